@@ -1,0 +1,18 @@
+//! The Python module `loopdrift._core`: converts arguments, releases the interpreter, maps errors. No physics.
+
+// The functions' documentation for users stands in the Python modules that call them and in `_core.pyi`.
+#![allow(missing_docs)]
+
+mod convert;
+mod error;
+mod schema;
+
+use pyo3::prelude::*;
+
+#[pymodule]
+mod _core {
+    #[pymodule_export]
+    const VERSION: &str = env!("CARGO_PKG_VERSION");
+    #[pymodule_export]
+    use super::schema::{quantities, validate};
+}

@@ -1,0 +1,39 @@
+//! The engine's schema and validators, by the names that Python uses.
+
+use loopdrift::bore::{Bore, Pipe};
+use loopdrift::fluid::Fluid;
+use loopdrift::ground::Ground;
+use loopdrift::quantity::Quantified;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::convert::from_python;
+use crate::error::{InvalidInput, to_python};
+
+/// Name, unit, least and greatest value of each number of the type `owner`.
+#[pyfunction]
+pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
+    let infos = match owner {
+        Bore::OWNER => Bore::infos(),
+        Ground::OWNER => Ground::infos(),
+        Pipe::OWNER => Pipe::infos(),
+        _ => Vec::new(),
+    };
+    infos.iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()
+}
+
+/// Raises `InvalidInput` unless the engine accepts `values` as the type `owner`.
+#[pyfunction]
+pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
+    match owner {
+        "Bore" => from_python::<Bore>(owner, values)?.validate(),
+        "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
+        "Ground" => from_python::<Ground>(owner, values)?.validate(),
+        "Pipe" => from_python::<Pipe>(owner, values)?.check_quantities(),
+        _ => {
+            let known = "must be a type of the engine's schema";
+            return Err(InvalidInput::new_err(("validate", "owner", owner.to_owned(), "", known)));
+        }
+    }
+    .map_err(to_python)
+}

@@ -1,0 +1,71 @@
+//! Everything that can go wrong in the engine, as fields rather than text.
+
+use std::fmt::Display;
+use std::path::PathBuf;
+
+/// What the engine answers instead of a result.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// A value that no design may hold.
+    #[error("{owner}.{field} = {value}{}: {allowed}", spaced(.unit))]
+    InvalidInput {
+        /// The type that holds the field, as Python and the design file name it.
+        owner: String,
+        /// The field's name.
+        field: String,
+        /// The value as it came in.
+        value: String,
+        /// The unit of value and range; empty for what has none.
+        unit: String,
+        /// What would be accepted.
+        allowed: String,
+    },
+    /// A cell of a file that can't be read.
+    #[error("{}, line {line}, column {column:?}: {value:?}: {allowed}", .path.display())]
+    InvalidFile {
+        /// The file as the caller named it.
+        path: PathBuf,
+        /// Line number in the file, the header being line 1.
+        line: u64,
+        /// Name of the column; empty where the whole line is at fault.
+        column: String,
+        /// The cell as it stands in the file.
+        value: String,
+        /// What would be accepted.
+        allowed: String,
+    },
+    /// A file that can't be opened or read.
+    #[error("{}: {source}", .path.display())]
+    Io {
+        /// The file as the caller named it.
+        path: PathBuf,
+        /// What the operating system said.
+        source: std::io::Error,
+    },
+    /// The caller asked to stop.
+    #[error("stopped on request")]
+    Stopped,
+}
+
+impl Error {
+    /// An [`Error::InvalidInput`] for `owner.field`.
+    pub fn invalid(
+        owner: &str,
+        field: &str,
+        value: impl Display,
+        unit: &str,
+        allowed: impl Into<String>,
+    ) -> Self {
+        Self::InvalidInput {
+            owner: owner.to_owned(),
+            field: field.to_owned(),
+            value: value.to_string(),
+            unit: unit.to_owned(),
+            allowed: allowed.into(),
+        }
+    }
+}
+
+fn spaced(unit: &str) -> String {
+    if unit.is_empty() { String::new() } else { format!(" {unit}") }
+}
