@@ -1,0 +1,117 @@
+"""What one simulation returns."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pandas as pd
+    from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+
+    from loopdrift.design import Design
+
+HOURS_PER_YEAR = 8760
+
+
+@dataclass(frozen=True)
+class RunError:
+    """Largest errors of a run's temperatures over all hours.
+
+    Parameters
+    ----------
+    exponentials : float
+        Wall temperature against exact superposition of the same heat [K].
+    exponentials_fluid : float
+        Mean fluid temperature against exact superposition of the same heat [K].
+    tabulation : float
+        Bound of what tabulating the step response costs the wall temperature [K].
+    """
+
+    exponentials: float
+    exponentials_fluid: float
+    tabulation: float
+
+    @property
+    def largest(self) -> float:
+        """Bound of the error of any temperature, all parts together [K]."""
+        return max(self.exponentials, self.exponentials_fluid) + self.tabulation
+
+
+class Run:
+    """Hourly fluid temperatures of a design over a horizon, and what follows from them.
+
+    Made by `Design.run`.
+
+    Parameters
+    ----------
+    design : Design
+        What was run.
+    hourly, yearly : dict of str to numpy.ndarray
+        The engine's columns.
+    error : RunError
+        The largest errors of the temperatures.
+    """
+
+    def __init__(
+        self,
+        design: Design,
+        hourly: dict[str, NDArray[np.float64]],
+        yearly: dict[str, NDArray[Any]],
+        error: RunError,
+    ) -> None:
+        self._hourly = hourly
+        self._yearly = yearly
+        self.design = design
+        self.error = error
+
+    @property
+    def years(self) -> int:
+        """Number of years of the run."""
+        return len(self._yearly["seasonal_cop"])
+
+    @functools.cached_property
+    def hourly(self) -> pd.DataFrame:
+        """One row an hour, indexed by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
+
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall), ``heat_extracted_W`` (negative when heat is
+        rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
+        ``unmet_cooling_W`` (cooling beyond it). The columns are the engine's own arrays, not copies.
+        """
+        import pandas as pd
+
+        index = pd.MultiIndex.from_product(
+            [np.arange(1, self.years + 1), np.arange(HOURS_PER_YEAR)], names=["year", "hour"]
+        )
+        return pd.DataFrame(self._hourly, index=index, copy=False)
+
+    @functools.cached_property
+    def yearly(self) -> pd.DataFrame:
+        """One row a year.
+
+        ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all hours;
+        ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before; ``heat_extracted_kWh`` and
+        ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh`` delivered by the heat pump;
+        ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``, ``unmet_cooling_kWh``; ``seasonal_cop``: heat
+        and cold delivered over electricity, without back-up heat; and hours: ``hours_running``, ``hours_outside_limits``,
+        ``hours_outside_table``, ``hours_near_freezing``, ``hours_short_of_capacity``.
+        """
+        import pandas as pd
+
+        index = pd.Index(np.arange(1, self.years + 1), name="year")
+        table = pd.DataFrame(self._yearly, index=index)
+        for place, which in enumerate(("min", "mean", "max"), start=4):
+            table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
+        return table
+
+    def hour_of(self, which: str) -> tuple[int, int]:
+        """Return year and hour of the ``"coldest"`` or ``"hottest"`` entering fluid."""
+        entering = self._hourly["entering_fluid_degC"]
+        place = int(entering.argmin() if which == "coldest" else entering.argmax())
+        return place // HOURS_PER_YEAR + 1, place % HOURS_PER_YEAR

@@ -1,0 +1,101 @@
+//! Runs: plain arrays in, named columns out.
+
+use loopdrift::design::Design;
+use loopdrift::run::{Run, run as run_design};
+use loopdrift::yearly::Year;
+use numpy::{IntoPyArray, PyReadonlyArray1};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use crate::convert::from_python;
+use crate::error::to_python;
+use crate::gate::watched;
+use crate::loads::loads_from;
+
+/// The columns of the yearly table.
+type YearColumn = (&'static str, fn(&Year) -> f64);
+const YEAR_COLUMNS: &[YearColumn] = &[
+    ("entering_fluid_min_degC", |y| y.entering_fluid_min),
+    ("entering_fluid_mean_degC", |y| y.entering_fluid_mean),
+    ("entering_fluid_max_degC", |y| y.entering_fluid_max),
+    ("leaving_fluid_min_degC", |y| y.leaving_fluid_min),
+    ("heat_extracted_kWh", |y| y.heat_extracted_kwh),
+    ("heat_rejected_kWh", |y| y.heat_rejected_kwh),
+    ("heating_kWh", |y| y.heating_kwh),
+    ("cooling_kWh", |y| y.cooling_kwh),
+    ("electricity_kWh", |y| y.electricity_kwh),
+    ("backup_kWh", |y| y.backup_kwh),
+    ("unmet_cooling_kWh", |y| y.unmet_cooling_kwh),
+    ("seasonal_cop", Year::seasonal_cop),
+];
+
+/// The columns of the yearly table that count hours.
+type CountColumn = (&'static str, fn(&Year) -> u32);
+const COUNT_COLUMNS: &[CountColumn] = &[
+    ("hours_running", |y| y.hours_running),
+    ("hours_outside_limits", |y| y.hours_outside_limits),
+    ("hours_outside_table", |y| y.hours_outside_table),
+    ("hours_near_freezing", |y| y.hours_near_freezing),
+    ("hours_short_of_capacity", |y| y.hours_short_of_capacity),
+];
+
+/// Runs `design` and returns `(hourly columns, yearly columns, errors)`, each a dictionary.
+#[pyfunction]
+pub fn run<'py>(
+    py: Python<'py>,
+    design: &Bound<'py, PyDict>,
+    heating: PyReadonlyArray1<'py, f64>,
+    cooling: PyReadonlyArray1<'py, f64>,
+    hot_water: PyReadonlyArray1<'py, f64>,
+    years: usize,
+    progress: Option<&Bound<'py, PyAny>>,
+) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
+    let design: Design = from_python("Design", design)?;
+    let loads = loads_from(&heating, &cooling, &hot_water)?;
+    let run = watched(py, progress, |watch| run_design(&design, &loads, years, watch))?;
+    tables(py, run)
+}
+
+/// Raises `InvalidInput` unless a run of `design` could begin.
+#[pyfunction]
+pub fn check<'py>(
+    design: &Bound<'py, PyDict>,
+    heating: PyReadonlyArray1<'py, f64>,
+    cooling: PyReadonlyArray1<'py, f64>,
+    hot_water: PyReadonlyArray1<'py, f64>,
+) -> PyResult<()> {
+    let design: Design = from_python("Design", design)?;
+    let loads = loads_from(&heating, &cooling, &hot_water)?;
+    design.validate().and_then(|()| design.demands(&loads).map(drop)).map_err(to_python)
+}
+
+fn tables<'py>(
+    py: Python<'py>,
+    run: Run,
+) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
+    let hourly = PyDict::new(py);
+    let series = run.hourly;
+    for (name, values) in [
+        ("entering_fluid_degC", series.entering_fluid),
+        ("leaving_fluid_degC", series.leaving_fluid),
+        ("wall_degC", series.wall),
+        ("heat_extracted_W", series.heat_extracted),
+        ("electricity_W", series.electricity),
+        ("backup_W", series.heating_shortfall),
+        ("unmet_cooling_W", series.cooling_shortfall),
+    ] {
+        hourly.set_item(name, values.into_pyarray(py))?;
+    }
+    let yearly = PyDict::new(py);
+    for (name, read) in YEAR_COLUMNS {
+        yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<f64>>().into_pyarray(py))?;
+    }
+    for (name, read) in COUNT_COLUMNS {
+        yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<u32>>().into_pyarray(py))?;
+    }
+    let error = PyDict::new(py);
+    error.set_item("exponentials", run.error.exponentials)?;
+    error.set_item("exponentials_fluid", run.error.exponentials_fluid)?;
+    error.set_item("tabulation", run.error.tabulation)?;
+    Ok((hourly, yearly, error))
+}

@@ -1,0 +1,109 @@
+//! All that one run needs but the loads, and its validation.
+
+use serde::{Deserialize, Serialize};
+
+use crate::error::Error;
+use crate::fluid::Fluid;
+use crate::ground::Ground;
+use crate::ground_side::GroundSideKind;
+use crate::heat_pump::{Demand, HeatPump};
+use crate::limits::Limits;
+use crate::loads::{HOURS_PER_YEAR, Loads};
+use crate::quantity::{Quantified, Quantity};
+
+/// Hours before each month of a year without leap day.
+const HOURS_BEFORE_MONTH: [usize; 12] = [0, 744, 1416, 2160, 2880, 3624, 4344, 5088, 5832, 6552, 7296, 8016];
+
+/// A plant: ground, loop, fluid and heat pump.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Design {
+    /// The ground.
+    pub ground: Ground,
+    /// What the heat pump draws from.
+    pub ground_side: GroundSideKind,
+    /// The circulating fluid.
+    pub fluid: Fluid,
+    /// Total mass flow while the circulation pump runs [kg/s].
+    pub flow: f64,
+    /// Power of the circulation pump while it runs [W].
+    pub pump_power: f64,
+    /// The heat pump.
+    pub heat_pump: HeatPump,
+    /// What the fluid temperature should stay within.
+    pub limits: Limits,
+    /// Month of the loads' calendar in which the run begins, 1 to 12.
+    pub start_month: u32,
+}
+
+impl Quantified for Design {
+    const OWNER: &'static str = "Design";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("flow", "kg/s", 1e-3, 1e5, |d| Some(d.flow)),
+        Quantity::new("pump_power", "W", 0.0, 1e7, |d| Some(d.pump_power)),
+    ];
+}
+
+impl Design {
+    /// Checks every part, and that the parts go together.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is wrong.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        if !(1..=12).contains(&self.start_month) {
+            return Err(Error::invalid("Design", "start_month", self.start_month, "", "must be from 1 to 12"));
+        }
+        self.ground.validate()?;
+        self.ground_side.validate()?;
+        self.fluid.validate()?;
+        self.heat_pump.validate()?;
+        self.limits.validate()?;
+        let undisturbed = self.ground_side.undisturbed(&self.ground);
+        if self.fluid.freezing_point >= undisturbed {
+            let allowed = format!("must be below the undisturbed ground, {undisturbed:.2} degC");
+            return Err(Error::invalid("Fluid", "freezing_point", self.fluid.freezing_point, "degC", allowed));
+        }
+        Ok(())
+    }
+
+    /// Demand of each hour of the loads; hot water is met as heating.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the loads ask for a mode that the heat pump lacks.
+    pub fn demands(&self, loads: &Loads) -> Result<Vec<Demand>, Error> {
+        let rooms_and_water = loads.heating().iter().zip(loads.hot_water());
+        let demands: Vec<Demand> = rooms_and_water
+            .zip(loads.cooling())
+            .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
+            .collect();
+        let lacks = |field: &str, what: &str| {
+            Err(Error::invalid("HeatPump", field, "nothing", "", format!("must be given, as the loads ask for {what}")))
+        };
+        if self.heat_pump.heating.is_none() && demands.iter().any(|demand| demand.heating > 0.0) {
+            return lacks("heating_cop", "heating");
+        }
+        if self.heat_pump.cooling.is_none() && demands.iter().any(|demand| demand.cooling > 0.0) {
+            return lacks("cooling_cop", "cooling");
+        }
+        Ok(demands)
+    }
+
+    /// Hour of the loads' first year in which the run begins.
+    #[must_use]
+    pub fn start_hour(&self) -> usize {
+        HOURS_BEFORE_MONTH[(self.start_month.clamp(1, 12) - 1) as usize]
+    }
+}
+
+/// Checks a horizon and turns it into hours.
+///
+/// # Errors
+/// [`Error::InvalidInput`] unless `years` is from 1 to 100.
+pub fn hours_of(years: usize) -> Result<usize, Error> {
+    if (1..=100).contains(&years) {
+        Ok(years * HOURS_PER_YEAR)
+    } else {
+        Err(Error::invalid("run", "years", years, "a", "must be from 1 to 100 a"))
+    }
+}

@@ -1,0 +1,106 @@
+//! Vertical bores side by side, all with one wall temperature.
+
+mod memory;
+mod resistance_table;
+mod responses;
+
+use std::f64::consts::PI;
+use std::ops::RangeInclusive;
+
+use serde::{Deserialize, Serialize};
+
+pub use memory::BoreFieldMemory;
+pub use responses::{Responses, RunError};
+
+use crate::bore::Bore;
+use crate::error::Error;
+use crate::ground::{Condition, Ground, LaplaceCurve, LineSource, check_apart, field_response};
+
+/// Bores and where they stand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BoreField {
+    /// One bore for all positions, or one for each; they may differ in depth and top only.
+    pub bores: Vec<Bore>,
+    /// Where the bores stand on the surface [m].
+    pub positions: Vec<[f64; 2]>,
+}
+
+impl BoreField {
+    /// Checks each bore, and that they match their positions, are built alike and stand apart.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names what is wrong.
+    pub fn validate(&self) -> Result<(), Error> {
+        let invalid = |field: &str, value: String, allowed: &str| {
+            Err(Error::invalid("BoreField", field, value, "", allowed))
+        };
+        if self.positions.is_empty() {
+            return invalid("positions", "none".to_owned(), "must have at least one position");
+        }
+        if let Some(place) = self.positions.iter().flatten().find(|place| !(place.abs() <= 1e5)) {
+            return Err(Error::invalid("BoreField", "positions", place, "m", "must be from -100000 to 100000 m"));
+        }
+        let (bores, positions) = (self.bores.len(), self.positions.len());
+        if bores != 1 && bores != positions {
+            let allowed = format!("must be one bore, or {positions}: one for each position");
+            return invalid("bore", format!("{bores} bores"), &allowed);
+        }
+        self.bores.iter().try_for_each(Bore::validate)?;
+        let first = &self.bores[0];
+        let unlike = self.bores.iter().find(|b| (b.diameter, b.inside) != (first.diameter, first.inside));
+        if unlike.is_some() {
+            return invalid("bore", format!("{bores} bores"), "may differ in depth and top only");
+        }
+        check_apart(&self.line_sources(), &self.positions)
+    }
+
+    /// Number of bores.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.positions.len()
+    }
+
+    /// Active depth of all bores together [m].
+    #[must_use]
+    pub fn total_depth(&self) -> f64 {
+        self.each_bore().map(|bore| bore.depth).sum()
+    }
+
+    /// Mean undisturbed temperature along the active depth [degC].
+    #[must_use]
+    pub fn undisturbed(&self, ground: &Ground) -> f64 {
+        let sum: f64 =
+            self.each_bore().map(|bore| bore.depth * ground.undisturbed(bore.top + bore.depth / 2.0)).sum();
+        sum / self.total_depth()
+    }
+
+    /// The field's step response in the given ground over `times` [s].
+    ///
+    /// # Errors
+    /// Whatever [`field_response`] finds wrong.
+    pub fn response(
+        &self,
+        ground: &Ground,
+        times: &RangeInclusive<f64>,
+        condition: Condition,
+    ) -> Result<LaplaceCurve, Error> {
+        field_response(ground, &self.line_sources(), &self.positions, times, condition)
+    }
+
+    fn each_bore(&self) -> impl Iterator<Item = &Bore> {
+        self.bores.iter().cycle().take(self.count())
+    }
+
+    fn line_sources(&self) -> Vec<LineSource> {
+        self.bores
+            .iter()
+            .map(|bore| LineSource { depth: bore.depth, top: bore.top, radius: bore.radius() })
+            .collect()
+    }
+}
+
+/// Temperature drop for a dimensionless response: 1 / (2 pi k x length) [K/W].
+fn drop_per_watt(ground: &Ground, length: f64) -> f64 {
+    1.0 / (2.0 * PI * ground.conductivity * length)
+}

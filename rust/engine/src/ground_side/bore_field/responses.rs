@@ -1,0 +1,158 @@
+//! A bore field made ready for runs, and the check of what a run lost.
+
+use super::memory::{BoreFieldMemory, Weights};
+use super::resistance_table::ResistanceTable;
+use super::{BoreField, drop_per_watt};
+use crate::bore::{HeatCapacityInside, Inside, resistances};
+use crate::error::Error;
+use crate::fluid::Fluid;
+use crate::ground::{Condition, Ground};
+use crate::history::{HOUR, Ladder, TabulatedResponse, impulse, superpose};
+use crate::hourly::Hourly;
+
+/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunError {
+    /// What the exponentials lost: wall temperature.
+    pub exponentials: f64,
+    /// What the exponentials lost: mean fluid temperature.
+    pub exponentials_fluid: f64,
+    /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
+    pub tabulation: f64,
+}
+
+/// Step responses and resistances of a field over a horizon: all that stepping needs.
+#[derive(Debug, Clone)]
+pub struct Responses {
+    undisturbed: f64,
+    drop_per_watt: f64,
+    wall: TabulatedResponse,
+    /// Response of the fluid less the bore's resistance; `None` where bores store no heat, so that it is the wall's.
+    fluid: Option<TabulatedResponse>,
+    resistances: ResistanceTable,
+    weights: Weights,
+}
+
+impl Responses {
+    /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
+    ///
+    /// All bores have the same share of the flow. Where bores store heat, the responses are those with the resistance at the
+    /// undisturbed temperature, and what the resistance differs from that acts at once.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    pub fn new(
+        field: &BoreField,
+        ground: &Ground,
+        fluid: &Fluid,
+        flow: f64,
+        hours: usize,
+    ) -> Result<Self, Error> {
+        let undisturbed = field.undisturbed(ground);
+        let drop_per_watt = drop_per_watt(ground, field.total_depth());
+        let times = HOUR..=hours as f64 * HOUR;
+        let curve = field.response(ground, &times, Condition::UniformWallTemperature)?;
+        let tabulated = |response: &crate::ground::LaplaceCurve| {
+            TabulatedResponse::new(hours, |time| response.step_response(time))
+        };
+
+        let bore_flow = flow / field.count() as f64;
+        let mean_bore = crate::bore::Bore { depth: field.total_depth() / field.count() as f64, ..field.bores[0] };
+        let stores_heat = matches!(mean_bore.inside, Inside::Built { heat_capacity_inside: true, .. });
+        let (wall, fluid_response) = if stores_heat {
+            let state = fluid.at(undisturbed);
+            let resistance = resistances(&mean_bore, ground.conductivity, &state, bore_flow)?;
+            let inside = HeatCapacityInside::new(&mean_bore, ground, &state, &resistance)?;
+            let steady = resistance.effective / (drop_per_watt * field.total_depth());
+            let wall = curve.map(|p, response| inside.wall(p, response));
+            let fluid = curve.map(|p, response| inside.fluid(p, response) - steady);
+            (tabulated(&wall), Some(tabulated(&fluid)))
+        } else {
+            (tabulated(&curve), None)
+        };
+
+        let ladder = Ladder::for_horizon(hours);
+        let scaled = |response: &TabulatedResponse| ladder.fit(response).map(|weight| weight * drop_per_watt);
+        let wall_weights = scaled(&wall);
+        let weights = Weights {
+            decay: ladder.decay(),
+            fluid: fluid_response.as_ref().map_or(wall_weights, scaled),
+            wall: wall_weights,
+        };
+        let resistances = resistance_table(field, ground, fluid, flow)?;
+        Ok(Self { undisturbed, drop_per_watt, wall, fluid: fluid_response, resistances, weights })
+    }
+
+    /// The field at rest.
+    #[must_use]
+    pub fn at_rest(&self) -> BoreFieldMemory {
+        BoreFieldMemory::at_rest(self.undisturbed, &self.weights, self.resistances.clone())
+    }
+
+    /// Mean undisturbed temperature [degC].
+    #[must_use]
+    pub fn undisturbed(&self) -> f64 {
+        self.undisturbed
+    }
+
+    /// Superposes the heat that a run found exactly and compares the temperatures.
+    #[must_use]
+    pub fn error_of(&self, hourly: &Hourly) -> RunError {
+        let hours = hourly.len();
+        let answers = |table: &TabulatedResponse| impulse(&table.hourly(hours));
+        let wall = answers(&self.wall);
+        let coarse = answers(&self.wall.halved());
+        let [wall_drop, coarse_drop] = superpose(&hourly.heat_extracted, [&wall, &coarse]);
+        let largest = |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
+
+        let exponentials =
+            largest(&|n| self.undisturbed - self.drop_per_watt * wall_drop[n] - hourly.wall[n]);
+        let tabulation = largest(&|n| self.drop_per_watt * (wall_drop[n] - coarse_drop[n]));
+        let exponentials_fluid = match &self.fluid {
+            None => exponentials,
+            Some(table) => {
+                let [fluid_drop] = superpose(&hourly.heat_extracted, [&answers(table)]);
+                let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
+                largest(&|n| {
+                    let before = if n == 0 { self.undisturbed } else { mean(n - 1) };
+                    let (resistance, _) = self.resistances.at(before);
+                    let heat = hourly.heat_extracted[n];
+                    self.undisturbed - self.drop_per_watt * fluid_drop[n] - resistance * heat - mean(n)
+                })
+            }
+        };
+        RunError { exponentials, exponentials_fluid, tabulation }
+    }
+}
+
+/// Resistance of the whole field and capacity rate of the flow at the temperatures of the fluid's table.
+///
+/// The bores are in parallel between one fluid and one wall: their conductances add up.
+fn resistance_table(
+    field: &BoreField,
+    ground: &Ground,
+    fluid: &Fluid,
+    flow: f64,
+) -> Result<ResistanceTable, Error> {
+    let bore_flow = flow / field.count() as f64;
+    let alike = field.count() / field.bores.len();
+    let rows = (0..fluid.density.len()).map(|row| {
+        let temperature = fluid.first_temperature + row as f64 * fluid.temperature_step;
+        let state = fluid.at(temperature);
+        let mut conductance = 0.0;
+        for bore in &field.bores {
+            let resistance = resistances(bore, ground.conductivity, &state, bore_flow)?;
+            conductance += alike as f64 * bore.depth / resistance.effective;
+        }
+        let capacity_rate = flow * state.heat_capacity;
+        let resistance = 1.0 / conductance;
+        if resistance <= 0.5 / capacity_rate {
+            let least = 0.5 / (resistance * state.heat_capacity);
+            let allowed = format!("must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall");
+            return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
+        }
+        Ok([resistance, capacity_rate])
+    });
+    let rows = rows.collect::<Result<Vec<_>, Error>>()?;
+    Ok(ResistanceTable::new(fluid.first_temperature, fluid.temperature_step, rows))
+}

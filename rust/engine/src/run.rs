@@ -1,0 +1,48 @@
+//! One simulation from a design to its tables.
+
+use crate::design::{Design, hours_of};
+use crate::error::Error;
+use crate::ground_side::GroundSideKind;
+use crate::ground_side::bore_field::{Responses, RunError};
+use crate::hourly::Hourly;
+use crate::loads::Loads;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+use crate::yearly::{Year, yearly};
+
+/// What one simulation returns.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Series with one value an hour.
+    pub hourly: Hourly,
+    /// One row a year.
+    pub yearly: Vec<Year>,
+    /// Largest errors of the temperatures.
+    pub error: RunError,
+}
+
+/// Simulates `years` years, the loads repeating as often as they must.
+///
+/// # Errors
+/// [`Error::InvalidInput`] names what is wrong with the design; [`Error::Stopped`] if `watch` says so.
+pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Result<Run, Error> {
+    let hours = hours_of(years)?;
+    design.validate()?;
+    let demands = design.demands(loads)?;
+    let course = Course {
+        demands: &demands,
+        start: design.start_hour(),
+        pump_power: design.pump_power,
+        freezing_point: design.fluid.freezing_point,
+    };
+    let mut hourly = Hourly::zeros(hours);
+    let error = match &design.ground_side {
+        GroundSideKind::BoreField(field) => {
+            let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
+            step(&mut responses.at_rest(), &design.heat_pump, &course, &mut hourly, watch)?;
+            responses.error_of(&hourly)
+        }
+    };
+    let yearly = yearly(design, &course, &hourly);
+    Ok(Run { hourly, yearly, error })
+}

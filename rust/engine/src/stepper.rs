@@ -1,0 +1,135 @@
+//! The hourly loop: asks the ground side, solves the heat pump, commits the heat.
+
+use multiversion::multiversion;
+
+use crate::error::Error;
+use crate::ground_side::{GroundSide, Offer};
+use crate::heat_pump::{Demand, HeatPump, Hour};
+use crate::hourly::Hourly;
+use crate::loads::HOURS_PER_YEAR;
+use crate::watch::Watch;
+
+/// Hours between two looks at the watch: about a month.
+const HOURS_BETWEEN_LOOKS: usize = 730;
+
+/// A step of the entering fluid temperature [K] below which the last step is taken to second order and the hour is solved.
+const SMALL_STEP: f64 = 1e-6;
+
+/// Newton steps before the hour is solved by bisection instead.
+const NEWTON_STEPS: usize = 12;
+
+/// Halvings that take any bracket of temperatures to the last bit.
+const BISECTIONS: usize = 200;
+
+/// What the building asks for and what circulation costs, hour by hour.
+pub struct Course<'a> {
+    /// Demand of each hour of the loads, which repeat until the run ends.
+    pub demands: &'a [Demand],
+    /// First hour of the run within `demands`.
+    pub start: usize,
+    /// Power of the circulation pump in hours with demand [W].
+    pub pump_power: f64,
+    /// Temperature at which the fluid freezes [degC].
+    pub freezing_point: f64,
+}
+
+/// Steps `hourly` from its first hour to its last.
+///
+/// In hours with demand the circulation pump runs all through the hour.
+///
+/// # Errors
+/// [`Error::Stopped`] when the watch says so; [`Error::InvalidInput`] when the fluid that leaves the heat pump freezes.
+#[multiversion(targets("x86_64+avx+avx2"))]
+pub fn step<G: GroundSide>(
+    ground_side: &mut G,
+    heat_pump: &HeatPump,
+    course: &Course,
+    hourly: &mut Hourly,
+    watch: &Watch,
+) -> Result<(), Error> {
+    let mut place = course.start;
+    let mut electricity_share = 0.25;
+    for hour in 0..hourly.len() {
+        if hour % HOURS_BETWEEN_LOOKS == 0 {
+            watch.report(hour)?;
+        }
+        let demand = course.demands[place];
+        place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
+
+        let offer = ground_side.offer();
+        if demand == Demand::default() {
+            let state = ground_side.commit(0.0);
+            hourly.record_rest(hour, state);
+            continue;
+        }
+        let done = solve(heat_pump, &offer, &demand, &mut electricity_share);
+        let heat = done.heat_extracted();
+        let entering = offer.open_circuit - offer.resistance * heat;
+        let leaving = entering - heat / offer.capacity_rate;
+        if leaving < course.freezing_point {
+            return Err(frozen(hour, leaving, course.freezing_point));
+        }
+        let state = ground_side.commit(heat);
+        hourly.entering_fluid[hour] = entering;
+        hourly.leaving_fluid[hour] = leaving;
+        hourly.wall[hour] = state.wall;
+        hourly.heat_extracted[hour] = heat;
+        hourly.electricity[hour] = done.electricity + course.pump_power;
+        hourly.heating_shortfall[hour] = demand.heating - done.heating;
+        hourly.cooling_shortfall[hour] = demand.cooling - done.cooling;
+    }
+    watch.report(hourly.len())
+}
+
+/// Solves entering fluid temperature = open circuit - resistance x heat extracted(entering fluid temperature).
+///
+/// Newton from the temperature that the last hour's ratio of electricity to demand (`electricity_share`) would give, safeguarded
+/// by bisection.
+#[inline(always)]
+fn solve(heat_pump: &HeatPump, offer: &Offer, demand: &Demand, electricity_share: &mut f64) -> Hour {
+    let asked = demand.heating + demand.cooling;
+    let first_guess = demand.heating - demand.cooling - *electricity_share * asked;
+    let mut entering = offer.open_circuit - offer.resistance * first_guess;
+    for _ in 0..NEWTON_STEPS {
+        let operation = heat_pump.operate(entering, demand);
+        let heat = operation.heat_extracted();
+        let step = (offer.open_circuit - offer.resistance * heat.value - entering)
+            / (1.0 + offer.resistance * heat.slope);
+        if step.abs() < SMALL_STEP {
+            let done = operation.at_shifted(step, demand);
+            *electricity_share = done.electricity / asked;
+            return done;
+        }
+        entering += step;
+    }
+    bisect(heat_pump, offer, demand)
+}
+
+/// The same equation by bisection: slow, but it ends whatever the curves look like.
+#[cold]
+fn bisect(heat_pump: &HeatPump, offer: &Offer, demand: &Demand) -> Hour {
+    let excess = |entering: f64| {
+        let heat = heat_pump.operate(entering, demand).heat_extracted().value;
+        entering - offer.open_circuit + offer.resistance * heat
+    };
+    let mut reach = 1.0 + offer.resistance * (demand.heating + demand.cooling);
+    while excess(offer.open_circuit - reach) > 0.0 || excess(offer.open_circuit + reach) < 0.0 {
+        reach *= 2.0;
+    }
+    let (mut low, mut high) = (offer.open_circuit - reach, offer.open_circuit + reach);
+    for _ in 0..BISECTIONS {
+        let middle = 0.5 * (low + high);
+        if excess(middle) < 0.0 { low = middle } else { high = middle }
+    }
+    heat_pump.operate(low, demand).at_shifted(0.0, demand)
+}
+
+#[cold]
+fn frozen(hour: usize, leaving: f64, freezing_point: f64) -> Error {
+    let (year, of_year) = (hour / HOURS_PER_YEAR + 1, hour % HOURS_PER_YEAR);
+    let allowed = format!(
+        "must be below the fluid that leaves the heat pump, {leaving:.2} degC in year {year}, hour {of_year}: more antifreeze, \
+         more length of bore or more flow"
+    );
+    Error::invalid("Fluid", "freezing_point", freezing_point, "degC", allowed)
+}
