@@ -6,6 +6,8 @@ pub mod bore;
 pub mod error;
 pub mod fluid;
 pub mod ground;
+pub mod heat_pump;
+pub mod loads;
 pub mod quantity;
 
 pub use error::Error;
