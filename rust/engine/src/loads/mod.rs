@@ -1,5 +1,11 @@
 //! What the building asks of the heat pump, hour by hour.
 
+mod balance_point;
+mod clock;
+mod reader;
+
+pub use balance_point::BalancePoint;
+
 use crate::error::Error;
 
 /// Hours of a year of model time, which has no leap days.
@@ -58,13 +64,14 @@ impl Loads {
 }
 
 fn check_length(field: &str, hours: usize, hours_of_heating: usize) -> Result<(), Error> {
-    let allowed = if hours == 0 || hours % HOURS_PER_YEAR != 0 || hours > MOST_YEARS * HOURS_PER_YEAR {
-        format!("must be {HOURS_PER_YEAR} for each of 1 to {MOST_YEARS} whole years, without leap days")
-    } else if hours != hours_of_heating {
-        format!("must be {hours_of_heating} as in heating")
-    } else {
-        return Ok(());
-    };
+    let allowed =
+        if hours == 0 || !hours.is_multiple_of(HOURS_PER_YEAR) || hours > MOST_YEARS * HOURS_PER_YEAR {
+            format!("must be {HOURS_PER_YEAR} for each of 1 to {MOST_YEARS} whole years, without leap days")
+        } else if hours != hours_of_heating {
+            format!("must be {hours_of_heating} as in heating")
+        } else {
+            return Ok(());
+        };
     Err(Error::invalid("Loads", field, hours, "hourly values", allowed))
 }
 
