@@ -1,0 +1,10 @@
+//! What the heat pump does at an entering fluid temperature; knows no ground.
+
+mod curves;
+mod fit;
+mod polynomial;
+mod table;
+
+pub use curves::{HeatPump, Mode};
+pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
+pub use table::PerformanceTable;

@@ -1,0 +1,179 @@
+//! A performance table from a CSV file.
+
+use std::path::Path;
+
+use crate::csv_file::{CsvFile, KnownColumn, Row};
+use crate::error::Error;
+
+#[derive(PartialEq, Clone, Copy)]
+enum Meaning {
+    Mode,
+    EnteringFluid,
+    Capacity,
+    Power,
+    Flow,
+    LoadSide,
+}
+
+const fn fahrenheit(name: &'static str, meaning: Meaning) -> KnownColumn<Meaning> {
+    KnownColumn { name, meaning, scale: 5.0 / 9.0, offset: -160.0 / 9.0 }
+}
+
+const KNOWN: [KnownColumn<Meaning>; 10] = [
+    KnownColumn::new("mode", Meaning::Mode, 1.0),
+    KnownColumn::new("entering_fluid_degC", Meaning::EnteringFluid, 1.0),
+    fahrenheit("entering_fluid_degF", Meaning::EnteringFluid),
+    KnownColumn::new("capacity_W", Meaning::Capacity, 1.0),
+    KnownColumn::new("capacity_kW", Meaning::Capacity, 1000.0),
+    KnownColumn::new("power_W", Meaning::Power, 1.0),
+    KnownColumn::new("power_kW", Meaning::Power, 1000.0),
+    KnownColumn::new("flow_kg_per_s", Meaning::Flow, 1.0),
+    KnownColumn::new("load_side_degC", Meaning::LoadSide, 1.0),
+    fahrenheit("load_side_degF", Meaning::LoadSide),
+];
+
+/// Heating or cooling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum ModeName {
+    Heating,
+    Cooling,
+}
+
+impl ModeName {
+    /// COPs that a steady unit may have. Common practice, no source: a heating COP counts the electricity in.
+    fn cop_range(self) -> [f64; 2] {
+        match self {
+            Self::Heating => [1.0, 20.0],
+            Self::Cooling => [0.5, 40.0],
+        }
+    }
+}
+
+/// One rating point.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Point {
+    /// Line number in the file.
+    pub line: u64,
+    pub mode: ModeName,
+    /// Temperature of the fluid that enters the unit from the loop [degC].
+    pub entering_fluid: f64,
+    /// Heat given to the building, or taken from it [W].
+    pub capacity: f64,
+    /// Electricity [W].
+    pub power: f64,
+    /// Mass flow on the loop side [kg/s].
+    pub flow: Option<f64>,
+    /// Temperature of air or water that enters the unit from the building [degC].
+    pub load_side: Option<f64>,
+}
+
+/// Steady full-load performance at rating points.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PerformanceTable {
+    pub(super) points: Vec<Point>,
+}
+
+impl PerformanceTable {
+    /// Reads a CSV file, one rating point a line.
+    ///
+    /// Columns are `mode` (heating or cooling), `entering_fluid_degC` or `_degF`, `capacity_W` or `_kW` (heat given to
+    /// the building, or taken from it), `power_W` or `_kW` (all electricity that the COP is to count), and where the
+    /// table depends on them `flow_kg_per_s` (loop side) and `load_side_degC` or `_degF` (what enters from the
+    /// building). Lines before the header may be comments that start with `#`.
+    ///
+    /// # Errors
+    /// [`Error::InvalidFile`] names line, column and cell of what is missing or not physical: a COP outside 1 to 20 in
+    /// heating or 0.5 to 40 in cooling is taken for a mistaken unit. [`Error::Io`] where the file can't be read.
+    pub fn read(path: &Path) -> Result<Self, Error> {
+        let file = CsvFile::read(path)?;
+        let columns = file.columns(&KNOWN)?;
+        let named = |meaning| columns.iter().find(|column| column.known.meaning == meaning);
+        let required = |meaning, name| {
+            named(meaning).ok_or_else(|| file.invalid_header("columns", &format!("must have {name}")))
+        };
+        let mode = required(Meaning::Mode, "mode")?;
+        let entering_fluid = required(Meaning::EnteringFluid, "entering_fluid_degC")?;
+        let capacity = required(Meaning::Capacity, "capacity_kW")?;
+        let power = required(Meaning::Power, "power_kW")?;
+        let optional = |row: &Row, meaning, least, most| {
+            named(meaning).map(|column| file.number(row, column, least, most)).transpose()
+        };
+        let point = |row: &Row| {
+            let point = Point {
+                line: row.line,
+                mode: match file.text(row, mode) {
+                    "heating" => ModeName::Heating,
+                    "cooling" => ModeName::Cooling,
+                    _ => return Err(file.invalid_cell(row, mode, "must be heating or cooling")),
+                },
+                entering_fluid: file.number(row, entering_fluid, -50.0, 100.0)?,
+                capacity: file.number(row, capacity, 1.0, 1e8)?,
+                power: file.number(row, power, 1.0, 1e8)?,
+                flow: optional(row, Meaning::Flow, 1e-4, 1e4)?,
+                load_side: optional(row, Meaning::LoadSide, -30.0, 90.0)?,
+            };
+            let [least, most] = point.mode.cop_range();
+            let cop = point.capacity / point.power;
+            if !(least < cop && cop <= most) {
+                let allowed = format!("a COP of {cop:.2}: must be above {least} and up to {most}");
+                return Err(file.invalid_cell(row, power, &allowed));
+            }
+            Ok(point)
+        };
+        let points = file.rows.iter().map(point).collect::<Result<Vec<_>, _>>()?;
+        if points.is_empty() {
+            return Err(file.invalid_end("no rating point", "must have lines for heating, cooling or both"));
+        }
+        Ok(Self { points })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::csv_file::testing::TemporaryFile;
+
+    const HEADER: &str = "mode,entering_fluid_degC,capacity_kW,power_kW";
+
+    fn refusal(content: &str) -> String {
+        let message = PerformanceTable::read(&TemporaryFile::with(content).0).unwrap_err().to_string();
+        message.split_once(".csv, ").unwrap().1.to_owned()
+    }
+
+    #[test]
+    fn points_are_read_in_si() {
+        let content = "# invented\nmode,power_W,capacity_kW,entering_fluid_degF,flow_kg_per_s,load_side_degF\n\
+                       cooling,2000,10,50,0.5,80.6\n";
+        let table = PerformanceTable::read(&TemporaryFile::with(content).0).unwrap();
+        let point = &table.points[0];
+        assert_eq!((point.line, point.mode, point.flow), (3, ModeName::Cooling, Some(0.5)));
+        assert_eq!((point.capacity, point.power), (10_000.0, 2000.0));
+        assert!((point.entering_fluid - 10.0).abs() < 1e-12);
+        assert!((point.load_side.unwrap() - 27.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn bad_lines_are_named() {
+        let message = refusal(&format!("{HEADER}\nheating,0,12,3\nHeat,5,12,3\n"));
+        assert_eq!(message, "line 3, column \"mode\": \"Heat\": must be heating or cooling");
+        let message = refusal(&format!("{HEADER}\nheating,0,12,0\n"));
+        assert!(
+            message.starts_with("line 2, column \"power_kW\": \"0\": must be a number from 0.001"),
+            "{message}"
+        );
+        let message = refusal(&format!("{HEADER}\nheating,0,12,13\n"));
+        assert!(message.ends_with("\"13\": a COP of 0.92: must be above 1 and up to 20"), "{message}");
+        let message = refusal(&format!("{HEADER}\ncooling,0,12,0.1\n"));
+        assert!(message.contains("a COP of 120.00"), "{message}");
+        assert!(refusal(HEADER).contains("no rating point"));
+    }
+
+    #[test]
+    fn columns_must_be_complete_and_known() {
+        assert!(refusal("mode,entering_fluid_degC,capacity_kW\n").contains("must have power_kW"));
+        assert!(
+            refusal("mode,entering_degC,capacity_kW,power_kW\n")
+                .contains("did you mean entering_fluid_degC?")
+        );
+    }
+}
