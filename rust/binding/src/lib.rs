@@ -3,6 +3,7 @@
 // The functions' documentation for users stands in the Python modules that call them and in `_core.pyi`.
 #![allow(missing_docs)]
 
+mod bore;
 mod convert;
 mod error;
 mod schema;
@@ -13,6 +14,8 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     const VERSION: &str = env!("CARGO_PKG_VERSION");
+    #[pymodule_export]
+    use super::bore::{bore_first_hours, bore_resistances};
     #[pymodule_export]
     use super::schema::{quantities, validate};
 }

@@ -1,6 +1,6 @@
 //! The engine's schema and validators, by the names that Python uses.
 
-use loopdrift::bore::{Bore, Pipe};
+use loopdrift::bore::{Bore, Coaxial, DoubleUTube, Pipe, UTube};
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::Ground;
 use loopdrift::quantity::Quantified;
@@ -15,8 +15,10 @@ use crate::error::{InvalidInput, to_python};
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
         Bore::OWNER => Bore::infos(),
+        DoubleUTube::OWNER => DoubleUTube::infos(),
         Ground::OWNER => Ground::infos(),
         Pipe::OWNER => Pipe::infos(),
+        UTube::OWNER => UTube::infos(),
         _ => Vec::new(),
     };
     infos.iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()
@@ -27,9 +29,12 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
 pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
     match owner {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
+        "Coaxial" => from_python::<Coaxial>(owner, values)?.validate(),
+        "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
-        "Pipe" => from_python::<Pipe>(owner, values)?.check_quantities(),
+        "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
+        "UTube" => from_python::<UTube>(owner, values)?.validate(),
         _ => {
             let known = "must be a type of the engine's schema";
             return Err(InvalidInput::new_err(("validate", "owner", owner.to_owned(), "", known)));

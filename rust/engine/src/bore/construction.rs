@@ -1,5 +1,7 @@
 //! How a bore is built: hole, pipes and grout, or a measured resistance in their stead.
 
+use std::f64::consts::{FRAC_PI_4, SQRT_2, TAU};
+
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
@@ -35,36 +37,176 @@ impl Pipe {
     pub fn inner_diameter(&self) -> f64 {
         self.outer_diameter - 2.0 * self.wall_thickness
     }
+
+    /// Cross-section that the fluid flows through [m2].
+    #[must_use]
+    pub fn opening(&self) -> f64 {
+        FRAC_PI_4 * self.inner_diameter().powi(2)
+    }
+
+    /// Cross-section of the wall [m2].
+    #[must_use]
+    pub fn wall_section(&self) -> f64 {
+        FRAC_PI_4 * self.outer_diameter.powi(2) - self.opening()
+    }
+
+    /// Thermal resistance of the wall per metre of pipe [m K/W].
+    #[must_use]
+    pub fn wall_resistance(&self) -> f64 {
+        (self.outer_diameter / self.inner_diameter()).ln() / (TAU * self.conductivity)
+    }
+
+    /// Checks that the values are physical and leave a bore that a fluid can flow through.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        at_most(
+            (Self::OWNER, "wall_thickness", self.wall_thickness),
+            (self.outer_diameter - LEAST_OPENING) / 2.0,
+            "so that the pipe is open inside",
+        )?;
+        at_most(
+            (Self::OWNER, "roughness", self.roughness),
+            GREATEST_RELATIVE_ROUGHNESS * self.inner_diameter(),
+            "5 % of the inner diameter, as far as friction factors are known",
+        )
+    }
+}
+
+/// Two legs on either side of the bore's axis.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UTube {
+    /// The pipe of both legs.
+    pub pipe: Pipe,
+    /// Distance between the centres of the legs [m].
+    pub centre_spacing: f64,
+}
+
+impl Quantified for UTube {
+    const OWNER: &'static str = "UTube";
+    const QUANTITIES: &'static [Quantity<Self>] =
+        &[Quantity::new("centre_spacing", "m", 0.005, 2.0, |u| Some(u.centre_spacing))];
+}
+
+impl UTube {
+    /// Checks that the pipe is sound and that the legs do not overlap.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.pipe.validate()?;
+        self.check_quantities()?;
+        at_least(
+            (Self::OWNER, "centre_spacing", self.centre_spacing),
+            self.pipe.outer_diameter,
+            "the outer diameter of the pipe, so that the legs do not overlap",
+        )
+    }
+}
+
+/// Two U-tubes in parallel, crossed: the legs of one loop stand opposite each other.
+///
+/// So each leg has a leg of the other loop on either side, one that carries the fluid down and one up.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DoubleUTube {
+    /// The pipe of all four legs.
+    pub pipe: Pipe,
+    /// Distance between the centres of the two legs of one loop, opposite across the axis [m].
+    pub centre_spacing: f64,
+}
+
+impl Quantified for DoubleUTube {
+    const OWNER: &'static str = "DoubleUTube";
+    const QUANTITIES: &'static [Quantity<Self>] =
+        &[Quantity::new("centre_spacing", "m", 0.005, 2.0, |u| Some(u.centre_spacing))];
+}
+
+impl DoubleUTube {
+    /// Checks that the pipe is sound and that neighbouring legs do not overlap.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.pipe.validate()?;
+        self.check_quantities()?;
+        at_least(
+            (Self::OWNER, "centre_spacing", self.centre_spacing),
+            SQRT_2 * self.pipe.outer_diameter,
+            "1.414 times the outer diameter of the pipe, so that neighbouring legs do not overlap",
+        )
+    }
+}
+
+/// A pipe in a pipe, both about the bore's axis; the outer pipe may touch the wall of the bore.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Coaxial {
+    /// The inner pipe.
+    pub inner: Pipe,
+    /// The outer pipe.
+    pub outer: Pipe,
+}
+
+impl Coaxial {
+    /// Name in Python and in messages.
+    pub const OWNER: &'static str = "Coaxial";
+
+    /// Checks that the pipes are sound and that the inner one stands free in the outer one.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.inner.validate()?;
+        self.outer.validate()?;
+        at_most(
+            (Self::OWNER, "inner.outer_diameter", self.inner.outer_diameter),
+            self.outer.inner_diameter() - LEAST_OPENING,
+            "so that fluid can flow between the pipes",
+        )
+    }
 }
 
 /// The pipes in a bore and where they stand.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", deny_unknown_fields)]
+#[serde(tag = "kind")]
 pub enum Pipes {
-    /// Two legs on either side of the bore's axis.
+    /// One loop of two legs.
     #[serde(rename = "U-tube")]
-    UTube {
-        /// The pipe of both legs.
-        pipe: Pipe,
-        /// Distance between the centres of the legs [m].
-        centre_spacing: f64,
-    },
-    /// Two U-tubes in parallel, crossed: the legs of one loop stand opposite each other.
+    UTube(UTube),
+    /// Two loops in parallel.
     #[serde(rename = "double U-tube")]
-    DoubleUTube {
-        /// The pipe of all four legs.
-        pipe: Pipe,
-        /// Distance between the centres of the two legs of one loop, opposite across the axis [m].
-        centre_spacing: f64,
-    },
-    /// A pipe in a pipe, both about the bore's axis; the outer pipe may touch the wall of the bore.
+    DoubleUTube(DoubleUTube),
+    /// A pipe in a pipe.
     #[serde(rename = "coaxial")]
-    Coaxial {
-        /// The inner pipe.
-        inner: Pipe,
-        /// The outer pipe.
-        outer: Pipe,
-    },
+    Coaxial(Coaxial),
+}
+
+impl Pipes {
+    /// Checks that the pipes are sound and do not overlap.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        match self {
+            Self::UTube(pipes) => pipes.validate(),
+            Self::DoubleUTube(pipes) => pipes.validate(),
+            Self::Coaxial(pipes) => pipes.validate(),
+        }
+    }
+
+    /// Diameter of the smallest hole about the bore's axis that holds the pipes [m].
+    #[must_use]
+    pub fn overall_diameter(&self) -> f64 {
+        match self {
+            Self::UTube(UTube { pipe, centre_spacing })
+            | Self::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => centre_spacing + pipe.outer_diameter,
+            Self::Coaxial(Coaxial { outer, .. }) => outer.outer_diameter,
+        }
+    }
 }
 
 /// What is inside the bore.
@@ -131,11 +273,105 @@ impl Bore {
         self.diameter / 2.0
     }
 
-    /// Checks that the values are physical and that the pipes fit into the hole without touching each other.
+    /// Checks that the values are physical and that the pipes fit into the hole without overlapping.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
     pub fn validate(&self) -> Result<(), Error> {
-        self.check_quantities()
+        self.check_quantities()?;
+        let Inside::Built { pipes, .. } = self.inside else { return Ok(()) };
+        pipes.validate()?;
+        at_least(
+            (Self::OWNER, "diameter", self.diameter),
+            pipes.overall_diameter(),
+            "the width over the pipes, so that they fit into the hole",
+        )
+    }
+}
+
+/// Least width that a fluid can flow through [m].
+const LEAST_OPENING: f64 = 1e-3;
+/// End of the roughness relative to the diameter over which friction factors were measured (Moody 1944).
+const GREATEST_RELATIVE_ROUGHNESS: f64 = 0.05;
+/// Lengths that differ by less than this share of themselves are the same: 0.118 + 0.032 is above 0.150 in binary.
+const ROUNDING: f64 = 1e-9;
+
+fn at_most((owner, field, length): (&str, &str, f64), most: f64, why: &str) -> Result<(), Error> {
+    if length > most + ROUNDING * most.abs() {
+        return Err(Error::invalid(owner, field, length, "m", format!("must be at most {most:.6} m, {why}")));
+    }
+    Ok(())
+}
+
+fn at_least((owner, field, length): (&str, &str, f64), least: f64, why: &str) -> Result<(), Error> {
+    if length < least * (1.0 - ROUNDING) {
+        return Err(Error::invalid(
+            owner,
+            field,
+            length,
+            "m",
+            format!("must be at least {least:.6} m, {why}"),
+        ));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PIPE: Pipe =
+        Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
+
+    fn bore(pipes: Pipes) -> Bore {
+        let inside = Inside::Built {
+            pipes,
+            grout_conductivity: 1.5,
+            grout_heat_capacity: 3.4e6,
+            heat_capacity_inside: true,
+        };
+        Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside }
+    }
+
+    fn refused(outcome: Result<(), Error>, name: &str) {
+        match outcome {
+            Err(Error::InvalidInput { owner, field, unit, .. }) => {
+                assert_eq!((format!("{owner}.{field}").as_str(), unit.as_str()), (name, "m"));
+            }
+            other => panic!("{name} was not refused: {other:?}"),
+        }
+    }
+
+    #[test]
+    fn pipes_that_just_fit_are_accepted() {
+        for pipes in [
+            Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.118 }),
+            Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.032 }),
+            Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.032 * SQRT_2 }),
+            Pipes::Coaxial(Coaxial {
+                inner: PIPE,
+                outer: Pipe { outer_diameter: 0.15, wall_thickness: 0.01, ..PIPE },
+            }),
+        ] {
+            bore(pipes).validate().unwrap();
+        }
+    }
+
+    #[test]
+    fn impossible_constructions_are_refused_by_name() {
+        refused(Pipe { wall_thickness: 0.016, ..PIPE }.validate(), "Pipe.wall_thickness");
+        refused(
+            Pipe { outer_diameter: 0.01, wall_thickness: 0.001, roughness: 9e-4, ..PIPE }.validate(),
+            "Pipe.roughness",
+        );
+        let overlap = Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.031 });
+        refused(bore(overlap).validate(), "UTube.centre_spacing");
+        let crowded = Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.045 });
+        refused(bore(crowded).validate(), "DoubleUTube.centre_spacing");
+        refused(bore(Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.119 })).validate(), "Bore.diameter");
+        refused(
+            bore(Pipes::Coaxial(Coaxial { inner: PIPE, outer: PIPE })).validate(),
+            "Coaxial.inner.outer_diameter",
+        );
     }
 }

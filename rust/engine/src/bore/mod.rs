@@ -1,5 +1,12 @@
 //! From the fluid to the wall of one bore; knows no field and no heat pump.
 
+mod capacity;
 mod construction;
+mod film;
+mod multipole;
+mod resistance;
 
-pub use construction::{Bore, Inside, Pipe, Pipes};
+pub use capacity::HeatCapacityInside;
+pub use construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
+pub use film::{Film, Regime};
+pub use resistance::{Resistances, resistances};

@@ -1,0 +1,280 @@
+//! Heat capacity of fluid, pipes and grout, which shapes the first hours of a step.
+//!
+//! The inside of the bore is a chain from the fluid to the wall, after the equivalent radial geometry of Xu & Spitler
+//! (2006), solved exactly in the Laplace domain (cf. Javed & Claesson 2011):
+//!
+//! ```text
+//! heat -+- film -[ pipe wall ]- exchange -[ grout ]-+- ground
+//!       fluid                                       wall
+//! ```
+//!
+//! The fluid is one temperature. The pipe walls are the legs' own cylinders in parallel. The grout is a cylinder
+//! from r_eq = sqrt(number of legs) x outer radius of a leg, which leaves it its true volume, to the bore's wall; its
+//! conductivity is such that film, pipe and grout add up to the local resistance. What effective and local resistance
+//! differ by (`exchange`) comes from the fluid's change along the bore and not from the grout: it is a resistance of
+//! its own, so that all add up to the effective resistance.
+//!
+//! A coaxial bore is such a chain by nature: its grout has its own geometry and conductivity; its inner pipe, wet on both
+//! sides, is counted with the fluid. Where its outer pipe fills the hole there is no grout, and the chain ends with the
+//! pipe. Legs side by side can't come near the wall so: four of them leave r_eq <= 0.83 r_b. Nor can their grout be
+//! left without resistance: with all legs alike the heat that they dissipate in the grout and the wall's unevenness are
+//! both above zero, so that the local resistance exceeds that of films and pipes.
+
+use std::f64::consts::TAU;
+
+use complex_bessel::{besseli_scaled, besselk_scaled};
+use faer::c64;
+
+use super::construction::{Bore, Coaxial, DoubleUTube, Inside, Pipes, UTube};
+use super::resistance::Resistances;
+use crate::fluid::FluidState;
+use crate::ground::Ground;
+
+/// Heat capacity of pipe walls per volume [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common practice,
+/// no source. A steel wall, thin as it is, would hold 3.6e6.
+const PIPE_HEAT_CAPACITY: f64 = 2.0e6;
+
+/// The inside of a bore as a chain of resistances and heat capacities between fluid and ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeatCapacityInside {
+    /// Heat capacity of the fluid per metre of bore, and of what is immersed in it [J/(m K)].
+    fluid: f64,
+    /// Film of all legs [m K/W].
+    film: f64,
+    pipe_wall: Shell,
+    /// Effective less local resistance [m K/W].
+    exchange: f64,
+    grout: Option<Shell>,
+    ground: Ground,
+    radius: f64,
+}
+
+impl HeatCapacityInside {
+    /// The chain of a bore at one state of its fluid; `None` where the bore stores no heat inside.
+    #[must_use]
+    pub fn new(bore: &Bore, ground: &Ground, fluid: &FluidState, resistances: &Resistances) -> Option<Self> {
+        let Inside::Built { pipes, grout_heat_capacity, heat_capacity_inside: true, .. } = bore.inside else {
+            return None;
+        };
+        let per_volume = fluid.density * fluid.heat_capacity;
+        let (pipe, legs, fluid) = match pipes {
+            Pipes::UTube(UTube { pipe, .. }) => (pipe, 2.0, 2.0 * pipe.opening() * per_volume),
+            Pipes::DoubleUTube(DoubleUTube { pipe, .. }) => (pipe, 4.0, 4.0 * pipe.opening() * per_volume),
+            Pipes::Coaxial(Coaxial { inner, outer }) => {
+                let immersed = inner.wall_section();
+                let fluid = (outer.opening() - immersed) * per_volume + immersed * PIPE_HEAT_CAPACITY;
+                (outer, 1.0, fluid)
+            }
+        };
+        let radius = bore.radius();
+        let film = resistances.film?.resistance(pipe.inner_diameter()) / legs;
+        let pipe_wall = Shell {
+            inside: pipe.inner_diameter() / 2.0,
+            outside: pipe.outer_diameter / 2.0,
+            conductivity: legs * pipe.conductivity,
+            heat_capacity: legs * PIPE_HEAT_CAPACITY,
+        };
+        let grout = Shell::between(
+            legs.sqrt() * pipe.outer_diameter / 2.0,
+            radius,
+            resistances.local - film - pipe_wall.resistance(),
+            grout_heat_capacity,
+        );
+        let exchange = resistances.effective
+            - film
+            - pipe_wall.resistance()
+            - grout.as_ref().map_or(0.0, Shell::resistance);
+        Some(Self { fluid, film, pipe_wall, exchange, grout, ground: *ground, radius })
+    }
+
+    /// p x Laplace{g} of the fluid at p [1/s]: 2 pi k x drop of its temperature per W/m taken from it.
+    ///
+    /// `ground_response` is p x Laplace{g} of the bore's wall when heat is taken from the ground by a line source.
+    #[must_use]
+    pub fn fluid(&self, p: f64, ground_response: f64) -> f64 {
+        self.answer(p, ground_response).0
+    }
+
+    /// p x Laplace{g} of the bore's wall at p [1/s]: 2 pi k x drop of its temperature per W/m taken from the fluid.
+    ///
+    /// `ground_response` as for [`fluid`](Self::fluid).
+    #[must_use]
+    pub fn wall(&self, p: f64, ground_response: f64) -> f64 {
+        self.answer(p, ground_response).1
+    }
+
+    fn answer(&self, p: f64, ground_response: f64) -> (f64, f64) {
+        let two_pi_k = TAU * self.ground.conductivity;
+        let ground = (ground_response + self.cylinder_for_line(p)) / two_pi_k;
+        let (grout, through_grout) = match &self.grout {
+            Some(shell) => shell.seen_from_inside(p, ground),
+            None => (ground, 1.0),
+        };
+        let exchange = self.exchange + grout;
+        let (pipe_wall, through_pipe_wall) = self.pipe_wall.seen_from_inside(p, exchange);
+        let film = self.film + pipe_wall;
+        let fluid = two_pi_k / (p * self.fluid + 1.0 / film);
+        (fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout)
+    }
+
+    /// What the outside of a cylinder answers more than a line source in its axis, in terms of p x Laplace{g}.
+    ///
+    /// K0(x) / (x K1(x)) - K0(x), x = r sqrt(p / alpha): heat enters at the wall, for the ground that the line source
+    /// has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
+    fn cylinder_for_line(&self, p: f64) -> f64 {
+        let x = self.radius * (p / self.ground.diffusivity()).sqrt();
+        k(0, x) / (x * k(1, x)) - k(0, x) * (-x).exp()
+    }
+}
+
+/// A hollow cylinder.
+#[derive(Debug, Clone, PartialEq)]
+struct Shell {
+    /// Inner radius [m].
+    inside: f64,
+    /// Outer radius [m].
+    outside: f64,
+    /// Thermal conductivity [W/(m K)].
+    conductivity: f64,
+    /// Heat capacity per volume [J/(m3 K)].
+    heat_capacity: f64,
+}
+
+impl Shell {
+    /// The shell that has a steady `resistance` [m K/W]; `None` where nothing is between the radii.
+    fn between(inside: f64, outside: f64, resistance: f64, heat_capacity: f64) -> Option<Self> {
+        let conductivity = (outside / inside).ln() / (TAU * resistance);
+        let there = outside - inside > LEAST_SHELL * outside && resistance > 0.0;
+        there.then_some(Self { inside, outside, conductivity, heat_capacity })
+    }
+
+    /// Steady resistance [m K/W].
+    fn resistance(&self) -> f64 {
+        (self.outside / self.inside).ln() / (TAU * self.conductivity)
+    }
+
+    /// Impedance [m K/W] at the inside, and the outside's temperature as a share of the inside's, at p [1/s].
+    ///
+    /// `load` is the impedance of what follows at the outside. The chain matrix is Carslaw & Jaeger's (1959, section
+    /// 13.9) with I and K freed of their exponentials.
+    fn seen_from_inside(&self, p: f64, load: f64) -> (f64, f64) {
+        let root = (p * self.heat_capacity / self.conductivity).sqrt();
+        let (a, b) = (root * self.inside, root * self.outside);
+        let decay = (a - b).exp();
+        let back = decay * decay;
+        let two_pi_k = TAU * self.conductivity;
+        let temperature = b * (i(1, b) * k(0, a) + k(1, b) * i(0, a) * back) * load
+            + (i(0, b) * k(0, a) - k(0, b) * i(0, a) * back) / two_pi_k;
+        let heat = two_pi_k * a * b * (i(1, b) * k(1, a) - k(1, b) * i(1, a) * back) * load
+            + a * (i(0, b) * k(1, a) + k(0, b) * i(1, a) * back);
+        (temperature / heat, load * decay / temperature)
+    }
+}
+
+/// Thickness, as a share of the outer radius, below which a shell is none: it is nothing but rounding.
+const LEAST_SHELL: f64 = 1e-6;
+
+/// Modified Bessel function exp(-x) I(x) of a whole order, x > 0.
+fn i(order: u8, x: f64) -> f64 {
+    besseli_scaled(f64::from(order), c64::new(x, 0.0)).map_or(f64::NAN, |value| value.re)
+}
+
+/// Modified Bessel function exp(x) K(x) of a whole order, x > 0.
+fn k(order: u8, x: f64) -> f64 {
+    besselk_scaled(f64::from(order), c64::new(x, 0.0)).map_or(f64::NAN, |value| value.re)
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::{Pipe, resistances};
+    use super::*;
+
+    const PIPE: Pipe =
+        Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
+    const WATER: FluidState =
+        FluidState { density: 999.7, heat_capacity: 4195.0, conductivity: 0.579, viscosity: 1.306e-3 };
+    const GROUND: Ground =
+        Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 };
+
+    fn bore(diameter: f64, pipes: Pipes) -> Bore {
+        let inside = Inside::Built {
+            pipes,
+            grout_conductivity: 1.5,
+            grout_heat_capacity: 3.4e6,
+            heat_capacity_inside: true,
+        };
+        Bore { depth: 100.0, top: 2.0, diameter, inside }
+    }
+
+    fn constructions() -> Vec<Bore> {
+        let inner = Pipe { outer_diameter: 0.063, wall_thickness: 0.0058, ..PIPE };
+        let outer = Pipe { outer_diameter: 0.11, wall_thickness: 0.0063, ..PIPE };
+        vec![
+            bore(0.15, Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 })),
+            bore(0.15, Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.08 })),
+            bore(0.15, Pipes::Coaxial(Coaxial { inner, outer })),
+            bore(0.1101, Pipes::Coaxial(Coaxial { inner, outer })),
+            bore(0.11, Pipes::Coaxial(Coaxial { inner, outer })),
+        ]
+    }
+
+    fn line_source(radius: f64, p: f64) -> f64 {
+        let x = radius * (p / GROUND.diffusivity()).sqrt();
+        k(0, x) * (-x).exp()
+    }
+
+    #[test]
+    fn late_step_is_ground_and_effective_resistance() {
+        for bore in constructions() {
+            let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
+            let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
+            let p = 1e-12;
+            let ground = line_source(bore.radius(), p);
+            let fluid = inside.fluid(p, ground) - ground;
+            let steady = TAU * GROUND.conductivity * resistances.effective;
+            assert!((fluid / steady - 1.0).abs() < 1e-5, "{bore:?} {fluid} {steady}");
+            assert!((inside.wall(p, ground) / ground - 1.0).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn early_step_heats_the_fluid_alone() {
+        for bore in constructions() {
+            let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
+            let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
+            let p = 1e3;
+            let alone = TAU * GROUND.conductivity / (p * inside.fluid);
+            assert!((inside.fluid(p, line_source(bore.radius(), p)) / alone - 1.0).abs() < 1e-3);
+        }
+    }
+
+    #[test]
+    fn measured_bore_and_one_without_capacity_have_no_chain() {
+        let measured = Bore { inside: Inside::Measured { resistance: 0.1 }, ..constructions()[0] };
+        let found = resistances(&measured, 2.1, &WATER, 0.3).unwrap();
+        assert_eq!(HeatCapacityInside::new(&measured, &GROUND, &WATER, &found), None);
+    }
+
+    proptest! {
+        #[test]
+        fn responses_are_finite_and_fall_with_p(
+            which in 0..5usize,
+            exponent in -11.0..2.0f64,
+            flow in 0.01..3.0f64,
+        ) {
+            let bore = constructions()[which];
+            let resistances = resistances(&bore, GROUND.conductivity, &WATER, flow).unwrap();
+            let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
+            let at = |p: f64| {
+                let ground = line_source(bore.radius(), p);
+                (inside.fluid(p, ground), inside.wall(p, ground))
+            };
+            let p = 10f64.powf(exponent);
+            let ((fluid, wall), (later_fluid, later_wall)) = (at(p), at(p / 2.0));
+            prop_assert!(wall > 0.0 && wall < fluid && fluid.is_finite());
+            prop_assert!(later_fluid > fluid && later_wall > wall);
+        }
+    }
+}

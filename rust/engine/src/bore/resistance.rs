@@ -1,0 +1,254 @@
+//! Thermal resistances of a bore: at one depth and over its whole length.
+
+use std::f64::consts::TAU;
+use std::ops::RangeInclusive;
+
+use serde::Serialize;
+
+use super::construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
+use super::film::{Film, in_annulus, in_pipe};
+use super::multipole::{Leg, ORDER, resistance_matrix};
+use crate::error::Error;
+use crate::fluid::FluidState;
+
+/// Thermal resistances between fluid and bore wall, per metre of bore, with the flow that shapes them.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Resistances {
+    /// At one depth, all legs alike, from fluid to the wall's mean temperature [m K/W]; as measured where measured.
+    pub local: f64,
+    /// Between the fluid that goes down and the fluid that comes up, directly and by way of the wall, the same heat
+    /// entering one as leaves the other [m K/W]; `None` where the resistance was measured.
+    pub internal: Option<f64>,
+    /// Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
+    pub effective: f64,
+    /// Flow along the pipe wall that faces the ground: in each leg, or in the gap of a coaxial bore; `None` where measured.
+    pub film: Option<Film>,
+    /// Flow in the inner pipe of a coaxial bore.
+    pub inner_film: Option<Film>,
+}
+
+impl Resistances {
+    fn measured(resistance: f64) -> Self {
+        Self { local: resistance, internal: None, effective: resistance, film: None, inner_film: None }
+    }
+}
+
+/// Resistances of a bore that carries `flow` [kg/s] of a fluid, in ground of a conductivity [W/(m K)].
+///
+/// # Errors
+/// [`Error::InvalidInput`] if flow, conductivity or the fluid's Prandtl number is outside its range.
+pub fn resistances(
+    bore: &Bore,
+    ground_conductivity: f64,
+    fluid: &FluidState,
+    flow: f64,
+) -> Result<Resistances, Error> {
+    in_range("Bore", "flow", flow, "kg/s", FLOW)?;
+    in_range("Ground", "conductivity", ground_conductivity, "W/(m K)", CONDUCTIVITY)?;
+    in_range("Fluid", "prandtl", fluid.prandtl(), "", PRANDTL)?;
+    let (pipes, grout_conductivity) = match bore.inside {
+        Inside::Measured { resistance } => return Ok(Resistances::measured(resistance)),
+        Inside::Built { pipes, grout_conductivity, .. } => (pipes, grout_conductivity),
+    };
+    let hole = Hole { radius: bore.radius(), grout_conductivity, ground_conductivity };
+    let (local, internal, film, inner_film) = match pipes {
+        Pipes::UTube(UTube { pipe, centre_spacing }) => {
+            let film = in_pipe(&pipe, fluid, flow);
+            let (local, internal) = hole.legs(&pipe, &film, centre_spacing / 2.0, &[DOWN, UP]);
+            (local, internal, film, None)
+        }
+        Pipes::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => {
+            let film = in_pipe(&pipe, fluid, flow / 2.0);
+            let (local, internal) = hole.legs(&pipe, &film, centre_spacing / 2.0, &[DOWN, DOWN, UP, UP]);
+            (local, internal, film, None)
+        }
+        Pipes::Coaxial(pipes) => {
+            let centre = in_pipe(&pipes.inner, fluid, flow);
+            let (on_inner, on_outer) = in_annulus(&pipes, fluid, flow);
+            let (local, internal) = hole.coaxial(&pipes, &centre, &on_inner, &on_outer);
+            (local, internal, on_outer, Some(centre))
+        }
+    };
+    let effective = effective(local, internal, bore.depth, flow * fluid.heat_capacity);
+    Ok(Resistances { local, internal: Some(internal), effective, film: Some(film), inner_film })
+}
+
+/// Accepted flow through one bore [kg/s].
+const FLOW: RangeInclusive<f64> = 1e-6..=1e3;
+/// Accepted conductivity of the ground [W/(m K)], as in its schema.
+const CONDUCTIVITY: RangeInclusive<f64> = 0.1..=20.0;
+/// Accepted Prandtl number: from where film coefficients are known, up to the stiffest fluid of the schema.
+const PRANDTL: RangeInclusive<f64> = 0.5..=1e8;
+
+fn in_range(
+    owner: &str,
+    field: &str,
+    value: f64,
+    unit: &str,
+    range: RangeInclusive<f64>,
+) -> Result<(), Error> {
+    if range.contains(&value) {
+        return Ok(());
+    }
+    let allowed = format!("must be from {} to {} {unit}", range.start(), range.end());
+    Err(Error::invalid(owner, field, value, unit, allowed.trim_end()))
+}
+
+/// Sign of the heat given off by legs whose fluid goes down and by those whose fluid comes up.
+const DOWN: f64 = 1.0;
+const UP: f64 = -1.0;
+
+/// The hole around the pipes.
+struct Hole {
+    radius: f64,
+    grout_conductivity: f64,
+    ground_conductivity: f64,
+}
+
+impl Hole {
+    /// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel.
+    ///
+    /// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same temperature.
+    fn legs(&self, pipe: &Pipe, film: &Film, circle: f64, directions: &[f64]) -> (f64, f64) {
+        let count = directions.len() as f64;
+        let resistance = film.resistance(pipe.inner_diameter()) + pipe.wall_resistance();
+        let legs: Vec<Leg> = (0..directions.len())
+            .map(|i| {
+                let (sin, cos) = (TAU * i as f64 / count).sin_cos();
+                Leg { x: circle * cos, y: circle * sin, radius: pipe.outer_diameter / 2.0, resistance }
+            })
+            .collect();
+        let matrix =
+            resistance_matrix(&legs, self.radius, self.grout_conductivity, self.ground_conductivity, ORDER);
+        let (mut local, mut internal) = (0.0, 0.0);
+        for (m, down_m) in directions.iter().enumerate() {
+            for (n, down_n) in directions.iter().enumerate() {
+                local += matrix[(m, n)] / (count * count);
+                internal += 4.0 * down_m * down_n * matrix[(m, n)] / (count * count);
+            }
+        }
+        (local, internal)
+    }
+
+    /// Local and internal resistance [m K/W] of a pipe in a pipe.
+    fn coaxial(&self, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_outer: &Film) -> (f64, f64) {
+        let Coaxial { inner, outer } = pipes;
+        let grout = (2.0 * self.radius / outer.outer_diameter).ln() / (TAU * self.grout_conductivity);
+        let local = on_outer.resistance(outer.inner_diameter()) + outer.wall_resistance() + grout;
+        let direct = centre.resistance(inner.inner_diameter())
+            + inner.wall_resistance()
+            + on_inner.resistance(inner.outer_diameter);
+        (local, 1.0 / (1.0 / direct + 1.0 / (4.0 * local)))
+    }
+}
+
+/// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b R_a)).
+///
+/// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. The fluid of a coaxial bore,
+/// whose inner pipe meets only the outer one, obeys other equations with the same mean and so the same result.
+///
+/// `heat_capacity_flow` is flow x heat capacity [W/K].
+fn effective(local: f64, internal: f64, depth: f64, heat_capacity_flow: f64) -> f64 {
+    let eta = depth / (heat_capacity_flow * (local * internal).sqrt());
+    local * eta / eta.tanh()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const PIPE: Pipe =
+        Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
+    const WATER: FluidState =
+        FluidState { density: 999.7, heat_capacity: 4195.0, conductivity: 0.579, viscosity: 1.306e-3 };
+
+    fn bore(pipes: Pipes) -> Bore {
+        let inside = Inside::Built {
+            pipes,
+            grout_conductivity: 1.5,
+            grout_heat_capacity: 3.4e6,
+            heat_capacity_inside: true,
+        };
+        Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside }
+    }
+
+    #[test]
+    fn effective_tends_to_local_as_the_flow_grows_and_to_proportion_with_depth_as_it_ends() {
+        assert!((effective(0.1, 0.4, 100.0, 1e12) - 0.1).abs() < 1e-15);
+        let slow = effective(0.1, 0.4, 100.0, 1.0);
+        assert!((slow - 100.0 * (0.1f64 / 0.4).sqrt()).abs() < 1e-9 * slow);
+    }
+
+    #[test]
+    fn measured_resistance_comes_back_as_it_is() {
+        let bore =
+            Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
+        let found = resistances(&bore, 2.0, &WATER, 0.3).unwrap();
+        assert_eq!(found, Resistances::measured(0.1));
+    }
+
+    #[test]
+    fn flow_must_be_above_zero() {
+        let bore = bore(Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 }));
+        for flow in [0.0, -0.3, f64::NAN, f64::INFINITY] {
+            let refused = resistances(&bore, 2.0, &WATER, flow);
+            assert!(matches!(refused, Err(Error::InvalidInput { field, .. }) if field == "flow"));
+        }
+    }
+
+    /// Pipes of some inner diameter; the roughest and thickest that are accepted among them.
+    fn any_pipe(inner_diameter: f64) -> impl Strategy<Value = Pipe> {
+        (1e-4..=0.1f64, 0.05..=500.0f64, 0.0..=0.05f64).prop_map(
+            move |(wall_thickness, conductivity, relative_roughness)| Pipe {
+                outer_diameter: inner_diameter + 2.0 * wall_thickness,
+                wall_thickness,
+                conductivity,
+                roughness: (relative_roughness * inner_diameter).min(1e-3),
+            },
+        )
+    }
+
+    fn any_pipes() -> impl Strategy<Value = Pipes> {
+        let pipe = || (0.005..=0.3f64).prop_flat_map(any_pipe);
+        prop_oneof![
+            (pipe(), 1.0..=3.0f64)
+                .prop_map(|(pipe, apart)| UTube { pipe, centre_spacing: apart * pipe.outer_diameter })
+                .prop_map(Pipes::UTube),
+            (pipe(), 1.42..=3.0f64)
+                .prop_map(|(pipe, apart)| DoubleUTube { pipe, centre_spacing: apart * pipe.outer_diameter })
+                .prop_map(Pipes::DoubleUTube),
+            (pipe(), 0.001..=0.2f64)
+                .prop_flat_map(|(inner, gap)| (Just(inner), any_pipe(inner.outer_diameter + gap)))
+                .prop_map(|(inner, outer)| Pipes::Coaxial(Coaxial { inner, outer })),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn any_bore_that_is_accepted_has_finite_resistances(
+            pipes in any_pipes(),
+            room in 1.0..=4.0f64,
+            depth in 1.0..=2000.0f64,
+            grout in 0.1..=20.0f64,
+            ground in 0.1..=20.0f64,
+            flow in (-6.0..=3.0f64).prop_map(|exponent| 10f64.powf(exponent)),
+            viscosity in (-3.5..=0.0f64).prop_map(|exponent| 10f64.powf(exponent)),
+        ) {
+            let inside = Inside::Built {
+                pipes,
+                grout_conductivity: grout,
+                grout_heat_capacity: 3.4e6,
+                heat_capacity_inside: true,
+            };
+            let bore = Bore { depth, top: 0.0, diameter: room * pipes.overall_diameter(), inside };
+            prop_assume!(bore.validate().is_ok());
+            let fluid = FluidState { viscosity, ..WATER };
+            let found = resistances(&bore, ground, &fluid, flow).unwrap();
+            prop_assert!(found.local > 0.0 && found.local.is_finite());
+            prop_assert!(found.internal.is_some_and(|internal| internal > 0.0 && internal.is_finite()));
+            prop_assert!(found.effective >= found.local * (1.0 - 1e-12) && found.effective.is_finite());
+        }
+    }
+}
