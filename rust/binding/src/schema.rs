@@ -1,8 +1,9 @@
 //! The engine's schema and validators, by the names that Python uses.
 
 use loopdrift::bore::{Bore, Pipe};
-use loopdrift::fluid::Fluid;
+use loopdrift::fluid::{Fluid, FluidState};
 use loopdrift::ground::Ground;
+use loopdrift::limits::Limits;
 use loopdrift::quantity::Quantified;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -15,7 +16,9 @@ use crate::error::{InvalidInput, to_python};
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
         Bore::OWNER => Bore::infos(),
+        "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
         Ground::OWNER => Ground::infos(),
+        Limits::OWNER => Limits::infos(),
         Pipe::OWNER => Pipe::infos(),
         _ => Vec::new(),
     };
@@ -29,6 +32,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
+        "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.check_quantities(),
         _ => {
             let known = "must be a type of the engine's schema";

@@ -6,6 +6,7 @@ pub mod bore;
 pub mod error;
 pub mod fluid;
 pub mod ground;
+pub mod limits;
 pub mod quantity;
 
 pub use error::Error;
