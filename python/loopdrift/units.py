@@ -5,11 +5,14 @@ from __future__ import annotations
 import functools
 import math
 import re
-from typing import TYPE_CHECKING
+import tokenize
+from collections.abc import Callable
+from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.errors import InvalidInput
 
 if TYPE_CHECKING:
+    import pandas as pd
     import pint
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
@@ -21,10 +24,17 @@ def registry() -> pint.UnitRegistry[float]:
     """Return the one registry of units, with the trade's short names added."""
     import pint
 
-    units: pint.UnitRegistry[float] = pint.UnitRegistry()
+    # A definition can't replace the registry's own ton, which is a mass.
+    units: pint.UnitRegistry[float] = pint.UnitRegistry(preprocessors=[_cooling_tons])
     units.define("gpm = gallon / minute")
-    units.define("ton = refrigeration_ton")
+    for length in ("m", "ft"):
+        units.define(f"{length}2 = {length}**2")
+        units.define(f"{length}3 = {length}**3")
     return units
+
+
+def _cooling_tons(text: str) -> str:
+    return re.sub(r"\btons?\b", "refrigeration_ton", text)
 
 
 def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
@@ -52,11 +62,102 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             name = _DIFFERENCES.get(given, given) if unit == "K" else given
             parsed = registry().Quantity(number, registry().parse_units(name))
             number = float(parsed.to(unit or "dimensionless").magnitude)
-        except (pint.PintError, AttributeError, ValueError, TypeError, AssertionError):
+        except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
             raise InvalidInput(owner, field, value, "", f"must be a number with a unit like {_named(unit)}") from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
+
+
+def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, field: str) -> float:
+    """Return `value` as a mass flow [kg/s].
+
+    Parameters
+    ----------
+    value : float or str
+        Mass flow [kg/s], or text with a unit of mass flow or of volume flow.
+    density : callable
+        Gives the density [kg/m3] that turns a volume flow into a mass flow; called only for a volume flow.
+    owner, field : str
+        What the value belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If `value` is no finite number, or its unit is unknown or of another kind.
+    """
+    try:
+        return to_si(value, "kg/s", owner=owner, field=field)
+    except InvalidInput as error:
+        try:
+            volume_flow = to_si(value, "m3/s", owner=owner, field=field)
+        except InvalidInput:
+            raise error from None
+        return volume_flow * density()
+
+
+class _Column(NamedTuple):
+    """Ending of a column's name and its unit, SI and inch-pound."""
+
+    ending: str
+    unit: str
+    inch_pound_ending: str
+    inch_pound_unit: str
+
+
+_COLUMNS = (
+    _Column("_degC", "degC", "_degF", "degF"),
+    _Column("_K", "kelvin", "_delta_degF", "delta_degF"),
+    _Column("_W", "W", "_Btu_per_h", "Btu/h"),
+    _Column("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/h/ft"),
+    _Column("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/h/ft2"),
+    _Column("_W_per_mK", "W/m/kelvin", "_Btu_per_h_ft_degF", "Btu/h/ft/delta_degF"),
+    _Column("_mK_per_W", "m*kelvin/W", "_h_ft_degF_per_Btu", "h*ft*delta_degF/Btu"),
+    _Column("_J_per_kgK", "J/kg/kelvin", "_Btu_per_lb_degF", "Btu/lb/delta_degF"),
+    _Column("_m", "m", "_ft", "ft"),
+    _Column("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),
+    _Column("_m3_per_s", "m3/s", "_gpm", "gpm"),
+    _Column("_kg_per_m3", "kg/m3", "_lb_per_ft3", "lb/ft3"),
+    _Column("_Pa_s", "Pa*s", "_cP", "cP"),
+)
+
+
+def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return a copy of a table whose SI columns are turned into inch-pound ones, by the endings of their names.
+
+    Energy stays in kWh and electric power in W, as the trade has them; columns without a unit stay as they are.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        A table whose columns carry their units, such as ``entering_fluid_degC``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The same rows and order of columns, such as ``entering_fluid_degF``.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "heat_extracted_kWh": [5.0]}))
+       wall_degF  heat_extracted_kWh
+    0       50.0                 5.0
+    """
+    converted = frame.copy()
+    names = [str(name) for name in frame.columns]
+    for place, name in enumerate(names):
+        column = max(
+            (column for column in _COLUMNS if name.endswith(column.ending)),
+            key=lambda column: len(column.ending),
+            default=None,
+        )
+        if column is None or (column.ending == "_W" and name.startswith("electricity")):
+            continue
+        quantity = registry().Quantity(frame.iloc[:, place].to_numpy(dtype=float), column.unit)
+        converted.isetitem(place, quantity.to(column.inch_pound_unit).magnitude)
+        names[place] = name.removesuffix(column.ending) + column.inch_pound_ending
+    return converted.set_axis(names, axis="columns")
 
 
 def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[float, str]:

@@ -1,8 +1,10 @@
 //! The engine's schema and validators, by the names that Python uses.
 
 use loopdrift::bore::{Bore, Coaxial, DoubleUTube, Pipe, UTube};
-use loopdrift::fluid::Fluid;
+use loopdrift::design::Design;
+use loopdrift::fluid::{Fluid, FluidState};
 use loopdrift::ground::Ground;
+use loopdrift::limits::Limits;
 use loopdrift::quantity::Quantified;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -15,8 +17,11 @@ use crate::error::{InvalidInput, to_python};
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
         Bore::OWNER => Bore::infos(),
+        "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
+        Design::OWNER => Design::infos(),
         DoubleUTube::OWNER => DoubleUTube::infos(),
         Ground::OWNER => Ground::infos(),
+        Limits::OWNER => Limits::infos(),
         Pipe::OWNER => Pipe::infos(),
         UTube::OWNER => UTube::infos(),
         _ => Vec::new(),
@@ -33,6 +38,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
+        "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
         _ => {

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
+use crate::quantity::{Quantified, Quantity};
 
 /// Properties of the fluid at one temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,6 +16,16 @@ pub struct FluidState {
     pub conductivity: f64,
     /// Dynamic viscosity [Pa s].
     pub viscosity: f64,
+}
+
+impl Quantified for FluidState {
+    const OWNER: &'static str = "Fluid";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("density", "kg/m3", 100.0, 3000.0, |s| Some(s.density)),
+        Quantity::new("heat_capacity", "J/(kg K)", 500.0, 10_000.0, |s| Some(s.heat_capacity)),
+        Quantity::new("conductivity", "W/(m K)", 0.01, 5.0, |s| Some(s.conductivity)),
+        Quantity::new("viscosity", "Pa s", 1e-5, 10.0, |s| Some(s.viscosity)),
+    ];
 }
 
 impl FluidState {
@@ -47,42 +58,46 @@ pub struct Fluid {
     pub viscosity: Vec<f64>,
 }
 
+impl Quantified for Fluid {
+    const OWNER: &'static str = "Fluid";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("freezing_point", "degC", -100.0, 20.0, |f| Some(f.freezing_point)),
+        Quantity::new("first_temperature", "degC", -100.0, 100.0, |f| Some(f.first_temperature)),
+        Quantity::new("temperature_step", "K", 0.01, 10.0, |f| Some(f.temperature_step)),
+    ];
+}
+
 impl Fluid {
     /// Checks that the table is complete and physical.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the property that is not.
     pub fn validate(&self) -> Result<(), Error> {
-        let invalid = |field: &str, value: f64, unit: &str, allowed: &str| {
-            Err(Error::invalid("Fluid", field, value, unit, allowed))
-        };
-        if !(-100.0..=20.0).contains(&self.freezing_point) {
-            return invalid("freezing_point", self.freezing_point, "degC", "must be from -100 to 20 degC");
-        }
-        if !self.first_temperature.is_finite() {
-            return invalid("first_temperature", self.first_temperature, "degC", "must be a number");
-        }
-        if !(self.temperature_step > 0.0 && self.temperature_step.is_finite()) {
-            return invalid("temperature_step", self.temperature_step, "K", "must be above 0 K");
-        }
+        self.check_quantities()?;
         let rows = self.density.len();
         let columns = [
-            ("density", "kg/m3", &self.density, 100.0, 3000.0),
-            ("heat_capacity", "J/(kg K)", &self.heat_capacity, 500.0, 10_000.0),
-            ("conductivity", "W/(m K)", &self.conductivity, 0.01, 5.0),
-            ("viscosity", "Pa s", &self.viscosity, 1e-5, 10.0),
+            ("density", &self.density),
+            ("heat_capacity", &self.heat_capacity),
+            ("conductivity", &self.conductivity),
+            ("viscosity", &self.viscosity),
         ];
-        for (field, unit, values, least, most) in columns {
+        for (field, values) in columns {
             if values.is_empty() || values.len() != rows {
                 let allowed = format!("must have {} values, one a temperature", rows.max(1));
                 return Err(Error::invalid("Fluid", field, format!("{} values", values.len()), "", allowed));
             }
-            if let Some(value) = values.iter().find(|value| !(least..=most).contains(*value)) {
-                let allowed = format!("must be from {least} to {most} {unit}");
-                return Err(Error::invalid("Fluid", field, value, unit, allowed));
-            }
         }
-        Ok(())
+        (0..rows).try_for_each(|row| self.state(row).check_quantities())
+    }
+
+    /// Properties at one row of the table.
+    fn state(&self, row: usize) -> FluidState {
+        FluidState {
+            density: self.density[row],
+            heat_capacity: self.heat_capacity[row],
+            conductivity: self.conductivity[row],
+            viscosity: self.viscosity[row],
+        }
     }
 
     /// Properties at a temperature [degC]; beyond the table those of its nearest end.
@@ -100,5 +115,49 @@ impl Fluid {
             conductivity: read(&self.conductivity),
             viscosity: read(&self.viscosity),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn brine() -> Fluid {
+        Fluid {
+            name: "brine".to_owned(),
+            freezing_point: -10.0,
+            first_temperature: -5.0,
+            temperature_step: 5.0,
+            density: vec![1030.0, 1028.0, 1024.0],
+            heat_capacity: vec![3900.0, 3910.0, 3930.0],
+            conductivity: vec![0.44, 0.45, 0.46],
+            viscosity: vec![6e-3, 5e-3, 4e-3],
+        }
+    }
+
+    #[test]
+    fn reads_between_rows_and_holds_the_ends() {
+        let fluid = brine();
+        assert_eq!(fluid.at(0.0), fluid.state(1));
+        assert!((fluid.at(2.0).density - 1026.4).abs() < 1e-9);
+        assert_eq!(fluid.at(-40.0), fluid.state(0));
+        assert_eq!(fluid.at(80.0), fluid.state(2));
+    }
+
+    #[test]
+    fn names_the_value_outside_its_range() {
+        let mut fluid = brine();
+        assert!(fluid.validate().is_ok());
+        fluid.viscosity[2] = f64::NAN;
+        let text = fluid.validate().unwrap_err().to_string();
+        assert_eq!(text, "Fluid.viscosity = NaN Pa s: must be from 0.00001 to 10 Pa s");
+    }
+
+    #[test]
+    fn names_the_short_column() {
+        let mut fluid = brine();
+        fluid.heat_capacity.pop();
+        let text = fluid.validate().unwrap_err().to_string();
+        assert_eq!(text, "Fluid.heat_capacity = 2 values: must have 3 values, one a temperature");
     }
 }

@@ -4,11 +4,20 @@
 
 pub mod bore;
 mod csv_file;
+pub mod design;
 pub mod error;
 pub mod fluid;
 pub mod ground;
+pub mod ground_side;
 pub mod heat_pump;
+pub mod history;
+pub mod hourly;
+pub mod limits;
 pub mod loads;
 pub mod quantity;
+pub mod run;
+pub mod stepper;
+pub mod watch;
+pub mod yearly;
 
 pub use error::Error;

@@ -38,8 +38,15 @@ impl Mode {
         self.capacity.as_ref().map(|capacity| value_and_slope(capacity, entering_fluid))
     }
 
+    /// Lowest and highest entering fluid temperature at which the curves hold [degC].
+    #[must_use]
+    #[inline(always)]
+    pub fn range(&self) -> [f64; 2] {
+        self.entering_fluid_range.unwrap_or(USUAL_RANGE)
+    }
+
     fn validate(&self, mode: &str, least_cop: f64) -> Result<(), Error> {
-        let range = self.entering_fluid_range.unwrap_or(USUAL_RANGE);
+        let range = self.range();
         if !(-50.0 <= range[0] && range[0] < range[1] && range[1] <= 100.0) {
             let field = format!("{mode}_range");
             let allowed = "must be a lower and a higher temperature from -50 to 100 degC";

@@ -2,9 +2,11 @@
 
 mod curves;
 mod fit;
+mod operation;
 mod polynomial;
 mod table;
 
 pub use curves::{HeatPump, Mode};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
+pub use operation::{Demand, Hour, Operation, Sloped};
 pub use table::PerformanceTable;

