@@ -52,7 +52,13 @@ impl Design {
     pub fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
         if !(1..=12).contains(&self.start_month) {
-            return Err(Error::invalid("Design", "start_month", self.start_month, "", "must be from 1 to 12"));
+            return Err(Error::invalid(
+                "Design",
+                "start_month",
+                self.start_month,
+                "",
+                "must be from 1 to 12",
+            ));
         }
         self.ground.validate()?;
         self.ground_side.validate()?;
@@ -62,7 +68,13 @@ impl Design {
         let undisturbed = self.ground_side.undisturbed(&self.ground);
         if self.fluid.freezing_point >= undisturbed {
             let allowed = format!("must be below the undisturbed ground, {undisturbed:.2} degC");
-            return Err(Error::invalid("Fluid", "freezing_point", self.fluid.freezing_point, "degC", allowed));
+            return Err(Error::invalid(
+                "Fluid",
+                "freezing_point",
+                self.fluid.freezing_point,
+                "degC",
+                allowed,
+            ));
         }
         Ok(())
     }
@@ -78,7 +90,13 @@ impl Design {
             .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
             .collect();
         let lacks = |field: &str, what: &str| {
-            Err(Error::invalid("HeatPump", field, "nothing", "", format!("must be given, as the loads ask for {what}")))
+            Err(Error::invalid(
+                "HeatPump",
+                field,
+                "nothing",
+                "",
+                format!("must be given, as the loads ask for {what}"),
+            ))
         };
         if self.heat_pump.heating.is_none() && demands.iter().any(|demand| demand.heating > 0.0) {
             return lacks("heating_cop", "heating");

@@ -102,7 +102,10 @@ impl HeatPump {
             Some(mode) if load > 0.0 => mode.work(entering_fluid, load, self.cycling_loss),
             _ => Work::default(),
         };
-        Operation { heating: work(&self.heating, demand.heating), cooling: work(&self.cooling, demand.cooling) }
+        Operation {
+            heating: work(&self.heating, demand.heating),
+            cooling: work(&self.cooling, demand.cooling),
+        }
     }
 
     /// Whether an entering fluid temperature [degC] is outside the table of a mode that is asked for.

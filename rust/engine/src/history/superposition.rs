@@ -42,13 +42,13 @@ pub fn superpose<const N: usize>(heat: &[f64], responses: [&[f64]; N]) -> [Vec<f
 fn smooth_length(at_least: usize) -> usize {
     let is_smooth = |mut number: usize| {
         for factor in [2, 3, 5] {
-            while number % factor == 0 {
+            while number.is_multiple_of(factor) {
                 number /= factor;
             }
         }
         number == 1
     };
-    (at_least.max(2)..).find(|&number| number % 2 == 0 && is_smooth(number)).unwrap_or(at_least)
+    (at_least.max(2)..).find(|&number| number.is_multiple_of(2) && is_smooth(number)).unwrap_or(at_least)
 }
 
 #[cfg(test)]

@@ -117,7 +117,8 @@ impl GroundSide for BoreFieldMemory {
     #[inline(always)]
     fn commit(&mut self, heat_extracted: f64) -> LoopState {
         let wall = self.undisturbed - self.wall_drop - self.wall_by_heat * heat_extracted;
-        let fluid = self.undisturbed - self.fluid_drop - (self.fluid_by_heat + self.resistance) * heat_extracted;
+        let fluid =
+            self.undisturbed - self.fluid_drop - (self.fluid_by_heat + self.resistance) * heat_extracted;
         self.fluid_drop = self.next_fluid_drop + self.fluid_by_heat_before * heat_extracted;
         self.heat = heat_extracted;
         self.fluid_temperature = fluid;

@@ -38,9 +38,6 @@ impl BoreField {
         if self.positions.is_empty() {
             return invalid("positions", "none".to_owned(), "must have at least one position");
         }
-        if let Some(place) = self.positions.iter().flatten().find(|place| !(place.abs() <= 1e5)) {
-            return Err(Error::invalid("BoreField", "positions", place, "m", "must be from -100000 to 100000 m"));
-        }
         let (bores, positions) = (self.bores.len(), self.positions.len());
         if bores != 1 && bores != positions {
             let allowed = format!("must be one bore, or {positions}: one for each position");
@@ -52,7 +49,7 @@ impl BoreField {
         if unlike.is_some() {
             return invalid("bore", format!("{bores} bores"), "may differ in depth and top only");
         }
-        check_apart(&self.line_sources(), &self.positions)
+        check_apart(&self.positions, &vec![first.radius(); positions])
     }
 
     /// Number of bores.

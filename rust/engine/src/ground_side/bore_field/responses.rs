@@ -54,9 +54,8 @@ impl Responses {
         let drop_per_watt = drop_per_watt(ground, field.total_depth());
         let times = HOUR..=hours as f64 * HOUR;
         let curve = field.response(ground, &times, Condition::UniformWallTemperature)?;
-        let tabulated = |response: &LaplaceCurve| {
-            TabulatedResponse::new(hours, |time| response.step_response(time))
-        };
+        let tabulated =
+            |response: &LaplaceCurve| TabulatedResponse::new(hours, |time| response.step_response(time));
 
         let mean_depth = field.total_depth() / field.count() as f64;
         let mean_bore = Bore { depth: mean_depth, ..field.bores[0] };
@@ -104,7 +103,8 @@ impl Responses {
         let wall = answers(&self.wall);
         let coarse = answers(&self.wall.halved());
         let [wall_drop, coarse_drop] = superpose(&hourly.heat_extracted, [&wall, &coarse]);
-        let largest = |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
+        let largest =
+            |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
 
         let exponentials =
             largest(&|n| self.undisturbed - self.drop_per_watt * wall_drop[n] - hourly.wall[n]);
@@ -149,7 +149,9 @@ fn resistance_table(
         let resistance = 1.0 / conductance;
         if resistance <= 0.5 / capacity_rate {
             let least = 0.5 / (resistance * state.heat_capacity);
-            let allowed = format!("must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall");
+            let allowed = format!(
+                "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
+            );
             return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
         }
         Ok([resistance, capacity_rate])

@@ -1,0 +1,44 @@
+//! Twenty and fifty coupled years of one design: stepping alone, and the whole run with its check and tables.
+
+mod cases;
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::bore_field::Responses;
+use loopdrift::hourly::Hourly;
+use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::run::run;
+use loopdrift::stepper::{Course, step};
+use loopdrift::watch::Watch;
+
+fn coupled_years(criterion: &mut Criterion) {
+    let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
+    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let mut group = criterion.benchmark_group("coupled years");
+    for years in [20, 50] {
+        let hours = years * HOURS_PER_YEAR;
+        let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
+        let demands = design.demands(&loads).expect("loads that the heat pump serves");
+        let course = Course { demands: &demands, start: 0, pump_power: 300.0, freezing_point: -20.0 };
+        let mut hourly = Hourly::zeros(hours);
+        group.bench_function(format!("stepping {years}"), |bencher| {
+            bencher.iter(|| {
+                let mut memory = responses.at_rest();
+                step(&mut memory, &design.heat_pump, &course, &mut hourly, &watch).expect("a run");
+                black_box(&hourly);
+            });
+        });
+        group.bench_function(format!("error check {years}"), |bencher| {
+            bencher.iter(|| black_box(responses.error_of(&hourly)));
+        });
+    }
+    group.bench_function("whole run 20", |bencher| {
+        bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, coupled_years);
+criterion_main!(benches);
