@@ -5,6 +5,7 @@
 
 mod convert;
 mod error;
+mod ground;
 mod schema;
 
 use pyo3::prelude::*;
@@ -13,6 +14,8 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     const VERSION: &str = env!("CARGO_PKG_VERSION");
+    #[pymodule_export]
+    use super::ground::{g_function, line_source};
     #[pymodule_export]
     use super::schema::{quantities, validate};
 }
