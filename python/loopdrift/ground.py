@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core, units
 from loopdrift.part import Number, Part
 
 
@@ -37,3 +41,48 @@ class Ground(Part):
     volumetric_heat_capacity: Number = Number()
     temperature: Number = Number()
     gradient: Number = Number(default=0.0)
+
+    def line_source(
+        self, times: ArrayLike, *, distance: float | str, depth: float | str, top: float | str
+    ) -> NDArray[np.float64]:
+        """Return the response of the ground to one finite line source.
+
+        It is the mean temperature drop along a line parallel to the source, over the same depths, as
+        drop x 2 pi k / (heat drawn from each metre of the source) [1], below a surface of constant temperature.
+
+        Parameters
+        ----------
+        times : array_like
+            Times since the heat began, any shape, 1 s to 10,000 years [s].
+        distance : float or str
+            Horizontal distance between the lines; the radius of the bore for a bore's own wall [m].
+        depth : float or str
+            Length of both lines [m].
+        top : float or str
+            Depth of their upper ends below the surface [m].
+
+        Returns
+        -------
+        ndarray
+            Dimensionless response, the shape of `times`.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is outside the range that the engine accepts.
+
+        References
+        ----------
+        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for time-scales
+        from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
+
+        Examples
+        --------
+        >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
+        >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
+        array([4.535])
+        """
+        at = np.asarray(times, dtype=np.float64)
+        numbers = {"distance": distance, "depth": depth, "top": top}
+        si = {name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()}
+        return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)

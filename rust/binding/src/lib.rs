@@ -6,6 +6,7 @@
 mod bore;
 mod convert;
 mod error;
+mod ground;
 mod schema;
 
 use pyo3::prelude::*;
@@ -16,6 +17,7 @@ mod _core {
     const VERSION: &str = env!("CARGO_PKG_VERSION");
     #[pymodule_export]
     use super::bore::{bore_first_hours, bore_resistances};
+    use super::ground::{g_function, line_source};
     #[pymodule_export]
     use super::schema::{quantities, validate};
 }

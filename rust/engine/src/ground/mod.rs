@@ -1,7 +1,14 @@
 //! How the ground answers heat taken from it; knows bores only as places and depths, and no heat pump.
 
+mod field_response;
+mod gauss;
 mod laplace;
+mod line_source;
 mod properties;
+mod spacing;
 
+pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;
+pub use line_source::line_source;
 pub use properties::Ground;
+pub use spacing::check_apart;

@@ -1,0 +1,179 @@
+"""Bores and where they stand."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core, units
+from loopdrift.bore import Bore
+from loopdrift.errors import InvalidInput
+from loopdrift.ground import Ground
+from loopdrift.part import Part
+
+_MAY_DIFFER = {"depth", "top"}
+
+
+@dataclass(frozen=True, eq=False, init=False)
+class BoreField(Part):
+    """Vertical bores side by side.
+
+    Parameters
+    ----------
+    bore : Bore or sequence of Bore
+        The bore that stands at all positions, or one for each; these may differ in depth and top only.
+    positions : array_like
+        x and y of each bore, shape (n, 2), numbers [m] or texts with units. Bores must not overlap.
+
+    Raises
+    ------
+    InvalidInput
+        If bores overlap, differ in more than depth and top, or are not as many as the positions.
+
+    Examples
+    --------
+    >>> bore = Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.10)
+    >>> BoreField(bore, positions=[["0 ft", "0 ft"], ["20 ft", "0 ft"]]).count
+    2
+    """
+
+    bores: tuple[Bore, ...]
+    positions: NDArray[np.float64]
+
+    def __init__(self, bore: Bore | Sequence[Bore], *, positions: ArrayLike) -> None:
+        places = _places(positions)
+        bores = (bore,) if isinstance(bore, Bore) else tuple(bore)
+        _check_alike(bores)
+        if len(bores) not in (1, len(places)):
+            raise InvalidInput(
+                "BoreField", "bore", len(bores), "", f"must be one, or one for each of the {len(places)} positions"
+            )
+        object.__setattr__(self, "bores", bores)
+        object.__setattr__(self, "positions", places)
+        self.__post_init__()
+
+    @classmethod
+    def grid(cls, bore: Bore, *, columns: int, rows: int, spacing: float | str) -> Self:
+        """Return equal bores on a rectangular grid, counted row by row from the origin.
+
+        Parameters
+        ----------
+        bore : Bore
+            The bore that stands at all places.
+        columns, rows : int
+            Bores along x and along y.
+        spacing : float or str
+            Distance between neighbours, the same both ways [m].
+
+        Returns
+        -------
+        BoreField
+            The field.
+        """
+        for name, count in (("columns", columns), ("rows", rows)):
+            if isinstance(count, bool) or not isinstance(count, int | np.integer) or count < 1:
+                raise InvalidInput("BoreField", name, repr(count), "", "must be a whole number from 1")
+        step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
+        y, x = np.divmod(np.arange(columns * rows), columns)
+        return cls(bore, positions=step * np.column_stack([x, y]))
+
+    @property
+    def count(self) -> int:
+        """Number of bores."""
+        return len(self.positions)
+
+    @property
+    def total_depth(self) -> float:
+        """Active depth of all bores together [m]."""
+        depths = math.fsum(bore.depth for bore in self.bores)
+        return depths if len(self.bores) == self.count else self.count * depths
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the field as the engine reads it: one bore for all positions or one each."""
+        return {
+            "kind": "bore field",
+            "bores": [bore.for_engine() for bore in self.bores],
+            "positions": self.positions.tolist(),
+        }
+
+    def replace(self, **changes: Any) -> Self:
+        """Return a copy with another `bore` or other `positions`."""
+        one = self.bores[0] if len(self.bores) == 1 else self.bores
+        return type(self)(**{"bore": one, "positions": self.positions, **changes})
+
+    def g_function(
+        self, ground: Ground, times: ArrayLike, *, uniform_heat_flux: bool = False
+    ) -> NDArray[np.float64]:
+        """Return the dimensionless step response of the field.
+
+        g = drop of the bores' wall temperature x 2 pi k / (mean heat drawn from each metre of the field) [1].
+
+        Parameters
+        ----------
+        ground : Ground
+            The ground around the bores.
+        times : array_like
+            Times since the heat began, any shape, 1 s to 10,000 years [s].
+        uniform_heat_flux : bool, default False
+            Each metre of every bore gives the same heat, and g is the mean over the field; else all bores have one
+            wall temperature, as they have when they are connected in parallel.
+
+        Returns
+        -------
+        ndarray
+            g, the shape of `times`.
+
+        Raises
+        ------
+        InvalidInput
+            If a time is outside its range.
+
+        Notes
+        -----
+        Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one wall
+        temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside the bores is
+        not part of g.
+
+        Examples
+        --------
+        >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
+        >>> bore = Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
+        >>> field = BoreField.grid(bore, columns=10, rows=10, spacing=6.0)
+        >>> field.g_function(ground, [20 * 8760 * 3600.0]).round(2)
+        array([44.44])
+        """
+        at = np.asarray(times, dtype=np.float64)
+        sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
+        values = _core.g_function(ground.for_engine(), sources, self.positions, at.ravel(), uniform_heat_flux)
+        return values.reshape(at.shape)
+
+
+def _places(positions: ArrayLike) -> NDArray[np.float64]:
+    """Return positions [m] as a read-only array of shape (n, 2)."""
+    given = np.asarray(positions)
+    if given.ndim != 2 or given.shape[1] != 2 or len(given) == 0:
+        raise InvalidInput("BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1")
+    if np.issubdtype(given.dtype, np.number) and not np.issubdtype(given.dtype, np.complexfloating):
+        places = given.astype(np.float64)
+    else:
+        flat = [units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()]
+        places = np.array(flat).reshape(given.shape)
+    places.flags.writeable = False
+    return places
+
+
+def _check_alike(bores: tuple[Bore, ...]) -> None:
+    names = [field.name for field in dataclasses.fields(Bore) if field.name not in _MAY_DIFFER]
+    for number, bore in enumerate(bores, start=1):
+        if not isinstance(bore, Bore):
+            raise InvalidInput("BoreField", "bore", repr(bore), "", "must be a Bore, or one Bore for each position")
+        for name in names:
+            if getattr(bore, name) != getattr(bores[0], name):
+                allowed = f"of bore {number} differs from bore 1: only depth and top may differ"
+                raise InvalidInput("BoreField", f"bore.{name}", getattr(bore, name), "", allowed)

@@ -1,0 +1,232 @@
+//! Vectors across the field: how the heat is shared among the bores, over all times.
+//!
+//! They come from a crude form of the problem, one segment to a bore and the mean bore's kernel between any two,
+//! solved for a few late p's side by side by conjugate gradients. What is crude there costs little: the result that is
+//! built on them errs by the square.
+
+use std::ops::RangeInclusive;
+
+use faer::Mat;
+
+use crate::ground::LaplaceCurve;
+
+use super::Placed;
+use super::kernel::{Nodes, across};
+
+/// Values of p that are solved side by side.
+const LANES: usize = 8;
+
+/// Vectors at most, beside the constant and those of the bores' depths and tops.
+const MOST: usize = 9;
+
+/// A vector is left out when less than this part of it is new.
+const LEAST: f64 = 2e-4;
+
+/// Conjugate gradients stop at this part of the first residual, or after so many steps.
+const RESIDUAL: f64 = 3e-4;
+const STEPS: usize = 40;
+
+/// Intervals in each doubling of r^2 of the crude kernel's table, as a power of 2.
+const BITS: u32 = 5;
+
+/// Greatest of these p's over the least.
+const LATE: f64 = 1e4;
+
+type Lanes = [f64; LANES];
+
+/// Orthonormal vectors over the bores, one to a column; the first is constant.
+pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
+    let count = bores.len();
+    let mut basis: Vec<Vec<f64>> = Vec::new();
+    let depths: Vec<f64> = bores.iter().map(|bore| bore.source.depth).collect();
+    let tops = bores.iter().map(|bore| bore.source.top).collect();
+    for vector in [vec![1.0; count], depths.clone(), tops] {
+        extend(&mut basis, vector);
+    }
+    let late = late_points(times);
+    let shares = CrudeField::new(nodes, bores, &late).solve();
+    let mut candidates: Vec<Vec<f64>> =
+        (0..LANES).map(|lane| shares.iter().map(|share| share[lane]).collect()).collect();
+    // Bores that are deeper than others take another share in each of them.
+    let of_depth = candidates
+        .iter()
+        .map(|shares| shares.iter().zip(&depths).map(|(share, depth)| share * depth).collect());
+    candidates.extend(of_depth.collect::<Vec<_>>());
+    for _ in 0..MOST {
+        let news: Vec<f64> =
+            candidates.iter().map(|candidate| norm(&new_part(&basis, candidate)) / norm(candidate)).collect();
+        let Some(best) = (0..candidates.len()).max_by(|&a, &b| news[a].total_cmp(&news[b])) else { break };
+        extend(&mut basis, candidates.swap_remove(best));
+    }
+    Mat::from_fn(count, basis.len(), |bore, vector| basis[vector][bore])
+}
+
+/// Adds what is new in a vector, unless that is too little.
+fn extend(basis: &mut Vec<Vec<f64>>, vector: Vec<f64>) {
+    let new = new_part(basis, &vector);
+    let length = norm(&new);
+    if length > LEAST * norm(&vector) {
+        // Twice is enough: the second pass takes out what rounding left of the first.
+        let clean = new_part(basis, &new);
+        let length = norm(&clean);
+        basis.push(clean.into_iter().map(|value| value / length).collect());
+    }
+}
+
+fn new_part(basis: &[Vec<f64>], vector: &[f64]) -> Vec<f64> {
+    let mut new = vector.to_vec();
+    for known in basis {
+        let part = dot(known, &new);
+        new.iter_mut().zip(known).for_each(|(value, known)| *value -= part * known);
+    }
+    new
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+fn norm(vector: &[f64]) -> f64 {
+    dot(vector, vector).sqrt()
+}
+
+/// Values of p from the latest time over four decades back.
+fn late_points(times: &RangeInclusive<f64>) -> Lanes {
+    let points = LaplaceCurve::sample_points(times);
+    let (least, most) = points.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), &p| (a.min(p), b.max(p)));
+    let most = most.min(LATE * least);
+    std::array::from_fn(|lane| least * (most / least).powf(lane as f64 / (LANES - 1) as f64))
+}
+
+/// One segment to a bore.
+struct CrudeField<'a> {
+    bores: &'a [Placed],
+    lengths: Vec<f64>,
+    own: Lanes,
+    first: usize,
+    table: Vec<Lanes>,
+}
+
+impl<'a> CrudeField<'a> {
+    fn new(nodes: &Nodes, bores: &'a [Placed], points: &Lanes) -> Self {
+        let count = bores.len() as f64;
+        let mean = |value: fn(&Placed) -> f64| bores.iter().map(value).sum::<f64>() / count;
+        let (depth, top) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.top));
+        let radius = mean(|bore| bore.source.radius);
+        let decays = points.map(|p| nodes.decay(p));
+        let edges = [vec![top, top + depth]];
+        let kernels: Vec<f64> = nodes.s().iter().map(|&s| Nodes::kernels(s, &edges)[0][0]).collect();
+        let kernel = |distance: f64| -> Lanes {
+            let mut sum = [0.0; LANES];
+            for (node, &s) in nodes.s().iter().enumerate() {
+                let value = across(distance, s) * kernels[node];
+                if value != 0.0 {
+                    sum.iter_mut().zip(&decays).for_each(|(sum, decay)| *sum += value * decay[node]);
+                }
+            }
+            sum
+        };
+        let span = |axis: usize| {
+            let values = bores.iter().map(|bore| bore.position[axis]);
+            let ends =
+                values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)));
+            ends.1 - ends.0
+        };
+        let least = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
+        let (first, _) = interval((2.0 * least).powi(2) * 0.5);
+        let (last, _) = interval((span(0).powi(2) + span(1).powi(2)) * 2.0);
+        let table = (first..=last + 1).map(|index| kernel(start(index).sqrt())).collect();
+        let lengths = bores.iter().map(|bore| bore.source.depth / depth).collect();
+        Self { bores, lengths, own: kernel(radius), first, table }
+    }
+
+    /// Heat of each bore per metre for a drop of 1 everywhere, in each lane.
+    fn solve(&self) -> Vec<Lanes> {
+        let count = self.bores.len();
+        let mut heat = vec![[0.0; LANES]; count];
+        let mut residual: Vec<Lanes> = self.lengths.iter().map(|&length| [length; LANES]).collect();
+        let mut direction = residual.clone();
+        let first = squares(&residual, &residual);
+        let mut square = first;
+        for _ in 0..STEPS {
+            let image = self.image(&direction);
+            let step = ratio(&square, &squares(&direction, &image));
+            for bore in 0..count {
+                for lane in 0..LANES {
+                    heat[bore][lane] += step[lane] * direction[bore][lane];
+                    residual[bore][lane] -= step[lane] * image[bore][lane];
+                }
+            }
+            let next = squares(&residual, &residual);
+            if next.iter().zip(&first).all(|(next, first)| *next <= RESIDUAL * RESIDUAL * first) {
+                break;
+            }
+            let turn = ratio(&next, &square);
+            square = next;
+            for (direction, residual) in direction.iter_mut().zip(&residual) {
+                for lane in 0..LANES {
+                    direction[lane] = residual[lane] + turn[lane] * direction[lane];
+                }
+            }
+        }
+        heat
+    }
+
+    /// The drop of each bore, times its length, that the given heat causes.
+    fn image(&self, heat: &[Lanes]) -> Vec<Lanes> {
+        let scaled: Vec<Lanes> =
+            heat.iter().zip(&self.lengths).map(|(heat, length)| heat.map(|value| value * length)).collect();
+        let mut image: Vec<Lanes> = vec![[0.0; LANES]; heat.len()];
+        for (i, bore) in self.bores.iter().enumerate() {
+            let mut here = [0.0; LANES];
+            for (j, other) in self.bores.iter().enumerate().skip(i + 1) {
+                let [dx, dy] = [0, 1].map(|axis| bore.position[axis] - other.position[axis]);
+                let (index, part) = interval(dx * dx + dy * dy);
+                let [low, high] = [&self.table[index - self.first], &self.table[index - self.first + 1]];
+                for lane in 0..LANES {
+                    let kernel = low[lane] + part * (high[lane] - low[lane]);
+                    here[lane] += kernel * scaled[j][lane];
+                    image[j][lane] += kernel * scaled[i][lane];
+                }
+            }
+            for lane in 0..LANES {
+                image[i][lane] += here[lane];
+            }
+        }
+        for (bore, image) in image.iter_mut().enumerate() {
+            for lane in 0..LANES {
+                image[lane] = self.lengths[bore] * image[lane] + self.own[lane] * scaled[bore][lane];
+            }
+        }
+        image
+    }
+}
+
+fn squares(a: &[Lanes], b: &[Lanes]) -> Lanes {
+    let mut sum = [0.0; LANES];
+    for (a, b) in a.iter().zip(b) {
+        for lane in 0..LANES {
+            sum[lane] += a[lane] * b[lane];
+        }
+    }
+    sum
+}
+
+/// Quotients, zero for a lane that is solved already.
+fn ratio(a: &Lanes, b: &Lanes) -> Lanes {
+    std::array::from_fn(|lane| if b[lane] > 0.0 { a[lane] / b[lane] } else { 0.0 })
+}
+
+/// Interval of the table that holds a square of a distance [m2], and the place in it from 0 to 1: the exponent and
+/// the first digits of the binary number are the interval, the other digits the place.
+fn interval(square: f64) -> (usize, f64) {
+    let bits = square.to_bits();
+    let index = (bits >> (52 - BITS)) as usize;
+    let rest = bits & ((1 << (52 - BITS)) - 1);
+    (index, rest as f64 / (1_u64 << (52 - BITS)) as f64)
+}
+
+/// Square of the distance [m2] at which an interval of the table starts.
+fn start(index: usize) -> f64 {
+    f64::from_bits((index as u64) << (52 - BITS))
+}

@@ -1,0 +1,124 @@
+use proptest::prelude::*;
+
+use super::*;
+
+const YEAR: f64 = 8760.0 * 3600.0;
+const GROUND: Ground =
+    Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
+const BORE: LineSource = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+const TIMES: RangeInclusive<f64> = 3600.0..=100.0 * YEAR;
+
+fn grid(columns: usize, rows: usize, spacing: f64) -> Vec<[f64; 2]> {
+    (0..columns * rows).map(|i| [(i % columns) as f64 * spacing, (i / columns) as f64 * spacing]).collect()
+}
+
+/// Bores somewhere in the squares of a grid, with `clear` metres between the squares.
+fn scattered(count: usize, square: f64, clear: f64) -> impl Strategy<Value = Vec<[f64; 2]>> {
+    prop::collection::vec((0.0..square, 0.0..square), count).prop_map(move |places| {
+        let corners = grid(3, places.len().div_ceil(3), square + clear);
+        corners.iter().zip(places).map(|(corner, (x, y))| [corner[0] + x, corner[1] + y]).collect()
+    })
+}
+
+fn unequal(count: usize) -> impl Strategy<Value = Vec<LineSource>> {
+    let source = (60.0..150.0, 1.0..6.0).prop_map(|(depth, top)| LineSource { depth, top, ..BORE });
+    prop::collection::vec(source, count)
+}
+
+/// Largest relative difference from the solution segment by segment, at values of p all over the span.
+fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 {
+    let curve =
+        field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature).unwrap();
+    let bores = placed(sources, positions).unwrap();
+    let nodes = Nodes::new(GROUND.diffusivity(), &TIMES, &bores);
+    let system = dense(&nodes, &bores);
+    let mut points = LaplaceCurve::sample_points(&TIMES);
+    points.sort_by(f64::total_cmp);
+    let error = |&p: &f64| (curve.at(p) / system.drop_at_uniform_wall(&nodes, p).unwrap() - 1.0).abs();
+    points.iter().step_by(16).map(error).fold(0.0, f64::max)
+}
+
+/// Cross-method: fields of many forms against the solution segment by segment.
+#[test]
+fn few_vectors_and_modes_stand_for_all_segments() {
+    let touching = grid(3, 2, 2.0 * BORE.radius);
+    let clusters: Vec<_> = grid(2, 2, 3.0)
+        .into_iter()
+        .chain(grid(3, 1, 5.0).into_iter().map(|[x, y]| [x + 60.0, y + 40.0]))
+        .collect();
+    for (name, positions) in
+        [("grid", grid(3, 3, 6.0)), ("line", grid(1, 9, 6.0)), ("touching", touching), ("clusters", clusters)]
+    {
+        let deviation = deviation(&[BORE], &positions);
+        println!("{name}: {deviation:.1e}");
+        assert!(deviation < 5e-5, "{name}: {deviation:e}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3))]
+
+    /// Cross-method.
+    #[test]
+    fn random_fields_agree_with_their_segments(
+        positions in scattered(7, 5.0, 2.0),
+        sources in unequal(7),
+    ) {
+        let (equal, unequal) = (deviation(&[BORE], &positions), deviation(&sources, &positions));
+        println!("equal {equal:.1e}, unequal {unequal:.1e}");
+        prop_assert!(equal < 5e-5, "equal: {equal:e}");
+        prop_assert!(unequal < 5e-4, "unequal: {unequal:e}");
+    }
+
+    #[test]
+    fn order_makes_no_difference(positions in scattered(6, 5.0, 1.0), sources in unequal(6)) {
+        let curve = |sources: &[LineSource], positions: &[[f64; 2]]| {
+            field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature).unwrap()
+        };
+        let turned: (Vec<_>, Vec<_>) = sources.iter().copied().zip(positions.iter().copied()).rev().unzip();
+        prop_assert_eq!(curve(&sources, &positions), curve(&turned.0, &turned.1));
+    }
+
+    #[test]
+    fn responses_are_positive_and_rise(positions in scattered(6, 4.0, 0.2)) {
+        let wall =
+            field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature).unwrap();
+        let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux).unwrap();
+        let mut before = 0.0;
+        for step in 0..=60 {
+            let time = TIMES.start() * (TIMES.end() / TIMES.start()).powf(f64::from(step) / 60.0);
+            let (now, above) = (wall.step_response(time), heat.step_response(time));
+            prop_assert!(now > before * (1.0 - 1e-5) && now > 0.0, "{time} s: {before} {now}");
+            // One wall temperature is the way to draw a given heat with the least drop.
+            prop_assert!(above > now * (1.0 - 1e-5), "{time} s: {now} {above}");
+            before = now;
+        }
+    }
+}
+
+#[test]
+fn fields_that_no_ground_could_hold_are_refused() {
+    let ask = |sources: &[LineSource], positions: &[[f64; 2]], times: RangeInclusive<f64>| {
+        field_response(&GROUND, sources, positions, &times, Condition::UniformWallTemperature)
+            .map(|_| ())
+            .map_err(|error| error.to_string())
+    };
+    let two = grid(2, 1, 6.0);
+    let cases = [
+        (ask(&[], &two, TIMES), "one for each of the 2 positions"),
+        (ask(&[BORE; 3], &two, TIMES), "one for each of the 2 positions"),
+        (ask(&[BORE], &[], TIMES), "positions"),
+        (ask(&[BORE], &grid(2, 1, 0.1), TIMES), "bores 1 and 2"),
+        (ask(&[BORE], &[[f64::NAN, 0.0]], TIMES), "bore 1"),
+        (ask(&[LineSource { depth: f64::INFINITY, ..BORE }], &two, TIMES), "BoreField.depth"),
+        (ask(&[LineSource { radius: 0.0, ..BORE }], &two, TIMES), "BoreField.radius"),
+        (ask(&[LineSource { top: -1.0, ..BORE }], &two, TIMES), "BoreField.top"),
+        (ask(&[BORE], &two, 0.0..=1.0), "times"),
+        (ask(&[BORE], &two, 2.0..=1.0), "times"),
+        (ask(&[BORE], &two, 1.0..=f64::INFINITY), "times"),
+    ];
+    for (answer, part) in cases {
+        let message = answer.unwrap_err();
+        assert!(message.contains(part), "{message}");
+    }
+}

@@ -1,0 +1,43 @@
+//! Gauss-Legendre quadrature.
+
+use std::f64::consts::PI;
+
+/// Points and weights on [-1, 1], exact for polynomials of degree 2 N - 1.
+///
+/// Newton's iteration on the Legendre polynomial from Tricomi's first guess.
+#[must_use]
+pub fn gauss_legendre<const N: usize>() -> [(f64, f64); N] {
+    std::array::from_fn(|index| {
+        let mut x = (PI * (index as f64 + 0.75) / (N as f64 + 0.5)).cos();
+        for _ in 0..6 {
+            let (value, slope) = legendre(N, x);
+            x -= value / slope;
+        }
+        let (_, slope) = legendre(N, x);
+        (x, 2.0 / ((1.0 - x * x) * slope * slope))
+    })
+}
+
+/// The Legendre polynomial of a degree and its slope, inside ]-1, 1[.
+fn legendre(degree: usize, x: f64) -> (f64, f64) {
+    let (mut before, mut value) = (0.0, 1.0);
+    for n in 0..degree {
+        let n = n as f64;
+        (before, value) = (value, ((2.0 * n + 1.0) * x * value - n * before) / (n + 1.0));
+    }
+    (value, degree as f64 * (x * value - before) / (x * x - 1.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn integrates_polynomials_exactly() {
+        for power in 0..32 {
+            let sum: f64 = gauss_legendre::<16>().iter().map(|(x, weight)| weight * x.powi(power)).sum();
+            let exact = if power % 2 == 0 { 2.0 / f64::from(power + 1) } else { 0.0 };
+            assert!((sum - exact).abs() < 1e-14, "{power}: {sum} {exact}");
+        }
+    }
+}

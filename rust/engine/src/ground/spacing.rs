@@ -1,0 +1,46 @@
+//! Whether the bores of a field stand clear of each other.
+
+use std::collections::HashMap;
+
+use crate::error::Error;
+
+/// Greatest coordinate of a bore [m].
+const FARTHEST: f64 = 1e5;
+
+/// Checks that no two bores overlap: centres are no closer than the sum of the radii, touching is allowed.
+///
+/// `positions` and `radii` [m] go together. Bores are told by their number, counted from 1.
+///
+/// # Errors
+/// [`Error::InvalidInput`] names the bore whose place is out of range, or two that overlap, with their distance and
+/// the least that is allowed.
+pub fn check_apart(positions: &[[f64; 2]], radii: &[f64]) -> Result<(), Error> {
+    for (number, position) in positions.iter().enumerate() {
+        if let Some(value) = position.iter().find(|value| !(-FARTHEST..=FARTHEST).contains(*value)) {
+            let allowed = format!("of bore {}: must be from -{FARTHEST} to {FARTHEST} m", number + 1);
+            return Err(Error::invalid("BoreField", "positions", value, "m", allowed));
+        }
+    }
+    // Bores that overlap are in the same cell or in cells side by side.
+    let side = 2.0 * radii.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+    let cell = |position: &[f64; 2]| position.map(|value| (value / side).floor() as i64);
+    let mut cells: HashMap<[i64; 2], Vec<usize>> = HashMap::new();
+    for (bore, position) in positions.iter().enumerate() {
+        let [column, row] = cell(position);
+        let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| [column + dx, row + dy]));
+        for &other in around.filter_map(|near| cells.get(&near)).flatten() {
+            let distance = (position[0] - positions[other][0]).hypot(position[1] - positions[other][1]);
+            let least = radii[bore] + radii[other];
+            if distance < least * (1.0 - f64::EPSILON * 8.0) {
+                let allowed = format!(
+                    "is the distance of bores {} and {}, which would overlap: must be at least {least} m",
+                    other + 1,
+                    bore + 1
+                );
+                return Err(Error::invalid("BoreField", "positions", distance, "m", allowed));
+            }
+        }
+        cells.entry([column, row]).or_default().push(bore);
+    }
+    Ok(())
+}
