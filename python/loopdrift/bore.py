@@ -93,10 +93,10 @@ class Pipe(Part):
             raise InvalidInput("Pipe", "dimension_ratio", ratio, "", "must be above 2, so that the pipe is open inside")
         diameter = units.to_si(outer_diameter, "m", owner="Pipe", field="outer_diameter")
         return cls(
-            outer_diameter=diameter,  # type: ignore[arg-type]
-            wall_thickness=diameter / ratio,  # type: ignore[arg-type]
-            conductivity=conductivity,  # type: ignore[arg-type]
-            roughness=roughness,  # type: ignore[arg-type]
+            outer_diameter=diameter,
+            wall_thickness=diameter / ratio,
+            conductivity=conductivity,
+            roughness=roughness,
         )
 
 

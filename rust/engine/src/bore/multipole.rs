@@ -173,6 +173,13 @@ mod tests {
     }
 
     #[test]
+    fn tenth_order_is_enough_near_the_wall() {
+        let legs = [leg(0.0565, 0.0), leg(-0.0565, 0.0)];
+        let [tenth, twentieth] = [10, 20].map(|order| resistance_matrix(&legs, 0.075, 0.8, 2.8, order));
+        assert!((&tenth - &twentieth).norm_max() < 1e-6 * tenth[(0, 0)], "{tenth:?} {twentieth:?}");
+    }
+
+    #[test]
     fn bore_that_is_turned_has_the_same_resistances() {
         let legs = [leg(0.035, 0.01), leg(-0.03, 0.0)];
         let (sin, cos) = 0.7f64.sin_cos();
