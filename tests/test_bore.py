@@ -67,15 +67,30 @@ class Water:
     """Water at 10 degC as the engine reads it (IAPWS-95, rounded)."""
 
     def for_engine(self):
-        table = {"density": [999.7], "heat_capacity": [4194.0], "conductivity": [0.579], "viscosity": [1.306e-3]}
-        return {"name": "water", "freezing_point": 0.0, "first_temperature": 10.0, "temperature_step": 1.0, **table}
+        table = {
+            "density": [999.7],
+            "heat_capacity": [4194.0],
+            "conductivity": [0.579],
+            "viscosity": [1.306e-3],
+        }
+        return {
+            "name": "water",
+            "freezing_point": 0.0,
+            "first_temperature": 10.0,
+            "temperature_step": 1.0,
+            **table,
+        }
 
 
 def test_measured_resistance_is_the_effective_one():
-    found = ld.Bore(**PLACE, resistance=0.1).resistance_at(ground=GROUND, fluid=Water(), flow=0.3, temperature=10.0)
+    found = ld.Bore(**PLACE, resistance=0.1).resistance_at(
+        ground=GROUND, fluid=Water(), flow=0.3, temperature=10.0
+    )
     assert (found.local, found.internal, found.effective, found.regime) == (0.1, None, 0.1, None)
 
 
 def test_flow_must_be_above_zero():
     with pytest.raises(ld.InvalidInput, match=r"Bore.flow = 0 kg/s"):
-        ld.Bore(**PLACE, resistance=0.1).resistance_at(ground=GROUND, fluid=Water(), flow=0.0, temperature=10.0)
+        ld.Bore(**PLACE, resistance=0.1).resistance_at(
+            ground=GROUND, fluid=Water(), flow=0.0, temperature=10.0
+        )

@@ -1,8 +1,9 @@
 """Bore resistances against other methods.
 
 Local and internal resistance: finite elements in two dimensions (scikit-fem), whose ground ends in the exact
-condition of each Fourier harmonic on a circle outside the bore. Effective resistance: the two streams' differential equations,
-solved by scipy. Films: the correlations of the libraries ``ht`` and ``fluids``, or written anew from the sources.
+condition of each Fourier harmonic on a circle outside the bore. Effective resistance: the two streams'
+differential equations, solved by scipy. Films: the correlations of the libraries ``ht`` and ``fluids``, or
+written anew from the sources.
 """
 
 from __future__ import annotations
@@ -36,7 +37,13 @@ class TableOfOneRow:
 
     def for_engine(self):
         values = {name: [value] for name, value in dataclasses.asdict(self).items()}
-        return {"name": "test", "freezing_point": -20.0, "first_temperature": 0.0, "temperature_step": 1.0, **values}
+        return {
+            "name": "test",
+            "freezing_point": -20.0,
+            "first_temperature": 0.0,
+            "temperature_step": 1.0,
+            **values,
+        }
 
     @property
     def prandtl(self) -> float:
@@ -67,11 +74,11 @@ def leg_resistance(pipe, film_coefficient):
     return 1 / (np.pi * inner * film_coefficient) + wall
 
 
-# Finite elements -----------------------------------------------------------------------------------------------------
+# Finite elements --------------------------------------------------------------------------------------------
 
 
 def mesh_of_section(centres, pipe_radius, bore_radius, outer_radius):
-    """Triangles between the pipes and the outer circle, with nodes on pipes and wall; the finest next to the pipes."""
+    """Return triangles with nodes on pipes, wall and outer circle, the finest next to the pipes."""
     around = 80
     angle = 2 * np.pi * np.arange(around) / around
     circle = np.exp(1j * angle)
@@ -88,7 +95,8 @@ def mesh_of_section(centres, pipe_radius, bore_radius, outer_radius):
         good = (to_wall > clearance) & (to_pipes > clearance)
         return candidates[good]
 
-    # Rings about each pipe as long as they are nearest to it, then ever coarser rings from the wall to both sides.
+    # Rings about each pipe as long as they are nearest to it, then ever coarser rings from the wall to both
+    # sides.
     step, radius, turn = fine, pipe_radius, 0.0
     for _ in range(14):
         radius, turn = radius + step, turn + 0.5
@@ -125,8 +133,8 @@ def mesh_of_section(centres, pipe_radius, bore_radius, outer_radius):
 def finite_element_matrix(centres, pipe_radius, bore_radius, k_grout, k_ground, leg):
     """Resistances R[m, n] [m K/W] from the fluid of pipe m to the wall's mean temperature per heat of pipe n.
 
-    The outer circle, at 1.6 times the bore's radius, has the exact condition k n / r T of each harmonic n; the
-    harmonic 0 carries the whole heat away and is fixed at temperature 0.
+    The outer circle, at 1.6 times the bore's radius, has the exact condition k n / r T of each harmonic n;
+    the harmonic 0 carries the whole heat away and is fixed at temperature 0.
     """
     outer_radius = 1.6 * bore_radius
     mesh = mesh_of_section(centres, pipe_radius, bore_radius, outer_radius)
@@ -152,7 +160,10 @@ def finite_element_matrix(centres, pipe_radius, bore_radius, k_grout, k_ground, 
     rights = []
     for centre in centres:
         facets = mesh.facets_satisfying(
-            lambda x, c=centre: np.abs(np.hypot(x[0] - c.real, x[1] - c.imag) - pipe_radius) < 2e-3 * pipe_radius, True
+            lambda x, c=centre: (
+                np.abs(np.hypot(x[0] - c.real, x[1] - c.imag) - pipe_radius) < 2e-3 * pipe_radius
+            ),
+            True,
         )
         side = skfem.FacetBasis(mesh, skfem.ElementTriP2(), facets=facets)
         perimeter = np.sum(side.dx)
@@ -180,9 +191,10 @@ def finite_element_matrix(centres, pipe_radius, bore_radius, k_grout, k_ground, 
     mean_wall = total.assemble(ring) / np.sum(ring.dx)
     mean_rim = total.assemble(rim) / np.sum(rim.dx)
 
-    # Fluid temperatures given, heats found: conductances. The rim's mean is tied to 0 by a Lagrange multiplier.
+    # Fluid temperatures given, heats found: conductances. The rim's mean is tied to 0 by a Lagrange
+    # multiplier.
     saddle = scipy.sparse.bmat([[stiffness, mean_rim[:, None]], [mean_rim[None, :], None]]).tocsc()
-    factors = scipy.sparse.linalg.splu(saddle)
+    factors = scipy.sparse.linalg.splu(saddle, permc_spec="MMD_AT_PLUS_A")
     pad = np.zeros((1, modes.shape[1]))
     solved_modes = factors.solve(np.vstack([low_rank, pad]))[:-1]
     small = np.eye(modes.shape[1]) + modes.T @ solved_modes
@@ -204,7 +216,11 @@ SECTIONS = {
     "U, legs near each other": (ld.UTube(pipe=PIPE, centre_spacing=0.035), 1.5, 2.1),
     "U, legs near the wall": (ld.UTube(pipe=PIPE, centre_spacing=0.113), 0.8, 2.8),
     "double U, grout below the ground": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08), 0.8, 2.8),
-    "double U, grout above the ground, near the wall": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.112), 2.4, 0.9),
+    "double U, grout above the ground, near the wall": (
+        ld.DoubleUTube(pipe=PIPE, centre_spacing=0.112),
+        2.4,
+        0.9,
+    ),
 }
 
 
@@ -219,14 +235,15 @@ def test_local_and_internal_resistance_against_finite_elements(name, water):
     matrix = finite_element_matrix(centres, PIPE.outer_diameter / 2, 0.075, grout, k, leg)
     direction = np.repeat([1.0, -1.0], count // 2)
     assert_allclose(found.local, matrix.sum() / count**2, rtol=0.001)
-    assert_allclose(found.internal, 4 * direction @ matrix @ direction / count**2, rtol=0.003)
+    assert_allclose(found.internal, 4 * direction @ matrix @ direction / count**2, rtol=0.001)
 
 
-# Effective resistance ------------------------------------------------------------------------------------------------
+# Effective resistance ---------------------------------------------------------------------------------------
 
 
 def effective_by_streams(depth, capacity_flow, slopes):
-    """Mean of entering and leaving fluid over heat per metre, wall at 0; slopes(T) is m c dT/dz of (down, up)."""
+    """Mean of entering and leaving fluid over heat per metre, wall at 0; slopes(T) is m c dT/dz of (down,
+    up)."""
 
     def derivative(z, temperatures):
         return np.array(slopes(temperatures)) / capacity_flow
@@ -235,14 +252,18 @@ def effective_by_streams(depth, capacity_flow, slopes):
         return np.array([top[0] - 1.0, low[0] - low[1]])
 
     z = np.linspace(0.0, depth, 41)
-    solution = scipy.integrate.solve_bvp(derivative, bottom, z, np.ones((2, z.size)), tol=1e-8, max_nodes=100_000)
+    solution = scipy.integrate.solve_bvp(
+        derivative, bottom, z, np.ones((2, z.size)), tol=1e-8, max_nodes=100_000
+    )
     assert solution.success
     down, up = solution.y[:, 0]
     return (down + up) / 2 / (capacity_flow * (down - up) / depth)
 
 
 @pytest.mark.parametrize("flow", [0.03, 0.1, 0.5])
-@pytest.mark.parametrize("pipes", [ld.UTube(pipe=PIPE, centre_spacing=0.05), ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08)])
+@pytest.mark.parametrize(
+    "pipes", [ld.UTube(pipe=PIPE, centre_spacing=0.05), ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08)]
+)
 def test_effective_resistance_of_legs(pipes, flow, water):
     found = at(built(pipes, depth=150.0), water, flow)
     between = 1 / (1 / found.internal - 1 / (4 * found.local))
@@ -252,7 +273,9 @@ def test_effective_resistance_of_legs(pipes, flow, water):
         exchange = (down - up) / between
         return -down / (2 * found.local) - exchange, up / (2 * found.local) - exchange
 
-    assert_allclose(found.effective, effective_by_streams(150.0, flow * water.heat_capacity, slopes), rtol=1e-6)
+    assert_allclose(
+        found.effective, effective_by_streams(150.0, flow * water.heat_capacity, slopes), rtol=1e-6
+    )
 
 
 @pytest.mark.parametrize("into_gap", [True, False])
@@ -268,10 +291,12 @@ def test_effective_resistance_of_a_coaxial_bore(into_gap, water):
             return -down / found.local - exchange, -exchange
         return -exchange, up / found.local - exchange
 
-    assert_allclose(found.effective, effective_by_streams(150.0, 0.2 * water.heat_capacity, slopes), rtol=1e-6)
+    assert_allclose(
+        found.effective, effective_by_streams(150.0, 0.2 * water.heat_capacity, slopes), rtol=1e-6
+    )
 
 
-# Films ---------------------------------------------------------------------------------------------------------------
+# Films ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("reynolds", [500.0, 2299.0, 3000.0, 4001.0, 1.2e4, 1e5])
@@ -291,14 +316,16 @@ def test_film_in_a_leg_against_ht_and_fluids(reynolds, roughness, water):
     nusselt = (1 - share) * 3.66 + share * turbulent(max(reynolds, 4000.0))
     found = at(built(ld.UTube(pipe=pipe, centre_spacing=0.07)), water, flow)
     assert_allclose(found.reynolds, reynolds, rtol=1e-12)
-    assert found.regime == ("laminar" if reynolds < 2300 else "transitional" if reynolds < 4000 else "turbulent")
+    assert found.regime == (
+        "laminar" if reynolds < 2300 else "transitional" if reynolds < 4000 else "turbulent"
+    )
     assert_allclose(found.film_coefficient, nusselt * water.conductivity / inner, rtol=1e-9)
 
 
 @pytest.mark.parametrize("reynolds", [800.0, 2e4, 2e5])
 def test_film_in_a_gap_against_the_published_equations(reynolds, water):
-    # Gnielinski (2009), outer wall heated and inner one insulated; smooth friction factor after Konakov (1946) as in
-    # the source, from memory. Laminar: VDI Heat Atlas (2010), G2, from memory.
+    # Gnielinski (2009), outer wall heated and inner one insulated; smooth friction factor after Konakov
+    # (1946) as in the source, from memory. Laminar: VDI Heat Atlas (2010), G2, from memory.
     inner = ld.Pipe.sdr(11, outer_diameter=0.063)
     outer = ld.Pipe.sdr(17, outer_diameter=0.110, roughness=0.0)
     outside = outer.outer_diameter - 2 * outer.wall_thickness
@@ -314,10 +341,12 @@ def test_film_in_a_gap_against_the_published_equations(reynolds, water):
     found = at(built(ld.Coaxial(inner=inner, outer=outer)), water, flow)
     assert_allclose(found.reynolds, reynolds, rtol=1e-12)
     # Haaland's friction factor differs from Konakov's by up to 1 %.
-    assert_allclose(found.film_coefficient, nusselt * water.conductivity / gap, rtol=1e-9 if reynolds < 2300 else 0.01)
+    assert_allclose(
+        found.film_coefficient, nusselt * water.conductivity / gap, rtol=1e-9 if reynolds < 2300 else 0.01
+    )
 
 
-# Closed form ---------------------------------------------------------------------------------------------------------
+# Closed form ------------------------------------------------------------------------------------------------
 
 
 def test_local_resistance_of_a_coaxial_bore_is_a_layered_cylinder(water):
