@@ -90,13 +90,15 @@ class Pipe(Part):
         """
         ratio = units.to_si(dimension_ratio, "", owner="Pipe", field="dimension_ratio")
         if ratio <= 2.0:
-            raise InvalidInput("Pipe", "dimension_ratio", ratio, "", "must be above 2, so that the pipe is open inside")
+            raise InvalidInput(
+                "Pipe", "dimension_ratio", ratio, "", "must be above 2, so that the pipe is open inside"
+            )
         diameter = units.to_si(outer_diameter, "m", owner="Pipe", field="outer_diameter")
         return cls(
-            outer_diameter=diameter,  # type: ignore[arg-type]
-            wall_thickness=diameter / ratio,  # type: ignore[arg-type]
-            conductivity=conductivity,  # type: ignore[arg-type]
-            roughness=roughness,  # type: ignore[arg-type]
+            outer_diameter=diameter,
+            wall_thickness=diameter / ratio,
+            conductivity=conductivity,
+            roughness=roughness,
         )
 
 
@@ -109,7 +111,9 @@ class Pipes(Part):
     def for_engine(self) -> dict[str, Any]:
         """Return the pipes as the engine reads them: plain numbers and dictionaries."""
         values = super().for_engine()
-        return {name: value.for_engine() if isinstance(value, Pipe) else value for name, value in values.items()}
+        return {
+            name: value.for_engine() if isinstance(value, Pipe) else value for name, value in values.items()
+        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,13 +192,16 @@ class BoreResistance:
     Parameters
     ----------
     local : float
-        From fluid to the wall's mean temperature at one depth, all legs alike [m K/W]; as measured where measured.
+        From fluid to the wall's mean temperature at one depth, all legs alike [m K/W]; as measured where
+        measured.
     internal : float or None
-        Between the fluid that goes down and the fluid that comes up [m K/W]; None where the resistance was measured.
+        Between the fluid that goes down and the fluid that comes up [m K/W]; None where the resistance was
+        measured.
     effective : float
         Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
     reynolds : float or None
-        Reynolds number [-] in each leg, or in the gap of a coaxial bore; None where the resistance was measured.
+        Reynolds number [-] in each leg, or in the gap of a coaxial bore; None where the resistance was
+        measured.
     regime : {"laminar", "transitional", "turbulent"} or None
         Regime of that flow.
     film_coefficient : float or None
@@ -232,18 +239,19 @@ class Bore(Part):
     grout_conductivity : float or str, optional
         Thermal conductivity of the grout [W/(m K)]; given with `pipes`.
     grout_heat_capacity : float or str, optional
-        Heat capacity of the grout per volume [J/(m3 K)]; with `pipes` 3.4e6 unless given (common practice, no source).
+        Heat capacity of the grout per volume [J/(m3 K)]; with `pipes` 3.4e6 unless given (common practice, no
+        source).
     heat_capacity_inside : bool, optional
         Whether fluid, pipes and grout store heat in the first hours; with `pipes` true unless given.
     resistance : float or str, optional
-        Measured effective resistance between fluid and bore wall [m K/W], in the stead of pipes and grout; no heat is
-        stored inside then.
+        Measured effective resistance between fluid and bore wall [m K/W], in the stead of pipes and grout; no
+        heat is stored inside then.
 
     Raises
     ------
     InvalidInput
-        If a value is outside the range that the engine accepts, the pipes don't fit into the hole, or not exactly one
-        of the two ways is used.
+        If a value is outside the range that the engine accepts, the pipes don't fit into the hole, or not
+        exactly one of the two ways is used.
 
     Examples
     --------
@@ -275,11 +283,12 @@ class Bore(Part):
         for name in ("pipes", "grout_conductivity", "grout_heat_capacity", "heat_capacity_inside"):
             value = getattr(self, name)
             if value is not None:
-                raise InvalidInput("Bore", name, value, "", "must be left out where resistance is given: it stands for all inside")
+                allowed = "must be left out where resistance is given, which stands for all inside"
+                raise InvalidInput("Bore", name, value, "", allowed)
 
     def _require_construction(self) -> None:
         if not isinstance(self.pipes, UTube | DoubleUTube | Coaxial):
-            allowed = "must be a UTube, DoubleUTube or Coaxial, or a measured resistance given in the stead of pipes and grout"
+            allowed = "must be a UTube, DoubleUTube or Coaxial, unless a measured resistance is given"
             raise InvalidInput("Bore", "pipes", self.pipes, "", allowed)
         if self.grout_conductivity is None:
             raise InvalidInput("Bore", "grout_conductivity", None, "W/(m K)", "must be given with pipes")
@@ -332,15 +341,16 @@ class Bore(Part):
 
         References
         ----------
-        .. [1] Claesson, J., & Hellstrom, G. (2011). Multipole method to calculate borehole thermal resistances in a
-           borehole heat exchanger. HVAC&R Research 17, 895-911.
-        .. [2] Hellstrom, G. (1991). Ground heat storage: thermal analyses of duct storage systems. Thesis, Lund.
-        .. [3] Gnielinski, V. (1976). New equations for heat and mass transfer in turbulent pipe and channel flow.
-           International Chemical Engineering 16, 359-368.
-        .. [4] Gnielinski, V. (2009). Heat transfer coefficients for turbulent flow in concentric annular ducts. Heat
-           Transfer Engineering 30, 431-436.
-        .. [5] Gnielinski, V. (2013). On heat transfer in tubes. International Journal of Heat and Mass Transfer 63,
-           134-140.
+        .. [1] Claesson, J., & Hellstrom, G. (2011). Multipole method to calculate borehole thermal
+           resistances in a borehole heat exchanger. HVAC&R Research 17, 895-911.
+        .. [2] Hellstrom, G. (1991). Ground heat storage: thermal analyses of duct storage systems. Thesis,
+           Lund.
+        .. [3] Gnielinski, V. (1976). New equations for heat and mass transfer in turbulent pipe and channel
+           flow. International Chemical Engineering 16, 359-368.
+        .. [4] Gnielinski, V. (2009). Heat transfer coefficients for turbulent flow in concentric annular
+           ducts. Heat Transfer Engineering 30, 431-436.
+        .. [5] Gnielinski, V. (2013). On heat transfer in tubes. International Journal of Heat and Mass
+           Transfer 63, 134-140.
         """
         found = _core.bore_resistances(
             self.for_engine(),

@@ -1,24 +1,25 @@
 //! Heat capacity of fluid, pipes and grout, which shapes the first hours of a step.
 //!
-//! The inside of the bore is a chain from the fluid to the wall, after the equivalent radial geometry of Xu & Spitler
-//! (2006), solved exactly in the Laplace domain (cf. Javed & Claesson 2011):
+//! The inside of the bore is a chain from the fluid to the wall, after the equivalent radial geometry of Xu &
+//! Spitler (2006), solved exactly in the Laplace domain (cf. Javed & Claesson 2011):
 //!
 //! ```text
 //! heat -+- film -[ pipe wall ]- exchange -[ grout ]-+- ground
 //!       fluid                                       wall
 //! ```
 //!
-//! The fluid is one temperature. The pipe walls are the legs' own cylinders in parallel. The grout is a cylinder
-//! from r_eq = sqrt(number of legs) x outer radius of a leg, which leaves it its true volume, to the bore's wall; its
-//! conductivity is such that film, pipe and grout add up to the local resistance. What effective and local resistance
-//! differ by (`exchange`) comes from the fluid's change along the bore and not from the grout: it is a resistance of
-//! its own, so that all add up to the effective resistance.
+//! The fluid is one temperature. The pipe walls are the legs' own cylinders in parallel. The grout is a
+//! cylinder from r_eq = sqrt(number of legs) x outer radius of a leg, which leaves it its true volume, to the
+//! bore's wall; its conductivity is such that film, pipe and grout add up to the local resistance. What
+//! effective and local resistance differ by (`exchange`) comes from the fluid's change along the bore and not
+//! from the grout: it is a resistance of its own, so that all add up to the effective resistance.
 //!
-//! A coaxial bore is such a chain by nature: its grout has its own geometry and conductivity; its inner pipe, wet on both
-//! sides, is counted with the fluid. Where its outer pipe fills the hole there is no grout, and the chain ends with the
-//! pipe. Legs side by side can't come near the wall so: four of them leave r_eq <= 0.83 r_b. Nor can their grout be
-//! left without resistance: with all legs alike the heat that they dissipate in the grout and the wall's unevenness are
-//! both above zero, so that the local resistance exceeds that of films and pipes.
+//! A coaxial bore is such a chain by nature: its grout has its own geometry and conductivity; its inner pipe,
+//! wet on both sides, is counted with the fluid. Where its outer pipe fills the hole there is no grout, and
+//! the chain ends with the pipe. Legs side by side can't come near the wall so: four of them leave r_eq <=
+//! 0.83 r_b. Nor can their grout be left without resistance: with all legs alike the heat that they dissipate
+//! in the grout and the wall's unevenness are both above zero, so that the local resistance exceeds that of
+//! films and pipes.
 
 use std::f64::consts::TAU;
 
@@ -30,8 +31,8 @@ use super::resistance::Resistances;
 use crate::fluid::FluidState;
 use crate::ground::Ground;
 
-/// Heat capacity of pipe walls per volume [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common practice,
-/// no source. A steel wall, thin as it is, would hold 3.6e6.
+/// Heat capacity of pipe walls per volume [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common
+/// practice, no source. A steel wall, thin as it is, would hold 3.6e6.
 const PIPE_HEAT_CAPACITY: f64 = 2.0e6;
 
 /// The inside of a bore as a chain of resistances and heat capacities between fluid and ground.
@@ -89,13 +90,15 @@ impl HeatCapacityInside {
 
     /// p x Laplace{g} of the fluid at p [1/s]: 2 pi k x drop of its temperature per W/m taken from it.
     ///
-    /// `ground_response` is p x Laplace{g} of the bore's wall when heat is taken from the ground by a line source.
+    /// `ground_response` is p x Laplace{g} of the bore's wall when heat is taken from the ground by a line
+    /// source.
     #[must_use]
     pub fn fluid(&self, p: f64, ground_response: f64) -> f64 {
         self.answer(p, ground_response).0
     }
 
-    /// p x Laplace{g} of the bore's wall at p [1/s]: 2 pi k x drop of its temperature per W/m taken from the fluid.
+    /// p x Laplace{g} of the bore's wall at p [1/s]: 2 pi k x drop of its temperature per W/m taken from the
+    /// fluid.
     ///
     /// `ground_response` as for [`fluid`](Self::fluid).
     #[must_use]
@@ -117,10 +120,11 @@ impl HeatCapacityInside {
         (fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout)
     }
 
-    /// What the outside of a cylinder answers more than a line source in its axis, in terms of p x Laplace{g}.
+    /// What the outside of a cylinder answers more than a line source in its axis, in terms of p x
+    /// Laplace{g}.
     ///
-    /// K0(x) / (x K1(x)) - K0(x), x = r sqrt(p / alpha): heat enters at the wall, for the ground that the line source
-    /// has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
+    /// K0(x) / (x K1(x)) - K0(x), x = r sqrt(p / alpha): heat enters at the wall, for the ground that the
+    /// line source has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
     fn cylinder_for_line(&self, p: f64) -> f64 {
         let x = self.radius * (p / self.ground.diffusivity()).sqrt();
         k(0, x) / (x * k(1, x)) - k(0, x) * (-x).exp()
@@ -155,8 +159,8 @@ impl Shell {
 
     /// Impedance [m K/W] at the inside, and the outside's temperature as a share of the inside's, at p [1/s].
     ///
-    /// `load` is the impedance of what follows at the outside. The chain matrix is Carslaw & Jaeger's (1959, section
-    /// 13.9) with I and K freed of their exponentials.
+    /// `load` is the impedance of what follows at the outside. The chain matrix is Carslaw & Jaeger's (1959,
+    /// section 13.9) with I and K freed of their exponentials.
     fn seen_from_inside(&self, p: f64, load: f64) -> (f64, f64) {
         let root = (p * self.heat_capacity / self.conductivity).sqrt();
         let (a, b) = (root * self.inside, root * self.outside);
@@ -223,6 +227,23 @@ mod tests {
     fn line_source(radius: f64, p: f64) -> f64 {
         let x = radius * (p / GROUND.diffusivity()).sqrt();
         k(0, x) * (-x).exp()
+    }
+
+    #[test]
+    fn bessel_functions_are_those_of_scipy() {
+        // scipy.special.ive and kve, orders 0 and 1, scipy 1.17.
+        let published = [
+            (1e-6, [9.9999900000075e-1, 4.999995000031305e-7, 1.3931456005075455e1, 1.0000009999932843e6]),
+            (0.3, [0.75758062518254776, 0.11237756063983882, 1.8526273007720147, 4.12515776224447]),
+            (2.5, [0.27004644161220276, 0.20658464953126651, 0.75954869032809957, 0.90017442390787816]),
+            (40.0, [6.3278279875235335e-2, 6.2482229074442057e-2, 0.19755558495729819, 0.20000996725443351]),
+            (900.0, [1.3299924124068156e-2, 1.329253322259066e-2, 4.17713391525488e-2, 4.179453901303371e-2]),
+        ];
+        for (x, values) in published {
+            for (found, value) in [i(0, x), i(1, x), k(0, x), k(1, x)].into_iter().zip(values) {
+                assert!((found / value - 1.0).abs() < 1e-13, "{x}: {found} {value}");
+            }
+        }
     }
 
     #[test]

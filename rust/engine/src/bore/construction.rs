@@ -293,7 +293,8 @@ impl Bore {
 const LEAST_OPENING: f64 = 1e-3;
 /// End of the roughness relative to the diameter over which friction factors were measured (Moody 1944).
 const GREATEST_RELATIVE_ROUGHNESS: f64 = 0.05;
-/// Lengths that differ by less than this share of themselves are the same: 0.118 + 0.032 is above 0.150 in binary.
+/// Lengths that differ by less than this share of themselves are the same: 0.118 + 0.032 is above 0.150 in
+/// binary.
 const ROUNDING: f64 = 1e-9;
 
 fn at_most((owner, field, length): (&str, &str, f64), most: f64, why: &str) -> Result<(), Error> {

@@ -66,9 +66,9 @@ impl Film {
 
 /// Film inside a round pipe that carries `flow` [kg/s].
 ///
-/// Laminar Nu = 3.66, the value of a uniform wall temperature; with a uniform heat flux it would be 4.36, and the
-/// wall of a leg is in between, so that the film is on the safe side. Turbulent: Gnielinski (1976), Int. Chem. Eng.
-/// 16, 359, for 0.5 < Pr < 2000.
+/// Laminar Nu = 3.66, the value of a uniform wall temperature; with a uniform heat flux it would be 4.36, and
+/// the wall of a leg is in between, so that the film is on the safe side. Turbulent: Gnielinski (1976), Int.
+/// Chem. Eng. 16, 359, for 0.5 < Pr < 2000.
 #[must_use]
 pub fn in_pipe(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Film {
     let diameter = pipe.inner_diameter();
@@ -82,8 +82,8 @@ pub fn in_pipe(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Film {
 
 /// Films on the inner and the outer wall of the gap of a coaxial bore that carries `flow` [kg/s].
 ///
-/// Each wall has the film that it has when the other is insulated. Laminar: VDI Heat Atlas (2010), chapter G2.
-/// Turbulent: Gnielinski (2009), Heat Transfer Eng. 30, 431, with the roughness of the outer pipe.
+/// Each wall has the film that it has when the other is insulated. Laminar: VDI Heat Atlas (2010), chapter
+/// G2. Turbulent: Gnielinski (2009), Heat Transfer Eng. 30, 431, with the roughness of the outer pipe.
 #[must_use]
 pub fn in_annulus(pipes: &Coaxial, fluid: &FluidState, flow: f64) -> (Film, Film) {
     let inside = pipes.inner.outer_diameter;
@@ -120,7 +120,8 @@ fn by_regime(reynolds: f64, laminar: f64, turbulent: impl Fn(f64) -> f64) -> f64
     }
 }
 
-/// Nu = (f/8) Re' Pr / (k1 + 12.7 sqrt(f/8) (Pr^(2/3) - 1)), where Re' and k1 are the tube's or the annulus's.
+/// Nu = (f/8) Re' Pr / (k1 + 12.7 sqrt(f/8) (Pr^(2/3) - 1)), where Re' and k1 are the tube's or the
+/// annulus's.
 fn gnielinski(friction: f64, reynolds: f64, k1: f64, prandtl: f64) -> f64 {
     let f8 = friction / 8.0;
     f8 * reynolds * prandtl / (k1 + 12.7 * f8.sqrt() * (prandtl.powf(2.0 / 3.0) - 1.0))

@@ -14,14 +14,16 @@ use crate::fluid::FluidState;
 /// Thermal resistances between fluid and bore wall, per metre of bore, with the flow that shapes them.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Resistances {
-    /// At one depth, all legs alike, from fluid to the wall's mean temperature [m K/W]; as measured where measured.
+    /// At one depth, all legs alike, from fluid to the wall's mean temperature [m K/W]; as measured where
+    /// measured.
     pub local: f64,
-    /// Between the fluid that goes down and the fluid that comes up, directly and by way of the wall, the same heat
-    /// entering one as leaves the other [m K/W]; `None` where the resistance was measured.
+    /// Between the fluid that goes down and the fluid that comes up, directly and by way of the wall, the
+    /// same heat entering one as leaves the other [m K/W]; `None` where the resistance was measured.
     pub internal: Option<f64>,
     /// Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
     pub effective: f64,
-    /// Flow along the pipe wall that faces the ground: in each leg, or in the gap of a coaxial bore; `None` where measured.
+    /// Flow along the pipe wall that faces the ground: in each leg, or in the gap of a coaxial bore; `None`
+    /// where measured.
     pub film: Option<Film>,
     /// Flow in the inner pipe of a coaxial bore.
     pub inner_film: Option<Film>,
@@ -108,7 +110,8 @@ struct Hole {
 impl Hole {
     /// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel.
     ///
-    /// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same temperature.
+    /// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same
+    /// temperature.
     fn legs(&self, pipe: &Pipe, film: &Film, circle: f64, directions: &[f64]) -> (f64, f64) {
         let count = directions.len() as f64;
         let resistance = film.resistance(pipe.inner_diameter()) + pipe.wall_resistance();
@@ -142,10 +145,12 @@ impl Hole {
     }
 }
 
-/// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b R_a)).
+/// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b
+/// R_a)).
 ///
-/// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. The fluid of a coaxial bore,
-/// whose inner pipe meets only the outer one, obeys other equations with the same mean and so the same result.
+/// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. The fluid of a
+/// coaxial bore, whose inner pipe meets only the outer one, obeys other equations with the same mean and so
+/// the same result.
 ///
 /// `heat_capacity_flow` is flow x heat capacity [W/K].
 fn effective(local: f64, internal: f64, depth: f64, heat_capacity_flow: f64) -> f64 {
