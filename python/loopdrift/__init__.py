@@ -1,18 +1,36 @@
 """loopdrift: the fluid that a buried loop hands to a heat pump, hour by hour, over decades."""
 
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
-from loopdrift.errors import InvalidFile, InvalidInput, LoopdriftError
+from loopdrift.bore_field import BoreField
+from loopdrift.design import Design
+from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError
+from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
+from loopdrift.heat_pump import HeatPump
+from loopdrift.limits import Limits
+from loopdrift.loads import Loads
+from loopdrift.run import Run, RunError
+from loopdrift.weather import Weather
 
 __all__ = [
     "Bore",
+    "BoreField",
     "BoreResistance",
     "Coaxial",
+    "Design",
     "DoubleUTube",
+    "Fluid",
     "Ground",
+    "HeatPump",
+    "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
+    "Limits",
+    "Loads",
     "LoopdriftError",
     "Pipe",
+    "Run",
+    "RunError",
     "UTube",
+    "Weather",
 ]

@@ -39,6 +39,41 @@ class InvalidInput(LoopdriftError, ValueError):
         return f"{self.owner}.{self.field} = {self.value}{unit}: {self.allowed}"
 
 
+class InvalidDesignFile(InvalidInput):
+    """A key of a design file that can't be used.
+
+    Parameters
+    ----------
+    path : str
+        The file as the caller named it.
+    key : str
+        The dotted key, such as ``ground_side.bore.depth``.
+    value : str
+        The value as it stands in the file.
+    unit : str
+        Its SI unit; empty for what has none.
+    allowed : str
+        What would be accepted.
+    """
+
+    def __init__(self, path: Any, key: str, value: Any, unit: str, allowed: str) -> None:
+        super().__init__(str(path), key, value, unit, allowed)
+
+    @property
+    def path(self) -> str:
+        """The file as the caller named it."""
+        return self.owner
+
+    @property
+    def key(self) -> str:
+        """The dotted key."""
+        return self.field
+
+    def __str__(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        return f"{self.path}: {self.key} = {self.value}{unit}: {self.allowed}"
+
+
 class InvalidFile(LoopdriftError, ValueError):
     """A cell or line of a file that can't be used.
 

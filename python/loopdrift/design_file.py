@@ -1,0 +1,210 @@
+"""Designs as TOML files: each table of the file is a part, its keys are the parameters of the part's constructor.
+
+The mapping is read off the constructors' signatures, so that a new field of a part needs nothing here. Only what a file
+says in words of its own stands here: the kinds of a table, and the constructors that stand in for a class.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import inspect
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
+from loopdrift.bore_field import BoreField
+from loopdrift.design import Design
+from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
+from loopdrift.fluid import Fluid
+from loopdrift.ground import Ground
+from loopdrift.heat_pump import HeatPump
+from loopdrift.limits import Limits
+from loopdrift.loads import Loads
+from loopdrift.weather import Weather
+
+
+class _Way(NamedTuple):
+    """One way to make a part: a constructor, chosen by a key of the table."""
+
+    make: Callable[..., Any]
+    names: Mapping[str, str] = {}
+    """Parameters of the constructor that the file calls otherwise: the file's key first."""
+    path: str = ""
+    """Key that holds the path of a file."""
+
+    def parameters(self) -> dict[str, inspect.Parameter]:
+        """Return the constructor's parameters by the keys of the file."""
+        keys = {parameter: key for key, parameter in self.names.items()}
+        signature = inspect.signature(self.make)
+        return {keys.get(name, name): parameter for name, parameter in signature.parameters.items()}
+
+
+_PARTS = {
+    part.__name__: part
+    for part in (
+        *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
+        *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+    )
+}
+_KINDS: dict[str, type] = {
+    "bore field": BoreField,
+    "U-tube": UTube,
+    "double U-tube": DoubleUTube,
+    "coaxial": Coaxial,
+}
+_WAYS: dict[type, dict[str, _Way]] = {
+    Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
+    BoreField: {"columns": _Way(BoreField.grid)},
+    Fluid: {"density": _Way(Fluid.constant)},
+    HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
+    Loads: {
+        "file": _Way(Loads.read, names={"file": "path"}, path="file"),
+        "weather": _Way(Loads.from_weather),
+    },
+    Weather: {
+        "sample": _Way(Weather.sample, names={"sample": "name"}),
+        "file": _Way(Weather.read, names={"file": "path"}, path="file"),
+    },
+}
+_PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
+
+
+def read(path: str | Path) -> Design:
+    """Return the design that stands in the file `path`; see `Design.read`."""
+    text = Path(path).read_text(encoding="utf-8")
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _no_toml(path, text, error) from None
+    design: Design = _Reader(Path(path)).part(Design, table, "")
+    return design
+
+
+def write(design: Design, path: str | Path) -> None:
+    """Write `design` into the file `path` and its loads beside it; see `Design.write`."""
+    import tomli_w
+
+    path = Path(path)
+    loads = path.with_name(f"{path.stem}-loads.csv")
+    table = _table(design)
+    table["loads"] = {"file": loads.name}
+    _write_loads(design.loads, loads)
+    path.write_text(tomli_w.dumps(table), encoding="utf-8")
+
+
+class _Reader:
+    """Turns the tables of one file into parts."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def part(self, kind: type, table: Any, key: str) -> Any:
+        """Return the part of type `kind` that `table`, found at the dotted `key`, describes."""
+        if not isinstance(table, dict):
+            raise self._invalid(key, repr(table), "must be a table")
+        way = self._way(kind, table, key)
+        parameters = way.parameters()
+        for name, parameter in parameters.items():
+            if parameter.default is parameter.empty and name not in table:
+                raise self._invalid(_joined(key, name), "nothing", "must be given")
+        arguments = {
+            way.names.get(name, name): self._value(parameters[name], table[name], _joined(key, name)) for name in table
+        }
+        if way.path:
+            parameter = way.names[way.path]
+            arguments[parameter] = self._path.parent / arguments[parameter]
+        try:
+            return way.make(**arguments)
+        except InvalidInput as error:
+            fields = {parameter: name for name, parameter in way.names.items()}
+            field = fields.get(error.field, error.field)
+            raise InvalidDesignFile(self._path, _joined(key, field), error.value, error.unit, error.allowed) from error
+
+    def _way(self, kind: type, table: dict[str, Any], key: str) -> _Way:
+        ways = _WAYS.get(kind, {})
+        chosen = next((name for name in ways if name in table), "")
+        way = ways[chosen] if chosen else _Way(kind)
+        known = way.parameters()
+        for name, value in table.items():
+            if name in known:
+                continue
+            elsewhere = {name for other in (_Way(kind), *ways.values()) for name in other.parameters()}
+            if name in elsewhere:
+                raise self._invalid(_joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}")
+            near = difflib.get_close_matches(name, [*known, *elsewhere], n=1)
+            hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
+            raise self._invalid(_joined(key, name), repr(value), f"is no known key; {hint}")
+        return way
+
+    def _value(self, parameter: inspect.Parameter, value: Any, key: str) -> Any:
+        words = re.findall(r"\w+", str(parameter.annotation))
+        candidates = [_PARTS[word] for word in words if word in _PARTS]
+        if candidates:
+            if isinstance(value, list):
+                return [self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)]
+            return self._one_of(candidates, value, key)
+        expected = _PLAIN.get(words[0]) if words and set(words[1:]) <= {"None"} else None
+        if expected is not None:
+            kind, named = expected
+            if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+                raise self._invalid(key, repr(value), f"must be {named}")
+        return value
+
+    def _one_of(self, candidates: list[type], table: Any, key: str) -> Any:
+        kinds = {name: kind for name, kind in _KINDS.items() if kind in candidates}
+        if not kinds or not isinstance(table, dict):
+            return self.part(candidates[0], table, key)
+        rest = dict(table)
+        name = rest.pop("kind", "nothing")
+        if not isinstance(name, str) or name not in kinds:
+            allowed = f"must be one of {', '.join(kinds)}" if len(kinds) > 1 else f"must be {next(iter(kinds))}"
+            raise self._invalid(_joined(key, "kind"), name, allowed)
+        return self.part(kinds[name], rest, key)
+
+    def _invalid(self, key: str, value: Any, allowed: str) -> InvalidDesignFile:
+        return InvalidDesignFile(self._path, key, value, "", allowed)
+
+
+def _joined(key: str, name: str) -> str:
+    return f"{key}.{name}" if key else name
+
+
+def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> InvalidFile:
+    message = str(error)
+    place = re.search(r"\(at line (\d+), column \d+\)", message)
+    lines = text.splitlines() or [""]
+    line = min(int(place[1]), len(lines)) if place else len(lines)
+    return InvalidFile(path, line, "", lines[line - 1].strip(), f"must be TOML: {message}")
+
+
+def _table(part: Any) -> dict[str, Any]:
+    """Return the table of a part: its kind, and its fields that are given."""
+    kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
+    table: dict[str, Any] = {} if kind is None else {"kind": kind}
+    for field in dataclasses.fields(part):
+        value = getattr(part, field.name)
+        if field.init and value is not None and not isinstance(value, Loads):
+            table[field.name] = _plain(value)
+    return table
+
+
+def _plain(value: Any) -> Any:
+    if dataclasses.is_dataclass(value):
+        return _table(value)
+    if isinstance(value, np.ndarray | np.generic):
+        return value.tolist()
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return value
+
+
+def _write_loads(loads: Loads, path: Path) -> None:
+    columns = [np.asarray(column, dtype=float).tolist() for column in (loads.heating, loads.cooling, loads.hot_water)]
+    rows = [",".join(map(repr, row)) for row in zip(*columns, strict=True)]
+    path.write_text("\n".join(["heating_W,cooling_W,hot_water_W", *rows]) + "\n", encoding="utf-8")

@@ -1,0 +1,8 @@
+"""Charts of a design and a run: each takes tables and an Axes, returns the Axes, and leaves the global style alone."""
+
+from loopdrift.plots.energy import energy
+from loopdrift.plots.horizon import horizon
+from loopdrift.plots.layout import layout
+from loopdrift.plots.week import week_heat, week_temperatures, worst_week
+
+__all__ = ["energy", "horizon", "layout", "week_heat", "week_temperatures", "worst_week"]

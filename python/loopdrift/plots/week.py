@@ -1,0 +1,141 @@
+"""The hours around the coldest or the hottest entering fluid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from loopdrift.plots import style
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+HOURS_PER_DAY = 24
+HOURS_PER_WEEK = 168
+HOURS_PER_YEAR = 8760
+
+Which = Literal["coldest", "hottest"]
+
+
+def worst_week(
+    hourly: pd.DataFrame,
+    which: Which = "coldest",
+    *,
+    units: style.Units = "SI",
+    axes: tuple[Axes, Axes] | None = None,
+) -> tuple[Axes, Axes]:
+    """Draw the week around the coldest or the hottest entering fluid: temperatures above, heat and electricity below.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    axes : tuple of two matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    tuple of two matplotlib.axes.Axes
+        Temperatures; heat and electricity.
+    """
+    if axes is None:
+        import matplotlib.pyplot as plt
+
+        _, (upper, lower) = plt.subplots(
+            2, 1, sharex=True, figsize=(9.0, 6.5), layout="constrained", height_ratios=[3, 2]
+        )
+        axes = upper, lower
+    week_temperatures(hourly, which, units=units, ax=axes[0])
+    week_heat(hourly, which, units=units, ax=axes[1])
+    axes[0].set_xlabel("")
+    return axes
+
+
+def week_temperatures(
+    hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw entering fluid, leaving fluid and bore wall over the week; parameters as in `worst_week`."""
+    ax = style.new_axes(ax)
+    unit = style.TEMPERATURE[units]
+    week = style.in_units(_week(hourly, which), units)
+    hours = np.arange(len(week))
+    ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label="bore wall")
+    ax.plot(hours, week[f"entering_fluid_{unit}"], color=style.BLUE, linewidth=1.6, label="entering fluid")
+    ax.plot(hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid")
+    ax.set_ylabel(f"Temperature [{style.LABEL[unit]}]")
+    _days(ax, hourly, which)
+    style.finish(ax)
+    return ax
+
+
+def week_heat(
+    hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw heat extracted, back-up heat and electricity over the week; parameters as in `worst_week`."""
+    ax = style.new_axes(ax, height=3.0)
+    week = _week(hourly, which)
+    scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
+    hours = np.arange(len(week))
+    ax.bar(
+        hours, scale * week["heat_extracted_W"], width=1.0, align="edge", color=style.SKY, label="heat from the ground"
+    )
+    if (week["backup_W"] > 0.0).any():
+        ax.bar(
+            hours,
+            scale * week["backup_W"],
+            bottom=scale * week["heat_extracted_W"].clip(lower=0.0),
+            width=1.0,
+            align="edge",
+            color="white",
+            edgecolor=style.GREY,
+            linewidth=0.4,
+            hatch="////",
+            label="back-up heat",
+        )
+    ax.stairs(
+        scale * week["electricity_W"].to_numpy(),
+        np.arange(len(week) + 1),
+        baseline=None,
+        color=style.BLACK,
+        linewidth=1.2,
+        label="electricity",
+    )
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+    ax.set_ylabel(f"Power [{unit}]")
+    _days(ax, hourly, which)
+    style.finish(ax)
+    return ax
+
+
+def _first_hour(hourly: pd.DataFrame, which: Which) -> int:
+    """Return the place of the first hour of the week, at the beginning of a day where the run allows it."""
+    entering = hourly["entering_fluid_degC"].to_numpy()
+    worst = int(entering.argmin() if which == "coldest" else entering.argmax())
+    first = (worst // HOURS_PER_DAY - 3) * HOURS_PER_DAY
+    return max(0, min(first, len(hourly) - HOURS_PER_WEEK))
+
+
+def _week(hourly: pd.DataFrame, which: Which) -> pd.DataFrame:
+    first = _first_hour(hourly, which)
+    return hourly.iloc[first : first + HOURS_PER_WEEK]
+
+
+def _days(ax: Axes, hourly: pd.DataFrame, which: Which) -> None:
+    first = _first_hour(hourly, which)
+    year, day = first // HOURS_PER_YEAR + 1, first % HOURS_PER_YEAR // HOURS_PER_DAY + 1
+    ax.set_xlim(0, HOURS_PER_WEEK)
+    days = range(HOURS_PER_WEEK // HOURS_PER_DAY)
+    length_of_year = HOURS_PER_YEAR // HOURS_PER_DAY
+    ax.set_xticks(
+        [HOURS_PER_DAY * place for place in days],
+        [str((day - 1 + place) % length_of_year + 1) for place in days],
+        ha="left",
+    )
+    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.set_xlabel(f"Day of year {year} of operation")

@@ -1,0 +1,115 @@
+"""Charts: labels carry units, Axes come back, and nothing global is touched."""
+
+import matplotlib
+import numpy as np
+import pandas as pd
+import pytest
+from loopdrift import plots
+from loopdrift.limits import Limits
+from numpy.testing import assert_allclose
+
+matplotlib.use("Agg")
+import matplotlib.pyplot as plt  # noqa: E402
+
+LIMITS = Limits(entering_fluid_min=-2.0, entering_fluid_max=32.0)
+
+
+@pytest.fixture(autouse=True)
+def figures():
+    before = matplotlib.rcParams.copy()
+    yield
+    assert matplotlib.rcParams == before
+    plt.close("all")
+
+
+def yearly(years=20):
+    year = np.arange(1, years + 1)
+    drift = -1.2 * np.log1p(year)
+    return pd.DataFrame(
+        {
+            "entering_fluid_min_degC": 3.0 + drift,
+            "entering_fluid_mean_degC": 9.5 + drift,
+            "entering_fluid_max_degC": 24.0 + drift,
+            "heat_extracted_kWh": 62e3 + 200.0 * drift,
+            "heat_rejected_kWh": 21e3 + 0.0 * drift,
+            "electricity_kWh": 21e3 - 100.0 * drift,
+            "backup_kWh": 900.0 - 100.0 * drift,
+        },
+        index=pd.Index(year, name="year"),
+    )
+
+
+def hourly(years=2):
+    hour = np.arange(8760 * years)
+    season = np.cos(2 * np.pi * (hour % 8760 - 400) / 8760)
+    day = np.cos(2 * np.pi * (hour % 24 - 5) / 24)
+    heat = 14e3 * season + 6e3 * day
+    wall = 9.0 - 5.0 * season - 1e-5 * hour
+    return pd.DataFrame(
+        {
+            "entering_fluid_degC": wall - heat / 6000.0,
+            "leaving_fluid_degC": wall - heat / 6000.0 - heat / 9000.0,
+            "wall_degC": wall,
+            "heat_extracted_W": heat,
+            "electricity_W": 0.3 * np.abs(heat) + 200.0,
+            "backup_W": np.clip(heat - 18e3, 0.0, None),
+        },
+        index=pd.MultiIndex.from_product([range(1, years + 1), range(8760)], names=["year", "hour"]),
+    )
+
+
+@pytest.mark.parametrize(("units", "unit", "first"), [("SI", "°C", 1.0), ("IP", "°F", 33.8)])
+def test_horizon(units, unit, first):
+    table = yearly()
+    table["entering_fluid_min_degC"] = 1.0
+    axes = plots.horizon(table, limits=LIMITS, freezing_point=-7.2, units=units)
+    assert axes.get_ylabel() == f"Entering fluid temperature [{unit}]"
+    lowest = next(line for line in axes.lines if line.get_label() == "lowest")
+    assert_allclose(lowest.get_ydata(), first)
+    texts = [text.get_text() for text in axes.texts]
+    assert [text.rsplit(" ", 2)[0] for text in texts] == ["upper limit", "lower limit", "freezing point"]
+    assert all(text.endswith(unit) for text in texts)
+
+
+def test_labels_of_close_levels_stand_apart():
+    axes = plots.horizon(yearly(), limits=LIMITS, freezing_point=-2.1)
+    axes.figure.draw_without_rendering()
+    boxes = sorted((text.get_window_extent() for text in axes.texts), key=lambda box: box.y0)
+    assert all(below.y1 <= above.y0 for below, above in zip(boxes, boxes[1:], strict=False))
+
+
+@pytest.mark.parametrize(("units", "temperature", "power"), [("SI", "°C", "kW"), ("IP", "°F", "kBtu/h")])
+@pytest.mark.parametrize("which", ["coldest", "hottest"])
+def test_worst_week(units, temperature, power, which):
+    table = hourly()
+    upper, lower = plots.worst_week(table, which, units=units)
+    assert upper.get_ylabel() == f"Temperature [{temperature}]"
+    assert lower.get_ylabel() == f"Power [{power}]"
+    drawn = next(line for line in upper.lines if line.get_label() == "entering fluid").get_ydata()
+    every = table["entering_fluid_degC"] * (1.8 if units == "IP" else 1.0) + (32.0 if units == "IP" else 0.0)
+    assert len(drawn) == 168
+    extreme = np.min if which == "coldest" else np.max
+    assert_allclose(extreme(drawn), extreme(every))
+
+
+@pytest.mark.parametrize(("units", "unit"), [("SI", "MWh"), ("IP", "million Btu")])
+def test_energy(units, unit):
+    axes = plots.energy(yearly(), units=units)
+    assert axes.get_ylabel() == f"Energy [{unit}]"
+    assert axes.get_xlabel() == "Year of operation"
+    assert axes.get_legend().get_window_extent().y0 >= axes.get_window_extent().y1 - 1.0
+
+
+@pytest.mark.parametrize(("units", "unit", "far"), [("SI", "m", 6.0), ("IP", "ft", 19.685039)])
+def test_layout(units, unit, far):
+    axes = plots.layout([(0.0, 0.0), (6.0, 0.0)], [80.0, 100.0], units=units)
+    assert (axes.get_xlabel(), axes.get_ylabel()) == (f"x [{unit}]", f"y [{unit}]")
+    assert axes.get_aspect() == 1.0
+    assert_allclose(axes.collections[0].get_offsets()[1], [far, 0.0], rtol=1e-6)
+    assert [text.get_text() for text in axes.texts] == [f"{80 * far / 6:.0f} {unit}", f"{100 * far / 6:.0f} {unit}"]
+
+
+def test_they_draw_where_they_are_told():
+    _, (first, second) = plt.subplots(1, 2)
+    assert plots.horizon(yearly(), ax=first) is first
+    assert plots.layout([(0.0, 0.0)], 100.0, ax=second) is second
