@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from loopdrift.errors import InvalidInput
 
+if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
     from loopdrift.design import Design
+    from loopdrift.findings import Finding
 
 HOURS_PER_YEAR = 8760
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
 @dataclass(frozen=True)
@@ -109,6 +112,65 @@ class Run:
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         return table
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What the run says about limits, freezing, the heat pump's table and its capacity."""
+        from loopdrift.findings import findings
+
+        return findings(self)
+
+    def plot(
+        self,
+        kind: Kind = "horizon",
+        *,
+        units: Literal["SI", "IP"] = "SI",
+        ax: Axes | None = None,
+    ) -> Axes:
+        """Draw one chart of the run.
+
+        Parameters
+        ----------
+        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout"}, default "horizon"
+            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the field.
+        units : {"SI", "IP"}, default "SI"
+            Units of the chart.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+
+        Returns
+        -------
+        matplotlib.axes.Axes
+            The chart.
+
+        Raises
+        ------
+        InvalidInput
+            If `kind` is unknown.
+        """
+        from loopdrift import plots
+
+        design = self.design
+        if kind == "horizon":
+            freezing_point = design.fluid.freezing_point
+            return plots.horizon(
+                self.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
+            )
+        if kind == "coldest-week":
+            return plots.week_temperatures(self.hourly, "coldest", units=units, ax=ax)
+        if kind == "hottest-week":
+            return plots.week_temperatures(self.hourly, "hottest", units=units, ax=ax)
+        if kind == "energy":
+            return plots.energy(self.yearly, units=units, ax=ax)
+        if kind == "layout":
+            field = design.ground_side
+            return plots.layout(field.positions, field.depths, units=units, ax=ax)
+        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(KINDS)}")
+
+    def __str__(self) -> str:
+        from loopdrift.summary import summary
+
+        return summary(self)
 
     def hour_of(self, which: str) -> tuple[int, int]:
         """Return year and hour of the ``"coldest"`` or ``"hottest"`` entering fluid."""

@@ -1,0 +1,124 @@
+"""What a run says about the promises made for it, in sentences."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.run import Run
+
+HOURS_PER_DAY = 24
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One answer about a run.
+
+    Parameters
+    ----------
+    holds : bool
+        Whether the designer may be content.
+    text : str
+        The answer in a sentence.
+    """
+
+    holds: bool
+    text: str
+
+    def __str__(self) -> str:
+        return f"{'holds' if self.holds else 'LOOK'}: {self.text}"
+
+
+def findings(run: Run) -> list[Finding]:
+    """Return what the run says about limits, freezing, the heat pump's table and its capacity.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+
+    Returns
+    -------
+    list of Finding
+        The lowest and the highest entering fluid temperature, freezing, and whatever else needs a look.
+    """
+    yearly = run.yearly
+    limits = run.design.limits
+    found = [
+        _extreme(run, "coldest", "Lowest", limits.entering_fluid_min),
+        _extreme(run, "hottest", "Highest", limits.entering_fluid_max),
+        _freezing(run),
+    ]
+    if yearly["hours_outside_limits"].any():
+        found.append(_hours(yearly, "hours_outside_limits", "the entering fluid is outside the limits while the plant runs"))
+    if yearly["hours_outside_table"].any():
+        text = "the entering fluid is outside the heat pump's table, whose end is used instead"
+        found.append(_hours(yearly, "hours_outside_table", text))
+    if yearly["hours_short_of_capacity"].any():
+        backup, unmet = yearly["backup_kWh"].max(), yearly["unmet_cooling_kWh"].max()
+        text = (
+            f"the heat pump's capacity falls short: at most {backup:,.0f} kWh of back-up heat and {unmet:,.0f} kWh of "
+            "unmet cooling in a year"
+        )
+        found.append(_hours(yearly, "hours_short_of_capacity", text))
+    return found
+
+
+def drift(run: Run) -> str:
+    """Return how far the entering fluid moved over the run, in a sentence."""
+    yearly = run.yearly
+    if len(yearly) < 2:
+        return "One year shows no drift."
+    moved = {which: yearly[f"entering_fluid_{which}_degC"].iloc[-1] - yearly[f"entering_fluid_{which}_degC"].iloc[0]
+             for which in ("min", "mean", "max")}
+    return (
+        f"From year 1 to year {run.years} the lowest entering fluid moved by {moved['min']:+.2f} K, the mean by "
+        f"{moved['mean']:+.2f} K and the highest by {moved['max']:+.2f} K; in the last year the mean moved by "
+        f"{yearly['drift_mean_K'].iloc[-1]:+.3f} K."
+    )
+
+
+def moment(run: Run, year: int, hour: int) -> str:
+    """Return year and hour of a run in words, such as ``year 20, 3 February, hour 31 of ...``."""
+    month = run.design.start_month
+    day = datetime.date(2001, month, 1) + datetime.timedelta(days=hour // HOURS_PER_DAY)
+    return f"year {year}, {day.day} {day:%B}, {hour % HOURS_PER_DAY:02d}:00"
+
+
+def both_degrees(temperature: float) -> str:
+    """Return a temperature [degC] in degC and degF."""
+    return f"{temperature:.1f} degC ({1.8 * temperature + 32.0:.1f} degF)"
+
+
+def _extreme(run: Run, which: str, name: str, limit: float | None) -> Finding:
+    year, hour = run.hour_of(which)
+    column = "entering_fluid_min_degC" if which == "coldest" else "entering_fluid_max_degC"
+    value = float(run.yearly[column].loc[year])
+    text = f"{name} entering fluid is {both_degrees(value)} in {moment(run, year, hour)}"
+    if limit is None:
+        return Finding(True, f"{text}; no limit was given.")
+    spare = value - limit if which == "coldest" else limit - value
+    if spare >= 0.0:
+        return Finding(True, f"{text}: {spare:.1f} K inside the limit of {both_degrees(limit)}.")
+    return Finding(False, f"{text}: {-spare:.1f} K beyond the limit of {both_degrees(limit)}.")
+
+
+def _freezing(run: Run) -> Finding:
+    coldest = float(run.yearly["leaving_fluid_min_degC"].min())
+    freezing_point, margin = run.design.fluid.freezing_point, run.design.limits.freezing_margin
+    text = (
+        f"Coldest leaving fluid is {both_degrees(coldest)}, {coldest - freezing_point:.1f} K above freezing at "
+        f"{both_degrees(freezing_point)}; the wanted margin is {margin:.1f} K"
+    )
+    near = int(run.yearly["hours_near_freezing"].sum())
+    return Finding(near == 0, f"{text}." if near == 0 else f"{text}, and {near} hours are closer.")
+
+
+def _hours(yearly: pd.DataFrame, column: str, text: str) -> Finding:
+    hours = yearly[column]
+    first = int(hours.index[hours > 0][0])
+    return Finding(False, f"In {int(hours.sum())} hours, from year {first} on, {text}.")

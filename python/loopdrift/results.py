@@ -1,0 +1,82 @@
+"""A run as files in a folder: tables, charts and a summary."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from loopdrift.summary import summary
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.run import Run
+
+
+def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") -> list[Path]:
+    """Write tables as CSV and Parquet, charts as PNG, the summary as text and the design as TOML.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    folder : str or pathlib.Path
+        Where the files go; made where it doesn't exist.
+    units : {"SI", "IP"}, default "SI"
+        Units of tables and charts.
+
+    Returns
+    -------
+    list of pathlib.Path
+        The files.
+
+    Raises
+    ------
+    OSError
+        If a file can't be written.
+    """
+    from loopdrift.units import to_inch_pound
+
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    files = []
+    for name, table in (("yearly", run.yearly), ("hourly", run.hourly)):
+        files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
+    files += _write_charts(run, folder, units)
+    text = folder / "summary.txt"
+    text.write_text(summary(run, units=units), encoding="utf-8")
+    design = folder / "design.toml"
+    run.design.write(design)
+    return [*files, text, design]
+
+
+def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
+    import pyarrow
+    import pyarrow.csv
+    import pyarrow.parquet
+
+    columns = pyarrow.Table.from_pandas(table.reset_index(), preserve_index=False)
+    csv, parquet = stem.with_suffix(".csv"), stem.with_suffix(".parquet")
+    pyarrow.csv.write_csv(columns, csv)
+    pyarrow.parquet.write_table(columns, parquet)
+    return [csv, parquet]
+
+
+def _write_charts(run: Run, folder: Path, units: Literal["SI", "IP"]) -> list[Path]:
+    from matplotlib.figure import Figure
+
+    from loopdrift import plots
+    from loopdrift.run import KINDS
+
+    files = []
+    for kind in KINDS:
+        figure = Figure(figsize=(8.0, 6.5) if kind.endswith("week") else (8.0, 4.5), layout="constrained")
+        if kind.endswith("week"):
+            above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
+            which = "coldest" if kind == "coldest-week" else "hottest"
+            plots.worst_week(run.hourly, which, units=units, axes=(above, below))
+        else:
+            run.plot(kind, units=units, ax=figure.subplots())
+        files.append(folder / f"{kind}.png")
+        figure.savefig(files[-1], dpi=150)
+    return files
