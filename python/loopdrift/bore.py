@@ -42,8 +42,8 @@ class Pipe(Part):
 
     Examples
     --------
-    >>> Pipe(outer_diameter="1.660 in", wall_thickness="0.151 in").outer_diameter
-    0.042164
+    >>> Pipe(outer_diameter="42.2 mm", wall_thickness=0.0038).conductivity
+    0.4
     """
 
     outer_diameter: Number = Number()
@@ -255,8 +255,8 @@ class Bore(Part):
 
     Examples
     --------
-    >>> Bore(depth="300 ft", top=2.0, diameter="6 in", resistance=0.10).depth
-    91.44
+    >>> Bore(depth="300 ft", top=2.0, diameter=0.15, resistance=0.10).resistance
+    0.1
     """
 
     depth: Number = Number()
