@@ -2,5 +2,8 @@
 
 from loopdrift.errors import InvalidFile, InvalidInput, LoopdriftError
 from loopdrift.ground import Ground
+from loopdrift.heat_pump import HeatPump
+from loopdrift.loads import Loads
+from loopdrift.weather import Weather
 
-__all__ = ["Ground", "InvalidFile", "InvalidInput", "LoopdriftError"]
+__all__ = ["Ground", "HeatPump", "InvalidFile", "InvalidInput", "Loads", "LoopdriftError", "Weather"]

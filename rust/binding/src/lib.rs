@@ -5,6 +5,8 @@
 
 mod convert;
 mod error;
+mod heat_pump;
+mod loads;
 mod schema;
 
 use pyo3::prelude::*;
@@ -13,6 +15,10 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     const VERSION: &str = env!("CARGO_PKG_VERSION");
+    #[pymodule_export]
+    use super::heat_pump::fit_performance_table;
+    #[pymodule_export]
+    use super::loads::{balance_point_loads, check_loads, read_loads};
     #[pymodule_export]
     use super::schema::{quantities, validate};
 }

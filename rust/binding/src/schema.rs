@@ -3,6 +3,8 @@
 use loopdrift::bore::{Bore, Pipe};
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::Ground;
+use loopdrift::heat_pump::HeatPump;
+use loopdrift::loads::BalancePoint;
 use loopdrift::quantity::Quantified;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -14,8 +16,10 @@ use crate::error::{InvalidInput, to_python};
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
+        BalancePoint::OWNER => BalancePoint::infos(),
         Bore::OWNER => Bore::infos(),
         Ground::OWNER => Ground::infos(),
+        HeatPump::OWNER => HeatPump::infos(),
         Pipe::OWNER => Pipe::infos(),
         _ => Vec::new(),
     };
@@ -29,6 +33,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
+        "HeatPump" => from_python::<HeatPump>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.check_quantities(),
         _ => {
             let known = "must be a type of the engine's schema";
