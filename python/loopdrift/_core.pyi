@@ -1,9 +1,12 @@
 """The compiled engine; private, reached through the modules of `loopdrift`."""
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+type Series = NDArray[np.float64]
 
 VERSION: Final[str]
 
@@ -32,3 +35,24 @@ def g_function(
 def line_source(
     ground: dict[str, Any], times: NDArray[np.float64], distance: float, depth: float, top: float
 ) -> NDArray[np.float64]: ...
+def check_loads(
+    heating: NDArray[np.float64], cooling: NDArray[np.float64], hot_water: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+def read_loads(
+    path: str,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+def balance_point_loads(
+    balance_point: dict[str, float], outdoor: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+def fit_performance_table(
+    path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
+) -> tuple[dict[str, Any], dict[str, Any]]: ...
+def check(design: dict[str, Any], heating: Series, cooling: Series, hot_water: Series) -> None: ...
+def run(
+    design: dict[str, Any],
+    heating: Series,
+    cooling: Series,
+    hot_water: Series,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float]]: ...

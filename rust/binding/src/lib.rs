@@ -6,7 +6,11 @@
 mod bore;
 mod convert;
 mod error;
+mod gate;
 mod ground;
+mod heat_pump;
+mod loads;
+mod run;
 mod schema;
 
 use pyo3::prelude::*;
@@ -17,7 +21,14 @@ mod _core {
     const VERSION: &str = env!("CARGO_PKG_VERSION");
     #[pymodule_export]
     use super::bore::{bore_first_hours, bore_resistances};
+    #[pymodule_export]
     use super::ground::{g_function, line_source};
+    #[pymodule_export]
+    use super::heat_pump::fit_performance_table;
+    #[pymodule_export]
+    use super::loads::{balance_point_loads, check_loads, read_loads};
+    #[pymodule_export]
+    use super::run::{check, run};
     #[pymodule_export]
     use super::schema::{quantities, validate};
 }

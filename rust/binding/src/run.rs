@@ -51,7 +51,7 @@ pub fn run<'py>(
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water)?;
+    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
     let run = watched(py, progress, |watch| run_design(&design, &loads, years, watch))?;
     tables(py, run)
 }
@@ -65,7 +65,7 @@ pub fn check<'py>(
     hot_water: PyReadonlyArray1<'py, f64>,
 ) -> PyResult<()> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water)?;
+    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
     design.validate().and_then(|()| design.demands(&loads).map(drop)).map_err(to_python)
 }
 

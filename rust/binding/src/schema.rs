@@ -4,7 +4,10 @@ use loopdrift::bore::{Bore, Coaxial, DoubleUTube, Pipe, UTube};
 use loopdrift::design::Design;
 use loopdrift::fluid::{Fluid, FluidState};
 use loopdrift::ground::Ground;
+use loopdrift::ground_side::GroundSideKind;
 use loopdrift::limits::Limits;
+use loopdrift::heat_pump::HeatPump;
+use loopdrift::loads::BalancePoint;
 use loopdrift::quantity::Quantified;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -16,12 +19,14 @@ use crate::error::{InvalidInput, to_python};
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
+        BalancePoint::OWNER => BalancePoint::infos(),
         Bore::OWNER => Bore::infos(),
         "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
         Design::OWNER => Design::infos(),
         DoubleUTube::OWNER => DoubleUTube::infos(),
         Ground::OWNER => Ground::infos(),
         Limits::OWNER => Limits::infos(),
+        HeatPump::OWNER => HeatPump::infos(),
         Pipe::OWNER => Pipe::infos(),
         UTube::OWNER => UTube::infos(),
         _ => Vec::new(),
@@ -34,6 +39,7 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
 pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
     match owner {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
+        "BoreField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "Coaxial" => from_python::<Coaxial>(owner, values)?.validate(),
         "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
@@ -41,6 +47,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
+        "HeatPump" => from_python::<HeatPump>(owner, values)?.validate(),
         _ => {
             let known = "must be a type of the engine's schema";
             return Err(InvalidInput::new_err(("validate", "owner", owner.to_owned(), "", known)));

@@ -1,0 +1,283 @@
+"""Hourly weather of one year without a leap day."""
+
+from __future__ import annotations
+
+import difflib
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+import numpy as np
+
+from loopdrift.errors import InvalidFile, InvalidInput
+from loopdrift.series import HOURS_PER_YEAR, Series, numbers
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_SAMPLES = Path(__file__).parent / "weather_samples"
+
+# Name of the series, column in pvlib's readers, unit, least and greatest value.
+_SERIES = (
+    ("dry_bulb", "temp_air", "degC", -90.0, 60.0),
+    ("relative_humidity", "relative_humidity", "%", 0.0, 100.0),
+    ("ghi", "ghi", "W/m2", 0.0, 1600.0),
+    ("dni", "dni", "W/m2", 0.0, 1600.0),
+    ("dhi", "dhi", "W/m2", 0.0, 1600.0),
+    ("wind_speed", "wind_speed", "m/s", 0.0, 100.0),
+)
+# Name in this class and in the comments of a file, unit, least and greatest value.
+_PLACE = (
+    ("latitude", "latitude_deg", "deg", -90.0, 90.0),
+    ("longitude", "longitude_deg", "deg", -180.0, 180.0),
+    ("altitude", "altitude_m", "m", -500.0, 9000.0),
+    ("utc_offset", "utc_offset_h", "h", -12.0, 14.0),
+)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class Weather:
+    """Hourly means of a year of 8760 hours, from 1 January in local standard time, as read-only arrays.
+
+    Parameters
+    ----------
+    dry_bulb : array_like
+        Outdoor air temperature [degC].
+    relative_humidity : array_like, optional
+        Relative humidity [%].
+    ghi, dni, dhi : array_like, optional
+        Global horizontal, direct normal and diffuse horizontal radiation [W/m2].
+    wind_speed : array_like, optional
+        Wind speed [m/s].
+    latitude, longitude : float, optional
+        Place, north and east positive [deg].
+    altitude : float, optional
+        Height above sea level [m].
+    utc_offset : float, optional
+        Local standard time less UTC [h].
+
+    Raises
+    ------
+    InvalidInput
+        If a series isn't 8760 values, or a value is missing or outside the range of weather on Earth; hour 0 is the first.
+    """
+
+    dry_bulb: Series
+    relative_humidity: Series | None = None
+    ghi: Series | None = None
+    dni: Series | None = None
+    dhi: Series | None = None
+    wind_speed: Series | None = None
+    latitude: float | None = None
+    longitude: float | None = None
+    altitude: float | None = None
+    utc_offset: float | None = None
+
+    def __post_init__(self) -> None:
+        for name, _, unit, least, most in _SERIES:
+            given = getattr(self, name)
+            if given is None and name != "dry_bulb":
+                continue
+            values = numbers(given, unit, owner="Weather", field=name)
+            if values.size != HOURS_PER_YEAR:
+                raise InvalidInput("Weather", name, values.size, "hourly values", f"must be {HOURS_PER_YEAR}, no leap day")
+            hour = _first(~((least <= values) & (values <= most)))
+            if hour is not None:
+                allowed = f"hour {hour}: must be from {least:g} to {most:g} {unit}"
+                raise InvalidInput("Weather", name, values[hour], unit, allowed)
+            object.__setattr__(self, name, values)
+        for name, _, unit, least, most in _PLACE:
+            value = getattr(self, name)
+            if value is not None and not least <= value <= most:
+                raise InvalidInput("Weather", name, value, unit, f"must be from {least:g} to {most:g} {unit}")
+
+    @classmethod
+    def samples(cls) -> list[str]:
+        """Return the names of the invented climates that come with loopdrift."""
+        return sorted(path.stem.replace("_", " ") for path in _SAMPLES.glob("*.csv"))
+
+    @classmethod
+    def sample(cls, name: str) -> Self:
+        """Return an invented climate, one of `samples()`.
+
+        Raises
+        ------
+        InvalidInput
+            If there is none of this name; with the names that there are.
+
+        Examples
+        --------
+        >>> round(float(Weather.sample("hot humid").dry_bulb.mean()))
+        25
+        """
+        if name not in cls.samples():
+            nearest = difflib.get_close_matches(str(name), cls.samples(), n=1)
+            hint = f"; did you mean {nearest[0]!r}?" if nearest else ""
+            raise InvalidInput("Weather", "sample", repr(name), "", f"must be one of {', '.join(cls.samples())}{hint}")
+        return cls.read(_SAMPLES / f"{name.replace(' ', '_')}.csv")
+
+    @classmethod
+    def read(cls, path: str | os.PathLike[str]) -> Self:
+        """Return the weather of a CSV file.
+
+        The header has ``time`` (ISO 8601, local standard time) and pvlib's names: ``temp_air`` [degC],
+        ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi`` [W/m2], ``wind_speed`` [m/s]; other columns are left aside.
+        Comments before it, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``, ``longitude_deg``, ``altitude_m``
+        and ``utc_offset_h``. Stamps may name the beginning or the end of their hour.
+
+        Raises
+        ------
+        InvalidFile
+            If a value or stamp can't be used, with the line number.
+        OSError
+            If the file can't be read.
+        """
+        import pandas as pd
+
+        with open(path, encoding="utf-8-sig") as file:
+            comments = []
+            while (line := file.readline()).startswith("#"):
+                comments.append(line)
+            header_line = len(comments) + 1
+            names = [name.strip() for name in line.split(",")]
+            try:
+                cells = pd.read_csv(file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False)
+            except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
+                raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
+        for name in ("time", "temp_air"):
+            if name not in names:
+                raise InvalidFile(path, header_line, "", line.strip(), f"must have a column {name}")
+
+        def to_line(row: int) -> int:
+            return header_line + 1 + row
+
+        stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+        row = _first(stamps.isna().to_numpy())
+        if row is not None:
+            allowed = "must be a time like 2023-01-01T00:00"
+            raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]), allowed)
+        frame = pd.DataFrame(index=pd.DatetimeIndex(stamps))
+        for _, column, unit, least, most in _SERIES:
+            if column in names:
+                values = pd.to_numeric(cells[column], errors="coerce").to_numpy(dtype=np.float64)
+                row = _first(~((least <= values) & (values <= most)))
+                if row is not None:
+                    allowed = f"must be a number from {least:g} to {most:g} {unit}"
+                    raise InvalidFile(path, to_line(row), column, str(cells[column].iloc[row]), allowed)
+                frame[column] = values
+        fault = _fault_of_stamps(frame.index)
+        if fault is not None:
+            row, allowed = fault
+            raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]) if len(cells) else "", allowed)
+        return cls.from_frame(frame, **_place_of(path, comments))
+
+    @classmethod
+    def from_frame(
+        cls,
+        frame: pd.DataFrame,
+        *,
+        latitude: float | None = None,
+        longitude: float | None = None,
+        altitude: float | None = None,
+        utc_offset: float | None = None,
+    ) -> Self:
+        """Return the weather of a table as pvlib's readers give it.
+
+        Parameters
+        ----------
+        frame : pandas.DataFrame
+            8760 rows with ``temp_air`` [degC] and, where there are, ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi``
+            [W/m2] and ``wind_speed`` [m/s]. Its DatetimeIndex is in local standard time and may change its year from one
+            month to the next, as typical years do. The first stamp tells whether stamps name the beginning of their hour
+            (00:00) or its end (01:00).
+        latitude, longitude : float, optional
+            Place, north and east positive [deg].
+        altitude : float, optional
+            Height above sea level [m].
+        utc_offset : float, optional
+            Local standard time less UTC [h]; taken from the index where that has a time zone.
+
+        Raises
+        ------
+        InvalidInput
+            If a column is missing, or there are leap days, gaps, repeats or missing values; row 0 is the first.
+
+        Examples
+        --------
+        >>> import pvlib
+        >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  # doctest: +SKIP
+        >>> Weather.from_frame(frame, latitude=place["latitude"], longitude=place["longitude"])  # doctest: +SKIP
+        """
+        import pandas as pd
+
+        if "temp_air" not in frame:
+            raise InvalidInput("Weather", "frame", f"columns {list(frame.columns)}", "", "must have temp_air")
+        if not isinstance(frame.index, pd.DatetimeIndex):
+            raise InvalidInput("Weather", "frame", type(frame.index).__name__, "", "must have a DatetimeIndex")
+        fault = _fault_of_stamps(frame.index)
+        if fault is not None:
+            row, allowed = fault
+            value = frame.index[row] if len(frame) else "no rows"
+            raise InvalidInput("Weather", "frame", value, "", f"row {row}: {allowed}")
+        if utc_offset is None and frame.index.tz is not None:
+            utc_offset = frame.index[0].utcoffset().total_seconds() / 3600.0
+        series = {name: frame[column].to_numpy() for name, column, *_ in _SERIES if column in frame}
+        place = {"latitude": latitude, "longitude": longitude, "altitude": altitude, "utc_offset": utc_offset}
+        return cls(**series, **place)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Weather):
+            return NotImplemented
+        return all(np.array_equal(getattr(self, name), getattr(other, name)) for name, *_ in (*_SERIES, *_PLACE))
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        mean, low, high = self.dry_bulb.mean(), self.dry_bulb.min(), self.dry_bulb.max()
+        return f"<Weather: dry-bulb {mean:.1f} degC, from {low:.1f} to {high:.1f} degC>"
+
+
+def _first(mask: np.ndarray) -> int | None:
+    return int(mask.argmax()) if mask.any() else None
+
+
+def _fault_of_stamps(index: pd.DatetimeIndex) -> tuple[int, str] | None:
+    """Return row and cure of the first stamp that is not the next hour of a year without leap day."""
+    import pandas as pd
+
+    if len(index) == 0:
+        return 0, f"must be {HOURS_PER_YEAR} hours"
+    leap_day = np.asarray((index.month == 2) & (index.day == 29))
+    first_of_month = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
+    # The end of 28 February is 29 February 00:00 in a leap year and hour 1416 of the year in any.
+    hour = 24 * (first_of_month[index.month - 1] + index.day - 1) + index.hour
+    on_the_hour = (index.minute == 0) & (index.second == 0)
+    shift = int(hour[0])
+    if shift > 1 or not on_the_hour[0]:
+        return 0, "the first must be 00:00 (hours by their beginning) or 01:00 (by their end) on 1 January"
+    leap = _first(leap_day & ~((index.hour == 0) & (shift == 1)))
+    expected = (np.arange(len(index)) + shift) % HOURS_PER_YEAR
+    wrong = _first(np.asarray((hour != expected) | ~on_the_hour))
+    if leap is not None and (wrong is None or leap <= wrong):
+        return leap, "29 February: the year must have no leap day; leave its 24 hours out"
+    if wrong is not None:
+        stamp = pd.Timestamp("2023-01-01") + pd.Timedelta(hours=int(expected[wrong]))
+        return wrong, f"a gap or repeat: must be {stamp:%d %B, %H:%M} in local standard time"
+    if len(index) != HOURS_PER_YEAR:
+        return len(index) - 1, f"{len(index)} hours were read: must be {HOURS_PER_YEAR}"
+    return None
+
+
+def _place_of(path: str | os.PathLike[str], comments: list[str]) -> dict[str, float]:
+    found = {}
+    for line, comment in enumerate(comments, start=1):
+        key, _, value = comment.lstrip("# ").partition(":")
+        for name, label, unit, least, most in _PLACE:
+            if key.strip() == label:
+                try:
+                    found[name] = float(value)
+                except ValueError:
+                    allowed = f"must be a number from {least:g} to {most:g} {unit}"
+                    raise InvalidFile(path, line, label, value.strip(), allowed) from None
+    return found

@@ -1,0 +1,136 @@
+"""Hourly weather: the invented samples, tables and files."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import loopdrift as ld
+import numpy as np
+import pandas as pd
+import pvlib
+import pytest
+from numpy.testing import assert_allclose, assert_array_equal
+
+SAMPLES = Path(__file__).parents[1] / "weather-samples"
+MEANS = {"cold continental": 4.8, "high dry": 11.7, "hot humid": 25.2, "mild maritime": 10.6}
+
+
+def frame(start: str = "2023-01-01T00:00") -> pd.DataFrame:
+    """A year whose temperature is its hour modulo 30."""
+    return pd.DataFrame({"temp_air": np.arange(8760.0) % 30}, index=pd.date_range(start, periods=8760, freq="h"))
+
+
+@pytest.mark.parametrize("name", ld.Weather.samples())
+def test_samples_are_sane(name):
+    weather = ld.Weather.sample(name)
+    assert_allclose(weather.dry_bulb.mean(), MEANS[name], atol=0.1)  # the table of weather-samples/README.md
+    assert -30.0 < weather.dry_bulb.min() < weather.dry_bulb.max() < 40.0
+    assert 1.0 <= weather.relative_humidity.min() < weather.relative_humidity.max() <= 100.0
+    assert min(series.min() for series in (weather.ghi, weather.dni, weather.dhi, weather.wind_speed)) == 0.0 or (
+        weather.wind_speed.min() > 0.0
+    )
+    # Warm or cold days last: the day's mean is close to that of the day before, less the season.
+    days = weather.dry_bulb.reshape(365, 24).mean(axis=1)
+    season = pd.Series(np.tile(days, 3)).rolling(61, center=True).mean().to_numpy()[365:730]
+    persistence = np.corrcoef((days - season)[1:], (days - season)[:-1])[0, 1]
+    assert 0.4 < persistence < 0.95
+
+
+@pytest.mark.parametrize("name", ld.Weather.samples())
+def test_radiation_of_samples_closes_with_the_sun_at_mid_hour(name):
+    weather = ld.Weather.sample(name)
+    middle = pd.date_range("2023-01-01T00:30", periods=8760, freq="h") - pd.Timedelta(hours=weather.utc_offset)
+    sun = pvlib.solarposition.get_solarposition(
+        middle.tz_localize("UTC"), weather.latitude, weather.longitude, weather.altitude
+    )
+    zenith = np.radians(sun["zenith"].to_numpy())
+    assert_allclose(weather.ghi, weather.dhi + weather.dni * np.cos(zenith).clip(0.0), atol=0.06)
+    night = zenith > np.pi / 2
+    assert_array_equal(weather.ghi[night], 0.0)
+    assert_array_equal(weather.dni[night], 0.0)
+
+
+def test_the_script_makes_the_same_files_again(tmp_path):
+    subprocess.run([sys.executable, SAMPLES / "make_samples.py", tmp_path], check=True)
+    for path in sorted(SAMPLES.glob("*.csv")):
+        again, stored = (pd.read_csv(p, comment="#", index_col="time") for p in (tmp_path / path.name, path))
+        assert_array_equal(again.index, stored.index)
+        for column in stored:
+            # Another machine's sine may round one digit the other way; radiation jumps where it is split.
+            last_digit = 1.0 if column in ("relative_humidity", "ghi", "dni", "dhi") else 0.1
+            assert_allclose(again[column], stored[column], atol=1.001 * last_digit)
+        assert path.stat().st_size < 600_000
+
+
+def test_an_unknown_sample_brings_the_nearest_name():
+    assert sorted(MEANS) == ld.Weather.samples()
+    with pytest.raises(ld.InvalidInput, match="did you mean 'cold continental'"):
+        ld.Weather.sample("cold contintal")
+
+
+def test_stamps_by_beginning_and_by_end_give_the_same_weather():
+    beginning = ld.Weather.from_frame(frame())
+    assert beginning == ld.Weather.from_frame(frame("2023-01-01T01:00"))
+    assert_array_equal(beginning.dry_bulb, np.arange(8760.0) % 30)
+
+
+def test_years_may_change_from_month_to_month():
+    """Hour-ending stamps of a typical year: the end of 28 February of a leap year is called 29 February 00:00."""
+    mixed = frame("2023-01-01T01:00")
+    years = np.where(mixed.index.month <= 2, 1996, 1987)
+    stamps = [stamp.replace(year=int(year)) for stamp, year in zip(mixed.index, years, strict=True)]
+    stamps[59 * 24 - 1] = pd.Timestamp("1996-02-29T00:00")
+    mixed.index = pd.DatetimeIndex(stamps)
+    assert ld.Weather.from_frame(mixed) == ld.Weather.from_frame(frame())
+
+
+def test_bad_stamps_are_refused_with_their_row():
+    leap = pd.DataFrame({"temp_air": 1.0}, index=pd.date_range("2024-01-01", periods=8784, freq="h"))
+    cases = [
+        (leap, "row 1416: 29 February"),
+        (frame().drop(frame().index[100]), "row 100: a gap or repeat: must be 05 January, 04:00"),
+        (frame().iloc[[*range(50), *range(49, 8759)]], "row 50: a gap or repeat"),
+        (frame().iloc[:8000], "row 7999: 8000 hours were read"),
+        (frame("2023-01-01T00:30"), "row 0: the first must be 00:00"),
+        (frame().iloc[:0], "row 0: must be 8760 hours"),
+        (frame().reset_index(drop=True), "must have a DatetimeIndex"),
+        (frame().rename(columns={"temp_air": "t"}), "must have temp_air"),
+    ]
+    for table, message in cases:
+        with pytest.raises(ld.InvalidInput, match=message):
+            ld.Weather.from_frame(table)
+
+
+def test_missing_and_impossible_values_are_refused_with_their_hour():
+    for bad in (np.nan, 70.0):
+        table = frame()
+        table.iloc[77, 0] = bad
+        with pytest.raises(ld.InvalidInput, match=r"Weather\.dry_bulb = .* degC: hour 77: must be from -90 to 60 degC"):
+            ld.Weather.from_frame(table)
+    with pytest.raises(ld.InvalidInput, match=r"Weather\.latitude = 91"):
+        ld.Weather(dry_bulb=np.zeros(8760), latitude=91.0)
+
+
+def test_arrays_cannot_be_written_to():
+    with pytest.raises(ValueError, match="read-only"):
+        ld.Weather(dry_bulb=np.zeros(8760)).dry_bulb[0] = 1.0
+
+
+def test_files_are_refused_with_their_line(tmp_path):
+    text = (SAMPLES / "high_dry.csv").read_text()
+    lines = text.splitlines()
+
+    def refused(change, message):
+        changed = lines.copy()
+        change(changed)
+        (tmp_path / "weather.csv").write_text("\n".join(changed))
+        with pytest.raises(ld.InvalidFile, match=message):
+            ld.Weather.read(tmp_path / "weather.csv")
+
+    refused(lambda all: all.__setitem__(20, "2023-01-01T12:00,,40,0,0,0,1"), "line 21, column 'temp_air': ''")
+    refused(lambda all: all.__setitem__(20, "noon,1,40,0,0,0,1"), "line 21, column 'time': 'noon'")
+    refused(lambda all: all.pop(20), "line 21, column 'time': '2023-01-01T13:00': a gap")
+    refused(lambda all: all.__setitem__(7, all[7].replace("temp_air", "air")), "line 8: .*must have a column temp_air")
+    refused(lambda all: all.__setitem__(3, "# latitude_deg: north"), "line 4, column 'latitude_deg'")
+    (tmp_path / "crlf.csv").write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
+    assert ld.Weather.read(tmp_path / "crlf.csv") == ld.Weather.sample("high dry")
