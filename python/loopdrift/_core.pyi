@@ -1,12 +1,12 @@
 """The compiled engine; private, reached through the modules of `loopdrift`."""
 
 from collections.abc import Callable
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-type Series = NDArray[np.float64]
+_Series: TypeAlias = NDArray[np.float64]
 
 VERSION: Final[str]
 
@@ -47,12 +47,12 @@ def balance_point_loads(
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
 ) -> tuple[dict[str, Any], dict[str, Any]]: ...
-def check(design: dict[str, Any], heating: Series, cooling: Series, hot_water: Series) -> None: ...
+def check(design: dict[str, Any], heating: _Series, cooling: _Series, hot_water: _Series) -> None: ...
 def run(
     design: dict[str, Any],
-    heating: Series,
-    cooling: Series,
-    hot_water: Series,
+    heating: _Series,
+    cooling: _Series,
+    hot_water: _Series,
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float]]: ...

@@ -89,10 +89,14 @@ class BoreField(Part):
         return len(self.positions)
 
     @property
+    def depths(self) -> NDArray[np.float64]:
+        """Active depth of each bore, shape (count,) [m]."""
+        return np.resize([bore.depth for bore in self.bores], self.count)
+
+    @property
     def total_depth(self) -> float:
         """Active depth of all bores together [m]."""
-        depths = math.fsum(bore.depth for bore in self.bores)
-        return depths if len(self.bores) == self.count else self.count * depths
+        return math.fsum(self.depths)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it: one bore for all positions or one each."""

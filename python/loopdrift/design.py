@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_type_hints
 
-from loopdrift import units
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
@@ -16,6 +20,7 @@ from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part
+from loopdrift.run import Run, RunError
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +52,7 @@ class Design(Part):
     Raises
     ------
     InvalidInput
-        If a field is of the wrong type or a number isn't one.
+        If a field is of the wrong type, a number is outside its range, or the parts don't go together.
     """
 
     ground: Ground
@@ -64,17 +69,46 @@ class Design(Part):
         for name, kind in get_type_hints(type(self)).items():
             if kind is not float:
                 self._require(name, kind)
-        density = lambda: self.fluid.density_at(self.ground.temperature)  # noqa: E731
-        self.__dict__["flow"] = units.mass_flow(self.flow, density, owner="Design", field="flow")
+        self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
-        if not 1 <= self.start_month <= 12:
-            raise InvalidInput("Design", "start_month", self.start_month, "", "must be from 1 to 12")
+        _core.check(self.for_engine(), *self._loads())
 
     def _require(self, name: str, kind: type) -> None:
         value = getattr(self, name)
         if not isinstance(value, kind) or isinstance(value, bool):
             article = "an" if kind.__name__[0] in "aeiou" else "a"
             raise InvalidInput("Design", name, repr(value), "", f"must be {article} {kind.__name__}")
+
+    def _density(self) -> float:
+        return self.fluid.density_at(self.ground.temperature)
+
+    def _loads(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        return self.loads.heating, self.loads.cooling, self.loads.hot_water
+
+    def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
+        """Simulate every hour of a horizon; the loads repeat as often as they must.
+
+        Parameters
+        ----------
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        progress : callable, optional
+            Called now and then with the number of hours done.
+
+        Returns
+        -------
+        Run
+            Hourly and yearly tables, and the error of the temperatures.
+
+        Raises
+        ------
+        InvalidInput
+            If the horizon is out of range, or the fluid that leaves the heat pump freezes on the way.
+        """
+        if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
+            raise InvalidInput("Design", "years", repr(years), "", "must be a whole number from 1 to 100")
+        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), int(years), progress)
+        return Run(self, hourly, yearly, RunError(**error))
 
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""
