@@ -73,8 +73,8 @@ class Ground(Part):
 
         References
         ----------
-        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for time-scales
-        from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
+        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for
+        time-scales from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
 
         Examples
         --------
@@ -84,5 +84,5 @@ class Ground(Part):
         """
         at = np.asarray(times, dtype=np.float64)
         numbers = {"distance": distance, "depth": depth, "top": top}
-        si = {name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()}
+        si = {name: units.to_si(number, "m", owner="line_source", field=name) for name, number in numbers.items()}
         return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)
