@@ -48,7 +48,7 @@ class Ground(Part):
         """Return the response of the ground to one finite line source.
 
         It is the mean temperature drop along a line parallel to the source, over the same depths, as
-        drop x 2 pi k / (heat drawn from each metre of the source) [1], below a surface of constant temperature.
+        drop x 2 pi k / (heat drawn from each metre of the source), below a surface of constant temperature.
 
         Parameters
         ----------
@@ -84,5 +84,5 @@ class Ground(Part):
         """
         at = np.asarray(times, dtype=np.float64)
         numbers = {"distance": distance, "depth": depth, "top": top}
-        si = {name: units.to_si(number, "m", owner="line_source", field=name) for name, number in numbers.items()}
+        si = {name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()}
         return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)

@@ -97,7 +97,7 @@ def invert(transform: Callable[[float], float], times: Array) -> Array:
 
     sum of a_k (1 - exp(-t / tau_k)) has p x transform = sum of a_k / (1 + p tau_k).
     """
-    p = np.geomspace(0.05 / times.max(), 5 / times.min(), 120)
+    p = np.geomspace(0.05 / times.max(), 5 / times.min(), 80)
     scales = np.geomspace(0.02 * times.min(), 100 * times.max(), 40)
     parts = np.linalg.lstsq(1 / (1 + p[:, None] * scales), [transform(p) for p in p], rcond=1e-12)[0]
     return np.asarray((1 - np.exp(-times[:, None] / scales)) @ parts)
@@ -137,8 +137,7 @@ def stepped(positions: Array, time: float, steps: int) -> float:
     upper, lower = ends[:-1], ends[1:]
     lengths = lower - upper
     apart = np.hypot(*(positions[1] - positions[0]))
-    # h(t) is an integral from 1 / sqrt(4 a t) on: from each step's bound to the next, and on from the
-    first's.
+    # h(t) is an integral from 1 / sqrt(4 a t) on: from each step's bound to the next, and on.
     bounds = np.concatenate(
         [[6.2 / radius], 1 / np.sqrt(4 * DIFFUSIVITY * time * np.arange(1, steps + 1) / steps)]
     )

@@ -47,7 +47,8 @@ def point_sources(distance: float, depth: float, top: float, time: float) -> flo
         return mpmath.erfc(apart / mpmath.sqrt(4 * DIFFUSIVITY * time)) / (2 * apart)
 
     with mpmath.workdps(20):
-        reach = [distance, 10 * distance, 100 * distance, mpmath.sqrt(4 * DIFFUSIVITY * time)]
+        diffused = mpmath.sqrt(4 * DIFFUSIVITY * time)
+        reach = [distance, 10 * distance, 100 * distance, *(0.5 * n * diffused for n in range(1, 13))]
         inside = sorted({mpmath.mpf(0), mpmath.mpf(depth), *(x for x in reach if 0 < x < depth)})
         own = 2 * mpmath.quad(lambda x: (depth - x) * drop(x), inside)
         centre = 2 * top + depth

@@ -58,12 +58,12 @@ mod tests {
 
     #[test]
     fn names_the_bores_that_overlap() {
-        let places = [[0.0, 0.0], [5.0, 0.0], [-3.0, 9.0], [5.05, 0.12]];
-        let message = check_apart(&places, &[0.07, 0.07, 0.07, 0.08]).unwrap_err().to_string();
+        let places = [[0.0, 0.0], [5.0, 0.0], [-3.0, 9.0], [5.0, -0.125]];
+        let message = check_apart(&places, &[0.0625, 0.0625, 0.0625, 0.09375]).unwrap_err().to_string();
         assert_eq!(
             message,
-            "BoreField.positions = 0.13 m: is the distance of bores 2 and 4, which would overlap: \
-             must be at least 0.15000000000000002 m"
+            "BoreField.positions = 0.125 m: is the distance of bores 2 and 4, which would overlap: \
+             must be at least 0.15625 m"
         );
     }
 
