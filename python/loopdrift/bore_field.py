@@ -153,7 +153,7 @@ class BoreField(Part):
         >>> bore = Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
         >>> field = BoreField.grid(bore, columns=10, rows=10, spacing=6.0)
         >>> field.g_function(ground, [20 * 8760 * 3600.0]).round(2)
-        array([44.44])
+        array([36.03])
         """
         at = np.asarray(times, dtype=np.float64)
         sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])

@@ -80,7 +80,7 @@ class Ground(Part):
         --------
         >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
         >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
-        array([4.535])
+        array([4.656])
         """
         at = np.asarray(times, dtype=np.float64)
         numbers = {"distance": distance, "depth": depth, "top": top}
