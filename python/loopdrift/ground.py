@@ -48,7 +48,7 @@ class Ground(Part):
         """Return the response of the ground to one finite line source.
 
         It is the mean temperature drop along a line parallel to the source, over the same depths, as
-        drop x 2 pi k / (heat drawn from each metre of the source) [1], below a surface of constant temperature.
+        drop x 2 pi k / (heat drawn from each metre of the source), below a surface of constant temperature.
 
         Parameters
         ----------
@@ -73,14 +73,14 @@ class Ground(Part):
 
         References
         ----------
-        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for time-scales
-        from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
+        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for
+        time-scales from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
 
         Examples
         --------
         >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
         >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
-        array([4.535])
+        array([4.656])
         """
         at = np.asarray(times, dtype=np.float64)
         numbers = {"distance": distance, "depth": depth, "top": top}

@@ -29,7 +29,7 @@ pub fn g_function<'py>(
         .map(|[depth, top, radius]| LineSource { depth, top, radius })
         .collect();
     let positions = rows::<2>("positions", &positions)?;
-    let times = checked(times.as_array().iter().copied().collect())?;
+    let times = checked("g_function", times.as_array().iter().copied().collect())?;
     let condition =
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
     let (first, last) =
@@ -56,7 +56,7 @@ pub fn line_source<'py>(
 ) -> PyResult<Bound<'py, PyArray1<f64>>> {
     let ground: Ground = from_python("Ground", ground)?;
     ground.validate().map_err(to_python)?;
-    let times = checked(times.as_array().iter().copied().collect())?;
+    let times = checked("line_source", times.as_array().iter().copied().collect())?;
     for (field, value, range) in
         [("distance", distance, 1e-3..=1e5), ("depth", depth, 1e-2..=1e4), ("top", top, 0.0..=1e4)]
     {
@@ -71,12 +71,12 @@ pub fn line_source<'py>(
     Ok(values.into_pyarray(py))
 }
 
-fn checked(times: Vec<f64>) -> PyResult<Vec<f64>> {
+fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {
     match times.iter().find(|time| !TIMES.contains(*time)) {
         None => Ok(times),
         Some(&time) => {
             let allowed = format!("must be from {} to {:e} s (10,000 years)", TIMES.start(), TIMES.end());
-            Err(InvalidInput::new_err(("g_function", "times", time, "s", allowed)))
+            Err(InvalidInput::new_err((owner, "times", time, "s", allowed)))
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::ground::gauss::gauss_legendre;
 /// Beyond this x, exp(-x^2) is below the rounding of 1.
 const FAR: f64 = 6.1;
 
-/// Second differences, over the edges of two segments, of ierf(s (v - u)) - ierf(s (v + u)).
+/// Second differences, over the edges of two segments, of ierf(s (v - u)) + ierf(s (v + u)).
 ///
 /// ierf is the integral of erf from zero, u and v [m] are depths below the surface and s is in 1/m. The result is
 /// (2 / sqrt pi) s^2 times the integral of exp(-s^2 (v - u)^2) - exp(-s^2 (v + u)^2) over both segments: positive.
@@ -49,7 +49,7 @@ fn integrated(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
 
 /// By the closed form, with ierf x = |x| - 1 / sqrt pi + ierfc |x|, whose first part leaves the common length.
 fn differenced(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
-    let rest = |u: f64, v: f64| ierfc(s * (v - u).abs()) - ierfc(s * (v + u));
+    let rest = |u: f64, v: f64| ierfc(s * (v - u).abs()) + ierfc(s * (v + u));
     let table: Vec<f64> = from.iter().flat_map(|&u| to.iter().map(move |&v| rest(u, v))).collect();
     let (rows, columns) = (from.len().saturating_sub(1), to.len().saturating_sub(1));
     let mut differences = Vec::with_capacity(rows * columns);

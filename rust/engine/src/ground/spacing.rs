@@ -44,3 +44,34 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64]) -> Result<(), Error> {
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bores_may_touch() {
+        let places: Vec<[f64; 2]> =
+            (0..100).map(|bore| [0.15 * f64::from(bore % 10), 0.15 * f64::from(bore / 10)]).collect();
+        assert!(check_apart(&places, &[0.075; 100]).is_ok());
+    }
+
+    #[test]
+    fn names_the_bores_that_overlap() {
+        let places = [[0.0, 0.0], [5.0, 0.0], [-3.0, 9.0], [5.0, -0.125]];
+        let message = check_apart(&places, &[0.0625, 0.0625, 0.0625, 0.09375]).unwrap_err().to_string();
+        assert_eq!(
+            message,
+            "BoreField.positions = 0.125 m: is the distance of bores 2 and 4, which would overlap: \
+             must be at least 0.15625 m"
+        );
+    }
+
+    #[test]
+    fn is_quick_for_thousands() {
+        let places: Vec<[f64; 2]> = (0..100_000).map(|bore| [0.0, 0.2 * f64::from(bore) - 1e4]).collect();
+        let begin = std::time::Instant::now();
+        assert!(check_apart(&places, &[0.075; 100_000]).is_ok());
+        assert!(begin.elapsed().as_secs() < 5);
+    }
+}

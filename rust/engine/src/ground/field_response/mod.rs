@@ -32,7 +32,7 @@ use system::System;
 const FEW: usize = 4;
 
 /// Kinds of depth and top that a field may have; with more it is classed. The modes along the bores need fewer.
-const KINDS: usize = 24;
+const KINDS: usize = 12;
 const KINDS_FOR_MODES: usize = 6;
 
 /// A bore as the ground sees it.

@@ -35,7 +35,7 @@ fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 {
     let mut points = LaplaceCurve::sample_points(&TIMES);
     points.sort_by(f64::total_cmp);
     let error = |&p: &f64| (curve.at(p) / system.drop_at_uniform_wall(&nodes, p).unwrap() - 1.0).abs();
-    points.iter().step_by(16).map(error).fold(0.0, f64::max)
+    points.iter().step_by(28).map(error).fold(0.0, f64::max)
 }
 
 /// Cross-method: fields of many forms against the solution segment by segment.
@@ -47,31 +47,29 @@ fn few_vectors_and_modes_stand_for_all_segments() {
         .chain(grid(3, 1, 5.0).into_iter().map(|[x, y]| [x + 60.0, y + 40.0]))
         .collect();
     for (name, positions) in
-        [("grid", grid(3, 3, 6.0)), ("line", grid(1, 9, 6.0)), ("touching", touching), ("clusters", clusters)]
+        [("grid", grid(3, 2, 6.0)), ("line", grid(1, 6, 6.0)), ("touching", touching), ("clusters", clusters)]
     {
         let deviation = deviation(&[BORE], &positions);
-        println!("{name}: {deviation:.1e}");
         assert!(deviation < 5e-5, "{name}: {deviation:e}");
     }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(3))]
+    #![proptest_config(ProptestConfig::with_cases(2))]
 
     /// Cross-method.
     #[test]
     fn random_fields_agree_with_their_segments(
-        positions in scattered(7, 5.0, 2.0),
-        sources in unequal(7),
+        positions in scattered(5, 5.0, 2.0),
+        sources in unequal(5),
     ) {
         let (equal, unequal) = (deviation(&[BORE], &positions), deviation(&sources, &positions));
-        println!("equal {equal:.1e}, unequal {unequal:.1e}");
         prop_assert!(equal < 5e-5, "equal: {equal:e}");
         prop_assert!(unequal < 5e-4, "unequal: {unequal:e}");
     }
 
     #[test]
-    fn order_makes_no_difference(positions in scattered(6, 5.0, 1.0), sources in unequal(6)) {
+    fn order_makes_no_difference(positions in scattered(5, 5.0, 1.0), sources in unequal(5)) {
         let curve = |sources: &[LineSource], positions: &[[f64; 2]]| {
             field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature).unwrap()
         };
@@ -80,7 +78,7 @@ proptest! {
     }
 
     #[test]
-    fn responses_are_positive_and_rise(positions in scattered(6, 4.0, 0.2)) {
+    fn responses_are_positive_and_rise(positions in scattered(5, 4.0, 0.2)) {
         let wall =
             field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature).unwrap();
         let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux).unwrap();

@@ -1,0 +1,198 @@
+"""The g-function of fields against a plain dense solution written from the equations.
+
+Sources: kernel between segments, Claesson & Javed (2011), An analytical method to calculate borehole fluid
+temperatures for time-scales from minutes to decades, ASHRAE Transactions 117(2), equations 9 to 11; one wall
+temperature
+for a field, Cimmino & Bernier (2014), A semi-analytical method to generate g-functions for geothermal bore
+fields,
+International Journal of Heat and Mass Transfer 70, 641-650. The engine inverts
+by Stehfest's sum, this by a fit of exponentials, and a third check steps in time.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from numpy.typing import NDArray
+from scipy.special import erfc, exp1, kv
+
+from loopdrift import Ground, _core
+
+GROUND = Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
+DIFFUSIVITY = 1.0e-6
+YEAR = 8760 * 3600.0
+TIMES = np.array([6 * 3600.0, 10 * 86400.0, YEAR, 10 * YEAR, 100 * YEAR])
+Array = NDArray[np.float64]
+
+EQUAL = np.array([[100.0, 4.0, 0.075]])
+
+
+def grid(columns: int, rows: int, spacing: float) -> Array:
+    return spacing * np.array([[x, y] for y in range(rows) for x in range(columns)], dtype=float)
+
+
+def irregular(count: int) -> Array:
+    return np.random.default_rng(7).uniform(0.0, 4.0, (count, 2)) + grid(3, count // 3, 6.0)
+
+
+def unequal(count: int) -> Array:
+    random = np.random.default_rng(11)
+    return np.column_stack(
+        [random.uniform(80, 150, count), random.uniform(1, 5, count), np.full(count, 0.075)]
+    )
+
+
+FIELDS = {
+    "one bore": (EQUAL, grid(1, 1, 6.0)),
+    "3 x 3": (EQUAL, grid(3, 3, 6.0)),
+    "close": (EQUAL, grid(3, 2, 0.5)),
+    "irregular": (EQUAL, irregular(6)),
+    "unequal depths and tops": (unequal(6), irregular(6)),
+}
+
+
+def edges(sources: Array, count: int = 24, growth: float = 1.4) -> list[Array]:
+    """Return the depths of segments' ends: from each end of the bore, each is longer than the one before."""
+    half = growth ** np.arange(count // 2)
+    lengths = np.concatenate([half, half[::-1]])
+    relative = np.concatenate([[0.0], np.cumsum(lengths) / lengths.sum()])
+    return [top + depth * relative for depth, top, _ in sources]
+
+
+def ierf(x: Array) -> Array:
+    """Return the integral of erf from 0 to x >= 0."""
+    return x - 1 / np.sqrt(np.pi) + np.exp(-(x**2)) / np.sqrt(np.pi) - x * erfc(x)
+
+
+def kernels(sources: Array, positions: Array) -> tuple[Array, Array, Array]:
+    """Return nodes s, the matrices of exp(-r^2 s^2) F(s) at each, and the segments' lengths."""
+    bores = edges(sources)
+    upper = np.concatenate([bore[:-1] for bore in bores])
+    lower = np.concatenate([bore[1:] for bore in bores])
+    of_bore = np.repeat(np.arange(len(bores)), len(bores[0]) - 1)
+    square = ((positions[of_bore, None] - positions[None, of_bore]) ** 2).sum(-1)
+    square = np.where(of_bore[:, None] == of_bore, sources[of_bore, 2] ** 2, square)
+    step = 0.125
+    nodes = np.exp(np.arange(np.log(2e-4), np.log(6.2 / sources[0, 2]), step))
+
+    matrices = [np.exp(-square * s**2) * second_differences(s, upper, lower) * step / (2 * s) for s in nodes]
+    return nodes, np.array(matrices), lower - upper
+
+
+def second_differences(s: float, upper: Array, lower: Array) -> Array:
+    """Return the differences of ierf over both segments' ends, real and image, for each pair of segments."""
+
+    def at(u: Array, v: Array) -> Array:
+        return ierf(s * abs(v[None, :] - u[:, None])) + ierf(s * (v[None, :] + u[:, None]))
+
+    return at(upper, lower) - at(upper, upper) - at(lower, lower) + at(lower, upper)
+
+
+def invert(transform: Callable[[float], float], times: Array) -> Array:
+    """Read a step response off a sum of exponentials that is fitted to p x transform at real p.
+
+    sum of a_k (1 - exp(-t / tau_k)) has p x transform = sum of a_k / (1 + p tau_k).
+    """
+    p = np.geomspace(0.05 / times.max(), 5 / times.min(), 80)
+    scales = np.geomspace(0.02 * times.min(), 100 * times.max(), 40)
+    parts = np.linalg.lstsq(1 / (1 + p[:, None] * scales), [transform(p) for p in p], rcond=1e-12)[0]
+    return np.asarray((1 - np.exp(-times[:, None] / scales)) @ parts)
+
+
+def g_function(sources: Array, positions: Array, times: Array) -> Array:
+    """Solve the field at real p for one wall temperature."""
+    nodes, matrices, lengths = kernels(np.broadcast_to(sources, (len(positions), 3)), positions)
+
+    def drop(p: float) -> float:
+        matrix = np.tensordot(np.exp(-p / (4 * DIFFUSIVITY * nodes**2)), matrices, axes=1)
+        return float(lengths.sum() / (lengths @ np.linalg.solve(matrix, lengths)))
+
+    return invert(drop, times)
+
+
+def test_exponentials_invert_the_infinite_line() -> None:
+    """Analytic: the inversion used here on K0(2 sqrt(a p)), the transform of E1(a / t) / 2."""
+    a = 0.075**2 / (4 * DIFFUSIVITY)
+    inverted = invert(lambda p: float(kv(0, 2 * np.sqrt(a * p))), TIMES)
+    assert_allclose(inverted, exp1(a / TIMES) / 2, rtol=2e-5)
+
+
+@pytest.mark.parametrize("name", FIELDS)
+def test_agrees_with_the_dense_solution(name: str) -> None:
+    sources, positions = FIELDS[name]
+    ours = _core.g_function(GROUND.for_engine(), sources, positions, TIMES, False)
+    dense = g_function(sources, positions, TIMES)
+    print(f"{name}: largest deviation {np.max(np.abs(ours / dense - 1)):.1e}")
+    assert_allclose(ours, dense, rtol=1e-3)
+
+
+def stepped(positions: Array, time: float, steps: int) -> float:
+    """Step two equal bores in time; by symmetry both have the same heat in each segment."""
+    radius = EQUAL[0, 2]
+    ends = edges(EQUAL)[0]
+    upper, lower = ends[:-1], ends[1:]
+    lengths = lower - upper
+    apart = np.hypot(*(positions[1] - positions[0]))
+    # h(t) is an integral from 1 / sqrt(4 a t) on: from each step's bound to the next, and on.
+    bounds = np.concatenate(
+        [[6.2 / radius], 1 / np.sqrt(4 * DIFFUSIVITY * time * np.arange(1, steps + 1) / steps)]
+    )
+    response, responses = np.zeros((len(lengths), len(lengths))), []
+    for above, below in itertools.pairwise(bounds):
+        panels = max(1, int(np.ceil(np.log(above / below) / 0.5)))
+        x, weights = np.polynomial.legendre.leggauss(6)
+        borders = np.linspace(np.log(below), np.log(above), panels + 1)
+        for left, right in itertools.pairwise(borders):
+            for s, weight in zip(np.exp((left + right + (right - left) * x) / 2), weights, strict=True):
+                across = np.exp(-((radius * s) ** 2)) + np.exp(-((apart * s) ** 2))
+                response = (
+                    response + weight * (right - left) / 4 * across * second_differences(s, upper, lower) / s
+                )
+        responses.append(response / lengths)
+    matrix = np.block([[responses[0].T, -np.ones((len(lengths), 1))], [lengths[None, :], np.zeros((1, 1))]])
+    changes: list[Array] = []
+    heat = np.zeros(len(lengths))
+    wall = 0.0
+    for step in range(steps):
+        past = sum(
+            (responses[step - k].T @ change for k, change in enumerate(changes)), np.zeros(len(lengths))
+        )
+        # The change of heat that makes the wall's temperature uniform and the whole heat one per metre.
+        *change, wall = np.linalg.solve(matrix, np.append(-past, lengths.sum() - lengths @ heat))
+        changes.append(np.array(change))
+        heat = heat + changes[-1]
+    return float(wall)
+
+
+@pytest.mark.parametrize("time", [30 * 86400.0, 10 * YEAR])
+def test_agrees_with_time_stepping(time: float) -> None:
+    positions = grid(2, 1, 3.0)
+    coarse, middle, fine = (stepped(positions, time, steps) for steps in (20, 40, 80))
+    order = (middle - coarse) / (fine - middle)
+    limit = fine + (fine - middle) / (order - 1)
+    ours = _core.g_function(GROUND.for_engine(), EQUAL, positions, np.array([time]), False)
+    print(f"{time:.0f} s: steps {coarse} {middle} {fine}, limit {limit}, deviation {ours[0] / limit - 1:.1e}")
+    assert_allclose(ours, limit, rtol=1e-3)
+
+
+def test_uniform_heat_flux_of_one_bore_is_its_line_source() -> None:
+    depth, top, radius = EQUAL[0]
+    line = GROUND.line_source(TIMES, distance=radius, depth=depth, top=top)
+    ours = _core.g_function(GROUND.for_engine(), EQUAL, grid(1, 1, 6.0), TIMES, True)
+    assert_allclose(ours, line, rtol=2e-5)
+
+
+def test_uniform_heat_flux_of_a_field_is_the_mean_of_its_line_sources() -> None:
+    depth, top, radius = EQUAL[0]
+    positions = grid(3, 2, 5.0)
+    distances = np.hypot(*(positions[:, None] - positions[None]).T)
+    np.fill_diagonal(distances, radius)
+    lines = [
+        GROUND.line_source(TIMES, distance=distance, depth=depth, top=top) for distance in distances.ravel()
+    ]
+    ours = _core.g_function(GROUND.for_engine(), EQUAL, positions, TIMES, True)
+    assert_allclose(ours, np.sum(lines, axis=0) / len(positions), rtol=2e-5)
