@@ -3,10 +3,11 @@
 import CoolProp
 import numpy as np
 import pytest
+from numpy.testing import assert_allclose
+
 from loopdrift import _core
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import ConstantFluid, Fluid
-from numpy.testing import assert_allclose
 
 MIXTURES = {"propylene glycol": "MPG", "ethylene glycol": "MEG", "methanol": "MMA", "ethanol": "MEA"}
 
@@ -72,13 +73,17 @@ def test_water_has_no_fraction():
 
 @pytest.mark.parametrize("temperature", [-20.0, 61.0, float("nan")])
 def test_properties_outside_the_table_are_refused(temperature):
-    with pytest.raises(InvalidInput, match="must be from -12.75 to 60 degC"):
+    with pytest.raises(InvalidInput, match=r"must be from -12.75 to 60 degC"):
         Fluid("propylene glycol", mass_fraction=0.3).properties([10.0, temperature])
 
 
 def test_constants():
     fluid = Fluid.constant(
-        density="64 lb/ft3", heat_capacity=3900.0, conductivity=0.45, viscosity="4 cP", freezing_point="20 degF"
+        density="64 lb/ft3",
+        heat_capacity=3900.0,
+        conductivity=0.45,
+        viscosity="4 cP",
+        freezing_point="20 degF",
     )
     assert isinstance(fluid, Fluid)
     assert isinstance(fluid, ConstantFluid)

@@ -1,15 +1,18 @@
 """Charts: labels carry units, Axes come back, and nothing global is touched."""
 
+from itertools import pairwise
+
 import matplotlib
 import numpy as np
 import pandas as pd
 import pytest
-from loopdrift import plots
-from loopdrift.limits import Limits
 from numpy.testing import assert_allclose
 
+from loopdrift import plots
+from loopdrift.limits import Limits
+
 matplotlib.use("Agg")
-import matplotlib.pyplot as plt  # noqa: E402
+import matplotlib.pyplot as plt
 
 LIMITS = Limits(entering_fluid_min=-2.0, entering_fluid_max=32.0)
 
@@ -75,7 +78,7 @@ def test_labels_of_close_levels_stand_apart():
     axes = plots.horizon(yearly(), limits=LIMITS, freezing_point=-2.1)
     axes.figure.draw_without_rendering()
     boxes = sorted((text.get_window_extent() for text in axes.texts), key=lambda box: box.y0)
-    assert all(below.y1 <= above.y0 for below, above in zip(boxes, boxes[1:], strict=False))
+    assert all(below.y1 <= above.y0 for below, above in pairwise(boxes))
 
 
 @pytest.mark.parametrize(("units", "temperature", "power"), [("SI", "°C", "kW"), ("IP", "°F", "kBtu/h")])
@@ -106,7 +109,10 @@ def test_layout(units, unit, far):
     assert (axes.get_xlabel(), axes.get_ylabel()) == (f"x [{unit}]", f"y [{unit}]")
     assert axes.get_aspect() == 1.0
     assert_allclose(axes.collections[0].get_offsets()[1], [far, 0.0], rtol=1e-6)
-    assert [text.get_text() for text in axes.texts] == [f"{80 * far / 6:.0f} {unit}", f"{100 * far / 6:.0f} {unit}"]
+    assert [text.get_text() for text in axes.texts] == [
+        f"{80 * far / 6:.0f} {unit}",
+        f"{100 * far / 6:.0f} {unit}",
+    ]
 
 
 def test_they_draw_where_they_are_told():

@@ -5,9 +5,10 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
 from loopdrift import units
 from loopdrift.errors import InvalidInput
-from numpy.testing import assert_allclose
 
 FINITE = st.floats(min_value=-1e6, max_value=1e6)
 
@@ -26,7 +27,9 @@ def test_text_without_a_unit_is_a_number_in_si(value):
     assert si(repr(value), "m") == value
 
 
-@pytest.mark.parametrize("unit", ["m", "m3/s", "W", "W/(m K)", "J/(m3 K)", "J/(kg K)", "m K/W", "kg/s", "K/m", "Pa s"])
+@pytest.mark.parametrize(
+    "unit", ["m", "m3/s", "W", "W/(m K)", "J/(m3 K)", "J/(kg K)", "m K/W", "kg/s", "K/m", "Pa s"]
+)
 @settings(deadline=None)  # the first text imports pint
 @given(value=FINITE)
 def test_text_in_the_unit_itself_keeps_the_number(unit, value):
@@ -64,7 +67,8 @@ def test_units_of_the_trade(text, unit, value):
 
 
 @pytest.mark.parametrize(
-    "text", ["300 kg", "3 furlongs_per", "5 (", "x", "", "1e999 m", "nan", "inf m", "5 os.system", "5 m**9999999"]
+    "text",
+    ["300 kg", "3 furlongs_per", "5 (", "x", "", "1e999 m", "nan", "inf m", "5 os.system", "5 m**9999999"],
 )
 def test_what_is_no_length_is_refused_by_name(text):
     with pytest.raises(InvalidInput) as caught:

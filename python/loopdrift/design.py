@@ -36,8 +36,8 @@ class Design(Part):
     fluid : Fluid
         The fluid in the loop.
     flow : float or str
-        Total flow while the circulation pump runs [kg/s]; a volume flow such as ``"9 gal/min"`` is turned into mass flow
-        with the fluid's density at the temperature of the undisturbed ground.
+        Total flow while the circulation pump runs [kg/s]; a volume flow such as ``"9 gal/min"`` is turned
+        into mass flow with the fluid's density at the temperature of the undisturbed ground.
     heat_pump : HeatPump
         The heat pump.
     loads : Loads
@@ -114,7 +114,9 @@ class Design(Part):
         """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
         del values["loads"]
-        return {name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()}
+        return {
+            name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()
+        }
 
     @classmethod
     def read(cls, path: str | Path) -> Design:

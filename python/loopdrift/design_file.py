@@ -1,7 +1,7 @@
-"""Designs as TOML files: each table of the file is a part, its keys are the parameters of the part's constructor.
+"""Designs as TOML files: each table is a part, its keys are the parameters of the part's constructor.
 
-The mapping is read off the constructors' signatures, so that a new field of a part needs nothing here. Only what a file
-says in words of its own stands here: the kinds of a table, and the constructors that stand in for a class.
+The mapping is read off the constructors' signatures, so that a new field of a part needs nothing here. Only
+what a file says in words of its own stands here: kinds of tables, and constructors that stand in for a class.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class _Way(NamedTuple):
         return {keys.get(name, name): parameter for name, parameter in signature.parameters.items()}
 
 
-_PARTS = {
+_PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
         *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
@@ -72,6 +72,7 @@ _WAYS: dict[type, dict[str, _Way]] = {
         "file": _Way(Weather.read, names={"file": "path"}, path="file"),
     },
 }
+_USUAL: dict[type, _Way] = {HeatPump: _Way(HeatPump.from_curves)}
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -94,7 +95,7 @@ def write(design: Design, path: str | Path) -> None:
     loads = path.with_name(f"{path.stem}-loads.csv")
     table = _table(design)
     table["loads"] = {"file": loads.name}
-    _write_loads(design.loads, loads)
+    design.loads.write(loads)
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
 
 
@@ -114,29 +115,37 @@ class _Reader:
             if parameter.default is parameter.empty and name not in table:
                 raise self._invalid(_joined(key, name), "nothing", "must be given")
         arguments = {
-            way.names.get(name, name): self._value(parameters[name], table[name], _joined(key, name)) for name in table
+            way.names.get(name, name): self._value(parameters[name], table[name], _joined(key, name))
+            for name in table
         }
         if way.path:
-            parameter = way.names[way.path]
-            arguments[parameter] = self._path.parent / arguments[parameter]
+            file = arguments[way.names[way.path]]
+            if not isinstance(file, str):
+                raise self._invalid(_joined(key, way.path), repr(file), "must be the path of a file")
+            arguments[way.names[way.path]] = self._path.parent / file
         try:
             return way.make(**arguments)
         except InvalidInput as error:
-            fields = {parameter: name for name, parameter in way.names.items()}
-            field = fields.get(error.field, error.field)
-            raise InvalidDesignFile(self._path, _joined(key, field), error.value, error.unit, error.allowed) from error
+            keys = {parameter: name for name, parameter in way.names.items()}
+            field = keys.get(error.field, error.field)
+            raise InvalidDesignFile(
+                self._path, _joined(key, field), error.value, error.unit, error.allowed
+            ) from error
 
     def _way(self, kind: type, table: dict[str, Any], key: str) -> _Way:
         ways = _WAYS.get(kind, {})
         chosen = next((name for name in ways if name in table), "")
-        way = ways[chosen] if chosen else _Way(kind)
+        usual = _USUAL.get(kind, _Way(kind))
+        way = ways[chosen] if chosen else usual
         known = way.parameters()
         for name, value in table.items():
             if name in known:
                 continue
-            elsewhere = {name for other in (_Way(kind), *ways.values()) for name in other.parameters()}
+            elsewhere = {name for other in (usual, *ways.values()) for name in other.parameters()}
             if name in elsewhere:
-                raise self._invalid(_joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}")
+                raise self._invalid(
+                    _joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}"
+                )
             near = difflib.get_close_matches(name, [*known, *elsewhere], n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
             raise self._invalid(_joined(key, name), repr(value), f"is no known key; {hint}")
@@ -147,7 +156,9 @@ class _Reader:
         candidates = [_PARTS[word] for word in words if word in _PARTS]
         if candidates:
             if isinstance(value, list):
-                return [self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)]
+                return [
+                    self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)
+                ]
             return self._one_of(candidates, value, key)
         expected = _PLAIN.get(words[0]) if words and set(words[1:]) <= {"None"} else None
         if expected is not None:
@@ -163,7 +174,9 @@ class _Reader:
         rest = dict(table)
         name = rest.pop("kind", "nothing")
         if not isinstance(name, str) or name not in kinds:
-            allowed = f"must be one of {', '.join(kinds)}" if len(kinds) > 1 else f"must be {next(iter(kinds))}"
+            allowed = (
+                f"must be one of {', '.join(kinds)}" if len(kinds) > 1 else f"must be {next(iter(kinds))}"
+            )
             raise self._invalid(_joined(key, "kind"), name, allowed)
         return self.part(kinds[name], rest, key)
 
@@ -184,14 +197,30 @@ def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> Inv
 
 
 def _table(part: Any) -> dict[str, Any]:
-    """Return the table of a part: its kind, and its fields that are given."""
+    """Return the table of a part: its kind, and the arguments of its constructor that are given."""
     kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
     table: dict[str, Any] = {} if kind is None else {"kind": kind}
-    for field in dataclasses.fields(part):
-        value = getattr(part, field.name)
-        if field.init and value is not None and not isinstance(value, Loads):
-            table[field.name] = _plain(value)
+    for name, value in _arguments(part).items():
+        if value is not None and not isinstance(value, Loads):
+            table[name] = _plain(value)
     return table
+
+
+def _arguments(part: Any) -> dict[str, Any]:
+    if isinstance(part, BoreField):
+        alike = all(bore == part.bores[0] for bore in part.bores)
+        return {"bore": part.bores[0] if alike else part.bores, "positions": part.positions}
+    if isinstance(part, HeatPump):
+        modes = {"heating": part.heating, "cooling": part.cooling}
+        words = {"cop": "cop", "capacity": "capacity", "range": "entering_fluid_range"}
+        curves = {
+            f"{name}_{word}": getattr(mode, attribute)
+            for name, mode in modes.items()
+            if mode is not None
+            for word, attribute in words.items()
+        }
+        return {**curves, "cycling_loss": part.cycling_loss}
+    return {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
 
 
 def _plain(value: Any) -> Any:
@@ -202,9 +231,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_plain(each) for each in value]
     return value
-
-
-def _write_loads(loads: Loads, path: Path) -> None:
-    columns = [np.asarray(column, dtype=float).tolist() for column in (loads.heating, loads.cooling, loads.hot_water)]
-    rows = [",".join(map(repr, row)) for row in zip(*columns, strict=True)]
-    path.write_text("\n".join(["heating_W,cooling_W,hot_water_W", *rows]) + "\n", encoding="utf-8")

@@ -64,11 +64,11 @@ class _Table(NamedTuple):
 class Fluid(Part):
     """Water, or a mixture of water and an antifreeze.
 
-    The properties stand in a table from just above the freezing point up to 60 degC (40 degC for the alcohols). Beyond
-    the table the engine uses those of its nearest end.
+    The properties stand in a table from just above the freezing point up to 60 degC (40 degC for alcohols).
+    Beyond the table the engine uses those of its nearest end.
 
-    Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to 2.2 K, which
-    the margin of `Limits` has to cover.
+    Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to
+    2.2 K, which the margin of `Limits` has to cover.
 
     Parameters
     ----------
@@ -89,10 +89,10 @@ class Fluid(Part):
 
     References
     ----------
-    .. [1] Melinder, A. (2010). Properties of secondary working fluids for indirect systems. International Institute of
-       Refrigeration.
-    .. [2] Wagner, W., & Pruss, A. (2002). The IAPWS formulation 1995 for the thermodynamic properties of ordinary water
-       substance. Journal of Physical and Chemical Reference Data 31, 387-535.
+    .. [1] Melinder, A. (2010). Properties of secondary working fluids for indirect systems. International
+       Institute of Refrigeration.
+    .. [2] Wagner, W., & Pruss, A. (2002). The IAPWS formulation 1995 for the thermodynamic properties of
+       ordinary water substance. Journal of Physical and Chemical Reference Data 31, 387-535.
     """
 
     name: str
@@ -139,11 +139,11 @@ class Fluid(Part):
             If a value is outside the range that the engine accepts.
         """
         return ConstantFluid(
-            density=density,  # type: ignore[arg-type]
-            heat_capacity=heat_capacity,  # type: ignore[arg-type]
-            conductivity=conductivity,  # type: ignore[arg-type]
-            viscosity=viscosity,  # type: ignore[arg-type]
-            freezing_point=freezing_point,  # type: ignore[arg-type]
+            density=density,
+            heat_capacity=heat_capacity,
+            conductivity=conductivity,
+            viscosity=viscosity,
+            freezing_point=freezing_point,
         )
 
     @property
@@ -194,7 +194,9 @@ class Fluid(Part):
         first, last = self._span
         outside = at[~((at >= first) & (at <= last))]
         if outside.size:
-            raise InvalidInput("Fluid", "temperatures", outside[0], "degC", f"must be from {first:g} to {last:g} degC")
+            raise InvalidInput(
+                "Fluid", "temperatures", outside[0], "degC", f"must be from {first:g} to {last:g} degC"
+            )
 
         def read(column: NDArray[np.float64]) -> NDArray[np.float64]:
             return np.interp(at, table.temperatures, column)
@@ -228,7 +230,11 @@ class Fluid(Part):
         }
 
     def __str__(self) -> str:
-        return self.name if self.name == "water" else f"{self.name} {100.0 * self.mass_fraction:g} % {self.basis}"
+        return (
+            self.name
+            if self.name == "water"
+            else f"{self.name} {100.0 * self.mass_fraction:g} % {self.basis}"
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -241,7 +247,7 @@ class ConstantFluid(Fluid):
     heat_capacity: Number = Number()
     conductivity: Number = Number()
     viscosity: Number = Number()
-    freezing_point: Number = Number()  # type: ignore[assignment]
+    freezing_point: Number = Number()
 
     def __post_init__(self) -> None:
         _core.validate("Fluid", self.for_engine())
@@ -279,21 +285,24 @@ def _source(name: str) -> _Source:
 
 @functools.cache
 def _tabulate(name: str, mass_fraction: float) -> _Table:
-    import CoolProp
+    from CoolProp.constants import PT_INPUTS, iT_freeze
+    from CoolProp.CoolProp import AbstractState
 
     source = _source(name)
     try:
-        state = CoolProp.AbstractState(source.backend, source.fluid)
+        state = AbstractState(source.backend, source.fluid)
         if source.backend == "INCOMP":
             state.set_mass_fractions([mass_fraction])
-            freezing_point = state.keyed_output(CoolProp.iT_freeze) - 273.15
+            freezing_point = state.keyed_output(iT_freeze) - 273.15
         else:
             freezing_point = _FREEZING_POINT_OF_WATER
         first = np.ceil(freezing_point / TEMPERATURE_STEP) * TEMPERATURE_STEP
         temperatures = np.arange(first, source.warmest + TEMPERATURE_STEP / 2, TEMPERATURE_STEP)
-        rows = [_state(state, CoolProp.PT_INPUTS, temperature) for temperature in temperatures]
+        rows = [_state(state, PT_INPUTS, temperature) for temperature in temperatures]
     except ValueError as error:
-        raise InvalidInput("Fluid", "mass_fraction", mass_fraction, "", f"has no properties of {name}: {error}") from error
+        raise InvalidInput(
+            "Fluid", "mass_fraction", mass_fraction, "", f"has no properties of {name}: {error}"
+        ) from error
     return _Table(freezing_point, temperatures, *np.array(rows).T)
 
 

@@ -18,8 +18,8 @@ class Limits(Part):
     entering_fluid_min, entering_fluid_max : float or str, optional
         Lowest and highest entering fluid temperature [degC]; no limit where none is given.
     freezing_margin : float or str, default 3
-        Least distance of the lowest leaving fluid temperature from the fluid's freezing point [K]; a run that comes
-        closer says so.
+        Least distance of the lowest leaving fluid temperature from the fluid's freezing point [K]; a run that
+        comes closer says so.
 
     Raises
     ------

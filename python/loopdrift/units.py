@@ -16,7 +16,12 @@ if TYPE_CHECKING:
     import pint
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
-_DIFFERENCES = {"degC": "delta_degC", "degF": "delta_degF", "celsius": "delta_degC", "fahrenheit": "delta_degF"}
+_DIFFERENCES = {
+    "degC": "delta_degC",
+    "degF": "delta_degF",
+    "celsius": "delta_degC",
+    "fahrenheit": "delta_degF",
+}
 
 
 @functools.cache
@@ -63,7 +68,9 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             parsed = registry().Quantity(number, registry().parse_units(name))
             number = float(parsed.to(unit or "dimensionless").magnitude)
         except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
-            raise InvalidInput(owner, field, value, "", f"must be a number with a unit like {_named(unit)}") from None
+            raise InvalidInput(
+                owner, field, value, "", f"must be a number with a unit like {_named(unit)}"
+            ) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
@@ -123,9 +130,9 @@ _COLUMNS = (
 
 
 def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
-    """Return a copy of a table whose SI columns are turned into inch-pound ones, by the endings of their names.
+    """Return a copy of a table with its SI columns in inch-pound units, by the endings of their names.
 
-    Energy stays in kWh and electric power in W, as the trade has them; columns without a unit stay as they are.
+    Energy stays in kWh and electric power in W, as the trade has them; columns without a unit stay too.
 
     Parameters
     ----------
@@ -164,7 +171,9 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
     if isinstance(value, str):
         match = _NUMBER_AND_UNIT.fullmatch(value)
         if match is None:
-            raise InvalidInput(owner, field, repr(value), "", f"must be a number in {_named(unit)}, or text with a unit")
+            raise InvalidInput(
+                owner, field, repr(value), "", f"must be a number in {_named(unit)}, or text with a unit"
+            )
         return float(match[1]), match[2]
     if isinstance(value, bool):
         raise InvalidInput(owner, field, value, "", f"must be a number in {_named(unit)}")

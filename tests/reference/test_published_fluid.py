@@ -1,23 +1,27 @@
 """Freezing points and properties of the fluids against published values.
 
-ASHRAE Handbook: Fundamentals, chapter "Physical properties of secondary coolants (brines)": tables of the freezing points
-of aqueous solutions of ethylene glycol and of propylene glycol by mass and by volume. The freezing points by mass are
-from memory; the volume fractions of the same rows, also from memory, are turned into freezing points by CoolProp's own
-copy of those tables (its fluids AEG and APG, by volume), which confirms them.
+ASHRAE Handbook: Fundamentals, chapter "Physical properties of secondary coolants (brines)": tables of
+the freezing points of aqueous solutions of ethylene glycol and of propylene glycol by mass and by
+volume. The freezing points by mass are from memory; the volume fractions of the same rows, also from
+memory, are turned into freezing points by CoolProp's copy of those tables (its fluids AEG and APG, by
+volume), which confirms them.
 
-The cryoscopic law: Delta T = K_f m for a dilute solution, K_f = 1.86 K kg/mol for water (CRC Handbook of Chemistry and
-Physics, "Cryoscopic constants"; from memory).
+The cryoscopic law: Delta T = K_f m for a dilute solution, K_f = 1.86 K kg/mol for water (CRC Handbook of
+Chemistry and Physics, "Cryoscopic constants"; from memory).
 
-Water at 20 degC: density 998.2 kg/m3, heat capacity 4184 J/(kg K), conductivity 0.598 W/(m K), viscosity 1.0016 mPa s
-(CRC Handbook, "Properties of water in the range 0-100 degC"; from memory).
+Water at 20 degC: density 998.2 kg/m3, heat capacity 4184 J/(kg K), conductivity 0.598 W/(m K), viscosity
+1.0016 mPa s (CRC Handbook, "Properties of water in the range 0-100 degC"; from memory).
 """
 
 import CoolProp.CoolProp
 import pytest
-from loopdrift.fluid import Fluid
 from numpy.testing import assert_allclose
 
-APART = "the sources themselves are apart here: Melinder 2010 gives a lower freezing point than ASHRAE's table"
+from loopdrift.fluid import Fluid
+
+APART = (
+    "the sources themselves are apart here: Melinder 2010 gives a lower freezing point than ASHRAE's table"
+)
 ASHRAE = [
     # antifreeze, mass fraction, volume fraction, freezing point [degC]
     ("ethylene glycol", 0.10, None, -3.2),

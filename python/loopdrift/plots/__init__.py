@@ -1,4 +1,4 @@
-"""Charts of a design and a run: each takes tables and an Axes, returns the Axes, and leaves the global style alone."""
+"""Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
 from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon

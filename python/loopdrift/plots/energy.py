@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -42,8 +42,15 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     def energies(name: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
         return scale * table[f"{name}_kWh"].to_numpy(dtype=float)
 
-    edge = {"edgecolor": style.BLACK, "linewidth": 0.5}
-    ax.bar(places - width / 2, energies("heat_extracted"), width, color=style.BLUE, label="heat from the ground", **edge)
+    edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5}
+    ax.bar(
+        places - width / 2,
+        energies("heat_extracted"),
+        width,
+        color=style.BLUE,
+        label="heat from the ground",
+        **edge,
+    )
     ax.bar(
         *(places - width / 2, -energies("heat_rejected"), width),
         color=style.ORANGE,
@@ -51,7 +58,15 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
         label="heat into the ground",
         **edge,
     )
-    ax.bar(places + width / 2, energies("electricity"), width, color="0.8", hatch="....", label="electricity", **edge)
+    ax.bar(
+        places + width / 2,
+        energies("electricity"),
+        width,
+        color="0.8",
+        hatch="....",
+        label="electricity",
+        **edge,
+    )
     if (table["backup_kWh"] > 0.0).any():
         ax.bar(
             *(places + width / 2, energies("backup"), width),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from loopdrift.plots import style
 
@@ -48,8 +48,10 @@ def horizon(
     names = [f"entering_fluid_{which}_degC" for which in ("min", "mean", "max")]
     table = style.in_units(yearly[names], units)
     years = table.index.to_numpy()
-    lowest, mean, highest = (table[f"entering_fluid_{which}_{unit}"].to_numpy() for which in ("min", "mean", "max"))
-    markers = {"markersize": 4.0} if len(years) <= 40 else {"markersize": 0.0}
+    lowest, mean, highest = (
+        table[f"entering_fluid_{which}_{unit}"].to_numpy() for which in ("min", "mean", "max")
+    )
+    markers: dict[str, Any] = {"markersize": 4.0} if len(years) <= 40 else {"markersize": 0.0}
     ax.fill_between(years, lowest, highest, color="0.93", linewidth=0.0)
     ax.plot(years, highest, color=style.VERMILION, linestyle="--", marker="^", label="highest", **markers)
     ax.plot(years, mean, color=style.BLACK, linestyle="-", label="mean")

@@ -41,7 +41,9 @@ def layout(
     scale, unit = (1.0 / _METRES_PER_FOOT, "ft") if units == "IP" else (1.0, "m")
     places = scale * np.asarray(positions, dtype=float).reshape(-1, 2)
     deep = scale * np.broadcast_to(np.asarray(depths, dtype=float), len(places))
-    ax.scatter(places[:, 0], places[:, 1], s=36, facecolor=style.SKY, edgecolor=style.BLACK, linewidth=1.0, zorder=3)
+    ax.scatter(
+        places[:, 0], places[:, 1], s=36, facecolor=style.SKY, edgecolor=style.BLACK, linewidth=1.0, zorder=3
+    )
     shallowest, deepest = float(deep.min()), float(deep.max())
     alike = f"{shallowest:.0f}" == f"{deepest:.0f}"
     span = f"{deepest:.0f} {unit}" if alike else f"{shallowest:.0f} to {deepest:.0f} {unit}"

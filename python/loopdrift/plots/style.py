@@ -1,4 +1,4 @@
-"""What the charts share: colours that the colour-blind tell apart, units of labels, legends outside the data."""
+"""What the charts share: colours that the colour-blind tell apart, units of labels, legends off the data."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
 
 
 def spread_labels(ax: Axes, gap: float = 0.06) -> None:
-    """Move the labels of levels that are closer than `gap` of the height upward, so that none covers another."""
+    """Move the labels of levels that are closer than `gap` of the height, so that none hides another."""
     low, high = ax.get_ylim()
     ax.set_ylim(low, high)
     lowest = -float("inf")

@@ -26,7 +26,7 @@ def worst_week(
     units: style.Units = "SI",
     axes: tuple[Axes, Axes] | None = None,
 ) -> tuple[Axes, Axes]:
-    """Draw the week around the coldest or the hottest entering fluid: temperatures above, heat and electricity below.
+    """Draw the week around the coldest or the hottest entering fluid: temperatures above, heat below.
 
     Parameters
     ----------
@@ -67,7 +67,9 @@ def week_temperatures(
     hours = np.arange(len(week))
     ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label="bore wall")
     ax.plot(hours, week[f"entering_fluid_{unit}"], color=style.BLUE, linewidth=1.6, label="entering fluid")
-    ax.plot(hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid")
+    ax.plot(
+        hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid"
+    )
     ax.set_ylabel(f"Temperature [{style.LABEL[unit]}]")
     _days(ax, hourly, which)
     style.finish(ax)
@@ -83,7 +85,12 @@ def week_heat(
     scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
     hours = np.arange(len(week))
     ax.bar(
-        hours, scale * week["heat_extracted_W"], width=1.0, align="edge", color=style.SKY, label="heat from the ground"
+        hours,
+        scale * week["heat_extracted_W"],
+        width=1.0,
+        align="edge",
+        color=style.SKY,
+        label="heat from the ground",
     )
     if (week["backup_W"] > 0.0).any():
         ax.bar(

@@ -1,0 +1,141 @@
+"""Designs as files: what is written is read back, and every fault is named with file and key."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from loopdrift import Fluid, Ground, Limits
+from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
+
+bore = pytest.importorskip("loopdrift.bore")
+bore_field = pytest.importorskip("loopdrift.bore_field")
+heat_pump = pytest.importorskip("loopdrift.heat_pump")
+loads = pytest.importorskip("loopdrift.loads")
+Design = pytest.importorskip("loopdrift.design").Design
+
+TEXT = """
+flow = "9 gal/min"
+pump_power = 120
+
+[ground]
+conductivity = 2.1
+volumetric_heat_capacity = 2.3e6
+temperature = "51 degF"
+
+[ground_side]
+kind = "bore field"
+columns = 2
+rows = 1
+spacing = "20 ft"
+
+[ground_side.bore]
+depth = "300 ft"
+top = 2.0
+diameter = 0.15
+grout_conductivity = 1.5
+
+[ground_side.bore.pipes]
+kind = "U-tube"
+pipe = {sdr = 11, outer_diameter = 0.032}
+centre_spacing = 0.07
+
+[fluid]
+name = "propylene glycol"
+mass_fraction = 0.2
+
+[heat_pump]
+heating_cop = [3.6, 0.08]
+cooling_cop = [6.0, -0.08]
+
+[loads]
+file = "loads.csv"
+
+[limits]
+entering_fluid_min = -1
+"""
+
+
+@pytest.fixture
+def read(tmp_path):
+    hour = np.arange(8760)
+    loads.Loads(heating=np.maximum(0.0, 1e4 * np.cos(hour / 1400.0))).write(tmp_path / "loads.csv")
+
+    def read(text):
+        path = tmp_path / "design.toml"
+        path.write_text(text, encoding="utf-8")
+        return Design.read(path)
+
+    return read
+
+
+def test_what_stands_in_the_file(read):
+    design = read(TEXT)
+    assert design.ground == Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature="51 degF")
+    assert design.fluid == Fluid("propylene glycol", mass_fraction=0.2)
+    assert design.limits == Limits(entering_fluid_min=-1.0)
+    assert_allclose(design.ground_side.positions[1] - design.ground_side.positions[0], [6.096, 0.0])
+    assert_allclose(design.ground_side.bores[0].depth, 91.44)
+    density = design.fluid.density_at(design.ground.temperature)
+    assert_allclose(design.flow, 9 * 3.785411784e-3 / 60 * density, rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("", ""),
+        ('kind = "U-tube"', 'kind = "double U-tube"'),
+        (
+            'name = "propylene glycol"\nmass_fraction = 0.2',
+            "density = 1e3\nheat_capacity = 4e3\nconductivity = 0.5\nviscosity = 2e-3\nfreezing_point = -5",
+        ),
+        ('file = "loads.csv"', "loss_coefficient = 200\nheating_balance = 16\nweather = {sample = SAMPLE}"),
+    ],
+)
+def test_what_is_written_is_read_back(read, tmp_path, old, new):
+    weather = pytest.importorskip("loopdrift.weather").Weather
+    design = read(TEXT.replace(old, new.replace("SAMPLE", repr(weather.samples()[0]))) if old else TEXT)
+    (tmp_path / "copies").mkdir()
+    design.write(tmp_path / "copies" / "copy.toml")
+    assert (tmp_path / "copies" / "copy-loads.csv").exists()
+    assert Design.read(tmp_path / "copies" / "copy.toml") == design
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "message"),
+    [
+        ('depth = "300 ft"', "depth = -5", "ground_side.bore.depth", "must be from 1 to 2000 m"),
+        ('depth = "300 ft"', "", "ground_side.bore.depth", "nothing: must be given"),
+        ('depth = "300 ft"', "dept = 90\ndepth = 1", "ground_side.bore.dept", "did you mean 'depth'"),
+        ("spacing = ", "spacng = 1\nspacing = ", "ground_side.spacng", "did you mean 'spacing'"),
+        ("columns = 2", "columns = 2.5", "ground_side.columns", "must be a whole number"),
+        ("columns = 2", "columns = 2\npositions = []", "ground_side.positions", "can't stand beside columns"),
+        ('kind = "U-tube"', 'kind = "W-tube"', "ground_side.bore.pipes.kind", "must be one of U-tube"),
+        ("sdr = 11", "sdr = 1", "ground_side.bore.pipes.pipe.sdr", "must be above 2"),
+        ('"9 gal/min"', '"9 ft"', "flow", "must be a number with a unit like kg/s"),
+        ("pump_power = 120", "pump_powr = 120", "pump_powr", "did you mean 'pump_power'"),
+        ('name = "prop', 'name = "brop', "fluid.name", "did you mean 'propylene glycol'"),
+        ("[limits]\nentering_fluid_min = -1", "[[limits]]", "limits", "must be a Limits"),
+        ('file = "loads.csv"', "file = 5", "loads.file", "must be the path of a file"),
+    ],
+)
+def test_faults_are_named(read, old, new, key, message):
+    assert old in TEXT
+    with pytest.raises(InvalidDesignFile) as caught:
+        read(TEXT.replace(old, new, 1))
+    assert caught.value.key == key
+    assert f"design.toml: {key} = " in str(caught.value)
+    assert message in str(caught.value)
+
+
+def test_a_file_that_is_no_toml_names_the_line(read):
+    with pytest.raises(InvalidFile) as caught:
+        read("flow = 1\npump_power = = 2\n")
+    assert caught.value.line == 2
+
+
+def test_a_part_of_the_wrong_type_is_named(read):
+    design = read(TEXT)
+    with pytest.raises(InvalidInput, match=r"Design.ground_side = .*: must be a BoreField"):
+        design.replace(ground_side=design.ground_side.bores[0])
+    with pytest.raises(InvalidInput, match=r"Design.start_month = 13"):
+        design.replace(start_month=13)
