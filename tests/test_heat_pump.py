@@ -3,11 +3,12 @@
 import pickle
 from pathlib import Path
 
-import loopdrift as ld
 import numpy as np
 import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
+
+import loopdrift as ld
 
 DEMO = Path(ld.__file__).parent / "demo" / "unit.csv"
 HEADER = "mode,entering_fluid_degC,capacity_kW,power_kW"
@@ -53,7 +54,10 @@ def test_the_quality_prints_as_a_table():
 
 def test_performance_is_capacity_power_and_cop_over_the_known_range():
     heat_pump = ld.HeatPump.from_curves(
-        heating_cop=[3.5, 0.1], heating_capacity=[12e3, 300.0], heating_range=(-5.0, 30.0), cooling_cop=[7.0, -0.1]
+        heating_cop=[3.5, 0.1],
+        heating_capacity=[12e3, 300.0],
+        heating_range=(-5.0, 30.0),
+        cooling_cop=[7.0, -0.1],
     )
     table = heat_pump.performance([0.0, 10.0, 35.0])
     assert_allclose(table["heating_capacity_W"], [12e3, 15e3, np.nan])

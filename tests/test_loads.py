@@ -2,11 +2,12 @@
 
 import pickle
 
-import loopdrift as ld
 import numpy as np
 import pandas as pd
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
+
+import loopdrift as ld
 
 
 def year(value: float = 1.0) -> np.ndarray:
@@ -100,7 +101,12 @@ def test_balance_points_give_degree_hours():
     """Yearly heat is the coefficient times degree hours, summed here from the temperatures themselves."""
     weather = ld.Weather.sample("high dry")
     loads = ld.Loads.from_weather(
-        weather, loss_coefficient=250.0, heating_balance="59 degF", gain_coefficient=180.0, cooling_balance=22.0, hot_water=200.0
+        weather,
+        loss_coefficient=250.0,
+        heating_balance="59 degF",
+        gain_coefficient=180.0,
+        cooling_balance=22.0,
+        hot_water=200.0,
     )
     below = weather.dry_bulb[weather.dry_bulb < 15.0]
     above = weather.dry_bulb[weather.dry_bulb > 22.0]

@@ -4,12 +4,13 @@ import subprocess
 import sys
 from pathlib import Path
 
-import loopdrift as ld
 import numpy as np
 import pandas as pd
 import pvlib
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
+
+import loopdrift as ld
 
 SAMPLES = Path(__file__).parents[1] / "weather-samples"
 MEANS = {"cold continental": 4.8, "high dry": 11.7, "hot humid": 25.2, "mild maritime": 10.6}
@@ -17,7 +18,8 @@ MEANS = {"cold continental": 4.8, "high dry": 11.7, "hot humid": 25.2, "mild mar
 
 def frame(start: str = "2023-01-01T00:00") -> pd.DataFrame:
     """A year whose temperature is its hour modulo 30."""
-    return pd.DataFrame({"temp_air": np.arange(8760.0) % 30}, index=pd.date_range(start, periods=8760, freq="h"))
+    stamps = pd.date_range(start, periods=8760, freq="h")
+    return pd.DataFrame({"temp_air": np.arange(8760.0) % 30}, index=stamps)
 
 
 @pytest.mark.parametrize("name", ld.Weather.samples())
@@ -26,9 +28,9 @@ def test_samples_are_sane(name):
     assert_allclose(weather.dry_bulb.mean(), MEANS[name], atol=0.1)  # the table of weather-samples/README.md
     assert -30.0 < weather.dry_bulb.min() < weather.dry_bulb.max() < 40.0
     assert 1.0 <= weather.relative_humidity.min() < weather.relative_humidity.max() <= 100.0
-    assert min(series.min() for series in (weather.ghi, weather.dni, weather.dhi, weather.wind_speed)) == 0.0 or (
-        weather.wind_speed.min() > 0.0
-    )
+    for radiation in (weather.ghi, weather.dni, weather.dhi):
+        assert radiation.min() == 0.0
+    assert 0.0 <= weather.wind_speed.min() < weather.wind_speed.max() < 30.0
     # Warm or cold days last: the day's mean is close to that of the day before, less the season.
     days = weather.dry_bulb.reshape(365, 24).mean(axis=1)
     season = pd.Series(np.tile(days, 3)).rolling(61, center=True).mean().to_numpy()[365:730]
@@ -39,7 +41,8 @@ def test_samples_are_sane(name):
 @pytest.mark.parametrize("name", ld.Weather.samples())
 def test_radiation_of_samples_closes_with_the_sun_at_mid_hour(name):
     weather = ld.Weather.sample(name)
-    middle = pd.date_range("2023-01-01T00:30", periods=8760, freq="h") - pd.Timedelta(hours=weather.utc_offset)
+    offset = pd.Timedelta(hours=weather.utc_offset)
+    middle = pd.date_range("2023-01-01T00:30", periods=8760, freq="h") - offset
     sun = pvlib.solarposition.get_solarposition(
         middle.tz_localize("UTC"), weather.latitude, weather.longitude, weather.altitude
     )
@@ -75,7 +78,7 @@ def test_stamps_by_beginning_and_by_end_give_the_same_weather():
 
 
 def test_years_may_change_from_month_to_month():
-    """Hour-ending stamps of a typical year: the end of 28 February of a leap year is called 29 February 00:00."""
+    """Hour-ending stamps of a typical year: the end of 28 February of a leap year is 29 February 00:00."""
     mixed = frame("2023-01-01T01:00")
     years = np.where(mixed.index.month <= 2, 1996, 1987)
     stamps = [stamp.replace(year=int(year)) for stamp, year in zip(mixed.index, years, strict=True)]
@@ -105,7 +108,7 @@ def test_missing_and_impossible_values_are_refused_with_their_hour():
     for bad in (np.nan, 70.0):
         table = frame()
         table.iloc[77, 0] = bad
-        with pytest.raises(ld.InvalidInput, match=r"Weather\.dry_bulb = .* degC: hour 77: must be from -90 to 60 degC"):
+        with pytest.raises(ld.InvalidInput, match=r"Weather\.dry_bulb = .* degC: hour 77: must be from -90"):
             ld.Weather.from_frame(table)
     with pytest.raises(ld.InvalidInput, match=r"Weather\.latitude = 91"):
         ld.Weather(dry_bulb=np.zeros(8760), latitude=91.0)
@@ -130,7 +133,7 @@ def test_files_are_refused_with_their_line(tmp_path):
     refused(lambda all: all.__setitem__(20, "2023-01-01T12:00,,40,0,0,0,1"), "line 21, column 'temp_air': ''")
     refused(lambda all: all.__setitem__(20, "noon,1,40,0,0,0,1"), "line 21, column 'time': 'noon'")
     refused(lambda all: all.pop(20), "line 21, column 'time': '2023-01-01T13:00': a gap")
-    refused(lambda all: all.__setitem__(7, all[7].replace("temp_air", "air")), "line 8: .*must have a column temp_air")
+    refused(lambda all: all.__setitem__(7, "time,air"), "line 8: .*must have a column temp_air")
     refused(lambda all: all.__setitem__(3, "# latitude_deg: north"), "line 4, column 'latitude_deg'")
     (tmp_path / "crlf.csv").write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     assert ld.Weather.read(tmp_path / "crlf.csv") == ld.Weather.sample("high dry")

@@ -99,7 +99,7 @@ class FitQuality:
 
 @dataclass(frozen=True)
 class Mode:
-    """Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + c2 EFT2 + ..., EFT in degC.
+    """Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + ..., EFT in degC.
 
     Parameters
     ----------
@@ -138,7 +138,8 @@ class HeatPump(Part):
     Raises
     ------
     InvalidInput
-        If a curve is not physical over its range: COP above 1 in heating and above 0 in cooling, capacity above 0 W.
+        If a curve is not physical over its range: COP above 1 in heating and above 0 in cooling, capacity
+        above 0 W.
     """
 
     heating: Mode | None
@@ -158,11 +159,12 @@ class HeatPump(Part):
     ) -> Self:
         """Return the heat pump of a performance table, its curves fitted by least squares.
 
-        The CSV file has one rating point a line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or ``_degF``,
-        ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, and where the table depends on them ``flow_kg_per_s`` and
-        ``load_side_degC`` or ``_degF``. Lines before the header may be comments that start with ``#``. Capacity and COP
-        are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature, flow and load-side temperature
-        as far as the points carry them, and read at the design flow and load-side temperature.
+        The CSV file has one rating point a line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
+        ``_degF``, ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, and where the table depends on them
+        ``flow_kg_per_s`` and ``load_side_degC`` or ``_degF``. Lines before the header may be comments that
+        start with ``#``. Capacity and COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering
+        fluid temperature, flow and load-side temperature as far as the points carry them, and read at the
+        design flow and load-side temperature.
 
         Parameters
         ----------
@@ -171,8 +173,8 @@ class HeatPump(Part):
         flow : float or str, optional
             Design mass flow on the loop side [kg/s]; needed where the table has the column.
         heating_load_side, cooling_load_side : float or str, optional
-            Design temperature of what enters the unit from the building [degC]; needed for each mode where the table has
-            the column.
+            Design temperature of what enters the unit from the building [degC]; needed for each mode where
+            the table has the column.
         cycling_loss : float or str, default 0
             Share of the COP that is lost by cycling as the part load goes to nothing.
 
@@ -181,7 +183,8 @@ class HeatPump(Part):
         InvalidFile
             If a line is not physical, with its number.
         InvalidInput
-            If a design value is missing, outside the table's span, or given for a column that the table lacks.
+            If a design value is missing, outside the table's span, or given for a column that the table
+            lacks.
         OSError
             If the file can't be read.
         """
@@ -191,9 +194,11 @@ class HeatPump(Part):
             heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
             cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
         )
-        fit = FitQuality(*(quality[mode] and ModeQuality._from_engine(quality[mode]) for mode in ("heating", "cooling")))
+        fit = FitQuality(
+            *(quality[mode] and ModeQuality._from_engine(quality[mode]) for mode in ("heating", "cooling"))
+        )
         heating, cooling = Mode._from_engine(curves["heating"]), Mode._from_engine(curves["cooling"])
-        return cls(heating=heating, cooling=cooling, cycling_loss=cycling_loss, fit=fit)  # type: ignore[arg-type]
+        return cls(heating=heating, cooling=cooling, cycling_loss=cycling_loss, fit=fit)
 
     @classmethod
     def from_curves(
@@ -207,7 +212,7 @@ class HeatPump(Part):
         cooling_range: tuple[float, float] | None = None,
         cycling_loss: float | str = 0.0,
     ) -> Self:
-        """Return a heat pump given by polynomials c0 + c1 EFT + c2 EFT2 + ... of up to the fifth degree, EFT in degC.
+        """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the fifth degree, EFT in degC.
 
         Parameters
         ----------
@@ -216,8 +221,8 @@ class HeatPump(Part):
         heating_capacity, cooling_capacity : sequence of float, optional
             Heat given to the building or taken from it [W]; without limit where left out.
         heating_range, cooling_range : tuple of float, optional
-            Lowest and highest entering fluid temperature that the curves are known for [degC]. Where left out the curves
-            must be physical from -10 to 40 degC.
+            Lowest and highest entering fluid temperature that the curves are known for [degC]. Where left out
+            the curves must be physical from -10 to 40 degC.
         cycling_loss : float or str, default 0
             Share of the COP that is lost by cycling as the part load goes to nothing; needs the capacities.
 
@@ -233,7 +238,7 @@ class HeatPump(Part):
         """
         heating = _mode("heating", heating_cop, heating_capacity, heating_range)
         cooling = _mode("cooling", cooling_cop, cooling_capacity, cooling_range)
-        return cls(heating=heating, cooling=cooling, cycling_loss=cycling_loss)  # type: ignore[arg-type]
+        return cls(heating=heating, cooling=cooling, cycling_loss=cycling_loss)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the curves and the cycling loss as the engine reads them."""
@@ -252,8 +257,8 @@ class HeatPump(Part):
         Returns
         -------
         pandas.DataFrame
-            For each mode capacity and power [W] and COP; empty cells where the curves aren't known, and no capacity and
-            power for a mode without limit.
+            For each mode capacity and power [W] and COP; empty cells where the curves aren't known, and no
+            capacity and power for a mode without limit.
         """
         import pandas as pd
 
@@ -288,12 +293,16 @@ def _mode(
 ) -> Mode | None:
     if cop is None:
         if capacity is not None or entering_fluid_range is not None:
-            raise InvalidInput("HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}")
+            raise InvalidInput(
+                "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
+            )
         return None
     return Mode(
         _coefficients(f"{name}_cop", cop),
         None if capacity is None else _coefficients(f"{name}_capacity", capacity),
-        None if entering_fluid_range is None else _coefficients(f"{name}_range", entering_fluid_range, count=2),
+        None
+        if entering_fluid_range is None
+        else _coefficients(f"{name}_range", entering_fluid_range, count=2),
     )
 
 

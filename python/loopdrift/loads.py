@@ -55,7 +55,10 @@ class Loads:
         cooling: npt.ArrayLike | None = None,
         hot_water: npt.ArrayLike | None = None,
     ) -> None:
-        given = [_number_or_series(name, values) for name, values in zip(_NAMES, (heating, cooling, hot_water), strict=True)]
+        given = [
+            _number_or_series(name, values)
+            for name, values in zip(_NAMES, (heating, cooling, hot_water), strict=True)
+        ]
         lengths = [values.size for values in given if not isinstance(values, float)]
         hours = lengths[0] if lengths else HOURS_PER_YEAR
         series = [np.full(hours, values) if isinstance(values, float) else values for values in given]
@@ -65,17 +68,17 @@ class Loads:
     def read(cls, path: str | os.PathLike[str]) -> Self:
         """Return the loads of a CSV file.
 
-        Columns are ``heating_W``, ``cooling_W`` and ``hot_water_W``, or the same in ``_kW``; one that is missing is 0.
-        Each line is one hour of years without leap days, from 1 January; lines before the header may be comments that
-        start with ``#``. A column ``time`` (ISO 8601, local standard time) or ``hour`` (0 to 8759 or 1 to 8760) is
-        checked where it is given. Stamps may name the beginning of their hour (the first is 00:00 on 1 January, or hour
-        0) or its end (01:00, or hour 1).
+        Columns are ``heating_W``, ``cooling_W`` and ``hot_water_W``, or the same in ``_kW``; one that is
+        missing is 0. Each line is one hour of years without leap days, from 1 January; lines before the
+        header may be comments that start with ``#``. A column ``time`` (ISO 8601, local standard time) or
+        ``hour`` (0 to 8759 or 1 to 8760) is checked where it is given. Stamps may name the beginning of their
+        hour (the first is 00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
 
         Raises
         ------
         InvalidFile
-            If a cell is no load, there are leap days, gaps or repeats, or the lines are no whole number of years; with
-            the line number.
+            If a cell is no load, there are leap days, gaps or repeats, or the lines are no whole number of
+            years; with the line number.
         OSError
             If the file can't be read.
         """
@@ -94,10 +97,10 @@ class Loads:
     ) -> Self:
         """Return loads that rise straight with the outdoor temperature's distance from a balance point.
 
-        ``heating = loss_coefficient x max(0, heating_balance - dry_bulb)`` and
-        ``cooling = gain_coefficient x max(0, dry_bulb - cooling_balance)``: degree hours with a free base, the
-        variable-base degree-day method of the ASHRAE Handbook of Fundamentals (from memory), taken hour by hour. Sun,
-        people and the building's heat capacity are only in the balance points, so that yearly sums are better than single
+        ``heating = loss_coefficient x max(0, heating_balance - dry_bulb)`` and ``cooling = gain_coefficient x
+        max(0, dry_bulb - cooling_balance)``: degree hours with a free base, the variable-base degree-day
+        method of the ASHRAE Handbook of Fundamentals (from memory), taken hour by hour. Sun, people and the
+        building's heat capacity are only in the balance points, so that yearly sums are better than single
         hours.
 
         Parameters
@@ -111,7 +114,8 @@ class Loads:
         gain_coefficient : float or str, default 0
             Cooling load per kelvin above the cooling balance point [W/K].
         cooling_balance : float or str, optional
-            Outdoor temperature above which the building needs cooling [degC]; needed where there is a gain coefficient.
+            Outdoor temperature above which the building needs cooling [degC]; needed where there is a gain
+            coefficient.
         hot_water : array_like or float or str, optional
             Heat that domestic hot water needs [W].
 
@@ -122,7 +126,9 @@ class Loads:
         """
         if cooling_balance is None:
             if gain_coefficient != 0.0:
-                raise InvalidInput("BalancePoint", "cooling_balance", None, "degC", "must be given with gain_coefficient")
+                raise InvalidInput(
+                    "BalancePoint", "cooling_balance", None, "degC", "must be given with gain_coefficient"
+                )
             cooling_balance = heating_balance
         given = {
             "loss_coefficient": loss_coefficient,
@@ -132,7 +138,8 @@ class Loads:
         }
         schema = quantities("BalancePoint")
         balance_point = {
-            name: units.to_si(value, schema[name][0], owner="BalancePoint", field=name) for name, value in given.items()
+            name: units.to_si(value, schema[name][0], owner="BalancePoint", field=name)
+            for name, value in given.items()
         }
         heating, cooling, _ = _core.balance_point_loads(balance_point, weather.dry_bulb)
         return cls(heating=heating, cooling=cooling, hot_water=hot_water)
@@ -176,7 +183,9 @@ class Loads:
         hours = np.tile(np.arange(HOURS_PER_YEAR), self.years).tolist()
         lines = zip(hours, *(values.tolist() for values in self._series), strict=True)
         text = "\n".join(",".join(map(repr, line)) for line in lines)
-        Path(path).write_text(f"hour,heating_W,cooling_W,hot_water_W\n{text}\n", encoding="utf-8", newline="\n")
+        Path(path).write_text(
+            f"hour,heating_W,cooling_W,hot_water_W\n{text}\n", encoding="utf-8", newline="\n"
+        )
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Loads):

@@ -34,5 +34,7 @@ def numbers(values: Any, unit: str, *, owner: str, field: str) -> Series:
     except (TypeError, ValueError):
         raise InvalidInput(owner, field, type(values).__name__, "", f"must be numbers in {unit}") from None
     if series.ndim != 1:
-        raise InvalidInput(owner, field, f"array of shape {series.shape}", "", "must have one dimension, hours")
+        raise InvalidInput(
+            owner, field, f"array of shape {series.shape}", "", "must have one dimension, hours"
+        )
     return series

@@ -6,7 +6,7 @@ import difflib
 import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
@@ -60,7 +60,8 @@ class Weather:
     Raises
     ------
     InvalidInput
-        If a series isn't 8760 values, or a value is missing or outside the range of weather on Earth; hour 0 is the first.
+        If a series isn't 8760 values, or a value is missing or outside the range of weather on Earth; hour 0
+        is the first.
     """
 
     dry_bulb: Series
@@ -81,7 +82,9 @@ class Weather:
                 continue
             values = numbers(given, unit, owner="Weather", field=name)
             if values.size != HOURS_PER_YEAR:
-                raise InvalidInput("Weather", name, values.size, "hourly values", f"must be {HOURS_PER_YEAR}, no leap day")
+                raise InvalidInput(
+                    "Weather", name, values.size, "hourly values", f"must be {HOURS_PER_YEAR}, no leap day"
+                )
             hour = _first(~((least <= values) & (values <= most)))
             if hour is not None:
                 allowed = f"hour {hour}: must be from {least:g} to {most:g} {unit}"
@@ -114,7 +117,9 @@ class Weather:
         if name not in cls.samples():
             nearest = difflib.get_close_matches(str(name), cls.samples(), n=1)
             hint = f"; did you mean {nearest[0]!r}?" if nearest else ""
-            raise InvalidInput("Weather", "sample", repr(name), "", f"must be one of {', '.join(cls.samples())}{hint}")
+            raise InvalidInput(
+                "Weather", "sample", repr(name), "", f"must be one of {', '.join(cls.samples())}{hint}"
+            )
         return cls.read(_SAMPLES / f"{name.replace(' ', '_')}.csv")
 
     @classmethod
@@ -122,9 +127,10 @@ class Weather:
         """Return the weather of a CSV file.
 
         The header has ``time`` (ISO 8601, local standard time) and pvlib's names: ``temp_air`` [degC],
-        ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi`` [W/m2], ``wind_speed`` [m/s]; other columns are left aside.
-        Comments before it, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``, ``longitude_deg``, ``altitude_m``
-        and ``utc_offset_h``. Stamps may name the beginning or the end of their hour.
+        ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi`` [W/m2], ``wind_speed`` [m/s]; other columns are
+        left aside. Comments before it, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``,
+        ``longitude_deg``, ``altitude_m`` and ``utc_offset_h``. Stamps may name the beginning or the end of
+        their hour.
 
         Raises
         ------
@@ -142,7 +148,9 @@ class Weather:
             header_line = len(comments) + 1
             names = [name.strip() for name in line.split(",")]
             try:
-                cells = pd.read_csv(file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False)
+                cells = pd.read_csv(
+                    file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False
+                )
             except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
                 raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
         for name in ("time", "temp_air"):
@@ -157,7 +165,8 @@ class Weather:
         if row is not None:
             allowed = "must be a time like 2023-01-01T00:00"
             raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]), allowed)
-        frame = pd.DataFrame(index=pd.DatetimeIndex(stamps))
+        index = pd.DatetimeIndex(stamps)
+        frame = pd.DataFrame(index=index)
         for _, column, unit, least, most in _SERIES:
             if column in names:
                 values = pd.to_numeric(cells[column], errors="coerce").to_numpy(dtype=np.float64)
@@ -166,10 +175,12 @@ class Weather:
                     allowed = f"must be a number from {least:g} to {most:g} {unit}"
                     raise InvalidFile(path, to_line(row), column, str(cells[column].iloc[row]), allowed)
                 frame[column] = values
-        fault = _fault_of_stamps(frame.index)
+        fault = _fault_of_stamps(index)
         if fault is not None:
             row, allowed = fault
-            raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]) if len(cells) else "", allowed)
+            raise InvalidFile(
+                path, to_line(row), "time", str(cells["time"].iloc[row]) if len(cells) else "", allowed
+            )
         return cls.from_frame(frame, **_place_of(path, comments))
 
     @classmethod
@@ -187,10 +198,10 @@ class Weather:
         Parameters
         ----------
         frame : pandas.DataFrame
-            8760 rows with ``temp_air`` [degC] and, where there are, ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi``
-            [W/m2] and ``wind_speed`` [m/s]. Its DatetimeIndex is in local standard time and may change its year from one
-            month to the next, as typical years do. The first stamp tells whether stamps name the beginning of their hour
-            (00:00) or its end (01:00).
+            8760 rows with ``temp_air`` [degC] and, where there are, ``relative_humidity`` [%], ``ghi``,
+            ``dni``, ``dhi`` [W/m2] and ``wind_speed`` [m/s]. Its DatetimeIndex is in local standard time and
+            may change its year from one month to the next, as typical years do. The first stamp tells whether
+            stamps name the beginning of their hour (00:00) or its end (01:00).
         latitude, longitude : float, optional
             Place, north and east positive [deg].
         altitude : float, optional
@@ -201,35 +212,42 @@ class Weather:
         Raises
         ------
         InvalidInput
-            If a column is missing, or there are leap days, gaps, repeats or missing values; row 0 is the first.
+            If a column is missing, or there are leap days, gaps, repeats or missing values; row 0 is the
+            first.
 
-        Examples
-        --------
-        >>> import pvlib
-        >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  # doctest: +SKIP
-        >>> Weather.from_frame(frame, latitude=place["latitude"], longitude=place["longitude"])  # doctest: +SKIP
+        Examples -------- >>> import pvlib >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  #
+        doctest: +SKIP >>> Weather.from_frame(frame, latitude=place["latitude"], longitude=place["longitude"])
+        # doctest: +SKIP
         """
         import pandas as pd
 
         if "temp_air" not in frame:
             raise InvalidInput("Weather", "frame", f"columns {list(frame.columns)}", "", "must have temp_air")
         if not isinstance(frame.index, pd.DatetimeIndex):
-            raise InvalidInput("Weather", "frame", type(frame.index).__name__, "", "must have a DatetimeIndex")
+            raise InvalidInput(
+                "Weather", "frame", type(frame.index).__name__, "", "must have a DatetimeIndex"
+            )
         fault = _fault_of_stamps(frame.index)
         if fault is not None:
             row, allowed = fault
             value = frame.index[row] if len(frame) else "no rows"
             raise InvalidInput("Weather", "frame", value, "", f"row {row}: {allowed}")
         if utc_offset is None and frame.index.tz is not None:
-            utc_offset = frame.index[0].utcoffset().total_seconds() / 3600.0
-        series = {name: frame[column].to_numpy() for name, column, *_ in _SERIES if column in frame}
-        place = {"latitude": latitude, "longitude": longitude, "altitude": altitude, "utc_offset": utc_offset}
-        return cls(**series, **place)
+            first = frame.index[0]
+            utc_offset = (
+                first.tz_localize(None) - first.tz_convert("UTC").tz_localize(None)
+            ).total_seconds() / 3600.0
+        series: dict[str, Any] = {
+            name: frame[column].to_numpy() for name, column, *_ in _SERIES if column in frame
+        }
+        return cls(**series, latitude=latitude, longitude=longitude, altitude=altitude, utc_offset=utc_offset)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weather):
             return NotImplemented
-        return all(np.array_equal(getattr(self, name), getattr(other, name)) for name, *_ in (*_SERIES, *_PLACE))
+        return all(
+            np.array_equal(getattr(self, name), getattr(other, name)) for name, *_ in (*_SERIES, *_PLACE)
+        )
 
     __hash__ = None  # type: ignore[assignment]
 

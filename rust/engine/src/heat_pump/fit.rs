@@ -109,7 +109,7 @@ impl PerformanceTable {
                 "degC",
             )?,
         };
-        let entering_fluid_range = axes.entering_fluid.range();
+        let entering_fluid_range = [axes.entering_fluid.low, axes.entering_fluid.high];
         if entering_fluid_range[0] >= entering_fluid_range[1] {
             let value = format!("only {} degC in {name}", entering_fluid_range[0]);
             let allowed = "must have at least two temperatures in each mode";
@@ -210,15 +210,15 @@ fn residual(lines: &[u64], relative: impl Fn(usize) -> f64) -> Residual {
 /// A span of values, scaled to -1 to 1.
 #[derive(Clone, Copy)]
 struct Axis {
-    middle: f64,
-    half: f64,
+    low: f64,
+    high: f64,
 }
 
 impl Axis {
     fn over(values: impl Iterator<Item = f64>) -> Self {
         let span = |(low, high): (f64, f64), value: f64| (low.min(value), high.max(value));
         let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), span);
-        Self { middle: 0.5 * (low + high), half: 0.5 * (high - low) }
+        Self { low, high }
     }
 
     /// The axis of a column that the table may lack; a design value belongs to it exactly where it is there.
@@ -239,7 +239,7 @@ impl Axis {
             };
         }
         let axis = Self::over(values.into_iter());
-        let [low, high] = axis.range();
+        let Self { low, high } = axis;
         match design {
             Some(value) if (low..=high).contains(&value) => Ok(Some(axis)),
             other => {
@@ -250,12 +250,16 @@ impl Axis {
         }
     }
 
-    fn range(&self) -> [f64; 2] {
-        [self.middle - self.half, self.middle + self.half]
+    fn middle(&self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+
+    fn half(&self) -> f64 {
+        0.5 * (self.high - self.low)
     }
 
     fn scaled(&self, value: f64) -> f64 {
-        if self.half > 0.0 { (value - self.middle) / self.half } else { 0.0 }
+        if self.half() > 0.0 { (value - self.middle()) / self.half() } else { 0.0 }
     }
 }
 
@@ -297,7 +301,7 @@ impl Axes {
         for (term, coefficient) in terms.iter().zip(coefficients.iter()) {
             scaled[term.power] += coefficient * (term.factor)(&design);
         }
-        let Axis { middle, half } = self.entering_fluid;
+        let (middle, half) = (self.entering_fluid.middle(), self.entering_fluid.half());
         let [c0, c1, c2] = [scaled[0], scaled[1] / half, scaled[2] / (half * half)];
         vec![c0 - c1 * middle + c2 * middle * middle, c1 - 2.0 * c2 * middle, c2]
     }
@@ -398,7 +402,9 @@ mod tests {
                 .contains("HeatPump.flow = nothing kg/s: must be from 0.4")
         );
         assert!(fit(&table, Some(0.7)).unwrap_err().to_string().contains("to 0.6 kg/s, the table's span"));
-        fit(&table, Some(0.5)).unwrap();
+        for flow in [0.4, 0.5, 0.6] {
+            fit(&table, Some(flow)).unwrap();
+        }
         let cooling =
             DesignPoint { cooling_load_side: Some(20.0), flow: Some(0.5), ..DesignPoint::default() };
         assert!(table.fit(&cooling).unwrap_err().to_string().contains("the table has no cooling"));

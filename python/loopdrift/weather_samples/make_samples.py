@@ -1,8 +1,9 @@
 """Make the invented climates of this folder: four CSV files of 8760 hours and their table in README.md.
 
-Run ``python weather-samples/make_samples.py`` with numpy, pandas and pvlib installed. The same seeds give the same files.
-pvlib supplies the sun's position (its NREL algorithm) and the clear sky (its Haurwitz and Erbs models); the rest is a
-small weather generator: yearly and daily waves, spells that last for days, cloudiness that follows a slow random walk.
+Run ``python weather-samples/make_samples.py`` with numpy, pandas and pvlib installed. The same seeds give the
+same files. pvlib supplies the sun's position (its NREL algorithm) and the clear sky (its Haurwitz and Erbs
+models); the rest is a small weather generator: yearly and daily waves, spells that last for days, cloudiness
+that follows a slow random walk.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ YEAR = 2023
 TABLE_BEGINS, TABLE_ENDS = "<!-- table begins -->", "<!-- table ends -->"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Climate:
     """What distinguishes one climate; temperatures in degC, differences in K."""
 
@@ -47,15 +48,91 @@ class Climate:
 
 
 CLIMATES = (
-    Climate("cold continental", 11, 48.2, 75.0, 320.0, 5, 5.0, 15.5, 18.0, 4.2, 3.2, 3.0, 1.9, 0.50, 0.30, -0.06, 70.0, 3.8),
-    Climate("mild maritime", 12, 50.6, -7.5, 25.0, 0, 10.6, 6.0, 30.0, 2.4, 2.3, 2.5, 1.2, 0.66, 0.24, -0.06, 82.0, 5.2),
-    Climate("hot humid", 13, 18.5, 105.0, 10.0, 7, 25.2, 4.8, 20.0, 3.2, 1.8, 2.5, 1.6, 0.48, 0.26, 0.10, 80.0, 2.8),
-    Climate("high dry", 14, 34.0, -105.0, 1850.0, -7, 11.8, 10.5, 14.0, 7.0, 2.4, 2.5, 1.6, 0.26, 0.28, 0.02, 42.0, 3.4),
+    Climate(
+        name="cold continental",
+        seed=11,
+        latitude=48.2,
+        longitude=75.0,
+        altitude=320.0,
+        utc_offset=5,
+        yearly_mean=5.0,
+        yearly_swing=15.5,
+        coldest_day=18.0,
+        daily_swing=4.2,
+        spell_deviation=3.2,
+        spell_days=3.0,
+        winter_spell_share=1.9,
+        cloudiness=0.5,
+        cloud_deviation=0.3,
+        summer_cloud_shift=-0.06,
+        humidity_mean=70.0,
+        wind_mean=3.8,
+    ),
+    Climate(
+        name="mild maritime",
+        seed=12,
+        latitude=50.6,
+        longitude=-7.5,
+        altitude=25.0,
+        utc_offset=0,
+        yearly_mean=10.6,
+        yearly_swing=6.0,
+        coldest_day=30.0,
+        daily_swing=2.4,
+        spell_deviation=2.3,
+        spell_days=2.5,
+        winter_spell_share=1.2,
+        cloudiness=0.66,
+        cloud_deviation=0.24,
+        summer_cloud_shift=-0.06,
+        humidity_mean=82.0,
+        wind_mean=5.2,
+    ),
+    Climate(
+        name="hot humid",
+        seed=13,
+        latitude=18.5,
+        longitude=105.0,
+        altitude=10.0,
+        utc_offset=7,
+        yearly_mean=25.2,
+        yearly_swing=4.8,
+        coldest_day=20.0,
+        daily_swing=3.2,
+        spell_deviation=1.8,
+        spell_days=2.5,
+        winter_spell_share=1.6,
+        cloudiness=0.48,
+        cloud_deviation=0.26,
+        summer_cloud_shift=0.1,
+        humidity_mean=80.0,
+        wind_mean=2.8,
+    ),
+    Climate(
+        name="high dry",
+        seed=14,
+        latitude=34.0,
+        longitude=-105.0,
+        altitude=1850.0,
+        utc_offset=-7,
+        yearly_mean=11.8,
+        yearly_swing=10.5,
+        coldest_day=14.0,
+        daily_swing=7.0,
+        spell_deviation=2.4,
+        spell_days=2.5,
+        winter_spell_share=1.6,
+        cloudiness=0.26,
+        cloud_deviation=0.28,
+        summer_cloud_shift=0.02,
+        humidity_mean=42.0,
+        wind_mean=3.4,
+    ),
 )
 
 
 def slow_noise(generator: np.random.Generator, days: float) -> np.ndarray:
-    """Return 8760 values of mean 0 and deviation 1 that forget themselves over `days` and close around the year."""
+    """Return 8760 values of mean 0 and deviation 1 that forget themselves over `days`."""
     keep = np.exp(-1.0 / (24.0 * days))
     spectrum = np.fft.rfft(generator.standard_normal(HOURS.size))
     spectrum /= np.abs(1.0 - keep * np.exp(-2j * np.pi * np.fft.rfftfreq(HOURS.size)))
@@ -65,15 +142,21 @@ def slow_noise(generator: np.random.Generator, days: float) -> np.ndarray:
 
 
 def radiation(climate: Climate, clouds: np.ndarray) -> pd.DataFrame:
-    """Return ghi, dni and dhi [W/m2] under `clouds` (0 clear to 1 covered), the sun as it stands at mid-hour."""
-    middle = pd.date_range(f"{YEAR}-01-01T00:30", periods=HOURS.size, freq="h", tz=f"Etc/GMT{-climate.utc_offset:+d}")
+    """Return ghi, dni and dhi [W/m2] under `clouds` (0 clear to 1 covered), the sun at mid-hour."""
+    middle = pd.date_range(
+        f"{YEAR}-01-01T00:30", periods=HOURS.size, freq="h", tz=f"Etc/GMT{-climate.utc_offset:+d}"
+    )
     sun = pvlib.solarposition.get_solarposition(middle, climate.latitude, climate.longitude, climate.altitude)
     clear = pvlib.clearsky.haurwitz(sun["apparent_zenith"])["ghi"].to_numpy()
     thinner_air = 1.0 + 0.04 * climate.altitude / 1000.0
     zenith = sun["zenith"].to_numpy()
-    ghi = np.where(zenith < 87.0, clear * thinner_air * (1.0 - 0.75 * clouds**3.4), 0.0)  # Kasten & Czeplak 1980
+    ghi = np.where(
+        zenith < 87.0, clear * thinner_air * (1.0 - 0.75 * clouds**3.4), 0.0
+    )  # Kasten & Czeplak 1980
     split = pvlib.irradiance.erbs(ghi, zenith, middle)
-    return pd.DataFrame({"zenith": zenith, "ghi": ghi, "dni": np.asarray(split["dni"]), "dhi": np.asarray(split["dhi"])})
+    return pd.DataFrame(
+        {"zenith": zenith, "ghi": ghi, "dni": np.asarray(split["dni"]), "dhi": np.asarray(split["dhi"])}
+    )
 
 
 def make(climate: Climate) -> pd.DataFrame:
@@ -91,13 +174,18 @@ def make(climate: Climate) -> pd.DataFrame:
     openness = 1.0 - 0.65 * pd.Series(clouds).rolling(24, center=True, min_periods=1).mean().to_numpy()
     hour_angle = 2.0 * np.pi * (HOURS % 24 + 0.5 - 15.0) / 24.0
     daily = np.cos(hour_angle) + 0.22 * np.cos(2.0 * hour_angle)
-    spells = climate.spell_deviation * spell * (1.0 + (climate.winter_spell_share - 1.0) * 0.5 * (1.0 + season))
+    spells = (
+        climate.spell_deviation * spell * (1.0 + (climate.winter_spell_share - 1.0) * 0.5 * (1.0 + season))
+    )
     mean_of_day = climate.yearly_mean - climate.yearly_swing * season + spells
     temp_air = mean_of_day + 1.1 * climate.daily_swing * openness * daily * (1.0 - 0.25 * season) + 0.5 * fast
 
     humidity = (
         climate.humidity_mean
-        - 2.2 * (temp_air - mean_of_day) + 18.0 * (clouds - clouds.mean()) + 7.0 * damp + 3.0 * season
+        - 2.2 * (temp_air - mean_of_day)
+        + 18.0 * (clouds - clouds.mean())
+        + 7.0 * damp
+        + 3.0 * season
     )
     wind = climate.wind_mean * np.exp(0.5 * gusts - 0.125) * (1.0 + 0.25 * np.cos(hour_angle))
 
@@ -128,7 +216,9 @@ def write(climate: Climate, folder: Path) -> None:
         f"# utc_offset_h: {climate.utc_offset}",
     )
     hours = make(climate)
-    hours.insert(0, "time", pd.date_range(f"{YEAR}-01-01", periods=HOURS.size, freq="h").strftime("%Y-%m-%dT%H:%M"))
+    hours.insert(
+        0, "time", pd.date_range(f"{YEAR}-01-01", periods=HOURS.size, freq="h").strftime("%Y-%m-%dT%H:%M")
+    )
     path = folder / f"{climate.name.replace(' ', '_')}.csv"
     text = "\n".join(comments) + "\n" + hours.to_csv(index=False, lineterminator="\n", float_format="%g")
     path.write_text(text, encoding="utf-8", newline="\n")
