@@ -19,7 +19,8 @@ fn coupled_years(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("coupled years");
     for years in [20, 50] {
         let hours = years * HOURS_PER_YEAR;
-        let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
+        let responses =
+            Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let course = Course { demands: &demands, start: 0, pump_power: 300.0, freezing_point: -20.0 };
         let mut hourly = Hourly::zeros(hours);

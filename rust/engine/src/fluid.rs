@@ -100,6 +100,13 @@ impl Fluid {
         }
     }
 
+    /// First and last temperature of the table [degC].
+    #[must_use]
+    pub fn temperatures(&self) -> [f64; 2] {
+        let rows = self.density.len().saturating_sub(1);
+        [self.first_temperature, self.first_temperature + rows as f64 * self.temperature_step]
+    }
+
     /// Properties at a temperature [degC]; beyond the table those of its nearest end.
     #[must_use]
     pub fn at(&self, temperature: f64) -> FluidState {

@@ -53,7 +53,11 @@ pub fn design() -> Design {
         flow: 2.4,
         pump_power: 300.0,
         heat_pump: HeatPump { heating: Some(heating), cooling: Some(cooling), cycling_loss: 0.1 },
-        limits: Limits { entering_fluid_min: Some(-5.0), entering_fluid_max: Some(35.0), freezing_margin: 3.0 },
+        limits: Limits {
+            entering_fluid_min: Some(-5.0),
+            entering_fluid_max: Some(35.0),
+            freezing_margin: 3.0,
+        },
         start_month: 1,
     }
 }

@@ -12,10 +12,7 @@ pub struct ResistanceTable {
 impl ResistanceTable {
     /// A table with `rows` of resistance [K/W] and capacity rate [W/K] (at least two), the first at `first_temperature` [degC].
     #[must_use]
-    pub fn new(first_temperature: f64, temperature_step: f64, mut rows: Vec<[f64; 2]>) -> Self {
-        if let [only] = rows[..] {
-            rows.push(only);
-        }
+    pub fn new(first_temperature: f64, temperature_step: f64, rows: Vec<[f64; 2]>) -> Self {
         Self { first_temperature, per_step: 1.0 / temperature_step, rows }
     }
 

@@ -126,7 +126,10 @@ impl Responses {
     }
 }
 
-/// Resistance of the whole field and capacity rate of the flow at the temperatures of the fluid's table.
+/// Step of the table of bore resistances [K].
+const TEMPERATURE_STEP: f64 = 1.0;
+
+/// Resistance of the whole field and capacity rate of the flow over the temperatures of the fluid's table.
 ///
 /// The bores are in parallel between one fluid and one wall: their conductances add up.
 fn resistance_table(
@@ -137,8 +140,10 @@ fn resistance_table(
 ) -> Result<ResistanceTable, Error> {
     let bore_flow = flow / field.count() as f64;
     let alike = field.count() / field.bores.len();
-    let rows = (0..fluid.density.len()).map(|row| {
-        let temperature = fluid.first_temperature + row as f64 * fluid.temperature_step;
+    let [first, last] = fluid.temperatures();
+    let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0);
+    let rows = (0..=steps as usize).map(|row| {
+        let temperature = first + row as f64 * TEMPERATURE_STEP;
         let state = fluid.at(temperature);
         let mut conductance = 0.0;
         for bore in &field.bores {
@@ -157,5 +162,5 @@ fn resistance_table(
         Ok([resistance, capacity_rate])
     });
     let rows = rows.collect::<Result<Vec<_>, Error>>()?;
-    Ok(ResistanceTable::new(fluid.first_temperature, fluid.temperature_step, rows))
+    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, rows))
 }
