@@ -44,7 +44,9 @@ def commands() -> None:
 
 
 @commands.command()
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for inputs and results.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for inputs and results."
+)
 @years
 @units
 def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
@@ -62,7 +64,9 @@ def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
 
 @commands.command()
 @click.argument("design", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for tables, charts and summary.")
+@click.option(
+    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for tables, charts and summary."
+)
 @years
 @units
 def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:

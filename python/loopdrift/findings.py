@@ -54,7 +54,13 @@ def findings(run: Run) -> list[Finding]:
         _freezing(run),
     ]
     if yearly["hours_outside_limits"].any():
-        found.append(_hours(yearly, "hours_outside_limits", "the entering fluid is outside the limits while the plant runs"))
+        found.append(
+            _hours(
+                yearly,
+                "hours_outside_limits",
+                "the entering fluid is outside the limits while the plant runs",
+            )
+        )
     if yearly["hours_outside_table"].any():
         text = "the entering fluid is outside the heat pump's table, whose end is used instead"
         found.append(_hours(yearly, "hours_outside_table", text))
@@ -73,8 +79,11 @@ def drift(run: Run) -> str:
     yearly = run.yearly
     if len(yearly) < 2:
         return "One year shows no drift."
-    moved = {which: yearly[f"entering_fluid_{which}_degC"].iloc[-1] - yearly[f"entering_fluid_{which}_degC"].iloc[0]
-             for which in ("min", "mean", "max")}
+    moved = {
+        which: yearly[f"entering_fluid_{which}_degC"].iloc[-1]
+        - yearly[f"entering_fluid_{which}_degC"].iloc[0]
+        for which in ("min", "mean", "max")
+    }
     return (
         f"From year 1 to year {run.years} the lowest entering fluid moved by {moved['min']:+.2f} K, the mean by "
         f"{moved['mean']:+.2f} K and the highest by {moved['max']:+.2f} K; in the last year the mean moved by "

@@ -84,5 +84,7 @@ class Ground(Part):
         """
         at = np.asarray(times, dtype=np.float64)
         numbers = {"distance": distance, "depth": depth, "top": top}
-        si = {name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()}
+        si = {
+            name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()
+        }
         return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)

@@ -65,7 +65,13 @@ def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
     """Return the yearly table, each of the first years and then every fifth."""
     from loopdrift.units import to_inch_pound
 
-    shown = yearly.loc[[year for year in yearly.index if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == len(yearly)]]
+    shown = yearly.loc[
+        [
+            year
+            for year in yearly.index
+            if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == len(yearly)
+        ]
+    ]
     table = shown[_COLUMNS]
     if units == "IP":
         table = to_inch_pound(table)
@@ -80,4 +86,6 @@ def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
 
 def _heading(name: str) -> str:
     stem, _, unit = name.rpartition("_")
-    return {"seasonal_cop": "seasonal COP"}.get(name, f"{stem.replace('entering_fluid_', 'EFT ').replace('_', ' ')} [{unit}]")
+    return {"seasonal_cop": "seasonal COP"}.get(
+        name, f"{stem.replace('entering_fluid_', 'EFT ').replace('_', ' ')} [{unit}]"
+    )
