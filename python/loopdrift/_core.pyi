@@ -8,6 +8,22 @@ from numpy.typing import NDArray
 
 _Series: TypeAlias = NDArray[np.float64]
 
+__all__ = [
+    "VERSION",
+    "balance_point_loads",
+    "bore_first_hours",
+    "bore_resistances",
+    "check",
+    "check_loads",
+    "fit_performance_table",
+    "g_function",
+    "line_source",
+    "quantities",
+    "read_loads",
+    "run",
+    "validate",
+]
+
 VERSION: Final[str]
 
 def bore_first_hours(

@@ -130,8 +130,7 @@ class BoreField(Part):
             Times since the heat began, any shape, 1 s to 10,000 years [s].
         uniform_heat_flux : bool, default False
             Each metre of every bore gives the same heat, and g is the mean over the field; else all bores
-            have one
-            wall temperature, as they have when they are connected in parallel.
+            have one wall temperature, as they have when they are connected in parallel.
 
         Returns
         -------
@@ -146,10 +145,8 @@ class BoreField(Part):
         Notes
         -----
         Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
-        wall
-        temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside the
-        bores is
-        not part of g.
+        wall temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside
+        the bores is not part of g.
 
         Examples
         --------

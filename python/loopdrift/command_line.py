@@ -14,12 +14,14 @@ from loopdrift.cautions import CAUTIONS
 from loopdrift.errors import LoopdriftError
 
 if TYPE_CHECKING:
+    from loopdrift.design import Design
     from loopdrift.run import Run
 
 DEMO = Path(__file__).parent / "demo"
 BAD_INPUT = 2
 INTERRUPTED = 130
 
+design_file = click.argument("design", type=click.Path(path_type=Path))
 years = click.option("--years", default=20, show_default=True, help="Years to simulate, 1 to 100.")
 units = click.option(
     "--units",
@@ -33,25 +35,29 @@ units = click.option(
 @click.group(
     epilog=f"{CAUTIONS} Begin with: loopdrift demo --out demo",
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    invoke_without_command=True,
 )
 @click.version_option(_core.VERSION)
-def commands() -> None:
+@click.pass_context
+def commands(context: click.Context) -> None:
     """Hourly fluid temperature of a ground-source heat pump's loop, over decades.
 
-    A design file in TOML names the ground, the bores, the fluid, the heat pump and the loads. `check` reads it and says
-    what is wrong or what follows from it, `run` simulates every hour, and `demo` does that with an invented building.
+    A design file in TOML names the ground, the bores, the fluid, the heat pump and the loads.
     """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
 
 
-@commands.command()
-@click.option(
-    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for inputs and results."
-)
+@commands.command(epilog=CAUTIONS)
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for inputs and results.")
 @years
 @units
 def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
-    """Run the invented example; with --out DIR leave its input files there too, to change and run again."""
-    click.echo("An invented building in an invented place, with an invented heat pump.\n")
+    """Run the invented example.
+
+    An invented building, climate and heat pump; --out DIR also leaves the input files there, to change
+    and run again.
+    """
     folder = DEMO
     if out is not None:
         folder = out / "inputs"
@@ -59,34 +65,37 @@ def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
         for source in DEMO.iterdir():
             if source.is_file():
                 shutil.copy(source, folder)
+    click.echo("An invented building in an invented climate, with an invented heat pump.\n")
     _simulate(folder / "design.toml", out, years, units)
 
 
-@commands.command()
-@click.argument("design", type=click.Path(dir_okay=False, path_type=Path))
-@click.option(
-    "--out", type=click.Path(file_okay=False, path_type=Path), help="Folder for tables, charts and summary."
-)
+@commands.command(epilog=CAUTIONS)
+@design_file
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, charts and summary.")
 @years
 @units
 def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
-    """Simulate the design file DESIGN hour by hour.
+    """Simulate a design file hour by hour.
 
-    Prints the answers and the years; --out DIR also writes hourly and yearly tables (CSV and Parquet), charts (PNG),
-    the summary and the whole design.
+    Prints the answers and the years; --out DIR also writes hourly and yearly tables (CSV and Parquet), charts
+    (PNG), the summary, and the design with its loads.
     """
     _simulate(design, out, years, units)
 
 
-@commands.command()
-@click.argument("design", type=click.Path(dir_okay=False, path_type=Path))
+@commands.command(epilog=CAUTIONS)
+@design_file
 def check(design: Path) -> None:
-    """Read the design file DESIGN and say what follows from it, without simulating."""
+    """Say what is wrong with a design file or what follows from it.
+
+    Nothing is simulated.
+    """
     from loopdrift.design import Design
     from loopdrift.overview import overview
+    from loopdrift.summary import WIDTH
 
     click.echo(overview(Design.read(design)))
-    click.echo(CAUTIONS)
+    click.echo(click.wrap_text(CAUTIONS, WIDTH))
 
 
 def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
@@ -94,16 +103,25 @@ def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP
     from loopdrift.design import Design
     from loopdrift.summary import summary
 
-    finished = _with_progress(Design.read(path), years)
-    click.echo(summary(finished, units=units))
+    design = Design.read(path)
     if out is not None:
+        out.mkdir(
+            parents=True, exist_ok=True
+        )  # a folder that can't be made is found before the years are run
+    finished = _with_progress(design, years)
+    click.echo(summary(finished, units=units), nl=False)
+    if out is not None:
+        click.echo()
         for file in results.write(finished, out, units=units):
             click.echo(f"wrote {file}")
 
 
 def _with_progress(design: Design, years: int) -> Run:
-    from loopdrift.run import HOURS_PER_YEAR
+    """Run with a bar on standard error where a person watches."""
+    from loopdrift.series import HOURS_PER_YEAR
 
+    if not sys.stderr.isatty():
+        return design.run(years)
     with click.progressbar(length=years, label="years", file=sys.stderr) as bar:
         return design.run(years, progress=lambda hours: bar.update(hours // HOURS_PER_YEAR - bar.pos))
 
@@ -112,12 +130,24 @@ def main() -> None:
     """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
     try:
         commands(standalone_mode=False)
-    except click.ClickException as error:
-        error.show()
-        sys.exit(error.exit_code)
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped", err=True)
         sys.exit(INTERRUPTED)
-    except (LoopdriftError, OSError) as error:
-        click.echo(f"error: {error}", err=True)
+    except (click.ClickException, LoopdriftError, OSError) as error:
+        click.echo(f"error: {_in_a_line(error)}", err=True)
         sys.exit(BAD_INPUT)
+
+
+def _help(error: click.ClickException) -> str:
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    return f"{context.command_path if context else 'loopdrift'} --help"
+
+
+def _in_a_line(error: Exception) -> str:
+    if isinstance(error, click.ClickException):
+        text = f"{error.format_message()} See {_help(error)}."
+    elif isinstance(error, OSError) and error.filename is not None:
+        text = f"{error.filename}: {error.strerror}"
+    else:
+        text = str(error)
+    return " ".join(text.split())

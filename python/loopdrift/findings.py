@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from loopdrift.run import Run
 
 HOURS_PER_DAY = 24
@@ -46,56 +44,45 @@ def findings(run: Run) -> list[Finding]:
     list of Finding
         The lowest and the highest entering fluid temperature, freezing, and whatever else needs a look.
     """
-    yearly = run.yearly
     limits = run.design.limits
     found = [
         _extreme(run, "coldest", "Lowest", limits.entering_fluid_min),
         _extreme(run, "hottest", "Highest", limits.entering_fluid_max),
         _freezing(run),
     ]
-    if yearly["hours_outside_limits"].any():
-        found.append(
-            _hours(
-                yearly,
-                "hours_outside_limits",
-                "the entering fluid is outside the limits while the plant runs",
-            )
-        )
-    if yearly["hours_outside_table"].any():
-        text = "the entering fluid is outside the heat pump's table, whose end is used instead"
-        found.append(_hours(yearly, "hours_outside_table", text))
-    if yearly["hours_short_of_capacity"].any():
-        backup, unmet = yearly["backup_kWh"].max(), yearly["unmet_cooling_kWh"].max()
-        text = (
-            f"the heat pump's capacity falls short: at most {backup:,.0f} kWh of back-up heat and {unmet:,.0f} kWh of "
-            "unmet cooling in a year"
-        )
-        found.append(_hours(yearly, "hours_short_of_capacity", text))
-    return found
+    backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
+    short = (
+        f"the heat pump's capacity falls short: at most {backup:,.0f} kWh of back-up heat and {unmet:,.0f} "
+        "kWh of unmet cooling in a year"
+    )
+    counted = {
+        "hours_outside_limits": "the entering fluid is outside the limits while the plant runs",
+        "hours_outside_table": "the entering fluid is outside the heat pump's table; its end is used there",
+        "hours_short_of_capacity": short,
+    }
+    return found + [_hours(run, column, text) for column, text in counted.items() if run.yearly[column].any()]
 
 
 def drift(run: Run) -> str:
     """Return how far the entering fluid moved over the run, in a sentence."""
     yearly = run.yearly
-    if len(yearly) < 2:
+    if run.years == 1:
         return "One year shows no drift."
-    moved = {
-        which: yearly[f"entering_fluid_{which}_degC"].iloc[-1]
-        - yearly[f"entering_fluid_{which}_degC"].iloc[0]
-        for which in ("min", "mean", "max")
-    }
+    ends = yearly.loc[[1, run.years]]
+    moved = {which: ends[f"entering_fluid_{which}_degC"].diff().iloc[1] for which in ("min", "mean", "max")}
     return (
-        f"From year 1 to year {run.years} the lowest entering fluid moved by {moved['min']:+.2f} K, the mean by "
-        f"{moved['mean']:+.2f} K and the highest by {moved['max']:+.2f} K; in the last year the mean moved by "
-        f"{yearly['drift_mean_K'].iloc[-1]:+.3f} K."
+        f"From year 1 to year {run.years} the lowest entering fluid moved by {moved['min']:+.2f} K, the "
+        f"mean by {moved['mean']:+.2f} K and the highest by {moved['max']:+.2f} K; in the last year the mean "
+        f"moved by {yearly['drift_mean_K'].loc[run.years]:+.3f} K."
     )
 
 
 def moment(run: Run, year: int, hour: int) -> str:
-    """Return year and hour of a run in words, such as ``year 20, 3 February, hour 31 of ...``."""
-    month = run.design.start_month
-    day = datetime.date(2001, month, 1) + datetime.timedelta(days=hour // HOURS_PER_DAY)
-    return f"year {year}, {day.day} {day:%B}, {hour % HOURS_PER_DAY:02d}:00"
+    """Return year and hour of a run in words, such as ``year 20, 3 February, 07:00 to 08:00``."""
+    first_day = datetime.date(2001, run.design.start_month, 1)  # neither 2001 nor 2002 has a leap day
+    day = first_day + datetime.timedelta(days=hour // HOURS_PER_DAY)
+    begin = hour % HOURS_PER_DAY
+    return f"year {year}, {day.day} {day:%B}, {begin:02d}:00 to {begin + 1:02d}:00"
 
 
 def both_degrees(temperature: float) -> str:
@@ -120,14 +107,14 @@ def _freezing(run: Run) -> Finding:
     coldest = float(run.yearly["leaving_fluid_min_degC"].min())
     freezing_point, margin = run.design.fluid.freezing_point, run.design.limits.freezing_margin
     text = (
-        f"Coldest leaving fluid is {both_degrees(coldest)}, {coldest - freezing_point:.1f} K above freezing at "
-        f"{both_degrees(freezing_point)}; the wanted margin is {margin:.1f} K"
+        f"Coldest leaving fluid is {both_degrees(coldest)}, {coldest - freezing_point:.1f} K above freezing "
+        f"at {both_degrees(freezing_point)}; the wanted margin is {margin:.1f} K"
     )
     near = int(run.yearly["hours_near_freezing"].sum())
-    return Finding(near == 0, f"{text}." if near == 0 else f"{text}, and {near} hours are closer.")
+    return Finding(near == 0, f"{text}." if near == 0 else f"{text}, and {near:,} hours are closer.")
 
 
-def _hours(yearly: pd.DataFrame, column: str, text: str) -> Finding:
-    hours = yearly[column]
+def _hours(run: Run, column: str, text: str) -> Finding:
+    hours = run.yearly[column]
     first = int(hours.index[hours > 0][0])
-    return Finding(False, f"In {int(hours.sum())} hours, from year {first} on, {text}.")
+    return Finding(False, f"In {int(hours.sum()):,} hours, from year {first} on, {text}.")

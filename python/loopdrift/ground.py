@@ -22,7 +22,8 @@ class Ground(Part):
     volumetric_heat_capacity : float or str
         Heat capacity per volume [J/(m3 K)].
     temperature : float or str
-        Undisturbed temperature below the reach of the seasons, carried up to the surface along the gradient [degC].
+        Undisturbed temperature below the reach of the seasons, carried up to the surface along the gradient
+        [degC].
     gradient : float or str, default 0
         Rise of the undisturbed temperature with depth [K/m].
 

@@ -70,12 +70,13 @@ def _write_charts(run: Run, folder: Path, units: Literal["SI", "IP"]) -> list[Pa
 
     files = []
     for kind in KINDS:
-        figure = Figure(figsize=(8.0, 6.5) if kind.endswith("week") else (8.0, 4.5), layout="constrained")
-        if kind.endswith("week"):
+        if kind == "coldest-week" or kind == "hottest-week":
+            figure = Figure(figsize=(8.0, 6.5), layout="constrained")
             above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
-            which = "coldest" if kind == "coldest-week" else "hottest"
+            which: plots.Which = "coldest" if kind == "coldest-week" else "hottest"
             plots.worst_week(run.hourly, which, units=units, axes=(above, below))
         else:
+            figure = Figure(figsize=(8.0, 4.5), layout="constrained")
             run.plot(kind, units=units, ax=figure.subplots())
         files.append(folder / f"{kind}.png")
         figure.savefig(files[-1], dpi=150)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 
 from loopdrift.errors import InvalidInput
+from loopdrift.series import HOURS_PER_YEAR
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from loopdrift.design import Design
     from loopdrift.findings import Finding
 
-HOURS_PER_YEAR = 8760
 Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
@@ -81,11 +81,12 @@ class Run:
 
     @functools.cached_property
     def hourly(self) -> pd.DataFrame:
-        """One row an hour, indexed by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
+        """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
-        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall), ``heat_extracted_W`` (negative when heat is
-        rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
-        ``unmet_cooling_W`` (cooling beyond it). The columns are the engine's own arrays, not copies.
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall), ``heat_extracted_W``
+        (negative when heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W``
+        (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it). The columns are
+        the engine's own arrays, not copies.
         """
         import pandas as pd
 
@@ -98,12 +99,13 @@ class Run:
     def yearly(self) -> pd.DataFrame:
         """One row a year.
 
-        ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all hours;
-        ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before; ``heat_extracted_kWh`` and
-        ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh`` delivered by the heat pump;
-        ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``, ``unmet_cooling_kWh``; ``seasonal_cop``: heat
-        and cold delivered over electricity, without back-up heat; and hours: ``hours_running``, ``hours_outside_limits``,
-        ``hours_outside_table``, ``hours_near_freezing``, ``hours_short_of_capacity``.
+        ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all
+        hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before;
+        ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
+        delivered by the heat pump; ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``,
+        ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
+        heat; and hours: ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
+        ``hours_near_freezing``, ``hours_short_of_capacity``.
         """
         import pandas as pd
 
@@ -132,7 +134,8 @@ class Run:
         Parameters
         ----------
         kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout"}, default "horizon"
-            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the field.
+            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the
+            field.
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+import math
+import textwrap
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
@@ -14,18 +16,27 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 YEARS_SHOWN_EACH = 5
-_DECIMALS = {"_degC": 2, "_degF": 2, "_K": 3, "_kWh": 0, "_cop": 2}
-_COLUMNS = [
-    "entering_fluid_min_degC",
-    "entering_fluid_mean_degC",
-    "entering_fluid_max_degC",
-    "drift_mean_K",
-    "heat_extracted_kWh",
-    "heat_rejected_kWh",
-    "electricity_kWh",
-    "backup_kWh",
-    "seasonal_cop",
-]
+
+
+class _Column(NamedTuple):
+    """A column of the yearly table as the page has it."""
+
+    heading: tuple[str, str]
+    decimals: int
+
+
+_COLUMNS = {
+    "entering_fluid_min_degC": _Column(("EFT", "min"), 2),
+    "entering_fluid_mean_degC": _Column(("EFT", "mean"), 2),
+    "entering_fluid_max_degC": _Column(("EFT", "max"), 2),
+    "drift_mean_K": _Column(("drift of", "the mean"), 3),
+    "heat_extracted_kWh": _Column(("heat from", "ground"), 0),
+    "heat_rejected_kWh": _Column(("heat into", "ground"), 0),
+    "electricity_kWh": _Column(("elec-", "tricity"), 0),
+    "backup_kWh": _Column(("back-up", "heat"), 0),
+    "seasonal_cop": _Column(("seasonal", "COP"), 2),
+}
+_UNITS = ("delta_degF", "degF", "degC", "K", "kWh")
 
 
 def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
@@ -43,12 +54,10 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
     str
         Lines of plain text, the last one ended.
     """
-    import textwrap
-
-    field, design = run.design.ground_side, run.design
+    design, field = run.design, run.design.ground_side
     head = (
-        f"{run.years} years of {field.count} bores, {field.total_depth:,.0f} m in all, with {design.fluid.name} at "
-        f"{design.flow:.2f} kg/s"
+        f"{counted(run.years, 'year')} of {counted(field.count, 'bore')}, {field.total_depth:,.0f} m in all, "
+        f"with {design.fluid} at {design.flow:.2f} kg/s"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
     error = (
@@ -56,36 +65,49 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
         f"(exponentials {max(run.error.exponentials, run.error.exponentials_fluid):.1g} K, tabulation "
         f"{run.error.tabulation:.1g} K)."
     )
-    wrapped = [textwrap.fill(text, WIDTH, subsequent_indent="  ") for text in (head, *answers)]
-    closing = [textwrap.fill(text, WIDTH) for text in (error, CAUTIONS)]
-    return "\n".join([*wrapped, "", _years(run.yearly, units), "", *closing, ""])
+    blocks = [
+        _wrapped(head),
+        "\n".join(_wrapped(answer, "  ") for answer in answers),
+        _years(run.yearly, units),
+        _wrapped(error),
+        _wrapped(CAUTIONS),
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number of things, such as ``6 bores``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _wrapped(text: str, indent: str = "") -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
-    """Return the yearly table, each of the first years and then every fifth."""
+    """Return the yearly table, each of the first years, then every fifth and the last."""
     from loopdrift.units import to_inch_pound
 
-    shown = yearly.loc[
-        [
-            year
-            for year in yearly.index
-            if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == len(yearly)
-        ]
+    last = len(yearly)
+    shown = [
+        year
+        for year in range(1, last + 1)
+        if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == last
     ]
-    table = shown[_COLUMNS]
+    table = yearly.loc[shown, list(_COLUMNS)]
     if units == "IP":
         table = to_inch_pound(table)
-    lines = {}
-    for name in table.columns:
-        decimals = next(places for ending, places in _DECIMALS.items() if name.endswith(ending))
-        lines[_heading(name)] = [f"{value:,.{decimals}f}" if value == value else "-" for value in table[name]]
-    import pandas as pd
-
-    return pd.DataFrame(lines, index=table.index).to_string()
-
-
-def _heading(name: str) -> str:
-    stem, _, unit = name.rpartition("_")
-    return {"seasonal_cop": "seasonal COP"}.get(
-        name, f"{stem.replace('entering_fluid_', 'EFT ').replace('_', ' ')} [{unit}]"
+    columns = [["year", "", "", *map(str, shown)]]
+    for name, column in zip(table.columns, _COLUMNS.values(), strict=True):
+        unit = next((f"[{unit}]" for unit in _UNITS if name.endswith(f"_{unit}")), "[-]")
+        numbers = [_number(value, column.decimals) for value in table[name]]
+        columns.append([*column.heading, unit.replace("delta_", ""), *numbers])
+    widths = [max(map(len, column)) for column in columns]
+    rows = zip(*columns, strict=True)
+    return "\n".join(
+        "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
     )
+
+
+def _number(value: float, decimals: int) -> str:
+    return "-" if math.isnan(value) else f"{value:,.{decimals}f}"

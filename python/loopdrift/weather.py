@@ -215,9 +215,10 @@ class Weather:
             If a column is missing, or there are leap days, gaps, repeats or missing values; row 0 is the
             first.
 
-        Examples -------- >>> import pvlib >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  #
-        doctest: +SKIP >>> Weather.from_frame(frame, latitude=place["latitude"], longitude=place["longitude"])
-        # doctest: +SKIP
+        Examples
+        --------
+        >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  # doctest: +SKIP
+        >>> Weather.from_frame(frame, latitude=place["latitude"])  # doctest: +SKIP
         """
         import pandas as pd
 

@@ -3,6 +3,6 @@
 from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
-from loopdrift.plots.week import week_heat, week_temperatures, worst_week
+from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
-__all__ = ["energy", "horizon", "layout", "week_heat", "week_temperatures", "worst_week"]
+__all__ = ["Which", "energy", "horizon", "layout", "week_heat", "week_temperatures", "worst_week"]

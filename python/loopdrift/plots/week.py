@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from loopdrift.plots import style
+from loopdrift.series import HOURS_PER_YEAR
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 HOURS_PER_DAY = 24
 HOURS_PER_WEEK = 168
-HOURS_PER_YEAR = 8760
 
 Which = Literal["coldest", "hottest"]
 
@@ -90,7 +90,7 @@ def week_heat(
         width=1.0,
         align="edge",
         color=style.SKY,
-        label="heat from the ground",
+        label="heat from the ground (below 0: into it)",
     )
     if (week["backup_W"] > 0.0).any():
         ax.bar(
@@ -145,4 +145,4 @@ def _days(ax: Axes, hourly: pd.DataFrame, which: Which) -> None:
         ha="left",
     )
     ax.grid(axis="x", color="0.88", linewidth=0.8)
-    ax.set_xlabel(f"Day of year {year} of operation")
+    ax.set_xlabel(f"Day in year {year} of operation")

@@ -1,0 +1,194 @@
+"""A design on a page of plain text: what follows from it before any hour is run."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.findings import both_degrees
+from loopdrift.summary import WIDTH, counted
+
+if TYPE_CHECKING:
+    from loopdrift.bore import Bore, BoreResistance
+    from loopdrift.design import Design
+
+LABEL_WIDTH = 15
+WATTS_PER_TON = 3517.0
+USUAL_METRES_PER_TON = (45.0, 90.0)
+"""Length of bore per ton of heating capacity [m]; common practice, no source."""
+
+
+def overview(design: Design) -> str:
+    """Return what follows from a design before any hour is run.
+
+    Bores and flow, freezing point, regime and bore resistance at the undisturbed temperature and at the lower
+    limit of the entering fluid, loads, how well the heat pump's curves meet its table, and length per ton.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+
+    Returns
+    -------
+    str
+        Lines of plain text, the last one ended.
+    """
+    lines = [
+        ("bores", _bores(design)),
+        ("flow", _flow(design)),
+        ("fluid", _fluid(design)),
+        *_resistances(design),
+        ("loads", _loads(design)),
+        *_heat_pump(design),
+        ("rule of thumb", _rule_of_thumb(design)),
+    ]
+    return "\n".join(_labelled(label, text) for label, text in lines) + "\n"
+
+
+def _bores(design: Design) -> str:
+    field = design.ground_side
+    shallowest, deepest = field.depths.min(), field.depths.max()
+    depths = f"{deepest:g} m" if shallowest == deepest else f"{shallowest:g} to {deepest:g} m"
+    return (
+        f"{counted(field.count, 'bore')} of {depths}, {field.total_depth:,.0f} m "
+        f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all, in ground of "
+        f"{design.ground.conductivity:g} W/(m K) at {both_degrees(_undisturbed(design))} along them"
+    )
+
+
+def _flow(design: Design) -> str:
+    each = design.flow / design.ground_side.count
+    volume = each / design.fluid.density_at(_undisturbed(design))
+    return (
+        f"{design.flow:.3g} kg/s in all, {each:.3g} kg/s ({1e3 * volume:.3g} L/s, "
+        f"{_converted(volume, 'm3/s', 'gpm'):.3g} gal/min) in each bore"
+    )
+
+
+def _fluid(design: Design) -> str:
+    limits, freezing_point = design.limits, design.fluid.freezing_point
+    text = f"{design.fluid} freezes at {both_degrees(freezing_point)}"
+    if limits.entering_fluid_min is not None:
+        text += (
+            f", {limits.entering_fluid_min - freezing_point:.1f} K below the lower limit of the entering "
+            f"fluid, {both_degrees(limits.entering_fluid_min)}"
+        )
+    return f"{text}; the leaving fluid is to stay {limits.freezing_margin:g} K above"
+
+
+def _resistances(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield regime and resistance of the deepest bore at each temperature of interest."""
+    bore = max(design.ground_side.bores, key=lambda bore: bore.depth)
+    if bore.resistance is not None:
+        yield "bore", f"measured effective resistance {bore.resistance:.4g} m K/W"
+        return
+    temperatures = [_undisturbed(design)]
+    if design.limits.entering_fluid_min is not None:
+        temperatures.append(design.limits.entering_fluid_min)
+    for temperature in temperatures:
+        yield f"at {temperature:.1f} degC", _resistance(design, bore, temperature)
+
+
+def _resistance(design: Design, bore: Bore, temperature: float) -> str:
+    found = bore.resistance_at(
+        ground=design.ground,
+        fluid=design.fluid,
+        flow=design.flow / design.ground_side.count,
+        temperature=temperature,
+    )
+    return (
+        f"{_regime(found)}; bore resistance {found.local:.4f} m K/W local, {found.effective:.4f} m K/W "
+        "over the whole bore"
+    )
+
+
+def _regime(found: BoreResistance) -> str:
+    text = f"{found.regime} flow, Reynolds number {found.reynolds:,.0f}"
+    if found.inner_reynolds is None:
+        return text
+    return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
+
+
+def _loads(design: Design) -> str:
+    length = design.ground_side.total_depth
+    heating, cooling = _peaks(design)
+    return (
+        f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of bore; "
+        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
+    )
+
+
+def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
+    fit = design.heat_pump.fit
+    if fit is None:
+        yield "heat pump", "given by its curves"
+        return
+    for name, mode in (("heating", fit.heating), ("cooling", fit.cooling)):
+        if mode is None:
+            continue
+        low, high = mode.entering_fluid_range
+        yield (
+            f"{name} table",
+            f"{mode.rows} points from {low:g} to {high:g} degC; curves miss its capacity by "
+            f"{mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its power by "
+            f"{mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
+        )
+
+
+def _rule_of_thumb(design: Design) -> str:
+    capacity, what = _heating_capacity(design)
+    low, high = USUAL_METRES_PER_TON
+    usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
+    if capacity <= 0.0:
+        return f"no heating to measure the bores by; per ton of it, {usual}"
+    per_ton = design.ground_side.total_depth / (capacity / WATTS_PER_TON)
+    feet = _converted(per_ton, "m", "ft")
+    return f"{per_ton:.0f} m ({feet:.0f} ft) of bore per ton (3.517 kW) of {what}; {usual}"
+
+
+def _heating_capacity(design: Design) -> tuple[float, str]:
+    """Return the heating capacity [W] and what it is; the peak load where the heat pump has none there."""
+    at = design.heat_pump.performance([_undisturbed(design)])
+    if "heating_capacity_W" in at and not at["heating_capacity_W"].isna().any():
+        capacity = float(at["heating_capacity_W"].iloc[0])
+        return capacity, f"heating capacity, {_kilowatts(capacity)} at the undisturbed temperature"
+    heating, _ = _peaks(design)
+    return heating, f"heating load, {_kilowatts(heating)}"
+
+
+def _peaks(design: Design) -> tuple[float, float]:
+    """Return the largest heating load with hot water, and the largest cooling load [W]."""
+    loads = design.loads
+    return float((loads.heating + loads.hot_water).max()), loads.peak["cooling"]
+
+
+def _undisturbed(design: Design) -> float:
+    """Return the undisturbed temperature along the active depths [degC]."""
+    field, ground = design.ground_side, design.ground
+    tops = np.resize([bore.top for bore in field.bores], field.count)
+    middle = float(np.average(tops + field.depths / 2.0, weights=field.depths))
+    return ground.temperature + ground.gradient * middle
+
+
+def _kilowatts(power: float) -> str:
+    return f"{power / 1e3:.1f} kW ({power / WATTS_PER_TON:.1f} tons)"
+
+
+def _converted(value: float, unit: str, other: str) -> float:
+    from loopdrift.units import registry
+
+    return float(registry().Quantity(value, unit).to(other).magnitude)
+
+
+def _labelled(label: str, text: str) -> str:
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=f"{label:<{LABEL_WIDTH}} ",
+        subsequent_indent=" " * (LABEL_WIDTH + 1),
+        break_on_hyphens=False,
+    )
