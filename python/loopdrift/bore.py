@@ -7,8 +7,9 @@ from typing import Any, ClassVar, Literal
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
+from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.part import Number, OptionalNumber, Part
+from loopdrift.part import Number, OptionalNumber, Part, require
 
 POLYETHYLENE_CONDUCTIVITY = 0.40
 """Thermal conductivity of polyethylene [W/(m K)]; common practice, no source."""
@@ -107,6 +108,12 @@ class Pipes(Part):
 
     kind: ClassVar[str]
     """Name of the arrangement in the engine and in design files."""
+
+    def __post_init__(self) -> None:
+        for name in ("pipe", "inner", "outer"):
+            if hasattr(self, name):
+                require(getattr(self, name), Pipe, owner=type(self).__name__, field=name)
+        super().__post_init__()
 
     def for_engine(self) -> dict[str, Any]:
         """Return the pipes as the engine reads them: plain numbers and dictionaries."""
@@ -277,6 +284,7 @@ class Bore(Part):
                 self.__dict__["grout_heat_capacity"] = GROUT_HEAT_CAPACITY
             if self.heat_capacity_inside is None:
                 self.__dict__["heat_capacity_inside"] = True
+            require(self.heat_capacity_inside, bool, owner="Bore", field="heat_capacity_inside")
         super().__post_init__()
 
     def _refuse_beside_resistance(self) -> None:
@@ -289,7 +297,7 @@ class Bore(Part):
     def _require_construction(self) -> None:
         if not isinstance(self.pipes, UTube | DoubleUTube | Coaxial):
             allowed = "must be a UTube, DoubleUTube or Coaxial, unless a measured resistance is given"
-            raise InvalidInput("Bore", "pipes", self.pipes, "", allowed)
+            raise InvalidInput("Bore", "pipes", repr(self.pipes), "", allowed)
         if self.grout_conductivity is None:
             raise InvalidInput("Bore", "grout_conductivity", None, "W/(m K)", "must be given with pipes")
 
@@ -309,7 +317,7 @@ class Bore(Part):
         return {"depth": self.depth, "top": self.top, "diameter": self.diameter, "inside": inside}
 
     def resistance_at(
-        self, *, ground: Ground, fluid: Part, flow: float | str, temperature: float | str
+        self, *, ground: Ground, fluid: Fluid, flow: float | str, temperature: float | str
     ) -> BoreResistance:
         """Return the thermal resistances of the bore at one flow and fluid temperature.
 
@@ -352,6 +360,9 @@ class Bore(Part):
         .. [5] Gnielinski, V. (2013). On heat transfer in tubes. International Journal of Heat and Mass
            Transfer 63, 134-140.
         """
+        require(ground, Ground, owner="Bore", field="ground")
+        if not hasattr(fluid, "for_engine"):
+            raise InvalidInput("Bore", "fluid", repr(fluid), "", "must be a Fluid")
         found = _core.bore_resistances(
             self.for_engine(),
             ground.for_engine(),

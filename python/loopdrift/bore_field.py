@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import reprlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Self
@@ -15,8 +16,10 @@ from loopdrift import _core, units
 from loopdrift.bore import Bore
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
-from loopdrift.part import Part
+from loopdrift.part import Part, require
+from loopdrift.series import array
 
+_MOST_BORES_IN_LINE = 1000
 _MAY_DIFFER = {"depth", "top"}
 
 
@@ -48,7 +51,7 @@ class BoreField(Part):
 
     def __init__(self, bore: Bore | Sequence[Bore], *, positions: ArrayLike) -> None:
         places = _places(positions)
-        bores = (bore,) if isinstance(bore, Bore) else tuple(bore)
+        bores = tuple(bore) if isinstance(bore, Sequence) else (bore,)
         _check_alike(bores)
         if len(bores) not in (1, len(places)):
             raise InvalidInput(
@@ -79,11 +82,22 @@ class BoreField(Part):
         -------
         BoreField
             The field.
+
+        Raises
+        ------
+        InvalidInput
+            If a count isn't from 1 to 1000, or the bores would overlap.
         """
+        require(bore, Bore, owner="BoreField", field="bore")
         for name, count in (("columns", columns), ("rows", rows)):
-            if isinstance(count, bool) or not isinstance(count, int | np.integer) or count < 1:
-                raise InvalidInput("BoreField", name, repr(count), "", "must be a whole number from 1")
+            whole = isinstance(count, int | np.integer) and not isinstance(count, bool)
+            if not whole or not 1 <= count <= _MOST_BORES_IN_LINE:
+                allowed = f"must be a whole number from 1 to {_MOST_BORES_IN_LINE}"
+                raise InvalidInput("BoreField", name, repr(count), "", allowed)
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
+        if step < bore.diameter:
+            allowed = f"must be at least {bore.diameter:g} m, the diameter of the bores, which would overlap"
+            raise InvalidInput("BoreField", "spacing", step, "m", allowed)
         y, x = np.divmod(np.arange(columns * rows), columns)
         return cls(bore, positions=step * np.column_stack([x, y]))
 
@@ -109,6 +123,13 @@ class BoreField(Part):
             "bores": [bore.for_engine() for bore in self.bores],
             "positions": self.positions.tolist(),
         }
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, BoreField):
+            return NotImplemented
+        return self.bores == other.bores and np.array_equal(self.positions, other.positions)
+
+    __hash__ = None  # type: ignore[assignment]
 
     def replace(self, **changes: Any) -> Self:
         """Return a copy with another `bore` or other `positions`."""
@@ -156,7 +177,8 @@ class BoreField(Part):
         >>> field.g_function(ground, [20 * 8760 * 3600.0]).round(2)
         array([36.03])
         """
-        at = np.asarray(times, dtype=np.float64)
+        require(ground, Ground, owner="BoreField", field="ground")
+        at = array(times, "s", owner="BoreField", field="times")
         sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
         values = _core.g_function(ground.for_engine(), sources, self.positions, at.ravel(), uniform_heat_flux)
         return values.reshape(at.shape)
@@ -164,7 +186,12 @@ class BoreField(Part):
 
 def _places(positions: ArrayLike) -> NDArray[np.float64]:
     """Return positions [m] as a read-only array of shape (n, 2)."""
-    given = np.asarray(positions)
+    try:
+        given = np.asarray(positions)
+    except ValueError:
+        raise InvalidInput(
+            "BoreField", "positions", reprlib.repr(positions), "", "must have shape (n, 2), n from 1"
+        ) from None
     if given.ndim != 2 or given.shape[1] != 2 or len(given) == 0:
         raise InvalidInput(
             "BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sys
 from pathlib import Path
@@ -147,7 +148,7 @@ def _in_a_line(error: Exception) -> str:
     if isinstance(error, click.ClickException):
         text = f"{error.format_message()} See {_help(error)}."
     elif isinstance(error, OSError) and error.filename is not None:
-        text = f"{error.filename}: {error.strerror}"
+        text = f"{error.filename}: {os.strerror(error.errno) if error.errno else error.strerror}"
     else:
         text = str(error)
     return " ".join(text.split())

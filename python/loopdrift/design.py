@@ -19,7 +19,7 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
-from loopdrift.part import Part
+from loopdrift.part import Part, require
 from loopdrift.run import Run, RunError
 
 
@@ -68,16 +68,10 @@ class Design(Part):
     def __post_init__(self) -> None:
         for name, kind in get_type_hints(type(self)).items():
             if kind is not float:
-                self._require(name, kind)
+                require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
         _core.check(self.for_engine(), *self._loads())
-
-    def _require(self, name: str, kind: type) -> None:
-        value = getattr(self, name)
-        if not isinstance(value, kind) or isinstance(value, bool):
-            article = "an" if kind.__name__[0] in "aeiou" else "a"
-            raise InvalidInput("Design", name, repr(value), "", f"must be {article} {kind.__name__}")
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
@@ -107,6 +101,10 @@ class Design(Part):
         """
         if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
             raise InvalidInput("Design", "years", repr(years), "", "must be a whole number from 1 to 100")
+        if progress is not None and not callable(progress):
+            raise InvalidInput(
+                "Design", "progress", repr(progress), "", "must be callable with a number of hours"
+            )
         hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), int(years), progress)
         return Run(self, hourly, yearly, RunError(**error))
 

@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
@@ -78,7 +79,7 @@ _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str"
 
 def read(path: str | Path) -> Design:
     """Return the design that stands in the file `path`; see `Design.read`."""
-    text = Path(path).read_text(encoding="utf-8")
+    text = text_file.read(path)
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

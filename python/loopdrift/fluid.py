@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part
+from loopdrift.series import array
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -190,7 +191,7 @@ class Fluid(Part):
         import pandas as pd
 
         table = self._table
-        at = np.atleast_1d(np.asarray(temperatures, dtype=np.float64))
+        at = np.atleast_1d(array(temperatures, "degC", owner="Fluid", field="temperatures"))
         first, last = self._span
         outside = at[~((at >= first) & (at <= last))]
         if outside.size:

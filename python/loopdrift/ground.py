@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
 from loopdrift.part import Number, Part
+from loopdrift.series import array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +84,7 @@ class Ground(Part):
         >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
         array([4.656])
         """
-        at = np.asarray(times, dtype=np.float64)
+        at = array(times, "s", owner="line_source", field="times")
         numbers = {"distance": distance, "depth": depth, "top": top}
         si = {
             name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()

@@ -12,7 +12,8 @@ import numpy.typing as npt
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
-from loopdrift.part import Number, Part
+from loopdrift.part import Number, Part, require
+from loopdrift.series import array
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -240,6 +241,12 @@ class HeatPump(Part):
         cooling = _mode("cooling", cooling_cop, cooling_capacity, cooling_range)
         return cls(heating=heating, cooling=cooling, cycling_loss=cycling_loss)
 
+    def __post_init__(self) -> None:
+        for name, mode in (("heating", self.heating), ("cooling", self.cooling)):
+            if mode is not None:
+                require(mode, Mode, owner="HeatPump", field=name)
+        super().__post_init__()
+
     def for_engine(self) -> dict[str, Any]:
         """Return the curves and the cycling loss as the engine reads them."""
         modes = {"heating": self.heating, "cooling": self.cooling}
@@ -267,7 +274,7 @@ class HeatPump(Part):
         if entering_fluid is None:
             low, high = min(low for low, _ in ranges.values()), max(high for _, high in ranges.values())
             entering_fluid = np.arange(np.ceil(low), np.floor(high) + 1.0)
-        temperatures = np.asarray(entering_fluid, dtype=np.float64)
+        temperatures = array(entering_fluid, "degC", owner="HeatPump", field="entering_fluid")
         table = pd.DataFrame(index=pd.Index(temperatures, name="entering_fluid_degC"))
         for name, mode in modes.items():
             low, high = ranges[name]

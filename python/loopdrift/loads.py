@@ -12,13 +12,12 @@ import numpy.typing as npt
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
-from loopdrift.part import quantities
+from loopdrift.part import quantities, require
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers, read_only
+from loopdrift.weather import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
-
-    from loopdrift.weather import Weather
 
 _NAMES = ("heating", "cooling", "hot_water")
 
@@ -124,6 +123,7 @@ class Loads:
         InvalidInput
             If a value is out of range, or `cooling_balance` is below `heating_balance`.
         """
+        require(weather, Weather, owner="Loads", field="weather")
         if cooling_balance is None:
             if gain_coefficient != 0.0:
                 raise InvalidInput(

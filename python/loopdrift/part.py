@@ -7,12 +7,26 @@ import functools
 from typing import Any, Self, overload
 
 from loopdrift import _core, units
+from loopdrift.errors import InvalidInput
 
 
 @functools.cache
 def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     """Return unit, least and greatest value of each number of a type, as the engine's schema has them."""
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
+
+
+def require(value: object, kind: type, *, owner: str, field: str) -> None:
+    """Refuse a value that is not of a type.
+
+    Raises
+    ------
+    InvalidInput
+        If `value` is no `kind`.
+    """
+    if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+        article = "an" if kind.__name__[0] in "aeiou" else "a"
+        raise InvalidInput(owner, field, repr(value), "", f"must be {article} {kind.__name__}")
 
 
 class Number:

@@ -149,10 +149,12 @@ class Run:
         Raises
         ------
         InvalidInput
-            If `kind` is unknown.
+            If `kind` or `units` is unknown.
         """
         from loopdrift import plots
 
+        if units not in ("SI", "IP"):
+            raise InvalidInput("Run", "units", repr(units), "", "must be SI or IP")
         design = self.design
         if kind == "horizon":
             freezing_point = design.fluid.freezing_point

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import reprlib
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,24 @@ def read_only(values: npt.ArrayLike) -> Series:
     return copy
 
 
+def array(values: Any, unit: str, *, owner: str, field: str) -> Series:
+    """Return a copy of numbers of any shape.
+
+    Raises
+    ------
+    InvalidInput
+        If `values` are no numbers, or of no regular shape.
+    """
+    try:
+        given = np.asarray(values)
+        if not np.iscomplexobj(given):
+            return np.array(given, dtype=np.float64)
+    except (TypeError, ValueError):
+        pass
+    plain = values.tolist() if isinstance(values, np.ndarray) else values
+    raise InvalidInput(owner, field, reprlib.repr(plain), "", f"must be numbers in {unit}")
+
+
 def numbers(values: Any, unit: str, *, owner: str, field: str) -> Series:
     """Return `values` as a read-only one-dimensional array.
 
@@ -29,10 +48,7 @@ def numbers(values: Any, unit: str, *, owner: str, field: str) -> Series:
     InvalidInput
         If `values` are no numbers or not one-dimensional.
     """
-    try:
-        series = read_only(values)
-    except (TypeError, ValueError):
-        raise InvalidInput(owner, field, type(values).__name__, "", f"must be numbers in {unit}") from None
+    series = read_only(array(values, unit, owner=owner, field=field))
     if series.ndim != 1:
         raise InvalidInput(
             owner, field, f"array of shape {series.shape}", "", "must have one dimension, hours"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import io
 import os
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,8 +11,10 @@ from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
+from loopdrift import text_file
 from loopdrift.errors import InvalidFile, InvalidInput
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers
+from loopdrift.units import to_si
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -91,9 +94,12 @@ class Weather:
                 raise InvalidInput("Weather", name, values[hour], unit, allowed)
             object.__setattr__(self, name, values)
         for name, _, unit, least, most in _PLACE:
-            value = getattr(self, name)
-            if value is not None and not least <= value <= most:
+            if getattr(self, name) is None:
+                continue
+            value = to_si(getattr(self, name), unit, owner="Weather", field=name)
+            if not least <= value <= most:
                 raise InvalidInput("Weather", name, value, unit, f"must be from {least:g} to {most:g} {unit}")
+            object.__setattr__(self, name, value)
 
     @classmethod
     def samples(cls) -> list[str]:
@@ -141,18 +147,16 @@ class Weather:
         """
         import pandas as pd
 
-        with open(path, encoding="utf-8-sig") as file:
-            comments = []
-            while (line := file.readline()).startswith("#"):
-                comments.append(line)
-            header_line = len(comments) + 1
-            names = [name.strip() for name in line.split(",")]
-            try:
-                cells = pd.read_csv(
-                    file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False
-                )
-            except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
-                raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
+        file = io.StringIO(text_file.read(path))
+        comments = []
+        while (line := file.readline()).startswith("#"):
+            comments.append(line)
+        header_line = len(comments) + 1
+        names = [name.strip() for name in line.split(",")]
+        try:
+            cells = pd.read_csv(file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False)
+        except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
+            raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
         for name in ("time", "temp_air"):
             if name not in names:
                 raise InvalidFile(path, header_line, "", line.strip(), f"must have a column {name}")
@@ -222,6 +226,8 @@ class Weather:
         """
         import pandas as pd
 
+        if not isinstance(frame, pd.DataFrame):
+            raise InvalidInput("Weather", "frame", type(frame).__name__, "", "must be a DataFrame")
         if "temp_air" not in frame:
             raise InvalidInput("Weather", "frame", f"columns {list(frame.columns)}", "", "must have temp_air")
         if not isinstance(frame.index, pd.DatetimeIndex):
@@ -267,6 +273,9 @@ def _fault_of_stamps(index: pd.DatetimeIndex) -> tuple[int, str] | None:
 
     if len(index) == 0:
         return 0, f"must be {HOURS_PER_YEAR} hours"
+    missing = _first(np.asarray(index.isna()))
+    if missing is not None:
+        return missing, "must be a time"
     leap_day = np.asarray((index.month == 2) & (index.day == 29))
     first_of_month = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
     # The end of 28 February is 29 February 00:00 in a leap year and hour 1416 of the year in any.
