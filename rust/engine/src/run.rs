@@ -4,6 +4,7 @@ use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::{Responses, RunError};
+use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::loads::Loads;
 use crate::stepper::{Course, step};
@@ -39,7 +40,13 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let error = match &design.ground_side {
         GroundSideKind::BoreField(field) => {
             let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
-            step(&mut responses.at_rest(), &design.heat_pump, &course, &mut hourly, watch)?;
+            step(
+                &mut responses.at_rest(),
+                &ReadyHeatPump::from(&design.heat_pump),
+                &course,
+                &mut hourly,
+                watch,
+            )?;
             responses.error_of(&hourly)
         }
     };

@@ -4,7 +4,7 @@ use multiversion::multiversion;
 
 use crate::error::Error;
 use crate::ground_side::{GroundSide, Offer};
-use crate::heat_pump::{Demand, HeatPump, Hour};
+use crate::heat_pump::{Demand, Hour, Operation, ReadyHeatPump};
 use crate::hourly::Hourly;
 use crate::loads::HOURS_PER_YEAR;
 use crate::watch::Watch;
@@ -12,8 +12,8 @@ use crate::watch::Watch;
 /// Hours between two looks at the watch: about a month.
 const HOURS_BETWEEN_LOOKS: usize = 730;
 
-/// A step of the entering fluid temperature [K] below which the last step is taken to second order and the hour is solved.
-const SMALL_STEP: f64 = 1e-6;
+/// A step of the entering fluid temperature [K] below which the hour is solved once it is taken along the slopes: what remains is of second order, below 1e-7 K.
+const SMALL_STEP: f64 = 2e-3;
 
 /// Newton steps before the hour is solved by bisection instead.
 const NEWTON_STEPS: usize = 12;
@@ -39,16 +39,16 @@ pub struct Course<'a> {
 ///
 /// # Errors
 /// [`Error::Stopped`] when the watch says so; [`Error::InvalidInput`] when the fluid that leaves the heat pump freezes.
-#[multiversion(targets("x86_64+avx+avx2"))]
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
 pub fn step<G: GroundSide>(
     ground_side: &mut G,
-    heat_pump: &HeatPump,
+    heat_pump: &ReadyHeatPump,
     course: &Course,
     hourly: &mut Hourly,
     watch: &Watch,
 ) -> Result<(), Error> {
     let mut place = course.start;
-    let mut electricity_share = 0.25;
+    let mut expected = Expectation { entering: 0.0, share: 0.25, slope: 0.0 };
     for hour in 0..hourly.len() {
         if hour % HOURS_BETWEEN_LOOKS == 0 {
             watch.report(hour)?;
@@ -62,10 +62,10 @@ pub fn step<G: GroundSide>(
             hourly.record_rest(hour, state);
             continue;
         }
-        let done = solve(heat_pump, &offer, &demand, &mut electricity_share);
+        let done = solve(heat_pump, &offer, &demand, &mut expected);
         let heat = done.heat_extracted();
         let entering = offer.open_circuit - offer.resistance * heat;
-        let leaving = entering - heat / offer.capacity_rate;
+        let leaving = entering - heat * offer.kelvins_per_watt;
         if leaving < course.freezing_point {
             return Err(frozen(hour, leaving, course.freezing_point));
         }
@@ -81,33 +81,66 @@ pub fn step<G: GroundSide>(
     watch.report(hourly.len())
 }
 
+/// Electricity for each watt of demand, along a straight line over the entering fluid temperature.
+///
+/// It comes from the hour before and tells the solution of the next within millikelvins.
+struct Expectation {
+    entering: f64,
+    share: f64,
+    slope: f64,
+}
+
 /// Solves entering fluid temperature = open circuit - resistance x heat extracted(entering fluid temperature).
 ///
-/// Newton from the temperature that the last hour's ratio of electricity to demand (`electricity_share`) would give, safeguarded
-/// by bisection.
+/// The line of the hour before gives the first guess and the slope of the first step; only where that step is no small one does
+/// Newton's iteration begin, safeguarded by bisection.
 #[inline(always)]
-fn solve(heat_pump: &HeatPump, offer: &Offer, demand: &Demand, electricity_share: &mut f64) -> Hour {
+fn solve(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand, expected: &mut Expectation) -> Hour {
     let asked = demand.heating + demand.cooling;
-    let first_guess = demand.heating - demand.cooling - *electricity_share * asked;
-    let mut entering = offer.open_circuit - offer.resistance * first_guess;
+    let contraction = 1.0 / (1.0 - offer.resistance * asked * expected.slope);
+    let at_zero =
+        demand.heating - demand.cooling - asked * (expected.share - expected.slope * expected.entering);
+    let entering = (offer.open_circuit - offer.resistance * at_zero) * contraction;
+    let operation = heat_pump.operate(entering, demand);
+    let step =
+        (offer.open_circuit - offer.resistance * operation.heat_extracted().value - entering) * contraction;
+    let (operation, step) = if step.abs() < SMALL_STEP {
+        (operation, step)
+    } else {
+        match iterate(heat_pump, offer, demand, entering + step) {
+            Some(solution) => solution,
+            None => return bisect(heat_pump, offer, demand),
+        }
+    };
+    let (electricity, per_watt) = (operation.electricity(), 1.0 / asked);
+    *expected =
+        Expectation { entering, share: electricity.value * per_watt, slope: electricity.slope * per_watt };
+    operation.at_shifted(step, demand)
+}
+
+/// Newton's iteration: the operation near the solution and the small step that is left to it, if it converges.
+fn iterate(
+    heat_pump: &ReadyHeatPump,
+    offer: &Offer,
+    demand: &Demand,
+    mut entering: f64,
+) -> Option<(Operation, f64)> {
     for _ in 0..NEWTON_STEPS {
         let operation = heat_pump.operate(entering, demand);
         let heat = operation.heat_extracted();
         let step = (offer.open_circuit - offer.resistance * heat.value - entering)
             / (1.0 + offer.resistance * heat.slope);
         if step.abs() < SMALL_STEP {
-            let done = operation.at_shifted(step, demand);
-            *electricity_share = done.electricity / asked;
-            return done;
+            return Some((operation, step));
         }
         entering += step;
     }
-    bisect(heat_pump, offer, demand)
+    None
 }
 
 /// The same equation by bisection: slow, but it ends whatever the curves look like.
 #[cold]
-fn bisect(heat_pump: &HeatPump, offer: &Offer, demand: &Demand) -> Hour {
+fn bisect(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand) -> Hour {
     let excess = |entering: f64| {
         let heat = heat_pump.operate(entering, demand).heat_extracted().value;
         entering - offer.open_circuit + offer.resistance * heat

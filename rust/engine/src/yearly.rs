@@ -1,7 +1,7 @@
 //! Hourly series gathered by year.
 
 use crate::design::Design;
-use crate::heat_pump::Demand;
+use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::Course;
@@ -63,6 +63,7 @@ pub fn yearly(design: &Design, course: &Course, hourly: &Hourly) -> Vec<Year> {
 fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Year {
     let hours = first..first + HOURS_PER_YEAR;
     let limits = &design.limits;
+    let heat_pump = ReadyHeatPump::from(&design.heat_pump);
     let entering = &hourly.entering_fluid[hours.clone()];
     let leaving = &hourly.leaving_fluid[hours.clone()];
     let kwh = |values: &[f64], sign: f64| values.iter().map(|v| (sign * v).max(0.0)).sum::<f64>() / 1000.0;
@@ -90,7 +91,7 @@ fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Ye
         hours_running: count(&|_| true),
         hours_outside_limits: count(&|hour| !limits.allow(hourly.entering_fluid[hour])),
         hours_outside_table: count(&|hour| {
-            design.heat_pump.is_outside_table(hourly.entering_fluid[hour], demand(hour))
+            heat_pump.is_outside_table(hourly.entering_fluid[hour], demand(hour))
         }),
         hours_near_freezing: count(&|hour| hourly.leaving_fluid[hour] < coldest_allowed),
         hours_short_of_capacity: count(&|hour| {

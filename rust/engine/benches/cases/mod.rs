@@ -69,8 +69,5 @@ pub fn loads() -> Loads {
     let heating = |hour| f64::max(0.0, 28_000.0 * season(hour) + 6_000.0 * day(hour) + 4_000.0);
     let cooling = |hour| f64::max(0.0, -22_000.0 * season(hour) - 5_000.0 * day(hour) - 6_000.0);
     let series = |of: &dyn Fn(usize) -> f64| (0..HOURS_PER_YEAR).map(of).collect::<Vec<_>>();
-    match Loads::new(series(&heating), series(&cooling), vec![0.0; HOURS_PER_YEAR]) {
-        Ok(loads) => loads,
-        Err(error) => panic!("{error}"),
-    }
+    Loads::new(series(&heating), series(&cooling), vec![0.0; HOURS_PER_YEAR]).expect("loads of one year")
 }

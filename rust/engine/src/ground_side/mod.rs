@@ -20,8 +20,8 @@ pub struct Offer {
     pub open_circuit: f64,
     /// Fall of the entering fluid temperature for each watt extracted throughout the hour [K/W]; above zero.
     pub resistance: f64,
-    /// Mass flow times heat capacity: heat extracted / (entering - leaving fluid temperature) [W/K].
-    pub capacity_rate: f64,
+    /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
+    pub kelvins_per_watt: f64,
 }
 
 /// Temperatures at the end of an hour [degC].

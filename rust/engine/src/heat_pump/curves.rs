@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
 /// Highest power of the entering fluid temperature in a curve.
-pub const HIGHEST_DEGREE: usize = 5;
+pub const HIGHEST_DEGREE: usize = 3;
 /// Where curves without a range of their own must be physical [degC].
 pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 
@@ -172,7 +172,7 @@ mod tests {
         assert!(message.contains("HeatPump.heating_capacity = 0.0000 W: must be above 0 W"), "{message}");
         assert!(message.contains("at 30.00 degC"), "{message}");
         let message = refusal(|_, heating| heating.cop = vec![]);
-        assert!(message.contains("1 to 6 coefficients"), "{message}");
+        assert!(message.contains("1 to 4 coefficients"), "{message}");
         let message = refusal(|_, heating| heating.cop = vec![4.0, f64::NAN]);
         assert!(message.contains("HeatPump.heating_cop = NaN"), "{message}");
         let message = refusal(|_, heating| heating.entering_fluid_range = Some([20.0, 20.0]));

@@ -1,6 +1,10 @@
 //! One hour of the heat pump at a given entering fluid temperature.
 
+use super::cubic::Cubic;
 use super::{HeatPump, Mode};
+
+/// Capacity that stands for none given [W]: far above any load that is accepted.
+const NO_LIMIT: f64 = 1e15;
 
 /// Heating and cooling that the building asks for in one hour [W].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -14,19 +18,20 @@ pub struct Demand {
 /// A value and how fast it changes with the entering fluid temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Sloped {
-    /// The value [W].
+    /// The value.
     pub value: f64,
-    /// Its derivative [W/K].
+    /// Its derivative [1/K].
     pub slope: f64,
 }
 
 impl Sloped {
+    #[inline(always)]
     fn moved(self, by: f64) -> f64 {
         self.value + self.slope * by
     }
 }
 
-/// What one mode of the heat pump does in an hour.
+/// What one mode of the heat pump does in an hour [W].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Work {
     delivered: Sloped,
@@ -54,6 +59,7 @@ pub struct Hour {
 impl Hour {
     /// Heat taken from the ground: building heat less electricity in heating, less both in cooling.
     #[must_use]
+    #[inline(always)]
     pub fn heat_extracted(&self) -> f64 {
         self.heating - self.cooling - self.electricity
     }
@@ -64,15 +70,22 @@ impl Operation {
     #[must_use]
     #[inline(always)]
     pub fn heat_extracted(&self) -> Sloped {
-        let balance = |h: f64, c: f64, e: f64| h - c - e;
         let (h, c) = (&self.heating, &self.cooling);
-        Sloped {
-            value: balance(h.delivered.value, c.delivered.value, h.electricity.value + c.electricity.value),
-            slope: balance(h.delivered.slope, c.delivered.slope, h.electricity.slope + c.electricity.slope),
-        }
+        let of = |part: fn(&Sloped) -> f64| {
+            part(&h.delivered) - part(&c.delivered) - (part(&h.electricity) + part(&c.electricity))
+        };
+        Sloped { value: of(|s| s.value), slope: of(|s| s.slope) }
     }
 
-    /// The hour when the entering fluid is warmer by the small difference `by` [K], to second order.
+    /// Electricity [W] and its slope [W/K].
+    #[must_use]
+    #[inline(always)]
+    pub fn electricity(&self) -> Sloped {
+        let (h, c) = (&self.heating.electricity, &self.cooling.electricity);
+        Sloped { value: h.value + c.value, slope: h.slope + c.slope }
+    }
+
+    /// The hour when the entering fluid is warmer by the small difference `by` [K], to first order.
     #[must_use]
     #[inline(always)]
     pub fn at_shifted(&self, by: f64, demand: &Demand) -> Hour {
@@ -84,7 +97,46 @@ impl Operation {
     }
 }
 
-impl HeatPump {
+/// A mode of the heat pump in the form that the hourly loop evaluates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ReadyMode {
+    cop: Cubic,
+    capacity: Cubic,
+    /// What of the capacity counts at no part load: capacity x (1 - cycling loss).
+    idling: Cubic,
+    cycling_loss: f64,
+    least: f64,
+    most: f64,
+}
+
+/// A heat pump in the form that the hourly loop evaluates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReadyHeatPump {
+    heating: ReadyMode,
+    cooling: ReadyMode,
+}
+
+impl From<&HeatPump> for ReadyHeatPump {
+    /// A mode that the heat pump lacks must not be asked for.
+    fn from(heat_pump: &HeatPump) -> Self {
+        let ready = |mode: &Option<Mode>| {
+            let [least, most] = mode.as_ref().map_or([0.0, 0.0], Mode::range);
+            let limit = mode.as_ref().and_then(|mode| mode.capacity.as_deref());
+            let capacity = Cubic::new(limit.unwrap_or(&[NO_LIMIT]));
+            ReadyMode {
+                cop: Cubic::new(mode.as_ref().map_or(&[1.0], |mode| &mode.cop)),
+                capacity,
+                idling: capacity.times(1.0 - heat_pump.cycling_loss),
+                cycling_loss: heat_pump.cycling_loss,
+                least,
+                most,
+            }
+        };
+        Self { heating: ready(&heat_pump.heating), cooling: ready(&heat_pump.cooling) }
+    }
+}
+
+impl ReadyHeatPump {
     /// What the heat pump does at an entering fluid temperature [degC].
     ///
     /// Each mode delivers what is asked for, at most its capacity, and takes
@@ -98,9 +150,8 @@ impl HeatPump {
     #[must_use]
     #[inline(always)]
     pub fn operate(&self, entering_fluid: f64, demand: &Demand) -> Operation {
-        let work = |mode: &Option<Mode>, load: f64| match mode {
-            Some(mode) if load > 0.0 => mode.work(entering_fluid, load, self.cycling_loss),
-            _ => Work::default(),
+        let work = |mode: &ReadyMode, load: f64| {
+            if load > 0.0 { mode.work(entering_fluid, load) } else { Work::default() }
         };
         Operation {
             heating: work(&self.heating, demand.heating),
@@ -111,44 +162,35 @@ impl HeatPump {
     /// Whether an entering fluid temperature [degC] is outside the table of a mode that is asked for.
     #[must_use]
     pub fn is_outside_table(&self, entering_fluid: f64, demand: &Demand) -> bool {
-        let outside = |mode: &Option<Mode>, load: f64| {
-            load > 0.0 && mode.as_ref().is_some_and(|mode| mode.held(entering_fluid) != entering_fluid)
-        };
+        let outside = |mode: &ReadyMode, load: f64| load > 0.0 && mode.held(entering_fluid) != entering_fluid;
         outside(&self.heating, demand.heating) || outside(&self.cooling, demand.cooling)
     }
 }
 
-impl Mode {
+impl ReadyMode {
     /// The entering fluid temperature, held at the end of the table's range beyond it [degC].
     #[inline(always)]
     fn held(&self, entering_fluid: f64) -> f64 {
-        let [least, most] = self.range();
-        entering_fluid.clamp(least, most)
+        entering_fluid.max(self.least).min(self.most)
     }
 
+    /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
-    fn work(&self, entering_fluid: f64, load: f64, cycling_loss: f64) -> Work {
+    fn work(&self, entering_fluid: f64, load: f64) -> Work {
         let held = self.held(entering_fluid);
-        let inside = if held == entering_fluid { 1.0 } else { 0.0 };
-        let (cop, cop_slope) = self.cop_at(held);
-        let (delivered, factor) = match self.capacity_at(held) {
-            Some((capacity, slope)) if load >= capacity => {
-                (Sloped { value: capacity, slope: inside * slope }, Sloped { value: 1.0, slope: 0.0 })
-            }
-            Some((capacity, slope)) => {
-                let part_load = load / capacity;
-                let factor = Sloped {
-                    value: 1.0 - cycling_loss * (1.0 - part_load),
-                    slope: -inside * cycling_loss * part_load * slope / capacity,
-                };
-                (Sloped { value: load, slope: 0.0 }, factor)
-            }
-            None => (Sloped { value: load, slope: 0.0 }, Sloped { value: 1.0, slope: 0.0 }),
-        };
-        let per_watt = 1.0 / (cop * factor.value);
-        let electricity = delivered.value * per_watt;
-        let electricity_slope = delivered.slope * per_watt
-            - electricity * per_watt * (inside * cop_slope * factor.value + cop * factor.slope);
-        Work { delivered, electricity: Sloped { value: electricity, slope: electricity_slope } }
+        let [mut cop, mut capacity, mut run] =
+            [&self.cop, &self.capacity, &self.idling].map(|curve| curve.at(held));
+        if held != entering_fluid {
+            (cop.slope, capacity.slope, run.slope) = (0.0, 0.0, 0.0);
+        }
+        let delivered = if load < capacity.value { Sloped { value: load, slope: 0.0 } } else { capacity };
+        run.value += self.cycling_loss * delivered.value;
+        run.slope += self.cycling_loss * delivered.slope;
+        let inverse = 1.0 / (cop.value * run.value);
+        let electricity = delivered.value * capacity.value * inverse;
+        let numerator_slope = delivered.slope * capacity.value + delivered.value * capacity.slope;
+        let denominator_slope = cop.slope * run.value + cop.value * run.slope;
+        let slope = (numerator_slope - electricity * denominator_slope) * inverse;
+        Work { delivered, electricity: Sloped { value: electricity, slope } }
     }
 }

@@ -1,22 +1,22 @@
 //! Resistance between fluid and bore wall over the fluid's temperature.
 
-/// Resistance of the whole field and the flow's capacity rate, evenly tabulated over the mean fluid temperature.
+/// Resistance of the whole field and the flow's kelvins per watt, evenly tabulated over the mean fluid temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ResistanceTable {
     first_temperature: f64,
     per_step: f64,
-    /// Resistance [K/W] and capacity rate [W/K] at each temperature.
+    /// Resistance and 1 / (mass flow x heat capacity) at each temperature [K/W].
     rows: Vec<[f64; 2]>,
 }
 
 impl ResistanceTable {
-    /// A table with `rows` of resistance [K/W] and capacity rate [W/K] (at least two), the first at `first_temperature` [degC].
+    /// A table with `rows` of resistance and 1 / (mass flow x heat capacity) [K/W] (at least two), the first at `first_temperature` [degC].
     #[must_use]
     pub fn new(first_temperature: f64, temperature_step: f64, rows: Vec<[f64; 2]>) -> Self {
         Self { first_temperature, per_step: 1.0 / temperature_step, rows }
     }
 
-    /// Resistance [K/W] and capacity rate [W/K] at a mean fluid temperature [degC]; beyond the table those of its end.
+    /// Resistance and 1 / (mass flow x heat capacity) [K/W] at a mean fluid temperature [degC]; beyond the table those of its end.
     #[inline(always)]
     pub fn at(&self, temperature: f64) -> (f64, f64) {
         let last = self.rows.len() - 2;

@@ -115,7 +115,7 @@ impl Responses {
                 let [fluid_drop] = superpose(&hourly.heat_extracted, [&answers(table)]);
                 let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
                 largest(&|n| {
-                    let before = if n == 0 { self.undisturbed } else { mean(n - 1) };
+                    let before = if n < 2 { self.undisturbed } else { mean(n - 2) };
                     let (resistance, _) = self.resistances.at(before);
                     let heat = hourly.heat_extracted[n];
                     self.undisturbed - self.drop_per_watt * fluid_drop[n] - resistance * heat - mean(n)
@@ -129,7 +129,7 @@ impl Responses {
 /// Step of the table of bore resistances [K].
 const TEMPERATURE_STEP: f64 = 1.0;
 
-/// Resistance of the whole field and capacity rate of the flow over the temperatures of the fluid's table.
+/// Resistance of the whole field and kelvins per watt of the flow over the temperatures of the fluid's table.
 ///
 /// The bores are in parallel between one fluid and one wall: their conductances add up.
 fn resistance_table(
@@ -150,16 +150,16 @@ fn resistance_table(
             let resistance = resistances(bore, ground.conductivity, &state, bore_flow)?;
             conductance += alike as f64 * bore.depth / resistance.effective;
         }
-        let capacity_rate = flow * state.heat_capacity;
+        let kelvins_per_watt = 1.0 / (flow * state.heat_capacity);
         let resistance = 1.0 / conductance;
-        if resistance <= 0.5 / capacity_rate {
+        if resistance <= 0.5 * kelvins_per_watt {
             let least = 0.5 / (resistance * state.heat_capacity);
             let allowed = format!(
                 "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
             );
             return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
         }
-        Ok([resistance, capacity_rate])
+        Ok([resistance, kelvins_per_watt])
     });
     let rows = rows.collect::<Result<Vec<_>, Error>>()?;
     Ok(ResistanceTable::new(first, TEMPERATURE_STEP, rows))
