@@ -59,7 +59,8 @@ class Loads:
             for name, values in zip(_NAMES, (heating, cooling, hot_water), strict=True)
         ]
         lengths = [values.size for values in given if not isinstance(values, float)]
-        hours = lengths[0] if lengths else HOURS_PER_YEAR
+        # A wrong length is left to the series that has it.
+        hours = next((size for size in lengths if size and size % HOURS_PER_YEAR == 0), HOURS_PER_YEAR)
         series = [np.full(hours, values) if isinstance(values, float) else values for values in given]
         self._series = tuple(map(read_only, _core.check_loads(*series)))
 

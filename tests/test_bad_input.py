@@ -1,0 +1,677 @@
+"""Bad input through every door: the type of the exception, and a message with field, value, unit and cure."""
+
+import re
+from functools import partial
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import loopdrift as ld
+
+NAN = float("nan")
+HOURS = pd.date_range("2023-01-01", periods=8760, freq="h")
+
+pipe = ld.Pipe.sdr(11, outer_diameter=0.032)
+u_tube = ld.UTube(pipe=pipe, centre_spacing=0.07)
+bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)
+built = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
+ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
+field = ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0)
+brine = ld.Fluid.constant(
+    density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=-10.0
+)
+
+
+def resistance(**changes):
+    return built.resistance_at(
+        **{"ground": ground, "fluid": brine, "flow": 0.3, "temperature": 5.0, **changes}
+    )
+
+
+def place(**changes):
+    return {"depth": 100.0, "top": 1.0, "diameter": 0.15, **changes}
+
+
+# What is done, and what the message must say.
+PARTS = {
+    "negative conductivity": (
+        partial(ground.replace, conductivity=-2),
+        ["Ground.conductivity = -2 W/(m K)", "from 0.1 to 20 W/(m K)"],
+    ),
+    "nan conductivity": (
+        partial(ground.replace, conductivity=NAN),
+        ["Ground.conductivity = nan W/(m K)", "finite number"],
+    ),
+    "infinite conductivity": (
+        partial(ground.replace, conductivity=float("inf")),
+        ["Ground.conductivity = inf W/(m K)", "finite number"],
+    ),
+    "no conductivity": (
+        partial(ground.replace, conductivity=None),
+        ["Ground.conductivity = None", "number in W/(m K)"],
+    ),
+    "truth as a number": (
+        partial(ground.replace, conductivity=True),
+        ["Ground.conductivity = True", "number in W/(m K)"],
+    ),
+    "list as a number": (
+        partial(ground.replace, conductivity=[1, 2]),
+        ["Ground.conductivity = [1, 2]", "number in W/(m K)"],
+    ),
+    "words as a number": (
+        partial(ground.replace, conductivity="good"),
+        ["Ground.conductivity = 'good'", "number in W/(m K), or text with a unit"],
+    ),
+    "length as a temperature": (
+        partial(ground.replace, temperature="50 ft"),
+        ["Ground.temperature = 50 ft", "a unit like degC"],
+    ),
+    "unknown unit": (
+        partial(ground.replace, temperature="50 parsnips"),
+        ["Ground.temperature = 50 parsnips", "a unit like degC"],
+    ),
+    "ground in kelvin": (
+        partial(ground.replace, temperature=283.15),
+        ["Ground.temperature = 283.15 degC", "from -15 to 60 degC"],
+    ),
+    "heat capacity in MJ": (
+        partial(ground.replace, volumetric_heat_capacity=2.3),
+        ["Ground.volumetric_heat_capacity = 2.3 J/(m3 K)", "from 200000 to 10000000 J/(m3 K)"],
+    ),
+    "gradient per 100 m": (
+        partial(ground.replace, gradient=3),
+        ["Ground.gradient = 3 K/m", "from -0.05 to 0.2 K/m"],
+    ),
+    "time zero": (
+        lambda: ground.line_source([0.0], distance=1, depth=100, top=1),
+        ["line_source.times = 0.0 s", "from 1 to 3.1536e11 s"],
+    ),
+    "times as words": (
+        lambda: ground.line_source(["soon"], distance=1, depth=100, top=1),
+        ["line_source.times = ['soon']", "numbers in s"],
+    ),
+    "negative distance": (
+        lambda: ground.line_source([1e5], distance=-1, depth=100, top=1),
+        ["line_source.distance = -1.0 m", "from 0.001 to 100000 m"],
+    ),
+    "negative depth": (partial(bore.replace, depth=-5), ["Bore.depth = -5 m", "from 1 to 2000 m"]),
+    "diameter in inches": (partial(bore.replace, diameter=6), ["Bore.diameter = 6 m", "from 0.02 to 2 m"]),
+    "top above ground": (partial(bore.replace, top=-1), ["Bore.top = -1 m", "from 0 to 200 m"]),
+    "no resistance": (
+        partial(bore.replace, resistance=0),
+        ["Bore.resistance = 0 m K/W", "from 0.001 to 5 m K/W"],
+    ),
+    "resistance and grout": (
+        partial(bore.replace, grout_conductivity=1.5),
+        ["Bore.grout_conductivity = 1.5", "left out where resistance is given"],
+    ),
+    "neither pipes nor resistance": (
+        lambda: ld.Bore(**place()),
+        ["Bore.pipes = None", "UTube, DoubleUTube or Coaxial, unless a measured resistance"],
+    ),
+    "pipes as text": (
+        lambda: ld.Bore(**place(pipes="U", grout_conductivity=1.5)),
+        ["Bore.pipes = 'U'", "UTube, DoubleUTube or Coaxial"],
+    ),
+    "pipes without grout": (
+        lambda: ld.Bore(**place(pipes=u_tube)),
+        ["Bore.grout_conductivity = None W/(m K)", "given with pipes"],
+    ),
+    "yes as truth": (
+        partial(built.replace, heat_capacity_inside="yes"),
+        ["Bore.heat_capacity_inside = 'yes'", "must be a bool"],
+    ),
+    "pipes wider than the hole": (
+        partial(built.replace, diameter=0.09),
+        ["Bore.diameter = 0.09 m", "at least 0.102", "fit into the hole"],
+    ),
+    "legs that overlap": (
+        partial(u_tube.replace, centre_spacing=0.01),
+        ["UTube.centre_spacing = 0.01 m", "at least 0.032", "do not overlap"],
+    ),
+    "a number as a pipe": (partial(u_tube.replace, pipe=0.03), ["UTube.pipe = 0.03", "must be a Pipe"]),
+    "four legs that overlap": (
+        lambda: ld.DoubleUTube(pipe=pipe, centre_spacing=0.04),
+        ["DoubleUTube.centre_spacing = 0.04 m", "at least 0.045"],
+    ),
+    "pipe in itself": (
+        lambda: ld.Coaxial(inner=pipe, outer=pipe),
+        ["Coaxial.inner.outer_diameter = 0.032 m", "at most 0.025", "fluid can flow between"],
+    ),
+    "pipe without a bore": (
+        partial(pipe.replace, wall_thickness=0.02),
+        ["Pipe.wall_thickness = 0.02 m", "at most 0.0155", "open inside"],
+    ),
+    "dimension ratio below 2": (
+        lambda: ld.Pipe.sdr(1.5, outer_diameter=0.03),
+        ["Pipe.dimension_ratio = 1.5", "above 2"],
+    ),
+    "still fluid": (partial(resistance, flow=0), ["Bore.flow = 0 kg/s", "from 0.000001 to 1000 kg/s"]),
+    "nan temperature": (
+        partial(resistance, temperature=NAN),
+        ["Bore.temperature = nan degC", "finite number"],
+    ),
+    "ground left out": (partial(resistance, ground=None), ["Bore.ground = None", "must be a Ground"]),
+    "fluid as text": (partial(resistance, fluid="water"), ["Bore.fluid = 'water'", "must be a Fluid"]),
+    "bores that overlap": (
+        lambda: ld.BoreField(bore, positions=[[0, 0], [0.1, 0]]),
+        ["BoreField.positions = 0.1 m", "bores 1 and 2", "overlap", "at least 0.15 m"],
+    ),
+    "positions without y": (
+        lambda: ld.BoreField(bore, positions=[1, 2, 3]),
+        ["BoreField.positions = shape (3,)", "shape (n, 2)"],
+    ),
+    "ragged positions": (
+        lambda: ld.BoreField(bore, positions=[[1, 2], [3]]),
+        ["BoreField.positions = [[1, 2], [3]]", "shape (n, 2)"],
+    ),
+    "no positions": (
+        lambda: ld.BoreField(bore, positions=[]),
+        ["BoreField.positions = shape (0,)", "n from 1"],
+    ),
+    "a bore too few": (
+        lambda: ld.BoreField([bore, bore], positions=[[0, 0], [6, 0], [12, 0]]),
+        ["BoreField.bore = 2", "one for each of the 3 positions"],
+    ),
+    "a number as a bore": (
+        lambda: ld.BoreField(5, positions=[[0, 0]]),
+        ["BoreField.bore = 5", "must be a Bore"],
+    ),
+    "bores of two diameters": (
+        lambda: ld.BoreField([bore, bore.replace(diameter=0.2)], positions=[[0, 0], [6, 0]]),
+        ["BoreField.bore.diameter = 0.2", "bore 2 differs from bore 1"],
+    ),
+    "no columns": (
+        lambda: ld.BoreField.grid(bore, columns=0, rows=1, spacing=6),
+        ["BoreField.columns = 0", "whole number from 1 to 1000"],
+    ),
+    "half a row": (
+        lambda: ld.BoreField.grid(bore, columns=2, rows=1.5, spacing=6),
+        ["BoreField.rows = 1.5", "whole number from 1 to 1000"],
+    ),
+    "more bores than memory": (
+        lambda: ld.BoreField.grid(bore, columns=10**6, rows=10**6, spacing=6),
+        ["BoreField.columns = 1000000", "whole number from 1 to 1000"],
+    ),
+    "negative spacing": (
+        lambda: ld.BoreField.grid(bore, columns=2, rows=1, spacing="-20 ft"),
+        ["BoreField.spacing = -6.09", " m: ", "at least 0.15 m"],
+    ),
+    "past times": (lambda: field.g_function(ground, [-1.0]), ["g_function.times = -1.0 s", "from 1 to"]),
+    "unknown fluid": (
+        lambda: ld.Fluid("propilene glycol", mass_fraction=0.2),
+        [
+            "Fluid.name = 'propilene glycol'",
+            "one of water, propylene glycol",
+            "did you mean 'propylene glycol'?",
+        ],
+    ),
+    "percent as a fraction": (
+        lambda: ld.Fluid("propylene glycol", mass_fraction=20),
+        ["Fluid.mass_fraction = 20", "above 0 and at most 0.6"],
+    ),
+    "part of water": (
+        lambda: ld.Fluid("water", mass_fraction=0.2),
+        ["Fluid.mass_fraction = 0.2", "must be 0 for water"],
+    ),
+    "properties of ice": (
+        lambda: ld.Fluid("water").properties([-5.0]),
+        ["Fluid.temperatures = -5.0 degC", "from 0 to 60 degC"],
+    ),
+    "fluid without viscosity": (
+        partial(brine.replace, viscosity=0),
+        ["Fluid.viscosity = 0 Pa s", "from 0.00001 to 10 Pa s"],
+    ),
+    "limits the wrong way round": (
+        lambda: ld.Limits(entering_fluid_min=30, entering_fluid_max=5),
+        ["Limits.entering_fluid_min = 30 degC", "below entering_fluid_max, 5 degC"],
+    ),
+    "negative margin": (
+        lambda: ld.Limits(freezing_margin="-5 K"),
+        ["Limits.freezing_margin = -5 K", "from 0 to 50 K"],
+    ),
+    "heat pump without a mode": (
+        lambda: ld.HeatPump.from_curves(),
+        ["HeatPump.heating_cop = nothing", "must be given, or cooling_cop"],
+    ),
+    "COP below 1": (
+        lambda: ld.HeatPump.from_curves(heating_cop=[0.5]),
+        ["HeatPump.heating_cop = 0.5", "above 1 from -10 to 40 degC"],
+    ),
+    "COP as text": (
+        lambda: ld.HeatPump.from_curves(heating_cop="abc"),
+        ["HeatPump.heating_cop = 'abc'", "sequence of numbers"],
+    ),
+    "too many coefficients": (
+        lambda: ld.HeatPump.from_curves(heating_cop=[4, 0, 0, 0, 0, 0, 0]),
+        ["HeatPump.heating_cop = [4.0,", "1 to 6 coefficients"],
+    ),
+    "capacity without COP": (
+        lambda: ld.HeatPump.from_curves(heating_capacity=[1e3], cooling_cop=[4]),
+        ["HeatPump.heating_cop = None", "given with other curves of heating"],
+    ),
+    "negative capacity": (
+        lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_capacity=[-1e3]),
+        ["HeatPump.heating_capacity = -1000.0", " W", "above 0 W"],
+    ),
+    "range the wrong way round": (
+        lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_range=(10, 0)),
+        ["HeatPump.heating_range = [10.0, 0.0] degC", "a lower and a higher temperature"],
+    ),
+    "more lost than there is": (
+        lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_capacity=[1e4], cycling_loss=2),
+        ["HeatPump.cycling_loss = 2", "from 0 to 0.5"],
+    ),
+    "a number as a mode": (
+        lambda: ld.HeatPump(heating=5, cooling=None),
+        ["HeatPump.heating = 5", "must be a Mode"],
+    ),
+    "negative load": (
+        lambda: ld.Loads(heating=-1),
+        ["Loads.heating = -1 W", "year 1, hour 0", "from 0 to 1000000000 W"],
+    ),
+    "a short year": (
+        lambda: ld.Loads(cooling=np.ones(100)),
+        ["Loads.cooling = 100 hourly values", "8760 for each of 1 to 100 whole years"],
+    ),
+    "load as a length": (lambda: ld.Loads(hot_water="3 ft"), ["Loads.hot_water = 3 ft", "a unit like W"]),
+    "complex load": (
+        lambda: ld.Loads(heating=np.full(8760, 1j)),
+        ["Loads.heating = [1j, 1j,", "numbers in W"],
+    ),
+    "negative loss": (
+        lambda: ld.Loads.from_weather(
+            ld.Weather(dry_bulb=np.ones(8760)), loss_coefficient=-5, heating_balance=15
+        ),
+        ["BalancePoint.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
+    ),
+    "text as weather": (
+        lambda: ld.Loads.from_weather("cold", loss_coefficient=5, heating_balance=15),
+        ["Loads.weather = 'cold'", "must be a Weather"],
+    ),
+    "a short year of weather": (
+        lambda: ld.Weather(dry_bulb=np.ones(10)),
+        ["Weather.dry_bulb = 10 hourly values", "must be 8760"],
+    ),
+    "an hour of no weather": (
+        lambda: ld.Weather(dry_bulb=np.where(np.arange(8760) == 5, NAN, 1.0)),
+        ["Weather.dry_bulb = nan degC", "hour 5", "from -90 to 60 degC"],
+    ),
+    "weather in kelvin": (
+        lambda: ld.Weather(dry_bulb=np.full(8760, 280.0)),
+        ["Weather.dry_bulb = 280.0 degC", "hour 0", "from -90 to 60 degC"],
+    ),
+    "place off the Earth": (
+        lambda: ld.Weather(dry_bulb=np.ones(8760), latitude=100),
+        ["Weather.latitude = 100.0 deg", "from -90 to 90 deg"],
+    ),
+    "place in words": (
+        lambda: ld.Weather(dry_bulb=np.ones(8760), latitude="north"),
+        ["Weather.latitude = 'north'", "number in deg"],
+    ),
+    "unknown climate": (
+        lambda: ld.Weather.sample("hot and humid"),
+        ["Weather.sample = 'hot and humid'", "one of cold continental", "did you mean 'hot humid'?"],
+    ),
+}
+
+
+def frame(index, **columns):
+    return pd.DataFrame({"temp_air": np.full(len(index), 5.0), **columns}, index=index)
+
+
+FRAMES = {
+    "no temperature": (
+        frame(HOURS).rename(columns={"temp_air": "t"}),
+        ["columns ['t']", "must have temp_air"],
+    ),
+    "no stamps": (frame(range(8760)), ["Weather.frame = RangeIndex", "DatetimeIndex"]),
+    "leap day": (
+        frame(pd.date_range("2024-01-01", periods=8784, freq="h")),
+        ["2024-02-29", "row 1416", "leave its 24 hours out"],
+    ),
+    "gap": (frame(HOURS.delete(100)), ["2023-01-05 05:00", "row 100", "must be 05 January, 04:00"]),
+    "repeat": (frame(HOURS.insert(100, HOURS[100])), ["row 101", "must be 05 January, 05:00"]),
+    "missing stamp": (
+        frame(pd.DatetimeIndex([*HOURS[:7], pd.NaT, *HOURS[8:]])),
+        ["NaT", "row 7", "must be a time"],
+    ),
+    "missing value": (
+        frame(HOURS, ghi=np.where(np.arange(8760) == 5, NAN, 1.0)),
+        ["Weather.ghi = nan W/m2", "hour 5", "from 0 to 1600 W/m2"],
+    ),
+    "text": (frame(HOURS, ghi=["sunny"] * 8760), ["Weather.ghi = ['sunny',", "numbers in W/m2"]),
+    "no table": ([1, 2], ["Weather.frame = list", "must be a DataFrame"]),
+}
+
+
+def says(error, parts):
+    missing = [part for part in parts if part not in str(error.value)]
+    assert not missing, f"{missing} not in: {error.value}"
+
+
+@pytest.mark.parametrize(("make", "parts"), PARTS.values(), ids=PARTS)
+def test_parts(make, parts):
+    with pytest.raises(ld.InvalidInput) as error:
+        make()
+    says(error, parts)
+
+
+@pytest.mark.parametrize(("table", "parts"), FRAMES.values(), ids=FRAMES)
+def test_weather_tables(table, parts):
+    with pytest.raises(ld.InvalidInput) as error:
+        ld.Weather.from_frame(table)
+    says(error, parts)
+
+
+DESIGNS = {
+    "negative flow": ({"flow": -1}, ["Design.flow = -1 kg/s", "from 0.001 to 100000 kg/s"]),
+    "flow as a length": ({"flow": "9 ft"}, ["Design.flow = 9 ft", "a unit like kg/s"]),
+    "month 13": ({"start_month": 13}, ["Design.start_month = 13", "from 1 to 12"]),
+    "half a month": ({"start_month": 1.5}, ["Design.start_month = 1.5", "must be an int"]),
+    "pump that gives power": ({"pump_power": -3}, ["Design.pump_power = -3 W", "from 0 to 10000000 W"]),
+    "no ground": ({"ground": None}, ["Design.ground = None", "must be a Ground"]),
+    "fluid as text": ({"fluid": "water"}, ["Design.fluid = 'water'", "must be a Fluid"]),
+    "frozen at rest": (
+        {"ground": ground.replace(temperature=-12)},
+        ["Fluid.freezing_point = -10 degC", "below the undisturbed ground, -12.00 degC"],
+    ),
+    "no cooling": (
+        {"heat_pump": ld.HeatPump.from_curves(heating_cop=[4.0])},
+        ["HeatPump.cooling_cop = nothing", "loads ask for cooling"],
+    ),
+    "no heating": (
+        {"heat_pump": ld.HeatPump.from_curves(cooling_cop=[4.0])},
+        ["HeatPump.heating_cop = nothing", "loads ask for heating"],
+    ),
+    "hardly any flow": (
+        {"flow": 0.01},
+        ["Design.flow = 0.01 kg/s", "must be above 0.250 kg/s", "leave the bores beyond their wall"],
+    ),
+    "frozen on the way": (
+        {"fluid": brine.replace(freezing_point=5.0)},
+        ["Fluid.freezing_point = 5 degC", "below the fluid that leaves the heat pump", "more antifreeze"],
+    ),
+}
+
+
+@pytest.mark.parametrize(("changes", "parts"), DESIGNS.values(), ids=DESIGNS)
+def test_designs(design, changes, parts):
+    with pytest.raises(ld.InvalidInput) as error:
+        design.replace(**changes).run(1)
+    says(error, parts)
+
+
+@pytest.mark.parametrize("years", [0, 101, 1.5, "2", True, -3])
+def test_years(design, years):
+    with pytest.raises(ld.InvalidInput) as error:
+        design.run(years)
+    says(error, [f"Design.years = {years!r}", "whole number from 1 to 100"])
+
+
+def test_what_a_run_cannot_draw(design, run):
+    with pytest.raises(ld.InvalidInput) as error:
+        run.plot("pie")
+    says(error, ["Run.kind = 'pie'", "one of horizon, coldest-week"])
+    with pytest.raises(ld.InvalidInput) as error:
+        run.plot("energy", units="metric")
+    says(error, ["Run.units = 'metric'", "SI or IP"])
+    with pytest.raises(ld.InvalidInput) as error:
+        design.run(1, progress=5)
+    says(error, ["Design.progress = 5", "callable"])
+
+
+def test_unknown_and_missing_names_are_pythons_own():
+    with pytest.raises(TypeError, match="colour"):
+        ground.replace(colour="red")
+    with pytest.raises(TypeError, match="volumetric_heat_capacity"):
+        ld.Ground(conductivity=2.0)
+
+
+BINARY = bytes(range(256)) * 3
+
+
+def column(cell, *, header="heating_W", row=10):
+    cells = ["1"] * 8760
+    cells[row] = cell
+    return "\n".join([header, *cells]) + "\n"
+
+
+def stamped(stamps, value="1", *, header="time,heating_W"):
+    return "\n".join([header, *(f"{stamp:%Y-%m-%dT%H:%M},{value}" for stamp in stamps)]) + "\n"
+
+
+LOADS = {
+    "empty": ("", ["line 1", "must have a header"]),
+    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
+    "no header": (column("1", header="1"), ["line 1", "'1'", "no known column; known are heating_W"]),
+    "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
+    "leap day": (
+        stamped(pd.date_range("2024-01-01", periods=8784, freq="h")),
+        ["line 1418", "column 'time'", "'2024-02-29T00:00'", "leave its 24 hours out"],
+    ),
+    "gap": (
+        stamped(HOURS.delete(100)),
+        ["line 102", "'2023-01-05T05:00'", "a gap: must be 2023-01-05T04:00"],
+    ),
+    "repeat": (
+        stamped(HOURS.insert(100, HOURS[100])),
+        ["line 103", "'2023-01-05T04:00'", "once more: must be 2023-01-05T05:00"],
+    ),
+    "no time": (
+        stamped(HOURS).replace("2023-01-01T05:00", "noon"),
+        ["line 7", "'noon'", "a time like 2023-01-01T00:00"],
+    ),
+    "negative": (column("-1"), ["line 12", "column 'heating_W'", "'-1'", "a number from 0"]),
+    "text": (column("warm"), ["line 12", "column 'heating_W'", "'warm'", "a number from 0"]),
+    "nan": (column("NaN"), ["line 12", "column 'heating_W'", "'NaN'", "a number from 0"]),
+    "infinite": (column("inf"), ["line 12", "column 'heating_W'", "'inf'", "a number from 0"]),
+    "empty cell": (
+        stamped(HOURS).replace("2023-01-01T05:00,1", "2023-01-01T05:00,"),
+        ["line 7", "column 'heating_W'", "''", "a number from 0"],
+    ),
+    "a cell too many": (column("1,2"), ["line 12", "'2 cells'", "as the header has"]),
+    "short": ("heating_W\n" + "1\n" * 8000, ["'8000 hours were read'", "nearest are 8760 and 17520"]),
+    "unknown column": (
+        column("1", header="heating_kw"),
+        ["line 1", "'heating_kw'", "did you mean heating_kW?"],
+    ),
+    "column twice": (
+        "heating_W,heating_W\n" + "1,1\n" * 8760,
+        ["line 1", "'heating_W'", "must not stand beside heating_W"],
+    ),
+    "one column in two units": (
+        "heating_W,heating_kW\n" + "1,1\n" * 8760,
+        ["line 1", "'heating_kW'", "must not stand beside heating_W"],
+    ),
+}
+
+HEADER = "mode,entering_fluid_degC,capacity_kW,power_kW"
+POINTS = [f"heating,{at},{10 + 0.3 * at},3" for at in (-5, 0, 5, 10, 15)]
+
+
+def rated(*points, header=HEADER):
+    return "\n".join([header, *POINTS, *points]) + "\n"
+
+
+TABLES = {
+    "empty": ("", ["line 1", "must have a header"]),
+    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
+    "nothing but a header": (HEADER + "\n", ["'no rating point'", "lines for heating, cooling or both"]),
+    "unknown mode": (rated("heeting,3,10,3"), ["line 7", "column 'mode'", "'heeting'", "heating or cooling"]),
+    "negative": (
+        rated("heating,3,-10,3"),
+        ["line 7", "column 'capacity_kW'", "'-10'", "a number from 0.001"],
+    ),
+    "text": (rated("heating,3,ten,3"), ["line 7", "column 'capacity_kW'", "'ten'", "a number from 0.001"]),
+    "COP below 1": (rated("heating,3,10,30"), ["line 7", "column 'power_kW'", "COP of 0.33", "above 1"]),
+    "a cell too few": (rated("heating,3"), ["line 7", "'2 cells'", "must have 4 cells"]),
+    "unknown column": (
+        rated(header=HEADER.replace("power", "powr")),
+        ["line 1", "'powr_kW'", "did you mean power_kW?"],
+    ),
+}
+
+
+def weather(cell, *, header="time,temp_air", row=9):
+    lines = stamped(HOURS, "5", header=header).splitlines()
+    lines[row + 1] = f"{HOURS[row]:%Y-%m-%dT%H:%M},{cell}"
+    return "\n".join(lines) + "\n"
+
+
+WEATHERS = {
+    "empty": ("", ["line 1", "must have a column time"]),
+    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
+    "text": (weather("warm"), ["line 11", "column 'temp_air'", "'warm'", "from -90 to 60 degC"]),
+    "empty cell": (weather(""), ["line 11", "column 'temp_air'", "''", "from -90 to 60 degC"]),
+    "too hot": (weather("99"), ["line 11", "column 'temp_air'", "'99'", "from -90 to 60 degC"]),
+    "no temperature": (weather("9", header="time,temp"), ["line 1", "must have a column temp_air"]),
+    "place in words": (
+        "# latitude_deg: north\n" + weather("9"),
+        ["line 1", "column 'latitude_deg'", "'north'", "from -90 to 90 deg"],
+    ),
+}
+
+READERS = {"loads": ld.Loads.read, "table": ld.HeatPump.from_table, "weather": ld.Weather.read}
+FILES = [
+    pytest.param(READERS[kind], content, parts, id=f"{kind}-{name}")
+    for kind, cases in (("loads", LOADS), ("table", TABLES), ("weather", WEATHERS))
+    for name, (content, parts) in cases.items()
+]
+
+
+@pytest.mark.parametrize(("read", "content", "parts"), FILES)
+def test_files(tmp_path, read, content, parts):
+    path = tmp_path / "given.csv"
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    with pytest.raises(ld.InvalidFile) as error:
+        read(path)
+    says(error, ["given.csv, line ", *parts])
+
+
+@pytest.mark.parametrize("read", [*READERS.values(), ld.Design.read])
+def test_files_that_are_not_there(tmp_path, read):
+    with pytest.raises(FileNotFoundError, match=r"gone\.csv"):
+        read(tmp_path / "gone.csv")
+    with pytest.raises(IsADirectoryError, match=tmp_path.name):
+        read(tmp_path)
+
+
+def test_a_table_of_one_temperature(tmp_path):
+    (tmp_path / "unit.csv").write_text(f"{HEADER}\n{POINTS[0]}\n")
+    with pytest.raises(ld.InvalidInput) as error:
+        ld.HeatPump.from_table(tmp_path / "unit.csv")
+    says(error, ["HeatPump.entering_fluid", "-5 degC", "at least two temperatures"])
+
+
+@pytest.mark.parametrize(
+    ("flows", "flow", "parts"),
+    [
+        (True, None, ["HeatPump.flow = nothing kg/s", "from 0.3 to 0.6 kg/s"]),
+        (True, 3.0, ["HeatPump.flow = 3 kg/s", "from 0.3 to 0.6 kg/s"]),
+        (False, 3.0, ["HeatPump.flow = 3 kg/s", "left out"]),
+    ],
+)
+def test_flow_beside_a_table(tmp_path, flows, flow, parts):
+    lines = [HEADER, *POINTS]
+    if flows:
+        lines = [f"{HEADER},flow_kg_per_s", *(f"{point},{each}" for point in POINTS for each in (0.3, 0.6))]
+    (tmp_path / "unit.csv").write_text("\n".join(lines))
+    with pytest.raises(ld.InvalidInput) as error:
+        ld.HeatPump.from_table(tmp_path / "unit.csv", flow=flow)
+    says(error, parts)
+
+
+# Text of the design file, what stands in its place, and what the line on standard error must say.
+DESIGN_FILES = {
+    "unknown key": (
+        "conductivity = 2.0",
+        "conductvity = 2.0",
+        ["ground.conductvity", "did you mean 'conductivity'"],
+    ),
+    "missing key": ("temperature = 10.0", "", ["ground.temperature = nothing", "must be given"]),
+    "out of range": (
+        "conductivity = 2.0",
+        "conductivity = 200.0",
+        ["ground.conductivity = 200 W/(m K)", "0.1 to 20"],
+    ),
+    "wrong type": (
+        "conductivity = 2.0",
+        "conductivity = []",
+        ["ground.conductivity = []", "number in W/(m K)"],
+    ),
+    "wrong unit": ("depth = 100.0", 'depth = "3 s"', ["ground_side.bore.depth = 3 s", "a unit like m"]),
+    "unknown kind": ('kind = "bore field"', 'kind = "pit"', ["ground_side.kind = pit", "must be bore field"]),
+    "unknown key above": (
+        "[ground]",
+        "pump_powr = 3\n[ground]",
+        ["pump_powr = 3", "did you mean 'pump_power'"],
+    ),
+    "freezing fluid": (
+        "freezing_point = -10.0",
+        "freezing_point = 10.5",
+        ["freezing_point = 10.5 degC", "below"],
+    ),
+    "no TOML": ("[ground]", "[ground", ["house.toml, line ", "'[ground'", "must be TOML"]),
+    "missing loads": ("house-loads.csv", "gone.csv", ["gone.csv", "No such file"]),
+    "overlap": ("6.0", "0.1", ["positions = 0.1 m", "bores 1 and 2", "overlap"]),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "parts"), DESIGN_FILES.values(), ids=DESIGN_FILES)
+@pytest.mark.parametrize("verb", ["check", "run"])
+def test_design_files_at_the_command_line(command, design_path, verb, old, new, parts):
+    text = design_path.read_text()
+    assert old in text
+    design_path.write_text(text.replace(old, new))
+    arguments = ["--years", "1"] if verb == "run" else []
+    refused(command(verb, design_path, *arguments), parts)
+
+
+def test_a_design_without_cooling_at_the_command_line(command, design_path):
+    text = re.sub(r"cooling_(cop|capacity) = \[[^]]*\]\n", "", design_path.read_text())
+    design_path.write_text(text)
+    refused(command("check", design_path), ["cooling_cop = nothing", "loads ask for cooling"])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "parts"),
+    [
+        (["rum"], ["No such command 'rum'", "loopdrift --help"]),
+        (["run"], ["Missing argument 'DESIGN'", "loopdrift run --help"]),
+        (["run", "gone.toml"], ["gone.toml: No such file or directory"]),
+        (["run", "."], [".: Is a directory"]),
+        (["run", "DESIGN", "--years", "0"], ["years = 0", "from 1 to 100"]),
+        (["run", "DESIGN", "--years", "101"], ["years = 101", "from 1 to 100"]),
+        (["run", "DESIGN", "--years", "ten"], ["'--years'", "'ten' is not a valid integer", "run --help"]),
+        (["run", "DESIGN", "--units", "metric"], ["'--units'", "'metric'", "'SI', 'IP'"]),
+        (["run", "DESIGN", "--yeers", "2"], ["--yeers", "--years"]),
+        (["run", "DESIGN", "--out", "DESIGN/there"], ["there", "Not a directory"]),
+        (["run", "DESIGN", "--out", "DESIGN"], ["house.toml", "File exists"]),
+        (["demo", "--out", "DESIGN/there"], ["there", "Not a directory"]),
+        (["check", "LOADS"], ["house-loads.csv, line 1", "must be TOML"]),
+    ],
+)
+def test_arguments_of_the_command(command, design_path, arguments, parts):
+    stand_ins = {"DESIGN": design_path, "LOADS": design_path.with_name("house-loads.csv")}
+    given = [argument.replace("DESIGN", str(design_path)) for argument in arguments]
+    refused(command(*(stand_ins.get(argument, argument) for argument in given)), parts)
+
+
+def test_a_binary_design_at_the_command_line(command, tmp_path):
+    (tmp_path / "house.toml").write_bytes(BINARY)
+    refused(command("check", tmp_path / "house.toml"), ["house.toml, line 2", "must be UTF-8 text"])
+
+
+def refused(outcome, parts):
+    code, out, err = outcome
+    assert code == 2
+    assert err.startswith("error: ")
+    assert err.count("\n") == 1
+    assert err.endswith("\n")
+    for part in parts:
+        assert part in err, err
+    for word in ("Traceback", "panic", "NaN", "nan "):
+        assert word not in out + err
+    assert "year" not in out
