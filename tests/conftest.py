@@ -1,5 +1,7 @@
 """Designs that are quick to run, and the command line as a user meets it."""
 
+import contextlib
+import io
 import sys
 
 import numpy as np
@@ -47,17 +49,22 @@ def design_path(design, tmp_path):
     return path
 
 
-@pytest.fixture
-def command(monkeypatch, capsys):
+@pytest.fixture(scope="session")
+def command():
     """Run the command with arguments; give exit code, standard output and standard error."""
 
     def command(*arguments):
-        monkeypatch.setattr(sys, "argv", ["loopdrift", *map(str, arguments)])
-        code = 0
-        try:
-            command_line.main()
-        except SystemExit as exit:
-            code = exit.code
-        return code, *capsys.readouterr()
+        code, out, err = 0, io.StringIO(), io.StringIO()
+        with (
+            pytest.MonkeyPatch.context() as patch,
+            contextlib.redirect_stdout(out),
+            contextlib.redirect_stderr(err),
+        ):
+            patch.setattr(sys, "argv", ["loopdrift", *map(str, arguments)])
+            try:
+                command_line.main()
+            except SystemExit as exit:
+                code = exit.code
+        return code, out.getvalue(), err.getvalue()
 
     return command

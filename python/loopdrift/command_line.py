@@ -130,7 +130,7 @@ def _with_progress(design: Design, years: int) -> Run:
 def main() -> None:
     """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
     try:
-        commands(standalone_mode=False)
+        commands(prog_name="loopdrift", standalone_mode=False)
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped", err=True)
         sys.exit(INTERRUPTED)
