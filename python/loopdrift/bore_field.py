@@ -132,7 +132,13 @@ class BoreField(Part):
     __hash__ = None  # type: ignore[assignment]
 
     def replace(self, **changes: Any) -> Self:
-        """Return a copy with another `bore` or other `positions`."""
+        """Return a copy with another `bore` or other `positions`.
+
+        Parameters
+        ----------
+        **changes
+            `bore`, `positions` or both, as the constructor takes them.
+        """
         one = self.bores[0] if len(self.bores) == 1 else self.bores
         return type(self)(**{"bore": one, "positions": self.positions, **changes})
 

@@ -213,7 +213,13 @@ class Fluid(Part):
         )
 
     def density_at(self, temperature: float) -> float:
-        """Return the density at a temperature [kg/m3]; beyond the table that of its nearest end."""
+        """Return the density at a temperature [kg/m3]; beyond the table that of its nearest end.
+
+        Parameters
+        ----------
+        temperature : float
+            Temperature [degC].
+        """
         return float(np.interp(temperature, self._table.temperatures, self._table.density))
 
     def for_engine(self) -> dict[str, Any]:

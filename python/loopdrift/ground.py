@@ -35,8 +35,8 @@ class Ground(Part):
 
     Examples
     --------
-    >>> Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature="51 degF").temperature
-    10.555555555555543
+    >>> round(Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature="51 degF").temperature, 3)
+    10.556
     """
 
     conductivity: Number = Number()

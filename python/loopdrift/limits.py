@@ -28,8 +28,8 @@ class Limits(Part):
 
     Examples
     --------
-    >>> Limits(entering_fluid_min="30 degF", entering_fluid_max=35.0).entering_fluid_min
-    -1.1111111111111427
+    >>> round(Limits(entering_fluid_min="30 degF", entering_fluid_max=35.0).entering_fluid_min, 3)
+    -1.111
     """
 
     entering_fluid_min: OptionalNumber = OptionalNumber()

@@ -74,6 +74,11 @@ class Loads:
         ``hour`` (0 to 8759 or 1 to 8760) is checked where it is given. Stamps may name the beginning of their
         hour (the first is 00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
 
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+
         Raises
         ------
         InvalidFile
@@ -180,7 +185,13 @@ class Loads:
         return pd.DataFrame(columns, index=index).groupby(level=["year", "month"]).sum()
 
     def write(self, path: str | os.PathLike[str]) -> None:
-        """Write a CSV file in W that `read` gives back to the last bit."""
+        """Write a CSV file in W that `read` gives back to the last bit.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+        """
         hours = np.tile(np.arange(HOURS_PER_YEAR), self.years).tolist()
         lines = zip(hours, *(values.tolist() for values in self._series), strict=True)
         text = "\n".join(",".join(map(repr, line)) for line in lines)

@@ -91,5 +91,11 @@ class Part:
         }
 
     def replace(self, **changes: Any) -> Self:
-        """Return a copy in which the named fields have other values."""
+        """Return a copy in which the named fields have other values.
+
+        Parameters
+        ----------
+        **changes
+            Fields and their values, as the constructor takes them.
+        """
         return dataclasses.replace(self, **changes)  # type: ignore[type-var]

@@ -178,7 +178,13 @@ class Run:
         return summary(self)
 
     def hour_of(self, which: str) -> tuple[int, int]:
-        """Return year and hour of the ``"coldest"`` or ``"hottest"`` entering fluid."""
+        """Return year and hour of the year of the coldest or the hottest entering fluid.
+
+        Parameters
+        ----------
+        which : {"coldest", "hottest"}
+            Which of the two.
+        """
         entering = self._hourly["entering_fluid_degC"]
         place = int(entering.argmin() if which == "coldest" else entering.argmax())
         return place // HOURS_PER_YEAR + 1, place % HOURS_PER_YEAR

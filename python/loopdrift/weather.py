@@ -110,6 +110,11 @@ class Weather:
     def sample(cls, name: str) -> Self:
         """Return an invented climate, one of `samples()`.
 
+        Parameters
+        ----------
+        name : str
+            Its name, such as ``"hot humid"``.
+
         Raises
         ------
         InvalidInput
@@ -137,6 +142,11 @@ class Weather:
         left aside. Comments before it, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``,
         ``longitude_deg``, ``altitude_m`` and ``utc_offset_h``. Stamps may name the beginning or the end of
         their hour.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
 
         Raises
         ------

@@ -60,7 +60,24 @@ def worst_week(
 def week_temperatures(
     hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
 ) -> Axes:
-    """Draw entering fluid, leaving fluid and bore wall over the week; parameters as in `worst_week`."""
+    """Draw entering fluid, leaving fluid and bore wall over the week.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+    """
     ax = style.new_axes(ax)
     unit = style.TEMPERATURE[units]
     week = style.in_units(_week(hourly, which), units)
@@ -79,7 +96,24 @@ def week_temperatures(
 def week_heat(
     hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
 ) -> Axes:
-    """Draw heat extracted, back-up heat and electricity over the week; parameters as in `worst_week`."""
+    """Draw heat extracted, back-up heat and electricity over the week.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+    """
     ax = style.new_axes(ax, height=3.0)
     week = _week(hourly, which)
     scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
