@@ -1,0 +1,71 @@
+"""What follows from a design before any hour is run."""
+
+import numpy as np
+import pytest
+
+import loopdrift as ld
+from loopdrift.overview import overview
+
+
+def words(design):
+    return " ".join(overview(design).split())
+
+
+def test_bores_of_unequal_depth(design):
+    bore = design.ground_side.bores[0]
+    field = ld.BoreField([bore, bore.replace(depth=80.0)], positions=[[0, 0], [6, 0]])
+    ground = design.ground.replace(gradient=0.03)
+    # (100 m x (2 + 50) m + 80 m x (2 + 40) m) / 180 m = 47.56 m
+    assert words(design.replace(ground_side=field, ground=ground)).startswith(
+        "bores 2 bores of 80 to 100 m, 180 m (591 ft) in all, in ground of 2 W/(m K) at 11.4 degC"
+    )
+
+
+def test_flow_in_a_coaxial_bore(design):
+    inner = ld.Pipe(outer_diameter=0.04, wall_thickness=0.0037)
+    outer = ld.Pipe(outer_diameter=0.11, wall_thickness=0.01)
+    pipes = ld.Coaxial(inner=inner, outer=outer)
+    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
+    field = design.ground_side.replace(bore=bore)
+    text = words(design.replace(ground_side=field, limits=ld.Limits()))
+    # Reynolds number 4 x mass flow / (pi x wetted perimeter / pi x viscosity)
+    gap, inside = 4 * 0.25 / (np.pi * (0.04 + 0.09) * 1e-3), 4 * 0.25 / (np.pi * (0.04 - 2 * 0.0037) * 1e-3)
+    assert (
+        f"in the gap transitional flow, Reynolds number {gap:,.0f}; inside turbulent, {inside:,.0f}" in text
+    )
+    assert text.count("over the whole bore") == 1, (
+        "without a lower limit there is one temperature of interest"
+    )
+
+
+def test_what_isnt_given_isnt_said(design):
+    text = words(design.replace(limits=ld.Limits()))
+    assert "lower limit" not in text
+    assert "heat pump given by its curves" in text
+
+
+@pytest.mark.parametrize(
+    ("heat_pump", "loads", "said"),
+    [
+        # 200 m / (4 kW / 3.517 kW)
+        (
+            {"heating_cop": [4.0]},
+            {"heating": 4000.0},
+            "176 m (577 ft) of bore per ton (3.517 kW) of heating load",
+        ),
+        ({"cooling_cop": [4.0]}, {"cooling": 4000.0}, "no heating to measure the bores by"),
+        (
+            {"heating_cop": [4.0], "heating_capacity": [5000.0], "heating_range": (-5.0, 5.0)},
+            {"heating": 2000.0, "hot_water": 2000.0},
+            "176 m (577 ft) of bore per ton (3.517 kW) of heating load, 4.0 kW",
+        ),
+    ],
+)
+def test_rule_of_thumb(design, heat_pump, loads, said):
+    changed = design.replace(heat_pump=ld.HeatPump.from_curves(**heat_pump), loads=ld.Loads(**loads))
+    assert said in words(changed)
+    assert "45 to 90 m are usual (common practice, no source)" in words(changed)
+
+
+def test_the_page_is_narrow(design):
+    assert max(map(len, overview(design).splitlines())) <= 100
