@@ -244,8 +244,8 @@ PARTS = {
         ["HeatPump.heating_cop = 'abc'", "sequence of numbers"],
     ),
     "too many coefficients": (
-        lambda: ld.HeatPump.from_curves(heating_cop=[4, 0, 0, 0, 0, 0, 0]),
-        ["HeatPump.heating_cop = [4.0,", "1 to 6 coefficients"],
+        lambda: ld.HeatPump.from_curves(heating_cop=[4, 0, 0, 0, 0]),
+        ["HeatPump.heating_cop = [4.0,", "1 to 4 coefficients"],
     ),
     "capacity without COP": (
         lambda: ld.HeatPump.from_curves(heating_capacity=[1e3], cooling_cop=[4]),
@@ -417,6 +417,9 @@ def test_what_a_run_cannot_draw(design, run):
     with pytest.raises(ld.InvalidInput) as error:
         run.plot("energy", units="metric")
     says(error, ["Run.units = 'metric'", "SI or IP"])
+    with pytest.raises(ld.InvalidInput) as error:
+        run.hour_of("warmest")
+    says(error, ["Run.which = 'warmest'", "coldest or hottest"])
     with pytest.raises(ld.InvalidInput) as error:
         design.run(1, progress=5)
     says(error, ["Design.progress = 5", "callable"])
@@ -614,6 +617,7 @@ DESIGN_FILES = {
         ["freezing_point = 10.5 degC", "below"],
     ),
     "no TOML": ("[ground]", "[ground", ["house.toml, line ", "'[ground'", "must be TOML"]),
+    "folder as loads": ("house-loads.csv", ".", ["Is a directory"]),
     "missing loads": ("house-loads.csv", "gone.csv", ["gone.csv", "No such file"]),
     "overlap": ("6.0", "0.1", ["positions = 0.1 m", "bores 1 and 2", "overlap"]),
 }

@@ -81,7 +81,7 @@ def test_heat_pumps_are_values():
         ({}, "heating_cop = nothing"),
         ({"heating_cop": [1.5, 0.1]}, "heating_cop = 0.5000: must be above 1 from -10 to 40 degC"),
         ({"cooling_cop": [4.0, -0.1]}, "cooling_cop = .* must be above 0"),
-        ({"heating_cop": []}, "1 to 6 coefficients"),
+        ({"heating_cop": []}, "1 to 4 coefficients"),
         ({"heating_cop": "abc"}, "must be a sequence of numbers"),
         ({"heating_capacity": [1e4]}, "heating_cop = None: must be given"),
         ({"heating_cop": [4.0], "cycling_loss": 0.2}, "must be 0 without heating_capacity"),

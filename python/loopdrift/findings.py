@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from loopdrift.run import Run
@@ -90,7 +90,7 @@ def both_degrees(temperature: float) -> str:
     return f"{temperature:.1f} degC ({1.8 * temperature + 32.0:.1f} degF)"
 
 
-def _extreme(run: Run, which: str, name: str, limit: float | None) -> Finding:
+def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, limit: float | None) -> Finding:
     year, hour = run.hour_of(which)
     column = "entering_fluid_min_degC" if which == "coldest" else "entering_fluid_max_degC"
     value = float(run.yearly[column].loc[year])

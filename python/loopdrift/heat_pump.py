@@ -213,7 +213,7 @@ class HeatPump(Part):
         cooling_range: tuple[float, float] | None = None,
         cycling_loss: float | str = 0.0,
     ) -> Self:
-        """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the fifth degree, EFT in degC.
+        """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the third degree, EFT in degC.
 
         Parameters
         ----------

@@ -177,14 +177,21 @@ class Run:
 
         return summary(self)
 
-    def hour_of(self, which: str) -> tuple[int, int]:
+    def hour_of(self, which: Literal["coldest", "hottest"]) -> tuple[int, int]:
         """Return year and hour of the year of the coldest or the hottest entering fluid.
 
         Parameters
         ----------
         which : {"coldest", "hottest"}
             Which of the two.
+
+        Raises
+        ------
+        InvalidInput
+            If `which` is neither.
         """
+        if which not in ("coldest", "hottest"):
+            raise InvalidInput("Run", "which", repr(which), "", "must be coldest or hottest")
         entering = self._hourly["entering_fluid_degC"]
         place = int(entering.argmin() if which == "coldest" else entering.argmax())
         return place // HOURS_PER_YEAR + 1, place % HOURS_PER_YEAR
