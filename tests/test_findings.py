@@ -72,6 +72,17 @@ def test_outside_the_table(design):
     assert only(run, "outside the heat pump's table").startswith(f"In {hours:,} hours, from year 1 on, ")
 
 
+def test_warmer_than_the_fluid_is_known(design):
+    """Water is known up to 60 degC; heat that is rejected into hot ground takes it beyond."""
+    hot = design.ground.replace(temperature=58.0)
+    run = design.replace(ground=hot, fluid=ld.Fluid("water"), limits=ld.Limits()).run(1)
+    hours = int((run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]] > 60.0).any(axis=1).sum())
+    assert 0 < hours < 8760
+    assert only(run, "60.0 degC (140.0 degF)").startswith(
+        f"In {hours:,} hours, from year 1 on, the fluid is warmer"
+    )
+
+
 def test_short_of_capacity(design):
     heat_pump = ld.HeatPump.from_curves(
         heating_cop=[4.0], heating_capacity=[4000.0], cooling_cop=[6.0], cooling_capacity=[2000.0]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from loopdrift.run import Run
 
 HOURS_PER_DAY = 24
@@ -45,7 +47,7 @@ def findings(run: Run) -> list[Finding]:
         The lowest and the highest entering fluid temperature, freezing, and whatever else needs a look.
     """
     limits = run.design.limits
-    found = [
+    found: list[Finding | None] = [
         _extreme(run, "coldest", "Lowest", limits.entering_fluid_min),
         _extreme(run, "hottest", "Highest", limits.entering_fluid_max),
         _freezing(run),
@@ -60,7 +62,9 @@ def findings(run: Run) -> list[Finding]:
         "hours_outside_table": "the entering fluid is outside the heat pump's table; its end is used there",
         "hours_short_of_capacity": short,
     }
-    return found + [_hours(run, column, text) for column, text in counted.items() if run.yearly[column].any()]
+    found += [_hours(run.yearly[column], text) for column, text in counted.items()]
+    found.append(_fluid_table(run))
+    return [finding for finding in found if finding is not None]
 
 
 def drift(run: Run) -> str:
@@ -114,7 +118,17 @@ def _freezing(run: Run) -> Finding:
     return Finding(near == 0, f"{text}." if near == 0 else f"{text}, and {near:,} hours are closer.")
 
 
-def _hours(run: Run, column: str, text: str) -> Finding:
-    hours = run.yearly[column]
+def _fluid_table(run: Run) -> Finding | None:
+    """Return in how many hours the fluid is warmer than its table of properties reaches."""
+    _, last = run.design.fluid.temperature_range
+    beyond = run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]].max(axis="columns") > last
+    text = f"the fluid is warmer than its properties are known, {both_degrees(last)}; those are used there"
+    return _hours(beyond.groupby(level="year").sum(), text)
+
+
+def _hours(hours: pd.Series, text: str) -> Finding | None:
+    """Return what is so in some hours of each year; None where it never is."""
+    if not hours.any():
+        return None
     first = int(hours.index[hours > 0][0])
     return Finding(False, f"In {int(hours.sum()):,} hours, from year {first} on, {text}.")

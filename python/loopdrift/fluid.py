@@ -167,7 +167,8 @@ class Fluid(Part):
         return _tabulate(self.name, self.mass_fraction)
 
     @property
-    def _span(self) -> tuple[float, float]:
+    def temperature_range(self) -> tuple[float, float]:
+        """First and last temperature of the table of properties [degC]."""
         return float(self._table.temperatures[0]), float(self._table.temperatures[-1])
 
     def properties(self, temperatures: ArrayLike) -> pd.DataFrame:
@@ -192,7 +193,7 @@ class Fluid(Part):
 
         table = self._table
         at = np.atleast_1d(array(temperatures, "degC", owner="Fluid", field="temperatures"))
-        first, last = self._span
+        first, last = self.temperature_range
         outside = at[~((at >= first) & (at <= last))]
         if outside.size:
             raise InvalidInput(
@@ -275,7 +276,8 @@ class ConstantFluid(Fluid):
         return _Table(self.freezing_point, np.zeros(1), *(np.array([value]) for value in properties))
 
     @property
-    def _span(self) -> tuple[float, float]:
+    def temperature_range(self) -> tuple[float, float]:
+        """All temperatures [degC]."""
         return -np.inf, np.inf
 
     def __str__(self) -> str:
