@@ -15,6 +15,9 @@ const HOURS_BETWEEN_LOOKS: usize = 730;
 /// A step of the entering fluid temperature [K] below which the hour is solved once it is taken along the slopes: what remains is of second order, below 1e-7 K.
 const SMALL_STEP: f64 = 2e-3;
 
+/// A step [K] that ends Newton's iteration wherever the curves bend.
+const LAST_STEP: f64 = 1e-9;
+
 /// Newton steps before the hour is solved by bisection instead.
 const NEWTON_STEPS: usize = 12;
 
@@ -92,19 +95,15 @@ struct Expectation {
 
 /// Solves entering fluid temperature = open circuit - resistance x heat extracted(entering fluid temperature).
 ///
-/// The line of the hour before gives the first guess and the slope of the first step; only where that step is no small one does
-/// Newton's iteration begin, safeguarded by bisection.
+/// The line of the hour before gives a first guess so good that one Newton step, of which the slopes carry the last part, nearly
+/// always ends the hour; where it does not, the iteration goes on, safeguarded by bisection.
 #[inline(always)]
 fn solve(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand, expected: &mut Expectation) -> Hour {
-    let asked = demand.heating + demand.cooling;
-    let contraction = 1.0 / (1.0 - offer.resistance * asked * expected.slope);
-    let at_zero =
-        demand.heating - demand.cooling - asked * (expected.share - expected.slope * expected.entering);
-    let entering = (offer.open_circuit - offer.resistance * at_zero) * contraction;
+    let entering = expected.solve(offer, demand);
     let operation = heat_pump.operate(entering, demand);
-    let step =
-        (offer.open_circuit - offer.resistance * operation.heat_extracted().value - entering) * contraction;
-    let (operation, step) = if step.abs() < SMALL_STEP {
+    let step = newton_step(offer, entering, &operation);
+    let is_solved = step.abs() < SMALL_STEP && heat_pump.is_smooth(&operation, entering, step, demand);
+    let (operation, step) = if is_solved {
         (operation, step)
     } else {
         match iterate(heat_pump, offer, demand, entering + step) {
@@ -112,13 +111,34 @@ fn solve(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand, expected: &m
             None => return bisect(heat_pump, offer, demand),
         }
     };
-    let (electricity, per_watt) = (operation.electricity(), 1.0 / asked);
-    *expected =
-        Expectation { entering, share: electricity.value * per_watt, slope: electricity.slope * per_watt };
+    expected.learn(entering, &operation, demand);
     operation.at_shifted(step, demand)
 }
 
-/// Newton's iteration: the operation near the solution and the small step that is left to it, if it converges.
+impl Expectation {
+    /// The entering fluid temperature [degC] if the line were true.
+    #[inline(always)]
+    fn solve(&self, offer: &Offer, demand: &Demand) -> f64 {
+        let asked = demand.heating + demand.cooling;
+        let at_zero = demand.heating - demand.cooling - asked * (self.share - self.slope * self.entering);
+        (offer.open_circuit - offer.resistance * at_zero) / (1.0 - offer.resistance * asked * self.slope)
+    }
+
+    /// Takes the line from an operation found at `entering` [degC].
+    #[inline(always)]
+    fn learn(&mut self, entering: f64, operation: &Operation, demand: &Demand) {
+        let (electricity, per_watt) = (operation.electricity(), 1.0 / (demand.heating + demand.cooling));
+        *self = Self { entering, share: electricity.value * per_watt, slope: electricity.slope * per_watt };
+    }
+}
+
+#[inline(always)]
+fn newton_step(offer: &Offer, entering: f64, operation: &Operation) -> f64 {
+    let heat = operation.heat_extracted();
+    (offer.open_circuit - offer.resistance * heat.value - entering) / (1.0 + offer.resistance * heat.slope)
+}
+
+/// Newton's iteration: the operation at the solution and the last small step, if it converges.
 fn iterate(
     heat_pump: &ReadyHeatPump,
     offer: &Offer,
@@ -127,10 +147,8 @@ fn iterate(
 ) -> Option<(Operation, f64)> {
     for _ in 0..NEWTON_STEPS {
         let operation = heat_pump.operate(entering, demand);
-        let heat = operation.heat_extracted();
-        let step = (offer.open_circuit - offer.resistance * heat.value - entering)
-            / (1.0 + offer.resistance * heat.slope);
-        if step.abs() < SMALL_STEP {
+        let step = newton_step(offer, entering, &operation);
+        if step.abs() < LAST_STEP {
             return Some((operation, step));
         }
         entering += step;

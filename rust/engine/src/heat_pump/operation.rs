@@ -36,6 +36,8 @@ impl Sloped {
 struct Work {
     delivered: Sloped,
     electricity: Sloped,
+    /// Capacity less what is asked for.
+    spare: Sloped,
 }
 
 /// What the heat pump does in one hour [W], and how that changes with the entering fluid temperature.
@@ -159,6 +161,21 @@ impl ReadyHeatPump {
         }
     }
 
+    /// Whether the slopes of an operation found at `entering_fluid` [degC] hold as far as `by` [K] from there: neither does the
+    /// capacity begin or cease to suffice, nor is an end of the table's range crossed.
+    #[must_use]
+    #[inline(always)]
+    pub fn is_smooth(&self, operation: &Operation, entering_fluid: f64, by: f64, demand: &Demand) -> bool {
+        let shifted = entering_fluid + by;
+        let smooth = |mode: &ReadyMode, work: &Work, load: f64| {
+            let same_side = |end: f64| (entering_fluid < end) == (shifted < end);
+            let same_capacity = (work.spare.value > 0.0) == (work.spare.moved(by) > 0.0);
+            load == 0.0 || (same_capacity && same_side(mode.least) && same_side(mode.most))
+        };
+        smooth(&self.heating, &operation.heating, demand.heating)
+            && smooth(&self.cooling, &operation.cooling, demand.cooling)
+    }
+
     /// Whether an entering fluid temperature [degC] is outside the table of a mode that is asked for.
     #[must_use]
     pub fn is_outside_table(&self, entering_fluid: f64, demand: &Demand) -> bool {
@@ -183,7 +200,8 @@ impl ReadyMode {
         if held != entering_fluid {
             (cop.slope, capacity.slope, run.slope) = (0.0, 0.0, 0.0);
         }
-        let delivered = if load < capacity.value { Sloped { value: load, slope: 0.0 } } else { capacity };
+        let spare = Sloped { value: capacity.value - load, slope: capacity.slope };
+        let delivered = if spare.value > 0.0 { Sloped { value: load, slope: 0.0 } } else { capacity };
         run.value += self.cycling_loss * delivered.value;
         run.slope += self.cycling_loss * delivered.slope;
         let inverse = 1.0 / (cop.value * run.value);
@@ -191,6 +209,6 @@ impl ReadyMode {
         let numerator_slope = delivered.slope * capacity.value + delivered.value * capacity.slope;
         let denominator_slope = cop.slope * run.value + cop.value * run.slope;
         let slope = (numerator_slope - electricity * denominator_slope) * inverse;
-        Work { delivered, electricity: Sloped { value: electricity, slope } }
+        Work { delivered, electricity: Sloped { value: electricity, slope }, spare }
     }
 }
