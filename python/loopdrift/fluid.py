@@ -34,17 +34,29 @@ class _Source(NamedTuple):
     warmest: float  # degC
     most: float  # greatest mass fraction
     text: str
+    freezing: _FreezingTable | None = None
 
 
-def _melinder(fluid: str, warmest: float) -> _Source:
+class _FreezingTable(NamedTuple):
+    """A table of freezing points by volume of antifreeze per volume of mixture, at 20 degC."""
+
+    fluid: str
+    antifreeze_density: float  # kg/m3, CRC Handbook, from memory
+    least: float = 0.1  # reach of the volume fraction
+    most: float = 0.6
+
+
+def _melinder(fluid: str, warmest: float, freezing: _FreezingTable | None = None) -> _Source:
     text = "Melinder 2010, Properties of secondary working fluids for indirect systems, by CoolProp"
-    return _Source("INCOMP", fluid, warmest, 0.6, text)
+    if freezing is not None:
+        text += "; freezing point from 10 to 60 % by volume: ASHRAE Handbook Fundamentals 2001, by CoolProp"
+    return _Source("INCOMP", fluid, warmest, 0.6, text, freezing)
 
 
 _SOURCES = {
     "water": _Source("HEOS", "Water", 60.0, 0.0, "Wagner & Pruss 2002 (IAPWS-95), by CoolProp"),
-    "propylene glycol": _melinder("MPG", 60.0),
-    "ethylene glycol": _melinder("MEG", 60.0),
+    "propylene glycol": _melinder("MPG", 60.0, _FreezingTable("APG", 1036.0)),
+    "ethylene glycol": _melinder("MEG", 60.0, _FreezingTable("AEG", 1113.5)),
     "methanol": _melinder("MMA", 40.0),
     "ethanol": _melinder("MEA", 40.0),
 }
@@ -69,7 +81,8 @@ class Fluid(Part):
     Beyond the table the engine uses those of its nearest end.
 
     Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to
-    2.2 K, which the margin of `Limits` has to cover.
+    2.2 K, which the margin of `Limits` has to cover. Those of glycols from 10 to 60 % by volume are ASHRAE's
+    [3]_, the others Melinder's.
 
     Parameters
     ----------
@@ -94,6 +107,7 @@ class Fluid(Part):
        Institute of Refrigeration.
     .. [2] Wagner, W., & Pruss, A. (2002). The IAPWS formulation 1995 for the thermodynamic properties of
        ordinary water substance. Journal of Physical and Chemical Reference Data 31, 387-535.
+    .. [3] ASHRAE (2001). Handbook: Fundamentals, physical properties of secondary coolants.
     """
 
     name: str
@@ -302,10 +316,11 @@ def _tabulate(name: str, mass_fraction: float) -> _Table:
         state = AbstractState(source.backend, source.fluid)
         if source.backend == "INCOMP":
             state.set_mass_fractions([mass_fraction])
-            freezing_point = state.keyed_output(iT_freeze) - 273.15
+            freezing_point = _freezing_point(source, state, mass_fraction)
+            coldest = max(freezing_point, state.keyed_output(iT_freeze) - 273.15)
         else:
-            freezing_point = _FREEZING_POINT_OF_WATER
-        first = np.ceil(freezing_point / TEMPERATURE_STEP) * TEMPERATURE_STEP
+            freezing_point = coldest = _FREEZING_POINT_OF_WATER
+        first = np.ceil(coldest / TEMPERATURE_STEP) * TEMPERATURE_STEP
         temperatures = np.arange(first, source.warmest + TEMPERATURE_STEP / 2, TEMPERATURE_STEP)
         rows = [_state(state, PT_INPUTS, temperature) for temperature in temperatures]
     except ValueError as error:
@@ -313,6 +328,21 @@ def _tabulate(name: str, mass_fraction: float) -> _Table:
             "Fluid", "mass_fraction", mass_fraction, "", f"has no properties of {name}: {error}"
         ) from error
     return _Table(freezing_point, temperatures, *np.array(rows).T)
+
+
+def _freezing_point(source: _Source, state: Any, mass_fraction: float) -> float:
+    """Return the freezing point [degC]: ASHRAE's, which the trade goes by, where it reaches; else Melinder's."""
+    from CoolProp.constants import PT_INPUTS, iT_freeze
+    from CoolProp.CoolProp import AbstractState
+
+    table = source.freezing
+    if table is not None:
+        state.update(PT_INPUTS, _PRESSURE, 293.15)
+        by_volume = mass_fraction * state.rhomass() / table.antifreeze_density
+        if table.least <= by_volume <= table.most:
+            state = AbstractState("INCOMP", table.fluid)
+            state.set_volu_fractions([by_volume])
+    return float(state.keyed_output(iT_freeze)) - 273.15
 
 
 def _state(state: Any, inputs: int, temperature: float) -> Sequence[float]:
