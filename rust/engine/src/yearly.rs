@@ -1,5 +1,7 @@
 //! Hourly series gathered by year.
 
+use rayon::prelude::*;
+
 use crate::design::Design;
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
@@ -57,7 +59,7 @@ impl Year {
 #[must_use]
 pub fn yearly(design: &Design, course: &Course, hourly: &Hourly) -> Vec<Year> {
     let years = hourly.len() / HOURS_PER_YEAR;
-    (0..years).map(|year| gather(design, course, hourly, year * HOURS_PER_YEAR)).collect()
+    (0..years).into_par_iter().map(|year| gather(design, course, hourly, year * HOURS_PER_YEAR)).collect()
 }
 
 fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Year {

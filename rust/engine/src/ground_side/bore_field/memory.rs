@@ -90,7 +90,6 @@ impl BoreFieldMemory {
 impl GroundSide for BoreFieldMemory {
     #[inline(always)]
     fn offer(&mut self) -> Offer {
-        self.advance_states();
         let (resistance, kelvins_per_watt) = self.resistances.at(self.fluid_before);
         self.resistance = resistance;
         Offer {
@@ -102,6 +101,7 @@ impl GroundSide for BoreFieldMemory {
 
     #[inline(always)]
     fn commit(&mut self, heat_extracted: f64) -> LoopState {
+        self.advance_states();
         let wall = self.undisturbed - self.wall_drop - self.wall_by_heat * heat_extracted;
         let fluid =
             self.undisturbed - self.fluid_drop - (self.fluid_by_heat + self.resistance) * heat_extracted;

@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use rayon::prelude::*;
+
 use super::memory::{BoreFieldMemory, Weights};
 use super::resistance_table::ResistanceTable;
 use super::{BoreField, drop_per_watt};
@@ -99,20 +101,20 @@ impl Responses {
     #[must_use]
     pub fn error_of(&self, hourly: &Hourly) -> RunError {
         let hours = hourly.len();
-        let answers = |table: &TabulatedResponse| impulse(&table.hourly(hours));
-        let wall = answers(&self.wall);
-        let coarse = answers(&self.wall.halved());
-        let [wall_drop, coarse_drop] = superpose(&hourly.heat_extracted, [&wall, &coarse]);
+        let coarse = self.wall.halved();
+        let tables: Vec<_> = [&self.wall, &coarse].into_iter().chain(&self.fluid).collect();
+        let answers: Vec<_> = tables.into_par_iter().map(|table| impulse(&table.hourly(hours))).collect();
+        let drops = superpose(&hourly.heat_extracted, &answers);
+        let (wall_drop, coarse_drop) = (&drops[0], &drops[1]);
         let largest =
             |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
 
         let exponentials =
             largest(&|n| self.undisturbed - self.drop_per_watt * wall_drop[n] - hourly.wall[n]);
         let tabulation = largest(&|n| self.drop_per_watt * (wall_drop[n] - coarse_drop[n]));
-        let exponentials_fluid = match &self.fluid {
+        let exponentials_fluid = match drops.get(2) {
             None => exponentials,
-            Some(table) => {
-                let [fluid_drop] = superpose(&hourly.heat_extracted, [&answers(table)]);
+            Some(fluid_drop) => {
                 let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
                 largest(&|n| {
                     let before = if n < 2 { self.undisturbed } else { mean(n - 2) };
