@@ -1,5 +1,7 @@
 //! A step response read from a table that is even in ln t.
 
+use rayon::prelude::*;
+
 use super::HOUR;
 
 /// Pairs of intervals of the table in one e-fold of time.
@@ -15,11 +17,14 @@ pub struct TabulatedResponse {
 impl TabulatedResponse {
     /// Tabulates `response`, a function of time [s], from one hour to `hours` hours.
     #[must_use]
-    pub fn new(hours: usize, response: impl Fn(f64) -> f64) -> Self {
+    pub fn new(hours: usize, response: impl Fn(f64) -> f64 + Sync) -> Self {
         let span = (hours.max(2) as f64).ln();
         let intervals = 2.0 * (span * PAIRS_PER_E_FOLD).ceil();
         let step = span / intervals;
-        let values = (0..=intervals as usize).map(|j| response(HOUR * (j as f64 * step).exp())).collect();
+        let values = (0..=intervals as usize)
+            .into_par_iter()
+            .map(|j| response(HOUR * (j as f64 * step).exp()))
+            .collect();
         Self { step, values }
     }
 

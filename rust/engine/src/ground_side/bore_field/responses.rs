@@ -144,7 +144,7 @@ fn resistance_table(
     let alike = field.count() / field.bores.len();
     let [first, last] = fluid.temperatures();
     let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0);
-    let rows = (0..=steps as usize).map(|row| {
+    let rows = (0..=steps as usize).into_par_iter().map(|row| {
         let temperature = first + row as f64 * TEMPERATURE_STEP;
         let state = fluid.at(temperature);
         let mut conductance = 0.0;
