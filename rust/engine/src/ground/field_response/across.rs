@@ -11,7 +11,10 @@ use faer::Mat;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
-use super::kernel::{Nodes, across};
+use super::kernel::{Nodes, jumps};
+
+/// Fields of no more bores get a vector for each.
+const FEW: usize = 8;
 
 /// Values of p that are solved side by side.
 const LANES: usize = 8;
@@ -34,9 +37,12 @@ const LATE: f64 = 1e4;
 
 type Lanes = [f64; LANES];
 
-/// Orthonormal vectors over the bores, one to a column; the first is constant.
+/// Orthonormal vectors over the bores, one to a column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
     let count = bores.len();
+    if count <= FEW {
+        return Mat::identity(count, count);
+    }
     let mut basis: Vec<Vec<f64>> = Vec::new();
     let depths: Vec<f64> = bores.iter().map(|bore| bore.source.depth).collect();
     let tops = bores.iter().map(|bore| bore.source.top).collect();
@@ -113,15 +119,16 @@ impl<'a> CrudeField<'a> {
         let mean = |value: fn(&Placed) -> f64| bores.iter().map(value).sum::<f64>() / count;
         let (depth, top) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.top));
         let radius = mean(|bore| bore.source.radius);
-        let decays = points.map(|p| nodes.decay(p));
-        let edges = [vec![top, top + depth]];
-        let kernels: Vec<f64> = nodes.s().iter().map(|&s| Nodes::kernels(s, &edges)[0][0]).collect();
+        let decay = nodes.decay(points);
+        let (edges, whole) = ([top, top + depth], jumps(&Mat::full(1, 1, 1.0)));
+        let kernels: Vec<f64> =
+            nodes.s().iter().map(|&s| nodes.kernel(s, &edges, &edges, &whole)[(0, 0)]).collect();
         let kernel = |distance: f64| -> Lanes {
             let mut sum = [0.0; LANES];
             for (node, &s) in nodes.s().iter().enumerate() {
-                let value = across(distance, s) * kernels[node];
+                let value = (-(distance * s).powi(2)).exp() * kernels[node];
                 if value != 0.0 {
-                    sum.iter_mut().zip(&decays).for_each(|(sum, decay)| *sum += value * decay[node]);
+                    sum.iter_mut().enumerate().for_each(|(lane, sum)| *sum += value * decay[(node, lane)]);
                 }
             }
             sum
