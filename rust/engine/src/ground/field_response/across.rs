@@ -6,21 +6,22 @@
 
 use std::ops::RangeInclusive;
 
-use faer::Mat;
+use faer::{Mat, Side};
 
+use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
 use super::kernel::{Nodes, jumps};
-
-/// Fields of no more bores get a vector for each.
-const FEW: usize = 8;
 
 /// Values of p that are solved side by side.
 const LANES: usize = 8;
 
 /// Vectors at most, beside the constant and those of the bores' depths and tops.
 const MOST: usize = 9;
+
+/// Vectors at most for bores that are looked at one by one.
+const MOST_OF_EACH_BORE: usize = 16;
 
 /// A vector is left out when less than this part of it is new.
 const LEAST: f64 = 2e-4;
@@ -40,9 +41,6 @@ type Lanes = [f64; LANES];
 /// Orthonormal vectors over the bores, one to a column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
     let count = bores.len();
-    if count <= FEW {
-        return Mat::identity(count, count);
-    }
     let mut basis: Vec<Vec<f64>> = Vec::new();
     let depths: Vec<f64> = bores.iter().map(|bore| bore.source.depth).collect();
     let tops = bores.iter().map(|bore| bore.source.top).collect();
@@ -65,6 +63,29 @@ pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> 
         extend(&mut basis, candidates.swap_remove(best));
     }
     Mat::from_fn(count, basis.len(), |bore, vector| basis[vector][bore])
+}
+
+/// Orthonormal vectors that span nearly all of what the bores of a field do one by one, as well as `crude` does.
+///
+/// `snapshots` are solutions, in columns, of a system that has a vector for each bore and a few modes, whose
+/// coefficients are what varies across the field. All count alike, however small: it is the later modes that tell a
+/// bore among shallower ones from one among deeper ones.
+pub fn of_each_bore(crude: &Mat<f64>, snapshots: &Mat<f64>) -> Result<Mat<f64>, Error> {
+    let (count, modes) = (crude.nrows(), snapshots.nrows() / crude.nrows());
+    let mut candidates = Mat::from_fn(count, modes * snapshots.ncols(), |bore, column| {
+        snapshots[(bore * modes + column % modes, column / modes)]
+    });
+    for mut column in candidates.col_iter_mut() {
+        let length = column.norm_l2();
+        column /= faer::Scale(length);
+    }
+    let squares = &candidates * candidates.transpose() + crude * crude.transpose();
+    let decomposed = squares.self_adjoint_eigen(Side::Lower).map_err(|_| {
+        let allowed = "must let what the bores do be told apart";
+        Error::invalid("BoreField", "bores", "as given", "", allowed)
+    })?;
+    let kept = count.min(MOST_OF_EACH_BORE);
+    Ok(Mat::from_fn(count, kept, |bore, vector| decomposed.U()[(bore, count - 1 - vector)]))
 }
 
 /// Adds what is new in a vector, unless that is too little.

@@ -33,8 +33,15 @@ use system::{Basis, System};
 const KNOTS: [usize; 2] = [5, 3];
 const OWN_KNOTS: [usize; 2] = [8, 5];
 
-/// The same where only the modes along the bores are looked for.
-const KNOTS_FOR_MODES: [usize; 2] = [3, 1];
+/// The same where modes or vectors are looked for: their errors count by the square.
+const CRUDE_KNOTS: [usize; 2] = [4, 1];
+
+/// Vectors across the field that the modes along the bores are looked for with.
+const LEADING: usize = 3;
+
+/// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
+const SINGLY: usize = 100;
+const FEW_MODES: usize = 3;
 
 /// A bore as the ground sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,13 +106,20 @@ pub fn field_response(
 /// The equations of a field in a few vectors across it times modes along the bore, at a few values of p.
 fn equations(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Result<System, Error> {
     let segments = graded_segments();
-    let vectors = across::vectors(nodes, bores, times);
-    let leading = Mat::from_fn(bores.len(), vectors.ncols().min(2), |bore, vector| vectors[(bore, vector)]);
+    let mut vectors = across::vectors(nodes, bores, times);
+    let leading =
+        Mat::from_fn(bores.len(), vectors.ncols().min(LEADING), |bore, vector| vectors[(bore, vector)]);
     let every = Mat::identity(segments.len(), segments.len());
-    let basis =
-        Basis { vectors: &leading, modes: &every, segments: &segments, knots: [KNOTS_FOR_MODES; 2] };
+    let basis = Basis { vectors: &leading, modes: &every, segments: &segments, knots: [CRUDE_KNOTS; 2] };
     let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
     let modes = along::modes(&snapshots, &segments)?;
+    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
+    if unequal && bores.len() <= SINGLY {
+        let (each, few) = (Mat::identity(bores.len(), bores.len()), modes.subcols(0, FEW_MODES).to_owned());
+        let basis = Basis { vectors: &each, modes: &few, segments: &segments, knots: [CRUDE_KNOTS; 2] };
+        let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
+        vectors = across::of_each_bore(&vectors, &snapshots)?;
+    }
     let basis = Basis { vectors: &vectors, modes: &modes, segments: &segments, knots: [KNOTS, OWN_KNOTS] };
     System::new(nodes, bores, &basis).reduced(nodes, times)
 }

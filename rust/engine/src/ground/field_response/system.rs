@@ -63,11 +63,13 @@ impl System {
                 let across = Mat::from_fn(count * count, kinds * kinds, |pair, shape| {
                     across[(shape / kinds * count + pair / count, shape % kinds * count + pair % count)]
                 });
-                let along = |pair: usize| {
-                    let (from, to) = (&shapes.edges[pair / kinds], &shapes.edges[pair % kinds]);
-                    nodes.kernel(s, from, to, &jumps)
-                };
-                matrix += across * flat(&(0..kinds * kinds).map(along).collect::<Vec<_>>());
+                let mut along = vec![Mat::zeros(0, 0); kinds * kinds];
+                for (from, to) in (0..kinds).flat_map(|from| (from..kinds).map(move |to| (from, to))) {
+                    let kernel = nodes.kernel(s, &shapes.edges[from], &shapes.edges[to], &jumps);
+                    along[to * kinds + from] = kernel.transpose().to_owned();
+                    along[from * kinds + to] = kernel;
+                }
+                matrix += across * flat(&along);
             }
             let modes = modes.ncols();
             let entry = |at: usize| {
