@@ -21,7 +21,7 @@ const LANES: usize = 8;
 const MOST: usize = 9;
 
 /// Vectors at most for bores that are looked at one by one.
-const MOST_OF_EACH_BORE: usize = 16;
+const MOST_OF_EACH_BORE: usize = 20;
 
 /// A vector is left out when less than this part of it is new.
 const LEAST: f64 = 2e-4;

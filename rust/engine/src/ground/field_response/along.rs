@@ -8,7 +8,7 @@ use crate::error::Error;
 const LEAST: f64 = 1e-4;
 
 /// Modes at most.
-const MOST: usize = 7;
+const MOST: usize = 9;
 
 /// Modes, one to a column over segments of the given relative lengths.
 ///

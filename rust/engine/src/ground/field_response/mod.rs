@@ -30,14 +30,14 @@ use shapes::graded_segments;
 use system::{Basis, System};
 
 /// Depths and tops that the kernels between two bores, and of one with itself, are interpolated between.
-const KNOTS: [usize; 2] = [5, 3];
-const OWN_KNOTS: [usize; 2] = [8, 5];
+const KNOTS: [usize; 2] = [8, 3];
+const OWN_KNOTS: [usize; 2] = [12, 5];
 
 /// The same where modes or vectors are looked for: their errors count by the square.
-const CRUDE_KNOTS: [usize; 2] = [4, 1];
+const CRUDE_KNOTS: [usize; 2] = [5, 2];
 
 /// Vectors across the field that the modes along the bores are looked for with.
-const LEADING: usize = 3;
+const LEADING: usize = 4;
 
 /// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
 const SINGLY: usize = 100;
