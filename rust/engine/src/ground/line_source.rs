@@ -19,8 +19,7 @@ const FAR: f64 = 6.1;
 /// and `to[j + 1]`; edges are in rising order.
 ///
 /// Claesson & Javed 2011, equations 10 and 11, for two segments.
-#[must_use]
-pub fn double_differences(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
+fn double_differences(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
     let longest = from.windows(2).chain(to.windows(2)).map(|edge| edge[1] - edge[0]).fold(0.0, f64::max);
     // The differences of ierf lose digits where the segments are short for s, the quadrature where they are long.
     if s * longest < 0.1 { integrated(s, from, to) } else { differenced(s, from, to) }

@@ -6,18 +6,22 @@
 
 use std::ops::RangeInclusive;
 
-use faer::Mat;
+use faer::{Mat, Side};
 
+use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
-use super::kernel::{Nodes, across};
+use super::kernel::{Nodes, jumps};
 
 /// Values of p that are solved side by side.
 const LANES: usize = 8;
 
 /// Vectors at most, beside the constant and those of the bores' depths and tops.
 const MOST: usize = 9;
+
+/// Vectors at most for bores that are looked at one by one.
+const MOST_OF_EACH_BORE: usize = 20;
 
 /// A vector is left out when less than this part of it is new.
 const LEAST: f64 = 2e-4;
@@ -34,7 +38,7 @@ const LATE: f64 = 1e4;
 
 type Lanes = [f64; LANES];
 
-/// Orthonormal vectors over the bores, one to a column; the first is constant.
+/// Orthonormal vectors over the bores, one to a column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
     let count = bores.len();
     let mut basis: Vec<Vec<f64>> = Vec::new();
@@ -59,6 +63,29 @@ pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> 
         extend(&mut basis, candidates.swap_remove(best));
     }
     Mat::from_fn(count, basis.len(), |bore, vector| basis[vector][bore])
+}
+
+/// Orthonormal vectors that span nearly all of what the bores of a field do one by one, as well as `crude` does.
+///
+/// `snapshots` are solutions, in columns, of a system that has a vector for each bore and a few modes, whose
+/// coefficients are what varies across the field. All count alike, however small: it is the later modes that tell a
+/// bore among shallower ones from one among deeper ones.
+pub fn of_each_bore(crude: &Mat<f64>, snapshots: &Mat<f64>) -> Result<Mat<f64>, Error> {
+    let (count, modes) = (crude.nrows(), snapshots.nrows() / crude.nrows());
+    let mut candidates = Mat::from_fn(count, modes * snapshots.ncols(), |bore, column| {
+        snapshots[(bore * modes + column % modes, column / modes)]
+    });
+    for mut column in candidates.col_iter_mut() {
+        let length = column.norm_l2();
+        column /= faer::Scale(length);
+    }
+    let squares = &candidates * candidates.transpose() + crude * crude.transpose();
+    let decomposed = squares.self_adjoint_eigen(Side::Lower).map_err(|_| {
+        let allowed = "must let what the bores do be told apart";
+        Error::invalid("BoreField", "bores", "as given", "", allowed)
+    })?;
+    let kept = count.min(MOST_OF_EACH_BORE);
+    Ok(Mat::from_fn(count, kept, |bore, vector| decomposed.U()[(bore, count - 1 - vector)]))
 }
 
 /// Adds what is new in a vector, unless that is too little.
@@ -113,15 +140,16 @@ impl<'a> CrudeField<'a> {
         let mean = |value: fn(&Placed) -> f64| bores.iter().map(value).sum::<f64>() / count;
         let (depth, top) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.top));
         let radius = mean(|bore| bore.source.radius);
-        let decays = points.map(|p| nodes.decay(p));
-        let edges = [vec![top, top + depth]];
-        let kernels: Vec<f64> = nodes.s().iter().map(|&s| Nodes::kernels(s, &edges)[0][0]).collect();
+        let decay = nodes.decay(points);
+        let (edges, whole) = ([top, top + depth], jumps(&Mat::full(1, 1, 1.0)));
+        let kernels: Vec<f64> =
+            nodes.s().iter().map(|&s| nodes.kernel(s, &edges, &edges, &whole)[(0, 0)]).collect();
         let kernel = |distance: f64| -> Lanes {
             let mut sum = [0.0; LANES];
             for (node, &s) in nodes.s().iter().enumerate() {
-                let value = across(distance, s) * kernels[node];
+                let value = (-(distance * s).powi(2)).exp() * kernels[node];
                 if value != 0.0 {
-                    sum.iter_mut().zip(&decays).for_each(|(sum, decay)| *sum += value * decay[node]);
+                    sum.iter_mut().enumerate().for_each(|(lane, sum)| *sum += value * decay[(node, lane)]);
                 }
             }
             sum

@@ -1,11 +1,13 @@
-//! The kernel between segments, as a sum over nodes in s.
+//! The kernel between bores, as a sum over nodes in s.
 
 use std::ops::RangeInclusive;
 
+use faer::Mat;
+
 use crate::ground::LaplaceCurve;
-use crate::ground::line_source::double_differences;
 
 use super::Placed;
+use super::ierfc::Ierfc;
 
 /// Step of the trapezoid rule in ln s.
 ///
@@ -17,10 +19,12 @@ const STEP: f64 = 0.14;
 const CUT: f64 = 37.0;
 
 /// Nodes s [1/m] of the trapezoid rule: p x Laplace{h} x length of the receiver is the sum over nodes of
-/// exp(-p / (4 a s^2)) exp(-r^2 s^2) F(s), with F the double differences x step / (2 s).
+/// exp(-p / (4 a s^2)) exp(-r^2 s^2) F(s), with F = -step / (2 s) x the second differences, over the edges u and v of
+/// both segments, of ierf(s (v - u)) + ierf(s (v + u)) (Claesson & Javed 2011, equations 9 to 11, for two segments).
 pub struct Nodes {
     diffusivity: f64,
     s: Vec<f64>,
+    ierfc: Ierfc,
 }
 
 impl Nodes {
@@ -31,7 +35,8 @@ impl Nodes {
         let least = (least_p / (4.0 * diffusivity * CUT)).sqrt().ln();
         let most = (CUT.sqrt() / least_radius).ln();
         let count = ((most - least) / STEP).ceil().max(1.0) as usize;
-        Self { diffusivity, s: (0..=count).map(|node| (least + STEP * node as f64).exp()).collect() }
+        let s = (0..=count).map(|node| (least + STEP * node as f64).exp()).collect();
+        Self { diffusivity, s, ierfc: Ierfc::new() }
     }
 
     /// The nodes.
@@ -39,26 +44,36 @@ impl Nodes {
         &self.s
     }
 
-    /// exp(-p / (4 a s^2)) at each node.
-    pub fn decay(&self, p: f64) -> Vec<f64> {
-        self.s.iter().map(|s| (-p / (4.0 * self.diffusivity * s * s)).exp()).collect()
+    /// exp(-p / (4 a s^2)) at each node, one column for each p.
+    pub fn decay(&self, points: &[f64]) -> Mat<f64> {
+        Mat::from_fn(self.s.len(), points.len(), |node, point| {
+            (-points[point] / (4.0 * self.diffusivity * self.s[node].powi(2))).exp()
+        })
     }
 
-    /// F at a node for each ordered pair of shapes, given by the depths of their segments' edges [m].
+    /// F between the modes of two bores, modes x modes.
     ///
-    /// The pair (a, b) of n shapes stands at a n + b, its matrix in rows for the segments of a.
-    pub fn kernels(s: f64, shapes: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        let kernel = |from: &[f64], to: &[f64]| {
-            let mut kernel = double_differences(s, from, to);
-            kernel.iter_mut().for_each(|value| *value *= STEP / (2.0 * s));
-            kernel
-        };
-        shapes.iter().flat_map(|a| shapes.iter().map(|b| kernel(a, b))).collect()
+    /// Bores are given by the depths of their segments' edges [m], modes by their [`jumps`] there. As jumps add up to
+    /// nothing, so do the parts of ierf that are constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
+    /// ierfc x alone for the mirror image.
+    pub fn kernel(&self, s: f64, from: &[f64], to: &[f64], jumps: &Mat<f64>) -> Mat<f64> {
+        let table = Mat::from_fn(from.len(), to.len(), |row, column| {
+            let (apart, image) = (s * (to[column] - from[row]).abs(), s * (to[column] + from[row]));
+            apart + self.ierfc.at(apart) + self.ierfc.at(image)
+        });
+        let half = jumps.transpose() * table;
+        let mut kernel = half * jumps;
+        kernel *= faer::Scale(-STEP / (2.0 * s));
+        kernel
     }
 }
 
-/// exp(-r^2 s^2), zero where it is below rounding.
-pub fn across(distance: f64, s: f64) -> f64 {
-    let square = (distance * s).powi(2);
-    if square > CUT { 0.0 } else { (-square).exp() }
+/// The steps down of modes, given by segments in rows, at the segments' edges.
+pub fn jumps(modes: &Mat<f64>) -> Mat<f64> {
+    let last = modes.nrows();
+    let at = |segment: usize, mode: usize| if segment < last { modes[(segment, mode)] } else { 0.0 };
+    Mat::from_fn(last + 1, modes.ncols(), |edge, mode| {
+        let above = if edge > 0 { at(edge - 1, mode) } else { 0.0 };
+        above - at(edge, mode)
+    })
 }

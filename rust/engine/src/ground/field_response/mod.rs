@@ -6,11 +6,13 @@
 //! S x = L gives the heat x per metre for a drop of 1 everywhere, and p x Laplace{g} = (sum of L) / (L . x).
 //!
 //! S is symmetric and positive definite, so that the heat may be sought among a few vectors across the field times
-//! a few modes along the bore, with an error of second order (Galerkin).
+//! a few modes along the bore, with an error of second order (Galerkin); and again, among the solutions for a few p.
 
 mod across;
 mod along;
+mod ierfc;
 mod kernel;
+mod near;
 mod pair_sums;
 mod shapes;
 mod system;
@@ -18,22 +20,28 @@ mod system;
 use std::ops::RangeInclusive;
 
 use faer::Mat;
-use rayon::prelude::*;
 
 use crate::error::Error;
 use crate::ground::spacing::check_apart;
 use crate::ground::{Ground, LaplaceCurve};
 
 use kernel::Nodes;
-use shapes::{Shapes, classed, graded_segments};
-use system::System;
+use shapes::graded_segments;
+use system::{Basis, System};
 
-/// Fields of no more bores are solved segment by segment.
-const FEW: usize = 4;
+/// Depths and tops that the kernels between two bores, and of one with itself, are interpolated between.
+const KNOTS: [usize; 2] = [8, 3];
+const OWN_KNOTS: [usize; 2] = [12, 5];
 
-/// Kinds of depth and top that a field may have; with more it is classed. The modes along the bores need fewer.
-const KINDS: usize = 12;
-const KINDS_FOR_MODES: usize = 6;
+/// The same where modes or vectors are looked for: their errors count by the square.
+const CRUDE_KNOTS: [usize; 2] = [5, 2];
+
+/// Vectors across the field that the modes along the bores are looked for with.
+const LEADING: usize = 4;
+
+/// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
+const SINGLY: usize = 100;
+const FEW_MODES: usize = 3;
 
 /// A bore as the ground sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,56 +87,41 @@ pub fn field_response(
 ) -> Result<LaplaceCurve, Error> {
     ground.validate()?;
     check_times(times)?;
-    let bores = classed(&placed(sources, positions)?, KINDS);
+    let bores = placed(sources, positions)?;
     let nodes = Nodes::new(ground.diffusivity(), times, &bores);
     let points = LaplaceCurve::sample_points(times);
     let samples = match condition {
         Condition::UniformHeatFlux => {
-            let shapes = Shapes::new(&bores, &[1.0]);
-            let one = Mat::from_fn(bores.len(), 1, |_, _| 1.0);
-            let system = System::new(&nodes, &bores, &shapes, &one, &Mat::from_fn(1, 1, |_, _| 1.0));
-            points.par_iter().map(|&p| system.drop_at_uniform_heat(&nodes, p)).collect()
+            let (ones, one) = (Mat::full(bores.len(), 1, 1.0), Mat::full(1, 1, 1.0));
+            let basis = Basis { vectors: &ones, modes: &one, segments: &[1.0], knots: [KNOTS, OWN_KNOTS] };
+            System::new(&nodes, &bores, &basis).drops_at_uniform_heat(&nodes, &points)
         }
         Condition::UniformWallTemperature => {
-            let system = equations(&nodes, &bores, times)?;
-            points
-                .par_iter()
-                .map(|&p| system.drop_at_uniform_wall(&nodes, p))
-                .collect::<Result<Vec<_>, _>>()?
+            equations(&nodes, &bores, times)?.drops_at_uniform_wall(&nodes, &points)?
         }
     };
     Ok(LaplaceCurve::from_samples(times, &samples))
 }
 
-/// The equations of a field, segment by segment for a few bores and in a few vectors times modes for more.
+/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p.
 fn equations(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Result<System, Error> {
     let segments = graded_segments();
-    if bores.len() <= FEW {
-        return Ok(dense(nodes, bores));
-    }
-    let vectors = across::vectors(nodes, bores, times);
-    let modes = {
-        let bores = classed(bores, KINDS_FOR_MODES);
-        let leading =
-            Mat::from_fn(bores.len(), vectors.ncols().min(2), |bore, vector| vectors[(bore, vector)]);
-        let every = Mat::identity(segments.len(), segments.len());
-        let system = System::new(nodes, &bores, &Shapes::new(&bores, &segments), &leading, &every);
-        along::modes(nodes, &system, &segments, times)?
-    };
-    Ok(System::new(nodes, bores, &Shapes::new(bores, &segments), &vectors, &modes))
-}
-
-/// The equations of a field, segment by segment.
-fn dense(nodes: &Nodes, bores: &[Placed]) -> System {
-    let segments = graded_segments();
+    let mut vectors = across::vectors(nodes, bores, times);
+    let leading =
+        Mat::from_fn(bores.len(), vectors.ncols().min(LEADING), |bore, vector| vectors[(bore, vector)]);
     let every = Mat::identity(segments.len(), segments.len());
-    System::new(
-        nodes,
-        bores,
-        &Shapes::new(bores, &segments),
-        &Mat::identity(bores.len(), bores.len()),
-        &every,
-    )
+    let basis = Basis { vectors: &leading, modes: &every, segments: &segments, knots: [CRUDE_KNOTS; 2] };
+    let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
+    let modes = along::modes(&snapshots, &segments)?;
+    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
+    if unequal && bores.len() <= SINGLY {
+        let (each, few) = (Mat::identity(bores.len(), bores.len()), modes.subcols(0, FEW_MODES).to_owned());
+        let basis = Basis { vectors: &each, modes: &few, segments: &segments, knots: [CRUDE_KNOTS; 2] };
+        let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
+        vectors = across::of_each_bore(&vectors, &snapshots)?;
+    }
+    let basis = Basis { vectors: &vectors, modes: &modes, segments: &segments, knots: [KNOTS, OWN_KNOTS] };
+    System::new(nodes, bores, &basis).reduced(nodes, times)
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.

@@ -1,15 +1,12 @@
-//! How bores are cut into segments, and how many kinds of bores a field is taken to have.
+//! How bores are cut into segments, and the few shapes of bore that stand for all depths and tops.
 
-use std::collections::BTreeMap;
+use faer::Mat;
 
-use super::{LineSource, Placed};
+use super::Placed;
 
 /// Segments of a bore, and how much longer each is than the one nearer the end.
 const SEGMENTS: usize = 24;
 const GROWTH: f64 = 1.4;
-
-/// Classes of the tops where bores of many kinds are classed.
-const TOP_CLASSES: usize = 3;
 
 /// Relative lengths of the segments of a bore: from each end, each is longer than the one nearer the end.
 pub fn graded_segments() -> Vec<f64> {
@@ -18,17 +15,21 @@ pub fn graded_segments() -> Vec<f64> {
     (0..SEGMENTS).map(|segment| from_end(segment) / whole).collect()
 }
 
-/// The shapes of the bores of a field.
+/// Shapes of bore, between which a field's bores are interpolated: what a bore does is the sum over shapes of weight x
+/// what the shape does.
 pub struct Shapes {
     /// Depths of the edges of the segments of each shape [m].
     pub edges: Vec<Vec<f64>>,
-    /// Number of the shape of each bore.
-    pub of_bore: Vec<usize>,
+    /// Weights of the shapes, in columns, for each bore.
+    pub weights: Mat<f64>,
 }
 
 impl Shapes {
     /// The shapes of bores that are cut into segments of the given relative lengths.
-    pub fn new(bores: &[Placed], segments: &[f64]) -> Self {
+    ///
+    /// `knots` is how many depths, and how many tops, may be interpolated between: Chebyshev's points over the field's
+    /// range. A field of no more kinds of depth and top has those kinds for shapes, and nothing is interpolated.
+    pub fn new(bores: &[Placed], segments: &[f64], knots: [usize; 2]) -> Self {
         let kinds = kinds(bores);
         let edges = |[depth, top]: [f64; 2]| {
             let mut edge = top;
@@ -38,57 +39,20 @@ impl Shapes {
             });
             std::iter::once(top).chain(below).collect()
         };
-        let shape = |bore: &Placed| kinds.partition_point(|kind| before(kind, &kind_of(bore)));
-        Self { edges: kinds.iter().copied().map(edges).collect(), of_bore: bores.iter().map(shape).collect() }
-    }
-}
-
-/// The bores themselves where they are of no more than `most` kinds of depth and top; else bores of no more kinds,
-/// each with the mean depth and top of its class.
-///
-/// The field keeps its total length. What is lost is of second order in the width of a class.
-pub fn classed(bores: &[Placed], most: usize) -> Vec<Placed> {
-    if kinds(bores).len() <= most {
-        return bores.to_vec();
-    }
-    let tops = Classes::new(bores, |bore| bore.source.top, TOP_CLASSES);
-    let depths = Classes::new(bores, |bore| bore.source.depth, (most / tops.count).max(1));
-    let class = |bore: &Placed| (depths.of(bore.source.depth), tops.of(bore.source.top));
-    let mut members: BTreeMap<(usize, usize), Vec<LineSource>> = BTreeMap::new();
-    for bore in bores {
-        members.entry(class(bore)).or_default().push(bore.source);
-    }
-    let mean = |bore: &Placed| {
-        let members = &members[&class(bore)];
-        let mean =
-            |value: fn(&LineSource) -> f64| members.iter().map(value).sum::<f64>() / members.len() as f64;
-        let source = LineSource { depth: mean(|one| one.depth), top: mean(|one| one.top), ..bore.source };
-        Placed { source, ..*bore }
-    };
-    bores.iter().map(mean).collect()
-}
-
-/// Classes of equal width over the values of a field.
-struct Classes {
-    least: f64,
-    most: f64,
-    count: usize,
-}
-
-impl Classes {
-    fn new(bores: &[Placed], value: fn(&Placed) -> f64, count: usize) -> Self {
-        let values = bores.iter().map(value);
-        let (least, most) =
-            values.fold((f64::INFINITY, 0.0_f64), |(a, b), value| (a.min(value), b.max(value)));
-        Self { least, most, count: if least < most { count } else { 1 } }
-    }
-
-    fn of(&self, value: f64) -> usize {
-        if self.count == 1 {
-            return 0;
+        if kinds.len() <= knots[0] * knots[1] {
+            let weights = Mat::from_fn(bores.len(), kinds.len(), |bore, kind| {
+                f64::from(kind_of(&bores[bore]) == kinds[kind])
+            });
+            return Self { edges: kinds.into_iter().map(edges).collect(), weights };
         }
-        let place = (value - self.least) / (self.most - self.least) * self.count as f64;
-        (place as usize).min(self.count - 1)
+        let depths = knots_over(kinds.iter().map(|kind| kind[0]), knots[0]);
+        let tops = knots_over(kinds.iter().map(|kind| kind[1]), knots[1]);
+        let weights = Mat::from_fn(bores.len(), depths.len() * tops.len(), |bore, shape| {
+            let [depth, top] = kind_of(&bores[bore]);
+            lagrange(&depths, shape / tops.len(), depth) * lagrange(&tops, shape % tops.len(), top)
+        });
+        let shapes = depths.iter().flat_map(|&depth| tops.iter().map(move |&top| [depth, top]));
+        Self { edges: shapes.map(edges).collect(), weights }
     }
 }
 
@@ -104,6 +68,19 @@ fn kind_of(bore: &Placed) -> [f64; 2] {
     [bore.source.depth, bore.source.top]
 }
 
-fn before(a: &[f64; 2], b: &[f64; 2]) -> bool {
-    a[0] < b[0] || (a[0] == b[0] && a[1] < b[1])
+/// Chebyshev's points over the range of some values; one where they are all the same.
+fn knots_over(values: impl Iterator<Item = f64>, count: usize) -> Vec<f64> {
+    let (least, most) =
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)));
+    if least == most {
+        return vec![least];
+    }
+    let angle = |knot: usize| std::f64::consts::PI * (knot as f64 + 0.5) / count as f64;
+    (0..count).map(|knot| 0.5 * (least + most) - 0.5 * (most - least) * angle(knot).cos()).collect()
+}
+
+/// Lagrange's polynomial that is 1 at one of the knots and 0 at the others.
+fn lagrange(knots: &[f64], one: usize, x: f64) -> f64 {
+    let others = knots.iter().enumerate().filter(|(knot, _)| *knot != one);
+    others.map(|(_, knot)| (x - knot) / (knots[one] - knot)).product()
 }
