@@ -16,7 +16,11 @@ NOTEBOOKS = sorted((Path(__file__).parent.parent / "python" / "notebooks").glob(
 def test_notebook_runs(notebook: Path, tmp_path: Path) -> None:
     environment = {**os.environ, "MPLBACKEND": "Agg", "YEARS": "2"}
     done = subprocess.run(
-        [sys.executable, "-W", "error", notebook], cwd=tmp_path, env=environment, capture_output=True, text=True
+        [sys.executable, "-W", "error", notebook],
+        cwd=tmp_path,
+        env=environment,
+        capture_output=True,
+        text=True,
     )
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip(), "a notebook says what it found"

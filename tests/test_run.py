@@ -34,7 +34,9 @@ def bore(depth: float = 90.0, *, built: bool = False) -> ld.Bore:
     return ld.Bore(depth=depth, top=1.5, diameter=0.15, resistance=0.1)
 
 
-def design(positions: object = ((0.0, 0.0), (6.0, 0.0)), *, one: ld.Bore | None = None, **changes: object) -> ld.Design:
+def design(
+    positions: object = ((0.0, 0.0), (6.0, 0.0)), *, one: ld.Bore | None = None, **changes: object
+) -> ld.Design:
     field = ld.BoreField(one or bore(), positions=positions)
     parts = {
         "ground": GROUND,
@@ -60,7 +62,9 @@ def test_building_heat_is_ground_heat_and_electricity_each_hour(built: bool) -> 
     hourly, loads = run.hourly, seasonal_loads()
     building = np.tile(loads.heating - loads.cooling, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
     assert hourly["backup_W"].max() > 0.0
-    assert_allclose(hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-9 * 6_000.0)
+    assert_allclose(
+        hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-9 * 6_000.0
+    )
     difference = hourly["entering_fluid_degC"] - hourly["leaving_fluid_degC"]
     assert_allclose(0.7 * 3800.0 * difference, hourly["heat_extracted_W"], rtol=1e-9, atol=1e-6)
 
@@ -76,9 +80,7 @@ def test_yearly_sums_are_those_of_the_hours() -> None:
     assert_allclose(year["entering_fluid_mean_degC"], second["entering_fluid_degC"].mean(), rtol=1e-12)
     delivered = year["heating_kWh"] + year["cooling_kWh"]
     assert_allclose(year["seasonal_cop"], delivered / year["electricity_kWh"], rtol=1e-12)
-    assert_allclose(
-        year["drift_min_K"], np.diff(run.yearly["entering_fluid_min_degC"])[0], rtol=1e-12
-    )
+    assert_allclose(year["drift_min_K"], np.diff(run.yearly["entering_fluid_min_degC"])[0], rtol=1e-12)
 
 
 def test_a_field_without_load_stays_undisturbed() -> None:
@@ -91,11 +93,16 @@ def test_a_field_without_load_stays_undisturbed() -> None:
 def test_a_field_at_rest_returns_to_undisturbed(built: bool) -> None:
     heating = np.zeros(30 * 8760)
     heating[:8760] = seasonal_loads().heating
-    entering = design(one=bore(built=built), loads=ld.Loads(heating=heating)).run(30).yearly["entering_fluid_mean_degC"]
+    entering = (
+        design(one=bore(built=built), loads=ld.Loads(heating=heating))
+        .run(30)
+        .yearly["entering_fluid_mean_degC"]
+    )
     below = 11.0 - entering
     assert below[1] > 1.0
     assert (np.diff(below[1:]) < 0.0).all(), "every year of rest brings the ground closer to what it was"
-    # One year of heat leaves a line source about as the heat over the time since; 30 years leave a few hundredths.
+    # One year of heat leaves a line source about as the heat over the time since; 30 years leave a few
+    # hundredths.
     assert_allclose(below[30], 0.0, atol=0.05 * below[1])
 
 
@@ -113,9 +120,17 @@ def test_the_order_of_bores_makes_no_difference() -> None:
 
 
 @settings(max_examples=10, deadline=None)
-@given(depth=st.floats(40.0, 150.0), longer=st.floats(1.0, 60.0), load=st.floats(500.0, 8_000.0), heats=st.booleans())
-def test_longer_bores_never_make_the_worst_hour_worse(depth: float, longer: float, load: float, heats: bool) -> None:
-    # With both heating and cooling a store that is smaller can help the other season: only one of them has a worst hour.
+@given(
+    depth=st.floats(40.0, 150.0),
+    longer=st.floats(1.0, 60.0),
+    load=st.floats(500.0, 8_000.0),
+    heats=st.booleans(),
+)
+def test_longer_bores_never_make_the_worst_hour_worse(
+    depth: float, longer: float, load: float, heats: bool
+) -> None:
+    # With both heating and cooling a store that is smaller can help the other season: only one of them has a
+    # worst hour.
     loads = seasonal_loads(load, 0.0) if heats else seasonal_loads(0.0, load)
     short, long = (design(one=bore(d), loads=loads).run(3).yearly for d in (depth, depth + longer))
     if heats:
@@ -143,7 +158,12 @@ def test_heat_capacity_inside_the_bore_softens_the_first_hours_only() -> None:
     loads = ld.Loads(heating=np.where(HOURS < 4_000, 0.0, 5_000.0))
     one = bore(built=True)
     soft = design(one=one, loads=loads).run(1).hourly["entering_fluid_degC"].to_numpy()
-    hard = design(one=one.replace(heat_capacity_inside=False), loads=loads).run(1).hourly["entering_fluid_degC"].to_numpy()
+    hard = (
+        design(one=one.replace(heat_capacity_inside=False), loads=loads)
+        .run(1)
+        .hourly["entering_fluid_degC"]
+        .to_numpy()
+    )
     assert soft[4_000] - hard[4_000] > 0.5
     assert_allclose(soft[4_500:], hard[4_500:], atol=0.02)
 

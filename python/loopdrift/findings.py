@@ -54,7 +54,7 @@ def findings(run: Run) -> list[Finding]:
     ]
     backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
     short = (
-        f"the heat pump's capacity falls short: at most {backup:,.0f} kWh of back-up heat and {unmet:,.0f} "
+        f"the heat pump's capacity falls short: at most {backup:,.1f} kWh of back-up heat and {unmet:,.1f} "
         "kWh of unmet cooling in a year"
     )
     counted = {

@@ -1,9 +1,10 @@
 # %% [markdown]
 # # How long plain superposition takes
 #
-# Twenty coupled hourly years of one invented design, by loopdrift and by plain NumPy: each hour's temperature is the sum over
-# all hours before (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), the heat pump solved by fixed-point iteration. Both
-# use the same step response. `YEARS` in the environment makes it shorter.
+# Twenty coupled hourly years of one invented design, by loopdrift and by plain NumPy: each hour's temperature
+# is the sum over all hours before (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), the heat pump
+# solved by fixed-point iteration. Both use the same step response. `YEARS` in the environment makes it
+# shorter.
 
 # %%
 import os
@@ -30,7 +31,8 @@ design = ld.Design(
     flow=flow,
     heat_pump=ld.HeatPump.from_curves(heating_cop=cop["heating"], cooling_cop=cop["cooling"]),
     loads=ld.Loads(
-        heating=np.clip(28e3 * season + 6e3 * day + 4e3, 0, None), cooling=np.clip(-22e3 * season - 5e3 * day - 6e3, 0, None)
+        heating=np.clip(28e3 * season + 6e3 * day + 4e3, 0, None),
+        cooling=np.clip(-22e3 * season - 5e3 * day - 6e3, 0, None),
     ),
 )
 
@@ -63,9 +65,11 @@ plain = time.perf_counter() - start
 
 # %%
 difference = np.abs(run.hourly["entering_fluid_degC"].to_numpy() - entering).max()
-print(f"{years} years: loopdrift with check and tables {1e3 * ours:.0f} ms, plain NumPy {plain:.2f} s, ratio {plain / ours:,.0f}")
+print(
+    f"{years} years: loopdrift with check and tables {1e3 * ours:.0f} ms, plain NumPy {plain:.2f} s, ratio {plain / ours:,.0f}"
+)
 print(f"largest difference of the entering fluid temperature {difference:.1e} K")
 
 # %% [markdown]
-# Both find the same temperatures; what differs is the work for an hour, which grows with the hours before it in plain
-# superposition and stays the same with exponentials.
+# Both find the same temperatures; what differs is the work for an hour, which grows with the hours before it
+# in plain superposition and stays the same with exponentials.

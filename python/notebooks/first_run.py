@@ -19,5 +19,6 @@ run.yearly[["entering_fluid_min_degC", "entering_fluid_mean_degC", "drift_mean_K
 ax = run.plot()
 
 # %% [markdown]
-# The ground cools year by year, less each time: most of the drift comes in the first five years. The coldest fluid of year 20
-# still is above the unit's lower limit, and the mixture does not come near its freezing point.
+# The ground cools year by year, less each time: most of the drift comes in the first five years. The coldest
+# fluid of year 20 still is above the unit's lower limit, and the mixture does not come near its freezing
+# point.

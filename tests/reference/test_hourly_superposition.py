@@ -43,7 +43,11 @@ def design() -> ld.Design:
         ground=ld.Ground(conductivity=1.9, volumetric_heat_capacity=2.2e6, temperature=10.0, gradient=0.02),
         ground_side=ld.BoreField.grid(bore, columns=3, rows=1, spacing=5.0),
         fluid=ld.Fluid.constant(
-            density=1030.0, heat_capacity=HEAT_CAPACITY, conductivity=0.45, viscosity=0.004, freezing_point=-30.0
+            density=1030.0,
+            heat_capacity=HEAT_CAPACITY,
+            conductivity=0.45,
+            viscosity=0.004,
+            freezing_point=-30.0,
         ),
         flow=FLOW,
         pump_power=PUMP_POWER,
@@ -66,7 +70,9 @@ def hourly_response(design: ld.Design, years: int) -> np.ndarray:
     ground, field = design.ground, design.ground_side
     hours = np.geomspace(1.0, years * 8760, int(200 * np.log(years * 8760)))
     spline = CubicSpline(np.log(hours), field.g_function(ground, HOUR * hours))
-    return spline(np.log(np.arange(1, years * 8760 + 1))) / (2.0 * np.pi * ground.conductivity * field.total_depth)
+    return spline(np.log(np.arange(1, years * 8760 + 1))) / (
+        2.0 * np.pi * ground.conductivity * field.total_depth
+    )
 
 
 def work(mode: dict[str, list[float]], entering: float, load: float) -> tuple[float, float]:
@@ -131,10 +137,13 @@ def test_the_run_reports_its_error_against_exact_superposition(design: ld.Design
     response = hourly_response(design, years)
     heat = run.hourly["heat_extracted_W"].to_numpy()
     length = 2 * count
-    drop = np.fft.irfft(np.fft.rfft(heat, length) * np.fft.rfft(np.diff(response, prepend=0.0), length), length)[:count]
+    drop = np.fft.irfft(
+        np.fft.rfft(heat, length) * np.fft.rfft(np.diff(response, prepend=0.0), length), length
+    )[:count]
     undisturbed = design.ground.temperature + design.ground.gradient * (2.0 + 85.0 / 2.0)
     error = np.abs(undisturbed - drop - run.hourly["wall_degC"]).max()
     assert_allclose(error, 0.0, atol=1e-5)
-    # The run's own figure rests on another tabulation; the last digits of the Laplace inversion set the two apart.
+    # The run's own figure rests on another tabulation; the last digits of the Laplace inversion set the two
+    # apart.
     assert_allclose(run.error.exponentials, error, atol=2e-6)
     assert_allclose(run.error.tabulation, 0.0, atol=5e-6)

@@ -41,8 +41,8 @@ impl<'a> Near<'a> {
             let ranges = around.iter().filter_map(|cell| self.cells.get(cell).cloned());
             for range in std::iter::once(place + 1..own).chain(ranges) {
                 for &(_, other) in &self.order[range] {
-                    let [dx, dy] = [0, 1]
-                        .map(|axis| self.bores[bore].position[axis] - self.bores[other].position[axis]);
+                    let [dx, dy] =
+                        [0, 1].map(|axis| self.bores[bore].position[axis] - self.bores[other].position[axis]);
                     let square = dx * dx + dy * dy;
                     if square <= self.reach * self.reach {
                         f(bore, other, square);
