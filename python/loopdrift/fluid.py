@@ -331,7 +331,7 @@ def _tabulate(name: str, mass_fraction: float) -> _Table:
 
 
 def _freezing_point(source: _Source, state: Any, mass_fraction: float) -> float:
-    """Return the freezing point [degC]: ASHRAE's, which the trade goes by, where it reaches; else Melinder's."""
+    """Return the freezing point [degC]: ASHRAE's, which the trade goes by, where it reaches."""
     from CoolProp.constants import PT_INPUTS, iT_freeze
     from CoolProp.CoolProp import AbstractState
 

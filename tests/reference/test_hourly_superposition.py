@@ -1,8 +1,8 @@
-"""The hourly run against plain superposition of the same step response, hour by hour and to the second power of their number.
+"""The hourly run against plain superposition of the same response, at a cost with the square of the hours.
 
-Reference: superposition of step changes in time (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), written out here with
-the equations of the bore, the fluid and the heat pump and solved with scipy's root finder. It shares nothing with the engine
-but the step response itself, which has references of its own.
+Reference: superposition of step changes in time (Carslaw & Jaeger 1959, Duhamel's theorem; from memory),
+written out here with the equations of the bore, the fluid and the heat pump and solved with scipy's root
+finder. It shares nothing with the engine but the step response itself, which has references of its own.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ COOLING = {"cop": [7.5, -0.11, 0.0004], "capacity": [19_000.0, -130.0]}
 
 
 def invented_loads() -> ld.Loads:
-    """A year with hours of heating, of cooling, of both, of neither, and of more than the heat pump can carry."""
+    """A year with hours of heating, of cooling, of both, of neither, and beyond the heat pump's capacity."""
     hours = np.arange(8760)
     season, day = np.cos(2 * np.pi * hours / 8760), np.cos(2 * np.pi * (hours - 5) / 24)
     noise = np.random.default_rng(20).normal(size=8760)
@@ -65,7 +65,8 @@ def design() -> ld.Design:
 def hourly_response(design: ld.Design, years: int) -> np.ndarray:
     """Return the wall's drop for one watt of the field after each hour [K/W].
 
-    A spline through 200 points an e-fold smooths the last digits of the Laplace inversion, which would add up over the years.
+    A spline through 200 points an e-fold smooths the last digits of the Laplace inversion, which would add up
+    over the years.
     """
     ground, field = design.ground, design.ground_side
     hours = np.geomspace(1.0, years * 8760, int(200 * np.log(years * 8760)))
