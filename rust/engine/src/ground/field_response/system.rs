@@ -48,14 +48,15 @@ impl System {
         let columns = Mat::from_fn(bores.len(), kinds * count, |bore, column| {
             shapes.weights[(bore, column / count)] * vectors[(bore, column % count)]
         });
-        let sums = PairSums::new(bores, &columns);
+        let sums = PairSums::new(bores, &columns, nodes.s()[0]);
         let own = own_sums(bores, &own_shapes, vectors);
         let jumps = jumps(modes);
         let size = count * modes.ncols();
         let at_node = |&s: &f64| {
-            let own_across = own.iter().fold(Mat::zeros(count * count, own_shapes.edges.len()), |sum, (radius, own)| {
-                sum + own * faer::Scale((-(radius * s).powi(2)).exp())
-            });
+            let own_across =
+                own.iter().fold(Mat::zeros(count * count, own_shapes.edges.len()), |sum, (radius, own)| {
+                    sum + own * faer::Scale((-(radius * s).powi(2)).exp())
+                });
             let own_along: Vec<Mat<f64>> =
                 own_shapes.edges.iter().map(|edges| nodes.kernel(s, edges, edges, &jumps)).collect();
             let mut matrix = own_across * flat(&own_along);
@@ -98,9 +99,20 @@ impl System {
         let basis = snapshots.qr().compute_thin_Q();
         let size = self.load.nrows();
         let matrices: Vec<Mat<f64>> = (0..self.at_nodes.ncols())
-            .map(|node| basis.transpose() * square(self.at_nodes.col(node).try_as_col_major().map_or(&[], |column| column.as_slice()), size) * &basis)
+            .map(|node| {
+                basis.transpose()
+                    * square(
+                        self.at_nodes.col(node).try_as_col_major().map_or(&[], |column| column.as_slice()),
+                        size,
+                    )
+                    * &basis
+            })
             .collect();
-        Ok(Self { at_nodes: flat(&matrices).transpose().to_owned(), load: basis.transpose() * &self.load, length: self.length })
+        Ok(Self {
+            at_nodes: flat(&matrices).transpose().to_owned(),
+            load: basis.transpose() * &self.load,
+            length: self.length,
+        })
     }
 
     /// Coefficients of the heat per metre for a drop of 1 along every bore, at values of p all over the span.
@@ -132,7 +144,8 @@ impl System {
             let matrix = &self.at_nodes * nodes.decay(&[p]);
             let matrix = Mat::from_fn(size, size, |row, column| matrix[(column * size + row, 0)]);
             let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
-                let allowed = "must let the equations of the wall temperature be solved: bores stand too close";
+                let allowed =
+                    "must let the equations of the wall temperature be solved: bores stand too close";
                 Error::invalid("BoreField", "positions", "as given", "", allowed)
             })?;
             Ok(factors.solve(&self.load))
