@@ -20,7 +20,7 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 from scipy.special import erfc, exp1, kv
 
-from loopdrift import Ground, _core
+from loopdrift import Bore, BoreField, Ground
 
 GROUND = Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
 DIFFUSIVITY = 1.0e-6
@@ -53,6 +53,13 @@ FIELDS = {
     "irregular": (EQUAL, irregular(6)),
     "unequal depths and tops": (unequal(6), irregular(6)),
 }
+
+
+def bore_field(sources: Array, positions: Array) -> BoreField:
+    bores = [
+        Bore(depth=depth, top=top, diameter=2 * radius, resistance=0.1) for depth, top, radius in sources
+    ]
+    return BoreField(bores if len(bores) > 1 else bores[0], positions=positions)
 
 
 def edges(sources: Array, count: int = 24, growth: float = 1.4) -> list[Array]:
@@ -124,7 +131,7 @@ def test_exponentials_invert_the_infinite_line() -> None:
 @pytest.mark.parametrize("name", FIELDS)
 def test_agrees_with_the_dense_solution(name: str) -> None:
     sources, positions = FIELDS[name]
-    ours = _core.g_function(GROUND.for_engine(), sources, positions, TIMES, False)
+    ours = bore_field(sources, positions).g_function(GROUND, TIMES)
     dense = g_function(sources, positions, TIMES)
     print(f"{name}: largest deviation {np.max(np.abs(ours / dense - 1)):.1e}")
     assert_allclose(ours, dense, rtol=1e-3)
@@ -174,7 +181,7 @@ def test_agrees_with_time_stepping(time: float) -> None:
     coarse, middle, fine = (stepped(positions, time, steps) for steps in (20, 40, 80))
     order = (middle - coarse) / (fine - middle)
     limit = fine + (fine - middle) / (order - 1)
-    ours = _core.g_function(GROUND.for_engine(), EQUAL, positions, np.array([time]), False)
+    ours = bore_field(EQUAL, positions).g_function(GROUND, [time])
     print(f"{time:.0f} s: steps {coarse} {middle} {fine}, limit {limit}, deviation {ours[0] / limit - 1:.1e}")
     assert_allclose(ours, limit, rtol=1e-3)
 
@@ -182,7 +189,7 @@ def test_agrees_with_time_stepping(time: float) -> None:
 def test_uniform_heat_flux_of_one_bore_is_its_line_source() -> None:
     depth, top, radius = EQUAL[0]
     line = GROUND.line_source(TIMES, distance=radius, depth=depth, top=top)
-    ours = _core.g_function(GROUND.for_engine(), EQUAL, grid(1, 1, 6.0), TIMES, True)
+    ours = bore_field(EQUAL, grid(1, 1, 6.0)).g_function(GROUND, TIMES, uniform_heat_flux=True)
     assert_allclose(ours, line, rtol=2e-5)
 
 
@@ -194,5 +201,5 @@ def test_uniform_heat_flux_of_a_field_is_the_mean_of_its_line_sources() -> None:
     lines = [
         GROUND.line_source(TIMES, distance=distance, depth=depth, top=top) for distance in distances.ravel()
     ]
-    ours = _core.g_function(GROUND.for_engine(), EQUAL, positions, TIMES, True)
+    ours = bore_field(EQUAL, positions).g_function(GROUND, TIMES, uniform_heat_flux=True)
     assert_allclose(ours, np.sum(lines, axis=0) / len(positions), rtol=2e-5)

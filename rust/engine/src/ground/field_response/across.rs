@@ -7,12 +7,15 @@
 use std::ops::RangeInclusive;
 
 use faer::{Mat, Side};
+use rayon::prelude::*;
 
 use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
 use super::kernel::{Nodes, jumps};
+use super::lattice::{Lattice, greatest_s, lattices, serving};
+use super::near::Near;
 
 /// Values of p that are solved side by side.
 const LANES: usize = 8;
@@ -27,11 +30,17 @@ const MOST_OF_EACH_BORE: usize = 20;
 const LEAST: f64 = 2e-4;
 
 /// Conjugate gradients stop at this part of the first residual, or after so many steps.
-const RESIDUAL: f64 = 3e-4;
+const RESIDUAL: f64 = 2e-3;
 const STEPS: usize = 40;
 
 /// Intervals in each doubling of r^2 of the crude kernel's table, as a power of 2.
 const BITS: u32 = 5;
+
+/// Pairs nearby whose exp(-r^2 s^2) is below exp(-CUT) are left out.
+const CUT: f64 = 14.0;
+
+/// Of the nodes in s, every so manyth is used.
+const SPARSE: usize = 3;
 
 /// Greatest of these p's over the least.
 const LATE: f64 = 1e4;
@@ -126,12 +135,18 @@ fn late_points(times: &RangeInclusive<f64>) -> Lanes {
 }
 
 /// One segment to a bore.
+///
+/// The kernel is a table in r^2 for what reaches bores nearby, and the rest is summed on lattices.
 struct CrudeField<'a> {
     bores: &'a [Placed],
     lengths: Vec<f64>,
     own: Lanes,
+    near: Near<'a>,
     first: usize,
     table: Vec<Lanes>,
+    split: f64,
+    /// Nodes s [1/m] below the split, with the kernel in each lane where bores stand together.
+    far: Vec<(f64, Lanes)>,
 }
 
 impl<'a> CrudeField<'a> {
@@ -144,28 +159,34 @@ impl<'a> CrudeField<'a> {
         let (edges, whole) = ([top, top + depth], jumps(&Mat::full(1, 1, 1.0)));
         let kernels: Vec<f64> =
             nodes.s().iter().map(|&s| nodes.kernel(s, &edges, &edges, &whole)[(0, 0)]).collect();
-        let kernel = |distance: f64| -> Lanes {
+        // So few nodes err by exp(-pi^2 / 2 / step) = 1e-5.
+        let terms: Vec<(f64, Lanes)> = (0..nodes.s().len())
+            .step_by(SPARSE)
+            .map(|node| {
+                let value = SPARSE as f64 * kernels[node];
+                (nodes.s()[node], std::array::from_fn(|lane| value * decay[(node, lane)]))
+            })
+            .collect();
+        let split = greatest_s(bores);
+        let (far, close): (Vec<_>, Vec<_>) = terms.iter().copied().partition(|(s, _)| *s < split);
+        let kernel = |terms: &[(f64, Lanes)], square: f64| -> Lanes {
             let mut sum = [0.0; LANES];
-            for (node, &s) in nodes.s().iter().enumerate() {
-                let value = (-(distance * s).powi(2)).exp() * kernels[node];
-                if value != 0.0 {
-                    sum.iter_mut().enumerate().for_each(|(lane, sum)| *sum += value * decay[(node, lane)]);
-                }
+            for (s, values) in terms {
+                let factor = (-square * s * s).exp();
+                sum.iter_mut().zip(values).for_each(|(sum, value)| *sum += factor * value);
             }
             sum
         };
-        let span = |axis: usize| {
-            let values = bores.iter().map(|bore| bore.position[axis]);
-            let ends =
-                values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)));
-            ends.1 - ends.0
-        };
+        let near = Near::new(bores, CUT.sqrt() / split);
         let least = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let (first, _) = interval((2.0 * least).powi(2) * 0.5);
-        let (last, _) = interval((span(0).powi(2) + span(1).powi(2)) * 2.0);
-        let table = (first..=last + 1).map(|index| kernel(start(index).sqrt())).collect();
+        let (last, _) = interval(near.greatest_square() * 2.0);
+        let table = (first..=last + 1).map(|index| kernel(&close, start(index))).collect();
+        // On lattices a bore meets itself as well.
+        let (whole, itself) = (kernel(&terms, radius * radius), kernel(&far, 0.0));
+        let own = std::array::from_fn(|lane| whole[lane] - itself[lane]);
         let lengths = bores.iter().map(|bore| bore.source.depth / depth).collect();
-        Self { bores, lengths, own: kernel(radius), first, table }
+        Self { bores, lengths, own, near, first, table, split, far }
     }
 
     /// Heat of each bore per metre for a drop of 1 everywhere, in each lane.
@@ -204,26 +225,50 @@ impl<'a> CrudeField<'a> {
     fn image(&self, heat: &[Lanes]) -> Vec<Lanes> {
         let scaled: Vec<Lanes> =
             heat.iter().zip(&self.lengths).map(|(heat, length)| heat.map(|value| value * length)).collect();
-        let mut image: Vec<Lanes> = vec![[0.0; LANES]; heat.len()];
-        for (i, bore) in self.bores.iter().enumerate() {
-            let mut here = [0.0; LANES];
-            for (j, other) in self.bores.iter().enumerate().skip(i + 1) {
-                let [dx, dy] = [0, 1].map(|axis| bore.position[axis] - other.position[axis]);
-                let (index, part) = interval(dx * dx + dy * dy);
-                let [low, high] = [&self.table[index - self.first], &self.table[index - self.first + 1]];
-                for lane in 0..LANES {
-                    let kernel = low[lane] + part * (high[lane] - low[lane]);
-                    here[lane] += kernel * scaled[j][lane];
-                    image[j][lane] += kernel * scaled[i][lane];
-                }
-            }
+        let mut image = self.far_image(&scaled);
+        self.near.for_each_pair(|i, j, square| {
+            let (index, part) = interval(square);
+            let [low, high] = [&self.table[index - self.first], &self.table[index - self.first + 1]];
             for lane in 0..LANES {
-                image[i][lane] += here[lane];
+                let kernel = low[lane] + part * (high[lane] - low[lane]);
+                image[i][lane] += kernel * scaled[j][lane];
+                image[j][lane] += kernel * scaled[i][lane];
             }
-        }
+        });
         for (bore, image) in image.iter_mut().enumerate() {
             for lane in 0..LANES {
                 image[lane] = self.lengths[bore] * image[lane] + self.own[lane] * scaled[bore][lane];
+            }
+        }
+        image
+    }
+}
+
+impl CrudeField<'_> {
+    /// What some heat causes through the nodes below the split.
+    fn far_image(&self, heat: &[Lanes]) -> Vec<Lanes> {
+        let mut image = vec![[0.0; LANES]; heat.len()];
+        let Some((least, _)) = self.far.first() else { return image };
+        let lattices = lattices(self.bores, heat.as_flattened(), LANES, *least, self.split);
+        let smoothed = |(level, lattice): (usize, &Lattice)| {
+            let mut sum = vec![0.0; lattice.values().len()];
+            for (s, kernel) in self.far.iter().filter(|(s, _)| serving(self.split, *s) == Some(level)) {
+                for (sum, point) in sum.chunks_mut(LANES).zip(lattice.smoothed(*s).chunks(LANES)) {
+                    (0..LANES).for_each(|lane| sum[lane] += kernel[lane] * point[lane]);
+                }
+            }
+            sum
+        };
+        let mut levels: Vec<_> = lattices.par_iter().enumerate().map(smoothed).collect();
+        while let Some(values) = levels.pop() {
+            let level = levels.len();
+            let lattice = &lattices[level];
+            match levels.last_mut() {
+                Some(finer) => lattice.refine(&values, &lattices[level - 1], finer),
+                None => image
+                    .par_iter_mut()
+                    .zip(self.bores)
+                    .for_each(|(image, bore)| lattice.gather(&values, bore.position, image)),
             }
         }
         image

@@ -12,6 +12,7 @@ mod across;
 mod along;
 mod ierfc;
 mod kernel;
+mod lattice;
 mod near;
 mod pair_sums;
 mod shapes;
@@ -36,8 +37,8 @@ const OWN_KNOTS: [usize; 2] = [12, 5];
 /// The same where modes or vectors are looked for: their errors count by the square.
 const CRUDE_KNOTS: [usize; 2] = [5, 2];
 
-/// Vectors across the field that the modes along the bores are looked for with.
-const LEADING: usize = 4;
+/// Vectors across the field that the modes along the bores are looked for with, for equal and unequal bores.
+const LEADING: (usize, usize) = (2, 4);
 
 /// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
 const SINGLY: usize = 100;
@@ -107,13 +108,13 @@ pub fn field_response(
 fn equations(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Result<System, Error> {
     let segments = graded_segments();
     let mut vectors = across::vectors(nodes, bores, times);
-    let leading =
-        Mat::from_fn(bores.len(), vectors.ncols().min(LEADING), |bore, vector| vectors[(bore, vector)]);
+    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
+    let leading = vectors.ncols().min(if unequal { LEADING.1 } else { LEADING.0 });
+    let leading = vectors.subcols(0, leading).to_owned();
     let every = Mat::identity(segments.len(), segments.len());
     let basis = Basis { vectors: &leading, modes: &every, segments: &segments, knots: [CRUDE_KNOTS; 2] };
     let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
     let modes = along::modes(&snapshots, &segments)?;
-    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
     if unequal && bores.len() <= SINGLY {
         let (each, few) = (Mat::identity(bores.len(), bores.len()), modes.subcols(0, FEW_MODES).to_owned());
         let basis = Basis { vectors: &each, modes: &few, segments: &segments, knots: [CRUDE_KNOTS; 2] };

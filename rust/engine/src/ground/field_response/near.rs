@@ -5,9 +5,6 @@ use std::ops::Range;
 
 use super::Placed;
 
-/// Pairs whose exp(-r^2 s^2) is below exp(-CUT) are left out.
-const CUT: f64 = 27.0;
-
 /// Bores in square cells, so that each need be compared with those in the cells around it only.
 pub struct Near<'a> {
     bores: &'a [Placed],
@@ -17,9 +14,8 @@ pub struct Near<'a> {
 }
 
 impl<'a> Near<'a> {
-    /// Bores to be paired where exp(-r^2 s^2) counts.
-    pub fn new(bores: &'a [Placed], s: f64) -> Self {
-        let reach = CUT.sqrt() / s;
+    /// Bores to be paired where they are no farther from each other than `reach` [m].
+    pub fn new(bores: &'a [Placed], reach: f64) -> Self {
         let cell = |bore: &Placed| bore.position.map(|value| (value / reach).floor() as i64);
         let mut order: Vec<([i64; 2], usize)> =
             bores.iter().enumerate().map(|(index, bore)| (cell(bore), index)).collect();
@@ -31,6 +27,17 @@ impl<'a> Near<'a> {
             start += members.len();
         }
         Self { bores, reach, order, cells }
+    }
+
+    /// Square of the greatest distance of two bores that are a pair, or a bound of it [m2].
+    pub fn greatest_square(&self) -> f64 {
+        let span = |axis: usize| {
+            let values = self.bores.iter().map(|bore| bore.position[axis]);
+            let ends =
+                values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)));
+            ends.1 - ends.0
+        };
+        (self.reach * self.reach).min(span(0).powi(2) + span(1).powi(2))
     }
 
     /// Calls `f` with the two bores of each pair, once, and the square of their distance [m2].

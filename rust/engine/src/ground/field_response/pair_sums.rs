@@ -3,7 +3,11 @@
 use faer::{Mat, MatRef};
 
 use super::Placed;
+use super::lattice::{Lattice, greatest_s, lattices, serving};
 use super::near::Near;
+
+/// Pairs whose exp(-r^2 s^2) is below exp(-CUT) are left out.
+const CUT: f64 = 27.0;
 
 /// Columns y over the bores: for each two of them, the sum over bores i and j, i not j, of
 /// y_i exp(-r_ij^2 s^2) y_j is wanted.
@@ -11,20 +15,29 @@ pub struct PairSums<'a> {
     bores: &'a [Placed],
     columns: usize,
     rows: Vec<f64>,
+    split: f64,
+    lattices: Vec<Lattice>,
 }
 
 impl<'a> PairSums<'a> {
-    /// Sums for `columns`, bores in rows.
-    pub fn new(bores: &'a [Placed], columns: &Mat<f64>) -> Self {
+    /// Sums for `columns`, bores in rows, at s from `least` [1/m].
+    pub fn new(bores: &'a [Placed], columns: &Mat<f64>, least: f64) -> Self {
         let rows = (0..columns.nrows()).flat_map(|row| (0..columns.ncols()).map(move |c| columns[(row, c)]));
-        Self { bores, columns: columns.ncols(), rows: rows.collect() }
+        let (rows, columns, split) = (rows.collect::<Vec<_>>(), columns.ncols(), greatest_s(bores));
+        let lattices = lattices(bores, &rows, columns, least, split);
+        Self { bores, columns, rows, split, lattices }
     }
 
     /// The sums at s, columns x columns; `None` where no two bores are near enough.
     pub fn at(&self, s: f64) -> Option<Mat<f64>> {
+        if let Some(lattice) = serving(self.split, s).and_then(|level| self.lattices.get(level)) {
+            // The lattice has the sum over i = j as well.
+            let (values, own) = (self.matrix(lattice.values()), self.matrix(&self.rows));
+            return Some(values.transpose() * self.matrix(&lattice.smoothed(s)) - own.transpose() * own);
+        }
         let mut met = vec![0.0; self.rows.len()];
         let mut any = false;
-        Near::new(self.bores, s).for_each_pair(|bore, other, square| {
+        Near::new(self.bores, CUT.sqrt() / s).for_each_pair(|bore, other, square| {
             any = true;
             let factor = (-square * s * s).exp();
             let from = &self.rows[other * self.columns..][..self.columns];

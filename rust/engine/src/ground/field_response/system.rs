@@ -48,7 +48,7 @@ impl System {
         let columns = Mat::from_fn(bores.len(), kinds * count, |bore, column| {
             shapes.weights[(bore, column / count)] * vectors[(bore, column % count)]
         });
-        let sums = PairSums::new(bores, &columns);
+        let sums = PairSums::new(bores, &columns, nodes.s()[0]);
         let own = own_sums(bores, &own_shapes, vectors);
         let jumps = jumps(modes);
         let size = count * modes.ncols();
