@@ -72,7 +72,9 @@ def test_equal_bores_given_one_by_one_are_one_bore() -> None:
 
 def test_g_function_has_the_shape_of_its_times() -> None:
     field = ld.BoreField.grid(BORE, columns=2, rows=1, spacing=6.0)
-    assert_allclose(field.g_function(GROUND, TIMES.reshape(2, 2)), field.g_function(GROUND, TIMES).reshape(2, 2))
+    assert_allclose(
+        field.g_function(GROUND, TIMES.reshape(2, 2)), field.g_function(GROUND, TIMES).reshape(2, 2)
+    )
 
 
 def test_bores_far_apart_are_alone() -> None:
