@@ -17,8 +17,11 @@ pub fn to_python(error: Error) -> PyErr {
             InvalidFile::new_err((path, line, column, value, allowed))
         }
         Error::Io { path, source } => match source.raw_os_error() {
-            // Two arguments let Python choose FileNotFoundError, PermissionError, ...
-            Some(code) => PyOSError::new_err((code, source.to_string(), path)),
+            // With number and text Python chooses FileNotFoundError, PermissionError, ...; it adds the number itself.
+            Some(code) => {
+                let text = source.to_string().replace(&format!(" (os error {code})"), "");
+                PyOSError::new_err((code, text, path.display().to_string()))
+            }
             None => PyOSError::new_err(format!("{}: {source}", path.display())),
         },
         Error::Stopped => PyKeyboardInterrupt::new_err(()),

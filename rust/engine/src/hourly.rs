@@ -1,7 +1,5 @@
 //! What a run finds for each hour.
 
-use crate::ground_side::LoopState;
-
 /// Hourly series of a run, each as long as the run; temperatures are those at the hour's end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hourly {
@@ -49,11 +47,16 @@ impl Hourly {
         self.entering_fluid.is_empty()
     }
 
-    /// Records an hour in which nothing runs.
-    #[inline(always)]
-    pub fn record_rest(&mut self, hour: usize, state: LoopState) {
-        self.entering_fluid[hour] = state.fluid;
-        self.leaving_fluid[hour] = state.fluid;
-        self.wall[hour] = state.wall;
+    /// All series, in the order in which they are declared.
+    pub fn series_mut(&mut self) -> [&mut [f64]; 7] {
+        [
+            &mut self.entering_fluid,
+            &mut self.leaving_fluid,
+            &mut self.wall,
+            &mut self.heat_extracted,
+            &mut self.electricity,
+            &mut self.heating_shortfall,
+            &mut self.cooling_shortfall,
+        ]
     }
 }

@@ -50,9 +50,20 @@ pub fn step<G: GroundSide>(
     hourly: &mut Hourly,
     watch: &Watch,
 ) -> Result<(), Error> {
+    let hours = hourly.len();
+    // Slices of one length that is known here: no bounds are checked below.
+    let [
+        entering_fluid,
+        leaving_fluid,
+        wall,
+        heat_extracted,
+        electricity,
+        heating_shortfall,
+        cooling_shortfall,
+    ] = hourly.series_mut().map(|series| &mut series[..hours]);
     let mut place = course.start;
     let mut expected = Expectation { entering: 0.0, share: 0.25, slope: 0.0 };
-    for hour in 0..hourly.len() {
+    for hour in 0..hours {
         if hour % HOURS_BETWEEN_LOOKS == 0 {
             watch.report(hour)?;
         }
@@ -62,7 +73,7 @@ pub fn step<G: GroundSide>(
         let offer = ground_side.offer();
         if demand == Demand::default() {
             let state = ground_side.commit(0.0);
-            hourly.record_rest(hour, state);
+            (entering_fluid[hour], leaving_fluid[hour], wall[hour]) = (state.fluid, state.fluid, state.wall);
             continue;
         }
         let done = solve(heat_pump, &offer, &demand, &mut expected);
@@ -73,15 +84,15 @@ pub fn step<G: GroundSide>(
             return Err(frozen(hour, leaving, course.freezing_point));
         }
         let state = ground_side.commit(heat);
-        hourly.entering_fluid[hour] = entering;
-        hourly.leaving_fluid[hour] = leaving;
-        hourly.wall[hour] = state.wall;
-        hourly.heat_extracted[hour] = heat;
-        hourly.electricity[hour] = done.electricity + course.pump_power;
-        hourly.heating_shortfall[hour] = demand.heating - done.heating;
-        hourly.cooling_shortfall[hour] = demand.cooling - done.cooling;
+        entering_fluid[hour] = entering;
+        leaving_fluid[hour] = leaving;
+        wall[hour] = state.wall;
+        heat_extracted[hour] = heat;
+        electricity[hour] = done.electricity + course.pump_power;
+        heating_shortfall[hour] = demand.heating - done.heating;
+        cooling_shortfall[hour] = demand.cooling - done.cooling;
     }
-    watch.report(hourly.len())
+    watch.report(hours)
 }
 
 /// Electricity for each watt of demand, along a straight line over the entering fluid temperature.
@@ -121,7 +132,9 @@ impl Expectation {
     fn solve(&self, offer: &Offer, demand: &Demand) -> f64 {
         let asked = demand.heating + demand.cooling;
         let at_zero = demand.heating - demand.cooling - asked * (self.share - self.slope * self.entering);
-        (offer.open_circuit - offer.resistance * at_zero) / (1.0 - offer.resistance * asked * self.slope)
+        // The factor is known before the open-circuit temperature is, so that no division waits for that.
+        let factor = 1.0 / (1.0 - offer.resistance * asked * self.slope);
+        (offer.open_circuit - offer.resistance * at_zero) * factor
     }
 
     /// Takes the line from an operation found at `entering` [degC].
@@ -135,7 +148,8 @@ impl Expectation {
 #[inline(always)]
 fn newton_step(offer: &Offer, entering: f64, operation: &Operation) -> f64 {
     let heat = operation.heat_extracted();
-    (offer.open_circuit - offer.resistance * heat.value - entering) / (1.0 + offer.resistance * heat.slope)
+    let surplus = (-offer.resistance).mul_add(heat.value, offer.open_circuit - entering);
+    surplus / offer.resistance.mul_add(heat.slope, 1.0)
 }
 
 /// Newton's iteration: the operation at the solution and the last small step, if it converges.

@@ -27,7 +27,7 @@ pub struct Sloped {
 impl Sloped {
     #[inline(always)]
     fn moved(self, by: f64) -> f64 {
-        self.value + self.slope * by
+        self.slope.mul_add(by, self.value)
     }
 }
 
@@ -202,8 +202,8 @@ impl ReadyMode {
         }
         let spare = Sloped { value: capacity.value - load, slope: capacity.slope };
         let delivered = if spare.value > 0.0 { Sloped { value: load, slope: 0.0 } } else { capacity };
-        run.value += self.cycling_loss * delivered.value;
-        run.slope += self.cycling_loss * delivered.slope;
+        run.value = self.cycling_loss.mul_add(delivered.value, run.value);
+        run.slope = self.cycling_loss.mul_add(delivered.slope, run.slope);
         let inverse = 1.0 / (cop.value * run.value);
         let electricity = delivered.value * capacity.value * inverse;
         let numerator_slope = delivered.slope * capacity.value + delivered.value * capacity.slope;

@@ -105,7 +105,7 @@ impl GroundSide for BoreFieldMemory {
         let wall = self.undisturbed - self.wall_drop - self.wall_by_heat * heat_extracted;
         let fluid =
             self.undisturbed - self.fluid_drop - (self.fluid_by_heat + self.resistance) * heat_extracted;
-        self.fluid_drop = self.next_fluid_drop + self.fluid_by_heat_before * heat_extracted;
+        self.fluid_drop = self.fluid_by_heat_before.mul_add(heat_extracted, self.next_fluid_drop);
         self.heat = heat_extracted;
         self.fluid_before = std::mem::replace(&mut self.fluid, fluid);
         LoopState { fluid, wall }

@@ -91,12 +91,6 @@ impl Responses {
         BoreFieldMemory::at_rest(self.undisturbed, &self.weights, self.resistances.clone())
     }
 
-    /// Mean undisturbed temperature [degC].
-    #[must_use]
-    pub fn undisturbed(&self) -> f64 {
-        self.undisturbed
-    }
-
     /// Superposes the heat that a run found exactly and compares the temperatures.
     #[must_use]
     pub fn error_of(&self, hourly: &Hourly) -> RunError {
