@@ -65,6 +65,14 @@ class BoreField(Part):
         object.__setattr__(self, "positions", places)
         self.__post_init__()
 
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, BoreField):
+            return NotImplemented
+        return self.bores == other.bores and np.array_equal(self.positions, other.positions)
+
+    def __hash__(self) -> int:
+        return hash((self.bores, self.positions.tobytes()))
+
     @classmethod
     def grid(cls, bore: Bore, *, columns: int, rows: int, spacing: float | str) -> Self:
         """Return equal bores on a rectangular grid, counted row by row from the origin.

@@ -77,36 +77,39 @@ def ierf(x: Array) -> Array:
 
 def kernels(sources: Array, positions: Array) -> tuple[Array, Array, Array]:
     """Return nodes s, the matrices of exp(-r^2 s^2) F(s) at each, and the segments' lengths."""
-    bores = edges(sources)
-    upper = np.concatenate([bore[:-1] for bore in bores])
-    lower = np.concatenate([bore[1:] for bore in bores])
-    of_bore = np.repeat(np.arange(len(bores)), len(bores[0]) - 1)
-    square = ((positions[of_bore, None] - positions[None, of_bore]) ** 2).sum(-1)
-    square = np.where(of_bore[:, None] == of_bore, sources[of_bore, 2] ** 2, square)
+    bores = np.array(edges(sources))
+    count, ends = bores.shape
+    square = ((positions[:, None] - positions[None]) ** 2).sum(-1)
+    np.fill_diagonal(square, sources[:, 2] ** 2)
     step = 0.125
     nodes = np.exp(np.arange(np.log(2e-4), np.log(6.2 / sources[0, 2]), step))
 
-    matrices = [np.exp(-square * s**2) * second_differences(s, upper, lower) * step / (2 * s) for s in nodes]
-    return nodes, np.array(matrices), lower - upper
+    def matrix(s: float) -> Array:
+        differences = second_differences(s, bores.ravel(), bores.ravel(), ends)
+        across = np.exp(-square * s**2)[:, None, :, None]
+        return (across * differences * step / (2 * s)).reshape(count * (ends - 1), -1)
+
+    return nodes, np.array([matrix(s) for s in nodes]), np.diff(bores).ravel()
 
 
-def second_differences(s: float, upper: Array, lower: Array) -> Array:
-    """Return the differences of ierf over both segments' ends, real and image, for each pair of segments."""
+def second_differences(s: float, from_: Array, to: Array, ends: int) -> Array:
+    """Return the differences of ierf, real and image, over the ends of each two segments.
 
-    def at(u: Array, v: Array) -> Array:
-        return ierf(s * abs(v[None, :] - u[:, None])) + ierf(s * (v[None, :] + u[:, None]))
+    `from_` and `to` have the ends of the segments, `ends` to a bore. Axes: bore, segment, bore, segment.
+    """
+    table = ierf(s * abs(to - from_[:, None])) + ierf(s * (to + from_[:, None]))
+    bores = table.reshape(len(from_) // ends, ends, len(to) // ends, ends)
+    return -np.diff(np.diff(bores, axis=1), axis=3)
 
-    return at(upper, lower) - at(upper, upper) - at(lower, lower) + at(lower, upper)
 
-
-def invert(transform: Callable[[float], float], times: Array) -> Array:
+def invert(transform: Callable[[Array], Array], times: Array) -> Array:
     """Read a step response off a sum of exponentials that is fitted to p x transform at real p.
 
     sum of a_k (1 - exp(-t / tau_k)) has p x transform = sum of a_k / (1 + p tau_k).
     """
     p = np.geomspace(0.05 / times.max(), 5 / times.min(), 80)
     scales = np.geomspace(0.02 * times.min(), 100 * times.max(), 40)
-    parts = np.linalg.lstsq(1 / (1 + p[:, None] * scales), [transform(p) for p in p], rcond=1e-12)[0]
+    parts = np.linalg.lstsq(1 / (1 + p[:, None] * scales), transform(p), rcond=1e-12)[0]
     return np.asarray((1 - np.exp(-times[:, None] / scales)) @ parts)
 
 
@@ -114,17 +117,18 @@ def g_function(sources: Array, positions: Array, times: Array) -> Array:
     """Solve the field at real p for one wall temperature."""
     nodes, matrices, lengths = kernels(np.broadcast_to(sources, (len(positions), 3)), positions)
 
-    def drop(p: float) -> float:
-        matrix = np.tensordot(np.exp(-p / (4 * DIFFUSIVITY * nodes**2)), matrices, axes=1)
-        return float(lengths.sum() / (lengths @ np.linalg.solve(matrix, lengths)))
+    def drops(p: Array) -> Array:
+        sums = np.exp(-p[:, None] / (4 * DIFFUSIVITY * nodes**2)) @ matrices.reshape(len(nodes), -1)
+        heat = [lengths @ np.linalg.solve(sum_.reshape(matrices[0].shape), lengths) for sum_ in sums]
+        return np.asarray(lengths.sum() / np.array(heat))
 
-    return invert(drop, times)
+    return invert(drops, times)
 
 
 def test_exponentials_invert_the_infinite_line() -> None:
     """Analytic: the inversion used here on K0(2 sqrt(a p)), the transform of E1(a / t) / 2."""
     a = 0.075**2 / (4 * DIFFUSIVITY)
-    inverted = invert(lambda p: float(kv(0, 2 * np.sqrt(a * p))), TIMES)
+    inverted = invert(lambda p: kv(0, 2 * np.sqrt(a * p)), TIMES)
     assert_allclose(inverted, exp1(a / TIMES) / 2, rtol=2e-5)
 
 
@@ -141,8 +145,7 @@ def stepped(positions: Array, time: float, steps: int) -> float:
     """Step two equal bores in time; by symmetry both have the same heat in each segment."""
     radius = EQUAL[0, 2]
     ends = edges(EQUAL)[0]
-    upper, lower = ends[:-1], ends[1:]
-    lengths = lower - upper
+    lengths = np.diff(ends)
     apart = np.hypot(*(positions[1] - positions[0]))
     # h(t) is an integral from 1 / sqrt(4 a t) on: from each step's bound to the next, and on.
     bounds = np.concatenate(
@@ -156,9 +159,8 @@ def stepped(positions: Array, time: float, steps: int) -> float:
         for left, right in itertools.pairwise(borders):
             for s, weight in zip(np.exp((left + right + (right - left) * x) / 2), weights, strict=True):
                 across = np.exp(-((radius * s) ** 2)) + np.exp(-((apart * s) ** 2))
-                response = (
-                    response + weight * (right - left) / 4 * across * second_differences(s, upper, lower) / s
-                )
+                differences = second_differences(s, ends, ends, len(ends))[0, :, 0]
+                response = response + weight * (right - left) / 4 * across * differences / s
         responses.append(response / lengths)
     matrix = np.block([[responses[0].T, -np.ones((len(lengths), 1))], [lengths[None, :], np.zeros((1, 1))]])
     changes: list[Array] = []

@@ -1,4 +1,4 @@
-//! The g-function of fields from one bore to a thousand.
+//! The g-function of fields from one bore to ten thousand.
 
 use std::hint::black_box;
 
@@ -12,7 +12,7 @@ fn fields(criterion: &mut Criterion) {
     let times = 3600.0..=100.0 * 8760.0 * 3600.0;
     let mut group = criterion.benchmark_group("field response");
     group.sample_size(10);
-    for side in [1_u32, 10, 20, 32] {
+    for side in [1_u32, 10, 32] {
         let positions: Vec<[f64; 2]> = (0..side * side)
             .map(|bore| [6.0 * f64::from(bore % side), 6.0 * f64::from(bore / side)])
             .collect();
@@ -22,16 +22,44 @@ fn fields(criterion: &mut Criterion) {
         };
         group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(answer));
     }
-    // Depths spread over 80 to 150 m without a pattern.
-    let unequal: Vec<LineSource> =
-        (0..50_u32).map(|i| LineSource { depth: 80.0 + f64::from(i * 29 % 71), ..bore }).collect();
-    let positions: Vec<[f64; 2]> =
-        (0..50_u32).map(|i| [7.0 * f64::from(i % 10), 7.0 * f64::from(i / 10)]).collect();
-    let answer = || {
-        field_response(&ground, &unequal, black_box(&positions), &times, Condition::UniformWallTemperature)
-    };
-    group.bench_function("50 unequal", |bencher| bencher.iter(answer));
+    for count in [1_000, 10_000] {
+        let positions = scattered(count);
+        let answer = || {
+            let condition = Condition::UniformWallTemperature;
+            field_response(&ground, &[bore], black_box(&positions), &times, condition)
+        };
+        group.bench_function(format!("{count} at random"), |bencher| bencher.iter(answer));
+    }
+    for count in [30, 1_000] {
+        let unequal: Vec<LineSource> = (0..count)
+            .map(|i| LineSource {
+                depth: 60.0 + 90.0 * fraction(i, 0.754_877_666),
+                top: 6.0 * fraction(i, 0.569_840_29),
+                ..bore
+            })
+            .collect();
+        let positions = scattered(count);
+        let answer = || {
+            let condition = Condition::UniformWallTemperature;
+            field_response(&ground, &unequal, black_box(&positions), &times, condition)
+        };
+        group.bench_function(format!("{count} unequal"), |bencher| bencher.iter(answer));
+    }
     group.finish();
+}
+
+/// Bores without a pattern, one in each square of 7 m and at least 1 m apart.
+fn scattered(count: u32) -> Vec<[f64; 2]> {
+    let side = f64::from(count).sqrt().ceil() as u32;
+    let place = |i| {
+        let [x, y] = [i % side, i / side].map(f64::from);
+        [7.0 * x + 6.0 * fraction(i, 0.618_033_989), 7.0 * y + 6.0 * fraction(i, 0.414_213_562)]
+    };
+    (0..count).map(place).collect()
+}
+
+fn fraction(index: u32, step: f64) -> f64 {
+    (f64::from(index) * step).fract()
 }
 
 criterion_group!(benches, fields);

@@ -21,7 +21,7 @@ use super::near::Near;
 const LANES: usize = 8;
 
 /// Vectors at most, beside the constant and those of the bores' depths and tops.
-const MOST: usize = 9;
+const MOST: usize = 8;
 
 /// Vectors at most for bores that are looked at one by one.
 const MOST_OF_EACH_BORE: usize = 20;

@@ -7,14 +7,11 @@ use crate::error::Error;
 /// Modes are kept down to this part of the first, by their singular values.
 const LEAST: f64 = 1e-4;
 
-/// Modes at most.
-const MOST: usize = 9;
-
-/// Modes, one to a column over segments of the given relative lengths.
+/// Modes, at most so many, one to a column over segments of the given relative lengths.
 ///
 /// `snapshots` are solutions, in columns, of a system that has every segment for a mode: profiles, one below the
 /// other, which are weighted by the segments' lengths. Their leading singular vectors are the modes.
-pub fn modes(snapshots: &Mat<f64>, segments: &[f64]) -> Result<Mat<f64>, Error> {
+pub fn modes(snapshots: &Mat<f64>, segments: &[f64], most: usize) -> Result<Mat<f64>, Error> {
     let count = segments.len();
     let mut squares = Mat::<f64>::zeros(count, count);
     for solution in snapshots.col_iter() {
@@ -33,6 +30,6 @@ pub fn modes(snapshots: &Mat<f64>, segments: &[f64]) -> Result<Mat<f64>, Error> 
     let (values, vectors) = (decomposed.S().column_vector(), decomposed.U());
     let last = count - 1;
     let kept =
-        (0..count).take_while(|&mode| values[last - mode] > LEAST * LEAST * values[last]).take(MOST).count();
+        (0..count).take_while(|&mode| values[last - mode] > LEAST * LEAST * values[last]).take(most).count();
     Ok(Mat::from_fn(count, kept, |segment, mode| vectors[(segment, last - mode)] / segments[segment].sqrt()))
 }

@@ -37,8 +37,9 @@ const OWN_KNOTS: [usize; 2] = [12, 5];
 /// The same where modes or vectors are looked for: their errors count by the square.
 const CRUDE_KNOTS: [usize; 2] = [5, 2];
 
-/// Vectors across the field that the modes along the bores are looked for with, for equal and unequal bores.
-const LEADING: (usize, usize) = (2, 4);
+/// Vectors across the field that the modes along the bores are looked for with, and modes at most.
+const EQUAL: (usize, usize) = (2, 6);
+const UNEQUAL: (usize, usize) = (4, 9);
 
 /// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
 const SINGLY: usize = 100;
@@ -109,12 +110,12 @@ fn equations(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Re
     let segments = graded_segments();
     let mut vectors = across::vectors(nodes, bores, times);
     let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
-    let leading = vectors.ncols().min(if unequal { LEADING.1 } else { LEADING.0 });
-    let leading = vectors.subcols(0, leading).to_owned();
+    let (leading, most_modes) = if unequal { UNEQUAL } else { EQUAL };
+    let leading = vectors.subcols(0, vectors.ncols().min(leading)).to_owned();
     let every = Mat::identity(segments.len(), segments.len());
     let basis = Basis { vectors: &leading, modes: &every, segments: &segments, knots: [CRUDE_KNOTS; 2] };
     let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
-    let modes = along::modes(&snapshots, &segments)?;
+    let modes = along::modes(&snapshots, &segments, most_modes)?;
     if unequal && bores.len() <= SINGLY {
         let (each, few) = (Mat::identity(bores.len(), bores.len()), modes.subcols(0, FEW_MODES).to_owned());
         let basis = Basis { vectors: &each, modes: &few, segments: &segments, knots: [CRUDE_KNOTS; 2] };

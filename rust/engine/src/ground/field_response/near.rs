@@ -42,12 +42,13 @@ impl<'a> Near<'a> {
 
     /// Calls `f` with the two bores of each pair, once, and the square of their distance [m2].
     pub fn for_each_pair(&self, mut f: impl FnMut(usize, usize, f64)) {
-        for (place, &([column, row], bore)) in self.order.iter().enumerate() {
-            let own = self.cells[&[column, row]].end;
+        for members in self.order.chunk_by(|a, b| a.0 == b.0) {
+            let [column, row] = members[0].0;
             let around = [[column, row + 1], [column + 1, row - 1], [column + 1, row], [column + 1, row + 1]];
-            let ranges = around.iter().filter_map(|cell| self.cells.get(cell).cloned());
-            for range in std::iter::once(place + 1..own).chain(ranges) {
-                for &(_, other) in &self.order[range] {
+            let around =
+                around.map(|cell| self.cells.get(&cell).map_or(&[][..], |range| &self.order[range.clone()]));
+            for (place, &(_, bore)) in members.iter().enumerate() {
+                for &(_, other) in members[place + 1..].iter().chain(around.into_iter().flatten()) {
                     let [dx, dy] =
                         [0, 1].map(|axis| self.bores[bore].position[axis] - self.bores[other].position[axis]);
                     let square = dx * dx + dy * dy;

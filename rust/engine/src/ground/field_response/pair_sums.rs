@@ -54,3 +54,45 @@ impl<'a> PairSums<'a> {
         MatRef::from_row_major_slice(rows, rows.len() / self.columns, self.columns)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::LineSource;
+    use super::*;
+
+    /// Cross-method: lattices and cells against every pair.
+    #[test]
+    fn are_the_sums_over_all_pairs() {
+        let source = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+        let fraction = |index: usize, step: f64| (index as f64 * step).fract();
+        let bores: Vec<Placed> = (0..400)
+            .map(|i| {
+                let position = [120.0 * fraction(i, 0.754_877_67), 90.0 * fraction(i, 0.569_840_29)];
+                Placed { source, position }
+            })
+            .collect();
+        let columns =
+            Mat::from_fn(
+                400,
+                2,
+                |bore, column| {
+                    if column == 0 { 1.0 } else { fraction(bore, 0.618_033_99) - 0.5 }
+                },
+            );
+        let sums = PairSums::new(&bores, &columns, 1e-3);
+        for s in [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5] {
+            let sum = sums.at(s).unwrap();
+            let mut direct = Mat::<f64>::zeros(2, 2);
+            for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {
+                let [dx, dy] = [0, 1].map(|axis| bores[i].position[axis] - bores[j].position[axis]);
+                let factor = (-(dx * dx + dy * dy) * s * s).exp();
+                for (a, b) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                    direct[(a, b)] += factor * columns[(i, a)] * columns[(j, b)];
+                }
+            }
+            // Of the sums' size, to which the second column adds next to nothing.
+            let error = (&sum - &direct).norm_max() / direct.norm_max();
+            assert!(error < 1e-5, "{s}: {error:e}");
+        }
+    }
+}
