@@ -93,7 +93,7 @@ def test_short_of_capacity(design):
     text = only(run, "capacity falls short")
     hours = int(((backup > 0.0) | (unmet > 0.0)).sum())
     assert text.startswith(f"In {hours:,} hours, from year 1 on, ")
-    assert f"{backup.sum() / 1e3:,.0f} kWh of back-up heat and {unmet.sum() / 1e3:,.0f} kWh of unmet" in text
+    assert f"{backup.sum() / 1e3:,.1f} kWh of back-up heat and {unmet.sum() / 1e3:,.1f} kWh of unmet" in text
 
 
 def test_the_year_in_which_it_begins(design):
