@@ -95,7 +95,6 @@ fn tables<'py>(
     }
     let error = PyDict::new(py);
     error.set_item("exponentials", run.error.exponentials)?;
-    error.set_item("exponentials_fluid", run.error.exponentials_fluid)?;
     error.set_item("tabulation", run.error.tabulation)?;
     Ok((hourly, yearly, error))
 }

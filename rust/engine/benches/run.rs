@@ -12,6 +12,7 @@ use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::Responses;
 use loopdrift::heat_pump::ReadyHeatPump;
 use loopdrift::hourly::Hourly;
+use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
 use loopdrift::stepper::{Course, step};
@@ -26,18 +27,23 @@ fn coupled_years(criterion: &mut Criterion) {
         let responses =
             Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
-        let heat_pump = ReadyHeatPump::from(&design.heat_pump);
-        let course = Course { demands: &demands, start: 0, pump_power: 300.0, freezing_point: -20.0 };
+        let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+        let course = Course {
+            demands: &demands,
+            start: 0,
+            pump_power: Lanes([300.0]),
+            freezing_point: Lanes([-20.0]),
+        };
         let mut hourly = Hourly::zeros(hours);
         group.bench_function(format!("stepping {years}"), |bencher| {
             bencher.iter(|| {
                 let mut memory = responses.at_rest();
-                step(&mut memory, &heat_pump, &course, &mut hourly, &watch).expect("a run");
+                step(&mut memory, &heat_pump, &course, hours, &mut hourly, &watch).expect("a run");
                 black_box(&hourly);
             });
         });
         group.bench_function(format!("error check {years}"), |bencher| {
-            bencher.iter(|| black_box(responses.error_of(&hourly)));
+            bencher.iter(|| black_box(responses.wall_and_error(&hourly)));
         });
     }
     group.bench_function("whole run 20", |bencher| {

@@ -1,5 +1,8 @@
 //! What a run finds for each hour.
 
+use crate::heat_pump::Demand;
+use crate::stepper::{Moment, Record};
+
 /// Hourly series of a run, each as long as the run; temperatures are those at the hour's end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hourly {
@@ -46,17 +49,16 @@ impl Hourly {
     pub fn is_empty(&self) -> bool {
         self.entering_fluid.is_empty()
     }
+}
 
-    /// All series, in the order in which they are declared.
-    pub fn series_mut(&mut self) -> [&mut [f64]; 7] {
-        [
-            &mut self.entering_fluid,
-            &mut self.leaving_fluid,
-            &mut self.wall,
-            &mut self.heat_extracted,
-            &mut self.electricity,
-            &mut self.heating_shortfall,
-            &mut self.cooling_shortfall,
-        ]
+impl Record<1> for Hourly {
+    #[inline(always)]
+    fn take(&mut self, hour: usize, demand: &Demand, moment: &Moment<1>) {
+        self.entering_fluid[hour] = moment.entering_fluid.0[0];
+        self.leaving_fluid[hour] = moment.leaving_fluid.0[0];
+        self.heat_extracted[hour] = moment.heat_extracted.0[0];
+        self.electricity[hour] = moment.electricity.0[0];
+        self.heating_shortfall[hour] = (demand.heating - moment.heating.0[0]).max(0.0);
+        self.cooling_shortfall[hour] = (demand.cooling - moment.cooling.0[0]).max(0.0);
     }
 }

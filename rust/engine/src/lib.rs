@@ -12,6 +12,7 @@ pub mod ground_side;
 pub mod heat_pump;
 pub mod history;
 pub mod hourly;
+pub mod lanes;
 pub mod limits;
 pub mod loads;
 pub mod quantity;

@@ -6,6 +6,7 @@ use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::{Responses, RunError};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
+use crate::lanes::Lanes;
 use crate::loads::Loads;
 use crate::stepper::{Course, step};
 use crate::watch::Watch;
@@ -33,21 +34,21 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let course = Course {
         demands: &demands,
         start: design.start_hour(),
-        pump_power: design.pump_power,
-        freezing_point: design.fluid.freezing_point,
+        pump_power: Lanes([design.pump_power]),
+        freezing_point: Lanes([design.fluid.freezing_point]),
     };
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let mut hourly = Hourly::zeros(hours);
     let error = match &design.ground_side {
         GroundSideKind::BoreField(field) => {
             let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
-            step(
-                &mut responses.at_rest(),
-                &ReadyHeatPump::from(&design.heat_pump),
-                &course,
-                &mut hourly,
-                watch,
-            )?;
-            responses.error_of(&hourly)
+            let [frozen] = step(&mut responses.at_rest(), &heat_pump, &course, hours, &mut hourly, watch)?;
+            if let Some(freezing) = frozen {
+                return Err(freezing.into());
+            }
+            let (wall, error) = responses.wall_and_error(&hourly);
+            hourly.wall = wall;
+            error
         }
     };
     let yearly = yearly(design, &course, &hourly);

@@ -2,199 +2,307 @@
 
 use multiversion::multiversion;
 
-use crate::error::Error;
-use crate::ground_side::{GroundSide, Offer};
-use crate::heat_pump::{Demand, Hour, Operation, ReadyHeatPump};
-use crate::hourly::Hourly;
-use crate::loads::HOURS_PER_YEAR;
+use crate::ground_side::GroundSide;
+use crate::heat_pump::{Demand, Operation, ReadyHeatPump, Taylor};
+use crate::lanes::Lanes;
 use crate::watch::Watch;
+use crate::{error::Error, loads::HOURS_PER_YEAR};
 
 /// Hours between two looks at the watch: about a month.
 const HOURS_BETWEEN_LOOKS: usize = 730;
 
-/// A step of the entering fluid temperature [K] below which the hour is solved once it is taken along the slopes: what remains is of second order, below 1e-7 K.
-const SMALL_STEP: f64 = 2e-3;
+/// A correction [K] after which an hour is solved: with the slope it is made with, what remains is below 1e-7 K.
+const LAST_CORRECTION: f64 = 1e-5;
 
-/// A step [K] that ends Newton's iteration wherever the curves bend.
-const LAST_STEP: f64 = 1e-9;
+/// Entering fluid temperature of an hour that was never solved [degC].
+const UNKNOWN: f64 = 1e9;
 
-/// Newton steps before the hour is solved by bisection instead.
+/// Steps before the hour is solved by bisection instead.
 const NEWTON_STEPS: usize = 12;
 
 /// Halvings that take any bracket of temperatures to the last bit.
 const BISECTIONS: usize = 200;
 
-/// What the building asks for and what circulation costs, hour by hour.
-pub struct Course<'a> {
+/// What the buildings ask for and what circulation costs, hour by hour.
+pub struct Course<'a, const L: usize> {
     /// Demand of each hour of the loads, which repeat until the run ends.
     pub demands: &'a [Demand],
     /// First hour of the run within `demands`.
     pub start: usize,
     /// Power of the circulation pump in hours with demand [W].
-    pub pump_power: f64,
+    pub pump_power: Lanes<L>,
     /// Temperature at which the fluid freezes [degC].
-    pub freezing_point: f64,
+    pub freezing_point: Lanes<L>,
 }
 
-/// Steps `hourly` from its first hour to its last.
+/// What happened in one hour: temperatures at its end [degC], powers [W].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Moment<const L: usize> {
+    /// Entering fluid temperature.
+    pub entering_fluid: Lanes<L>,
+    /// Leaving fluid temperature.
+    pub leaving_fluid: Lanes<L>,
+    /// Heat extracted from the ground.
+    pub heat_extracted: Lanes<L>,
+    /// Electricity of heat pump and circulation pump.
+    pub electricity: Lanes<L>,
+    /// Heat given to the building.
+    pub heating: Lanes<L>,
+    /// Heat taken from the building.
+    pub cooling: Lanes<L>,
+}
+
+/// What keeps the hours of a run.
+pub trait Record<const L: usize> {
+    /// Takes the hours in order, the first being 0.
+    fn take(&mut self, hour: usize, demand: &Demand, moment: &Moment<L>);
+}
+
+/// The first hour in which the fluid of a design froze.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Freezing {
+    hour: usize,
+    leaving_fluid: f64,
+    freezing_point: f64,
+}
+
+/// Steps `hours` hours of `L` designs with the same demands.
 ///
-/// In hours with demand the circulation pump runs all through the hour.
+/// In hours with demand the circulation pump runs all through the hour. A design whose fluid freezes is told as such; the others
+/// go on. The loop ends early when all have frozen.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so; [`Error::InvalidInput`] when the fluid that leaves the heat pump freezes.
+/// [`Error::Stopped`] when the watch says so.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-pub fn step<G: GroundSide>(
+pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
     ground_side: &mut G,
-    heat_pump: &ReadyHeatPump,
-    course: &Course,
-    hourly: &mut Hourly,
+    heat_pump: &ReadyHeatPump<L>,
+    course: &Course<L>,
+    hours: usize,
+    record: &mut R,
     watch: &Watch,
-) -> Result<(), Error> {
-    let hours = hourly.len();
-    // Slices of one length that is known here: no bounds are checked below.
-    let [
-        entering_fluid,
-        leaving_fluid,
-        wall,
-        heat_extracted,
-        electricity,
-        heating_shortfall,
-        cooling_shortfall,
-    ] = hourly.series_mut().map(|series| &mut series[..hours]);
+) -> Result<[Option<Freezing>; L], Error> {
+    let mut frozen = [None; L];
+    let mut plans = vec![Plan::unknown(); course.demands.len().min(hours)];
     let mut place = course.start;
-    let mut expected = Expectation { entering: 0.0, share: 0.25, slope: 0.0 };
+    let (mut heat_before, mut expected_before) = (Lanes::default(), Lanes::default());
+    let mut share = Lanes::all(0.25);
     for hour in 0..hours {
         if hour % HOURS_BETWEEN_LOOKS == 0 {
             watch.report(hour)?;
         }
-        let demand = course.demands[place];
+        let demand = &course.demands[place];
+        let plan = &mut plans[place];
         place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
 
         let offer = ground_side.offer();
-        if demand == Demand::default() {
-            let state = ground_side.commit(0.0);
-            (entering_fluid[hour], leaving_fluid[hour], wall[hour]) = (state.fluid, state.fluid, state.wall);
+        let open_circuit = (-offer.carry).mul_add(heat_before, offer.settled);
+        if *demand == Demand::default() {
+            (heat_before, expected_before) = (Lanes::default(), Lanes::default());
+            ground_side.commit(heat_before, open_circuit);
+            record.take(
+                hour,
+                demand,
+                &Moment { entering_fluid: open_circuit, leaving_fluid: open_circuit, ..Moment::default() },
+            );
             continue;
         }
-        let done = solve(heat_pump, &offer, &demand, &mut expected);
-        let heat = done.heat_extracted();
-        let entering = offer.open_circuit - offer.resistance * heat;
-        let leaving = entering - heat * offer.kelvins_per_watt;
-        if leaving < course.freezing_point {
-            return Err(frozen(hour, leaving, course.freezing_point));
+        // The expected heat of the hour before will do for the plan, which then need not wait for that hour's solution.
+        let expected = Equation {
+            resistance: offer.resistance,
+            open_circuit: (-offer.carry).mul_add(expected_before, offer.settled),
+        };
+        let equation = Equation { resistance: offer.resistance, open_circuit };
+        let factor = plan.factor(offer.resistance);
+        let step = plan.step_to_solution(&expected, factor);
+        expected_before = plan.heat_extracted.at(step);
+        let mut done = heat_pump.operate::<Lanes<L>>(plan.entering_fluid + step, demand);
+        let correction = equation.missing(plan.entering_fluid + step, done.heat_extracted) * factor;
+        if correction.abs().is_below(Lanes::all(LAST_CORRECTION)) == [true; L] {
+            done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
+        } else {
+            done = plan.renew(step, heat_pump, &equation, demand, &mut share);
+            expected_before = done.heat_extracted;
         }
-        let state = ground_side.commit(heat);
-        entering_fluid[hour] = entering;
-        leaving_fluid[hour] = leaving;
-        wall[hour] = state.wall;
-        heat_extracted[hour] = heat;
-        electricity[hour] = done.electricity + course.pump_power;
-        heating_shortfall[hour] = demand.heating - done.heating;
-        cooling_shortfall[hour] = demand.cooling - done.cooling;
+        let heat = done.heat_extracted;
+        let entering_fluid = (-offer.resistance).mul_add(heat, open_circuit);
+        let leaving_fluid = (-offer.kelvins_per_watt).mul_add(heat, entering_fluid);
+        let freezes = leaving_fluid.is_below(course.freezing_point);
+        if freezes != [false; L] {
+            note_freezing(&mut frozen, freezes, hour, leaving_fluid, course.freezing_point);
+            if frozen.iter().all(Option::is_some) {
+                return Ok(frozen);
+            }
+        }
+        heat_before = heat;
+        ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);
+        let moment = Moment {
+            entering_fluid,
+            leaving_fluid,
+            heat_extracted: heat,
+            electricity: done.heating - done.cooling - heat + course.pump_power,
+            heating: done.heating,
+            cooling: done.cooling,
+        };
+        record.take(hour, demand, &moment);
     }
-    watch.report(hours)
+    watch.report(hours)?;
+    Ok(frozen)
 }
 
-/// Electricity for each watt of demand, along a straight line over the entering fluid temperature.
-///
-/// It comes from the hour before and tells the solution of the next within millikelvins.
-struct Expectation {
-    entering: f64,
-    share: f64,
-    slope: f64,
+/// entering fluid = open circuit - resistance x heat extracted(entering fluid).
+#[derive(Clone, Copy)]
+struct Equation<const L: usize> {
+    resistance: Lanes<L>,
+    open_circuit: Lanes<L>,
 }
 
-/// Solves entering fluid temperature = open circuit - resistance x heat extracted(entering fluid temperature).
-///
-/// The line of the hour before gives a first guess so good that one Newton step, of which the slopes carry the last part, nearly
-/// always ends the hour; where it does not, the iteration goes on, safeguarded by bisection.
-#[inline(always)]
-fn solve(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand, expected: &mut Expectation) -> Hour {
-    let entering = expected.solve(offer, demand);
-    let operation = heat_pump.operate(entering, demand);
-    let step = newton_step(offer, entering, &operation);
-    let is_solved = step.abs() < SMALL_STEP && heat_pump.is_smooth(&operation, entering, step, demand);
-    let (operation, step) = if is_solved {
-        (operation, step)
-    } else {
-        match iterate(heat_pump, offer, demand, entering + step) {
-            Some(solution) => solution,
-            None => return bisect(heat_pump, offer, demand),
-        }
-    };
-    expected.learn(entering, &operation, demand);
-    operation.at_shifted(step, demand)
-}
-
-impl Expectation {
-    /// The entering fluid temperature [degC] if the line were true.
+impl<const L: usize> Equation<L> {
+    /// What an entering fluid temperature and the heat extracted there lack to solve the equation [K].
     #[inline(always)]
-    fn solve(&self, offer: &Offer, demand: &Demand) -> f64 {
+    fn missing(&self, entering_fluid: Lanes<L>, heat_extracted: Lanes<L>) -> Lanes<L> {
+        self.open_circuit - self.resistance.mul_add(heat_extracted, entering_fluid)
+    }
+}
+
+/// Heat extracted around the entering fluid temperature at which an hour of the loads was last solved.
+///
+/// When the hour comes again a year later its temperature has only drifted, and the polynomials tell the solution so well that the
+/// curves need to be worked out but once, to correct it.
+#[derive(Clone, Copy)]
+struct Plan<const L: usize> {
+    entering_fluid: Lanes<L>,
+    heat_extracted: Taylor<L>,
+}
+
+impl<const L: usize> Plan<L> {
+    fn unknown() -> Self {
+        Self { entering_fluid: Lanes::all(UNKNOWN), heat_extracted: Taylor::default() }
+    }
+
+    /// Newton's factor: the step for each kelvin that is missing.
+    #[inline(always)]
+    fn factor(&self, resistance: Lanes<L>) -> Lanes<L> {
+        resistance.mul_add(self.heat_extracted.slope(), Lanes::all(1.0)).recip()
+    }
+
+    /// The step [K] from the plan's temperature to the solution of an equation: Newton's step, twice inserted in the terms of higher
+    /// degree.
+    #[inline(always)]
+    fn step_to_solution(&self, equation: &Equation<L>, factor: Lanes<L>) -> Lanes<L> {
+        let Taylor([value, _, bend, twist]) = self.heat_extracted;
+        let missing = equation.missing(self.entering_fluid, value);
+        let (bend, twist) = (-equation.resistance * bend, -equation.resistance * twist);
+        let mut step = missing * factor;
+        for _ in 0..2 {
+            step = twist.mul_add(step, bend).mul_add(step * step, missing) * factor;
+        }
+        step
+    }
+
+    /// Solves the hour by Newton's iteration with the heat pumps' curves, safeguarded by bisection, and plans it anew around the
+    /// solution.
+    ///
+    /// `share` is the electricity for each watt of demand, of the last hour solved so.
+    #[inline(always)]
+    fn renew(
+        &mut self,
+        step: Lanes<L>,
+        heat_pump: &ReadyHeatPump<L>,
+        equation: &Equation<L>,
+        demand: &Demand,
+        share: &mut Lanes<L>,
+    ) -> Operation<Lanes<L>> {
         let asked = demand.heating + demand.cooling;
-        let at_zero = demand.heating - demand.cooling - asked * (self.share - self.slope * self.entering);
-        // The factor is known before the open-circuit temperature is, so that no division waits for that.
-        let factor = 1.0 / (1.0 - offer.resistance * asked * self.slope);
-        (offer.open_circuit - offer.resistance * at_zero) * factor
+        let expected_heat = Lanes::all(demand.heating - demand.cooling) - *share * asked;
+        let expected = (-equation.resistance).mul_add(expected_heat, equation.open_circuit);
+        let is_known = self.entering_fluid.is_below(Lanes::all(UNKNOWN));
+        self.entering_fluid = (self.entering_fluid + step).or_else(is_known, expected);
+
+        let done = self.iterate(heat_pump, equation, demand).unwrap_or_else(|| {
+            let solution = Lanes::each(|lane| bisect(&heat_pump.lane(lane), equation, lane, demand));
+            heat_pump.operate::<Lanes<L>>(solution, demand)
+        });
+        *share = (Lanes::all(demand.heating - demand.cooling) - done.heat_extracted) * (1.0 / asked);
+        done
     }
 
-    /// Takes the line from an operation found at `entering` [degC].
+    /// Newton's iteration from the plan's temperature on, which it moves along.
     #[inline(always)]
-    fn learn(&mut self, entering: f64, operation: &Operation, demand: &Demand) {
-        let (electricity, per_watt) = (operation.electricity(), 1.0 / (demand.heating + demand.cooling));
-        *self = Self { entering, share: electricity.value * per_watt, slope: electricity.slope * per_watt };
-    }
-}
-
-#[inline(always)]
-fn newton_step(offer: &Offer, entering: f64, operation: &Operation) -> f64 {
-    let heat = operation.heat_extracted();
-    let surplus = (-offer.resistance).mul_add(heat.value, offer.open_circuit - entering);
-    surplus / offer.resistance.mul_add(heat.slope, 1.0)
-}
-
-/// Newton's iteration: the operation at the solution and the last small step, if it converges.
-fn iterate(
-    heat_pump: &ReadyHeatPump,
-    offer: &Offer,
-    demand: &Demand,
-    mut entering: f64,
-) -> Option<(Operation, f64)> {
-    for _ in 0..NEWTON_STEPS {
-        let operation = heat_pump.operate(entering, demand);
-        let step = newton_step(offer, entering, &operation);
-        if step.abs() < LAST_STEP {
-            return Some((operation, step));
+    fn iterate(
+        &mut self,
+        heat_pump: &ReadyHeatPump<L>,
+        equation: &Equation<L>,
+        demand: &Demand,
+    ) -> Option<Operation<Lanes<L>>> {
+        for _ in 0..NEWTON_STEPS {
+            self.heat_extracted = heat_pump.operate::<Taylor<L>>(self.entering_fluid, demand).heat_extracted;
+            let factor = self.factor(equation.resistance);
+            let planned = self.entering_fluid + self.step_to_solution(equation, factor);
+            let mut done = heat_pump.operate::<Lanes<L>>(planned, demand);
+            let correction = equation.missing(planned, done.heat_extracted) * factor;
+            if correction.abs().is_below(Lanes::all(LAST_CORRECTION)) == [true; L] {
+                done.heat_extracted = self.heat_extracted.slope().mul_add(correction, done.heat_extracted);
+                return Some(done);
+            }
+            self.entering_fluid = planned;
         }
-        entering += step;
+        None
     }
-    None
 }
 
 /// The same equation by bisection: slow, but it ends whatever the curves look like.
 #[cold]
-fn bisect(heat_pump: &ReadyHeatPump, offer: &Offer, demand: &Demand) -> Hour {
+#[inline(never)]
+fn bisect<const L: usize>(
+    heat_pump: &ReadyHeatPump<1>,
+    equation: &Equation<L>,
+    lane: usize,
+    demand: &Demand,
+) -> f64 {
+    let (resistance, open_circuit) = (equation.resistance.0[lane], equation.open_circuit.0[lane]);
     let excess = |entering: f64| {
-        let heat = heat_pump.operate(entering, demand).heat_extracted().value;
-        entering - offer.open_circuit + offer.resistance * heat
+        let heat = heat_pump.operate::<Lanes<1>>(Lanes([entering]), demand).heat_extracted.0[0];
+        entering - open_circuit + resistance * heat
     };
-    let mut reach = 1.0 + offer.resistance * (demand.heating + demand.cooling);
-    while excess(offer.open_circuit - reach) > 0.0 || excess(offer.open_circuit + reach) < 0.0 {
+    let mut reach = 1.0 + resistance * (demand.heating + demand.cooling);
+    while excess(open_circuit - reach) > 0.0 || excess(open_circuit + reach) < 0.0 {
         reach *= 2.0;
     }
-    let (mut low, mut high) = (offer.open_circuit - reach, offer.open_circuit + reach);
+    let (mut low, mut high) = (open_circuit - reach, open_circuit + reach);
     for _ in 0..BISECTIONS {
         let middle = 0.5 * (low + high);
         if excess(middle) < 0.0 { low = middle } else { high = middle }
     }
-    heat_pump.operate(low, demand).at_shifted(0.0, demand)
+    low
 }
 
 #[cold]
-fn frozen(hour: usize, leaving: f64, freezing_point: f64) -> Error {
-    let (year, of_year) = (hour / HOURS_PER_YEAR + 1, hour % HOURS_PER_YEAR);
-    let allowed = format!(
-        "must be below the fluid that leaves the heat pump, {leaving:.2} degC in year {year}, hour {of_year}: more antifreeze, \
-         more length of bore or more flow"
-    );
-    Error::invalid("Fluid", "freezing_point", freezing_point, "degC", allowed)
+#[inline(never)]
+fn note_freezing<const L: usize>(
+    frozen: &mut [Option<Freezing>; L],
+    freezes: [bool; L],
+    hour: usize,
+    leaving_fluid: Lanes<L>,
+    freezing_point: Lanes<L>,
+) {
+    for lane in (0..L).filter(|&lane| freezes[lane]) {
+        frozen[lane].get_or_insert(Freezing {
+            hour,
+            leaving_fluid: leaving_fluid.0[lane],
+            freezing_point: freezing_point.0[lane],
+        });
+    }
+}
+
+impl From<Freezing> for Error {
+    fn from(freezing: Freezing) -> Self {
+        let (year, of_year) = (freezing.hour / HOURS_PER_YEAR + 1, freezing.hour % HOURS_PER_YEAR);
+        let leaving = freezing.leaving_fluid;
+        let allowed = format!(
+            "must be below the fluid that leaves the heat pump, {leaving:.2} degC in year {year}, hour {of_year}: more \
+             antifreeze, more length of bore or more flow"
+        );
+        Self::invalid("Fluid", "freezing_point", freezing.freezing_point, "degC", allowed)
+    }
 }

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use crate::design::Design;
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
+use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::Course;
 
@@ -57,15 +58,15 @@ impl Year {
 
 /// The years of a run.
 #[must_use]
-pub fn yearly(design: &Design, course: &Course, hourly: &Hourly) -> Vec<Year> {
+pub fn yearly(design: &Design, course: &Course<1>, hourly: &Hourly) -> Vec<Year> {
     let years = hourly.len() / HOURS_PER_YEAR;
     (0..years).into_par_iter().map(|year| gather(design, course, hourly, year * HOURS_PER_YEAR)).collect()
 }
 
-fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Year {
+fn gather(design: &Design, course: &Course<1>, hourly: &Hourly, first: usize) -> Year {
     let hours = first..first + HOURS_PER_YEAR;
     let limits = &design.limits;
-    let heat_pump = ReadyHeatPump::from(&design.heat_pump);
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let entering = &hourly.entering_fluid[hours.clone()];
     let leaving = &hourly.leaving_fluid[hours.clone()];
     let kwh = |values: &[f64], sign: f64| values.iter().map(|v| (sign * v).max(0.0)).sum::<f64>() / 1000.0;
@@ -93,7 +94,7 @@ fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Ye
         hours_running: count(&|_| true),
         hours_outside_limits: count(&|hour| !limits.allow(hourly.entering_fluid[hour])),
         hours_outside_table: count(&|hour| {
-            heat_pump.is_outside_table(hourly.entering_fluid[hour], demand(hour))
+            heat_pump.is_outside_table(Lanes([hourly.entering_fluid[hour]]), demand(hour)) == [true]
         }),
         hours_near_freezing: count(&|hour| hourly.leaving_fluid[hour] < coldest_allowed),
         hours_short_of_capacity: count(&|hour| {

@@ -9,37 +9,35 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
 use crate::ground::Ground;
+use crate::lanes::Lanes;
 use bore_field::BoreField;
 
-/// The straight line that a ground side offers the heat pump for one hour.
+/// The straight line that a ground side offers the heat pump for one hour, for each lane.
 ///
-/// `entering fluid = open_circuit - resistance x heat extracted`: all that has happened before is in the first term.
+/// `entering fluid = settled - carry x heat of the hour before - resistance x heat extracted`. What the hour before adds stands
+/// apart, so that work which can do with an estimate of its heat need not wait for it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Offer {
-    /// Entering fluid temperature if no heat were extracted in the hour [degC].
-    pub open_circuit: f64,
+pub struct Offer<const L: usize> {
+    /// Entering fluid temperature that all hours but the last would leave, without heat in this hour [degC].
+    pub settled: Lanes<L>,
+    /// Fall of the entering fluid temperature for each watt of the hour before [K/W].
+    pub carry: Lanes<L>,
     /// Fall of the entering fluid temperature for each watt extracted throughout the hour [K/W]; above zero.
-    pub resistance: f64,
+    pub resistance: Lanes<L>,
     /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
-    pub kelvins_per_watt: f64,
+    pub kelvins_per_watt: Lanes<L>,
 }
 
-/// Temperatures at the end of an hour [degC].
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LoopState {
-    /// Mean of entering and leaving fluid temperature.
-    pub fluid: f64,
-    /// Where fluid meets ground: the wall of the bores.
-    pub wall: f64,
-}
+/// Loops of `L` designs while their runs step: asked for an offer and told the heat, once an hour.
+///
+/// The offer of an hour is asked for before the heat of the hour before it is told, so that the heat pump's work on one hour
+/// overlaps that on the next.
+pub trait GroundSide<const L: usize> {
+    /// The offer for the next hour; all hours but the last one before it have been committed.
+    fn offer(&mut self) -> Offer<L>;
 
-/// A loop while a run steps: asked for an offer and told the heat, once an hour.
-pub trait GroundSide {
-    /// The offer for the hour that begins.
-    fn offer(&mut self) -> Offer;
-
-    /// Takes the hour's heat extracted [W] and ends the hour.
-    fn commit(&mut self, heat_extracted: f64) -> LoopState;
+    /// Takes the hour's heat extracted [W] and the mean fluid temperature that it led to [degC], and ends the hour.
+    fn commit(&mut self, heat_extracted: Lanes<L>, mean_fluid: Lanes<L>);
 }
 
 /// The kinds of ground side that a design can have.

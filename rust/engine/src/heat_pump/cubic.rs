@@ -1,43 +1,47 @@
 //! Polynomials as the hourly loop evaluates them.
 
+use std::array::from_fn;
+
 use super::curves::HIGHEST_DEGREE;
-use super::operation::Sloped;
+use super::taylor::Taylor;
+use crate::lanes::Lanes;
 
 const COEFFICIENTS: usize = HIGHEST_DEGREE + 1;
 
-/// A polynomial of the third degree or less, with its derivative.
-///
-/// All degrees cost the same: the terms are paired (Estrin's scheme), so that the processor works on them side by side.
+/// Polynomials c0 + c1 x + c2 x2 + c3 x3 of several designs.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cubic {
-    value: [f64; COEFFICIENTS],
-    slope: [f64; COEFFICIENTS - 1],
-}
+pub struct Cubic<const L: usize>([Lanes<L>; COEFFICIENTS]);
 
-impl Cubic {
-    /// The polynomial c0 + c1 x + ...; `coefficients` are four at most.
+impl<const L: usize> Cubic<L> {
+    /// The polynomials with the coefficients of each design, four at most.
     #[must_use]
-    pub fn new(coefficients: &[f64]) -> Self {
-        let value: [f64; COEFFICIENTS] =
-            std::array::from_fn(|power| coefficients.get(power).copied().unwrap_or(0.0));
-        Self { value, slope: std::array::from_fn(|power| (power + 1) as f64 * value[power + 1]) }
+    pub fn new(coefficients: [&[f64]; L]) -> Self {
+        Self(from_fn(|power| Lanes::each(|lane| coefficients[lane].get(power).copied().unwrap_or(0.0))))
     }
 
-    /// The same polynomial times a factor.
+    /// The polynomial of one lane.
     #[must_use]
-    pub fn times(&self, factor: f64) -> Self {
-        Self { value: self.value.map(|c| factor * c), slope: self.slope.map(|c| factor * c) }
+    pub fn lane(&self, lane: usize) -> Cubic<1> {
+        Cubic(self.0.map(|coefficient| Lanes([coefficient.0[lane]])))
     }
 
-    /// Value and slope at x.
+    /// The polynomials at x.
+    ///
+    /// The terms are paired (Estrin's scheme), so that the processor works on them at the same time.
     #[must_use]
     #[inline(always)]
-    pub fn at(&self, x: f64) -> Sloped {
-        let (squared, c, d) = (x * x, &self.value, &self.slope);
-        Sloped {
-            value: squared.mul_add(x.mul_add(c[3], c[2]), x.mul_add(c[1], c[0])),
-            slope: squared.mul_add(d[2], x.mul_add(d[1], d[0])),
-        }
+    pub fn value(&self, x: Lanes<L>) -> Lanes<L> {
+        let [c0, c1, c2, c3] = self.0;
+        (x * x).mul_add(c3.mul_add(x, c2), c1.mul_add(x, c0))
+    }
+
+    /// The polynomials around x.
+    #[must_use]
+    #[inline(always)]
+    pub fn around(&self, x: Lanes<L>) -> Taylor<L> {
+        let [_, c1, c2, c3] = self.0;
+        let bend = c3.mul_add(x * 3.0, c2);
+        Taylor([self.value(x), x.mul_add(c2 + bend, c1), bend, c3])
     }
 }
 
@@ -46,11 +50,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn value_and_slope_are_those_of_the_sum() {
-        let polynomial = Cubic::new(&[1.0, -2.0, 3.0, -4.0]);
-        // 1 - 4 + 12 - 32 and -2 + 12 - 48 at 2.
-        assert_eq!(polynomial.at(2.0), Sloped { value: -23.0, slope: -38.0 });
-        assert_eq!(polynomial.times(2.0).at(2.0), Sloped { value: -46.0, slope: -76.0 });
-        assert_eq!(Cubic::new(&[7.0]).at(3.0), Sloped { value: 7.0, slope: 0.0 });
+    fn terms_are_those_of_the_sum() {
+        let both = Cubic::new([&[1.0, -2.0, 3.0, -4.0], &[7.0]]).around(Lanes([2.0, 3.0]));
+        // 1 - 4 + 12 - 32, then -2 + 12 - 48, then 3 - 24 at 2.
+        assert_eq!(
+            both.0,
+            [Lanes([-23.0, 7.0]), Lanes([-38.0, 0.0]), Lanes([-21.0, 0.0]), Lanes([-4.0, 0.0])]
+        );
     }
 }

@@ -6,8 +6,10 @@ mod fit;
 mod operation;
 mod polynomial;
 mod table;
+mod taylor;
 
 pub use curves::{HeatPump, Mode};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
-pub use operation::{Demand, Hour, Operation, ReadyHeatPump, Sloped};
+pub use operation::{Demand, Operation, ReadyHeatPump};
 pub use table::PerformanceTable;
+pub use taylor::Taylor;

@@ -1,7 +1,11 @@
 //! One hour of the heat pump at a given entering fluid temperature.
 
+use std::array::from_fn;
+
 use super::cubic::Cubic;
+use super::taylor::Number;
 use super::{HeatPump, Mode};
+use crate::lanes::Lanes;
 
 /// Capacity that stands for none given [W]: far above any load that is accepted.
 const NO_LIMIT: f64 = 1e15;
@@ -15,131 +19,46 @@ pub struct Demand {
     pub cooling: f64,
 }
 
-/// A value and how fast it changes with the entering fluid temperature.
+/// What heat pumps do in one hour [W], of a number type `N`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Sloped {
-    /// The value.
-    pub value: f64,
-    /// Its derivative [1/K].
-    pub slope: f64,
-}
-
-impl Sloped {
-    #[inline(always)]
-    fn moved(self, by: f64) -> f64 {
-        self.slope.mul_add(by, self.value)
-    }
-}
-
-/// What one mode of the heat pump does in an hour [W].
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Work {
-    delivered: Sloped,
-    electricity: Sloped,
-    /// Capacity less what is asked for.
-    spare: Sloped,
-}
-
-/// What the heat pump does in one hour [W], and how that changes with the entering fluid temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Operation {
-    heating: Work,
-    cooling: Work,
-}
-
-/// What the heat pump did in one hour [W].
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Hour {
+pub struct Operation<N> {
     /// Heat given to the building.
-    pub heating: f64,
+    pub heating: N,
     /// Heat taken from the building.
-    pub cooling: f64,
-    /// Electricity of the compressor.
-    pub electricity: f64,
-}
-
-impl Hour {
+    pub cooling: N,
     /// Heat taken from the ground: building heat less electricity in heating, less both in cooling.
-    #[must_use]
-    #[inline(always)]
-    pub fn heat_extracted(&self) -> f64 {
-        self.heating - self.cooling - self.electricity
-    }
+    pub heat_extracted: N,
 }
 
-impl Operation {
-    /// Heat taken from the ground [W] and its slope [W/K].
-    #[must_use]
-    #[inline(always)]
-    pub fn heat_extracted(&self) -> Sloped {
-        let (h, c) = (&self.heating, &self.cooling);
-        let of = |part: fn(&Sloped) -> f64| {
-            part(&h.delivered) - part(&c.delivered) - (part(&h.electricity) + part(&c.electricity))
-        };
-        Sloped { value: of(|s| s.value), slope: of(|s| s.slope) }
-    }
+/// A mode of heat pumps in the form that the hourly loop evaluates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ReadyMode<const L: usize> {
+    cop: Cubic<L>,
+    capacity: Cubic<L>,
+    cycling_loss: Lanes<L>,
+    least: Lanes<L>,
+    most: Lanes<L>,
+}
 
-    /// Electricity [W] and its slope [W/K].
-    #[must_use]
-    #[inline(always)]
-    pub fn electricity(&self) -> Sloped {
-        let (h, c) = (&self.heating.electricity, &self.cooling.electricity);
-        Sloped { value: h.value + c.value, slope: h.slope + c.slope }
-    }
+/// Heat pumps of several designs in the form that the hourly loop evaluates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReadyHeatPump<const L: usize> {
+    heating: ReadyMode<L>,
+    cooling: ReadyMode<L>,
+}
 
-    /// The hour when the entering fluid is warmer by the small difference `by` [K], to first order.
+impl<const L: usize> ReadyHeatPump<L> {
+    /// Makes heat pumps ready; a mode that one of them lacks must not be asked for.
     #[must_use]
-    #[inline(always)]
-    pub fn at_shifted(&self, by: f64, demand: &Demand) -> Hour {
-        Hour {
-            heating: self.heating.delivered.moved(by).min(demand.heating),
-            cooling: self.cooling.delivered.moved(by).min(demand.cooling),
-            electricity: self.heating.electricity.moved(by) + self.cooling.electricity.moved(by),
+    pub fn new(heat_pumps: [&HeatPump; L]) -> Self {
+        let losses = Lanes::each(|lane| heat_pumps[lane].cycling_loss);
+        Self {
+            heating: ReadyMode::new(heat_pumps.map(|heat_pump| heat_pump.heating.as_ref()), losses),
+            cooling: ReadyMode::new(heat_pumps.map(|heat_pump| heat_pump.cooling.as_ref()), losses),
         }
     }
-}
 
-/// A mode of the heat pump in the form that the hourly loop evaluates.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct ReadyMode {
-    cop: Cubic,
-    capacity: Cubic,
-    /// What of the capacity counts at no part load: capacity x (1 - cycling loss).
-    idling: Cubic,
-    cycling_loss: f64,
-    least: f64,
-    most: f64,
-}
-
-/// A heat pump in the form that the hourly loop evaluates.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ReadyHeatPump {
-    heating: ReadyMode,
-    cooling: ReadyMode,
-}
-
-impl From<&HeatPump> for ReadyHeatPump {
-    /// A mode that the heat pump lacks must not be asked for.
-    fn from(heat_pump: &HeatPump) -> Self {
-        let ready = |mode: &Option<Mode>| {
-            let [least, most] = mode.as_ref().map_or([0.0, 0.0], Mode::range);
-            let limit = mode.as_ref().and_then(|mode| mode.capacity.as_deref());
-            let capacity = Cubic::new(limit.unwrap_or(&[NO_LIMIT]));
-            ReadyMode {
-                cop: Cubic::new(mode.as_ref().map_or(&[1.0], |mode| &mode.cop)),
-                capacity,
-                idling: capacity.times(1.0 - heat_pump.cycling_loss),
-                cycling_loss: heat_pump.cycling_loss,
-                least,
-                most,
-            }
-        };
-        Self { heating: ready(&heat_pump.heating), cooling: ready(&heat_pump.cooling) }
-    }
-}
-
-impl ReadyHeatPump {
-    /// What the heat pump does at an entering fluid temperature [degC].
+    /// What the heat pumps do at entering fluid temperatures [degC], or at and around them.
     ///
     /// Each mode delivers what is asked for, at most its capacity, and takes
     ///
@@ -151,64 +70,74 @@ impl ReadyHeatPump {
     /// (the linear form of ARI 210/240, from memory). Beyond the range of its table a mode acts as at the range's end.
     #[must_use]
     #[inline(always)]
-    pub fn operate(&self, entering_fluid: f64, demand: &Demand) -> Operation {
-        let work = |mode: &ReadyMode, load: f64| {
-            if load > 0.0 { mode.work(entering_fluid, load) } else { Work::default() }
-        };
-        Operation {
-            heating: work(&self.heating, demand.heating),
-            cooling: work(&self.cooling, demand.cooling),
+    pub fn operate<N: Number<L>>(&self, entering_fluid: Lanes<L>, demand: &Demand) -> Operation<N> {
+        let mut operation = Operation::default();
+        if demand.heating > 0.0 {
+            let (delivered, electricity) = self.heating.work::<N>(entering_fluid, demand.heating);
+            operation.heating = delivered;
+            operation.heat_extracted = delivered - electricity;
         }
+        if demand.cooling > 0.0 {
+            let (delivered, electricity) = self.cooling.work::<N>(entering_fluid, demand.cooling);
+            operation.cooling = delivered;
+            operation.heat_extracted = operation.heat_extracted - (delivered + electricity);
+        }
+        operation
     }
 
-    /// Whether the slopes of an operation found at `entering_fluid` [degC] hold as far as `by` [K] from there: neither does the
-    /// capacity begin or cease to suffice, nor is an end of the table's range crossed.
+    /// The heat pump of one lane.
+    #[must_use]
+    pub fn lane(&self, lane: usize) -> ReadyHeatPump<1> {
+        ReadyHeatPump { heating: self.heating.lane(lane), cooling: self.cooling.lane(lane) }
+    }
+
+    /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
     #[must_use]
     #[inline(always)]
-    pub fn is_smooth(&self, operation: &Operation, entering_fluid: f64, by: f64, demand: &Demand) -> bool {
-        let shifted = entering_fluid + by;
-        let smooth = |mode: &ReadyMode, work: &Work, load: f64| {
-            let same_side = |end: f64| (entering_fluid < end) == (shifted < end);
-            let same_capacity = (work.spare.value > 0.0) == (work.spare.moved(by) > 0.0);
-            load == 0.0 || (same_capacity && same_side(mode.least) && same_side(mode.most))
+    pub fn is_outside_table(&self, entering_fluid: Lanes<L>, demand: &Demand) -> [bool; L] {
+        let outside = |mode: &ReadyMode<L>, load: f64, lane: usize| {
+            load > 0.0 && !(mode.least.0[lane]..=mode.most.0[lane]).contains(&entering_fluid.0[lane])
         };
-        smooth(&self.heating, &operation.heating, demand.heating)
-            && smooth(&self.cooling, &operation.cooling, demand.cooling)
-    }
-
-    /// Whether an entering fluid temperature [degC] is outside the table of a mode that is asked for.
-    #[must_use]
-    pub fn is_outside_table(&self, entering_fluid: f64, demand: &Demand) -> bool {
-        let outside = |mode: &ReadyMode, load: f64| load > 0.0 && mode.held(entering_fluid) != entering_fluid;
-        outside(&self.heating, demand.heating) || outside(&self.cooling, demand.cooling)
+        from_fn(|lane| {
+            outside(&self.heating, demand.heating, lane) || outside(&self.cooling, demand.cooling, lane)
+        })
     }
 }
 
-impl ReadyMode {
-    /// The entering fluid temperature, held at the end of the table's range beyond it [degC].
-    #[inline(always)]
-    fn held(&self, entering_fluid: f64) -> f64 {
-        entering_fluid.max(self.least).min(self.most)
+impl<const L: usize> ReadyMode<L> {
+    fn new(modes: [Option<&Mode>; L], cycling_loss: Lanes<L>) -> Self {
+        let ranges = modes.map(|mode| mode.map_or([0.0, 0.0], Mode::range));
+        let capacities = modes.map(|mode| mode.and_then(|mode| mode.capacity.as_deref()));
+        Self {
+            cop: Cubic::new(from_fn(|lane| modes[lane].map_or(&[1.0][..], |mode| &mode.cop))),
+            capacity: Cubic::new(from_fn(|lane| capacities[lane].unwrap_or(&[NO_LIMIT]))),
+            cycling_loss,
+            least: Lanes(ranges.map(|range| range[0])),
+            most: Lanes(ranges.map(|range| range[1])),
+        }
     }
 
+    fn lane(&self, lane: usize) -> ReadyMode<1> {
+        let one = |lanes: Lanes<L>| Lanes([lanes.0[lane]]);
+        ReadyMode {
+            cop: self.cop.lane(lane),
+            capacity: self.capacity.lane(lane),
+            cycling_loss: one(self.cycling_loss),
+            least: one(self.least),
+            most: one(self.most),
+        }
+    }
+
+    /// Heat delivered for a load and electricity for that [W].
+    ///
     /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
-    fn work(&self, entering_fluid: f64, load: f64) -> Work {
-        let held = self.held(entering_fluid);
-        let [mut cop, mut capacity, mut run] =
-            [&self.cop, &self.capacity, &self.idling].map(|curve| curve.at(held));
-        if held != entering_fluid {
-            (cop.slope, capacity.slope, run.slope) = (0.0, 0.0, 0.0);
-        }
-        let spare = Sloped { value: capacity.value - load, slope: capacity.slope };
-        let delivered = if spare.value > 0.0 { Sloped { value: load, slope: 0.0 } } else { capacity };
-        run.value = self.cycling_loss.mul_add(delivered.value, run.value);
-        run.slope = self.cycling_loss.mul_add(delivered.slope, run.slope);
-        let inverse = 1.0 / (cop.value * run.value);
-        let electricity = delivered.value * capacity.value * inverse;
-        let numerator_slope = delivered.slope * capacity.value + delivered.value * capacity.slope;
-        let denominator_slope = cop.slope * run.value + cop.value * run.slope;
-        let slope = (numerator_slope - electricity * denominator_slope) * inverse;
-        Work { delivered, electricity: Sloped { value: electricity, slope }, spare }
+    fn work<N: Number<L>>(&self, entering_fluid: Lanes<L>, load: f64) -> (N, N) {
+        let cop = N::along(&self.cop, entering_fluid, self.least, self.most);
+        let capacity = N::along(&self.capacity, entering_fluid, self.least, self.most);
+        let load = Lanes::all(load);
+        let delivered = N::constant(load).or_else(load.is_below(capacity.value()), capacity);
+        let run = (delivered - capacity).times(self.cycling_loss) + capacity;
+        (delivered, (delivered * capacity).over(cop * run))
     }
 }

@@ -1,68 +1,137 @@
-//! A fixed ladder of exponentials that stands in for a step response.
+//! A fixed ladder of exponentials that stands in for a step response, worked off in blocks of hours.
+
+use std::array::from_fn;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use faer::Mat;
 
 use super::{HOUR, TabulatedResponse};
 
+/// Hours that are worked off together.
+pub const BLOCK: usize = 8;
+
 /// Number of exponentials.
-pub const RUNGS: usize = 48;
+pub const RUNGS: usize = 40;
 
 /// One value for each exponential.
 pub type Rungs = [f64; RUNGS];
 
+/// The response's first hours, which are kept as they are: an hour's heat is told to the exponentials after the block that follows
+/// its own.
+pub const RECENT: usize = 2 * BLOCK;
+
+/// The youngest heat that the exponentials must know, in hours: all younger is among the recent.
+const FIRST_AGE: usize = BLOCK + 1;
+
 /// Number of times, evenly spread in ln t and then moved to whole hours, at which the exponentials are fitted.
 const SAMPLES: usize = 350;
 
-/// Least singular value that counts, over the largest.
-const LEAST_SINGULAR_VALUE: f64 = 1e-11;
+/// Shortest time constant [s].
+const SHORTEST: f64 = 0.9 * HOUR;
 
-/// Exponentials 1 - exp(-t / tau) whose taus are evenly spread in ln tau from a tenth of an hour to twice the horizon.
+/// Least singular value that counts, over the largest.
+const LEAST_SINGULAR_VALUE: f64 = 1e-12;
+
+/// Ladders outlive the call: making one costs as much as a tenth of a run.
+static LADDERS: LazyLock<Mutex<HashMap<usize, Arc<Ladder>>>> = LazyLock::new(Mutex::default);
+
+/// Exponentials exp(-t / tau) whose taus are evenly spread in ln tau from [`SHORTEST`] to the horizon.
 ///
-/// Only the weights depend on the response, so that several responses to the same heat share the states.
-#[derive(Debug, Clone, PartialEq)]
+/// With a = exp(-1 h / tau) and the heat q_m of hour m, the state of an exponential at the beginning of hour b, the first of a
+/// block, is
+///
+/// ```text
+/// s(b) = sum over m <= b - 9 of a^(b - 9 - m) q_m
+/// s(b + 8) = a^8 s(b) + sum over k = 0..7 of a^(7 - k) q_(b - 8 + k)
+/// ```
+///
+/// Only [`Response`] depends on the step response, so that all designs of one horizon share their ladder.
+#[derive(Debug)]
 pub struct Ladder {
     tau: Rungs,
-    hours: usize,
+    /// Times of the fit after the first age [h], and the least-squares inverse of the exponentials there.
+    times: Vec<usize>,
+    inverse: Vec<Rungs>,
+    /// What a block leaves of each state: a^8.
+    pub decay: Rungs,
+    /// What the heat of each hour of a block adds to the states: a^(7 - k).
+    pub gain: [Rungs; BLOCK],
+}
+
+/// A step response as the ladder works it off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Response {
+    /// Its answer to a unit of heat in one hour, at the end of that hour and of each of the hours that follow.
+    pub recent: [f64; RECENT],
+    /// What a unit of each state adds to the answer at the end of each hour of a block.
+    pub past: [[f64; BLOCK]; RUNGS],
+}
+
+impl Response {
+    /// The response times a factor.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self {
+            recent: self.recent.map(|answer| factor * answer),
+            past: self.past.map(|answers| answers.map(|answer| factor * answer)),
+        }
+    }
 }
 
 impl Ladder {
     /// The ladder for runs of up to `hours` hours; a fit is worthless beyond its horizon, so make it as long as the run.
     #[must_use]
-    pub fn for_horizon(hours: usize) -> Self {
-        let first = (0.1 * HOUR).ln();
-        let last = (2.0 * hours as f64 * HOUR).ln();
-        let tau = std::array::from_fn(|i| (first + (last - first) * i as f64 / (RUNGS - 1) as f64).exp());
-        Self { tau, hours }
+    pub fn for_horizon(hours: usize) -> Arc<Self> {
+        let mut ladders = LADDERS.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(ladders.entry(hours).or_insert_with(|| Arc::new(Self::new(hours))))
     }
 
-    /// What an hour leaves of each state: exp(-1 h / tau).
-    #[must_use]
-    pub fn decay(&self) -> Rungs {
-        self.tau.map(|tau| (-HOUR / tau).exp())
-    }
+    fn new(hours: usize) -> Self {
+        let (first, last) = (SHORTEST.ln(), (hours as f64 * HOUR).ln());
+        let tau: Rungs = from_fn(|i| (first + (last - first) * i as f64 / (RUNGS - 1) as f64).exp());
+        let left = |hours: usize| tau.map(|tau| (-(hours as f64) * HOUR / tau).exp());
 
-    /// Weights w with g(t) = sum of w (1 - exp(-t / tau)) from the first hour to the horizon, by least squares.
-    ///
-    /// Neighbouring exponentials are so alike that the plain solution has weights of 1e10, which rounding turns into kelvins:
-    /// directions with singular values below [`LEAST_SINGULAR_VALUE`] of the largest are left out.
-    #[must_use]
-    pub fn fit(&self, response: &TabulatedResponse) -> Rungs {
-        let last = (self.hours as f64).ln();
-        let hour = |j: usize| (last * j as f64 / (SAMPLES - 1) as f64).exp().round();
-        let mut times: Vec<f64> = (0..SAMPLES).map(|j| hour(j) * HOUR).collect();
+        let span = (hours as f64 / FIRST_AGE as f64).ln();
+        let sample = |j: usize| FIRST_AGE as f64 * (span * j as f64 / SAMPLES as f64).exp();
+        let mut times: Vec<usize> = (1..=SAMPLES).map(|j| sample(j).round() as usize - FIRST_AGE).collect();
+        times.retain(|&time| time > 0);
         times.dedup();
-        let matrix = Mat::from_fn(times.len(), RUNGS, |j, i| -(-times[j] / self.tau[i]).exp_m1());
-        let Ok(decomposition) = matrix.thin_svd() else {
-            // Only a matrix that isn't finite has none, and this one is.
-            return [f64::NAN; RUNGS];
-        };
-        let (u, s, v) = (decomposition.U(), decomposition.S().column_vector(), decomposition.V());
-        let mut weights = [0.0; RUNGS];
-        for k in (0..RUNGS).take_while(|&k| s[k] > LEAST_SINGULAR_VALUE * s[0]) {
-            let projection: f64 =
-                times.iter().enumerate().map(|(j, &time)| u[(j, k)] * response.at(time)).sum();
-            (0..RUNGS).for_each(|i| weights[i] += projection / s[k] * v[(i, k)]);
-        }
-        weights
+        let inverse = least_squares_inverse(&times, &tau);
+        Self { tau, times, inverse, decay: left(BLOCK), gain: from_fn(|k| left(BLOCK - 1 - k)) }
     }
+
+    /// Fits g(t) - g(9 h) = sum of w (1 - exp(-(t - 9 h) / tau)) from there to the horizon, by least squares.
+    #[must_use]
+    pub fn fit(&self, response: &TabulatedResponse) -> Response {
+        let at = |hour: usize| response.at(hour as f64 * HOUR);
+        let recent = from_fn(|age| if age == 0 { at(1) } else { at(age + 1) - at(age) });
+        let first = at(FIRST_AGE);
+        let mut weights = [0.0; RUNGS];
+        for (&time, row) in self.times.iter().zip(&self.inverse) {
+            let rise = at(FIRST_AGE + time) - first;
+            (0..RUNGS).for_each(|i| weights[i] = row[i].mul_add(rise, weights[i]));
+        }
+        let past = from_fn(|i| {
+            let by_hour = HOUR / self.tau[i];
+            from_fn(|k| weights[i] * -(-by_hour).exp_m1() * (-by_hour * k as f64).exp())
+        });
+        Response { recent, past }
+    }
+}
+
+/// One row for each time [h]: what a response of one there adds to the weights of 1 - exp(-t / tau).
+///
+/// Neighbouring exponentials are so alike that the plain solution has weights of 1e10, which rounding turns into kelvins:
+/// directions with singular values below [`LEAST_SINGULAR_VALUE`] of the largest are left out.
+fn least_squares_inverse(times: &[usize], tau: &Rungs) -> Vec<Rungs> {
+    let matrix = Mat::from_fn(times.len(), RUNGS, |j, i| -(-(times[j] as f64) * HOUR / tau[i]).exp_m1());
+    let Ok(decomposition) = matrix.thin_svd() else {
+        // Only a matrix that isn't finite has none, and this one is.
+        return vec![[f64::NAN; RUNGS]; times.len()];
+    };
+    let (u, s, v) = (decomposition.U(), decomposition.S().column_vector(), decomposition.V());
+    let kept = (0..RUNGS).take_while(|&k| s[k] > LEAST_SINGULAR_VALUE * s[0]).count();
+    let entry = |j: usize, i: usize| (0..kept).map(|k| u[(j, k)] / s[k] * v[(i, k)]).sum();
+    (0..times.len()).map(|j| from_fn(|i| entry(j, i))).collect()
 }

@@ -7,7 +7,7 @@ mod ladder;
 mod superposition;
 mod tabulated;
 
-pub use ladder::{Ladder, RUNGS, Rungs};
+pub use ladder::{BLOCK, Ladder, RECENT, RUNGS, Response};
 pub use superposition::{impulse, superpose};
 pub use tabulated::TabulatedResponse;
 

@@ -1,128 +1,154 @@
-//! A bore field while a run steps.
+//! Bore fields while their runs step.
 
-use std::hint::black_box;
+use std::array::from_fn;
+use std::sync::Arc;
 
 use super::resistance_table::ResistanceTable;
-use crate::ground_side::{GroundSide, LoopState, Offer};
-use crate::history::{RUNGS, Rungs};
+use super::responses::Responses;
+use crate::ground_side::{GroundSide, Offer};
+use crate::history::{BLOCK, Ladder, RECENT, RUNGS};
+use crate::lanes::Lanes;
 
-/// Products summed side by side.
-const LANES: usize = 8;
+/// Numbers that are worked on together: as many as ten vector registers hold.
+const AT_ONCE: usize = 40;
 
-/// Weights of the exponentials for wall and fluid, in kelvins per watt of the whole field.
-#[derive(Debug, Clone)]
-pub struct Weights {
-    /// What an hour leaves of each state.
-    pub decay: Rungs,
-    /// Drop of the wall temperature for each state [K/W].
-    pub wall: Rungs,
-    /// Drop of the mean fluid temperature for each state, the bore's resistance left out [K/W].
-    pub fluid: Rungs,
-}
-
-/// States of the exponentials and what follows from them.
+/// Fields of one horizon, and what their heat has left behind.
 ///
-/// With heat q_n of hour n and a = exp(-1 h / tau) each state is s_n = a s_(n-1) + (1 - a) q_n, and the drop at the hour's end
-/// is the sum of w s_n. The sums for hour n + 1 are taken from s_(n-1) and completed by one term in q_n, so that the processor
-/// can work on them while the heat pump's hour n is being solved. For the same reason the bore's resistance is that at the mean
-/// fluid temperature of the hour before last.
+/// The drop of the mean fluid temperature at the end of an hour (the bore's resistance left out) is the sum of the answers to all
+/// hours up to that one. The recent hours are added one by one as soon as their heat is known, all older ones once a block through
+/// the states of the exponentials. The bore's resistance is that at the mean fluid temperature of the hour before last, so that
+/// no hour waits for it.
 #[derive(Debug, Clone)]
-pub struct BoreFieldMemory {
-    undisturbed: f64,
-    resistances: ResistanceTable,
-    state: Rungs,
-    decay: Rungs,
-    gain: Rungs,
-    wall_weight: Rungs,
-    fluid_weight: Rungs,
-    wall_by_heat: f64,
-    fluid_by_heat: f64,
-    fluid_by_heat_before: f64,
-    heat: f64,
-    wall_drop: f64,
-    fluid_drop: f64,
-    next_fluid_drop: f64,
-    fluid: f64,
-    fluid_before: f64,
-    resistance: f64,
+pub struct BoreFieldMemory<const L: usize> {
+    undisturbed: Lanes<L>,
+    resistances: [ResistanceTable; L],
+    ladder: Arc<Ladder>,
+    /// Answer to one watt in the hour itself, and in the next.
+    at_once: Lanes<L>,
+    carry: Lanes<L>,
+    /// Answers to one watt after 2, 3, ... hours, with zeros before them.
+    recent: [Lanes<L>; BLOCK + RECENT],
+    past: [[Lanes<L>; BLOCK]; RUNGS],
+    states: [Lanes<L>; RUNGS],
+    /// Heat of the block before this one, and of this one.
+    heat_before: [Lanes<L>; BLOCK],
+    heat: [Lanes<L>; BLOCK],
+    /// Drops in the hours of this block and the next, of the hours committed so far but for what the last one leaves to the next.
+    drops: [Lanes<L>; RECENT],
+    /// The hour of the block.
+    hour: usize,
+    fluid: Lanes<L>,
+    fluid_before: Lanes<L>,
 }
 
-impl BoreFieldMemory {
-    /// A field at rest at its undisturbed temperature [degC].
+impl<const L: usize> BoreFieldMemory<L> {
+    /// Fields at rest at their undisturbed temperatures; all must have been made ready for the same horizon.
     #[must_use]
-    pub fn at_rest(undisturbed: f64, weights: &Weights, resistances: ResistanceTable) -> Self {
-        let Weights { decay, wall, fluid } = weights;
-        let sum = |f: &dyn Fn(usize) -> f64| (0..RUNGS).map(f).sum::<f64>();
+    pub fn at_rest(fields: [&Responses; L]) -> Self {
+        let each = |of: &dyn Fn(&Responses) -> f64| Lanes(fields.map(of));
+        let undisturbed = each(&|field| field.undisturbed);
+        let recent = |age: usize| each(&|field| field.fluid_response.recent[age]);
         Self {
             undisturbed,
-            resistances,
-            state: [0.0; RUNGS],
-            decay: *decay,
-            gain: decay.map(|a| 1.0 - a),
-            wall_weight: std::array::from_fn(|i| wall[i] * decay[i]),
-            fluid_weight: std::array::from_fn(|i| fluid[i] * decay[i] * decay[i]),
-            wall_by_heat: sum(&|i| wall[i] * (1.0 - decay[i])),
-            fluid_by_heat: sum(&|i| fluid[i] * (1.0 - decay[i])),
-            fluid_by_heat_before: sum(&|i| fluid[i] * decay[i] * (1.0 - decay[i])),
-            heat: 0.0,
-            wall_drop: 0.0,
-            fluid_drop: 0.0,
-            next_fluid_drop: 0.0,
+            resistances: fields.map(|field| field.resistances.clone()),
+            ladder: Arc::clone(&fields[0].ladder),
+            at_once: recent(0),
+            carry: recent(1),
+            recent: from_fn(|place| match place.checked_sub(BLOCK) {
+                Some(age @ 2..RECENT) => recent(age),
+                _ => Lanes::default(),
+            }),
+            past: from_fn(|i| from_fn(|k| each(&|field| field.fluid_response.past[i][k]))),
+            states: [Lanes::default(); RUNGS],
+            heat_before: [Lanes::default(); BLOCK],
+            heat: [Lanes::default(); BLOCK],
+            drops: [Lanes::default(); RECENT],
+            hour: 0,
             fluid: undisturbed,
             fluid_before: undisturbed,
-            resistance: 0.0,
         }
     }
 
-    /// Brings the states to the end of the hour before; from them the wall's drop of this hour and the fluid's of the next,
-    /// both but for this hour's heat.
+    /// Tells the exponentials the heat of the block before the one that ends, and turns to the next.
+    #[inline(always)]
+    fn turn_to_next_block(&mut self) {
+        self.add_recent(BLOCK - 1);
+        self.advance_states();
+        let past = self.drops_by_states();
+        for (k, past) in past.into_iter().enumerate() {
+            self.drops[k] = self.drops[BLOCK + k] + past;
+            self.drops[BLOCK + k] = Lanes::default();
+        }
+        self.heat_before = self.heat;
+        self.hour = 0;
+    }
+
+    /// Adds the answers to the heat of an hour of this block from the second hour after it on.
+    #[inline(always)]
+    fn add_recent(&mut self, hour: usize) {
+        let mut drops = self.drops;
+        let answers = &self.recent[BLOCK - hour..BLOCK - hour + RECENT];
+        for (drop, answer) in drops.iter_mut().zip(answers) {
+            *drop = answer.mul_add(self.heat[hour], *drop);
+        }
+        self.drops = drops;
+    }
+
     #[inline(always)]
     fn advance_states(&mut self) {
-        let heat = self.heat;
-        for i in 0..RUNGS {
-            self.state[i] = self.decay[i].mul_add(self.state[i], self.gain[i] * heat);
+        let together = AT_ONCE / L;
+        for first in (0..RUNGS).step_by(together) {
+            let states = &mut self.states[first..first + together];
+            let mut advanced = [Lanes::<L>::default(); AT_ONCE];
+            for i in 0..together {
+                advanced[i] = states[i] * self.ladder.decay[first + i];
+            }
+            for (gain, heat) in self.ladder.gain.iter().zip(&self.heat_before) {
+                for i in 0..together {
+                    advanced[i] = heat.mul_add(Lanes::all(gain[first + i]), advanced[i]);
+                }
+            }
+            states.copy_from_slice(&advanced[..together]);
         }
-        self.wall_drop = dot(&self.wall_weight, &self.state);
-        self.next_fluid_drop = dot(&self.fluid_weight, &self.state);
+    }
+
+    /// Drops in the hours of the block that all older blocks lead to.
+    #[inline(always)]
+    fn drops_by_states(&self) -> [Lanes<L>; BLOCK] {
+        let mut drops = [Lanes::default(); BLOCK];
+        for (past, state) in self.past.iter().zip(&self.states) {
+            for k in 0..BLOCK {
+                drops[k] = past[k].mul_add(*state, drops[k]);
+            }
+        }
+        drops
     }
 }
 
-impl GroundSide for BoreFieldMemory {
+impl<const L: usize> GroundSide<L> for BoreFieldMemory<L> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer {
-        let (resistance, kelvins_per_watt) = self.resistances.at(self.fluid_before);
-        self.resistance = resistance;
+    fn offer(&mut self) -> Offer<L> {
+        if self.hour == BLOCK {
+            self.turn_to_next_block();
+        }
+        let rows: [(f64, f64); L] = from_fn(|lane| self.resistances[lane].at(self.fluid_before.0[lane]));
+        let kelvins_per_watt = Lanes(rows.map(|row| row.1));
         Offer {
-            open_circuit: self.undisturbed - self.fluid_drop,
-            resistance: self.fluid_by_heat + resistance - 0.5 * kelvins_per_watt,
+            settled: self.undisturbed - self.drops[self.hour],
+            carry: self.carry,
+            resistance: self.at_once + Lanes(rows.map(|row| row.0)) - kelvins_per_watt * 0.5,
             kelvins_per_watt,
         }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: f64) -> LoopState {
-        self.advance_states();
-        let wall = self.undisturbed - self.wall_drop - self.wall_by_heat * heat_extracted;
-        let fluid =
-            self.undisturbed - self.fluid_drop - (self.fluid_by_heat + self.resistance) * heat_extracted;
-        self.fluid_drop = self.fluid_by_heat_before.mul_add(heat_extracted, self.next_fluid_drop);
-        self.heat = heat_extracted;
-        self.fluid_before = std::mem::replace(&mut self.fluid, fluid);
-        LoopState { fluid, wall }
-    }
-}
-
-/// Sum of the products, lane by lane and then over the lanes: an order that is the same on every processor.
-#[inline(always)]
-fn dot(weights: &Rungs, state: &Rungs) -> f64 {
-    let mut lanes = [0.0; LANES];
-    for (weights, state) in weights.chunks_exact(LANES).zip(state.chunks_exact(LANES)) {
-        for lane in 0..LANES {
-            lanes[lane] = weights[lane].mul_add(state[lane], lanes[lane]);
+    fn commit(&mut self, heat_extracted: Lanes<L>, mean_fluid: Lanes<L>) {
+        // This hour's heat acts from the hour after the next on. It is added an hour late, so that the next offer does not wait for it.
+        if self.hour > 0 {
+            self.add_recent(self.hour - 1);
         }
+        self.heat[self.hour] = heat_extracted;
+        self.hour += 1;
+        self.fluid_before = std::mem::replace(&mut self.fluid, mean_fluid);
     }
-    // Seen through, the sum of the lanes tempts the compiler to pair them in the loop above, at twice its cost.
-    let lanes = black_box(lanes);
-    let halves: [f64; LANES / 2] = std::array::from_fn(|i| lanes[i] + lanes[i + LANES / 2]);
-    (halves[0] + halves[2]) + (halves[1] + halves[3])
 }

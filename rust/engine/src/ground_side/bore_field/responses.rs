@@ -1,26 +1,25 @@
 //! A bore field made ready for runs, and the check of what a run lost.
 
 use std::f64::consts::TAU;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::memory::{BoreFieldMemory, Weights};
+use super::memory::BoreFieldMemory;
 use super::resistance_table::ResistanceTable;
 use super::{BoreField, drop_per_watt};
 use crate::bore::{Bore, HeatCapacityInside, resistances};
 use crate::error::Error;
 use crate::fluid::Fluid;
 use crate::ground::{Condition, Ground, LaplaceCurve};
-use crate::history::{HOUR, Ladder, TabulatedResponse, impulse, superpose};
+use crate::history::{HOUR, Ladder, Response, TabulatedResponse, impulse, superpose};
 use crate::hourly::Hourly;
 
 /// Largest differences between a run's temperatures and exact superposition of the same heat [K].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunError {
-    /// What the exponentials lost: wall temperature.
+    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
     pub exponentials: f64,
-    /// What the exponentials lost: mean fluid temperature.
-    pub exponentials_fluid: f64,
     /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
     pub tabulation: f64,
 }
@@ -28,13 +27,15 @@ pub struct RunError {
 /// Step responses and resistances of a field over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
-    undisturbed: f64,
+    pub(super) undisturbed: f64,
     drop_per_watt: f64,
     wall: TabulatedResponse,
     /// Response of the fluid less the bore's resistance; `None` where bores store no heat, so that it is the wall's.
     fluid: Option<TabulatedResponse>,
-    resistances: ResistanceTable,
-    weights: Weights,
+    pub(super) resistances: ResistanceTable,
+    pub(super) ladder: Arc<Ladder>,
+    /// Response of the fluid [K/W].
+    pub(super) fluid_response: Response,
 }
 
 impl Responses {
@@ -63,7 +64,7 @@ impl Responses {
         let mean_bore = Bore { depth: mean_depth, ..field.bores[0] };
         let state = fluid.at(undisturbed);
         let resistance = resistances(&mean_bore, ground.conductivity, &state, flow / field.count() as f64)?;
-        let (wall, fluid_response) = match HeatCapacityInside::new(&mean_bore, ground, &state, &resistance) {
+        let (wall, fluid_table) = match HeatCapacityInside::new(&mean_bore, ground, &state, &resistance) {
             Some(inside) => {
                 let steady = TAU * ground.conductivity * resistance.effective;
                 let wall = curve.map(|p, response| inside.wall(p, response));
@@ -74,51 +75,41 @@ impl Responses {
         };
 
         let ladder = Ladder::for_horizon(hours);
-        let scaled = |response: &TabulatedResponse| ladder.fit(response).map(|weight| weight * drop_per_watt);
-        let wall_weights = scaled(&wall);
-        let weights = Weights {
-            decay: ladder.decay(),
-            fluid: fluid_response.as_ref().map_or(wall_weights, scaled),
-            wall: wall_weights,
-        };
+        let fluid_response = ladder.fit(fluid_table.as_ref().unwrap_or(&wall)).times(drop_per_watt);
         let resistances = resistance_table(field, ground, fluid, flow)?;
-        Ok(Self { undisturbed, drop_per_watt, wall, fluid: fluid_response, resistances, weights })
+        Ok(Self { undisturbed, drop_per_watt, wall, fluid: fluid_table, resistances, ladder, fluid_response })
     }
 
     /// The field at rest.
     #[must_use]
-    pub fn at_rest(&self) -> BoreFieldMemory {
-        BoreFieldMemory::at_rest(self.undisturbed, &self.weights, self.resistances.clone())
+    pub fn at_rest(&self) -> BoreFieldMemory<1> {
+        BoreFieldMemory::at_rest([self])
     }
 
-    /// Superposes the heat that a run found exactly and compares the temperatures.
+    /// Superposes the heat that a run found exactly: the wall temperature [degC] of each hour, and what the run's fluid
+    /// temperatures lost.
     #[must_use]
-    pub fn error_of(&self, hourly: &Hourly) -> RunError {
+    pub fn wall_and_error(&self, hourly: &Hourly) -> (Vec<f64>, RunError) {
         let hours = hourly.len();
         let coarse = self.wall.halved();
         let tables: Vec<_> = [&self.wall, &coarse].into_iter().chain(&self.fluid).collect();
         let answers: Vec<_> = tables.into_par_iter().map(|table| impulse(&table.hourly(hours))).collect();
         let drops = superpose(&hourly.heat_extracted, &answers);
         let (wall_drop, coarse_drop) = (&drops[0], &drops[1]);
+        let fluid_drop = drops.get(2).unwrap_or(wall_drop);
         let largest =
             |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
 
-        let exponentials =
-            largest(&|n| self.undisturbed - self.drop_per_watt * wall_drop[n] - hourly.wall[n]);
+        let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
+        let exponentials = largest(&|n| {
+            let before = if n < 2 { self.undisturbed } else { mean(n - 2) };
+            let (resistance, _) = self.resistances.at(before);
+            let heat = hourly.heat_extracted[n];
+            self.undisturbed - self.drop_per_watt * fluid_drop[n] - resistance * heat - mean(n)
+        });
         let tabulation = largest(&|n| self.drop_per_watt * (wall_drop[n] - coarse_drop[n]));
-        let exponentials_fluid = match drops.get(2) {
-            None => exponentials,
-            Some(fluid_drop) => {
-                let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
-                largest(&|n| {
-                    let before = if n < 2 { self.undisturbed } else { mean(n - 2) };
-                    let (resistance, _) = self.resistances.at(before);
-                    let heat = hourly.heat_extracted[n];
-                    self.undisturbed - self.drop_per_watt * fluid_drop[n] - resistance * heat - mean(n)
-                })
-            }
-        };
-        RunError { exponentials, exponentials_fluid, tabulation }
+        let wall = wall_drop.iter().map(|drop| self.undisturbed - self.drop_per_watt * drop).collect();
+        (wall, RunError { exponentials, tabulation })
     }
 }
 
@@ -158,5 +149,5 @@ fn resistance_table(
         Ok([resistance, kelvins_per_watt])
     });
     let rows = rows.collect::<Result<Vec<_>, Error>>()?;
-    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, rows))
+    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
 }
