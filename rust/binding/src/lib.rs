@@ -12,6 +12,7 @@ mod heat_pump;
 mod loads;
 mod run;
 mod schema;
+mod study;
 
 use pyo3::prelude::*;
 
@@ -31,4 +32,6 @@ mod _core {
     use super::run::{check, run};
     #[pymodule_export]
     use super::schema::{quantities, validate};
+    #[pymodule_export]
+    use super::study::{run_cases, size_among, size_measure};
 }

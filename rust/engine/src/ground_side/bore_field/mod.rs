@@ -3,6 +3,7 @@
 mod memory;
 mod resistance_table;
 mod responses;
+mod shape;
 
 use std::f64::consts::PI;
 use std::ops::RangeInclusive;
@@ -11,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 pub use memory::BoreFieldMemory;
 pub use responses::{Responses, RunError};
+pub use shape::Shape;
 
 use crate::bore::Bore;
 use crate::error::Error;

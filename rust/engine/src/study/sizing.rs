@@ -1,0 +1,246 @@
+//! The least of a design's measures, or the first of several designs, with which every hour of the horizon holds.
+
+use std::ops::RangeInclusive;
+
+use rayon::prelude::*;
+
+use super::judgement::Judgement;
+use super::scratch::Scratch;
+use crate::design::{Design, hours_of};
+use crate::error::Error;
+use crate::ground_side::GroundSideKind;
+use crate::ground_side::bore_field::{BoreField, Responses};
+use crate::heat_pump::ReadyHeatPump;
+use crate::loads::Loads;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+
+/// Values spread over the range where its upper end doesn't hold.
+const SPREAD: usize = 8;
+
+/// Designs that are run side by side.
+const SIDE_BY_SIDE: usize = 4;
+
+/// What is varied to find the least of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Active depth of every bore [m].
+    Depth,
+    /// Smallest distance between two bores [m], the layout keeping its shape.
+    Spacing,
+}
+
+impl Measure {
+    /// The design with another value of the measure.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if one bore alone is to have a spacing, or the design can't be.
+    pub fn set(self, design: &Design, value: f64) -> Result<Design, Error> {
+        let mut varied = design.clone();
+        let GroundSideKind::BoreField(field) = &mut varied.ground_side;
+        match self {
+            Self::Depth => field.bores.iter_mut().for_each(|bore| bore.depth = value),
+            Self::Spacing => field.positions = field.spaced(value)?,
+        }
+        varied.validate()?;
+        Ok(varied)
+    }
+}
+
+/// What sizing found.
+#[derive(Debug)]
+pub struct Sized<T> {
+    /// The least value that holds, or the one that comes closest where none does.
+    pub value: T,
+    /// The hour that decides with that value; `None` without demand.
+    pub judgement: Option<Judgement>,
+    /// Hourly coupled runs that it took.
+    pub runs: usize,
+    /// Why the greatest value can't be run, where it can't.
+    pub refusal: Option<Error>,
+}
+
+impl<T> Sized<T> {
+    /// Whether all limits hold in every hour.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.judgement.is_none_or(|judgement| judgement.holds())
+    }
+}
+
+/// The least value of `measure` within `range` with which no limit is broken in any hour of `years` years.
+///
+/// The answer was run itself and holds; a value less by `resolution` does not, unless it is the least of the range. The margin
+/// is nearly straight over 1 / value (the steady part of the drop falls with the length): the root of such a line is tried half
+/// a resolution below and above, side by side, which ends the search or gives the line at the root; and halving of the range
+/// stands by. Where the greatest value doesn't hold, values all over the range are tried before the answer is that none does.
+///
+/// # Errors
+/// [`Error::InvalidInput`] for a range that isn't one, or what is wrong with the design at any value; [`Error::Stopped`] if
+/// `watch` says so, which counts runs.
+pub fn least(
+    design: &Design,
+    loads: &Loads,
+    years: usize,
+    measure: Measure,
+    range: &RangeInclusive<f64>,
+    resolution: f64,
+    watch: &Watch,
+) -> Result<Sized<f64>, Error> {
+    check_range(range, resolution)?;
+    let scratch = Scratch::new(hours_of(years)?);
+    let run = |value: f64| {
+        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, &scratch));
+        watch.add(1).map(|()| Tried { value, found })
+    };
+    let (first, last) = rayon::join(|| run(*range.start()), || run(*range.end()));
+    let mut tried = vec![first?, last?];
+    let mut line = root(&tried[0], &tried[1]);
+    if !tried.iter().any(Tried::holds) {
+        let between = spread(range).into_par_iter().map(run).collect::<Result<Vec<_>, Error>>()?;
+        tried.splice(1..1, between);
+    }
+    let mut width_before = f64::INFINITY;
+    while let Some(place @ 1..) = tried.iter().position(Tried::holds) {
+        let (lower, upper) = (tried[place - 1].value, tried[place].value);
+        if upper - lower <= 1.001 * resolution {
+            break;
+        }
+        let is_slow = upper - lower > 0.5 * width_before;
+        let centre = if is_slow || !(lower..=upper).contains(&line) {
+            2.0 / (1.0 / lower + 1.0 / upper)
+        } else {
+            line
+        };
+        width_before = upper - lower;
+        let below = (centre - 0.5 * resolution).clamp(lower, upper - resolution);
+        let (below, above) = rayon::join(|| run(below), || run(below + resolution));
+        let (below, above) = (below?, above?);
+        line = root(&below, &above);
+        tried.splice(place..place, [below, above]);
+    }
+    answer(tried)
+}
+
+/// The first of several designs with which no limit is broken; where none holds, the one that comes closest.
+///
+/// A few designs are run side by side; none that stands before the answer is left out.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if there is no design, or for what is wrong with every one; [`Error::Stopped`] if `watch` says so,
+/// which counts runs.
+pub fn first_that_holds(
+    designs: &[Design],
+    loads: &Loads,
+    years: usize,
+    watch: &Watch,
+) -> Result<Sized<usize>, Error> {
+    let scratch = Scratch::new(hours_of(years)?);
+    let run = |(value, design): (usize, &Design)| {
+        let found = design.validate().and_then(|()| judge(design, loads, &scratch));
+        watch.add(1).map(|()| Tried { value, found })
+    };
+    let mut tried = Vec::with_capacity(designs.len());
+    for (few, designs) in designs.chunks(SIDE_BY_SIDE).enumerate() {
+        let numbered =
+            designs.par_iter().enumerate().map(|(place, design)| (few * SIDE_BY_SIDE + place, design));
+        tried.extend(numbered.map(run).collect::<Result<Vec<_>, Error>>()?);
+        if tried.iter().any(Tried::holds) {
+            break;
+        }
+    }
+    answer(tried)
+}
+
+/// A value and what its run came to.
+struct Tried<T> {
+    value: T,
+    found: Result<Option<Judgement>, Error>,
+}
+
+impl<T> Tried<T> {
+    fn holds(&self) -> bool {
+        self.margin() >= 0.0
+    }
+
+    /// Distance to the closest limit [K]; infinitely far beyond it where there can be no run.
+    fn margin(&self) -> f64 {
+        match &self.found {
+            Ok(judgement) => judgement.map_or(f64::INFINITY, |judgement| judgement.margin),
+            Err(_) => f64::NEG_INFINITY,
+        }
+    }
+}
+
+/// The first that holds, or the one that comes closest.
+fn answer<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
+    let runs = tried.len();
+    let closest = || (0..runs).max_by(|&a, &b| tried[a].margin().total_cmp(&tried[b].margin()));
+    let Some(place) = tried.iter().position(Tried::holds).or_else(closest) else {
+        return Err(Error::invalid("Sizing", "designs", "none", "", "must be at least one"));
+    };
+    let is_last = place + 1 == runs;
+    let Tried { value, found } = tried.swap_remove(place);
+    // What was last now stands in the answer's place.
+    let refusal = if is_last { None } else { tried.swap_remove(place).found.err() };
+    Ok(Sized { value, judgement: found?, runs, refusal })
+}
+
+fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error> {
+    let (first, last) = (*range.start(), *range.end());
+    if !(first > 0.0 && first < last && last.is_finite()) {
+        let value = format!("{first} to {last}");
+        return Err(Error::invalid("Sizing", "between", value, "m", "must be two rising numbers above 0"));
+    }
+    if !(resolution > 0.0 && resolution < last - first) {
+        let allowed = format!("must be above 0 and less than the range, {} m", last - first);
+        return Err(Error::invalid("Sizing", "resolution", resolution, "m", allowed));
+    }
+    Ok(())
+}
+
+/// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
+fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Judgement>, Error> {
+    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, scratch.hours())?;
+    let heat_pump = ReadyHeatPump::from(&design.heat_pump);
+    let course = Course {
+        demands: &design.demands(loads)?,
+        start: design.start_hour(),
+        pump_power: design.pump_power,
+        freezing_point: f64::NEG_INFINITY,
+    };
+    scratch.lend(course.start, |hourly| {
+        step(&mut responses.at_rest(), &heat_pump, &course, hourly, &Watch::default())?;
+        Ok(Judgement::of(design, &course, hourly))
+    })
+}
+
+/// Values between the ends of a range, in even ratios.
+fn spread(range: &RangeInclusive<f64>) -> Vec<f64> {
+    let (first, ratio) = (*range.start(), range.end() / range.start());
+    (1..=SPREAD).map(|i| first * ratio.powf(i as f64 / (SPREAD + 1) as f64)).collect()
+}
+
+/// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.
+fn root(a: &Tried<f64>, b: &Tried<f64>) -> f64 {
+    let (from, to) = (1.0 / a.value, 1.0 / b.value);
+    1.0 / (from + (to - from) * a.margin() / (a.margin() - b.margin()))
+}
+
+impl BoreField {
+    /// Positions of the same layout with `spacing` [m] between the closest two bores.
+    fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
+        let places = &self.positions;
+        let to_closest = |(i, a): (usize, &[f64; 2])| {
+            let others = places.iter().enumerate().filter(move |&(j, _)| j != i);
+            others.map(|(_, b)| (a[0] - b[0]).hypot(a[1] - b[1])).fold(f64::INFINITY, f64::min)
+        };
+        let closest = places.iter().enumerate().map(to_closest).fold(f64::INFINITY, f64::min);
+        if !(closest > 0.0 && closest.is_finite()) {
+            let allowed = "must be left out: one bore alone has no spacing";
+            return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
+        }
+        Ok(places.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
+    }
+}
