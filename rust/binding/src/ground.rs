@@ -71,6 +71,12 @@ pub fn line_source<'py>(
     Ok(values.into_pyarray(py))
 }
 
+/// Distance of the closest two positions [m]; infinite for one.
+#[pyfunction]
+pub fn closest(positions: PyReadonlyArray2<'_, f64>) -> PyResult<f64> {
+    Ok(ground::closest(&rows::<2>("positions", &positions)?))
+}
+
 fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {
     match times.iter().find(|time| !TIMES.contains(*time)) {
         None => Ok(times),

@@ -11,4 +11,4 @@ pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
-pub use spacing::check_apart;
+pub use spacing::{check_apart, closest};

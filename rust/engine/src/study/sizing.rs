@@ -8,6 +8,7 @@ use super::judgement::Judgement;
 use super::scratch::Scratch;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
+use crate::ground::closest;
 use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::{BoreField, Responses};
 use crate::heat_pump::ReadyHeatPump;
@@ -231,16 +232,11 @@ fn root(a: &Tried<f64>, b: &Tried<f64>) -> f64 {
 impl BoreField {
     /// Positions of the same layout with `spacing` [m] between the closest two bores.
     fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
-        let places = &self.positions;
-        let to_closest = |(i, a): (usize, &[f64; 2])| {
-            let others = places.iter().enumerate().filter(move |&(j, _)| j != i);
-            others.map(|(_, b)| (a[0] - b[0]).hypot(a[1] - b[1])).fold(f64::INFINITY, f64::min)
-        };
-        let closest = places.iter().enumerate().map(to_closest).fold(f64::INFINITY, f64::min);
+        let closest = closest(&self.positions);
         if !(closest > 0.0 && closest.is_finite()) {
             let allowed = "must be left out: one bore alone has no spacing";
             return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
         }
-        Ok(places.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
+        Ok(self.positions.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
     }
 }
