@@ -109,9 +109,7 @@ def size(
         raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(get_args(What))}")
     horizon = check_years(years, owner="Sizing")
     if progress is not None and not callable(progress):
-        raise InvalidInput(
-            "Sizing", "progress", repr(progress), "", "must be callable with a number of runs"
-        )
+        raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
     wrong, name = (between, "between") if what == "bores" else (among, "among")
     if wrong is not None:
         raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
@@ -132,9 +130,7 @@ def size(
         searched = f"a {what} from {low:g} to {high:g} m"
     margin, limit, year, hour = judgement or (None, None, None, None)
     holds = margin is None or margin >= 0.0
-    return Sizing(
-        what, holds, value, sized, horizon, margin, limit, year, hour, runs, searched, refusal
-    )
+    return Sizing(what, holds, value, sized, horizon, margin, limit, year, hour, runs, searched, refusal)
 
 
 def _range(what: str, between: Any) -> tuple[float, float]:
@@ -143,7 +139,9 @@ def _range(what: str, between: Any) -> tuple[float, float]:
     try:
         low, high = between
     except (TypeError, ValueError):
-        raise InvalidInput("Sizing", "between", repr(between), "", "must be the least and the greatest") from None
+        raise InvalidInput(
+            "Sizing", "between", repr(between), "", "must be the least and the greatest"
+        ) from None
     least, greatest = (units.to_si(end, "m", owner="Sizing", field="between") for end in (low, high))
     return least, greatest
 

@@ -46,9 +46,9 @@ class Samples:
     Examples
     --------
     >>> from scipy import stats
-    >>> unknown = {"ground.conductivity": stats.uniform(1.8, 0.6), "ground.temperature": stats.norm(10.5, 0.3)}
+    >>> unknown = {"ground.conductivity": stats.uniform(1.8, 0.6)}
     >>> Samples(unknown, count=4).table().shape
-    (4, 2)
+    (4, 1)
     """
 
     distributions: Mapping[str, Any]
@@ -64,7 +64,9 @@ class Samples:
             refuse("distributions", self.distributions, "must map names to distributions")
         for name, distribution in self.distributions.items():
             if not hasattr(distribution, "ppf") or not hasattr(distribution, "args"):
-                refuse("distributions", {name: distribution}, "must be frozen, as scipy.stats.norm(2.1, 0.2) is")
+                refuse(
+                    "distributions", {name: distribution}, "must be frozen, as scipy.stats.norm(2.1, 0.2) is"
+                )
         if self.method not in get_args(Method):
             refuse("method", self.method, f"must be one of {', '.join(get_args(Method))}")
         if isinstance(self.count, bool) or not isinstance(self.count, int | np.integer) or self.count < 2:
@@ -132,7 +134,9 @@ class Samples:
             allowed = "must all be finite: narrow the distributions to what can be run"
             raise InvalidInput("Samples", "values", f"{missing} of {expected} not finite", "", allowed)
         if np.ptp(given) == 0.0:
-            raise InvalidInput("Samples", "values", given[0], "", "must differ: nothing varies with the unknowns")
+            raise InvalidInput(
+                "Samples", "values", given[0], "", "must differ: nothing varies with the unknowns"
+            )
         from SALib.analyze import sobol
 
         found = sobol.analyze(self._problem(), given, calc_second_order=False, seed=self.seed)

@@ -39,14 +39,18 @@ def band(
     InvalidInput
         If the dataset has no such variable by case and year, or no case was run.
     """
+    import pandas as pd
+
     known = [name for name, found in dataset.data_vars.items() if found.dims == ("case", "year")]
     if variable not in known:
-        raise InvalidInput("band", "variable", repr(variable), "", f"must be one of {', '.join(map(str, known))}")
+        raise InvalidInput(
+            "band", "variable", repr(variable), "", f"must be one of {', '.join(map(str, known))}"
+        )
     ran = dataset[variable][(dataset["failure"] == "").to_numpy()]
     if not ran.sizes["case"]:
         raise InvalidInput("band", "dataset", "no case that was run", "", "must have at least one")
     lines = ran.quantile(list(quantiles), dim="case").transpose("year", "quantile")
-    return lines.to_pandas()
+    return pd.DataFrame(lines.to_numpy(), lines.indexes["year"], lines.indexes["quantile"])
 
 
 def broken_probability(dataset: xr.Dataset) -> pd.Series[float]:

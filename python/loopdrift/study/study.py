@@ -72,7 +72,7 @@ class Study:
         if len(given) != 1:
             allowed = "must be exactly one of vary, cases and samples"
             raise InvalidInput("Study", "vary", f"{len(given)} of the three", "", allowed)
-        self._design = design
+        self.design = design
         self._axes: list[Axis]
         self._which: Indices
         if vary is not None:
@@ -136,7 +136,7 @@ class Study:
         """
         from loopdrift.study.dataset import dataset
 
-        plan = Plan(self._design, self._axes, self._which, check_years(years, owner="Study"))
+        plan = Plan(self.design, self._axes, self._which, check_years(years, owner="Study"))
         files = None if store is None else Store(store, plan)
         found: list[Found] = []
         with _Progress(progress, plan.count) as tell:
@@ -172,9 +172,7 @@ def _here(portions: dict[int, Portion], tell: _Progress) -> Iterator[tuple[int, 
         yield number, found
 
 
-def _elsewhere(
-    portions: dict[int, Portion], client: Any, tell: _Progress
-) -> Iterator[tuple[int, Found]]:
+def _elsewhere(portions: dict[int, Portion], client: Any, tell: _Progress) -> Iterator[tuple[int, Found]]:
     """Run on the workers of an executor, or of a client that gives one."""
     from concurrent.futures import as_completed
 
@@ -230,7 +228,9 @@ def _axis(design: Design, name: str, given: Any) -> Axis:
     which = variable(design, name)
     named = given if isinstance(given, Mapping) else dict(enumerate(_listed(name, given)))
     values = [value(design, which, each) for each in named.values()]
-    if which.is_number or (not isinstance(given, Mapping) and all(isinstance(each, str | int) for each in values)):
+    if which.is_number or (
+        not isinstance(given, Mapping) and all(isinstance(each, str | int) for each in values)
+    ):
         labels = np.array(values)
     else:
         labels = np.array(list(named))

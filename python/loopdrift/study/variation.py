@@ -91,9 +91,7 @@ def value(design: Design, variable: Variable, given: Any) -> Any:
     owner, field = variable.owner, variable.names[-1]
     if variable.path == "flow":
         density = design.fluid.density_at
-        return units.mass_flow(
-            given, lambda: density(design.ground.temperature), owner=owner, field=field
-        )
+        return units.mass_flow(given, lambda: density(design.ground.temperature), owner=owner, field=field)
     if variable.is_number:
         return units.to_si(given, variable.unit, owner=owner, field=field)
     return given
