@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -78,7 +79,7 @@ class Study:
         if vary is not None:
             self._axes = [_axis(design, name, values) for name, values in vary.items()]
             shape = [len(axis.values) for axis in self._axes]
-            self._which = np.indices(shape).reshape(len(shape), -1).T
+            self._which = np.indices(shape).reshape(len(shape), math.prod(shape)).T
             self._dimensions = [axis.name for axis in self._axes]
         else:
             columns = _columns(samples.table() if samples is not None else cases)
