@@ -148,7 +148,8 @@ def test_limits_that_cannot_hold(design: ld.Design) -> None:
     assert found["failure"][1].item().startswith("Limits.entering_fluid_min = 40 degC: must be below")
     frozen = ld.Study(design, cases=[{"ground.temperature": -4.0}, {"ground.temperature": 10.0}]).run(1)
     assert "must be below the fluid that leaves the heat pump" in frozen["failure"][0].item()
-    assert frozen["failure"][1] == ""
+    assert frozen["entering_fluid_min_degC"].isnull().to_numpy().tolist() == [[True], [False]]  # noqa: PD003
+    assert frozen["margin_K"][0] < -5.0 and frozen["failure"][1] == ""
 
 
 @pytest.mark.parametrize(
@@ -237,8 +238,12 @@ def test_a_stored_study_goes_on_and_is_a_table(
 
 
 def test_failures_are_stored_too(design: ld.Design, tmp_path: Path) -> None:
-    study = ld.Study(design, vary={"spacing": [0.0, 5.0]})
-    assert_same(study.run(1, store=tmp_path), study.run(1, store=tmp_path))
+    for name, spacings in (("some", [0.0, 5.0]), ("all", [0.0, 0.1])):
+        study = ld.Study(design, vary={"spacing": spacings})
+        found = study.run(1, store=tmp_path / name)
+        assert_same(study.run(1, store=tmp_path / name), found)
+        assert found["failure"][0].item().startswith("BoreField.spacing = 0.0 m")
+        assert found["deciding_limit"][0] == ""
 
 
 def test_ctrl_c_keeps_what_is_finished(

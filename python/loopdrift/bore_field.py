@@ -123,7 +123,7 @@ class BoreField(Part):
         return math.fsum(self.depths)
 
     @classmethod
-    def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 2.0) -> list[Self]:
+    def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
         """Return all rectangular grids of equal bores, the fewest bores first.
 
         Parameters
@@ -134,7 +134,7 @@ class BoreField(Part):
             Distance between neighbours [m].
         most : int
             Greatest number of bores.
-        longest : float, default 2
+        longest : float, default 3
             Greatest number of columns for each row [-].
 
         Returns

@@ -136,7 +136,7 @@ class Design(Part):
             more than 0.1 m of depth or 0.01 m of spacing above one that doesn't hold.
         among : sequence of BoreField, optional
             For ``bores``: fields, the most welcome first. Unless given, all rectangles of the design's bore
-            and spacing that are no longer than twice their width, up to twice as many bores as it has.
+            and spacing that are no longer than three times their width, up to twice as many bores as it has.
         progress : callable, optional
             Called now and then with the number of runs done.
 

@@ -11,6 +11,7 @@ from loopdrift.bore_field import BoreField
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
 from loopdrift.part import require
+from loopdrift.summary import counted
 
 if TYPE_CHECKING:
     from typing import Any
@@ -78,15 +79,17 @@ class Sizing:
 
     def __str__(self) -> str:
         field = self.design.ground_side
-        size = f"{_counted(field.count)} of {_depths(field)}, {field.total_depth:,.0f} m in all"
+        size = f"{counted(field.count, 'bore')} of {_depths(field)}, {field.total_depth:,.0f} m in all"
         if field.count > 1:
             size += f", {field.spacing:.2f} m apart on {field.land:,.0f} m2"
         if self.margin is None or self.limit is None:
             return f"Nothing asks for heat or cold: any size holds, so also {size}."
         limit = _LIMITS[self.limit]
         if self.holds:
-            closest = f"{self.margin:.3f} K inside {limit} in {self.moment}"
-            text = f"Every hour of {self.years} years holds with {size}. The hour that decides is {closest}."
+            text = (
+                f"Every hour of {counted(self.years, 'year')} holds with {size}. The hour that decides is "
+                f"{self.margin:.3f} K inside {limit} in {self.moment}."
+            )
         else:
             closest = f"{-self.margin:.2f} K beyond {limit} in {self.moment}"
             text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
@@ -164,10 +167,6 @@ def _measured(field: BoreField, what: str, value: float) -> BoreField:
         return field.spaced(value)
     bores = [bore.replace(depth=value) for bore in field.bores]
     return field.replace(bore=bores[0] if len(bores) == 1 else bores)
-
-
-def _counted(count: int) -> str:
-    return "1 bore" if count == 1 else f"{count} bores"
 
 
 def _depths(field: BoreField) -> str:

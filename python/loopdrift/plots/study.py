@@ -76,7 +76,7 @@ def limits_contour(
         return style.temperature(over_years, units)
 
     lowest, highest = surface("entering_fluid_min_degC", "min"), surface("entering_fluid_max_degC", "max")
-    margin = dataset["margin_K"].where(dataset["failure"] == "", -1.0).transpose(y, x).to_numpy()
+    margin = _margin(dataset).transpose(y, x).to_numpy()
     if np.nanmin(margin) < 0.0:
         beyond = [np.nanmin(margin) - 1.0, 0.0]
         shaded = ax.contourf(across, up, margin, levels=beyond, colors=["0.9"], hatches=["///"])
@@ -286,6 +286,12 @@ def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     ax.grid(visible=False, axis="y")
     ax.grid(axis="x", color="0.88", linewidth=0.8)
     return ax
+
+
+def _margin(dataset: xr.Dataset) -> xr.DataArray:
+    """Return the margin of each case, below zero where there is none because it can't be run."""
+    margin = dataset["margin_K"]
+    return margin.where(margin.notnull() | (dataset["failure"] == ""), -1.0)  # noqa: PD004
 
 
 def _holds(values: Any, limit: float, name: str) -> bool:

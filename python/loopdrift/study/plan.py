@@ -110,12 +110,11 @@ class Portion:
         reasons[places] = [failure or "" for failure in failures]
 
         def spread(column: Any) -> NDArray[Any]:
-            values = np.asarray(column)
-            if values.dtype.kind != "f":
+            if isinstance(column, list):
                 everywhere = np.full(count, "", dtype=object)
             else:
-                everywhere = np.full((count, *values.shape[1:]), np.nan)
-            everywhere[places] = values
+                everywhere = np.full((count, *column.shape[1:]), np.nan)
+            everywhere[places] = column
             return everywhere
 
         return Found(

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.summary import counted
+
 if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
@@ -33,8 +35,8 @@ def text(dataset: xr.Dataset) -> str:
     ran = table[table["failure"] == ""]
     broken = int((ran["margin_K"] < 0.0).sum())
     lines = [
-        f"{len(table)} cases of {dataset.sizes['year']} years: {len(ran) - broken} hold, "
-        f"{broken} break a limit, {len(failed)} can't be run."
+        f"{counted(len(table), 'case')} of {counted(dataset.sizes['year'], 'year')}: "
+        f"{len(ran) - broken} hold, {broken} break a limit, {len(failed)} can't be run."
     ]
     names = [name for name in table.columns if name in dataset.coords]
     if len(ran) > broken:
@@ -63,7 +65,7 @@ def cases(dataset: xr.Dataset) -> pd.DataFrame:
         f"{name}_degC": getattr(dataset[f"{name}_degC"], name.rsplit("_", 1)[1])("year")
         for name in ("entering_fluid_min", "entering_fluid_max", "leaving_fluid_min")
     }
-    return by_case.drop_vars("year").assign(extremes).to_dataframe().reset_index()
+    return by_case.assign(extremes).to_dataframe().reset_index()
 
 
 def write(dataset: xr.Dataset, folder: str | Path, *, limits: Limits, units: Units = "SI") -> list[Path]:

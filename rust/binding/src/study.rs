@@ -1,6 +1,5 @@
 //! Studies: parts and which case has which in, yearly columns by case out; and sizing.
 
-use loopdrift::Error;
 use loopdrift::design::Design;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
@@ -78,12 +77,11 @@ fn place<T: DeserializeOwned + Clone>(
     Ok(())
 }
 
-fn tables<'py>(py: Python<'py>, found: &[Result<Case, Error>], years: usize) -> PyResult<Tables<'py>> {
+fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables<'py>> {
     let yearly = PyDict::new(py);
     let column = |name: &str, read: &dyn Fn(&loopdrift::yearly::Year) -> f64| {
-        let value = |(case, year): (usize, usize)| match &found[case] {
-            Ok(case) => read(&case.yearly[year]),
-            Err(_) => f64::NAN,
+        let value = |(case, year): (usize, usize)| {
+            found[case].yearly.as_ref().map_or(f64::NAN, |years| read(&years[year]))
         };
         yearly.set_item(name, Array2::from_shape_fn((found.len(), years), value).into_pyarray(py))
     };
@@ -93,8 +91,7 @@ fn tables<'py>(py: Python<'py>, found: &[Result<Case, Error>], years: usize) -> 
     for (name, read) in COUNT_COLUMNS {
         column(name, &|year| f64::from(read(year)))?;
     }
-    let judgements: Vec<_> =
-        found.iter().map(|case| case.as_ref().ok().and_then(|case| case.judgement)).collect();
+    let judgements: Vec<_> = found.iter().map(|case| case.judgement).collect();
     let number = |read: fn(&Judgement) -> f64| {
         let values = judgements.iter().map(|judgement| judgement.as_ref().map_or(f64::NAN, read));
         values.collect::<Vec<f64>>().into_pyarray(py)
@@ -106,7 +103,7 @@ fn tables<'py>(py: Python<'py>, found: &[Result<Case, Error>], years: usize) -> 
     let limits: Vec<&str> =
         judgements.iter().map(|judgement| judgement.map_or("", |judgement| judgement.limit.name())).collect();
     by_case.set_item("deciding_limit", limits)?;
-    let failures = found.iter().map(|case| case.as_ref().err().map(ToString::to_string)).collect();
+    let failures = found.iter().map(|case| case.yearly.as_ref().err().map(ToString::to_string)).collect();
     Ok((yearly, by_case, failures))
 }
 

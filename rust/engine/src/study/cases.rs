@@ -22,27 +22,23 @@ use crate::yearly::{Year, yearly};
 const TOGETHER: usize = 8;
 
 /// What is kept of a run among many.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug)]
 pub struct Case {
-    /// One row a year.
-    pub yearly: Vec<Year>,
-    /// The hour that comes closest to a limit; `None` without demand.
+    /// One row a year, or why there can be no run.
+    pub yearly: Result<Vec<Year>, Error>,
+    /// The hour that comes closest to a limit, or goes farthest beyond one; `None` without demand or without a run. Where the
+    /// fluid freezes it is the hour that would, if the fluid stayed liquid.
     pub judgement: Option<Judgement>,
 }
 
-/// Runs each design over `years` years of the same loads; a design that can't be run has its error in the stead of tables.
+/// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
 ///
 /// Fields of one shape share one step response. Results come in the order of the designs, each as [`run`](crate::run::run)
 /// finds it, whatever runs beside it and on however many threads; `watch` counts cases.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so.
-pub fn run_cases(
-    designs: &[Design],
-    loads: &Loads,
-    years: usize,
-    watch: &Watch,
-) -> Result<Vec<Result<Case, Error>>, Error> {
+pub fn run_cases(designs: &[Design], loads: &Loads, years: usize, watch: &Watch) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
     let demands = demands_of(loads);
     let shapes = Shapes::of(designs, hours, watch)?;
@@ -72,7 +68,7 @@ struct Ready<'a> {
 }
 
 /// What was found for the case in one place of the study.
-type Found = (usize, Result<Case, Error>);
+type Found = (usize, Case);
 
 /// Runs a few cases whose horizon begins in the same hour; they come back in any order.
 fn run_few(
@@ -87,7 +83,7 @@ fn run_few(
     for &case in cases {
         match prepare(case, &designs[case], shapes, demands, scratch.hours()) {
             Ok(prepared) => ready.push(prepared),
-            Err(error) => found.push((case, Err(error))),
+            Err(error) => found.push((case, Case { yearly: Err(error), judgement: None })),
         }
     }
     found.extend(step_together(&ready, demands, scratch));
@@ -112,15 +108,25 @@ fn prepare<'a>(
 /// Steps cases that share demand, horizon and first hour, and gathers their tables.
 fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> Vec<Found> {
     let one = |case: &Ready<'_>, hourly: &mut Hourly| {
-        let course = Course {
+        let design = case.design;
+        let mut course = Course {
             demands,
-            start: case.design.start_hour(),
-            pump_power: case.design.pump_power,
-            freezing_point: case.design.fluid.freezing_point,
+            start: design.start_hour(),
+            pump_power: design.pump_power,
+            freezing_point: design.fluid.freezing_point,
         };
-        step(&mut case.responses.at_rest(), &case.heat_pump, &course, hourly, &Watch::default())?;
-        let judgement = Judgement::of(case.design, &course, hourly);
-        Ok(Case { yearly: yearly(case.design, &course, hourly), judgement })
+        let run = |course: &Course, hourly: &mut Hourly| {
+            step(&mut case.responses.at_rest(), &case.heat_pump, course, hourly, &Watch::default())
+        };
+        let stepped = run(&course, hourly);
+        let judged = if stepped.is_ok() {
+            Ok(())
+        } else {
+            course.freezing_point = f64::NEG_INFINITY;
+            run(&course, hourly)
+        };
+        let judgement = judged.ok().and_then(|()| Judgement::of(design, &course, hourly));
+        Case { yearly: stepped.map(|()| yearly(design, &course, hourly)), judgement }
     };
     let start = cases.first().map_or(0, |case| case.design.start_hour());
     scratch.lend(start, |hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())

@@ -64,7 +64,7 @@ fn each_case_is_the_run_of_its_design_to_the_bit() {
     let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
     assert_eq!(cases.len(), designs.len());
     for (design, case) in designs.iter().zip(cases) {
-        assert_eq!(case.unwrap().yearly, run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
+        assert_eq!(case.yearly.unwrap(), run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
     }
 }
 
@@ -79,7 +79,7 @@ fn a_case_that_fails_leaves_the_others_alone() {
     let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
     let fields: Vec<_> = cases
         .into_iter()
-        .map(|case| match case {
+        .map(|case| match case.yearly {
             Ok(_) => "ran".to_owned(),
             Err(Error::InvalidInput { owner, field, .. }) => format!("{owner}.{field}"),
             Err(other) => other.to_string(),
@@ -91,12 +91,24 @@ fn a_case_that_fails_leaves_the_others_alone() {
 }
 
 #[test]
+fn a_case_that_freezes_is_judged_as_if_it_did_not() {
+    let mut designs = vec![design(2.1, 100.0, 6.0); 2];
+    designs[0].fluid.freezing_point = 1.0;
+    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let [frozen, liquid] = [0, 1].map(|case| cases[case].judgement.unwrap());
+    assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
+    assert_eq!((frozen.limit, liquid.limit), (Limit::FreezingMargin, Limit::EnteringFluidMin));
+    let coldest = run(&designs[1], &loads(), YEARS, &Watch::default()).unwrap();
+    assert_eq!(frozen.margin, coldest.hourly.leaving_fluid[frozen.hour] - 4.0);
+}
+
+#[test]
 fn the_judgement_is_the_worst_hour_of_the_run() {
     let design = design(2.1, 100.0, 6.0);
     let run = run(&design, &loads(), YEARS, &Watch::default()).unwrap();
     let case =
         run_cases(std::slice::from_ref(&design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
-    let judgement = case.unwrap().judgement.unwrap();
+    let judgement = case.judgement.unwrap();
     assert_eq!(judgement.limit, Limit::EnteringFluidMin);
     assert_eq!(judgement.margin, run.hourly.entering_fluid[judgement.hour] + 1.0);
     let heating = |hour: usize| run.hourly.electricity[hour] > 0.0;
@@ -152,7 +164,7 @@ fn the_first_design_that_holds_is_found() {
     for (place, design) in designs.iter().enumerate() {
         let case =
             run_cases(std::slice::from_ref(design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
-        assert_eq!(case.unwrap().judgement.unwrap().holds(), place >= found.value);
+        assert_eq!(case.judgement.unwrap().holds(), place >= found.value);
     }
     let none = first_that_holds(&designs[..1], &loads(), YEARS, &Watch::default()).unwrap();
     assert!(!none.holds() && none.value == 0);
