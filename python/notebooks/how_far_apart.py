@@ -2,8 +2,8 @@
 # # How far apart?
 #
 # Three farmhouses share a field of 4 x 3 bores. Land is dear, drilling is too: how much spacing saves how
-# much depth, if the fluid has to stay above the units' lower limit for twenty years? Buildings, place and
-# heat pumps are invented. `YEARS` in the environment makes it shorter.
+# much depth, if every limit has to hold in every hour of twenty years? Buildings, place and heat pumps are
+# invented. `YEARS` in the environment makes it shorter.
 
 # %%
 import os
@@ -57,6 +57,6 @@ for near, far in ((4.0, 6.0), (6.0, 8.0), (8.0, 10.0)):
 
 # %% [markdown]
 # Bores that are 6 m apart in the stead of 4 m save about 170 m of drilling in all, and take another 120 m2 of
-# land; from 8 to 10 m the same land and more saves a third of that. The hour that decides is always one of
-# the last winter: this field loses more heat than it gets back, so that neighbours cost more each year, and
-# a look at the first years would have chosen too little.
+# land; from 8 to 10 m nearly twice that land saves a third of it. What decides is the margin from freezing,
+# in the last winter: this field loses more heat than it gets back, so that neighbours cost more each year,
+# and a look at the first years would have chosen too little.

@@ -17,7 +17,7 @@ from loopdrift import plots
 from loopdrift.study import broken_probability
 
 years = int(os.environ.get("YEARS", "20"))
-count = 256 if years > 5 else 16
+count = 256 if years > 5 else 16  # samples
 base = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
 unknown = {
     "ground.conductivity": stats.truncnorm(-2.5, 2.5, loc=2.4, scale=0.25),
@@ -47,7 +47,7 @@ print(indices.round(2))
 # How much deeper is safe?
 
 # %%
-for deeper in (1.00, 1.05, 1.10, 1.15, 1.20):
+for deeper in (1.05, 1.10, 1.20):
     field = on_paper.design.ground_side
     deep = field.bores[0].replace(depth=deeper * on_paper.value)
     study = ld.Study(
@@ -58,4 +58,7 @@ for deeper in (1.00, 1.05, 1.10, 1.15, 1.20):
     print(f"{deeper * on_paper.value:.0f} m, {deeper - 1.0:+.0%}: {share:.1%} of the samples break a limit")
 
 # %% [markdown]
-# CONCLUSION
+# The field that holds on paper breaks a limit in half of the samples: a design by best guesses is a toss of a
+# coin. A tenth more depth leaves one in ten, a fifth more leaves hardly any. Nearly all of the doubt is the
+# conductivity: a response test, which measures just that, is worth more here than a closer look at heat
+# capacity or temperature.

@@ -26,8 +26,9 @@ def limits_contour(
 ) -> Axes:
     """Draw where the limits hold over two things that vary, such as spacing and depth.
 
-    Thin lines are the lowest entering fluid temperature of all years; thick ones are the limits, and where
-    one is broken in any hour with demand, or the case can't be run, the ground is hatched.
+    Thin lines are the lowest entering fluid temperature of all years; thick ones in colour are its limits.
+    Where one of them or the margin from freezing is broken in any hour with demand, or the case can't be run,
+    the ground is hatched.
 
     Parameters
     ----------
@@ -82,6 +83,8 @@ def limits_contour(
         shaded = ax.contourf(across, up, margin, levels=beyond, colors=["0.9"], hatches=["///"])
         shaded.set_edgecolor("0.75")
         shaded.set_linewidth(0.0)
+        if np.nanmax(margin) > 0.0:
+            ax.contour(across, up, margin, levels=[0.0], colors=style.BLACK, linewidths=2.4)
     lower = limits.entering_fluid_min
     named = [] if lower is None else [style.temperature(lower, units)]
     even = MaxNLocator(_LINES).tick_values(np.nanmin(lowest), np.nanmax(lowest))
@@ -90,7 +93,9 @@ def limits_contour(
     ax.clabel(thin, fmt=lambda value: f"{value:g} {unit}", fontsize="small")
     handles: list[Any] = [
         Line2D([], [], color="0.35", linewidth=0.8, label="lowest entering fluid"),
-        Patch(facecolor="0.9", edgecolor="0.75", hatch="///", label="a limit is broken"),
+        Patch(
+            facecolor="0.9", edgecolor="0.75", hatch="///", label="a limit or the margin from freezing broken"
+        ),
     ]
     levels: list[tuple[float | None, Any, str, str, Any]] = [
         (limits.entering_fluid_min, lowest, "lower limit", style.BLUE, "-"),
