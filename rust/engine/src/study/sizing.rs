@@ -19,6 +19,9 @@ use crate::watch::Watch;
 /// Values spread over the range where its upper end doesn't hold.
 const SPREAD: usize = 8;
 
+/// Rounds in which the range must have halved, or it is halved.
+const ROUNDS: usize = 3;
+
 /// Designs that are run side by side.
 const SIDE_BY_SIDE: usize = 4;
 
@@ -32,6 +35,15 @@ pub enum Measure {
 }
 
 impl Measure {
+    /// The design's own value [m]; of unequal bores that of the first.
+    fn of(self, design: &Design) -> f64 {
+        let GroundSideKind::BoreField(field) = &design.ground_side;
+        match self {
+            Self::Depth => field.bores[0].depth,
+            Self::Spacing => closest(&field.positions),
+        }
+    }
+
     /// The design with another value of the measure.
     ///
     /// # Errors
@@ -57,7 +69,7 @@ pub struct Sized<T> {
     pub judgement: Option<Judgement>,
     /// Hourly coupled runs that it took.
     pub runs: usize,
-    /// Why the greatest value can't be run, where it can't.
+    /// Why the greatest value can't be run, where it was tried and can't.
     pub refusal: Option<Error>,
 }
 
@@ -72,9 +84,10 @@ impl<T> Sized<T> {
 /// The least value of `measure` within `range` with which no limit is broken in any hour of `years` years.
 ///
 /// The answer was run itself and holds; a value less by `resolution` does not, unless it is the least of the range. The margin
-/// is nearly straight over 1 / value (the steady part of the drop falls with the length): the root of such a line is tried half
-/// a resolution below and above, side by side, which ends the search or gives the line at the root; and halving of the range
-/// stands by. Where the greatest value doesn't hold, values all over the range are tried before the answer is that none does.
+/// is nearly straight over 1 / value (the steady part of the drop falls with the length): beginning with the design's own value,
+/// two that are `resolution` apart are run side by side, which ends the search or gives the line to the next two; and halving of
+/// the range stands by. Where the greatest value doesn't hold, values all over the range are tried before the answer is that none
+/// does.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a range that isn't one, or what is wrong with the design at any value; [`Error::Stopped`] if
@@ -94,33 +107,22 @@ pub fn least(
         let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, &scratch));
         watch.add(1).map(|()| Tried { value, found })
     };
-    let (first, last) = rayon::join(|| run(*range.start()), || run(*range.end()));
-    let mut tried = vec![first?, last?];
-    let mut line = root(&tried[0], &tried[1]);
-    if !tried.iter().any(Tried::holds) {
-        let between = spread(range).into_par_iter().map(run).collect::<Result<Vec<_>, Error>>()?;
-        tried.splice(1..1, between);
-    }
-    let mut width_before = f64::INFINITY;
-    while let Some(place @ 1..) = tried.iter().position(Tried::holds) {
-        let (lower, upper) = (tried[place - 1].value, tried[place].value);
-        if upper - lower <= 1.001 * resolution {
-            break;
+    let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
+    let mut line = measure.of(design);
+    loop {
+        match search.next(line) {
+            Next::Around(below) => {
+                let (below, above) = rayon::join(|| run(below), || run(below + resolution));
+                let pair = [below?, above?];
+                line = root(&pair);
+                search.learn(pair);
+            }
+            Next::AllOver(values) => {
+                search.learn(values.into_par_iter().map(run).collect::<Result<Vec<_>, Error>>()?);
+            }
+            Next::Nowhere => return answer(search.tried),
         }
-        let is_slow = upper - lower > 0.5 * width_before;
-        let centre = if is_slow || !(lower..=upper).contains(&line) {
-            2.0 / (1.0 / lower + 1.0 / upper)
-        } else {
-            line
-        };
-        width_before = upper - lower;
-        let below = (centre - 0.5 * resolution).clamp(lower, upper - resolution);
-        let (below, above) = rayon::join(|| run(below), || run(below + resolution));
-        let (below, above) = (below?, above?);
-        line = root(&below, &above);
-        tried.splice(place..place, [below, above]);
     }
-    answer(tried)
 }
 
 /// The first of several designs with which no limit is broken; where none holds, the one that comes closest.
@@ -217,16 +219,72 @@ fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Jud
     })
 }
 
+/// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.
+fn root([a, b]: &[Tried<f64>; 2]) -> f64 {
+    let (from, to) = (1.0 / a.value, 1.0 / b.value);
+    1.0 / (from + (to - from) * a.margin() / (a.margin() - b.margin()))
+}
+
+/// Where to look next.
+enum Next {
+    /// At a value and one a resolution above.
+    Around(f64),
+    /// At several values.
+    AllOver(Vec<f64>),
+    /// All is known.
+    Nowhere,
+}
+
+/// The search for the least value that holds.
+struct Search<'a> {
+    range: &'a RangeInclusive<f64>,
+    resolution: f64,
+    /// In rising order.
+    tried: Vec<Tried<f64>>,
+    /// What the answer has been between, round by round.
+    widths: Vec<f64>,
+    /// Whether values all over the range were tried.
+    is_spread: bool,
+}
+
+impl Search<'_> {
+    fn learn(&mut self, tried: impl IntoIterator<Item = Tried<f64>>) {
+        self.tried.extend(tried);
+        self.tried.sort_by(|a, b| a.value.total_cmp(&b.value));
+    }
+
+    /// Where to look next if the margin's line is zero at `line`.
+    fn next(&mut self, line: f64) -> Next {
+        let (start, end) = (*self.range.start(), *self.range.end());
+        let value = |place: usize| self.tried[place].value;
+        let (lower, upper, is_known) = match self.tried.iter().position(Tried::holds) {
+            Some(0) => (start, value(0), value(0) <= start),
+            Some(place) => {
+                let (lower, upper) = (value(place - 1), value(place));
+                (lower, upper, upper - lower <= 1.001 * self.resolution)
+            }
+            None => (self.tried.last().map_or(start, |tried| tried.value), end, false),
+        };
+        if is_known {
+            return Next::Nowhere;
+        }
+        if lower > end - 0.5 * self.resolution {
+            let was_spread = std::mem::replace(&mut self.is_spread, true);
+            return if was_spread { Next::Nowhere } else { Next::AllOver(spread(self.range)) };
+        }
+        let round = self.widths.len();
+        let is_slow = round >= ROUNDS && upper - lower > 0.5 * self.widths[round - ROUNDS];
+        self.widths.push(upper - lower);
+        let middle = 2.0 / (1.0 / lower + 1.0 / upper);
+        let centre = if is_slow || !line.is_finite() { middle } else { line.clamp(lower, upper) };
+        Next::Around((centre - 0.5 * self.resolution).clamp(start, end - self.resolution))
+    }
+}
+
 /// Values between the ends of a range, in even ratios.
 fn spread(range: &RangeInclusive<f64>) -> Vec<f64> {
     let (first, ratio) = (*range.start(), range.end() / range.start());
     (1..=SPREAD).map(|i| first * ratio.powf(i as f64 / (SPREAD + 1) as f64)).collect()
-}
-
-/// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.
-fn root(a: &Tried<f64>, b: &Tried<f64>) -> f64 {
-    let (from, to) = (1.0 / a.value, 1.0 / b.value);
-    1.0 / (from + (to - from) * a.margin() / (a.margin() - b.margin()))
 }
 
 impl BoreField {
