@@ -8,9 +8,9 @@ use super::judgement::Judgement;
 use super::scratch::Scratch;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
-use crate::ground::LaplaceCurve;
+use crate::ground::{LaplaceCurve, Shape};
 use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::{Responses, Shape};
+use crate::ground_side::bore_field::Responses;
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
 use crate::loads::Loads;
@@ -143,7 +143,7 @@ impl Shapes {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
         for design in designs.iter().filter(|design| design.validate().is_ok()) {
             let GroundSideKind::BoreField(field) = &design.ground_side;
-            let (shape, _) = Shape::of(field, &design.ground, hours);
+            let (shape, _) = field.shape(&design.ground, hours);
             shapes.entry(shape.key()).or_insert(shape);
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {
@@ -157,7 +157,7 @@ impl Shapes {
     /// The step response of a design's field.
     fn curve(&self, design: &Design, hours: usize) -> Result<LaplaceCurve, Error> {
         let GroundSideKind::BoreField(field) = &design.ground_side;
-        let (shape, slower) = Shape::of(field, &design.ground, hours);
+        let (shape, slower) = field.shape(&design.ground, hours);
         match self.curves.get(&shape.key()) {
             Some(Some(curve)) => Ok(curve.slowed(slower)),
             _ => Ok(shape.response()?.slowed(slower)),

@@ -6,7 +6,6 @@ use rayon::prelude::*;
 
 use super::memory::{BoreFieldMemory, Weights};
 use super::resistance_table::ResistanceTable;
-use super::shape::Shape;
 use super::{BoreField, drop_per_watt};
 use crate::bore::{Bore, HeatCapacityInside, resistances};
 use crate::error::Error;
@@ -53,7 +52,7 @@ impl Responses {
         flow: f64,
         hours: usize,
     ) -> Result<Self, Error> {
-        let (shape, slower) = Shape::of(field, ground, hours);
+        let (shape, slower) = field.shape(ground, hours);
         Self::of_curve(&shape.response()?.slowed(slower), field, ground, fluid, flow, hours)
     }
 

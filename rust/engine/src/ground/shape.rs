@@ -1,10 +1,9 @@
 //! Fields that differ only in size, or in the ground's diffusivity, and so share one step response.
 
-use crate::error::Error;
-use crate::ground::{Condition, Ground, LaplaceCurve, LineSource, field_response};
-use crate::history::HOUR;
+use std::ops::RangeInclusive;
 
-use super::BoreField;
+use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
+use crate::error::Error;
 
 /// Ground and size that stand for all fields of one shape.
 const GROUND: Ground =
@@ -30,26 +29,33 @@ pub struct Shape {
 }
 
 impl Shape {
-    /// The shape of a field for runs of `hours` hours, and by how much its time is slower than the shape's.
+    /// The shape of a field for `times` [s], and by how much its time is slower than the shape's.
+    ///
+    /// `sources` has one entry for all `positions` [m], or one for each; all must be as [`field_response`] accepts them.
     #[must_use]
-    pub fn of(field: &BoreField, ground: &Ground, hours: usize) -> (Self, f64) {
-        let deepest = field.bores.iter().map(|bore| bore.depth).fold(0.0, f64::max);
-        let farthest = field.positions.iter().flatten().map(|value| value.abs()).fold(0.0, f64::max);
+    pub fn of(
+        ground: &Ground,
+        sources: &[LineSource],
+        positions: &[[f64; 2]],
+        times: &RangeInclusive<f64>,
+    ) -> (Self, f64) {
+        let deepest = sources.iter().map(|source| source.depth).fold(0.0, f64::max);
+        let farthest = positions.iter().flatten().map(|value| value.abs()).fold(0.0, f64::max);
         let length = deepest.max(farthest / WIDE);
         let scaled = |value: f64| LENGTH * (value / length);
-        let sources = field
-            .line_sources()
-            .into_iter()
+        let sources = sources
+            .iter()
             .map(|source| LineSource {
                 depth: scaled(source.depth),
                 top: scaled(source.top),
                 radius: scaled(source.radius),
             })
             .collect();
-        let positions = field.positions.iter().map(|position| position.map(scaled)).collect();
+        let positions = positions.iter().map(|position| position.map(scaled)).collect();
         let slower = (length / LENGTH).powi(2) * GROUND.diffusivity() / ground.diffusivity();
-        let step = ((HOUR / slower).ln() / TIME_STEP).floor();
-        let times = [(step * TIME_STEP).exp(), ((step + 1.0) * TIME_STEP).exp() * hours as f64];
+        let (first, last) = (*times.start(), *times.end());
+        let step = ((first / slower).ln() / TIME_STEP).floor();
+        let times = [(step * TIME_STEP).exp(), ((step + 1.0) * TIME_STEP).exp() * (last / first)];
         (Self { sources, positions, times }, slower)
     }
 
@@ -74,62 +80,61 @@ impl Shape {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bore::{Bore, Inside};
 
-    const YEARS: usize = 20 * 8760;
+    const HOUR: f64 = 3600.0;
+    const TIMES: RangeInclusive<f64> = HOUR..=20.0 * 8760.0 * HOUR;
 
-    fn field(size: f64) -> BoreField {
-        let bore = Bore {
-            depth: 96.0 * size,
-            top: 2.0 * size,
-            diameter: 0.125 * size,
-            inside: Inside::Measured { resistance: 0.1 },
-        };
-        let positions =
-            (0..12).map(|i| [6.0 * size * f64::from(i % 4), 5.0 * size * f64::from(i / 4)]).collect();
-        BoreField { bores: vec![bore], positions }
+    fn field(size: f64) -> (LineSource, Vec<[f64; 2]>) {
+        let source = LineSource { depth: 96.0 * size, top: 2.0 * size, radius: 0.0625 * size };
+        (source, (0..12).map(|i| [6.0 * size * f64::from(i % 4), 5.0 * size * f64::from(i / 4)]).collect())
     }
 
     fn ground(conductivity: f64) -> Ground {
         Ground { conductivity, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 }
     }
 
+    fn shape(size: f64, conductivity: f64) -> (Shape, f64) {
+        let (source, positions) = field(size);
+        Shape::of(&ground(conductivity), &[source], &positions, &TIMES)
+    }
+
     #[test]
     fn gives_the_field_its_own_response() {
         for (size, conductivity) in [(1.0, 2.1), (0.25, 1.2), (2.0, 5.0)] {
-            let (field, ground) = (field(size), ground(conductivity));
-            let (shape, slower) = Shape::of(&field, &ground, YEARS);
+            let (shape, slower) = shape(size, conductivity);
             let curve = shape.response().unwrap().slowed(slower);
-            let times = HOUR..=YEARS as f64 * HOUR;
-            let own = field.response(&ground, &times, Condition::UniformWallTemperature).unwrap();
-            for hour in [1.0, 7.0, 100.0, 5000.0, YEARS as f64] {
+            let (source, positions) = field(size);
+            let condition = Condition::UniformWallTemperature;
+            let own =
+                field_response(&ground(conductivity), &[source], &positions, &TIMES, condition).unwrap();
+            let latest = own.step_response(*TIMES.end());
+            for hour in [1.0, 7.0, 100.0, 5000.0, 20.0 * 8760.0] {
                 let (found, expected) = (curve.step_response(hour * HOUR), own.step_response(hour * HOUR));
-                let latest = own.step_response(YEARS as f64 * HOUR);
-                assert!(
-                    (found - expected).abs() < 3e-5 * expected.max(0.03 * latest),
-                    "{hour} h: {found}, {expected}"
-                );
+                let error = (found - expected) / expected.max(0.03 * latest);
+                assert!(error.abs() < 3e-5, "{hour} h: {found}, {expected}");
             }
         }
     }
 
     #[test]
     fn is_shared_by_what_differs_in_size_or_diffusivity_only() {
-        let key = |size, conductivity| Shape::of(&field(size), &ground(conductivity), YEARS).0.key();
+        let key = |size, conductivity| shape(size, conductivity).0.key();
         assert_eq!(key(1.0, 2.1), key(1.0, 2.2));
-        assert_eq!(key(1.0, 2.1), key(1.0, 2.1));
         assert_eq!(key(1.0, 1.0), key(2.0, 4.0));
-        assert_ne!(key(1.0, 2.1), Shape::of(&field(1.0), &ground(2.1), 8760).0.key());
-        let mut wider = field(1.0);
-        wider.positions[3][0] += 0.01;
-        assert_ne!(key(1.0, 2.1), Shape::of(&wider, &ground(2.1), YEARS).0.key());
+        let (source, mut positions) = field(1.0);
+        let of =
+            |positions: &[[f64; 2]], times| Shape::of(&ground(2.1), &[source], positions, &times).0.key();
+        assert_eq!(key(1.0, 2.1), of(&positions, TIMES));
+        assert_ne!(key(1.0, 2.1), of(&positions, HOUR..=8760.0 * HOUR));
+        positions[3][0] += 0.01;
+        assert_ne!(key(1.0, 2.1), of(&positions, TIMES));
     }
 
     #[test]
     fn a_field_far_out_keeps_its_place() {
-        let mut far = field(0.1);
-        far.positions.iter_mut().for_each(|position| position[0] += 9e4);
-        let (shape, _) = Shape::of(&far, &ground(2.0), 8760);
+        let (source, mut positions) = field(0.1);
+        positions.iter_mut().for_each(|position| position[0] += 9e4);
+        let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &TIMES);
         assert!(shape.response().is_ok());
     }
 }
