@@ -125,7 +125,7 @@ def test_drift(design, run):
 )
 def test_moments(design, start_month, hour, words):
     run = ld.Run(design.replace(start_month=start_month), {}, {}, ld.RunError(0.0, 0.0, 0.0))
-    assert moment(run, 20, hour) == f"year 20, {words}"
+    assert moment(run.design, 20, hour) == f"year 20, {words}"
 
 
 @pytest.mark.parametrize("start_month", [1, 7, 10])

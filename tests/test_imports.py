@@ -3,7 +3,20 @@
 import subprocess
 import sys
 
-HEAVY = {"CoolProp", "matplotlib", "pandas", "pint", "pyarrow", "scipy", "tomli_w", "xarray"}
+HEAVY = {
+    "CoolProp",
+    "SALib",
+    "dask",
+    "distributed",
+    "matplotlib",
+    "pandas",
+    "pint",
+    "pyarrow",
+    "scipy",
+    "tomli_w",
+    "tqdm",
+    "xarray",
+}
 
 
 def test_nothing_heavy_comes_along():

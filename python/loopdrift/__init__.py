@@ -3,13 +3,15 @@
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
-from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError
+from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.run import Run, RunError
+from loopdrift.sizing import Sizing
+from loopdrift.study import Samples, Study
 from loopdrift.weather import Weather
 
 __all__ = [
@@ -31,6 +33,10 @@ __all__ = [
     "Pipe",
     "Run",
     "RunError",
+    "Samples",
+    "Sizing",
+    "Study",
+    "StudyStopped",
     "UTube",
     "Weather",
 ]

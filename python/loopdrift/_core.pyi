@@ -15,12 +15,16 @@ __all__ = [
     "bore_resistances",
     "check",
     "check_loads",
+    "closest",
     "fit_performance_table",
     "g_function",
     "line_source",
     "quantities",
     "read_loads",
     "run",
+    "run_cases",
+    "size_among",
+    "size_measure",
     "validate",
 ]
 
@@ -48,6 +52,7 @@ def g_function(
     times: NDArray[np.float64],
     uniform_heat_flux: bool,
 ) -> NDArray[np.float64]: ...
+def closest(positions: NDArray[np.float64]) -> float: ...
 def line_source(
     ground: dict[str, Any], times: NDArray[np.float64], distance: float, depth: float, top: float
 ) -> NDArray[np.float64]: ...
@@ -72,3 +77,36 @@ def run(
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float]]: ...
+
+_Judgement: TypeAlias = tuple[float, str, int, int]
+
+def run_cases(
+    base: dict[str, Any],
+    parts: dict[str, list[Any]],
+    cases: dict[str, list[int]],
+    count: int,
+    heating: _Series,
+    cooling: _Series,
+    hot_water: _Series,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[dict[str, NDArray[np.float64]], dict[str, Any], list[str | None]]: ...
+def size_measure(
+    design: dict[str, Any],
+    measure: str,
+    between: tuple[float, float],
+    resolution: float,
+    heating: _Series,
+    cooling: _Series,
+    hot_water: _Series,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[float, _Judgement | None, int, str | None]: ...
+def size_among(
+    designs: list[dict[str, Any]],
+    heating: _Series,
+    cooling: _Series,
+    hot_water: _Series,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[int, _Judgement | None, int, str | None]: ...

@@ -103,9 +103,7 @@ class BoreField(Part):
                 allowed = f"must be a whole number from 1 to {_MOST_BORES_IN_LINE}"
                 raise InvalidInput("BoreField", name, repr(count), "", allowed)
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
-        if step < bore.diameter:
-            allowed = f"must be at least {bore.diameter:g} m, the diameter of the bores, which would overlap"
-            raise InvalidInput("BoreField", "spacing", step, "m", allowed)
+        _check_step(step, bore.diameter)
         y, x = np.divmod(np.arange(columns * rows), columns)
         return cls(bore, positions=step * np.column_stack([x, y]))
 
@@ -123,6 +121,74 @@ class BoreField(Part):
     def total_depth(self) -> float:
         """Active depth of all bores together [m]."""
         return math.fsum(self.depths)
+
+    @classmethod
+    def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
+        """Return all rectangular grids of equal bores, the fewest bores first.
+
+        Parameters
+        ----------
+        bore : Bore
+            The bore that stands at all places.
+        spacing : float or str
+            Distance between neighbours [m].
+        most : int
+            Greatest number of bores.
+        longest : float, default 3
+            Greatest number of columns for each row [-].
+
+        Returns
+        -------
+        list of BoreField
+            The fields; of those with as many bores the one that is closest to a square comes first.
+
+        Raises
+        ------
+        InvalidInput
+            If a number is out of range, or the bores would overlap.
+        """
+        if isinstance(most, bool) or not isinstance(most, int | np.integer) or most < 1:
+            raise InvalidInput("BoreField", "most", repr(most), "", "must be a whole number from 1")
+        ratio = units.to_si(longest, "", owner="BoreField", field="longest")
+        if ratio < 1.0:
+            raise InvalidInput("BoreField", "longest", ratio, "", "must be at least 1, a square")
+        sides = [
+            (rows, columns)
+            for rows in range(1, math.isqrt(most) + 1)
+            for columns in range(rows, min(most // rows, int(ratio * rows), _MOST_BORES_IN_LINE) + 1)
+        ]
+        sides.sort(key=lambda side: (side[0] * side[1], side[1]))
+        return [cls.grid(bore, columns=columns, rows=rows, spacing=spacing) for rows, columns in sides]
+
+    @property
+    def spacing(self) -> float:
+        """Distance between the closest two bores, infinite for one bore alone [m]."""
+        return _core.closest(self.positions)
+
+    def spaced(self, spacing: float | str) -> Self:
+        """Return the same layout, wider or closer.
+
+        Parameters
+        ----------
+        spacing : float or str
+            Distance between the closest two bores [m].
+
+        Raises
+        ------
+        InvalidInput
+            If the bores would overlap, or there is one alone.
+        """
+        step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
+        if self.count == 1:
+            raise InvalidInput("BoreField", "spacing", step, "m", "must be left out: one bore alone has none")
+        _check_step(step, max(bore.diameter for bore in self.bores))
+        return self.replace(positions=step * (self.positions / self.spacing))
+
+    @property
+    def land(self) -> float:
+        """Area of the rectangle along x and y that holds all bores [m2]."""
+        width, height = np.ptp(self.positions, axis=0) + self.bores[0].diameter
+        return float(width * height)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it: one bore for all positions or one each."""
@@ -214,6 +280,12 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
         places = np.array(flat).reshape(given.shape)
     places.flags.writeable = False
     return places
+
+
+def _check_step(step: float, diameter: float) -> None:
+    if step < diameter:
+        allowed = f"must be at least {diameter:g} m, the diameter of the bores, which would overlap"
+        raise InvalidInput("BoreField", "spacing", step, "m", allowed)
 
 
 def _check_alike(bores: tuple[Bore, ...]) -> None:

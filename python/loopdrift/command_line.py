@@ -17,8 +17,10 @@ from loopdrift.errors import LoopdriftError
 if TYPE_CHECKING:
     from loopdrift.design import Design
     from loopdrift.run import Run
+    from loopdrift.sizing import What
 
 DEMO = Path(__file__).parent / "demo"
+NOTHING_HOLDS = 1
 BAD_INPUT = 2
 INTERRUPTED = 130
 
@@ -97,6 +99,88 @@ def check(design: Path) -> None:
 
     click.echo(overview(Design.read(design)))
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
+
+
+@commands.command(epilog=CAUTIONS)
+@design_file
+@click.option(
+    "--find",
+    "what",
+    type=click.Choice(["depth", "spacing", "bores"]),
+    default="depth",
+    show_default=True,
+    help="Shortest bores, least spacing (and land), or fewest bores.",
+)
+@click.option(
+    "--between", nargs=2, metavar="LEAST MOST", help="Depths or spacings to search, such as 40 '500 ft'."
+)
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
+@years
+def size(design: Path, what: What, between: tuple[str, str] | None, out: Path | None, years: int) -> None:
+    """Find the least bore field that holds in every hour.
+
+    Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
+    decides; --out DIR also writes the design of that size. The exit code is 1 where nothing holds.
+    """
+    from loopdrift.design import Design
+    from loopdrift.summary import WIDTH
+
+    base = Design.read(design)
+    if out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+    ends = None if between is None else (_number(between[0]), _number(between[1]))
+    sized = base.size(what, years=years, between=ends)
+    text = f"{click.wrap_text(str(sized), WIDTH)}\n\n{click.wrap_text(CAUTIONS, WIDTH)}\n"
+    click.echo(text, nl=False)
+    if out is not None:
+        (out / "sizing.txt").write_text(text, encoding="utf-8")
+        sized.design.write(out / "design.toml")
+        click.echo(f"\nwrote {out / 'sizing.txt'}\nwrote {out / 'design.toml'}")
+    if not sized.holds:
+        sys.exit(NOTHING_HOLDS)
+
+
+@commands.command(epilog=CAUTIONS)
+@design_file
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Folder for tables and charts; the same study goes on from there.",
+)
+@years
+@units
+def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> None:
+    """Run a design file in all the variants of its table [study].
+
+    The table has [study.vary], values by name that all go with each other, or [study.samples], a count and
+    distributions. Writes a row for each year of each case (Parquet) as portions are finished, one table of
+    cases (CSV), and a chart where two numbers vary or samples were drawn. After any end the same command goes
+    on where it was.
+    """
+    from loopdrift import design_file
+    from loopdrift.study import report
+
+    described = design_file.read_study(design)
+    out.mkdir(parents=True, exist_ok=True)
+    store = out / "cases"
+    if sys.stderr.isatty():
+        with click.progressbar(length=len(described), label="cases", file=sys.stderr) as bar:
+            found = described.run(years, store=store, progress=lambda done: bar.update(done - bar.pos))
+    else:
+        found = described.run(years, store=store)
+    click.echo(report.text(found), nl=False)
+    click.echo(f"\nwrote {store}")
+    for file in report.write(found, out, limits=described.design.limits, units=units):
+        click.echo(f"wrote {file}")
+
+
+def _number(text: str) -> float | str:
+    """Return a number as one, and text with a unit as it is."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
 
 
 def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:

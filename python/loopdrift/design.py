@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import TYPE_CHECKING, Any, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,9 @@ from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
 from loopdrift.run import Run, RunError
+
+if TYPE_CHECKING:
+    from loopdrift.sizing import Sizing, What
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,14 +102,57 @@ class Design(Part):
         InvalidInput
             If the horizon is out of range, or the fluid that leaves the heat pump freezes on the way.
         """
-        if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
-            raise InvalidInput("Design", "years", repr(years), "", "must be a whole number from 1 to 100")
+        horizon = check_years(years, owner="Design")
         if progress is not None and not callable(progress):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), int(years), progress)
+        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
+
+    def size(
+        self,
+        what: What = "depth",
+        *,
+        years: int = 20,
+        between: tuple[float | str, float | str] | None = None,
+        among: Sequence[BoreField] | None = None,
+        progress: Callable[[int], object] | None = None,
+    ) -> Sizing:
+        """Find the least bore field with which the limits hold in every hour of a horizon.
+
+        Each step of the search is an hourly coupled run of the whole horizon. The limits are those of the
+        entering fluid and the margin from freezing, in hours with demand; the total flow stays as it is.
+
+        Parameters
+        ----------
+        what : {"depth", "spacing", "bores"}, default "depth"
+            The shortest bores for the layout; the least spacing between bores, and so the least land, for
+            their depth; or the fewest bores.
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        between : tuple of float or str, optional
+            Least and greatest depth or spacing [m]: 20 to 300 m and 3 to 15 m unless given. The answer is no
+            more than 0.1 m of depth or 0.01 m of spacing above one that doesn't hold.
+        among : sequence of BoreField, optional
+            For ``bores``: fields, the most welcome first. Unless given, all rectangles of the design's bore
+            and spacing that are no longer than three times their width, up to twice as many bores as it has.
+        progress : callable, optional
+            Called now and then with the number of runs done.
+
+        Returns
+        -------
+        Sizing
+            The design of that size and the hour that decides; where nothing holds, what comes closest.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or no size can be run at all.
+        """
+        from loopdrift import sizing
+
+        return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""
@@ -154,3 +200,16 @@ class Design(Part):
         from loopdrift import design_file
 
         design_file.write(self, path)
+
+
+def check_years(years: int, *, owner: str) -> int:
+    """Return a horizon as an int.
+
+    Raises
+    ------
+    InvalidInput
+        If it isn't a whole number from 1 to 100.
+    """
+    if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
+        raise InvalidInput(owner, "years", repr(years), "", "must be a whole number from 1 to 100")
+    return int(years)

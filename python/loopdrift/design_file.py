@@ -13,7 +13,7 @@ import re
 import tomllib
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -28,6 +28,9 @@ from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.weather import Weather
+
+if TYPE_CHECKING:
+    from loopdrift.study import Study
 
 
 class _Way(NamedTuple):
@@ -77,15 +80,65 @@ _USUAL: dict[type, _Way] = {HeatPump: _Way(HeatPump.from_curves)}
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
+_STUDY = "study"
+"""The table that says what a study of the design varies."""
+
+
 def read(path: str | Path) -> Design:
     """Return the design that stands in the file `path`; see `Design.read`."""
-    text = text_file.read(path)
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise _no_toml(path, text, error) from None
-    design: Design = _Reader(Path(path)).part(Design, table, "")
+    design, _ = _read(path)
     return design
+
+
+def read_study(path: str | Path) -> Study:
+    """Return the study of a design that its file describes in the table ``study``.
+
+    Values stand in the table ``study.vary`` by their dotted names; or, for samples, ``method``, ``count`` and
+    ``seed`` in ``study.samples`` and scipy.stats distributions with their parameters, such as
+    ``{ name = "norm", loc = 2.1, scale = 0.2 }``, in ``study.samples.distributions``.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file of the design.
+
+    Raises
+    ------
+    InvalidDesignFile
+        If a key is unknown, missing or holds what can't be used.
+    InvalidFile
+        If the file is no TOML, or a CSV file that it names can't be used.
+    OSError
+        If a file can't be read.
+    """
+    from loopdrift.study import Samples, Study
+
+    design, table = _read(path)
+
+    def invalid(key: str, value: object, allowed: str) -> InvalidDesignFile:
+        return InvalidDesignFile(path, f"{_STUDY}{key}", value, "", allowed)
+
+    if not isinstance(table, dict) or len(table) != 1 or not set(table) <= {"vary", "samples"}:
+        raise invalid("", repr(table) if table else "nothing", "must be a table with either vary or samples")
+    (way, given) = next(iter(table.items()))
+    if not isinstance(given, dict):
+        raise invalid(f".{way}", repr(given), "must be a table")
+    try:
+        if way == "vary":
+            return Study(design, vary=_flat(given))
+        known = dict(given)
+        drawn = _flat(known.pop("distributions", {}), leaf="name")
+        distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
+        if not set(known) <= {"method", "count", "seed"} or "count" not in known:
+            allowed = "must have count and distributions, and may have method and seed"
+            raise invalid(".samples", ", ".join(known) or "nothing", allowed)
+        return Study(design, samples=Samples(distributions, **known))
+    except InvalidDesignFile:
+        raise
+    except InvalidInput as error:
+        raise InvalidDesignFile(
+            path, f"{_STUDY}.{way} ({error.owner}.{error.field})", error.value, error.unit, error.allowed
+        ) from error
 
 
 def write(design: Design, path: str | Path) -> None:
@@ -98,6 +151,49 @@ def write(design: Design, path: str | Path) -> None:
     table["loads"] = {"file": loads.name}
     design.loads.write(loads)
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
+
+
+def _read(path: str | Path) -> tuple[Design, Any]:
+    """Return the design of a file and its table ``study``, empty where there is none."""
+    text = text_file.read(path)
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _no_toml(path, text, error) from None
+    study = table.pop(_STUDY, {})
+    return _Reader(Path(path)).part(Design, table, ""), study
+
+
+def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
+    """Return what stands in tables in tables by its dotted name; a table with the key `leaf` is no name."""
+    flat: dict[str, Any] = {}
+    for name, value in table.items():
+        if isinstance(value, dict) and leaf not in value:
+            flat |= _flat(value, leaf, f"{prefix}{name}.")
+        else:
+            flat[f"{prefix}{name}"] = value
+    return flat
+
+
+def _distribution(path: str | Path, name: str, spec: Any) -> Any:
+    from scipy import stats
+
+    def invalid(allowed: str) -> InvalidDesignFile:
+        key = f"{_STUDY}.samples.distributions.{name}"
+        return InvalidDesignFile(path, key, repr(spec), "", allowed)
+
+    parameters = dict(spec) if isinstance(spec, dict) else {}
+    kind = getattr(stats, str(parameters.pop("name", "")), None)
+    if not isinstance(kind, stats.rv_continuous):
+        raise invalid("must name a continuous distribution of scipy.stats, with its parameters")
+    try:
+        frozen = kind(**parameters)
+        median = frozen.ppf(0.5)
+    except (TypeError, ValueError) as error:
+        raise invalid(f"must have the parameters of {kind.name}: {error}") from None
+    if not np.isfinite(median):
+        raise invalid(f"must have parameters that {kind.name} allows")
+    return frozen
 
 
 class _Reader:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 
 class LoopdriftError(Exception):
@@ -102,3 +105,21 @@ class InvalidFile(LoopdriftError, ValueError):
     def __str__(self) -> str:
         column = f", column {self.column!r}" if self.column else ""
         return f"{self.path}, line {self.line}{column}: {self.value!r}: {self.allowed}"
+
+
+class StudyStopped(KeyboardInterrupt):
+    """A study was stopped by Ctrl-C; what was finished is kept.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What the study would have returned; cases that were not run say so in ``failure``.
+    """
+
+    def __init__(self, dataset: xr.Dataset) -> None:
+        self.dataset = dataset
+        super().__init__(dataset)
+
+    def __str__(self) -> str:
+        done = int((self.dataset["deciding_limit"] != "").sum())
+        return f"{done} of {self.dataset['failure'].size} cases were run"

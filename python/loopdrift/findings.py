@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     import pandas as pd
 
+    from loopdrift.design import Design
     from loopdrift.run import Run
 
 HOURS_PER_DAY = 24
@@ -81,9 +82,9 @@ def drift(run: Run) -> str:
     )
 
 
-def moment(run: Run, year: int, hour: int) -> str:
+def moment(design: Design, year: int, hour: int) -> str:
     """Return year and hour of a run in words, such as ``year 20, 3 February, 07:00 to 08:00``."""
-    first_day = datetime.date(2001, run.design.start_month, 1)  # neither 2001 nor 2002 has a leap day
+    first_day = datetime.date(2001, design.start_month, 1)  # neither 2001 nor 2002 has a leap day
     day = first_day + datetime.timedelta(days=hour // HOURS_PER_DAY)
     begin = hour % HOURS_PER_DAY
     return f"year {year}, {day.day} {day:%B}, {begin:02d}:00 to {begin + 1:02d}:00"
@@ -98,7 +99,7 @@ def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, limit: f
     year, hour = run.hour_of(which)
     column = "entering_fluid_min_degC" if which == "coldest" else "entering_fluid_max_degC"
     value = float(run.yearly[column].loc[year])
-    text = f"{name} entering fluid is {both_degrees(value)} in {moment(run, year, hour)}"
+    text = f"{name} entering fluid is {both_degrees(value)} in {moment(run.design, year, hour)}"
     if limit is None:
         return Finding(True, f"{text}; no limit was given.")
     spare = value - limit if which == "coldest" else limit - value

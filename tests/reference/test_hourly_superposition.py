@@ -144,7 +144,7 @@ def test_the_run_reports_its_error_against_exact_superposition(design: ld.Design
     undisturbed = design.ground.temperature + design.ground.gradient * (2.0 + 85.0 / 2.0)
     error = np.abs(undisturbed - drop - run.hourly["wall_degC"]).max()
     assert_allclose(error, 0.0, atol=1e-5)
-    # The run's own figure rests on another tabulation; the last digits of the Laplace inversion set the two
-    # apart.
-    assert_allclose(run.error.exponentials, error, atol=2e-6)
+    # The run's own figure rests on another tabulation; the last digits of the Laplace inversion, 1e-7 of g,
+    # add up over the years and set the two apart: by up to 4.7e-6 K in 100 years.
+    assert_allclose(run.error.exponentials, error, atol=6e-6)
     assert_allclose(run.error.tabulation, 0.0, atol=5e-6)

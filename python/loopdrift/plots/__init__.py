@@ -3,6 +3,20 @@
 from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
+from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
-__all__ = ["Which", "energy", "horizon", "layout", "week_heat", "week_temperatures", "worst_week"]
+__all__ = [
+    "Which",
+    "energy",
+    "horizon",
+    "layout",
+    "limits_contour",
+    "probability",
+    "sensitivity",
+    "temperature_band",
+    "uncertainty",
+    "week_heat",
+    "week_temperatures",
+    "worst_week",
+]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift import units as unit_conversion
 
@@ -39,8 +39,8 @@ def in_units(table: pd.DataFrame, units: Units) -> pd.DataFrame:
     return unit_conversion.to_inch_pound(table) if units == "IP" else table
 
 
-def temperature(value: float, units: Units) -> float:
-    """Return a temperature [degC] in the units asked for."""
+def temperature(value: Any, units: Units) -> Any:
+    """Return one temperature or several [degC] in the units asked for."""
     return 1.8 * value + 32.0 if units == "IP" else value
 
 

@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use loopdrift::ground::{self, Condition, Ground, LineSource};
+use loopdrift::ground::{self, Condition, Ground, LineSource, Shape};
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -38,7 +38,16 @@ pub fn g_function<'py>(
         if times.is_empty() {
             return Ok(Vec::new());
         }
-        let curve = ground::field_response(&ground, &sources, &positions, &(first..=last), condition)?;
+        let curve = match condition {
+            // As a run has it.
+            Condition::UniformWallTemperature => {
+                let (shape, slower) = Shape::of(&ground, &sources, &positions, &(first..=last));
+                shape.response()?.slowed(slower)
+            }
+            Condition::UniformHeatFlux => {
+                ground::field_response(&ground, &sources, &positions, &(first..=last), condition)?
+            }
+        };
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     });
     values.map(|values: Vec<f64>| values.into_pyarray(py)).map_err(to_python)
@@ -69,6 +78,12 @@ pub fn line_source<'py>(
     let response = |&time: &f64| ground::line_source(&ground, time, distance, segment, segment);
     let values: Vec<f64> = py.detach(|| times.iter().map(response).collect());
     Ok(values.into_pyarray(py))
+}
+
+/// Distance of the closest two positions [m]; infinite for one.
+#[pyfunction]
+pub fn closest(positions: PyReadonlyArray2<'_, f64>) -> PyResult<f64> {
+    Ok(ground::closest(&rows::<2>("positions", &positions)?))
 }
 
 fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {

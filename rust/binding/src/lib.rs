@@ -12,6 +12,7 @@ mod heat_pump;
 mod loads;
 mod run;
 mod schema;
+mod study;
 
 use pyo3::prelude::*;
 
@@ -22,7 +23,7 @@ mod _core {
     #[pymodule_export]
     use super::bore::{bore_first_hours, bore_resistances};
     #[pymodule_export]
-    use super::ground::{g_function, line_source};
+    use super::ground::{closest, g_function, line_source};
     #[pymodule_export]
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]
@@ -31,4 +32,6 @@ mod _core {
     use super::run::{check, run};
     #[pymodule_export]
     use super::schema::{quantities, validate};
+    #[pymodule_export]
+    use super::study::{run_cases, size_among, size_measure};
 }

@@ -12,9 +12,10 @@ use crate::error::to_python;
 use crate::gate::watched;
 use crate::loads::loads_from;
 
+/// A column of numbers.
+pub type YearColumn = (&'static str, fn(&Year) -> f64);
 /// The columns of the yearly table.
-type YearColumn = (&'static str, fn(&Year) -> f64);
-const YEAR_COLUMNS: &[YearColumn] = &[
+pub const YEAR_COLUMNS: &[YearColumn] = &[
     ("entering_fluid_min_degC", |y| y.entering_fluid_min),
     ("entering_fluid_mean_degC", |y| y.entering_fluid_mean),
     ("entering_fluid_max_degC", |y| y.entering_fluid_max),
@@ -29,9 +30,10 @@ const YEAR_COLUMNS: &[YearColumn] = &[
     ("seasonal_cop", Year::seasonal_cop),
 ];
 
+/// A column that counts hours.
+pub type CountColumn = (&'static str, fn(&Year) -> u32);
 /// The columns of the yearly table that count hours.
-type CountColumn = (&'static str, fn(&Year) -> u32);
-const COUNT_COLUMNS: &[CountColumn] = &[
+pub const COUNT_COLUMNS: &[CountColumn] = &[
     ("hours_running", |y| y.hours_running),
     ("hours_outside_limits", |y| y.hours_outside_limits),
     ("hours_outside_table", |y| y.hours_outside_table),

@@ -79,16 +79,21 @@ impl Design {
         Ok(())
     }
 
-    /// Demand of each hour of the loads; hot water is met as heating.
+    /// Demand of each hour of the loads.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the loads ask for a mode that the heat pump lacks.
     pub fn demands(&self, loads: &Loads) -> Result<Vec<Demand>, Error> {
-        let rooms_and_water = loads.heating().iter().zip(loads.hot_water());
-        let demands: Vec<Demand> = rooms_and_water
-            .zip(loads.cooling())
-            .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
-            .collect();
+        let demands = demands_of(loads);
+        self.check_modes(&demands)?;
+        Ok(demands)
+    }
+
+    /// Checks that the heat pump has every mode that the building asks for.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the mode that it lacks.
+    pub fn check_modes(&self, demands: &[Demand]) -> Result<(), Error> {
         let lacks = |field: &str, what: &str| {
             Err(Error::invalid(
                 "HeatPump",
@@ -104,7 +109,7 @@ impl Design {
         if self.heat_pump.cooling.is_none() && demands.iter().any(|demand| demand.cooling > 0.0) {
             return lacks("cooling_cop", "cooling");
         }
-        Ok(demands)
+        Ok(())
     }
 
     /// Hour of the loads' first year in which the run begins.
@@ -112,6 +117,16 @@ impl Design {
     pub fn start_hour(&self) -> usize {
         HOURS_BEFORE_MONTH[(self.start_month.clamp(1, 12) - 1) as usize]
     }
+}
+
+/// What the building asks for in each hour of the loads; hot water is met as heating.
+#[must_use]
+pub fn demands_of(loads: &Loads) -> Vec<Demand> {
+    let rooms_and_water = loads.heating().iter().zip(loads.hot_water());
+    rooms_and_water
+        .zip(loads.cooling())
+        .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
+        .collect()
 }
 
 /// Checks a horizon and turns it into hours.

@@ -18,6 +18,7 @@ pub mod loads;
 pub mod quantity;
 pub mod run;
 pub mod stepper;
+pub mod study;
 pub mod watch;
 pub mod yearly;
 

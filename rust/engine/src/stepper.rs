@@ -68,8 +68,8 @@ pub struct Freezing {
 
 /// Steps `hours` hours of `L` designs with the same demands.
 ///
-/// In hours with demand the circulation pump runs all through the hour. A design whose fluid freezes is told as such; the others
-/// go on. The loop ends early when all have frozen.
+/// In hours with demand the circulation pump runs all through the hour. A design whose fluid freezes is told as such and goes on as
+/// if the fluid stayed liquid.
 ///
 /// # Errors
 /// [`Error::Stopped`] when the watch says so.
@@ -130,9 +130,6 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         let freezes = leaving_fluid.is_below(course.freezing_point);
         if freezes != [false; L] {
             note_freezing(&mut frozen, freezes, hour, leaving_fluid, course.freezing_point);
-            if frozen.iter().all(Option::is_some) {
-                return Ok(frozen);
-            }
         }
         heat_before = heat;
         ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);

@@ -23,6 +23,15 @@ impl Watch {
         self.done.load(Ordering::Relaxed)
     }
 
+    /// Says that `more` units are done, from any of several threads.
+    ///
+    /// # Errors
+    /// [`Error::Stopped`] if a stop was asked for.
+    pub fn add(&self, more: usize) -> Result<(), Error> {
+        self.done.fetch_add(more, Ordering::Relaxed);
+        if self.stop.load(Ordering::Relaxed) { Err(Error::Stopped) } else { Ok(()) }
+    }
+
     /// Says how much is done.
     ///
     /// # Errors

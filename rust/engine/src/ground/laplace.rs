@@ -73,6 +73,13 @@ impl LaplaceCurve {
         Self { ln_p: self.ln_p, ..Self::from_samples(&times, &samples) }
     }
 
+    /// The curve of the same response where all takes `times` times as long.
+    #[must_use]
+    pub fn slowed(&self, times: f64) -> Self {
+        let (least, most) = self.ln_p;
+        Self { ln_p: (least - times.ln(), most - times.ln()), coefficients: self.coefficients.clone() }
+    }
+
     /// The step response at a time [s] after the step, by Stehfest's inversion.
     ///
     /// The time must be one of those that the curve was sampled for.

@@ -5,10 +5,12 @@ mod gauss;
 mod laplace;
 mod line_source;
 mod properties;
+mod shape;
 mod spacing;
 
 pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
-pub use spacing::check_apart;
+pub use shape::Shape;
+pub use spacing::{check_apart, closest};

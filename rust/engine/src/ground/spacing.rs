@@ -45,9 +45,34 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64]) -> Result<(), Error> {
     Ok(())
 }
 
+/// Distance of the closest two of several positions [m]; infinite for fewer than two.
+#[must_use]
+pub fn closest(positions: &[[f64; 2]]) -> f64 {
+    let mut sorted = positions.to_vec();
+    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    let mut least = f64::INFINITY;
+    for (place, a) in sorted.iter().enumerate() {
+        let near = sorted[place + 1..].iter().take_while(|b| b[0] - a[0] < least);
+        least = near.map(|b| (a[0] - b[0]).hypot(a[1] - b[1])).fold(least, f64::min);
+    }
+    least
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_closest_two_are_found() {
+        let places: Vec<[f64; 2]> =
+            (0..60).map(|i| [f64::from(i * i % 47), f64::from(i * 7 % 53) * 1.1]).collect();
+        let each = |(i, a): (usize, &[f64; 2])| {
+            places[..i].iter().map(|b| (a[0] - b[0]).hypot(a[1] - b[1])).fold(f64::INFINITY, f64::min)
+        };
+        let least = places.iter().enumerate().map(each).fold(f64::INFINITY, f64::min);
+        assert_eq!(closest(&places), least);
+        assert_eq!(closest(&places[..1]), f64::INFINITY);
+    }
 
     #[test]
     fn bores_may_touch() {

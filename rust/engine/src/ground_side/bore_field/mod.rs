@@ -5,7 +5,6 @@ mod resistance_table;
 mod responses;
 
 use std::f64::consts::PI;
-use std::ops::RangeInclusive;
 
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +13,8 @@ pub use responses::{Responses, RunError};
 
 use crate::bore::Bore;
 use crate::error::Error;
-use crate::ground::{Condition, Ground, LaplaceCurve, LineSource, check_apart, field_response};
+use crate::ground::{Ground, LineSource, Shape, check_apart};
+use crate::history::HOUR;
 
 /// Bores and where they stand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -72,17 +72,11 @@ impl BoreField {
         sum / self.total_depth()
     }
 
-    /// The field's step response in the given ground over `times` [s].
-    ///
-    /// # Errors
-    /// Whatever [`field_response`] finds wrong.
-    pub fn response(
-        &self,
-        ground: &Ground,
-        times: &RangeInclusive<f64>,
-        condition: Condition,
-    ) -> Result<LaplaceCurve, Error> {
-        field_response(ground, &self.line_sources(), &self.positions, times, condition)
+    /// The field's shape for runs of `hours` hours, and by how much its time is slower than the shape's.
+    #[must_use]
+    pub fn shape(&self, ground: &Ground, hours: usize) -> (Shape, f64) {
+        let times = HOUR..=hours as f64 * HOUR;
+        Shape::of(ground, &self.line_sources(), &self.positions, &times)
     }
 
     fn each_bore(&self) -> impl Iterator<Item = &Bore> {

@@ -11,8 +11,8 @@ use super::{BoreField, drop_per_watt};
 use crate::bore::{Bore, HeatCapacityInside, resistances};
 use crate::error::Error;
 use crate::fluid::Fluid;
-use crate::ground::{Condition, Ground, LaplaceCurve};
-use crate::history::{HOUR, Ladder, Response, TabulatedResponse, impulse, superpose};
+use crate::ground::{Ground, LaplaceCurve};
+use crate::history::{Ladder, Response, TabulatedResponse, impulse, superpose};
 use crate::hourly::Hourly;
 
 /// Largest differences between a run's temperatures and exact superposition of the same heat [K].
@@ -53,10 +53,24 @@ impl Responses {
         flow: f64,
         hours: usize,
     ) -> Result<Self, Error> {
+        let (shape, slower) = field.shape(ground, hours);
+        Self::of_curve(&shape.response()?.slowed(slower), field, ground, fluid, flow, hours)
+    }
+
+    /// The same where the field's step response over the horizon is known: `curve`.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    pub fn of_curve(
+        curve: &LaplaceCurve,
+        field: &BoreField,
+        ground: &Ground,
+        fluid: &Fluid,
+        flow: f64,
+        hours: usize,
+    ) -> Result<Self, Error> {
         let undisturbed = field.undisturbed(ground);
         let drop_per_watt = drop_per_watt(ground, field.total_depth());
-        let times = HOUR..=hours as f64 * HOUR;
-        let curve = field.response(ground, &times, Condition::UniformWallTemperature)?;
         let tabulated =
             |response: &LaplaceCurve| TabulatedResponse::new(hours, |time| response.step_response(time));
 
@@ -71,7 +85,7 @@ impl Responses {
                 let fluid = curve.map(|p, response| inside.fluid(p, response) - steady);
                 (tabulated(&wall), Some(tabulated(&fluid)))
             }
-            None => (tabulated(&curve), None),
+            None => (tabulated(curve), None),
         };
 
         let ladder = Ladder::for_horizon(hours);

@@ -1,0 +1,174 @@
+"""The least bore field with which the limits hold in every hour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, get_args
+
+from loopdrift import _core, units
+from loopdrift.bore_field import BoreField
+from loopdrift.design import Design, check_years
+from loopdrift.errors import InvalidInput
+from loopdrift.part import require
+from loopdrift.summary import counted
+
+if TYPE_CHECKING:
+    from typing import Any
+
+What = Literal["depth", "spacing", "bores"]
+
+_BETWEEN = {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)}
+_RESOLUTION = {"depth": 0.1, "spacing": 0.01}
+_LIMITS = {
+    "entering_fluid_min": "the lower limit of the entering fluid",
+    "entering_fluid_max": "the upper limit of the entering fluid",
+    "freezing_margin": "the wanted margin from freezing",
+}
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """What sizing found; prints as sentences.
+
+    Parameters
+    ----------
+    what : {"depth", "spacing", "bores"}
+        What was sought the least of.
+    holds : bool
+        Whether the limits hold in every hour; if not, nothing in the range holds and this comes closest.
+    value : float
+        Depth [m], spacing [m] or number of bores [-].
+    design : Design
+        The design of that size.
+    years : int
+        Horizon.
+    margin : float or None
+        Distance to the limit that decides [K], negative beyond it; None without demand.
+    limit : str or None
+        That limit: ``entering_fluid_min``, ``entering_fluid_max`` or ``freezing_margin``.
+    year, hour : int or None
+        Year from 1 and hour of the year from 0 in which it is so close.
+    runs : int
+        Hourly coupled runs that it took.
+    searched : str
+        What was searched, in words.
+    refusal : str or None
+        Why the greatest size can't be run, where it can't.
+    """
+
+    what: What
+    holds: bool
+    value: float
+    design: Design
+    years: int
+    margin: float | None
+    limit: str | None
+    year: int | None
+    hour: int | None
+    runs: int
+    searched: str
+    refusal: str | None
+
+    @property
+    def moment(self) -> str:
+        """The hour that decides, in words; empty without demand."""
+        from loopdrift.findings import moment
+
+        return "" if self.year is None or self.hour is None else moment(self.design, self.year, self.hour)
+
+    def __str__(self) -> str:
+        field = self.design.ground_side
+        size = f"{counted(field.count, 'bore')} of {_depths(field)}, {field.total_depth:,.0f} m in all"
+        if field.count > 1:
+            size += f", {field.spacing:.2f} m apart on {field.land:,.0f} m2"
+        if self.margin is None or self.limit is None:
+            return f"Nothing asks for heat or cold: any size holds, so also {size}."
+        limit = _LIMITS[self.limit]
+        if self.holds:
+            text = (
+                f"Every hour of {counted(self.years, 'year')} holds with {size}. The hour that decides is "
+                f"{self.margin:.3f} K inside {limit} in {self.moment}."
+            )
+        else:
+            closest = f"{-self.margin:.2f} K beyond {limit} in {self.moment}"
+            text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
+        if self.refusal is not None:
+            text += f" The greatest size can't be run: {self.refusal}"
+        return text
+
+
+def size(
+    design: Design,
+    what: What,
+    *,
+    years: int,
+    between: tuple[float | str, float | str] | None,
+    among: Sequence[BoreField] | None,
+    progress: Callable[[int], object] | None,
+) -> Sizing:
+    """Find the least field with which the limits hold; see `Design.size`."""
+    if what not in get_args(What):
+        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(get_args(What))}")
+    horizon = check_years(years, owner="Sizing")
+    if progress is not None and not callable(progress):
+        raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
+    wrong, name = (between, "between") if what == "bores" else (among, "among")
+    if wrong is not None:
+        raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
+    loads = (design.loads.heating, design.loads.cooling, design.loads.hot_water)
+    if what == "bores":
+        designs = [design.replace(ground_side=field) for field in _family(design, among)]
+        place, judgement, runs, refusal = _core.size_among(
+            [each.for_engine() for each in designs], *loads, horizon, progress
+        )
+        sized, value = designs[place], float(designs[place].ground_side.count)
+        searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
+    else:
+        low, high = _range(what, between)
+        value, judgement, runs, refusal = _core.size_measure(
+            design.for_engine(), what, (low, high), _RESOLUTION[what], *loads, horizon, progress
+        )
+        sized = design.replace(ground_side=_measured(design.ground_side, what, value))
+        searched = f"a {what} from {low:g} to {high:g} m"
+    margin, limit, year, hour = judgement or (None, None, None, None)
+    holds = margin is None or margin >= 0.0
+    return Sizing(what, holds, value, sized, horizon, margin, limit, year, hour, runs, searched, refusal)
+
+
+def _range(what: str, between: Any) -> tuple[float, float]:
+    if between is None:
+        return _BETWEEN[what]
+    try:
+        low, high = between
+    except (TypeError, ValueError):
+        raise InvalidInput(
+            "Sizing", "between", repr(between), "", "must be the least and the greatest"
+        ) from None
+    least, greatest = (units.to_si(end, "m", owner="Sizing", field="between") for end in (low, high))
+    return least, greatest
+
+
+def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField]:
+    if among is not None:
+        fields = list(among)
+        for field in fields:
+            require(field, BoreField, owner="Sizing", field="among")
+        return fields
+    field = design.ground_side
+    if field.count == 1 or len(field.bores) > 1:
+        allowed = "must be given for a design of one bore or of unequal bores"
+        raise InvalidInput("Sizing", "among", None, "", allowed)
+    return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
+
+
+def _measured(field: BoreField, what: str, value: float) -> BoreField:
+    if what == "spacing":
+        return field.spaced(value)
+    bores = [bore.replace(depth=value) for bore in field.bores]
+    return field.replace(bore=bores[0] if len(bores) == 1 else bores)
+
+
+def _depths(field: BoreField) -> str:
+    low, high = min(field.depths), max(field.depths)
+    return f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"

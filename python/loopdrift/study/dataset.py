@@ -1,0 +1,100 @@
+"""What a study found as an xarray Dataset that labels itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift import _core
+from loopdrift.study.plan import Axis, Found, Plan
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+YEARLY = {
+    "entering_fluid_min_degC": ("degC", "lowest entering fluid temperature"),
+    "entering_fluid_mean_degC": ("degC", "mean entering fluid temperature"),
+    "entering_fluid_max_degC": ("degC", "highest entering fluid temperature"),
+    "leaving_fluid_min_degC": ("degC", "lowest leaving fluid temperature"),
+    "heat_extracted_kWh": ("kWh", "heat extracted from the ground"),
+    "heat_rejected_kWh": ("kWh", "heat rejected to the ground"),
+    "heating_kWh": ("kWh", "heat delivered by the heat pump"),
+    "cooling_kWh": ("kWh", "cold delivered by the heat pump"),
+    "electricity_kWh": ("kWh", "electricity of heat pump and circulation pump"),
+    "backup_kWh": ("kWh", "back-up heat"),
+    "unmet_cooling_kWh": ("kWh", "unmet cooling"),
+    "seasonal_cop": ("1", "seasonal COP"),
+    "hours_running": ("h", "hours with demand"),
+    "hours_outside_limits": ("h", "hours with demand outside the limits"),
+    "hours_outside_table": ("h", "hours with demand outside the heat pump's table"),
+    "hours_near_freezing": ("h", "hours with demand closer to freezing than the margin"),
+    "hours_short_of_capacity": ("h", "hours in which the heat pump's capacity falls short"),
+}
+"""Unit and meaning of each variable with one value a case and year."""
+
+BY_CASE = {
+    "margin_K": ("K", "least distance to a limit in any hour with demand, negative beyond it"),
+    "deciding_limit": ("", "limit that is closest, or broken most"),
+    "deciding_year": ("1", "year of the hour that comes closest to a limit"),
+    "deciding_hour": ("h", "hour of that year"),
+    "failure": ("", "why the case could not be run"),
+}
+"""Unit and meaning of each variable with one value a case."""
+
+NOT_RUN = "not run: the study was stopped"
+
+
+def dataset(plan: Plan, dimensions: list[str], found: Iterable[Found]) -> xr.Dataset:
+    """Return what was found for the cases of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        The study.
+    dimensions : list of str
+        Names of the dimensions that the cases fill: all axes, or one that counts cases.
+    found : iterable of Found
+        What was found; cases that are in none of them were not run.
+    """
+    import xarray as xr
+
+    shape = [len(axis.labels) for axis in plan.axes] if len(dimensions) > 1 else [plan.count]
+    if dimensions == [axis.name for axis in plan.axes]:
+        coordinates = {axis.name: _coordinate(axis, axis.labels, [axis.name]) for axis in plan.axes}
+    else:
+        coordinates = {"case": ("case", np.arange(plan.count), {"long_name": "case"})}
+        for place, axis in enumerate(plan.axes):
+            coordinates[axis.name] = _coordinate(axis, axis.labels[plan.which[:, place]], ["case"])
+    coordinates["year"] = ("year", np.arange(1, plan.years + 1), {"long_name": "year of operation"})
+
+    yearly = {name: np.full((plan.count, plan.years), np.nan) for name in YEARLY}
+    by_case: dict[str, NDArray[Any]] = {
+        name: np.full(plan.count, np.nan) if unit else np.full(plan.count, "", dtype=object)
+        for name, (unit, _) in BY_CASE.items()
+    }
+    by_case["failure"][:] = NOT_RUN
+    for part in found:
+        for name in YEARLY:
+            yearly[name][part.cases] = part.yearly[name]
+        for name in BY_CASE:
+            by_case[name][part.cases] = part.by_case[name]
+
+    variables = {
+        name: ([*dimensions, "year"], values.reshape(*shape, plan.years), _attributes(*YEARLY[name]))
+        for name, values in yearly.items()
+    } | {
+        name: (dimensions, values.reshape(shape), _attributes(*BY_CASE[name]))
+        for name, values in by_case.items()
+    }
+    return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION})
+
+
+def _coordinate(axis: Axis, labels: NDArray[Any], dimensions: list[str]) -> Any:
+    return dimensions, labels, _attributes(axis.variable.unit, axis.variable.label)
+
+
+def _attributes(unit: str, meaning: str) -> dict[str, str]:
+    return {"units": unit, "long_name": meaning}

@@ -1,0 +1,135 @@
+"""What can vary in a design, by the dotted names that its file has, and designs' parts with other values."""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import inspect
+from collections.abc import Iterator
+from typing import Any, NamedTuple, get_type_hints
+
+from loopdrift import units
+from loopdrift.bore_field import BoreField
+from loopdrift.design import Design
+from loopdrift.errors import InvalidInput
+from loopdrift.part import Number, Part, quantities, require
+
+
+class Variable(NamedTuple):
+    """One thing that can vary."""
+
+    path: str
+    """Its whole dotted name, such as ``ground_side.bore.depth``."""
+    owner: str
+    """Name of the type that holds it."""
+    is_number: bool
+    unit: str
+
+    @property
+    def names(self) -> list[str]:
+        """The names between the dots."""
+        return self.path.split(".")
+
+    @property
+    def label(self) -> str:
+        """What it is, in words for the axis of a chart."""
+        return " ".join(self.names[-2:]).replace("_", " ").removeprefix("ground side ")
+
+
+def variable(design: Design, name: str) -> Variable:
+    """Return what `name` means in a design: a whole dotted name, or its end where no other has the same.
+
+    Raises
+    ------
+    InvalidInput
+        If nothing in the design has the name, or several things have.
+    """
+    known = {found.path: found for found in _variables(design, "")}
+    if name in known:
+        return known[name]
+    endings = [found for path, found in known.items() if path.endswith(f".{name}")]
+    if len(endings) == 1:
+        return endings[0]
+    if endings:
+        paths = ", ".join(found.path for found in endings)
+        raise InvalidInput("Study", "name", repr(name), "", f"could be any of {paths}")
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
+    raise InvalidInput("Study", "name", repr(name), "", f"is nothing in this design; {hint}")
+
+
+def _variables(part: Part, prefix: str) -> Iterator[Variable]:
+    owner = type(part).__name__
+    if isinstance(part, BoreField):
+        yield Variable(f"{prefix}spacing", owner, True, "m")
+        yield Variable(f"{prefix}positions", owner, False, "")
+        children: dict[str, Any] = {"bore": part.bores[0]}
+    else:
+        fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
+        children = {field.name: getattr(part, field.name) for field in fields}
+    for name, value in children.items():
+        is_number = _is_number(part, name)
+        unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""
+        yield Variable(f"{prefix}{name}", owner, is_number, unit)
+        if isinstance(value, Part):
+            yield from _variables(value, f"{prefix}{name}.")
+
+
+def _is_number(part: Part, name: str) -> bool:
+    plain = get_type_hints(type(part)).get(name) is float
+    return plain or isinstance(inspect.getattr_static(type(part), name, None), Number)
+
+
+def value(design: Design, variable: Variable, given: Any) -> Any:
+    """Return what was given for a variable: numbers in SI, all else as it is.
+
+    Raises
+    ------
+    InvalidInput
+        If a number isn't one, or its unit is of another kind.
+    """
+    owner, field = variable.owner, variable.names[-1]
+    if variable.path == "flow":
+        density = design.fluid.density_at
+        return units.mass_flow(given, lambda: density(design.ground.temperature), owner=owner, field=field)
+    if variable.is_number:
+        return units.to_si(given, variable.unit, owner=owner, field=field)
+    return given
+
+
+def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
+    """Return a field of a design in which what stands at dotted names has other values.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    field : str
+        The field.
+    changes : dict
+        Values by their whole dotted names, all of them of the field.
+
+    Raises
+    ------
+    InvalidInput
+        If the field can't have the values.
+    """
+    part = getattr(design, field)
+    for path in sorted(changes, key=lambda path: path.count(".")):
+        part = _with(part, path.split(".")[1:], changes[path])
+    kind = get_type_hints(Design)[field]
+    if kind is not float:
+        require(part, kind, owner="Design", field=field)
+    return part
+
+
+def _with(part: Any, names: list[str], value: Any) -> Any:
+    if not names:
+        return value
+    name, *rest = names
+    if isinstance(part, BoreField) and name == "spacing":
+        return part.spaced(value)
+    if isinstance(part, BoreField) and name == "bore":
+        bores = [_with(bore, rest, value) for bore in part.bores]
+        return part.replace(bore=bores[0] if len(bores) == 1 else bores)
+    return part.replace(**{name: _with(getattr(part, name), rest, value)})

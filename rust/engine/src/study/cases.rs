@@ -1,0 +1,164 @@
+//! Many designs with the same loads, run over all cores, of which only tables are kept.
+
+use std::collections::HashMap;
+
+use rayon::prelude::*;
+
+use super::judgement::Judgement;
+use super::scratch::Scratch;
+use crate::design::{Design, demands_of, hours_of};
+use crate::error::Error;
+use crate::ground::{LaplaceCurve, Shape};
+use crate::ground_side::GroundSideKind;
+use crate::ground_side::bore_field::Responses;
+use crate::heat_pump::{Demand, ReadyHeatPump};
+use crate::hourly::Hourly;
+use crate::lanes::Lanes;
+use crate::loads::Loads;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+use crate::yearly::{Year, yearly};
+
+/// Most cases that are stepped together.
+const TOGETHER: usize = 8;
+
+/// What is kept of a run among many.
+#[derive(Debug)]
+pub struct Case {
+    /// One row a year, or why there can be no run.
+    pub yearly: Result<Vec<Year>, Error>,
+    /// The hour that comes closest to a limit, or goes farthest beyond one; `None` without demand or without a run. Where the
+    /// fluid freezes it is the hour that would, if the fluid stayed liquid.
+    pub judgement: Option<Judgement>,
+}
+
+/// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
+///
+/// Fields of one shape share one step response. Results come in the order of the designs, each as [`run`](crate::run::run)
+/// finds it, whatever runs beside it and on however many threads; `watch` counts cases.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so.
+pub fn run_cases(designs: &[Design], loads: &Loads, years: usize, watch: &Watch) -> Result<Vec<Case>, Error> {
+    let hours = hours_of(years)?;
+    let demands = demands_of(loads);
+    let shapes = Shapes::of(designs, hours, watch)?;
+    let scratch = Scratch::new(hours);
+    let mut order: Vec<usize> = (0..designs.len()).collect();
+    order.sort_by_key(|&case| designs[case].start_hour());
+    let same_start = |a: &usize, b: &usize| designs[*a].start_hour() == designs[*b].start_hour();
+    let together: Vec<&[usize]> =
+        order.chunk_by(same_start).flat_map(|cases| cases.chunks(TOGETHER)).collect();
+    let run_together = |cases: &&[usize]| {
+        let found = run_few(cases, designs, &shapes, &demands, &scratch);
+        watch.add(cases.len())?;
+        Ok(found)
+    };
+    let found: Vec<Vec<_>> = together.par_iter().map(run_together).collect::<Result<_, Error>>()?;
+    let mut found: Vec<_> = found.into_iter().flatten().collect();
+    found.sort_by_key(|&(case, _)| case);
+    Ok(found.into_iter().map(|(_, case)| case).collect())
+}
+
+/// A case by its place in the study, with all that stepping needs.
+struct Ready<'a> {
+    case: usize,
+    design: &'a Design,
+    responses: Responses,
+    heat_pump: ReadyHeatPump<1>,
+}
+
+/// What was found for the case in one place of the study.
+type Found = (usize, Case);
+
+/// Runs a few cases whose horizon begins in the same hour; they come back in any order.
+fn run_few(
+    cases: &[usize],
+    designs: &[Design],
+    shapes: &Shapes,
+    demands: &[Demand],
+    scratch: &Scratch,
+) -> Vec<Found> {
+    let mut found = Vec::with_capacity(cases.len());
+    let mut ready = Vec::with_capacity(cases.len());
+    for &case in cases {
+        match prepare(case, &designs[case], shapes, demands, scratch.hours()) {
+            Ok(prepared) => ready.push(prepared),
+            Err(error) => found.push((case, Case { yearly: Err(error), judgement: None })),
+        }
+    }
+    found.extend(step_together(&ready, demands, scratch));
+    found
+}
+
+fn prepare<'a>(
+    case: usize,
+    design: &'a Design,
+    shapes: &Shapes,
+    demands: &[Demand],
+    hours: usize,
+) -> Result<Ready<'a>, Error> {
+    design.validate()?;
+    design.check_modes(demands)?;
+    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let curve = shapes.curve(design, hours)?;
+    let responses = Responses::of_curve(&curve, field, &design.ground, &design.fluid, design.flow, hours)?;
+    Ok(Ready { case, design, responses, heat_pump: ReadyHeatPump::new([&design.heat_pump]) })
+}
+
+/// Steps cases that share demand, horizon and first hour, and gathers their tables.
+fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> Vec<Found> {
+    let one = |case: &Ready<'_>, hourly: &mut Hourly| {
+        let design = case.design;
+        let course = Course {
+            demands,
+            start: design.start_hour(),
+            pump_power: Lanes([design.pump_power]),
+            freezing_point: Lanes([design.fluid.freezing_point]),
+        };
+        let (memory, watch) = (&mut case.responses.at_rest(), Watch::default());
+        let hours = hourly.len();
+        let stepped = step(memory, &case.heat_pump, &course, hours, hourly, &watch);
+        let judgement = Judgement::of(design, &course, hourly);
+        let tables = stepped.and_then(|[frozen]| match frozen {
+            Some(freezing) => Err(freezing.into()),
+            None => Ok(yearly(design, &course, hourly)),
+        });
+        Case { yearly: tables, judgement }
+    };
+    let start = cases.first().map_or(0, |case| case.design.start_hour());
+    scratch.lend(start, |hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())
+}
+
+/// The step response of each shape of field, found once.
+struct Shapes {
+    /// `None` where there is none: whoever asks for it is told why.
+    curves: HashMap<Vec<u64>, Option<LaplaceCurve>>,
+}
+
+impl Shapes {
+    fn of(designs: &[Design], hours: usize, watch: &Watch) -> Result<Self, Error> {
+        let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
+        for design in designs.iter().filter(|design| design.validate().is_ok()) {
+            let GroundSideKind::BoreField(field) = &design.ground_side;
+            let (shape, _) = field.shape(&design.ground, hours);
+            shapes.entry(shape.key()).or_insert(shape);
+        }
+        let find = |(key, shape): (Vec<u64>, Shape)| {
+            watch.add(0)?;
+            Ok((key, shape.response().ok()))
+        };
+        let curves = shapes.into_par_iter().map(find).collect::<Result<_, Error>>()?;
+        Ok(Self { curves })
+    }
+
+    /// The step response of a design's field.
+    fn curve(&self, design: &Design, hours: usize) -> Result<LaplaceCurve, Error> {
+        let GroundSideKind::BoreField(field) = &design.ground_side;
+        let (shape, slower) = field.shape(&design.ground, hours);
+        match self.curves.get(&shape.key()) {
+            Some(Some(curve)) => Ok(curve.slowed(slower)),
+            _ => Ok(shape.response()?.slowed(slower)),
+        }
+    }
+}

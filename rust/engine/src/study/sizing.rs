@@ -1,0 +1,301 @@
+//! The least of a design's measures, or the first of several designs, with which every hour of the horizon holds.
+
+use std::ops::RangeInclusive;
+
+use rayon::prelude::*;
+
+use super::judgement::Judgement;
+use super::scratch::Scratch;
+use crate::design::{Design, hours_of};
+use crate::error::Error;
+use crate::ground::closest;
+use crate::ground_side::GroundSideKind;
+use crate::ground_side::bore_field::{BoreField, Responses};
+use crate::heat_pump::ReadyHeatPump;
+use crate::lanes::Lanes;
+use crate::loads::Loads;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+
+/// Values spread over the range where its upper end doesn't hold.
+const SPREAD: usize = 8;
+
+/// Rounds in which the range must have halved, or it is halved.
+const ROUNDS: usize = 3;
+
+/// Designs that are run side by side.
+const SIDE_BY_SIDE: usize = 4;
+
+/// What is varied to find the least of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// Active depth of every bore [m].
+    Depth,
+    /// Smallest distance between two bores [m], the layout keeping its shape.
+    Spacing,
+}
+
+impl Measure {
+    /// The design's own value [m]; of unequal bores that of the first.
+    fn of(self, design: &Design) -> f64 {
+        let GroundSideKind::BoreField(field) = &design.ground_side;
+        match self {
+            Self::Depth => field.bores[0].depth,
+            Self::Spacing => closest(&field.positions),
+        }
+    }
+
+    /// The design with another value of the measure.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if one bore alone is to have a spacing, or the design can't be.
+    pub fn set(self, design: &Design, value: f64) -> Result<Design, Error> {
+        let mut varied = design.clone();
+        let GroundSideKind::BoreField(field) = &mut varied.ground_side;
+        match self {
+            Self::Depth => field.bores.iter_mut().for_each(|bore| bore.depth = value),
+            Self::Spacing => field.positions = field.spaced(value)?,
+        }
+        varied.validate()?;
+        Ok(varied)
+    }
+}
+
+/// What sizing found.
+#[derive(Debug)]
+pub struct Sized<T> {
+    /// The least value that holds, or the one that comes closest where none does.
+    pub value: T,
+    /// The hour that decides with that value; `None` without demand.
+    pub judgement: Option<Judgement>,
+    /// Hourly coupled runs that it took.
+    pub runs: usize,
+    /// Why the greatest value can't be run, where it was tried and can't.
+    pub refusal: Option<Error>,
+}
+
+impl<T> Sized<T> {
+    /// Whether all limits hold in every hour.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.judgement.is_none_or(|judgement| judgement.holds())
+    }
+}
+
+/// The least value of `measure` within `range` with which no limit is broken in any hour of `years` years.
+///
+/// The answer was run itself and holds; a value less by `resolution` does not, unless it is the least of the range. The margin
+/// is nearly straight over 1 / value (the steady part of the drop falls with the length): beginning with the design's own value,
+/// two that are `resolution` apart are run side by side, which ends the search or gives the line to the next two; and halving of
+/// the range stands by. Where the greatest value doesn't hold, values all over the range are tried before the answer is that none
+/// does.
+///
+/// # Errors
+/// [`Error::InvalidInput`] for a range that isn't one, or what is wrong with the design at any value; [`Error::Stopped`] if
+/// `watch` says so, which counts runs.
+pub fn least(
+    design: &Design,
+    loads: &Loads,
+    years: usize,
+    measure: Measure,
+    range: &RangeInclusive<f64>,
+    resolution: f64,
+    watch: &Watch,
+) -> Result<Sized<f64>, Error> {
+    check_range(range, resolution)?;
+    let scratch = Scratch::new(hours_of(years)?);
+    let run = |value: f64| {
+        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, &scratch));
+        watch.add(1).map(|()| Tried { value, found })
+    };
+    let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
+    let mut line = measure.of(design);
+    loop {
+        match search.next(line) {
+            Next::Around(below) => {
+                let (below, above) = rayon::join(|| run(below), || run(below + resolution));
+                let pair = [below?, above?];
+                line = root(&pair);
+                search.learn(pair);
+            }
+            Next::AllOver(values) => {
+                search.learn(values.into_par_iter().map(run).collect::<Result<Vec<_>, Error>>()?);
+            }
+            Next::Nowhere => return answer(search.tried),
+        }
+    }
+}
+
+/// The first of several designs with which no limit is broken; where none holds, the one that comes closest.
+///
+/// A few designs are run side by side; none that stands before the answer is left out.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if there is no design, or for what is wrong with every one; [`Error::Stopped`] if `watch` says so,
+/// which counts runs.
+pub fn first_that_holds(
+    designs: &[Design],
+    loads: &Loads,
+    years: usize,
+    watch: &Watch,
+) -> Result<Sized<usize>, Error> {
+    let scratch = Scratch::new(hours_of(years)?);
+    let run = |(value, design): (usize, &Design)| {
+        let found = design.validate().and_then(|()| judge(design, loads, &scratch));
+        watch.add(1).map(|()| Tried { value, found })
+    };
+    let mut tried = Vec::with_capacity(designs.len());
+    for (few, designs) in designs.chunks(SIDE_BY_SIDE).enumerate() {
+        let numbered =
+            designs.par_iter().enumerate().map(|(place, design)| (few * SIDE_BY_SIDE + place, design));
+        tried.extend(numbered.map(run).collect::<Result<Vec<_>, Error>>()?);
+        if tried.iter().any(Tried::holds) {
+            break;
+        }
+    }
+    answer(tried)
+}
+
+/// A value and what its run came to.
+struct Tried<T> {
+    value: T,
+    found: Result<Option<Judgement>, Error>,
+}
+
+impl<T> Tried<T> {
+    fn holds(&self) -> bool {
+        self.margin() >= 0.0
+    }
+
+    /// Distance to the closest limit [K]; infinitely far beyond it where there can be no run.
+    fn margin(&self) -> f64 {
+        match &self.found {
+            Ok(judgement) => judgement.map_or(f64::INFINITY, |judgement| judgement.margin),
+            Err(_) => f64::NEG_INFINITY,
+        }
+    }
+}
+
+/// The first that holds, or the one that comes closest.
+fn answer<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
+    let runs = tried.len();
+    let closest = || (0..runs).max_by(|&a, &b| tried[a].margin().total_cmp(&tried[b].margin()));
+    let Some(place) = tried.iter().position(Tried::holds).or_else(closest) else {
+        return Err(Error::invalid("Sizing", "designs", "none", "", "must be at least one"));
+    };
+    let is_last = place + 1 == runs;
+    let Tried { value, found } = tried.swap_remove(place);
+    // What was last now stands in the answer's place.
+    let refusal = if is_last { None } else { tried.swap_remove(place).found.err() };
+    Ok(Sized { value, judgement: found?, runs, refusal })
+}
+
+fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error> {
+    let (first, last) = (*range.start(), *range.end());
+    if !(first > 0.0 && first < last && last.is_finite()) {
+        let value = format!("{first} to {last}");
+        return Err(Error::invalid("Sizing", "between", value, "m", "must be two rising numbers above 0"));
+    }
+    if !(resolution > 0.0 && resolution < last - first) {
+        let allowed = format!("must be above 0 and less than the range, {} m", last - first);
+        return Err(Error::invalid("Sizing", "resolution", resolution, "m", allowed));
+    }
+    Ok(())
+}
+
+/// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
+fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Judgement>, Error> {
+    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, scratch.hours())?;
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+    let course = Course {
+        demands: &design.demands(loads)?,
+        start: design.start_hour(),
+        pump_power: Lanes([design.pump_power]),
+        freezing_point: Lanes([design.fluid.freezing_point]),
+    };
+    scratch.lend(course.start, |hourly| {
+        step(&mut responses.at_rest(), &heat_pump, &course, scratch.hours(), hourly, &Watch::default())?;
+        Ok(Judgement::of(design, &course, hourly))
+    })
+}
+
+/// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.
+fn root([a, b]: &[Tried<f64>; 2]) -> f64 {
+    let (from, to) = (1.0 / a.value, 1.0 / b.value);
+    1.0 / (from + (to - from) * a.margin() / (a.margin() - b.margin()))
+}
+
+/// Where to look next.
+enum Next {
+    /// At a value and one a resolution above.
+    Around(f64),
+    /// At several values.
+    AllOver(Vec<f64>),
+    /// All is known.
+    Nowhere,
+}
+
+/// The search for the least value that holds.
+struct Search<'a> {
+    range: &'a RangeInclusive<f64>,
+    resolution: f64,
+    /// In rising order.
+    tried: Vec<Tried<f64>>,
+    /// What the answer has been between, round by round.
+    widths: Vec<f64>,
+    /// Whether values all over the range were tried.
+    is_spread: bool,
+}
+
+impl Search<'_> {
+    fn learn(&mut self, tried: impl IntoIterator<Item = Tried<f64>>) {
+        self.tried.extend(tried);
+        self.tried.sort_by(|a, b| a.value.total_cmp(&b.value));
+    }
+
+    /// Where to look next if the margin's line is zero at `line`.
+    fn next(&mut self, line: f64) -> Next {
+        let (start, end) = (*self.range.start(), *self.range.end());
+        let value = |place: usize| self.tried[place].value;
+        let (lower, upper, is_known) = match self.tried.iter().position(Tried::holds) {
+            Some(0) => (start, value(0), value(0) <= start),
+            Some(place) => {
+                let (lower, upper) = (value(place - 1), value(place));
+                (lower, upper, upper - lower <= 1.001 * self.resolution)
+            }
+            None => (self.tried.last().map_or(start, |tried| tried.value), end, false),
+        };
+        if is_known {
+            return Next::Nowhere;
+        }
+        if lower > end - 0.5 * self.resolution {
+            let was_spread = std::mem::replace(&mut self.is_spread, true);
+            return if was_spread { Next::Nowhere } else { Next::AllOver(spread(self.range)) };
+        }
+        let round = self.widths.len();
+        let is_slow = round >= ROUNDS && upper - lower > 0.5 * self.widths[round - ROUNDS];
+        self.widths.push(upper - lower);
+        let middle = 2.0 / (1.0 / lower + 1.0 / upper);
+        let centre = if is_slow || !line.is_finite() { middle } else { line.clamp(lower, upper) };
+        Next::Around((centre - 0.5 * self.resolution).clamp(start, end - self.resolution))
+    }
+}
+
+/// Values between the ends of a range, in even ratios.
+fn spread(range: &RangeInclusive<f64>) -> Vec<f64> {
+    let (first, ratio) = (*range.start(), range.end() / range.start());
+    (1..=SPREAD).map(|i| first * ratio.powf(i as f64 / (SPREAD + 1) as f64)).collect()
+}
+
+impl BoreField {
+    /// Positions of the same layout with `spacing` [m] between the closest two bores.
+    fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
+        let closest = closest(&self.positions);
+        if !(closest > 0.0 && closest.is_finite()) {
+            let allowed = "must be left out: one bore alone has no spacing";
+            return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
+        }
+        Ok(self.positions.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
+    }
+}

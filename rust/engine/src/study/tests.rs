@@ -1,0 +1,182 @@
+//! Studies and sizing of one invented design.
+
+use super::*;
+use crate::Error;
+use crate::bore::{Bore, Inside};
+use crate::design::Design;
+use crate::fluid::Fluid;
+use crate::ground::Ground;
+use crate::ground_side::GroundSideKind;
+use crate::ground_side::bore_field::BoreField;
+use crate::heat_pump::{HeatPump, Mode};
+use crate::limits::Limits;
+use crate::loads::{HOURS_PER_YEAR, Loads};
+use crate::run::run;
+use crate::watch::Watch;
+
+const YEARS: usize = 2;
+
+fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
+    let bore = Bore { depth, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
+    let positions = (0..6).map(|i| [spacing * f64::from(i % 3), spacing * f64::from(i / 3)]).collect();
+    let row = |value| vec![value; 2];
+    Design {
+        ground: Ground { conductivity, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 },
+        ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], positions }),
+        fluid: Fluid {
+            name: "an invented fluid".to_owned(),
+            freezing_point: -12.0,
+            first_temperature: -20.0,
+            temperature_step: 10.0,
+            density: row(1020.0),
+            heat_capacity: row(3900.0),
+            conductivity: row(0.45),
+            viscosity: row(0.004),
+        },
+        flow: 2.0,
+        pump_power: 200.0,
+        heat_pump: HeatPump {
+            heating: Some(Mode { cop: vec![3.6, 0.08], capacity: None, entering_fluid_range: None }),
+            cooling: Some(Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None }),
+            cycling_loss: 0.0,
+        },
+        limits: Limits {
+            entering_fluid_min: Some(-1.0),
+            entering_fluid_max: Some(30.0),
+            freezing_margin: 3.0,
+        },
+        start_month: 1,
+    }
+}
+
+/// Heat in winter, cold in half as many watts in summer, idle hours between.
+fn loads() -> Loads {
+    let wave = |hour: usize| (std::f64::consts::TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
+    let series = |of: &dyn Fn(f64) -> f64| (0..HOURS_PER_YEAR).map(|hour| of(wave(hour)).max(0.0)).collect();
+    Loads::new(series(&|w| 22e3 * w - 2e3), series(&|w| -11e3 * w - 1e3), vec![0.0; HOURS_PER_YEAR]).unwrap()
+}
+
+#[test]
+fn each_case_is_the_run_of_its_design_to_the_bit() {
+    let mut designs = vec![design(2.1, 100.0, 6.0), design(1.4, 100.0, 6.0), design(2.1, 140.0, 5.0)];
+    designs[1].start_month = 7;
+    designs.extend((0..9).map(|i| design(1.2 + 0.2 * f64::from(i), 90.0, 6.0)));
+    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    assert_eq!(cases.len(), designs.len());
+    for (design, case) in designs.iter().zip(cases) {
+        assert_eq!(case.yearly.unwrap(), run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
+    }
+}
+
+#[test]
+fn a_case_that_fails_leaves_the_others_alone() {
+    let mut freezing = design(2.1, 100.0, 6.0);
+    freezing.fluid.freezing_point = 1.0;
+    let mut one_mode = design(2.1, 100.0, 6.0);
+    one_mode.heat_pump.cooling = None;
+    let designs =
+        [design(2.1, 100.0, 0.0), design(2.1, 100.0, 6.0), freezing, one_mode, design(-1.0, 9.0, 9.0)];
+    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let fields: Vec<_> = cases
+        .into_iter()
+        .map(|case| match case.yearly {
+            Ok(_) => "ran".to_owned(),
+            Err(Error::InvalidInput { owner, field, .. }) => format!("{owner}.{field}"),
+            Err(other) => other.to_string(),
+        })
+        .collect();
+    let expected =
+        ["BoreField.positions", "ran", "Fluid.freezing_point", "HeatPump.cooling_cop", "Ground.conductivity"];
+    assert_eq!(fields, expected);
+}
+
+#[test]
+fn a_case_that_freezes_is_judged_as_if_it_did_not() {
+    let mut designs = vec![design(2.1, 100.0, 6.0); 2];
+    designs[0].fluid.freezing_point = 1.0;
+    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let [frozen, liquid] = [0, 1].map(|case| cases[case].judgement.unwrap());
+    assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
+    assert_eq!((frozen.limit, liquid.limit), (Limit::FreezingMargin, Limit::EnteringFluidMin));
+    let coldest = run(&designs[1], &loads(), YEARS, &Watch::default()).unwrap();
+    assert_eq!(frozen.margin, coldest.hourly.leaving_fluid[frozen.hour] - 4.0);
+}
+
+#[test]
+fn the_judgement_is_the_worst_hour_of_the_run() {
+    let design = design(2.1, 100.0, 6.0);
+    let run = run(&design, &loads(), YEARS, &Watch::default()).unwrap();
+    let case =
+        run_cases(std::slice::from_ref(&design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
+    let judgement = case.judgement.unwrap();
+    assert_eq!(judgement.limit, Limit::EnteringFluidMin);
+    assert_eq!(judgement.margin, run.hourly.entering_fluid[judgement.hour] + 1.0);
+    let heating = |hour: usize| run.hourly.electricity[hour] > 0.0;
+    let lowest =
+        (0..run.hourly.len()).filter(|&hour| heating(hour)).map(|hour| run.hourly.entering_fluid[hour]);
+    assert_eq!(judgement.margin, lowest.fold(f64::INFINITY, f64::min) + 1.0);
+}
+
+#[test]
+fn a_study_ends_when_it_is_asked_to() {
+    let watch = Watch::default();
+    watch.stop();
+    assert!(matches!(run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, &watch), Err(Error::Stopped)));
+}
+
+#[test]
+fn the_shortest_bores_hold_and_shorter_ones_do_not() {
+    let base = design(2.1, 100.0, 6.0);
+    let (watch, resolution) = (Watch::default(), 0.1);
+    let size = |measure, range| least(&base, &loads(), YEARS, measure, &range, resolution, &watch).unwrap();
+    for (measure, range) in
+        [(Measure::Depth, 20.0..=300.0), (Measure::Depth, 60.0..=120.0), (Measure::Spacing, 0.5..=20.0)]
+    {
+        let sized = size(measure, range.clone());
+        assert!(sized.holds() && sized.runs <= 14, "{measure:?}: {sized:?}");
+        let shorter = size(measure, *range.start()..=sized.value - 1.01 * resolution);
+        assert!(!shorter.holds(), "{measure:?}: {sized:?}, {shorter:?}");
+        assert_eq!(shorter.value, sized.value - 1.01 * resolution);
+    }
+    let enough = size(Measure::Depth, 180.0..=220.0);
+    assert!(enough.holds() && enough.value == 180.0);
+}
+
+#[test]
+fn what_cannot_be_run_does_not_hold_and_says_why() {
+    let base = design(2.1, 100.0, 6.0);
+    let size = |range| least(&base, &loads(), YEARS, Measure::Depth, &range, 0.1, &Watch::default());
+    let sized = size(30.0..=900.0).unwrap();
+    assert!(sized.holds() && sized.runs <= 10, "{sized:?}");
+    let mut warm = base.clone();
+    warm.limits.entering_fluid_min = Some(9.9);
+    let none =
+        least(&warm, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &Watch::default()).unwrap();
+    assert!(!none.holds() && (150.0..900.0).contains(&none.value), "{none:?}");
+    assert_eq!(none.refusal.unwrap().to_string().split(' ').next(), Some("Design.flow"));
+    let mut deep = base.clone();
+    deep.ground_side = design(2.1, 890.0, 6.0).ground_side;
+    let found =
+        least(&deep, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &Watch::default()).unwrap();
+    assert!(found.holds() && (found.value - sized.value).abs() < 0.1, "{found:?}");
+    let short = size(20.0..=30.0).unwrap();
+    assert!(!short.holds() && short.value == 30.0 && short.refusal.is_none());
+    assert!(size(800.0..=900.0).unwrap_err().to_string().starts_with("Design.flow = 2 kg/s"));
+    assert!(size(90.0..=80.0).unwrap_err().to_string().starts_with("Sizing.between"));
+    assert!(least(&base, &loads(), YEARS, Measure::Depth, &(20.0..=30.0), 0.0, &Watch::default()).is_err());
+}
+
+#[test]
+fn the_first_design_that_holds_is_found() {
+    let designs: Vec<_> = [60.0, 75.0, 80.0, 110.0, 130.0, 150.0].map(|depth| design(2.1, depth, 6.0)).into();
+    let found = first_that_holds(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    assert!(found.holds());
+    for (place, design) in designs.iter().enumerate() {
+        let case =
+            run_cases(std::slice::from_ref(design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
+        assert_eq!(case.judgement.unwrap().holds(), place >= found.value);
+    }
+    let none = first_that_holds(&designs[..1], &loads(), YEARS, &Watch::default()).unwrap();
+    assert!(!none.holds() && none.value == 0);
+    assert!(first_that_holds(&[], &loads(), YEARS, &Watch::default()).is_err());
+}

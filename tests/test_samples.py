@@ -1,0 +1,117 @@
+"""Samples of unknowns, bands and probabilities."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from numpy.testing import assert_allclose, assert_array_equal
+from scipy import stats
+
+import loopdrift as ld
+from loopdrift.study import band, broken_probability
+
+UNKNOWN = {
+    "ground.conductivity": stats.uniform(1.8, 0.6),
+    "ground.temperature": stats.norm(10.0, 0.5),
+    "ground.volumetric_heat_capacity": stats.lognorm(0.1, scale=2.2e6),
+}
+
+
+def test_a_latin_hypercube_has_one_sample_in_each_row_and_column() -> None:
+    table = ld.Samples(UNKNOWN, count=40).table()
+    for name, distribution in UNKNOWN.items():
+        strata = np.floor(40 * distribution.cdf(table[name])).astype(int)
+        assert_array_equal(np.sort(strata), np.arange(40))
+
+
+def test_sobol_points_are_balanced() -> None:
+    table = ld.Samples(UNKNOWN, count=64, method="sobol").table()
+    for name, distribution in UNKNOWN.items():
+        strata = np.floor(64 * distribution.cdf(table[name])).astype(int)
+        assert_array_equal(np.sort(strata), np.arange(64))
+
+
+@pytest.mark.parametrize("method", ["latin hypercube", "sobol", "sensitivity"])
+def test_the_seed_decides(method: str) -> None:
+    first, again, other = (ld.Samples(UNKNOWN, 8, method, seed).table() for seed in (1, 1, 2))
+    assert first.equals(again) and not first.equals(other)
+
+
+def test_indices_of_a_sum_are_the_shares_of_its_variance() -> None:
+    """Analytic: of a x + b y the variance is a^2 var(x) + b^2 var(y); of x y with means 0 it is all joint."""
+    pair = {"x": stats.norm(0.0, 1.0), "y": stats.norm(0.0, 2.0)}
+    samples = ld.Samples(pair, count=4096, method="sensitivity")
+    table = samples.table()
+    added = samples.indices(3.0 * table["x"] + table["y"])
+    assert_allclose(added["first_order"], [9 / 13, 4 / 13], atol=0.01)
+    assert_allclose(added["total"], [9 / 13, 4 / 13], atol=0.01)
+    joint = samples.indices(table["x"] * table["y"])
+    assert_allclose(joint["first_order"], [0.0, 0.0], atol=0.05)
+    assert_allclose(joint["total"], [1.0, 1.0], atol=0.1)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ({"distributions": {}}, "must map names to distributions"),
+        ({"distributions": {"depth": stats.norm}}, "must be frozen"),
+        ({"distributions": {"depth": 3.0}}, "must be frozen"),
+        ({"method": "random"}, "must be one of latin hypercube"),
+        ({"count": 1}, "must be a whole number from 2"),
+        ({"count": 12, "method": "sobol"}, "must be a power of two"),
+        ({"count": 12, "method": "sensitivity"}, "must be a power of two"),
+    ],
+)
+def test_samples_that_make_no_sense_are_refused(arguments: dict, said: str) -> None:
+    with pytest.raises(ld.InvalidInput) as refusal:
+        ld.Samples(**{"distributions": UNKNOWN, "count": 8, **arguments})
+    assert said in str(refusal.value)
+
+
+def test_indices_need_all_their_values() -> None:
+    samples = ld.Samples(UNKNOWN, count=4, method="sensitivity")
+    with pytest.raises(ld.InvalidInput, match="1 of 20 not finite"):
+        samples.indices([np.nan, *range(19)])
+    with pytest.raises(ld.InvalidInput, match="one value for each of 20 samples"):
+        samples.indices([1.0])
+    with pytest.raises(ld.InvalidInput, match="must differ"):
+        samples.indices(np.ones(20))
+    with pytest.raises(ld.InvalidInput, match="must be sensitivity"):
+        ld.Samples(UNKNOWN, count=4).indices([1.0])
+
+
+@pytest.fixture(scope="module")
+def found(design: ld.Design) -> xr.Dataset:
+    return ld.Study(design, samples=ld.Samples(UNKNOWN, count=16)).run(2)
+
+
+def test_a_study_of_samples(design: ld.Design, found: xr.Dataset) -> None:
+    assert dict(found.sizes) == {"case": 16, "year": 2}
+    assert_array_equal(
+        found["ground.conductivity"], ld.Samples(UNKNOWN, count=16).table()["ground.conductivity"]
+    )
+    ground = {name.removeprefix("ground."): found[name].to_numpy()[5] for name in UNKNOWN}
+    run = design.replace(ground=design.ground.replace(**ground)).run(2)
+    assert_array_equal(found["entering_fluid_min_degC"][5], run.yearly["entering_fluid_min_degC"])
+
+
+def test_bands_are_quantiles_by_year(found: xr.Dataset) -> None:
+    table = band(found, "entering_fluid_max_degC", quantiles=(0.0, 0.5, 1.0))
+    values = found["entering_fluid_max_degC"].to_numpy()
+    assert_array_equal(table.index, [1, 2])
+    assert_allclose(table, np.array([values.min(0), np.median(values, 0), values.max(0)]).T, rtol=1e-14)
+    with pytest.raises(ld.InvalidInput, match="must be one of entering_fluid_min_degC"):
+        band(found, "wall_degC")
+
+
+def test_probability_counts_what_was_broken_and_what_cannot_be_run() -> None:
+    dataset = xr.Dataset(
+        {
+            "hours_outside_limits": (("case", "year"), [[0, 0, 0], [0, 5, 0], [0, 0, 1], [np.nan] * 3]),
+            "hours_near_freezing": (("case", "year"), [[0, 0, 0], [0, 0, 0], [0, 0, 0], [np.nan] * 3]),
+            "failure": ("case", ["", "", "", "froze"]),
+        },
+        {"year": [1, 2, 3]},
+    )
+    assert broken_probability(dataset).to_dict() == {1: 0.25, 2: 0.5, 3: 0.75}
