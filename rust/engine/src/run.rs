@@ -3,7 +3,7 @@
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::{Responses, RunError};
+use crate::ground_side::bore_field::{ErrorCheck, Responses, RunError};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::loads::Loads;
@@ -40,14 +40,14 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let error = match &design.ground_side {
         GroundSideKind::BoreField(field) => {
             let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
-            step(
-                &mut responses.at_rest(),
-                &ReadyHeatPump::from(&design.heat_pump),
-                &course,
-                &mut hourly,
-                watch,
-            )?;
-            responses.error_of(&hourly)
+            let heat_pump = ReadyHeatPump::from(&design.heat_pump);
+            // Stepping takes one processor; another may make the check ready meanwhile.
+            let (stepped, check) = rayon::join(
+                || step(&mut responses.at_rest(), &heat_pump, &course, &mut hourly, watch),
+                || ErrorCheck::new(&responses, hours),
+            );
+            stepped?;
+            check.error_of(&hourly)
         }
     };
     let yearly = yearly(design, &course, &hourly);

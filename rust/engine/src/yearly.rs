@@ -58,46 +58,70 @@ impl Year {
 /// The years of a run.
 #[must_use]
 pub fn yearly(design: &Design, course: &Course, hourly: &Hourly) -> Vec<Year> {
+    let heat_pump = ReadyHeatPump::from(&design.heat_pump);
+    let coldest_allowed = design.fluid.freezing_point + design.limits.freezing_margin;
+    let gather = |year: usize| {
+        let first = year * HOURS_PER_YEAR;
+        let mut place = (course.start + first) % course.demands.len();
+        let mut sum = Year::EMPTY;
+        for hour in first..first + HOURS_PER_YEAR {
+            let demand = &course.demands[place];
+            place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
+            sum.add(hourly, hour, demand);
+            if *demand == Demand::default() {
+                continue;
+            }
+            let entering = hourly.entering_fluid[hour];
+            sum.hours_running += 1;
+            sum.hours_outside_limits += u32::from(!design.limits.allow(entering));
+            sum.hours_outside_table += u32::from(heat_pump.is_outside_table(entering, demand));
+            sum.hours_near_freezing += u32::from(hourly.leaving_fluid[hour] < coldest_allowed);
+            let is_short = hourly.heating_shortfall[hour] > 0.0 || hourly.cooling_shortfall[hour] > 0.0;
+            sum.hours_short_of_capacity += u32::from(is_short);
+        }
+        sum
+    };
     let years = hourly.len() / HOURS_PER_YEAR;
-    (0..years).into_par_iter().map(|year| gather(design, course, hourly, year * HOURS_PER_YEAR)).collect()
+    (0..years).into_par_iter().map(gather).collect()
 }
 
-fn gather(design: &Design, course: &Course, hourly: &Hourly, first: usize) -> Year {
-    let hours = first..first + HOURS_PER_YEAR;
-    let limits = &design.limits;
-    let heat_pump = ReadyHeatPump::from(&design.heat_pump);
-    let entering = &hourly.entering_fluid[hours.clone()];
-    let leaving = &hourly.leaving_fluid[hours.clone()];
-    let kwh = |values: &[f64], sign: f64| values.iter().map(|v| (sign * v).max(0.0)).sum::<f64>() / 1000.0;
-    let least = |values: &[f64]| values.iter().copied().fold(f64::INFINITY, f64::min);
-    let demand = |hour: usize| &course.demands[(course.start + hour) % course.demands.len()];
-    let asked = |of: fn(&Demand) -> f64| hours.clone().map(|hour| of(demand(hour))).sum::<f64>() / 1000.0;
-    let count = |bad: &dyn Fn(usize) -> bool| {
-        hours.clone().filter(|&hour| *demand(hour) != Demand::default() && bad(hour)).count() as u32
+impl Year {
+    const EMPTY: Self = Self {
+        entering_fluid_min: f64::INFINITY,
+        entering_fluid_mean: 0.0,
+        entering_fluid_max: f64::NEG_INFINITY,
+        leaving_fluid_min: f64::INFINITY,
+        heat_extracted_kwh: 0.0,
+        heat_rejected_kwh: 0.0,
+        heating_kwh: 0.0,
+        cooling_kwh: 0.0,
+        electricity_kwh: 0.0,
+        backup_kwh: 0.0,
+        unmet_cooling_kwh: 0.0,
+        hours_running: 0,
+        hours_outside_limits: 0,
+        hours_outside_table: 0,
+        hours_near_freezing: 0,
+        hours_short_of_capacity: 0,
     };
-    let backup_kwh = kwh(&hourly.heating_shortfall[hours.clone()], 1.0);
-    let unmet_cooling_kwh = kwh(&hourly.cooling_shortfall[hours.clone()], 1.0);
-    let coldest_allowed = design.fluid.freezing_point + limits.freezing_margin;
-    Year {
-        entering_fluid_min: least(entering),
-        entering_fluid_mean: entering.iter().sum::<f64>() / HOURS_PER_YEAR as f64,
-        entering_fluid_max: entering.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-        leaving_fluid_min: least(leaving),
-        heat_extracted_kwh: kwh(&hourly.heat_extracted[hours.clone()], 1.0),
-        heat_rejected_kwh: kwh(&hourly.heat_extracted[hours.clone()], -1.0),
-        heating_kwh: asked(|demand| demand.heating) - backup_kwh,
-        cooling_kwh: asked(|demand| demand.cooling) - unmet_cooling_kwh,
-        electricity_kwh: kwh(&hourly.electricity[hours.clone()], 1.0),
-        backup_kwh,
-        unmet_cooling_kwh,
-        hours_running: count(&|_| true),
-        hours_outside_limits: count(&|hour| !limits.allow(hourly.entering_fluid[hour])),
-        hours_outside_table: count(&|hour| {
-            heat_pump.is_outside_table(hourly.entering_fluid[hour], demand(hour))
-        }),
-        hours_near_freezing: count(&|hour| hourly.leaving_fluid[hour] < coldest_allowed),
-        hours_short_of_capacity: count(&|hour| {
-            hourly.heating_shortfall[hour] > 0.0 || hourly.cooling_shortfall[hour] > 0.0
-        }),
+
+    /// Takes an hour's temperatures and energies in.
+    fn add(&mut self, hourly: &Hourly, hour: usize, demand: &Demand) {
+        let (entering, heat) = (hourly.entering_fluid[hour], hourly.heat_extracted[hour]);
+        let (backup, unmet) = (hourly.heating_shortfall[hour], hourly.cooling_shortfall[hour]);
+        self.entering_fluid_min = self.entering_fluid_min.min(entering);
+        self.entering_fluid_mean += entering * (1.0 / HOURS_PER_YEAR as f64);
+        self.entering_fluid_max = self.entering_fluid_max.max(entering);
+        self.leaving_fluid_min = self.leaving_fluid_min.min(hourly.leaving_fluid[hour]);
+        self.heat_extracted_kwh += heat.max(0.0) * KWH_PER_WATT;
+        self.heat_rejected_kwh += (-heat).max(0.0) * KWH_PER_WATT;
+        self.heating_kwh += (demand.heating - backup) * KWH_PER_WATT;
+        self.cooling_kwh += (demand.cooling - unmet) * KWH_PER_WATT;
+        self.electricity_kwh += hourly.electricity[hour] * KWH_PER_WATT;
+        self.backup_kwh += backup * KWH_PER_WATT;
+        self.unmet_cooling_kwh += unmet * KWH_PER_WATT;
     }
 }
+
+/// Energy of one watt over an hour [kWh].
+const KWH_PER_WATT: f64 = 1e-3;

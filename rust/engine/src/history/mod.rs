@@ -8,7 +8,7 @@ mod superposition;
 mod tabulated;
 
 pub use ladder::{Ladder, RUNGS, Rungs};
-pub use superposition::{impulse, superpose};
+pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;
 
 /// Seconds in the hour that a run steps by.

@@ -1,0 +1,62 @@
+//! What a run lost: its temperatures against exact superposition of the same heat.
+
+use super::responses::Responses;
+use crate::history::{Superposition, TabulatedResponse};
+use crate::hourly::Hourly;
+
+/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunError {
+    /// What the exponentials lost: wall temperature.
+    pub exponentials: f64,
+    /// What the exponentials lost: mean fluid temperature.
+    pub exponentials_fluid: f64,
+    /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
+    pub tabulation: f64,
+}
+
+/// The responses of a field read at every hour and transformed, all that can be done before the heat is known.
+pub struct ErrorCheck<'a> {
+    field: &'a Responses,
+    /// Of the wall; of the wall less what half as many points give; of the fluid where that has a response of its own.
+    superposition: Superposition,
+}
+
+impl<'a> ErrorCheck<'a> {
+    /// Makes the check of a run of `hours` hours ready.
+    #[must_use]
+    pub fn new(field: &'a Responses, hours: usize) -> Self {
+        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+        let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
+        let lost = || {
+            let mut lost = read(&field.wall.halved());
+            lost.iter_mut().zip(read(&field.wall)).for_each(|(coarse, fine)| *coarse = fine - *coarse);
+            lost
+        };
+        let wall = std::iter::once_with(|| read(&field.wall));
+        let responses = wall.chain(std::iter::once_with(lost)).chain(field.fluid.iter().map(read));
+        Self { field, superposition: Superposition::new(hours, responses) }
+    }
+
+    /// Superposes the heat that a run found and compares the temperatures.
+    #[must_use]
+    pub fn error_of(self, hourly: &Hourly) -> RunError {
+        let Responses { undisturbed, drop_per_watt, resistances, .. } = self.field;
+        let drops = self.superposition.of(&hourly.heat_extracted);
+        let largest = |difference: &dyn Fn(usize) -> f64| {
+            (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
+        };
+
+        let exponentials = largest(&|n| undisturbed - drop_per_watt * drops[0][n] - hourly.wall[n]);
+        let tabulation = largest(&|n| drop_per_watt * drops[1][n]);
+        let exponentials_fluid = drops.get(2).map_or(exponentials, |drop| {
+            let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
+            largest(&|n| {
+                let before = if n < 2 { *undisturbed } else { mean(n - 2) };
+                let (resistance, _) = resistances.at(before);
+                undisturbed - drop_per_watt * drop[n] - resistance * hourly.heat_extracted[n] - mean(n)
+            })
+        });
+        RunError { exponentials, exponentials_fluid, tabulation }
+    }
+}
