@@ -284,7 +284,7 @@ PARTS = {
         lambda: ld.Loads.from_weather(
             ld.Weather(dry_bulb=np.ones(8760)), loss_coefficient=-5, heating_balance=15
         ),
-        ["BalancePoint.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
+        ["Loads.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
     ),
     "text as weather": (
         lambda: ld.Loads.from_weather("cold", loss_coefficient=5, heating_balance=15),

@@ -21,6 +21,7 @@ __all__ = [
     "quantities",
     "read_loads",
     "run",
+    "undisturbed",
     "validate",
 ]
 
@@ -48,6 +49,7 @@ def g_function(
     times: NDArray[np.float64],
     uniform_heat_flux: bool,
 ) -> NDArray[np.float64]: ...
+def undisturbed(ground_side: dict[str, Any], ground: dict[str, Any]) -> float: ...
 def line_source(
     ground: dict[str, Any], times: NDArray[np.float64], distance: float, depth: float, top: float
 ) -> NDArray[np.float64]: ...

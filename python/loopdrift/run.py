@@ -153,8 +153,7 @@ class Run:
         """
         from loopdrift import plots
 
-        if units not in ("SI", "IP"):
-            raise InvalidInput("Run", "units", repr(units), "", "must be SI or IP")
+        plots.style.require_units(units, owner="Run")
         design = self.design
         if kind == "horizon":
             freezing_point = design.fluid.freezing_point

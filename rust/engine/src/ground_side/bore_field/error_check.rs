@@ -28,13 +28,10 @@ impl<'a> ErrorCheck<'a> {
     pub fn new(field: &'a Responses, hours: usize) -> Self {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
         let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
-        let lost = || {
-            let mut lost = read(&field.wall.halved());
-            lost.iter_mut().zip(read(&field.wall)).for_each(|(coarse, fine)| *coarse = fine - *coarse);
-            lost
-        };
-        let wall = std::iter::once_with(|| read(&field.wall));
-        let responses = wall.chain(std::iter::once_with(lost)).chain(field.fluid.iter().map(read));
+        let wall = read(&field.wall);
+        let coarse = read(&field.wall.halved());
+        let lost = wall.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
+        let responses = [wall, lost].into_iter().chain(field.fluid.iter().map(read));
         Self { field, superposition: Superposition::new(hours, responses) }
     }
 
