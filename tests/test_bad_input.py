@@ -98,6 +98,7 @@ PARTS = {
     "negative depth": (partial(bore.replace, depth=-5), ["Bore.depth = -5 m", "from 1 to 2000 m"]),
     "diameter in inches": (partial(bore.replace, diameter=6), ["Bore.diameter = 6 m", "from 0.02 to 2 m"]),
     "top above ground": (partial(bore.replace, top=-1), ["Bore.top = -1 m", "from 0 to 200 m"]),
+    "top above ground in feet": (partial(bore.replace, top="-85 ft"), ["Bore.top = -25.908 m: must"]),
     "no resistance": (
         partial(bore.replace, resistance=0),
         ["Bore.resistance = 0 m K/W", "from 0.001 to 5 m K/W"],
@@ -284,7 +285,7 @@ PARTS = {
         lambda: ld.Loads.from_weather(
             ld.Weather(dry_bulb=np.ones(8760)), loss_coefficient=-5, heating_balance=15
         ),
-        ["BalancePoint.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
+        ["Loads.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
     ),
     "text as weather": (
         lambda: ld.Loads.from_weather("cold", loss_coefficient=5, heating_balance=15),

@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from loopdrift import plots
+from loopdrift.errors import InvalidInput
 from loopdrift.limits import Limits
 
 matplotlib.use("Agg")
@@ -93,6 +94,24 @@ def test_worst_week(units, temperature, power, which):
     assert len(drawn) == 168
     extreme = np.min if which == "coldest" else np.max
     assert_allclose(extreme(drawn), extreme(every))
+
+
+@pytest.mark.parametrize(
+    "draw",
+    [
+        lambda: plots.horizon(yearly(), units="metric"),
+        lambda: plots.energy(yearly(), units="metric"),
+        lambda: plots.layout([(0.0, 0.0)], [80.0], units="metric"),
+        lambda: plots.week_temperatures(hourly(), units="metric"),
+        lambda: plots.week_heat(hourly(), units="metric"),
+        lambda: plots.worst_week(hourly(), "coldest", units="metric"),
+    ],
+)
+def test_unknown_units_are_refused_before_a_figure_is_made(draw):
+    figures = plt.get_fignums()
+    with pytest.raises(InvalidInput, match=r"plots\.units = 'metric': must be SI or IP"):
+        draw()
+    assert plt.get_fignums() == figures
 
 
 @pytest.mark.parametrize(("units", "unit"), [("SI", "MWh"), ("IP", "million Btu")])

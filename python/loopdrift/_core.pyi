@@ -25,6 +25,7 @@ __all__ = [
     "run_cases",
     "size_among",
     "size_measure",
+    "undisturbed",
     "validate",
 ]
 
@@ -53,6 +54,7 @@ def g_function(
     uniform_heat_flux: bool,
 ) -> NDArray[np.float64]: ...
 def closest(positions: NDArray[np.float64]) -> float: ...
+def undisturbed(ground_side: dict[str, Any], ground: dict[str, Any]) -> float: ...
 def line_source(
     ground: dict[str, Any], times: NDArray[np.float64], distance: float, depth: float, top: float
 ) -> NDArray[np.float64]: ...

@@ -32,7 +32,8 @@ class InvalidInput(LoopdriftError, ValueError):
     def __init__(self, owner: str, field: str, value: Any, unit: str, allowed: str) -> None:
         self.owner = owner
         self.field = field
-        self.value = str(value)
+        # Twelve digits drop what converting a unit has left behind the number.
+        self.value = str(float(f"{value:.12g}") if isinstance(value, float) else value)
         self.unit = unit
         self.allowed = allowed
         super().__init__(owner, field, self.value, unit, allowed)

@@ -133,7 +133,7 @@ class Loads:
         if cooling_balance is None:
             if gain_coefficient != 0.0:
                 raise InvalidInput(
-                    "BalancePoint", "cooling_balance", None, "degC", "must be given with gain_coefficient"
+                    "Loads", "cooling_balance", None, "degC", "must be given with gain_coefficient"
                 )
             cooling_balance = heating_balance
         given = {
@@ -142,9 +142,9 @@ class Loads:
             "gain_coefficient": gain_coefficient,
             "cooling_balance": cooling_balance,
         }
-        schema = quantities("BalancePoint")
+        schema = quantities("Loads")
         balance_point = {
-            name: units.to_si(value, schema[name][0], owner="BalancePoint", field=name)
+            name: units.to_si(value, schema[name][0], owner="Loads", field=name)
             for name, value in given.items()
         }
         heating, cooling, _ = _core.balance_point_loads(balance_point, weather.dry_bulb)

@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from loopdrift import _core
 from loopdrift.findings import both_degrees
 from loopdrift.summary import WIDTH, counted
 
@@ -168,10 +167,7 @@ def _peaks(design: Design) -> tuple[float, float]:
 
 def _undisturbed(design: Design) -> float:
     """Return the undisturbed temperature along the active depths [degC]."""
-    field, ground = design.ground_side, design.ground
-    tops = np.resize([bore.top for bore in field.bores], field.count)
-    middle = float(np.average(tops + field.depths / 2.0, weights=field.depths))
-    return ground.temperature + ground.gradient * middle
+    return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
 
 
 def _kilowatts(power: float) -> str:

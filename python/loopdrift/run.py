@@ -30,21 +30,19 @@ class RunError:
     Parameters
     ----------
     exponentials : float
-        Wall temperature against exact superposition of the same heat [K].
-    exponentials_fluid : float
-        Mean fluid temperature against exact superposition of the same heat [K].
+        Fluid temperatures against exact superposition of the same heat [K]. The wall temperature of a run is
+        that superposition itself.
     tabulation : float
         Bound of what tabulating the step response costs the wall temperature [K].
     """
 
     exponentials: float
-    exponentials_fluid: float
     tabulation: float
 
     @property
     def largest(self) -> float:
         """Bound of the error of any temperature, all parts together [K]."""
-        return max(self.exponentials, self.exponentials_fluid) + self.tabulation
+        return self.exponentials + self.tabulation
 
 
 class Run:
@@ -153,8 +151,7 @@ class Run:
         """
         from loopdrift import plots
 
-        if units not in ("SI", "IP"):
-            raise InvalidInput("Run", "units", repr(units), "", "must be SI or IP")
+        plots.style.require_units(units, owner="Run")
         design = self.design
         if kind == "horizon":
             freezing_point = design.fluid.freezing_point

@@ -62,7 +62,7 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
     error = (
         f"Temperatures agree with exact superposition of the same heat within {run.error.largest:.1g} K "
-        f"(exponentials {max(run.error.exponentials, run.error.exponentials_fluid):.1g} K, tabulation "
+        f"(exponentials {run.error.exponentials:.1g} K, tabulation "
         f"{run.error.tabulation:.1g} K)."
     )
     blocks = [

@@ -31,9 +31,15 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     -------
     matplotlib.axes.Axes
         The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
     from matplotlib.ticker import MaxNLocator
 
+    style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
     scale, unit = (0.003412141633, "million Btu") if units == "IP" else (0.001, "MWh")
     places = np.arange(len(table))

@@ -40,9 +40,15 @@ def horizon(
     -------
     matplotlib.axes.Axes
         The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
     from matplotlib.ticker import MaxNLocator
 
+    style.require_units(units)
     ax = style.new_axes(ax)
     unit = style.TEMPERATURE[units]
     names = [f"entering_fluid_{which}_degC" for which in ("min", "mean", "max")]

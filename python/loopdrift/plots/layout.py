@@ -36,7 +36,13 @@ def layout(
     -------
     matplotlib.axes.Axes
         The chart; depths stand beside the bores where they differ and there is room, else in the title.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     ax = style.new_axes(ax, width=7.0, height=6.0)
     scale, unit = (1.0 / _METRES_PER_FOOT, "ft") if units == "IP" else (1.0, "m")
     places = scale * np.asarray(positions, dtype=float).reshape(-1, 2)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from loopdrift import units as unit_conversion
+from loopdrift.errors import InvalidInput
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -22,6 +23,18 @@ GREY = "#666666"
 
 TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
+
+
+def require_units(units: str, *, owner: str = "plots") -> None:
+    """Refuse units that no chart knows.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is neither SI nor IP.
+    """
+    if units not in get_args(Units):
+        raise InvalidInput(owner, "units", repr(units), "", "must be SI or IP")
 
 
 def new_axes(ax: Axes | None, width: float = 8.0, height: float = 4.5) -> Axes:

@@ -43,7 +43,13 @@ def worst_week(
     -------
     tuple of two matplotlib.axes.Axes
         Temperatures; heat and electricity.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     if axes is None:
         import matplotlib.pyplot as plt
 
@@ -77,7 +83,13 @@ def week_temperatures(
     -------
     matplotlib.axes.Axes
         The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     ax = style.new_axes(ax)
     unit = style.TEMPERATURE[units]
     week = style.in_units(_week(hourly, which), units)
@@ -113,7 +125,13 @@ def week_heat(
     -------
     matplotlib.axes.Axes
         The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     ax = style.new_axes(ax, height=3.0)
     week = _week(hourly, which)
     scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")

@@ -44,9 +44,9 @@ pub fn bore_first_hours<'py>(
         let allowed = "must be true, in a bore of pipes and grout";
         return Err(InvalidInput::new_err(("Bore", "heat_capacity_inside", "False", "", allowed)));
     };
-    let pairs = || p.as_array().into_iter().zip(ground_response.as_array());
-    let fluid: Vec<f64> = pairs().map(|(&p, &ground)| inside.fluid(p, ground)).collect();
-    let wall: Vec<f64> = pairs().map(|(&p, &ground)| inside.wall(p, ground)).collect();
+    let pairs = p.as_array().into_iter().zip(ground_response.as_array());
+    let (fluid, wall): (Vec<f64>, Vec<f64>) =
+        pairs.map(|(&p, &ground)| <(f64, f64)>::from(inside.fluid_and_wall(p, ground))).unzip();
     Ok((fluid.into_pyarray(py), wall.into_pyarray(py)))
 }
 

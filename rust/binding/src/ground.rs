@@ -3,6 +3,7 @@
 use std::ops::RangeInclusive;
 
 use loopdrift::ground::{self, Condition, Ground, LineSource, Shape};
+use loopdrift::ground_side::GroundSideKind;
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -51,6 +52,15 @@ pub fn g_function<'py>(
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     });
     values.map(|values: Vec<f64>| values.into_pyarray(py)).map_err(to_python)
+}
+
+/// Mean temperature of the ground around a loop before any heat is taken [degC].
+#[pyfunction]
+pub fn undisturbed(ground_side: &Bound<'_, PyDict>, ground: &Bound<'_, PyDict>) -> PyResult<f64> {
+    let ground_side: GroundSideKind = from_python("ground_side", ground_side)?;
+    let ground: Ground = from_python("Ground", ground)?;
+    ground_side.validate().and_then(|()| ground.validate()).map_err(to_python)?;
+    Ok(ground_side.undisturbed(&ground))
 }
 
 /// Mean response of one finite line source along another of the same depth and top, at each time.

@@ -23,7 +23,7 @@ mod _core {
     #[pymodule_export]
     use super::bore::{bore_first_hours, bore_resistances};
     #[pymodule_export]
-    use super::ground::{closest, g_function, line_source};
+    use super::ground::{closest, g_function, line_source, undisturbed};
     #[pymodule_export]
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]

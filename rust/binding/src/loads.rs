@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use loopdrift::Error;
 use loopdrift::loads::{BalancePoint, Loads};
+use loopdrift::quantity::Quantified;
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
 use pyo3::prelude::*;
 
@@ -45,7 +46,7 @@ pub fn balance_point_loads<'py>(
     balance_point: &Bound<'py, PyAny>,
     outdoor: PyReadonlyArray1<'py, f64>,
 ) -> PyResult<ThreeSeries<'py>> {
-    let balance_point: BalancePoint = from_python("BalancePoint", balance_point)?;
+    let balance_point: BalancePoint = from_python(BalancePoint::OWNER, balance_point)?;
     to_series(py, balance_point.loads(&outdoor.as_array().to_vec()))
 }
 

@@ -9,7 +9,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::Responses;
+use loopdrift::ground_side::bore_field::{ErrorCheck, Responses};
 use loopdrift::heat_pump::ReadyHeatPump;
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
@@ -43,7 +43,7 @@ fn coupled_years(criterion: &mut Criterion) {
             });
         });
         group.bench_function(format!("error check {years}"), |bencher| {
-            bencher.iter(|| black_box(responses.wall_and_error(&hourly)));
+            bencher.iter(|| black_box(ErrorCheck::new(&responses, hours).wall_and_error(&hourly)));
         });
     }
     group.bench_function("whole run 20", |bencher| {

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 
-use crate::error::Error;
+use crate::error::{Error, shown};
 
 /// A column that a file may have: what it means and how its unit becomes SI, `si = scale x value + offset`.
 pub struct KnownColumn<K> {
@@ -88,8 +88,12 @@ impl CsvFile {
         while let Some(row) = read_row() {
             let row = row?;
             if row.cells.len() != header.cells.len() {
-                let allowed = format!("must have {} cells as the header has", header.cells.len());
-                return Err(invalid(path, row.line, "", &format!("{} cells", row.cells.len()), &allowed));
+                let [found, wanted] = [&row, &header].map(|row| match row.cells.len() {
+                    1 => "1 cell".to_owned(),
+                    count => format!("{count} cells"),
+                });
+                let allowed = format!("must have {wanted} as the header has");
+                return Err(invalid(path, row.line, "", &found, &allowed));
             }
             rows.push(row);
         }
@@ -138,7 +142,8 @@ impl CsvFile {
             Ok(value) if (least..=most).contains(&(scale * value + offset)) => Ok(scale * value + offset),
             _ => {
                 let (low, high) = ((least - offset) / scale, (most - offset) / scale);
-                Err(self.invalid_cell(row, column, &format!("must be a number from {low:.6} to {high:.6}")))
+                let allowed = format!("must be a number from {} to {}", shown(low), shown(high));
+                Err(self.invalid_cell(row, column, &allowed))
             }
         }
     }
@@ -277,12 +282,12 @@ mod tests {
     fn bad_cells_are_named() {
         for cell in ["", "x", "-1", "nan", "inf", "1e7"] {
             let message = refusal(&format!("air_degF,power_W\n40,\n{cell:?},1\n"));
-            let cell = format!("line 3, column \"air_degF\": {cell:?}: must be a number from 32.0");
+            let cell = format!("line 3, column \"air_degF\": {cell:?}: must be a number from 32 to ");
             assert!(message.starts_with(&cell), "{message}");
         }
         assert_eq!(
             refusal("power_W\n1\n2,3\n"),
-            "line 3, column \"\": \"2 cells\": must have 1 cells as the header has"
+            "line 3, column \"\": \"2 cells\": must have 1 cell as the header has"
         );
     }
 

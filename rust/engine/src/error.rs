@@ -66,6 +66,32 @@ impl Error {
     }
 }
 
+/// A number as a message shows it: to twelve digits, which drops what converting a unit has left behind it.
+#[must_use]
+pub fn shown(value: f64) -> String {
+    format!("{value:.11e}").parse().map_or_else(|_| value.to_string(), |rounded: f64| rounded.to_string())
+}
+
 fn spaced(unit: &str) -> String {
     if unit.is_empty() { String::new() } else { format!(" {unit}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_shown_without_what_conversion_leaves() {
+        let cases = [
+            (-25.907999999999998, "-25.908"),
+            (1_000_000_000.0, "1000000000"),
+            (1.0000001, "1.0000001"),
+            (1e-5, "0.00001"),
+            (f64::NAN, "NaN"),
+            (f64::NEG_INFINITY, "-inf"),
+        ];
+        for (value, text) in cases {
+            assert_eq!(shown(value), text);
+        }
+    }
 }

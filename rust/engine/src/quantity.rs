@@ -3,7 +3,7 @@
 //! A type of the design lists its numbers once, as [`Quantity`] rows. The same rows validate it here, tell the
 //! Python face which unit a text such as `"300 ft"` is converted to, and fill the tables of the documentation.
 
-use crate::error::Error;
+use crate::error::{Error, shown};
 
 /// One number of the type `T`.
 pub struct Quantity<T: 'static> {
@@ -61,7 +61,7 @@ pub trait Quantified: Sized + 'static {
             Some(value) if !(row.least..=row.most).contains(&value) => {
                 let range = format!("must be from {} to {}", row.least, row.most);
                 let allowed = if row.unit.is_empty() { range } else { format!("{range} {}", row.unit) };
-                Err(Error::invalid(Self::OWNER, row.name, value, row.unit, allowed))
+                Err(Error::invalid(Self::OWNER, row.name, shown(value), row.unit, allowed))
             }
             _ => Ok(()),
         })

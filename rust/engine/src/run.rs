@@ -3,7 +3,7 @@
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::{Responses, RunError};
+use crate::ground_side::bore_field::{ErrorCheck, Responses, RunError};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
@@ -42,11 +42,16 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let error = match &design.ground_side {
         GroundSideKind::BoreField(field) => {
             let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
-            let [frozen] = step(&mut responses.at_rest(), &heat_pump, &course, hours, &mut hourly, watch)?;
+            // Stepping takes one processor; another may make the check ready meanwhile.
+            let (stepped, check) = rayon::join(
+                || step(&mut responses.at_rest(), &heat_pump, &course, hours, &mut hourly, watch),
+                || ErrorCheck::new(&responses, hours),
+            );
+            let [frozen] = stepped?;
             if let Some(freezing) = frozen {
                 return Err(freezing.into());
             }
-            let (wall, error) = responses.wall_and_error(&hourly);
+            let (wall, error) = check.wall_and_error(&hourly);
             hourly.wall = wall;
             error
         }

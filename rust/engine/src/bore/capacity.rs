@@ -23,7 +23,7 @@
 
 use std::f64::consts::TAU;
 
-use complex_bessel::{besseli_scaled, besselk_scaled};
+use complex_bessel::{BesselResult, Scaling, besseli_seq, besselk_seq};
 use faer::c64;
 
 use super::construction::{Bore, Coaxial, DoubleUTube, Inside, Pipes, UTube};
@@ -88,25 +88,13 @@ impl HeatCapacityInside {
         Some(Self { fluid, film, pipe_wall, exchange, grout, ground: *ground, radius })
     }
 
-    /// p x Laplace{g} of the fluid at p [1/s]: 2 pi k x drop of its temperature per W/m taken from it.
+    /// p x Laplace{g} of the fluid and of the bore's wall at p [1/s]: 2 pi k x drop of the temperature per W/m
+    /// taken from the fluid.
     ///
     /// `ground_response` is p x Laplace{g} of the bore's wall when heat is taken from the ground by a line
     /// source.
     #[must_use]
-    pub fn fluid(&self, p: f64, ground_response: f64) -> f64 {
-        self.answer(p, ground_response).0
-    }
-
-    /// p x Laplace{g} of the bore's wall at p [1/s]: 2 pi k x drop of its temperature per W/m taken from the
-    /// fluid.
-    ///
-    /// `ground_response` as for [`fluid`](Self::fluid).
-    #[must_use]
-    pub fn wall(&self, p: f64, ground_response: f64) -> f64 {
-        self.answer(p, ground_response).1
-    }
-
-    fn answer(&self, p: f64, ground_response: f64) -> (f64, f64) {
+    pub fn fluid_and_wall(&self, p: f64, ground_response: f64) -> [f64; 2] {
         let two_pi_k = TAU * self.ground.conductivity;
         let ground = (ground_response + self.cylinder_for_line(p)) / two_pi_k;
         let (grout, through_grout) = match &self.grout {
@@ -117,7 +105,7 @@ impl HeatCapacityInside {
         let (pipe_wall, through_pipe_wall) = self.pipe_wall.seen_from_inside(p, exchange);
         let film = self.film + pipe_wall;
         let fluid = two_pi_k / (p * self.fluid + 1.0 / film);
-        (fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout)
+        [fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout]
     }
 
     /// What the outside of a cylinder answers more than a line source in its axis, in terms of p x
@@ -127,7 +115,8 @@ impl HeatCapacityInside {
     /// line source has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
     fn cylinder_for_line(&self, p: f64) -> f64 {
         let x = self.radius * (p / self.ground.diffusivity()).sqrt();
-        k(0, x) / (x * k(1, x)) - k(0, x) * (-x).exp()
+        let [k0, k1] = k(x);
+        k0 / (x * k1) - k0 * (-x).exp()
     }
 }
 
@@ -167,10 +156,12 @@ impl Shell {
         let decay = (a - b).exp();
         let back = decay * decay;
         let two_pi_k = TAU * self.conductivity;
-        let temperature = b * (i(1, b) * k(0, a) + k(1, b) * i(0, a) * back) * load
-            + (i(0, b) * k(0, a) - k(0, b) * i(0, a) * back) / two_pi_k;
-        let heat = two_pi_k * a * b * (i(1, b) * k(1, a) - k(1, b) * i(1, a) * back) * load
-            + a * (i(0, b) * k(1, a) + k(0, b) * i(1, a) * back);
+        let ([i0_a, i1_a], [k0_a, k1_a]) = (i(a), k(a));
+        let ([i0_b, i1_b], [k0_b, k1_b]) = (i(b), k(b));
+        let temperature =
+            b * (i1_b * k0_a + k1_b * i0_a * back) * load + (i0_b * k0_a - k0_b * i0_a * back) / two_pi_k;
+        let heat = two_pi_k * a * b * (i1_b * k1_a - k1_b * i1_a * back) * load
+            + a * (i0_b * k1_a + k0_b * i1_a * back);
         (temperature / heat, load * decay / temperature)
     }
 }
@@ -178,14 +169,18 @@ impl Shell {
 /// Thickness, as a share of the outer radius, below which a shell is none: it is nothing but rounding.
 const LEAST_SHELL: f64 = 1e-6;
 
-/// Modified Bessel function exp(-x) I(x) of a whole order, x > 0.
-fn i(order: u8, x: f64) -> f64 {
-    besseli_scaled(f64::from(order), c64::new(x, 0.0)).map_or(f64::NAN, |value| value.re)
+/// Modified Bessel functions exp(-x) I(x) of orders 0 and 1, x > 0.
+fn i(x: f64) -> [f64; 2] {
+    both_orders(besseli_seq(0.0, c64::new(x, 0.0), 2, Scaling::Exponential))
 }
 
-/// Modified Bessel function exp(x) K(x) of a whole order, x > 0.
-fn k(order: u8, x: f64) -> f64 {
-    besselk_scaled(f64::from(order), c64::new(x, 0.0)).map_or(f64::NAN, |value| value.re)
+/// Modified Bessel functions exp(x) K(x) of orders 0 and 1, x > 0.
+fn k(x: f64) -> [f64; 2] {
+    both_orders(besselk_seq(0.0, c64::new(x, 0.0), 2, Scaling::Exponential))
+}
+
+fn both_orders<E>(values: Result<BesselResult<f64>, E>) -> [f64; 2] {
+    values.map_or([f64::NAN; 2], |result| [result.values[0].re, result.values[1].re])
 }
 
 #[cfg(test)]
@@ -226,7 +221,7 @@ mod tests {
 
     fn line_source(radius: f64, p: f64) -> f64 {
         let x = radius * (p / GROUND.diffusivity()).sqrt();
-        k(0, x) * (-x).exp()
+        k(x)[0] * (-x).exp()
     }
 
     #[test]
@@ -240,7 +235,7 @@ mod tests {
             (900.0, [0.013299924124068, 0.013292533222590, 0.041771339152548, 0.041794539013033]),
         ];
         for (x, values) in published {
-            for (found, value) in [i(0, x), i(1, x), k(0, x), k(1, x)].into_iter().zip(values) {
+            for (found, value) in i(x).into_iter().chain(k(x)).zip(values) {
                 assert!((found / value - 1.0).abs() < 1e-12, "{x}: {found} {value}");
             }
         }
@@ -253,10 +248,11 @@ mod tests {
             let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
             let p = 1e-12;
             let ground = line_source(bore.radius(), p);
-            let fluid = inside.fluid(p, ground) - ground;
+            let [fluid, wall] = inside.fluid_and_wall(p, ground);
             let steady = TAU * GROUND.conductivity * resistances.effective;
-            assert!((fluid / steady - 1.0).abs() < 1e-5, "{bore:?} {fluid} {steady}");
-            assert!((inside.wall(p, ground) / ground - 1.0).abs() < 1e-6);
+            let through_bore = fluid - ground;
+            assert!((through_bore / steady - 1.0).abs() < 1e-5, "{bore:?} {through_bore} {steady}");
+            assert!((wall / ground - 1.0).abs() < 1e-6);
         }
     }
 
@@ -267,7 +263,8 @@ mod tests {
             let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
             let p = 1e3;
             let alone = TAU * GROUND.conductivity / (p * inside.fluid);
-            assert!((inside.fluid(p, line_source(bore.radius(), p)) / alone - 1.0).abs() < 1e-3);
+            let [fluid, _] = inside.fluid_and_wall(p, line_source(bore.radius(), p));
+            assert!((fluid / alone - 1.0).abs() < 1e-3);
         }
     }
 
@@ -288,12 +285,9 @@ mod tests {
             let bore = constructions()[which];
             let resistances = resistances(&bore, GROUND.conductivity, &WATER, flow).unwrap();
             let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
-            let at = |p: f64| {
-                let ground = line_source(bore.radius(), p);
-                (inside.fluid(p, ground), inside.wall(p, ground))
-            };
+            let at = |p: f64| inside.fluid_and_wall(p, line_source(bore.radius(), p));
             let p = 10f64.powf(exponent);
-            let ((fluid, wall), (later_fluid, later_wall)) = (at(p), at(p / 2.0));
+            let ([fluid, wall], [later_fluid, later_wall]) = (at(p), at(p / 2.0));
             prop_assert!(wall > 0.0 && wall < fluid && fluid.is_finite());
             prop_assert!(later_fluid > fluid && later_wall > wall);
         }

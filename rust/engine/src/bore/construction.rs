@@ -4,7 +4,7 @@ use std::f64::consts::{FRAC_PI_4, SQRT_2, TAU};
 
 use serde::{Deserialize, Serialize};
 
-use crate::error::Error;
+use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
 /// A round pipe.
@@ -299,7 +299,8 @@ const ROUNDING: f64 = 1e-9;
 
 fn at_most((owner, field, length): (&str, &str, f64), most: f64, why: &str) -> Result<(), Error> {
     if length > most + ROUNDING * most.abs() {
-        return Err(Error::invalid(owner, field, length, "m", format!("must be at most {most:.6} m, {why}")));
+        let allowed = format!("must be at most {most:.6} m, {why}");
+        return Err(Error::invalid(owner, field, shown(length), "m", allowed));
     }
     Ok(())
 }
@@ -309,7 +310,7 @@ fn at_least((owner, field, length): (&str, &str, f64), least: f64, why: &str) ->
         return Err(Error::invalid(
             owner,
             field,
-            length,
+            shown(length),
             "m",
             format!("must be at least {least:.6} m, {why}"),
         ));

@@ -9,4 +9,4 @@ mod resistance;
 pub use capacity::HeatCapacityInside;
 pub use construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
 pub use film::{Film, Regime};
-pub use resistance::{Resistances, resistances};
+pub use resistance::{Resistances, resistances, resistances_over};

@@ -1,13 +1,15 @@
 //! Thermal resistances of a bore: at one depth and over its whole length.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 use std::ops::RangeInclusive;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
 use super::film::{Film, in_annulus, in_pipe};
-use super::multipole::{Leg, ORDER, resistance_matrix};
+use super::multipole::{CrossSection, Hole, Leg, ORDER};
+use crate::chebyshev::ChebyshevSeries;
 use crate::error::Error;
 use crate::fluid::FluidState;
 
@@ -30,8 +32,15 @@ pub struct Resistances {
 }
 
 impl Resistances {
-    fn measured(resistance: f64) -> Self {
-        Self { local: resistance, internal: None, effective: resistance, film: None, inner_film: None }
+    /// Effective resistance [m K/W] of a bore that differs in its active depth [m] only.
+    ///
+    /// `heat_capacity_flow` is flow x heat capacity [W/K].
+    #[must_use]
+    pub fn effective_over(&self, depth: f64, heat_capacity_flow: f64) -> f64 {
+        match self.internal {
+            Some(internal) => effective(self.local, internal, depth, heat_capacity_flow),
+            None => self.effective,
+        }
     }
 }
 
@@ -45,34 +54,56 @@ pub fn resistances(
     fluid: &FluidState,
     flow: f64,
 ) -> Result<Resistances, Error> {
+    Ok(resistances_over(bore, ground_conductivity, &[*fluid], flow)?[0])
+}
+
+/// The same for each of several states of the fluid.
+///
+/// # Errors
+/// As [`resistances`].
+pub fn resistances_over(
+    bore: &Bore,
+    ground_conductivity: f64,
+    fluids: &[FluidState],
+    flow: f64,
+) -> Result<Vec<Resistances>, Error> {
     in_range("Bore", "flow", flow, "kg/s", FLOW)?;
     in_range("Ground", "conductivity", ground_conductivity, "W/(m K)", CONDUCTIVITY)?;
-    in_range("Fluid", "prandtl", fluid.prandtl(), "", PRANDTL)?;
+    fluids.iter().try_for_each(|fluid| in_range("Fluid", "prandtl", fluid.prandtl(), "", PRANDTL))?;
     let (pipes, grout_conductivity) = match bore.inside {
-        Inside::Measured { resistance } => return Ok(Resistances::measured(resistance)),
         Inside::Built { pipes, grout_conductivity, .. } => (pipes, grout_conductivity),
+        Inside::Measured { resistance } => {
+            let (local, effective) = (resistance, resistance);
+            let measured = Resistances { local, internal: None, effective, film: None, inner_film: None };
+            return Ok(vec![measured; fluids.len()]);
+        }
     };
     let hole = Hole { radius: bore.radius(), grout_conductivity, ground_conductivity };
-    let (local, internal, film, inner_film) = match pipes {
-        Pipes::UTube(UTube { pipe, centre_spacing }) => {
-            let film = in_pipe(&pipe, fluid, flow);
-            let (local, internal) = hole.legs(&pipe, &film, centre_spacing / 2.0, &[DOWN, UP]);
-            (local, internal, film, None)
-        }
-        Pipes::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => {
-            let film = in_pipe(&pipe, fluid, flow / 2.0);
-            let (local, internal) = hole.legs(&pipe, &film, centre_spacing / 2.0, &[DOWN, DOWN, UP, UP]);
-            (local, internal, film, None)
-        }
-        Pipes::Coaxial(pipes) => {
-            let centre = in_pipe(&pipes.inner, fluid, flow);
-            let (on_inner, on_outer) = in_annulus(&pipes, fluid, flow);
-            let (local, internal) = hole.coaxial(&pipes, &centre, &on_inner, &on_outer);
-            (local, internal, on_outer, Some(centre))
-        }
+    let built = |fluid: &FluidState, [local, internal]: [f64; 2], film: Film, inner_film: Option<Film>| {
+        let effective = effective(local, internal, bore.depth, flow * fluid.heat_capacity);
+        Resistances { local, internal: Some(internal), effective, film: Some(film), inner_film }
     };
-    let effective = effective(local, internal, bore.depth, flow * fluid.heat_capacity);
-    Ok(Resistances { local, internal: Some(internal), effective, film: Some(film), inner_film })
+    let legs = |pipe: &Pipe, circle: f64, directions: &[f64]| {
+        let loops = directions.len() as f64 / 2.0;
+        let films: Vec<Film> = fluids.iter().map(|fluid| in_pipe(pipe, fluid, flow / loops)).collect();
+        let pairs = local_and_internal(&hole, pipe, &films, circle, directions);
+        let each = fluids.iter().zip(pairs).zip(films);
+        each.map(|((fluid, pair), film)| built(fluid, pair, film, None)).collect()
+    };
+    Ok(match pipes {
+        Pipes::UTube(UTube { pipe, centre_spacing }) => legs(&pipe, centre_spacing / 2.0, &[DOWN, UP]),
+        Pipes::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => {
+            legs(&pipe, centre_spacing / 2.0, &[DOWN, DOWN, UP, UP])
+        }
+        Pipes::Coaxial(pipes) => fluids
+            .iter()
+            .map(|fluid| {
+                let centre = in_pipe(&pipes.inner, fluid, flow);
+                let (on_inner, on_outer) = in_annulus(&pipes, fluid, flow);
+                built(fluid, coaxial(&hole, &pipes, &centre, &on_inner, &on_outer), on_outer, Some(centre))
+            })
+            .collect(),
+    })
 }
 
 /// Accepted flow through one bore [kg/s].
@@ -100,49 +131,78 @@ fn in_range(
 const DOWN: f64 = 1.0;
 const UP: f64 = -1.0;
 
-/// The hole around the pipes.
-struct Hole {
-    radius: f64,
-    grout_conductivity: f64,
-    ground_conductivity: f64,
+/// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel, for each film.
+///
+/// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same
+/// temperature.
+fn local_and_internal(
+    hole: &Hole,
+    pipe: &Pipe,
+    films: &[Film],
+    circle: f64,
+    directions: &[f64],
+) -> Vec<[f64; 2]> {
+    let count = directions.len();
+    let legs: Vec<Leg> = (0..count)
+        .map(|i| {
+            let (sin, cos) = (TAU * i as f64 / count as f64).sin_cos();
+            Leg { x: circle * cos, y: circle * sin, radius: pipe.outer_diameter / 2.0 }
+        })
+        .collect();
+    let section = CrossSection::new(&legs, hole, ORDER);
+    let at = |resistance: f64| {
+        let matrix = section.resistance_matrix(&vec![resistance; count]);
+        let mean = |sign: &dyn Fn(usize, usize) -> f64| {
+            let pairs = (0..count).flat_map(|m| (0..count).map(move |n| (m, n)));
+            pairs.map(|(m, n)| sign(m, n) * matrix[(m, n)]).sum::<f64>() / (count * count) as f64
+        };
+        [mean(&|_, _| 1.0), 4.0 * mean(&|m, n| directions[m] * directions[n])]
+    };
+    let pipes: Vec<f64> =
+        films.iter().map(|film| film.resistance(pipe.inner_diameter()) + pipe.wall_resistance()).collect();
+    at_each(&pipes, at)
 }
 
-impl Hole {
-    /// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel.
-    ///
-    /// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same
-    /// temperature.
-    fn legs(&self, pipe: &Pipe, film: &Film, circle: f64, directions: &[f64]) -> (f64, f64) {
-        let count = directions.len() as f64;
-        let resistance = film.resistance(pipe.inner_diameter()) + pipe.wall_resistance();
-        let legs: Vec<Leg> = (0..directions.len())
-            .map(|i| {
-                let (sin, cos) = (TAU * i as f64 / count).sin_cos();
-                Leg { x: circle * cos, y: circle * sin, radius: pipe.outer_diameter / 2.0, resistance }
-            })
-            .collect();
-        let matrix =
-            resistance_matrix(&legs, self.radius, self.grout_conductivity, self.ground_conductivity, ORDER);
-        let (mut local, mut internal) = (0.0, 0.0);
-        for (m, down_m) in directions.iter().enumerate() {
-            for (n, down_n) in directions.iter().enumerate() {
-                local += matrix[(m, n)] / (count * count);
-                internal += 4.0 * down_m * down_n * matrix[(m, n)] / (count * count);
-            }
-        }
-        (local, internal)
-    }
+/// What a Chebyshev series over the pipes' resistance may lose, relative.
+const SERIES_ERROR: f64 = 1e-12;
 
-    /// Local and internal resistance [m K/W] of a pipe in a pipe.
-    fn coaxial(&self, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_outer: &Film) -> (f64, f64) {
-        let Coaxial { inner, outer } = pipes;
-        let grout = (2.0 * self.radius / outer.outer_diameter).ln() / (TAU * self.grout_conductivity);
-        let local = on_outer.resistance(outer.inner_diameter()) + outer.wall_resistance() + grout;
-        let direct = centre.resistance(inner.inner_diameter())
-            + inner.wall_resistance()
-            + on_inner.resistance(inner.outer_diameter);
-        (local, 1.0 / (1.0 / direct + 1.0 / (4.0 * local)))
+/// The least half of a span of ln resistance that a series is made for: one wider than rounding.
+const LEAST_HALF_SPAN: f64 = 1e-3;
+
+/// `f` at each resistance between fluid and pipe's outside [m K/W]; read from its Chebyshev series where that takes fewer
+/// values of `f`.
+///
+/// Heat flows at any resistance above zero, so that f has its singularities at resistances below: in the logarithm they
+/// are pi away from the real axis, and each further term cuts the error by the sum of the half axes of the ellipse that
+/// reaches there (Trefethen 2013, Approximation theory and approximation practice, theorem 8.2).
+fn at_each(resistances: &[f64], f: impl Fn(f64) -> [f64; 2] + Sync) -> Vec<[f64; 2]> {
+    let logarithms: Vec<f64> = resistances.iter().map(|resistance| resistance.ln()).collect();
+    let least = logarithms.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = logarithms.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let (middle, half) = (0.5 * (least + most), (0.5 * (most - least)).max(LEAST_HALF_SPAN));
+    let terms = 1 + (-SERIES_ERROR.ln() / (PI / half).asinh()).ceil() as usize;
+    if resistances.len() <= terms {
+        return resistances.iter().map(|&resistance| f(resistance)).collect();
     }
+    let (least, most) = (middle - half, middle + half);
+    let points: Vec<f64> = ChebyshevSeries::points(least, most, terms).collect();
+    let samples: Vec<[f64; 2]> = points.into_par_iter().map(|point| f(point.exp())).collect();
+    let series = [0, 1].map(|which| {
+        let samples: Vec<f64> = samples.iter().map(|pair| pair[which]).collect();
+        ChebyshevSeries::through(least, most, &samples)
+    });
+    logarithms.into_iter().map(|place| [0, 1].map(|which| series[which].at([place])[0])).collect()
+}
+
+/// Local and internal resistance [m K/W] of a pipe in a pipe.
+fn coaxial(hole: &Hole, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_outer: &Film) -> [f64; 2] {
+    let Coaxial { inner, outer } = pipes;
+    let grout = (2.0 * hole.radius / outer.outer_diameter).ln() / (TAU * hole.grout_conductivity);
+    let local = on_outer.resistance(outer.inner_diameter()) + outer.wall_resistance() + grout;
+    let direct = centre.resistance(inner.inner_diameter())
+        + inner.wall_resistance()
+        + on_inner.resistance(inner.outer_diameter);
+    [local, 1.0 / (1.0 / direct + 1.0 / (4.0 * local))]
 }
 
 /// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b
@@ -191,7 +251,10 @@ mod tests {
         let bore =
             Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
         let found = resistances(&bore, 2.0, &WATER, 0.3).unwrap();
-        assert_eq!(found, Resistances::measured(0.1));
+        let measured =
+            Resistances { local: 0.1, internal: None, effective: 0.1, film: None, inner_film: None };
+        assert_eq!(found, measured);
+        assert_eq!(found.effective_over(20.0, 1.0), 0.1);
     }
 
     #[test]
@@ -231,6 +294,37 @@ mod tests {
     }
 
     proptest! {
+        /// Cross-method: the series over the pipes' resistance against the multipoles at each state.
+        #[test]
+        fn many_states_have_the_resistances_that_each_has_alone(
+            pipes in any_pipes(),
+            room in 1.0..=4.0f64,
+            grout in 0.1..=20.0f64,
+            ground in 0.1..=20.0f64,
+            flow in (-3.0..=1.0f64).prop_map(|exponent| 10f64.powf(exponent)),
+            stiffest in (-3.3..=-1.0f64).prop_map(|exponent| 10f64.powf(exponent)),
+        ) {
+            let inside = Inside::Built {
+                pipes,
+                grout_conductivity: grout,
+                grout_heat_capacity: 3.4e6,
+                heat_capacity_inside: true,
+            };
+            let bore = Bore { diameter: room * pipes.overall_diameter(), inside, ..bore(pipes) };
+            prop_assume!(bore.validate().is_ok());
+            let state = |i: usize| FluidState { viscosity: 5e-4 * (stiffest / 5e-4).powf(i as f64 / 75.0), ..WATER };
+            let states: Vec<FluidState> = (0..=75).map(state).collect();
+            let together = resistances_over(&bore, ground, &states, flow).unwrap();
+            for (state, found) in states.iter().zip(together) {
+                let alone = resistances(&bore, ground, state, flow).unwrap();
+                prop_assert_eq!(found.film, alone.film);
+                for (found, alone) in [(Some(found.local), Some(alone.local)), (found.internal, alone.internal)] {
+                    let error = found.zip(alone).map(|(found, alone)| found / alone - 1.0);
+                    prop_assert!(error.is_some_and(|error| error.abs() < 1e-10), "{error:?}");
+                }
+            }
+        }
+
         #[test]
         fn any_bore_that_is_accepted_has_finite_resistances(
             pipes in any_pipes(),

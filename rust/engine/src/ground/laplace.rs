@@ -1,7 +1,9 @@
 //! Step responses kept in the Laplace domain.
 
-use std::f64::consts::{LN_2, PI};
+use std::f64::consts::LN_2;
 use std::ops::RangeInclusive;
+
+use crate::chebyshev::ChebyshevSeries;
 
 /// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, and lose seven digits of sixteen.
 const TERMS: usize = 14;
@@ -23,8 +25,7 @@ const POINTS_AT_ENDS: f64 = 8.0;
 /// heat has reached the wall of the bore (time x diffusivity > radius^2), and within 1e-6 of the latest g before.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaplaceCurve {
-    ln_p: (f64, f64),
-    coefficients: Vec<f64>,
+    over_ln_p: ChebyshevSeries,
 }
 
 impl LaplaceCurve {
@@ -34,50 +35,41 @@ impl LaplaceCurve {
     #[must_use]
     pub fn sample_points(times: &RangeInclusive<f64>) -> Vec<f64> {
         let (least, most) = span(times);
-        let (middle, half) = (0.5 * (most + least), 0.5 * (most - least));
         let count = (POINTS_PER_UNIT * (most - least) + POINTS_AT_ENDS).round() as usize;
-        (0..count).map(|node| (middle + half * angle(node, count).cos()).exp()).collect()
+        ChebyshevSeries::points(least, most, count).map(f64::exp).collect()
     }
 
     /// The curve through samples taken at [`sample_points`](Self::sample_points) of the same times.
     #[must_use]
     pub fn from_samples(times: &RangeInclusive<f64>, samples: &[f64]) -> Self {
-        let count = samples.len();
-        let coefficient = |order: usize| {
-            let turned = samples.iter().enumerate();
-            let sum: f64 =
-                turned.map(|(node, value)| value * (order as f64 * angle(node, count)).cos()).sum();
-            sum * if order == 0 { 1.0 } else { 2.0 } / count as f64
-        };
-        Self { ln_p: span(times), coefficients: (0..count).map(coefficient).collect() }
+        let (least, most) = span(times);
+        Self { over_ln_p: ChebyshevSeries::through(least, most, samples) }
     }
 
     /// The value at p [1/s], which must lie in the span that the curve was sampled for.
     #[must_use]
     pub fn at(&self, p: f64) -> f64 {
-        let (least, most) = self.ln_p;
-        let x = (2.0 * p.ln() - most - least) / (most - least);
-        let mut last = [0.0; 2];
-        // Clenshaw's recurrence.
-        for coefficient in self.coefficients.iter().skip(1).rev() {
-            last = [coefficient + 2.0 * x * last[0] - last[1], last[0]];
-        }
-        self.coefficients.first().map_or(0.0, |constant| constant + x * last[0] - last[1])
+        let [value] = self.over_ln_p.at([p.ln()]);
+        value
     }
 
-    /// Another curve over the same span, `f(p, value)` at each p.
+    /// Other curves over the same span, their values `f(p, value)` at each p.
     #[must_use]
-    pub fn map(&self, f: impl Fn(f64, f64) -> f64) -> Self {
-        let times = self.times();
-        let samples: Vec<f64> = Self::sample_points(&times).into_iter().map(|p| f(p, self.at(p))).collect();
-        Self { ln_p: self.ln_p, ..Self::from_samples(&times, &samples) }
+    pub fn map<const N: usize>(&self, f: impl Fn(f64, f64) -> [f64; N]) -> [Self; N] {
+        let (least, most) = self.over_ln_p.span();
+        let samples: Vec<[f64; N]> = ChebyshevSeries::points(least, most, self.over_ln_p.terms())
+            .map(|ln_p| f(ln_p.exp(), self.over_ln_p.at([ln_p])[0]))
+            .collect();
+        std::array::from_fn(|curve| {
+            let samples: Vec<f64> = samples.iter().map(|values| values[curve]).collect();
+            Self { over_ln_p: ChebyshevSeries::through(least, most, &samples) }
+        })
     }
 
     /// The curve of the same response where all takes `times` times as long.
     #[must_use]
     pub fn slowed(&self, times: f64) -> Self {
-        let (least, most) = self.ln_p;
-        Self { ln_p: (least - times.ln(), most - times.ln()), coefficients: self.coefficients.clone() }
+        Self { over_ln_p: self.over_ln_p.moved(-times.ln()) }
     }
 
     /// The step response at a time [s] after the step, by Stehfest's inversion.
@@ -85,23 +77,15 @@ impl LaplaceCurve {
     /// The time must be one of those that the curve was sampled for.
     #[must_use]
     pub fn step_response(&self, time: f64) -> f64 {
-        let p = LN_2 / time;
-        WEIGHTS.iter().enumerate().map(|(k, weight)| weight * self.at((k + 1) as f64 * p)).sum()
-    }
-
-    fn times(&self) -> RangeInclusive<f64> {
-        TERMS as f64 * LN_2 / self.ln_p.1.exp()..=LN_2 / self.ln_p.0.exp()
+        let ln_p = (LN_2 / time).ln();
+        let values: [f64; TERMS] = self.over_ln_p.at(std::array::from_fn(|k| ((k + 1) as f64).ln() + ln_p));
+        WEIGHTS.iter().zip(values).map(|(weight, value)| weight * value).sum()
     }
 }
 
 /// Least and greatest ln p that Stehfest's inversion asks for.
 fn span(times: &RangeInclusive<f64>) -> (f64, f64) {
     ((LN_2 / times.end()).ln(), (TERMS as f64 * LN_2 / times.start()).ln())
-}
-
-/// Angle of a Chebyshev point of the first kind.
-fn angle(node: usize, count: usize) -> f64 {
-    PI * (node as f64 + 0.5) / count as f64
 }
 
 /// Stehfest (1970), algorithm 368, with N = TERMS and each weight divided by its number, as p x Laplace{g} is what is inverted.
@@ -185,7 +169,7 @@ mod tests {
     #[test]
     fn maps_point_by_point() {
         let curve = curve(|p| 1.0 / (1.0 + (1e6 * p).sqrt()));
-        let mapped = curve.map(|p, value| value + (1e4 * p).sqrt());
+        let [mapped] = curve.map(|p, value| [value + (1e4 * p).sqrt()]);
         for time in times() {
             let p = 1.0 / time;
             let error = mapped.at(p) / (curve.at(p) + (1e4 * p).sqrt()) - 1.0;

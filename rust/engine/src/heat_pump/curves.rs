@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::polynomial::{least, value_and_slope};
+use super::polynomial::least;
 use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
@@ -24,20 +24,6 @@ pub struct Mode {
 }
 
 impl Mode {
-    /// COP and its slope [1/K] at an entering fluid temperature [degC].
-    #[inline]
-    #[must_use]
-    pub fn cop_at(&self, entering_fluid: f64) -> (f64, f64) {
-        value_and_slope(&self.cop, entering_fluid)
-    }
-
-    /// Capacity [W] and its slope [W/K] at an entering fluid temperature [degC]; `None` where it has no limit.
-    #[inline]
-    #[must_use]
-    pub fn capacity_at(&self, entering_fluid: f64) -> Option<(f64, f64)> {
-        self.capacity.as_ref().map(|capacity| value_and_slope(capacity, entering_fluid))
-    }
-
     /// Lowest and highest entering fluid temperature at which the curves hold [degC].
     #[must_use]
     #[inline(always)]
@@ -151,14 +137,6 @@ mod tests {
     fn sensible_curves_are_accepted() {
         both().validate().unwrap();
         HeatPump { heating: None, ..both() }.validate().unwrap();
-    }
-
-    #[test]
-    fn curves_are_read_with_their_slope() {
-        let heating = both().heating.unwrap();
-        assert_eq!(heating.capacity_at(10.0), Some((16_000.0, 300.0)));
-        assert!((heating.cop_at(10.0).0 - 4.36).abs() < 1e-12);
-        assert!((heating.cop_at(10.0).1 - 0.072).abs() < 1e-12);
     }
 
     #[test]

@@ -309,6 +309,7 @@ impl Axes {
 
 #[cfg(test)]
 mod tests {
+    use super::super::polynomial::value_and_slope;
     use super::*;
     use proptest::prelude::*;
 
@@ -427,7 +428,8 @@ mod tests {
             prop_assert_eq!(quality.heating.unwrap().terms.len(), 7);
             let mode = heat_pump.heating.unwrap();
             let (capacity, cop) = smooth(7.0, flow, load_side);
-            assert_close(&[mode.capacity_at(7.0).unwrap().0, mode.cop_at(7.0).0], &[capacity, cop]);
+            let at_seven = [mode.capacity.unwrap(), mode.cop].map(|curve| value_and_slope(&curve, 7.0).0);
+            assert_close(&at_seven, &[capacity, cop]);
         }
 
         #[test]

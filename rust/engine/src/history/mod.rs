@@ -8,7 +8,7 @@ mod superposition;
 mod tabulated;
 
 pub use ladder::{BLOCK, Ladder, RECENT, RUNGS, Response};
-pub use superposition::{impulse, superpose};
+pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;
 
 /// Seconds in the hour that a run steps by.

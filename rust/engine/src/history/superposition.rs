@@ -1,63 +1,116 @@
 //! Exact superposition of hourly heat, by fast Fourier transform.
 
-use std::sync::{LazyLock, Mutex, PoisonError};
+use std::f64::consts::FRAC_PI_2;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
+use faer::c64;
 use rayon::prelude::*;
-use realfft::RealFftPlanner;
+use rustfft::{Fft, FftPlanner};
 
 /// Plans outlive the call: that of a new length costs as much as a transform.
-static PLANNER: LazyLock<Mutex<RealFftPlanner<f64>>> = LazyLock::new(|| Mutex::new(RealFftPlanner::new()));
+static PLANNER: LazyLock<Mutex<FftPlanner<f64>>> = LazyLock::new(|| Mutex::new(FftPlanner::new()));
 
-/// The answer to one hour of heat, hour by hour: differences of the step response at 1 h, 2 h, ...
-#[must_use]
-pub fn impulse(step_response: &[f64]) -> Vec<f64> {
-    let mut before = 0.0;
-    step_response.iter().map(|&now| now - std::mem::replace(&mut before, now)).collect()
-}
-
-/// Convolves hourly heat with each of the impulse responses: element n is the sum over m <= n of `heat[m] x response[n - m]`.
+/// Step responses made ready to be superposed, which may be done before the heat is known.
 ///
-/// The responses are as long as `heat`. The sum is that of plain superposition; the transform only makes it quick, and costs
-/// about 1e-15 of the largest term.
-#[must_use]
-pub fn superpose(heat: &[f64], responses: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let length = smooth_length(2 * heat.len());
-    let (forward, inverse) = {
-        let mut planner = PLANNER.lock().unwrap_or_else(PoisonError::into_inner);
-        (planner.plan_fft_forward(length), planner.plan_fft_inverse(length))
-    };
-    let spectrum = |values: &[f64]| {
-        let mut padded = forward.make_input_vec();
-        padded[..values.len()].copy_from_slice(values);
-        let mut spectrum = forward.make_output_vec();
-        // Fails only for buffers of a wrong length, and these are the planner's own.
-        let _ = forward.process(&mut padded, &mut spectrum);
-        spectrum
-    };
-    let heat_spectrum = spectrum(heat);
-    let convolve = |response: &Vec<f64>| {
-        let mut product = spectrum(response);
-        product.iter_mut().zip(&heat_spectrum).for_each(|(a, b)| *a *= b);
-        let mut sum = inverse.make_output_vec();
-        let _ = inverse.process(&mut product, &mut sum);
-        sum.truncate(heat.len());
-        sum.iter_mut().for_each(|value| *value /= length as f64);
-        sum
-    };
-    responses.par_iter().map(convolve).collect()
+/// Sums of two real series of N hours have 2 N hours. Where element n of both is turned by n/N of a right angle, a
+/// transform of length N gives the first N of them in the real part and the others in the imaginary one (right-angle
+/// convolution: Crandall & Pomerance 2005, Prime numbers, section 9.5; from memory).
+pub struct Superposition {
+    hours: usize,
+    forward: Arc<dyn Fft<f64>>,
+    inverse: Arc<dyn Fft<f64>>,
+    turns: Turns,
+    /// Transforms of the answers to one hour of heat.
+    answers: Vec<Vec<c64>>,
 }
 
-/// The least number from `at_least` on that has no prime factor above 5: such lengths transform fastest.
-fn smooth_length(at_least: usize) -> usize {
-    let is_smooth = |mut number: usize| {
-        for factor in [2, 3, 5] {
-            while number.is_multiple_of(factor) {
-                number /= factor;
-            }
+impl Superposition {
+    /// Takes step responses at 1 h, 2 h, ... `hours` hours.
+    #[must_use]
+    pub fn new(hours: usize, step_responses: impl IntoIterator<Item = Vec<f64>>) -> Self {
+        let length = quick_length(hours);
+        let (forward, inverse) = {
+            let mut planner = PLANNER.lock().unwrap_or_else(PoisonError::into_inner);
+            (planner.plan_fft_forward(length), planner.plan_fft_inverse(length))
+        };
+        let turns = Turns::new(length);
+        let mut scratch = scratch(forward.as_ref());
+        let transform = |mut response: Vec<f64>| {
+            let mut before = 0.0;
+            response.iter_mut().for_each(|now| *now -= std::mem::replace(&mut before, *now));
+            let mut answer = turns.turned(&response);
+            forward.process_with_scratch(&mut answer, &mut scratch);
+            answer
+        };
+        let answers = step_responses.into_iter().map(transform).collect();
+        Self { hours, forward, inverse, turns, answers }
+    }
+
+    /// What the heat of each hour does to each of the responses: element n is the sum over m <= n of
+    /// `heat[m] x (response[n - m] - response[n - m - 1])`.
+    ///
+    /// The sum is that of plain superposition; the transform only makes it quick, and costs about 1e-15 of the largest
+    /// term.
+    #[must_use]
+    pub fn of(self, heat: &[f64]) -> Vec<Vec<f64>> {
+        let Self { hours, forward, inverse, turns, answers } = self;
+        let mut heat = turns.turned(heat);
+        forward.process_with_scratch(&mut heat, &mut scratch(forward.as_ref()));
+        let convolve = |scratch: &mut Vec<c64>, mut product: Vec<c64>| {
+            product.iter_mut().zip(&heat).for_each(|(answer, heat)| *answer *= heat);
+            inverse.process_with_scratch(&mut product, scratch);
+            turns.turned_back(&product[..hours])
+        };
+        answers.into_par_iter().map_init(|| scratch(inverse.as_ref()), convolve).collect()
+    }
+}
+
+fn scratch(transform: &dyn Fft<f64>) -> Vec<c64> {
+    vec![c64::ZERO; transform.get_inplace_scratch_len()]
+}
+
+/// Turns by n / length of a right angle, n = 0, 1, ..., from two short tables.
+struct Turns {
+    length: usize,
+    coarse: Vec<c64>,
+    fine: Vec<c64>,
+}
+
+impl Turns {
+    fn new(length: usize) -> Self {
+        let turn = |n: usize| c64::cis(FRAC_PI_2 * n as f64 / length as f64);
+        let fine = length.isqrt();
+        let coarse = (0..length).step_by(fine).map(turn).collect();
+        Self { length, coarse, fine: (0..fine).map(turn).collect() }
+    }
+
+    /// A series with its elements turned, and zeros up to the whole length.
+    fn turned(&self, series: &[f64]) -> Vec<c64> {
+        let mut turned = Vec::with_capacity(self.length);
+        for (coarse, part) in self.coarse.iter().zip(series.chunks(self.fine.len())) {
+            turned.extend(part.iter().zip(&self.fine).map(|(value, fine)| coarse * fine * value));
         }
-        number == 1
-    };
-    (at_least.max(2)..).find(|&number| number.is_multiple_of(2) && is_smooth(number)).unwrap_or(at_least)
+        turned.resize(self.length, c64::ZERO);
+        turned
+    }
+
+    /// Real parts of the elements turned back, over the length, which the transforms leave in as a factor.
+    fn turned_back(&self, series: &[c64]) -> Vec<f64> {
+        let mut real = Vec::with_capacity(series.len());
+        for (coarse, part) in self.coarse.iter().zip(series.chunks(self.fine.len())) {
+            let coarse = coarse / self.length as f64;
+            real.extend(part.iter().zip(&self.fine).map(|(value, fine)| (value * (coarse * fine).conj()).re));
+        }
+        real
+    }
+}
+
+/// A length from `at_least` on that transforms fast, at most an eighth above it: a power of two with a few factors of 3
+/// and 5 in place of some of 2.
+fn quick_length(at_least: usize) -> usize {
+    let power = at_least.next_power_of_two().max(64);
+    let lengths = [36, 40, 45, 48, 54, 60, 64].map(|parts| power / 64 * parts);
+    lengths.into_iter().find(|&length| length >= at_least).unwrap_or(power)
 }
 
 #[cfg(test)]
@@ -69,10 +122,10 @@ mod tests {
         #[test]
         fn transform_equals_the_plain_sum(heat in prop::collection::vec(-1e4..1e4, 1..200)) {
             let step: Vec<f64> = (1..=heat.len()).map(|hour| (hour as f64).ln_1p()).collect();
-            let response = impulse(&step);
-            let sums = superpose(&heat, std::slice::from_ref(&response));
+            let answer = |hour: usize| step[hour] - if hour == 0 { 0.0 } else { step[hour - 1] };
+            let sums = Superposition::new(step.len(), [step.clone()]).of(&heat);
             for (n, sum) in sums[0].iter().enumerate() {
-                let plain: f64 = (0..=n).map(|m| heat[m] * response[n - m]).sum();
+                let plain: f64 = (0..=n).map(|m| heat[m] * answer(n - m)).sum();
                 prop_assert!((sum - plain).abs() < 1e-9, "hour {n}: {sum} against {plain}");
             }
         }

@@ -38,17 +38,63 @@ impl TabulatedResponse {
     #[must_use]
     pub fn at(&self, time: f64) -> f64 {
         let place = (time / HOUR).ln() / self.step;
-        let first = (place as usize).saturating_sub(1).min(self.values.len().saturating_sub(4));
-        let x = place - first as f64;
-        let y = &self.values[first..first + 4];
-        // Lagrange through the four points at x = 0, 1, 2, 3.
-        let (a, b, c, d) = (x, x - 1.0, x - 2.0, x - 3.0);
-        (a * b * c * y[3] - b * c * d * y[0]) / 6.0 + a * d * (c * y[1] - b * y[2]) / 2.0
+        let cell = self.cell(place);
+        newton(&self.differences(cell), place - cell as f64)
     }
 
-    /// The response after 1, 2, ... `hours` hours.
+    /// The response after 1, 2, ... hours, of which the natural logarithms are given.
     #[must_use]
-    pub fn hourly(&self, hours: usize) -> Vec<f64> {
-        (1..=hours).map(|hour| self.at(hour as f64 * HOUR)).collect()
+    pub fn hourly(&self, ln_hours: &[f64]) -> Vec<f64> {
+        let per_step = 1.0 / self.step;
+        let mut cell = 0;
+        let mut differences = self.differences(cell);
+        let read = |ln_hour: &f64| {
+            let place = ln_hour * per_step;
+            if self.cell(place) != cell {
+                cell = self.cell(place);
+                differences = self.differences(cell);
+            }
+            newton(&differences, place - cell as f64)
+        };
+        ln_hours.iter().map(read).collect()
+    }
+
+    /// First of the four points that a place is interpolated between: itself between the second and the third of them,
+    /// but for the ends of the table.
+    fn cell(&self, place: f64) -> usize {
+        (place as usize).saturating_sub(1).min(self.values.len().saturating_sub(4))
+    }
+
+    /// Forward differences of order 0 to 3 of four points, each over the factorial of its order.
+    fn differences(&self, cell: usize) -> [f64; 4] {
+        let y = &self.values[cell..cell + 4];
+        let (first, last) = (y[1] - y[0], y[3] - y[2]);
+        let middle = y[2] - y[1];
+        [y[0], first, (middle - first) / 2.0, (last - 2.0 * middle + first) / 6.0]
+    }
+}
+
+/// Newton's polynomial through points at x = 0, 1, 2, 3.
+fn newton(differences: &[f64; 4], x: f64) -> f64 {
+    let [d0, d1, d2, d3] = differences;
+    d0 + x * (d1 + (x - 1.0) * (d2 + (x - 2.0) * d3))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cubic_in_ln_t_comes_back() {
+        let hours = 20_000;
+        let cubic = |ln_hour: f64| 1.0 + ln_hour - 0.3 * ln_hour.powi(2) + 0.02 * ln_hour.powi(3);
+        let table = TabulatedResponse::new(hours, |time| cubic((time / HOUR).ln()));
+        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+        for table in [&table, &table.halved()] {
+            for (hour, (found, ln_hour)) in table.hourly(&ln_hours).into_iter().zip(&ln_hours).enumerate() {
+                assert!((found - cubic(*ln_hour)).abs() < 1e-12, "hour {}: {found}", hour + 1);
+                assert!((table.at((hour + 1) as f64 * HOUR) - found).abs() < 1e-12);
+            }
+        }
     }
 }

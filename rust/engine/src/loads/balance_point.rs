@@ -25,7 +25,7 @@ pub struct BalancePoint {
 }
 
 impl Quantified for BalancePoint {
-    const OWNER: &'static str = "BalancePoint";
+    const OWNER: &'static str = "Loads";
     const QUANTITIES: &'static [Quantity<Self>] = &[
         Quantity::new("loss_coefficient", "W/K", 0.0, 1e6, |b| Some(b.loss_coefficient)),
         Quantity::new("heating_balance", "degC", -30.0, 40.0, |b| Some(b.heating_balance)),
@@ -88,23 +88,14 @@ mod tests {
     fn heating_and_cooling_at_once_is_refused() {
         let house = BalancePoint { cooling_balance: 14.0, ..HOUSE };
         let message = house.loads(&[0.0; 8760]).unwrap_err().to_string();
-        assert_eq!(
-            message,
-            "BalancePoint.cooling_balance = 14 degC: must be at least heating_balance, 15 degC"
-        );
+        assert_eq!(message, "Loads.cooling_balance = 14 degC: must be at least heating_balance, 15 degC");
     }
 
     #[test]
     fn bad_temperatures_are_refused() {
         let mut outdoor = vec![0.0; 8760];
         outdoor[17] = f64::NAN;
-        assert!(
-            HOUSE
-                .loads(&outdoor)
-                .unwrap_err()
-                .to_string()
-                .contains("BalancePoint.outdoor = NaN degC: hour 17")
-        );
+        assert!(HOUSE.loads(&outdoor).unwrap_err().to_string().contains("Loads.outdoor = NaN degC: hour 17"));
         assert!(HOUSE.loads(&[0.0; 24]).unwrap_err().to_string().contains("24 hourly values"));
     }
 }

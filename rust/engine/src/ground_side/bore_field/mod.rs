@@ -1,5 +1,6 @@
 //! Vertical bores side by side, all with one wall temperature.
 
+mod error_check;
 mod memory;
 mod resistance_table;
 mod responses;
@@ -8,8 +9,9 @@ use std::f64::consts::PI;
 
 use serde::{Deserialize, Serialize};
 
+pub use error_check::{ErrorCheck, RunError};
 pub use memory::BoreFieldMemory;
-pub use responses::{Responses, RunError};
+pub use responses::Responses;
 
 use crate::bore::Bore;
 use crate::error::Error;

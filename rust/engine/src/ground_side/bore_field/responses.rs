@@ -1,4 +1,4 @@
-//! A bore field made ready for runs, and the check of what a run lost.
+//! A bore field made ready for runs.
 
 use std::f64::consts::TAU;
 use std::sync::Arc;
@@ -8,30 +8,20 @@ use rayon::prelude::*;
 use super::memory::BoreFieldMemory;
 use super::resistance_table::ResistanceTable;
 use super::{BoreField, drop_per_watt};
-use crate::bore::{Bore, HeatCapacityInside, resistances};
+use crate::bore::{Bore, HeatCapacityInside, resistances, resistances_over};
 use crate::error::Error;
-use crate::fluid::Fluid;
+use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
-use crate::history::{Ladder, Response, TabulatedResponse, impulse, superpose};
-use crate::hourly::Hourly;
-
-/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RunError {
-    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
-    pub exponentials: f64,
-    /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
-    pub tabulation: f64,
-}
+use crate::history::{Ladder, Response, TabulatedResponse};
 
 /// Step responses and resistances of a field over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
     pub(super) undisturbed: f64,
-    drop_per_watt: f64,
-    wall: TabulatedResponse,
+    pub(super) drop_per_watt: f64,
+    pub(super) wall: TabulatedResponse,
     /// Response of the fluid less the bore's resistance; `None` where bores store no heat, so that it is the wall's.
-    fluid: Option<TabulatedResponse>,
+    pub(super) fluid: Option<TabulatedResponse>,
     pub(super) resistances: ResistanceTable,
     pub(super) ladder: Arc<Ladder>,
     /// Response of the fluid [K/W].
@@ -81,8 +71,10 @@ impl Responses {
         let (wall, fluid_table) = match HeatCapacityInside::new(&mean_bore, ground, &state, &resistance) {
             Some(inside) => {
                 let steady = TAU * ground.conductivity * resistance.effective;
-                let wall = curve.map(|p, response| inside.wall(p, response));
-                let fluid = curve.map(|p, response| inside.fluid(p, response) - steady);
+                let [fluid, wall] = curve.map(|p, response| {
+                    let [fluid, wall] = inside.fluid_and_wall(p, response);
+                    [fluid - steady, wall]
+                });
                 (tabulated(&wall), Some(tabulated(&fluid)))
             }
             None => (tabulated(curve), None),
@@ -98,32 +90,6 @@ impl Responses {
     #[must_use]
     pub fn at_rest(&self) -> BoreFieldMemory<1> {
         BoreFieldMemory::at_rest([self])
-    }
-
-    /// Superposes the heat that a run found exactly: the wall temperature [degC] of each hour, and what the run's fluid
-    /// temperatures lost.
-    #[must_use]
-    pub fn wall_and_error(&self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let hours = hourly.len();
-        let coarse = self.wall.halved();
-        let tables: Vec<_> = [&self.wall, &coarse].into_iter().chain(&self.fluid).collect();
-        let answers: Vec<_> = tables.into_par_iter().map(|table| impulse(&table.hourly(hours))).collect();
-        let drops = superpose(&hourly.heat_extracted, &answers);
-        let (wall_drop, coarse_drop) = (&drops[0], &drops[1]);
-        let fluid_drop = drops.get(2).unwrap_or(wall_drop);
-        let largest =
-            |difference: &dyn Fn(usize) -> f64| (0..hours).map(|n| difference(n).abs()).fold(0.0, f64::max);
-
-        let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
-        let exponentials = largest(&|n| {
-            let before = if n < 2 { self.undisturbed } else { mean(n - 2) };
-            let (resistance, _) = self.resistances.at(before);
-            let heat = hourly.heat_extracted[n];
-            self.undisturbed - self.drop_per_watt * fluid_drop[n] - resistance * heat - mean(n)
-        });
-        let tabulation = largest(&|n| self.drop_per_watt * (wall_drop[n] - coarse_drop[n]));
-        let wall = wall_drop.iter().map(|drop| self.undisturbed - self.drop_per_watt * drop).collect();
-        (wall, RunError { exponentials, tabulation })
     }
 }
 
@@ -143,14 +109,13 @@ fn resistance_table(
     let alike = field.count() / field.bores.len();
     let [first, last] = fluid.temperatures();
     let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0);
-    let rows = (0..=steps as usize).into_par_iter().map(|row| {
-        let temperature = first + row as f64 * TEMPERATURE_STEP;
-        let state = fluid.at(temperature);
-        let mut conductance = 0.0;
-        for bore in &field.bores {
-            let resistance = resistances(bore, ground.conductivity, &state, bore_flow)?;
-            conductance += alike as f64 * bore.depth / resistance.effective;
-        }
+    let state = |row: usize| fluid.at(first + row as f64 * TEMPERATURE_STEP);
+    let states: Vec<FluidState> = (0..=steps as usize).map(state).collect();
+    let of_one_bore = resistances_over(&field.bores[0], ground.conductivity, &states, bore_flow)?;
+    let rows = states.par_iter().zip(&of_one_bore).map(|(state, of_one_bore)| {
+        let effective = |bore: &Bore| of_one_bore.effective_over(bore.depth, bore_flow * state.heat_capacity);
+        let conductance: f64 =
+            field.bores.iter().map(|bore| alike as f64 * bore.depth / effective(bore)).sum();
         let kelvins_per_watt = 1.0 / (flow * state.heat_capacity);
         let resistance = 1.0 / conductance;
         if resistance <= 0.5 * kelvins_per_watt {

@@ -1,0 +1,56 @@
+//! What a run lost: its temperatures against exact superposition of the same heat.
+
+use super::responses::Responses;
+use crate::history::{Superposition, TabulatedResponse};
+use crate::hourly::Hourly;
+
+/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunError {
+    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
+    pub exponentials: f64,
+    /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
+    pub tabulation: f64,
+}
+
+/// The responses of a field read at every hour and transformed, all that can be done before the heat is known.
+pub struct ErrorCheck<'a> {
+    field: &'a Responses,
+    /// Of the wall; of the wall less what half as many points give; of the fluid where that has a response of its own.
+    superposition: Superposition,
+}
+
+impl<'a> ErrorCheck<'a> {
+    /// Makes the check of a run of `hours` hours ready.
+    #[must_use]
+    pub fn new(field: &'a Responses, hours: usize) -> Self {
+        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+        let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
+        let wall = read(&field.wall);
+        let coarse = read(&field.wall.halved());
+        let lost = wall.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
+        let responses = [wall, lost].into_iter().chain(field.fluid.iter().map(read));
+        Self { field, superposition: Superposition::new(hours, responses) }
+    }
+
+    /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
+    #[must_use]
+    pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
+        let Responses { undisturbed, drop_per_watt, resistances, .. } = self.field;
+        let drops = self.superposition.of(&hourly.heat_extracted);
+        let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
+        let largest = |difference: &dyn Fn(usize) -> f64| {
+            (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
+        };
+
+        let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
+        let exponentials = largest(&|n| {
+            let before = if n < 2 { *undisturbed } else { mean(n - 2) };
+            let (resistance, _) = resistances.at(before);
+            undisturbed - drop_per_watt * fluid_drop[n] - resistance * hourly.heat_extracted[n] - mean(n)
+        });
+        let tabulation = largest(&|n| drop_per_watt * drops[1][n]);
+        let wall = wall_drop.iter().map(|drop| undisturbed - drop_per_watt * drop).collect();
+        (wall, RunError { exponentials, tabulation })
+    }
+}
