@@ -25,6 +25,7 @@ const POINTS_AT_ENDS: f64 = 8.0;
 pub struct LaplaceCurve {
     ln_p: (f64, f64),
     coefficients: Vec<f64>,
+    error: f64,
 }
 
 impl LaplaceCurve {
@@ -49,7 +50,19 @@ impl LaplaceCurve {
                 turned.map(|(node, value)| value * (order as f64 * angle(node, count)).cos()).sum();
             sum * if order == 0 { 1.0 } else { 2.0 } / count as f64
         };
-        Self { ln_p: span(times), coefficients: (0..count).map(coefficient).collect() }
+        Self { ln_p: span(times), coefficients: (0..count).map(coefficient).collect(), error: 0.0 }
+    }
+
+    /// The same curve, known to within a relative error.
+    #[must_use]
+    pub fn with_error(self, error: f64) -> Self {
+        Self { error, ..self }
+    }
+
+    /// Bound of the relative error of the values, as far as whoever sampled them could tell; else 0.
+    #[must_use]
+    pub fn error(&self) -> f64 {
+        self.error
     }
 
     /// The value at p [1/s], which must lie in the span that the curve was sampled for.
@@ -70,7 +83,7 @@ impl LaplaceCurve {
     pub fn map(&self, f: impl Fn(f64, f64) -> f64) -> Self {
         let times = self.times();
         let samples: Vec<f64> = Self::sample_points(&times).into_iter().map(|p| f(p, self.at(p))).collect();
-        Self { ln_p: self.ln_p, ..Self::from_samples(&times, &samples) }
+        Self { ln_p: self.ln_p, error: self.error, ..Self::from_samples(&times, &samples) }
     }
 
     /// The step response at a time [s] after the step, by Stehfest's inversion.

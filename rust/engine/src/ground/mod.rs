@@ -6,6 +6,7 @@ mod laplace;
 mod line_source;
 mod properties;
 mod spacing;
+mod strips;
 
 pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;
