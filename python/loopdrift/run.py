@@ -34,15 +34,18 @@ class RunError:
         that superposition itself.
     tabulation : float
         Bound of what tabulating the step response costs the wall temperature [K].
+    segments : float
+        Estimate of what solving the step response with fewer unknowns than segments costs [K].
     """
 
     exponentials: float
     tabulation: float
+    segments: float
 
     @property
     def largest(self) -> float:
-        """Bound of the error of any temperature, all parts together [K]."""
-        return self.exponentials + self.tabulation
+        """Error to be reckoned with in any temperature, all parts together [K]."""
+        return self.exponentials + self.tabulation + self.segments
 
 
 class Run:

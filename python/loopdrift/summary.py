@@ -61,9 +61,9 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
     error = (
-        f"Temperatures agree with exact superposition of the same heat within {run.error.largest:.1g} K "
-        f"(exponentials {run.error.exponentials:.1g} K, tabulation "
-        f"{run.error.tabulation:.1g} K)."
+        f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
+        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the bores "
+        f"{run.error.segments:.1g} K)."
     )
     blocks = [
         _wrapped(head),

@@ -98,5 +98,6 @@ fn tables<'py>(
     let error = PyDict::new(py);
     error.set_item("exponentials", run.error.exponentials)?;
     error.set_item("tabulation", run.error.tabulation)?;
+    error.set_item("segments", run.error.segments)?;
     Ok((hourly, yearly, error))
 }

@@ -1,4 +1,4 @@
-//! The g-function of fields from one bore to ten thousand.
+//! The g-function of fields from one bore to a hundred thousand.
 
 use std::hint::black_box;
 
@@ -22,7 +22,7 @@ fn fields(criterion: &mut Criterion) {
         };
         group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(answer));
     }
-    for count in [1_000, 10_000] {
+    for count in [1_000, 10_000, 100_000] {
         let positions = scattered(count);
         let answer = || {
             let condition = Condition::UniformWallTemperature;

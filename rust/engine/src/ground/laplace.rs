@@ -26,6 +26,7 @@ const POINTS_AT_ENDS: f64 = 8.0;
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaplaceCurve {
     over_ln_p: ChebyshevSeries,
+    error: f64,
 }
 
 impl LaplaceCurve {
@@ -43,7 +44,19 @@ impl LaplaceCurve {
     #[must_use]
     pub fn from_samples(times: &RangeInclusive<f64>, samples: &[f64]) -> Self {
         let (least, most) = span(times);
-        Self { over_ln_p: ChebyshevSeries::through(least, most, samples) }
+        Self { over_ln_p: ChebyshevSeries::through(least, most, samples), error: 0.0 }
+    }
+
+    /// The same curve, known to within a relative error.
+    #[must_use]
+    pub fn with_error(self, error: f64) -> Self {
+        Self { error, ..self }
+    }
+
+    /// Bound of the relative error of the values, as far as whoever sampled them could tell; else 0.
+    #[must_use]
+    pub fn error(&self) -> f64 {
+        self.error
     }
 
     /// The value at p [1/s], which must lie in the span that the curve was sampled for.
@@ -62,14 +75,14 @@ impl LaplaceCurve {
             .collect();
         std::array::from_fn(|curve| {
             let samples: Vec<f64> = samples.iter().map(|values| values[curve]).collect();
-            Self { over_ln_p: ChebyshevSeries::through(least, most, &samples) }
+            Self { over_ln_p: ChebyshevSeries::through(least, most, &samples), error: self.error }
         })
     }
 
     /// The curve of the same response where all takes `times` times as long.
     #[must_use]
     pub fn slowed(&self, times: f64) -> Self {
-        Self { over_ln_p: self.over_ln_p.moved(-times.ln()) }
+        Self { over_ln_p: self.over_ln_p.moved(-times.ln()), error: self.error }
     }
 
     /// The step response at a time [s] after the step, by Stehfest's inversion.

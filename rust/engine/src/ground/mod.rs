@@ -7,6 +7,7 @@ mod line_source;
 mod properties;
 mod shape;
 mod spacing;
+mod strips;
 
 pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;

@@ -1,8 +1,8 @@
 //! Whether the bores of a field stand clear of each other.
 
-use std::collections::HashMap;
-
 use crate::error::Error;
+
+use super::strips::Strips;
 
 /// Greatest coordinate of a bore [m].
 const FARTHEST: f64 = 1e5;
@@ -21,28 +21,31 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64]) -> Result<(), Error> {
             return Err(Error::invalid("BoreField", "positions", value, "m", allowed));
         }
     }
-    // Bores that overlap are in the same cell or in cells side by side.
-    let side = 2.0 * radii.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
-    let cell = |position: &[f64; 2]| position.map(|value| (value / side).floor() as i64);
-    let mut cells: HashMap<[i64; 2], Vec<usize>> = HashMap::new();
-    for (bore, position) in positions.iter().enumerate() {
-        let [column, row] = cell(position);
-        let around = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| [column + dx, row + dy]));
-        for &other in around.filter_map(|near| cells.get(&near)).flatten() {
-            let distance = (position[0] - positions[other][0]).hypot(position[1] - positions[other][1]);
-            let least = radii[bore] + radii[other];
-            if distance < least * (1.0 - f64::EPSILON * 8.0) {
-                let allowed = format!(
-                    "is the distance of bores {} and {}, which would overlap: must be at least {least} m",
-                    other + 1,
-                    bore + 1
-                );
-                return Err(Error::invalid("BoreField", "positions", distance, "m", allowed));
+    let mut by_x: Vec<usize> = (0..positions.len()).collect();
+    by_x.sort_by(|&a, &b| positions[a][0].total_cmp(&positions[b][0]));
+    let sorted: Vec<[f64; 2]> = by_x.iter().map(|&bore| positions[bore]).collect();
+    let reach = 2.0 * radii.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+    let strips = Strips::new(&sorted, reach);
+    let bore = |place: usize| by_x[strips.order[place] as usize];
+    let mut overlap = None;
+    strips.for_each_window(reach, |place, windows| {
+        for window in windows {
+            for (other, square) in window.clone().zip(strips.squares(place, window)) {
+                let (a, b) = (bore(place).min(bore(other)), bore(place).max(bore(other)));
+                let least = radii[a] + radii[b];
+                if square < (least * (1.0 - f64::EPSILON * 8.0)).powi(2) {
+                    overlap = Some((a, b, square.sqrt(), least));
+                }
             }
         }
-        cells.entry([column, row]).or_default().push(bore);
-    }
-    Ok(())
+    });
+    let Some((a, b, distance, least)) = overlap else { return Ok(()) };
+    let allowed = format!(
+        "is the distance of bores {} and {}, which would overlap: must be at least {least} m",
+        a + 1,
+        b + 1
+    );
+    Err(Error::invalid("BoreField", "positions", distance, "m", allowed))
 }
 
 /// Distance of the closest two of several positions [m]; infinite for fewer than two.

@@ -13,16 +13,17 @@ const LEAST: f64 = 1e-4;
 /// other, which are weighted by the segments' lengths. Their leading singular vectors are the modes.
 pub fn modes(snapshots: &Mat<f64>, segments: &[f64], most: usize) -> Result<Mat<f64>, Error> {
     let count = segments.len();
-    let mut squares = Mat::<f64>::zeros(count, count);
-    for solution in snapshots.col_iter() {
-        let mean: f64 = solution.iter().zip(segments).map(|(x, length)| x * length).sum();
-        for vector in 0..solution.nrows() / count {
-            let weighted = Mat::from_fn(count, 1, |segment, _| {
-                solution[vector * count + segment] * segments[segment].sqrt() / mean
-            });
-            squares += &weighted * weighted.transpose();
-        }
-    }
+    let profiles = snapshots.nrows() / count;
+    let mean = |snapshot: usize| -> f64 {
+        segments.iter().enumerate().map(|(segment, length)| length * snapshots[(segment, snapshot)]).sum()
+    };
+    let means: Vec<f64> = (0..snapshots.ncols()).map(mean).collect();
+    let weighted = Mat::from_fn(count, profiles * snapshots.ncols(), |segment, profile| {
+        let snapshot = profile / profiles;
+        let value = snapshots[(profile % profiles * count + segment, snapshot)];
+        value * segments[segment].sqrt() / means[snapshot]
+    });
+    let squares = &weighted * weighted.transpose();
     let decomposed = squares.self_adjoint_eigen(Side::Lower).map_err(|_| {
         let allowed = "must let the profiles along the bores be told apart";
         Error::invalid("BoreField", "bores", "as given", "", allowed)

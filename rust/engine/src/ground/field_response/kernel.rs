@@ -51,29 +51,29 @@ impl Nodes {
         })
     }
 
-    /// F between the modes of two bores, modes x modes.
+    /// F between the segments of two bores, which are given by the depths of their segments' edges [m].
     ///
-    /// Bores are given by the depths of their segments' edges [m], modes by their [`jumps`] there. As jumps add up to
-    /// nothing, so do the parts of ierf that are constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
+    /// Second differences leave nothing of what is constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
     /// ierfc x alone for the mirror image.
-    pub fn kernel(&self, s: f64, from: &[f64], to: &[f64], jumps: &Mat<f64>) -> Mat<f64> {
-        let table = Mat::from_fn(from.len(), to.len(), |row, column| {
-            let (apart, image) = (s * (to[column] - from[row]).abs(), s * (to[column] + from[row]));
+    pub fn kernel(&self, s: f64, from: &[f64], to: &[f64]) -> Mat<f64> {
+        let value = |from: f64, to: f64| {
+            let (apart, image) = (s * (to - from).abs(), s * (to + from));
             apart + self.ierfc.at(apart) + self.ierfc.at(image)
-        });
-        let half = jumps.transpose() * table;
-        let mut kernel = half * jumps;
-        kernel *= faer::Scale(-STEP / (2.0 * s));
-        kernel
+        };
+        let mut table = Mat::zeros(from.len(), to.len());
+        let same = from == to;
+        for column in 0..to.len() {
+            for row in if same { column } else { 0 }..from.len() {
+                table[(row, column)] = value(from[row], to[column]);
+                if same {
+                    table[(column, row)] = table[(row, column)];
+                }
+            }
+        }
+        Mat::from_fn(from.len() - 1, to.len() - 1, |row, column| {
+            let upper = table[(row, column + 1)] - table[(row, column)];
+            let lower = table[(row + 1, column + 1)] - table[(row + 1, column)];
+            STEP / (2.0 * s) * (upper - lower)
+        })
     }
-}
-
-/// The steps down of modes, given by segments in rows, at the segments' edges.
-pub fn jumps(modes: &Mat<f64>) -> Mat<f64> {
-    let last = modes.nrows();
-    let at = |segment: usize, mode: usize| if segment < last { modes[(segment, mode)] } else { 0.0 };
-    Mat::from_fn(last + 1, modes.ncols(), |edge, mode| {
-        let above = if edge > 0 { at(edge - 1, mode) } else { 0.0 };
-        above - at(edge, mode)
-    })
 }

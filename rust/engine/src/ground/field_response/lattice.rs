@@ -1,174 +1,265 @@
-//! Values at the bores laid onto lattices, for sums of exp(-r^2 s^2) that reach across many bores.
+//! Sums over bores of exp(-r^2 s^2), for s so small that they reach across many bores, by Fourier transforms.
+//!
+//! Values at the bores are laid onto a periodic square lattice. There, exp(-r^2 s^2) is the sum over rates k of
+//! pi / (s^2 area) exp(-k^2 / (4 s^2)) exp(i k r), so that one transform of the values serves every s (Dutt & Rokhlin
+//! 1993, Barnett, Magland & af Klinteberg 2019).
 
-use super::Placed;
+use std::f64::consts::PI;
+use std::ops::Range;
+use std::sync::Arc;
 
-/// Fields of no more bores need no lattice.
-const FEW: usize = 200;
+use multiversion::multiversion;
+use rayon::prelude::*;
+use realfft::num_complex::Complex32;
+use realfft::num_traits::Zero;
+use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
+use rustfft::{Fft, FftPlanner};
 
-/// Greatest s x mean spacing of the bores that a lattice serves.
-const COARSEST: f64 = 0.6;
+use super::period::period;
+use super::window::Window;
 
-/// Step of a lattice x the greatest s that it serves; it serves down to half of that.
-const STEP: f64 = 0.3;
+/// Values side by side.
+pub const LANES: usize = 8;
+pub type Lanes = [f32; LANES];
 
-/// Points of Lagrange's interpolation along each axis.
-const POINTS: usize = 8;
+/// How fine a lattice is.
+#[derive(Clone, Copy)]
+pub struct Grade {
+    /// Step x the greatest s.
+    pub step: f64,
+    /// What is below exp(-cut) is left out, in distance and in rate.
+    pub cut: f64,
+}
 
-/// exp(-r^2 s^2) below exp(-CUT) along an axis is left out.
-const CUT: f64 = 21.0;
+impl Grade {
+    /// Distance that s [1/m] reaches [m].
+    pub fn reach(&self, s: f64) -> f64 {
+        self.cut.sqrt() / s
+    }
 
-/// Values at the points of a square lattice, in rows along x with all columns of a point together.
-pub struct Lattice {
+    /// Points of a lattice for s from `least` to `greatest`, along each axis.
+    pub fn counts(&self, positions: &[[f64; 2]], least: f64, greatest: f64) -> [usize; 2] {
+        period(positions, self.reach(least), self.step / greatest)
+    }
+}
+
+/// Points along an axis around a bore, and their weights.
+type Place<const W: usize> = ([u32; W], [f32; W]);
+
+/// A lattice onto which each bore is laid by a window of W x W points.
+pub struct Lattice<const W: usize> {
     step: f64,
-    corner: [f64; 2],
     counts: [usize; 2],
-    columns: usize,
-    values: Vec<f64>,
+    places: Vec<[Place<W>; 2]>,
+    /// Whether a bore reaches the row.
+    used: Vec<bool>,
+    /// Rates along x and y, in radians a step, with the square of the window's transform; the rates along y are
+    /// those of the transform's first half.
+    rates: [Vec<(f64, f64)>; 2],
+    forward: Arc<dyn RealToComplex<f32>>,
+    backward: Arc<dyn ComplexToReal<f32>>,
+    down: [Arc<dyn Fft<f32>>; 2],
 }
 
-/// The s [1/m] below which lattices serve a field; 0 for a field of a few bores.
-pub fn greatest_s(bores: &[Placed]) -> f64 {
-    if bores.len() <= FEW {
-        return 0.0;
-    }
-    let [width, height] = [0, 1].map(|axis| {
-        let (least, most) = span(bores.iter().map(|bore| bore.position[axis]));
-        most - least
-    });
-    let count = bores.len() as f64;
-    COARSEST / (width * height / count).sqrt().max(width.max(height) / count)
-}
+/// Rates along x that are worked on together: their values in a row fill a cache line.
+const TOGETHER: usize = 8;
 
-/// Lattices for all s from `least` to `greatest`, each twice as coarse as the one before.
-pub fn lattices(bores: &[Placed], rows: &[f64], columns: usize, least: f64, greatest: f64) -> Vec<Lattice> {
-    let mut lattices: Vec<Lattice> = Vec::new();
-    let mut serves = greatest;
-    while serves > least {
-        let lattice = match lattices.last() {
-            None => {
-                let points = bores.iter().map(|bore| bore.position).zip(rows.chunks(columns));
-                Lattice::new(points, columns, STEP / serves)
-            }
-            Some(finer) => Lattice::new(finer.points(), columns, STEP / serves),
+impl<const W: usize> Lattice<W> {
+    /// A lattice that serves s from `least` to `greatest` [1/m].
+    pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64) -> Self {
+        let step = grade.step / greatest;
+        let counts = grade.counts(positions, least, greatest);
+        let place = |position: &[f64; 2]| {
+            [0, 1].map(|axis| {
+                let (first, weights) = Window::<W>::weights(position[axis] / step);
+                let count = counts[axis] as i64;
+                (std::array::from_fn(|point| (first + point as i64).rem_euclid(count) as u32), weights)
+            })
         };
-        lattices.push(lattice);
-        serves *= 0.5;
-    }
-    lattices
-}
-
-/// Number of the one of the lattices from `greatest` down that serves s.
-pub fn serving(greatest: f64, s: f64) -> Option<usize> {
-    (s < greatest).then(|| (greatest / s).log2() as usize)
-}
-
-impl Lattice {
-    /// Lays the rows that belong to points onto a lattice: Lagrange's interpolation, transposed.
-    fn new<'a>(
-        points: impl Iterator<Item = ([f64; 2], &'a [f64])> + Clone,
-        columns: usize,
-        step: f64,
-    ) -> Self {
-        let spans = [0, 1].map(|axis| span(points.clone().map(|(position, _)| position[axis])));
-        let corner = spans.map(|(least, _)| least - (POINTS / 2) as f64 * step);
-        let counts = spans.map(|(least, most)| ((most - least) / step) as usize + POINTS + 2);
-        let mut lattice =
-            Self { step, corner, counts, columns, values: vec![0.0; counts[0] * counts[1] * columns] };
-        for (position, row) in points {
-            let places = lattice.places(position);
-            for (start, weight) in places {
-                let values = &mut lattice.values[start..start + columns];
-                values.iter_mut().zip(row).for_each(|(value, row)| *value += weight * row);
-            }
-        }
-        lattice
-    }
-
-    /// Each point with its row.
-    fn points(&self) -> impl Iterator<Item = ([f64; 2], &[f64])> + Clone {
-        self.values.chunks(self.columns).enumerate().map(|(index, row)| {
-            let place = [index % self.counts[0], index / self.counts[0]];
-            ([0, 1].map(|axis| self.corner[axis] + self.step * place[axis] as f64), row)
-        })
-    }
-
-    /// The rows that a position is interpolated between, by their start, and their weights; none weighs nothing.
-    fn places(&self, position: [f64; 2]) -> impl Iterator<Item = (usize, f64)> + use<> {
-        let [x, y] = [0, 1].map(|axis| {
-            let place = (position[axis] - self.corner[axis]) / self.step;
-            (place as usize + 1 - POINTS / 2, lagrange(place.fract()))
+        let places: Vec<[Place<W>; 2]> = positions.par_iter().map(place).collect();
+        let mut used = vec![false; counts[1]];
+        places.iter().flat_map(|place| place[1].0).for_each(|row| used[row as usize] = true);
+        let transform = Window::<W>::transform();
+        let rates = counts.map(|count| {
+            let rate = |k: usize| 2.0 * PI * k as f64 / count as f64;
+            let most = 2.0 * grade.cut.sqrt() * grade.step;
+            let kept = (0..count.div_ceil(2)).map(rate).take_while(|&rate| rate <= most);
+            kept.map(|rate| (rate, transform(rate).powi(2))).collect()
         });
-        let (width, columns) = (self.counts[0], self.columns);
-        let place = move |at: usize| {
-            let (column, row) = (at % POINTS, at / POINTS);
-            (((y.0 + row) * width + x.0 + column) * columns, x.1[column] * y.1[row])
+        let (mut real, mut complex) = (RealFftPlanner::new(), FftPlanner::new());
+        Self {
+            step,
+            counts,
+            places,
+            used,
+            rates,
+            forward: real.plan_fft_forward(counts[0]),
+            backward: real.plan_fft_inverse(counts[0]),
+            down: [complex.plan_fft_forward(counts[1]), complex.plan_fft_inverse(counts[1])],
+        }
+    }
+
+    /// What each rate along an axis brings to exp(-r^2 s^2), the product of both axes counting; the window is taken out.
+    pub fn bell(&self, s: f64, axis: usize) -> Vec<f32> {
+        let width = 2.0 * s * self.step;
+        let scale = PI.sqrt() / (s * self.step * self.counts[axis] as f64);
+        let value = |&(rate, window): &(f64, f64)| (scale * (-(rate / width).powi(2)).exp() / window) as f32;
+        self.rates[axis].iter().map(value).collect()
+    }
+
+    /// Numbers of rates along x and along half of y.
+    pub fn rates(&self) -> [usize; 2] {
+        [self.rates[0].len(), self.rates[1].len()]
+    }
+
+    /// Numbers of points along x and y.
+    pub fn counts(&self) -> [usize; 2] {
+        self.counts
+    }
+
+    /// Lays values of each bore onto the lattice.
+    fn spread(&self, values: &[Lanes]) -> Vec<Lanes> {
+        let mut points = vec![[0.0; LANES]; self.counts[0] * self.counts[1]];
+        spread(&mut points, &self.places, self.counts[0], values);
+        points
+    }
+
+    /// Transforms along x of values at the bores, laid onto the lattice: y, lane, rate.
+    fn along_x(&self, values: &[Lanes]) -> Vec<Complex32> {
+        let points = self.spread(values);
+        let (width, kept) = (self.counts[0], self.rates[0].len());
+        let mut rows = vec![Complex32::zero(); self.counts[1] * LANES * kept];
+        let transform = |((row, points), used): ((&mut [Complex32], &[Lanes]), &bool)| {
+            if !used {
+                return;
+            }
+            let (mut input, mut output) = (self.forward.make_input_vec(), self.forward.make_output_vec());
+            let mut scratch = self.forward.make_scratch_vec();
+            for (lane, row) in row.chunks_mut(kept).enumerate() {
+                input.iter_mut().zip(points).for_each(|(value, point)| *value = point[lane]);
+                // The lengths are those that the transform asks for, which is all that it can refuse.
+                let _ = self.forward.process_with_scratch(&mut input, &mut output, &mut scratch);
+                row.copy_from_slice(&output[..kept]);
+            }
         };
-        (0..POINTS * POINTS).map(place).filter(|(_, weight)| *weight != 0.0)
+        let lines = rows.par_chunks_mut(LANES * kept).zip(points.par_chunks(width)).zip(&self.used);
+        lines.for_each(transform);
+        rows
     }
 
-    /// The values, row by row as [`smoothed`](Self::smoothed) gives them.
-    pub fn values(&self) -> &[f64] {
-        &self.values
-    }
-
-    /// At each point, the sum over all points of exp(-r^2 s^2) x value, first along x and then along y.
-    pub fn smoothed(&self, s: f64) -> Vec<f64> {
-        let reach = (CUT.sqrt() / (s * self.step)) as usize;
-        let bell: Vec<f64> = (0..=reach).map(|away| (-(away as f64 * self.step * s).powi(2)).exp()).collect();
-        let width = self.counts[0] * self.columns;
-        let mut along = self.values.clone();
-        for (row, values) in along.chunks_mut(width).zip(self.values.chunks(width)) {
-            for (away, &factor) in bell.iter().enumerate().take(self.counts[0]).skip(1) {
-                let shift = away * self.columns;
-                add(&mut row[..width - shift], factor, &values[shift..]);
-                add(&mut row[shift..], factor, &values[..width - shift]);
+    /// Transforms of values at the bores for some of the rates along x: rate, lane, rate along y of which the later
+    /// half are negative. `rows` are those along x.
+    fn along_y(&self, rows: &[Complex32], rates: Range<usize>) -> Vec<Complex32> {
+        let (height, kept) = (self.counts[1], self.rates[0].len());
+        let mut columns = vec![Complex32::zero(); rates.len() * LANES * height];
+        for (y, _) in self.used.iter().enumerate().filter(|(_, used)| **used) {
+            for lane in 0..LANES {
+                let row = &rows[(y * LANES + lane) * kept..][rates.clone()];
+                for (rate, value) in row.iter().enumerate() {
+                    columns[(rate * LANES + lane) * height + y] = *value;
+                }
             }
         }
-        let mut smoothed = vec![0.0; along.len()];
-        for (index, row) in smoothed.chunks_mut(width).enumerate() {
-            let near = index.saturating_sub(reach)..self.counts[1].min(index + reach + 1);
-            for other in near {
-                add(row, bell[index.abs_diff(other)], &along[other * width..][..width]);
+        self.down[0].process(&mut columns);
+        columns
+    }
+
+    /// The rates along x, a few at a time.
+    fn few_rates(&self) -> Vec<Range<usize>> {
+        let count = self.rates[0].len();
+        (0..count).step_by(TOGETHER).map(|first| first..count.min(first + TOGETHER)).collect()
+    }
+
+    /// Calls `f` with a few rates along x and the transforms of each group of lanes there, and gives what it gives.
+    pub fn spectra<T: Send>(
+        &self,
+        groups: &[Vec<Lanes>],
+        f: impl Fn(Range<usize>, &[Vec<Complex32>]) -> T + Sync,
+    ) -> Vec<T> {
+        let rows: Vec<Vec<Complex32>> = groups.par_iter().map(|values| self.along_x(values)).collect();
+        let few = |rates: Range<usize>| {
+            let columns: Vec<_> = rows.iter().map(|rows| self.along_y(rows, rates.clone())).collect();
+            f(rates, &columns)
+        };
+        self.few_rates().into_par_iter().map(few).collect()
+    }
+
+    /// Adds to each bore what the values of all bring there, if `factors` (rate along x, lane, rate along y) are what
+    /// each rate brings.
+    pub fn convolve(&self, values: &[Lanes], factors: &[f32], sums: &mut [Lanes]) {
+        let (height, [kept, tall]) = (self.counts[1], self.rates());
+        let rows = self.along_x(values);
+        let few = |rates: Range<usize>| {
+            let mut columns = self.along_y(&rows, rates.clone());
+            let factors = factors[rates.start * LANES * tall..].chunks(tall);
+            for (column, factors) in columns.chunks_mut(height).zip(factors) {
+                column[tall..=height - tall].fill(Complex32::zero());
+                column[0] *= factors[0];
+                for (rate, factor) in factors.iter().enumerate().skip(1) {
+                    column[rate] *= factor;
+                    column[height - rate] *= factor;
+                }
+            }
+            self.down[1].process(&mut columns);
+            columns
+        };
+        let blocks: Vec<Vec<Complex32>> = self.few_rates().into_par_iter().map(few).collect();
+        let mut points = vec![[0.0; LANES]; self.counts[0] * height];
+        let transform = |(y, points): (usize, &mut [Lanes])| {
+            if !self.used[y] {
+                return;
+            }
+            let (mut input, mut output) = (self.backward.make_input_vec(), self.backward.make_output_vec());
+            let mut scratch = self.backward.make_scratch_vec();
+            for lane in 0..LANES {
+                input.fill(Complex32::zero());
+                for (rate, value) in input[..kept].iter_mut().enumerate() {
+                    *value = blocks[rate / TOGETHER][(rate % TOGETHER * LANES + lane) * height + y];
+                }
+                input[0].im = 0.0;
+                // Lengths are those asked for, and the constant is real: there is nothing else to refuse.
+                let _ = self.backward.process_with_scratch(&mut input, &mut output, &mut scratch);
+                points.iter_mut().zip(&output).for_each(|(point, value)| point[lane] = *value);
+            }
+        };
+        points.par_chunks_mut(self.counts[0]).enumerate().for_each(transform);
+        gather(&points, &self.places, self.counts[0], sums);
+    }
+}
+
+/// Lays values of each bore onto the points around it.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn spread<const W: usize>(points: &mut [Lanes], places: &[[Place<W>; 2]], width: usize, values: &[Lanes]) {
+    for ([(columns, x), (rows, y)], values) in places.iter().zip(values) {
+        for (row, y) in rows.iter().zip(y) {
+            let scaled = values.map(|value| y * value);
+            let line = &mut points[*row as usize * width..][..width];
+            for (column, x) in columns.iter().zip(x) {
+                let point = &mut line[*column as usize];
+                for lane in 0..LANES {
+                    point[lane] += x * scaled[lane];
+                }
             }
         }
-        smoothed
     }
+}
 
-    /// Adds what some values on the lattice are at a position.
-    pub fn gather(&self, values: &[f64], position: [f64; 2], sum: &mut [f64]) {
-        for (start, weight) in self.places(position) {
-            add(sum, weight, &values[start..start + self.columns]);
+/// Adds to each bore what the points around it hold.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn gather<const W: usize>(points: &[Lanes], places: &[[Place<W>; 2]], width: usize, sums: &mut [Lanes]) {
+    for ([(columns, x), (rows, y)], sums) in places.iter().zip(sums) {
+        for (row, y) in rows.iter().zip(y) {
+            let line = &points[*row as usize * width..][..width];
+            let mut along = [0.0; LANES];
+            for (column, x) in columns.iter().zip(x) {
+                let point = &line[*column as usize];
+                for lane in 0..LANES {
+                    along[lane] += x * point[lane];
+                }
+            }
+            for lane in 0..LANES {
+                sums[lane] += y * along[lane];
+            }
         }
     }
-
-    /// Adds what some values on the lattice are at the points of a finer one.
-    pub fn refine(&self, values: &[f64], finer: &Self, sums: &mut [f64]) {
-        for ((position, _), sum) in finer.points().zip(sums.chunks_mut(self.columns)) {
-            self.gather(values, position, sum);
-        }
-    }
-}
-
-fn add(sum: &mut [f64], factor: f64, values: &[f64]) {
-    sum.iter_mut().zip(values).for_each(|(sum, value)| *sum += factor * value);
-}
-
-fn span(values: impl Iterator<Item = f64>) -> (f64, f64) {
-    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)))
-}
-
-/// Lagrange's polynomials of the points -3, -2, ... 4 at x.
-fn lagrange(x: f64) -> [f64; POINTS] {
-    // Products of each point's distances from the others.
-    const PRODUCTS: [f64; POINTS] = [-5040.0, 720.0, -240.0, 144.0, -144.0, 240.0, -720.0, 5040.0];
-    let away: [f64; POINTS] = std::array::from_fn(|point| x + 3.0 - point as f64);
-    let mut weights = PRODUCTS.map(f64::recip);
-    let (mut below, mut above) = (1.0, 1.0);
-    for point in 0..POINTS {
-        weights[point] *= below;
-        below *= away[point];
-        weights[POINTS - 1 - point] *= above;
-        above *= away[POINTS - 1 - point];
-    }
-    weights
 }

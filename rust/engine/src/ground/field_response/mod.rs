@@ -7,16 +7,23 @@
 //!
 //! S is symmetric and positive definite, so that the heat may be sought among a few vectors across the field times
 //! a few modes along the bore, with an error of second order (Galerkin); and again, among the solutions for a few p.
+//! The vectors come from a crude form of the problem. Few bores of unequal depth, or such as the vectors serve badly,
+//! are looked at one by one. What the last vectors and modes gain tells what is still missing.
 
 mod across;
 mod along;
+mod bell;
+mod crude;
+mod field;
 mod ierfc;
 mod kernel;
 mod lattice;
-mod near;
 mod pair_sums;
+mod period;
 mod shapes;
+mod split;
 mod system;
+mod window;
 
 use std::ops::RangeInclusive;
 
@@ -26,24 +33,34 @@ use crate::error::Error;
 use crate::ground::spacing::check_apart;
 use crate::ground::{Ground, LaplaceCurve};
 
+use field::{Field, Shares};
 use kernel::Nodes;
-use shapes::graded_segments;
-use system::{Basis, System};
+use shapes::{Shapes, edges, graded_segments, kind_of};
+use system::System;
 
-/// Depths and tops that the kernels between two bores, and of one with itself, are interpolated between.
-const KNOTS: [usize; 2] = [8, 3];
-const OWN_KNOTS: [usize; 2] = [12, 5];
+/// Depths and tops that two bores, and one alone, are interpolated between.
+const KNOTS: [usize; 2] = [5, 2];
+const ALONE: [usize; 2] = [12, 4];
 
-/// The same where modes or vectors are looked for: their errors count by the square.
-const CRUDE_KNOTS: [usize; 2] = [5, 2];
+/// Relative error that no gain tells of: of interpolation, lattices and inversion, and of what the crude form of the
+/// problem, which the vectors come from, never shows.
+const LEAST: f64 = 1e-4;
 
-/// Vectors across the field that the modes along the bores are looked for with, and modes at most.
-const EQUAL: (usize, usize) = (2, 6);
-const UNEQUAL: (usize, usize) = (4, 9);
+/// Vectors across the field that the modes along equal bores are looked for with, and modes at most.
+const LEADING: usize = 2;
+const MODES: usize = 6;
 
-/// Fields of no more bores are looked at bore by bore where these are unequal, with so many modes for each.
-const SINGLY: usize = 100;
-const FEW_MODES: usize = 3;
+/// Bores in the middle that the modes along unequal bores are looked for with, and modes at most.
+const MIDDLE: usize = 16;
+const MODES_UNEQUAL: usize = 10;
+
+/// Relative error above which each bore is looked at by itself, and bores at most where this is done; so few are where
+/// they are unequal in any case.
+const TOLERANCE: f64 = 4e-4;
+const FEW: usize = 60;
+
+/// Relative error over what the last vectors and modes gain.
+const SAFETY: f64 = 3.0;
 
 /// A bore as the ground sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -75,7 +92,8 @@ struct Placed {
 /// p x Laplace{g} of a field, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
 ///
 /// `sources` has one entry for all `positions` [m], or one for each. The curve serves the given times [s]. The order
-/// of the bores makes no difference, and neither does the number of threads.
+/// of the bores makes no difference, and neither does the number of threads. How far it may be off is told by
+/// [`LaplaceCurve::error`].
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, the numbers of sources and positions do not go together, or
@@ -92,38 +110,86 @@ pub fn field_response(
     let bores = placed(sources, positions)?;
     let nodes = Nodes::new(ground.diffusivity(), times, &bores);
     let points = LaplaceCurve::sample_points(times);
+    let mut error = LEAST;
     let samples = match condition {
         Condition::UniformHeatFlux => {
-            let (ones, one) = (Mat::full(bores.len(), 1, 1.0), Mat::full(1, 1, 1.0));
-            let basis = Basis { vectors: &ones, modes: &one, segments: &[1.0], knots: [KNOTS, OWN_KNOTS] };
-            System::new(&nodes, &bores, &basis).drops_at_uniform_heat(&nodes, &points)
+            let shapes = [KNOTS, ALONE].map(|knots| Shapes::new(&bores, knots));
+            let [shares, alone] = shapes.each_ref().map(|shapes| shares(&bores, &[1.0], shapes));
+            let field =
+                Field::new(&nodes, &bores, &[1.0], [&shares, &alone], &Mat::full(bores.len(), 1, 1.0));
+            System::new(&field, 1, Some(&Mat::full(1, 1, 1.0))).drops_at_uniform_heat(&points)
         }
         Condition::UniformWallTemperature => {
-            equations(&nodes, &bores, times)?.drops_at_uniform_wall(&nodes, &points)?
+            let (system, gain) = equations(&nodes, &bores, times)?;
+            error += gain;
+            system.drops_at_uniform_wall(&points)?
         }
     };
-    Ok(LaplaceCurve::from_samples(times, &samples))
+    Ok(LaplaceCurve::from_samples(times, &samples).with_error(error))
 }
 
-/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p.
-fn equations(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Result<System, Error> {
+/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p, with an
+/// estimate of the relative error that is left.
+///
+/// Where that is more than [`TOLERANCE`] and the bores are few enough, each of them is looked at by itself.
+fn equations<'a>(
+    nodes: &'a Nodes,
+    bores: &[Placed],
+    times: &RangeInclusive<f64>,
+) -> Result<(System<'a>, f64), Error> {
     let segments = graded_segments();
-    let mut vectors = across::vectors(nodes, bores, times);
     let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
-    let (leading, most_modes) = if unequal { UNEQUAL } else { EQUAL };
-    let leading = vectors.subcols(0, vectors.ncols().min(leading)).to_owned();
-    let every = Mat::identity(segments.len(), segments.len());
-    let basis = Basis { vectors: &leading, modes: &every, segments: &segments, knots: [CRUDE_KNOTS; 2] };
-    let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
-    let modes = along::modes(&snapshots, &segments, most_modes)?;
-    if unequal && bores.len() <= SINGLY {
-        let (each, few) = (Mat::identity(bores.len(), bores.len()), modes.subcols(0, FEW_MODES).to_owned());
-        let basis = Basis { vectors: &each, modes: &few, segments: &segments, knots: [CRUDE_KNOTS; 2] };
-        let snapshots = System::new(nodes, bores, &basis).snapshots(nodes, times)?;
-        vectors = across::of_each_bore(&vectors, &snapshots)?;
+    if !unequal || bores.len() > FEW {
+        let vectors = across::vectors(nodes, bores, times);
+        let [whole, alone] = [KNOTS, ALONE].map(|knots| shares(bores, &segments, &Shapes::new(bores, knots)));
+        let field = Field::new(nodes, bores, &segments, [&whole, &alone], &vectors);
+        let count = vectors.ncols();
+        let modes = if unequal {
+            modes_in_the_middle(nodes, bores, &segments, times)?
+        } else {
+            let crude = System::new(&field, count.min(LEADING), None);
+            along::modes(&crude.snapshots(times)?, &segments, MODES)?
+        };
+        let system = System::new(&field, count, Some(&modes));
+        let (width, last) = (modes.ncols(), if unequal { count / 2 } else { count.saturating_sub(2).max(1) });
+        let error = SAFETY * system.gain(|at| at / width >= last || at % width + 1 == width, times)?;
+        if error < TOLERANCE || bores.len() > FEW {
+            return Ok((system.reduced(times)?, error));
+        }
     }
-    let basis = Basis { vectors: &vectors, modes: &modes, segments: &segments, knots: [KNOTS, OWN_KNOTS] };
-    System::new(nodes, bores, &basis).reduced(nodes, times)
+    let modes = modes_in_the_middle(nodes, bores, &segments, times)?;
+    let system = System::of_each_bore(nodes, bores, &segments, &modes);
+    let error = SAFETY * system.gain(|at| at % modes.ncols() + 1 == modes.ncols(), times)?;
+    Ok((system.reduced(times)?, error))
+}
+
+/// Modes along the bores, from those in the middle of the field, segment by segment.
+fn modes_in_the_middle(
+    nodes: &Nodes,
+    bores: &[Placed],
+    segments: &[f64],
+    times: &RangeInclusive<f64>,
+) -> Result<Mat<f64>, Error> {
+    let middle = [0, 1].map(|axis| {
+        let sum: f64 = bores.iter().map(|bore| bore.position[axis]).sum();
+        sum / bores.len() as f64
+    });
+    let distance = |bore: &Placed| (bore.position[0] - middle[0]).hypot(bore.position[1] - middle[1]);
+    let mut sample = bores.to_vec();
+    sample.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
+    sample.truncate(MIDDLE);
+    let every = Mat::identity(segments.len(), segments.len());
+    let snapshots = System::of_each_bore(nodes, &sample, segments, &every).snapshots(times)?;
+    along::modes(&snapshots, segments, MODES_UNEQUAL)
+}
+
+/// What each bore takes of each shape.
+fn shares(bores: &[Placed], segments: &[f64], shapes: &Shapes) -> Shares {
+    let weights: Vec<Vec<f64>> = bores.iter().map(|bore| shapes.weights(kind_of(bore))).collect();
+    Shares {
+        edges: shapes.kinds.iter().map(|&kind| edges(kind, segments)).collect(),
+        weights: Mat::from_fn(bores.len(), shapes.kinds.len(), |bore, shape| weights[bore][shape]),
+    }
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.

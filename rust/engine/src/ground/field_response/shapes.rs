@@ -1,7 +1,5 @@
 //! How bores are cut into segments, and the few shapes of bore that stand for all depths and tops.
 
-use faer::Mat;
-
 use super::Placed;
 
 /// Segments of a bore, and how much longer each is than the one nearer the end.
@@ -18,42 +16,50 @@ pub fn graded_segments() -> Vec<f64> {
 /// Shapes of bore, between which a field's bores are interpolated: what a bore does is the sum over shapes of weight x
 /// what the shape does.
 pub struct Shapes {
-    /// Depths of the edges of the segments of each shape [m].
-    pub edges: Vec<Vec<f64>>,
-    /// Weights of the shapes, in columns, for each bore.
-    pub weights: Mat<f64>,
+    /// Depth and top of each shape [m].
+    pub kinds: Vec<[f64; 2]>,
+    /// The depths and tops that are interpolated between, where they are.
+    knots: Option<[Vec<f64>; 2]>,
 }
 
 impl Shapes {
-    /// The shapes of bores that are cut into segments of the given relative lengths.
+    /// The shapes of some bores.
     ///
     /// `knots` is how many depths, and how many tops, may be interpolated between: Chebyshev's points over the field's
     /// range. A field of no more kinds of depth and top has those kinds for shapes, and nothing is interpolated.
-    pub fn new(bores: &[Placed], segments: &[f64], knots: [usize; 2]) -> Self {
+    pub fn new(bores: &[Placed], knots: [usize; 2]) -> Self {
         let kinds = kinds(bores);
-        let edges = |[depth, top]: [f64; 2]| {
-            let mut edge = top;
-            let below = segments.iter().map(|length| {
-                edge += depth * length;
-                edge
-            });
-            std::iter::once(top).chain(below).collect()
-        };
         if kinds.len() <= knots[0] * knots[1] {
-            let weights = Mat::from_fn(bores.len(), kinds.len(), |bore, kind| {
-                f64::from(kind_of(&bores[bore]) == kinds[kind])
-            });
-            return Self { edges: kinds.into_iter().map(edges).collect(), weights };
+            return Self { kinds, knots: None };
         }
-        let depths = knots_over(kinds.iter().map(|kind| kind[0]), knots[0]);
-        let tops = knots_over(kinds.iter().map(|kind| kind[1]), knots[1]);
-        let weights = Mat::from_fn(bores.len(), depths.len() * tops.len(), |bore, shape| {
-            let [depth, top] = kind_of(&bores[bore]);
-            lagrange(&depths, shape / tops.len(), depth) * lagrange(&tops, shape % tops.len(), top)
-        });
-        let shapes = depths.iter().flat_map(|&depth| tops.iter().map(move |&top| [depth, top]));
-        Self { edges: shapes.map(edges).collect(), weights }
+        let knots = [0, 1].map(|axis| knots_over(kinds.iter().map(|kind| kind[axis]), knots[axis]));
+        let [depths, tops] = &knots;
+        let kinds = depths.iter().flat_map(|&depth| tops.iter().map(move |&top| [depth, top])).collect();
+        Self { kinds, knots: Some(knots) }
     }
+
+    /// Weights of the shapes for a bore of some depth and top [m].
+    pub fn weights(&self, kind: [f64; 2]) -> Vec<f64> {
+        match &self.knots {
+            None => self.kinds.iter().map(|shape| f64::from(*shape == kind)).collect(),
+            Some([depths, tops]) => (0..self.kinds.len())
+                .map(|shape| {
+                    lagrange(depths, shape / tops.len(), kind[0])
+                        * lagrange(tops, shape % tops.len(), kind[1])
+                })
+                .collect(),
+        }
+    }
+}
+
+/// Depths of the edges of the segments [m] of a bore of some depth and top, which have the given relative lengths.
+pub fn edges([depth, top]: [f64; 2], segments: &[f64]) -> Vec<f64> {
+    let mut edge = top;
+    let below = segments.iter().map(|length| {
+        edge += depth * length;
+        edge
+    });
+    std::iter::once(top).chain(below).collect()
 }
 
 /// The different depths and tops, in rising order.
@@ -64,7 +70,8 @@ fn kinds(bores: &[Placed]) -> Vec<[f64; 2]> {
     kinds
 }
 
-fn kind_of(bore: &Placed) -> [f64; 2] {
+/// Depth and top [m].
+pub fn kind_of(bore: &Placed) -> [f64; 2] {
     [bore.source.depth, bore.source.top]
 }
 

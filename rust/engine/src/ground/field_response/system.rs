@@ -10,173 +10,218 @@ use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
-use super::kernel::{Nodes, jumps};
-use super::pair_sums::PairSums;
-use super::shapes::Shapes;
+use super::field::{Field, Part};
+use super::kernel::Nodes;
+use super::shapes::{edges, kind_of};
 
 /// Values of p for which solutions are taken to stand for those at all p.
 const SNAPSHOTS: usize = 16;
 
+/// exp(-r^2 s^2) below exp(-FAR) is left out.
+const FAR: f64 = 27.0;
+
 /// S(p) x = L, where S(p) is the sum over nodes of exp(-p / (4 a s^2)) x the matrix of the node.
-pub struct System {
-    /// The matrices, one to a column.
-    at_nodes: Mat<f64>,
+pub struct System<'a> {
+    nodes: &'a Nodes,
+    /// The matrices, one after the other, in columns.
+    at_nodes: Vec<f64>,
     load: Mat<f64>,
     /// Active depth of all bores [m].
     length: f64,
 }
 
-/// How the heat per metre is sought: sum of coefficients x vector x mode, where the unknown (vector, mode) stands at
-/// vector x modes + mode.
-pub struct Basis<'a> {
-    /// Vectors in columns over the bores.
-    pub vectors: &'a Mat<f64>,
-    /// Modes in columns over the segments.
-    pub modes: &'a Mat<f64>,
-    /// Relative lengths of the segments.
-    pub segments: &'a [f64],
-    /// Depths and tops to interpolate between, for two bores and for one alone.
-    pub knots: [[usize; 2]; 2],
-}
-
-impl System {
-    /// Projects the equations of a field.
-    pub fn new(nodes: &Nodes, bores: &[Placed], basis: &Basis<'_>) -> Self {
-        let (vectors, modes) = (basis.vectors, basis.modes);
-        let [shapes, own_shapes] = basis.knots.map(|knots| Shapes::new(bores, basis.segments, knots));
-        let (count, kinds) = (vectors.ncols(), shapes.edges.len());
-        let columns = Mat::from_fn(bores.len(), kinds * count, |bore, column| {
-            shapes.weights[(bore, column / count)] * vectors[(bore, column % count)]
-        });
-        let sums = PairSums::new(bores, &columns, nodes.s()[0]);
-        let own = own_sums(bores, &own_shapes, vectors);
-        let jumps = jumps(modes);
-        let size = count * modes.ncols();
-        let at_node = |&s: &f64| {
-            let own_across =
-                own.iter().fold(Mat::zeros(count * count, own_shapes.edges.len()), |sum, (radius, own)| {
-                    sum + own * faer::Scale((-(radius * s).powi(2)).exp())
-                });
-            let own_along: Vec<Mat<f64>> =
-                own_shapes.edges.iter().map(|edges| nodes.kernel(s, edges, edges, &jumps)).collect();
-            let mut matrix = own_across * flat(&own_along);
-            if let Some(across) = sums.at(s) {
-                let across = Mat::from_fn(count * count, kinds * kinds, |pair, shape| {
-                    across[(shape / kinds * count + pair / count, shape % kinds * count + pair % count)]
-                });
-                let mut along = vec![Mat::zeros(0, 0); kinds * kinds];
-                for (from, to) in (0..kinds).flat_map(|from| (from..kinds).map(move |to| (from, to))) {
-                    let kernel = nodes.kernel(s, &shapes.edges[from], &shapes.edges[to], &jumps);
-                    along[to * kinds + from] = kernel.transpose().to_owned();
-                    along[from * kinds + to] = kernel;
+impl<'a> System<'a> {
+    /// Projects the equations of a field onto its first `count` vectors times modes, which stand in columns over the
+    /// segments: the unknown (vector, mode) stands at vector x modes + mode. Without modes, every segment is one.
+    pub fn new(field: &Field<'a>, count: usize, modes: Option<&Mat<f64>>) -> Self {
+        let width = modes.map_or(field.segments.len(), Mat::ncols);
+        let size = count * width;
+        let add = |matrix: &mut [f64], part: &Part| {
+            for (across, along) in part.across.iter().zip(&part.along) {
+                let across = across.submatrix(0, 0, count, count);
+                match modes {
+                    None => add_product(matrix, across, along.as_ref(), size, [0, 0]),
+                    Some(modes) => {
+                        let along = modes.transpose() * along * modes;
+                        add_product(matrix, across, along.as_ref(), size, [0, 0]);
+                    }
                 }
-                matrix += across * flat(&along);
             }
-            let modes = modes.ncols();
-            let entry = |at: usize| {
-                let (row, column) = (at % size, at / size);
-                matrix[(row / modes * count + column / modes, row % modes * modes + column % modes)]
-            };
-            (0..size * size).map(entry).collect::<Vec<f64>>()
         };
-        let matrices: Vec<Vec<f64>> = nodes.s().par_iter().map(at_node).collect();
         let mean = |mode: usize| -> f64 {
-            basis.segments.iter().enumerate().map(|(segment, part)| part * modes[(segment, mode)]).sum()
+            let segments = field.segments.iter().enumerate();
+            let mean = |modes: &Mat<f64>| segments.map(|(segment, part)| part * modes[(segment, mode)]).sum();
+            modes.map_or(field.segments[mode], mean)
         };
-        let depths = |vector: usize| -> f64 {
-            bores.iter().enumerate().map(|(bore, placed)| placed.source.depth * vectors[(bore, vector)]).sum()
-        };
-        Self {
-            at_nodes: Mat::from_fn(size * size, matrices.len(), |at, node| matrices[node][at]),
-            load: Mat::from_fn(size, 1, |at, _| depths(at / modes.ncols()) * mean(at % modes.ncols())),
-            length: bores.iter().map(|bore| bore.source.depth).sum(),
-        }
-    }
-
-    /// Projects onto the solutions at a few values of p between those that the times ask for.
-    pub fn reduced(self, nodes: &Nodes, times: &RangeInclusive<f64>) -> Result<Self, Error> {
-        let snapshots = self.snapshots(nodes, times)?;
-        let basis = snapshots.qr().compute_thin_Q();
-        let size = self.load.nrows();
-        let matrices: Vec<Mat<f64>> = (0..self.at_nodes.ncols())
-            .map(|node| {
-                basis.transpose()
-                    * square(
-                        self.at_nodes.col(node).try_as_col_major().map_or(&[], |column| column.as_slice()),
-                        size,
-                    )
-                    * &basis
-            })
-            .collect();
-        Ok(Self {
-            at_nodes: flat(&matrices).transpose().to_owned(),
-            load: basis.transpose() * &self.load,
-            length: self.length,
+        let load = |at: usize| field.depths[at / width] * mean(at % width);
+        Self::assembled(field.nodes, field.length, size, load, |matrix, node| {
+            add(matrix, &field.own[node]);
+            field.between[node].iter().for_each(|part| add(matrix, part));
         })
     }
 
+    /// The equations with modes for each bore, which stand in columns over its segments: the unknown (bore, mode) stands
+    /// at bore x modes + mode. Nothing is interpolated and no bore stands for another.
+    pub fn of_each_bore(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], modes: &Mat<f64>) -> Self {
+        let width = modes.ncols();
+        let size = bores.len() * width;
+        let edges: Vec<Vec<f64>> = bores.iter().map(|bore| edges(kind_of(bore), segments)).collect();
+        let square = |bore: usize, other: usize| {
+            if bore == other {
+                return bores[bore].source.radius.powi(2);
+            }
+            (0..2).map(|axis| (bores[bore].position[axis] - bores[other].position[axis]).powi(2)).sum()
+        };
+        let mean = |mode: usize| -> f64 {
+            segments.iter().enumerate().map(|(segment, part)| part * modes[(segment, mode)]).sum()
+        };
+        let load = |at: usize| bores[at / width].source.depth * mean(at % width);
+        let length = bores.iter().map(|bore| bore.source.depth).sum();
+        Self::assembled(nodes, length, size, load, |matrix, node| {
+            let s = nodes.s()[node];
+            for (from, to) in (0..bores.len()).flat_map(|to| (to..bores.len()).map(move |from| (from, to))) {
+                let exponent = square(from, to) * s * s;
+                if exponent < FAR {
+                    let kernel = nodes.kernel(s, &edges[from], &edges[to]);
+                    let along = modes.transpose() * kernel * modes;
+                    let across = Mat::full(1, 1, (-exponent).exp());
+                    add_product(matrix, across.as_ref(), along.as_ref(), size, [from * width, to * width]);
+                    if from != to {
+                        add_product(
+                            matrix,
+                            across.as_ref(),
+                            along.transpose(),
+                            size,
+                            [to * width, from * width],
+                        );
+                    }
+                }
+            }
+        })
+    }
+
+    /// How much a poorer basis would raise p x Laplace{g}, relative to it, at the worst of a few values of p.
+    ///
+    /// The poorer basis lacks the unknowns for which `last` is true. With less to choose from, the heat drawn for a
+    /// given drop can only be less (Galerkin), so that both err to the same side, and what was gained by the last
+    /// unknowns tells what more of them would gain.
+    pub fn gain(&self, last: impl Fn(usize) -> bool, times: &RangeInclusive<f64>) -> Result<f64, Error> {
+        let kept: Vec<usize> = (0..self.load.nrows()).filter(|&at| !last(at)).collect();
+        let poorer = Mat::from_fn(kept.len(), 1, |at, _| self.load[(kept[at], 0)]);
+        let sums = self.sums(&few_points(times));
+        let gain = |point: usize| -> Result<f64, Error> {
+            let matrix = self.matrix(&sums, point);
+            let part = Mat::from_fn(kept.len(), kept.len(), |row, column| matrix[(kept[row], kept[column])]);
+            let heat =
+                |matrix, load: &Mat<f64>| Ok::<f64, Error>((load.transpose() * solve(matrix, load)?)[(0, 0)]);
+            Ok(heat(matrix, &self.load)? / heat(part.as_ref(), &poorer)? - 1.0)
+        };
+        let gains: Result<Vec<f64>, Error> = (0..sums.ncols()).into_par_iter().map(gain).collect();
+        Ok(gains?.into_iter().fold(0.0, f64::max))
+    }
+
+    /// The equations for so many unknowns, given the load of each and what adds a node to a matrix of zeros.
+    fn assembled(
+        nodes: &'a Nodes,
+        length: f64,
+        size: usize,
+        load: impl Fn(usize) -> f64,
+        add: impl Fn(&mut [f64], usize) + Sync,
+    ) -> Self {
+        let mut at_nodes = vec![0.0; size * size * nodes.s().len()];
+        at_nodes.par_chunks_mut(size * size).enumerate().for_each(|(node, matrix)| add(matrix, node));
+        Self { nodes, at_nodes, load: Mat::from_fn(size, 1, |at, _| load(at)), length }
+    }
+
+    /// Projects onto the solutions at a few values of p between those that the times ask for.
+    pub fn reduced(self, times: &RangeInclusive<f64>) -> Result<Self, Error> {
+        let basis = self.snapshots(times)?.qr().compute_thin_Q();
+        let size = basis.nrows();
+        let reduce = |matrix: &[f64]| -> Vec<f64> {
+            let reduced = basis.transpose() * square(matrix, size) * &basis;
+            reduced.col_iter().flat_map(|column| column.iter().copied()).collect()
+        };
+        let matrices = self.at_nodes.par_chunks(size * size).map(reduce);
+        let at_nodes: Vec<f64> = matrices.collect::<Vec<_>>().concat();
+        Ok(Self { at_nodes, load: basis.transpose() * &self.load, ..self })
+    }
+
     /// Coefficients of the heat per metre for a drop of 1 along every bore, at values of p all over the span.
-    pub fn snapshots(&self, nodes: &Nodes, times: &RangeInclusive<f64>) -> Result<Mat<f64>, Error> {
-        let points = LaplaceCurve::sample_points(times);
-        let step = (points.len() - 1) as f64 / (SNAPSHOTS - 1) as f64;
-        let chosen: Vec<f64> =
-            (0..SNAPSHOTS).map(|snapshot| points[(step * snapshot as f64).round() as usize]).collect();
-        let solutions = self.solve(nodes, &chosen)?;
+    pub fn snapshots(&self, times: &RangeInclusive<f64>) -> Result<Mat<f64>, Error> {
+        let chosen = few_points(times);
+        let solutions = self.solve(&chosen)?;
         Ok(Mat::from_fn(self.load.nrows(), chosen.len(), |row, point| solutions[point][(row, 0)]))
     }
 
     /// p x Laplace{g} with one wall temperature.
-    pub fn drops_at_uniform_wall(&self, nodes: &Nodes, points: &[f64]) -> Result<Vec<f64>, Error> {
+    pub fn drops_at_uniform_wall(&self, points: &[f64]) -> Result<Vec<f64>, Error> {
         let heat = |solution: Mat<f64>| (self.load.transpose() * solution)[(0, 0)];
-        Ok(self.solve(nodes, points)?.into_iter().map(|solution| self.length / heat(solution)).collect())
+        Ok(self.solve(points)?.into_iter().map(|solution| self.length / heat(solution)).collect())
     }
 
     /// p x Laplace{g} with the same heat per metre everywhere; the only vector and the only mode are 1.
-    pub fn drops_at_uniform_heat(&self, nodes: &Nodes, points: &[f64]) -> Vec<f64> {
-        let sums = &self.at_nodes * nodes.decay(points);
+    pub fn drops_at_uniform_heat(&self, points: &[f64]) -> Vec<f64> {
+        let sums = self.sums(points);
         (0..points.len()).map(|point| sums[(0, point)] / self.length).collect()
     }
 
+    /// S(p), one to a column for each p.
+    fn sums(&self, points: &[f64]) -> Mat<f64> {
+        let nodes = self.nodes.s().len();
+        MatRef::from_column_major_slice(&self.at_nodes, self.at_nodes.len() / nodes, nodes)
+            * self.nodes.decay(points)
+    }
+
     /// Solutions at the given values of p.
-    fn solve(&self, nodes: &Nodes, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
-        let size = self.load.nrows();
-        let solve = |&p: &f64| {
-            let matrix = &self.at_nodes * nodes.decay(&[p]);
-            let matrix = Mat::from_fn(size, size, |row, column| matrix[(column * size + row, 0)]);
-            let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
-                let allowed =
-                    "must let the equations of the wall temperature be solved: bores stand too close";
-                Error::invalid("BoreField", "positions", "as given", "", allowed)
-            })?;
-            Ok(factors.solve(&self.load))
-        };
-        points.par_iter().map(solve).collect()
+    fn solve(&self, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
+        let sums = self.sums(points);
+        let solve = |point: usize| solve(self.matrix(&sums, point), &self.load);
+        (0..points.len()).into_par_iter().map(solve).collect()
+    }
+
+    /// S(p), from its entries in a column.
+    fn matrix<'m>(&self, sums: &'m Mat<f64>, point: usize) -> MatRef<'m, f64> {
+        let entries = sums.col(point).try_as_col_major().map_or(&[][..], |column| column.as_slice());
+        square(entries, self.load.nrows())
     }
 }
 
-/// Radii with the sums over the bores that have them of weight x product of two vectors: vector x vector, shape.
-fn own_sums(bores: &[Placed], shapes: &Shapes, vectors: &Mat<f64>) -> Vec<(f64, Mat<f64>)> {
-    let count = vectors.ncols();
-    let mut radii: Vec<f64> = bores.iter().map(|bore| bore.source.radius).collect();
-    radii.sort_by(f64::total_cmp);
-    radii.dedup();
-    let sums = |radius: f64| {
-        let products = Mat::from_fn(bores.len(), count * count, |bore, pair| {
-            let here = f64::from(bores[bore].source.radius == radius);
-            here * vectors[(bore, pair / count)] * vectors[(bore, pair % count)]
-        });
-        (radius, products.transpose() * &shapes.weights)
-    };
-    radii.into_iter().map(sums).collect()
+fn solve(matrix: MatRef<'_, f64>, load: &Mat<f64>) -> Result<Mat<f64>, Error> {
+    let factors = Llt::new(matrix, Side::Lower).map_err(|_| {
+        let allowed = "must let the equations of the wall temperature be solved: bores stand too close";
+        Error::invalid("BoreField", "positions", "as given", "", allowed)
+    })?;
+    Ok(factors.solve(load))
 }
 
-/// Matrices in the rows of one, each row by row.
-fn flat(matrices: &[Mat<f64>]) -> Mat<f64> {
-    let columns = matrices.first().map_or(1, Mat::ncols);
-    let size = matrices.first().map_or(0, |matrix| matrix.nrows() * columns);
-    Mat::from_fn(matrices.len(), size, |index, at| matrices[index][(at / columns, at % columns)])
+/// Values of p all over the span that the times ask for.
+fn few_points(times: &RangeInclusive<f64>) -> Vec<f64> {
+    let points = LaplaceCurve::sample_points(times);
+    let step = (points.len() - 1) as f64 / (SNAPSHOTS - 1) as f64;
+    (0..SNAPSHOTS).map(|snapshot| points[(step * snapshot as f64).round() as usize]).collect()
 }
 
+/// Adds (across x along), the unknowns of `along` side by side, to a matrix in columns of some size, from a row and a
+/// column on.
+fn add_product(
+    matrix: &mut [f64],
+    across: MatRef<'_, f64>,
+    along: MatRef<'_, f64>,
+    size: usize,
+    [first_row, first_column]: [usize; 2],
+) {
+    let width = along.ncols();
+    let columns = matrix.chunks_mut(size).skip(first_column).take(across.ncols() * width);
+    for (at, column) in columns.enumerate() {
+        let (across, along) = (across.col(at / width), along.col(at % width));
+        let rows = column[first_row..].chunks_mut(along.nrows());
+        for (across, rows) in across.iter().zip(rows) {
+            rows.iter_mut().zip(along.iter()).for_each(|(sum, along)| *sum += across * along);
+        }
+    }
+}
+
+/// A matrix that is given by its columns.
 fn square(values: &[f64], size: usize) -> MatRef<'_, f64> {
     MatRef::from_column_major_slice(values, size, size)
 }

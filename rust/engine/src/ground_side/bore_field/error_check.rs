@@ -11,6 +11,8 @@ pub struct RunError {
     pub exponentials: f64,
     /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
     pub tabulation: f64,
+    /// What the field's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
+    pub segments: f64,
 }
 
 /// The responses of a field read at every hour and transformed, all that can be done before the heat is known.
@@ -36,7 +38,7 @@ impl<'a> ErrorCheck<'a> {
     /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let Responses { undisturbed, drop_per_watt, resistances, .. } = self.field;
+        let Responses { undisturbed, drop_per_watt, resistances, response_error, .. } = self.field;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
@@ -50,7 +52,8 @@ impl<'a> ErrorCheck<'a> {
             undisturbed - drop_per_watt * fluid_drop[n] - resistance * hourly.heat_extracted[n] - mean(n)
         });
         let tabulation = largest(&|n| drop_per_watt * drops[1][n]);
+        let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall = wall_drop.iter().map(|drop| undisturbed - drop_per_watt * drop).collect();
-        (wall, RunError { exponentials, tabulation })
+        (wall, RunError { exponentials, tabulation, segments })
     }
 }

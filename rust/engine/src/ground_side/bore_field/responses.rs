@@ -19,6 +19,8 @@ use crate::history::{Ladder, Response, TabulatedResponse};
 pub struct Responses {
     pub(super) undisturbed: f64,
     pub(super) drop_per_watt: f64,
+    /// Relative error of the field's step response.
+    pub(super) response_error: f64,
     pub(super) wall: TabulatedResponse,
     /// Response of the fluid less the bore's resistance; `None` where bores store no heat, so that it is the wall's.
     pub(super) fluid: Option<TabulatedResponse>,
@@ -83,7 +85,17 @@ impl Responses {
         let ladder = Ladder::for_horizon(hours);
         let fluid_response = ladder.fit(fluid_table.as_ref().unwrap_or(&wall)).times(drop_per_watt);
         let resistances = resistance_table(field, ground, fluid, flow)?;
-        Ok(Self { undisturbed, drop_per_watt, wall, fluid: fluid_table, resistances, ladder, fluid_response })
+        let response_error = curve.error();
+        Ok(Self {
+            undisturbed,
+            drop_per_watt,
+            response_error,
+            wall,
+            fluid: fluid_table,
+            resistances,
+            ladder,
+            fluid_response,
+        })
     }
 
     /// The field at rest.
