@@ -183,18 +183,14 @@ impl<const L: usize> Plan<L> {
         resistance.mul_add(self.heat_extracted.slope(), Lanes::all(1.0)).recip()
     }
 
-    /// The step [K] from the plan's temperature to the solution of an equation: Newton's step, twice inserted in the terms of higher
-    /// degree.
+    /// The step [K] from the plan's temperature to the solution of an equation: Newton's step, inserted in the terms of higher degree.
     #[inline(always)]
     fn step_to_solution(&self, equation: &Equation<L>, factor: Lanes<L>) -> Lanes<L> {
         let Taylor([value, _, bend, twist]) = self.heat_extracted;
         let missing = equation.missing(self.entering_fluid, value);
         let (bend, twist) = (-equation.resistance * bend, -equation.resistance * twist);
-        let mut step = missing * factor;
-        for _ in 0..2 {
-            step = twist.mul_add(step, bend).mul_add(step * step, missing) * factor;
-        }
-        step
+        let newton = missing * factor;
+        twist.mul_add(newton, bend).mul_add(newton * newton, missing) * factor
     }
 
     /// Solves the hour by Newton's iteration with the heat pumps' curves, safeguarded by bisection, and plans it anew around the

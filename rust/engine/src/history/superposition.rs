@@ -1,5 +1,6 @@
 //! Exact superposition of hourly heat, by fast Fourier transform.
 
+use std::collections::HashMap;
 use std::f64::consts::FRAC_PI_2;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
@@ -7,8 +8,12 @@ use faer::c64;
 use rayon::prelude::*;
 use rustfft::{Fft, FftPlanner};
 
-/// Plans outlive the call: that of a new length costs as much as a transform.
-static PLANNER: LazyLock<Mutex<FftPlanner<f64>>> = LazyLock::new(|| Mutex::new(FftPlanner::new()));
+/// A transform and its inverse.
+type Plans = [Arc<dyn Fft<f64>>; 2];
+
+/// Plans outlive the call: that of a new length costs as much as a transform. Each length has a planner of its own, as a planner
+/// builds on what it planned before, and the last bits of a run must not tell what ran before it.
+static PLANS: LazyLock<Mutex<HashMap<usize, Plans>>> = LazyLock::new(Mutex::default);
 
 /// Step responses made ready to be superposed, which may be done before the heat is known.
 ///
@@ -29,10 +34,7 @@ impl Superposition {
     #[must_use]
     pub fn new(hours: usize, step_responses: impl IntoIterator<Item = Vec<f64>>) -> Self {
         let length = quick_length(hours);
-        let (forward, inverse) = {
-            let mut planner = PLANNER.lock().unwrap_or_else(PoisonError::into_inner);
-            (planner.plan_fft_forward(length), planner.plan_fft_inverse(length))
-        };
+        let [forward, inverse] = plans(length);
         let turns = Turns::new(length);
         let mut scratch = scratch(forward.as_ref());
         let transform = |mut response: Vec<f64>| {
@@ -63,6 +65,15 @@ impl Superposition {
         };
         answers.into_par_iter().map_init(|| scratch(inverse.as_ref()), convolve).collect()
     }
+}
+
+fn plans(length: usize) -> Plans {
+    let mut plans = PLANS.lock().unwrap_or_else(PoisonError::into_inner);
+    let plan = || {
+        let mut planner = FftPlanner::new();
+        [planner.plan_fft_forward(length), planner.plan_fft_inverse(length)]
+    };
+    plans.entry(length).or_insert_with(plan).clone()
 }
 
 fn scratch(transform: &dyn Fft<f64>) -> Vec<c64> {
