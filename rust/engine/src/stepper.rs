@@ -3,7 +3,7 @@
 use multiversion::multiversion;
 
 use crate::ground_side::GroundSide;
-use crate::heat_pump::{Demand, Operation, ReadyHeatPump, Taylor};
+use crate::heat_pump::{Demand, Number, Operation, ReadyHeatPump, Taylor};
 use crate::lanes::Lanes;
 use crate::watch::Watch;
 use crate::{error::Error, loads::HOURS_PER_YEAR};
@@ -118,11 +118,11 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         expected_before = plan.heat_extracted.at(step);
         let mut done = heat_pump.operate::<Lanes<L>>(plan.entering_fluid + step, demand);
         let correction = equation.missing(plan.entering_fluid + step, done.heat_extracted) * factor;
-        if correction.abs().is_below(Lanes::all(LAST_CORRECTION)) == [true; L] {
-            done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
-        } else {
-            done = plan.renew(step, heat_pump, &equation, demand, &mut share);
-            expected_before = done.heat_extracted;
+        done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
+        let is_solved = correction.abs().is_below(Lanes::all(LAST_CORRECTION));
+        if is_solved != [true; L] {
+            plan.renew(is_solved, &mut done, step, heat_pump, &equation, demand, &mut share);
+            expected_before = expected_before.or_else(is_solved, done.heat_extracted);
         }
         let heat = done.heat_extracted;
         let entering_fluid = (-offer.resistance).mul_add(heat, open_circuit);
@@ -193,54 +193,52 @@ impl<const L: usize> Plan<L> {
         twist.mul_add(newton, bend).mul_add(newton * newton, missing) * factor
     }
 
-    /// Solves the hour by Newton's iteration with the heat pumps' curves, safeguarded by bisection, and plans it anew around the
-    /// solution.
+    /// Solves the hour for the lanes that are not solved yet, and plans it anew around their solutions: by Newton's iteration with
+    /// the heat pumps' curves, safeguarded by bisection. A lane never sees another.
     ///
     /// `share` is the electricity for each watt of demand, of the last hour solved so.
     #[inline(always)]
+    #[expect(clippy::too_many_arguments, reason = "all of the hour's state, and called from one place")]
     fn renew(
         &mut self,
+        mut is_solved: [bool; L],
+        done: &mut Operation<Lanes<L>>,
         step: Lanes<L>,
         heat_pump: &ReadyHeatPump<L>,
         equation: &Equation<L>,
         demand: &Demand,
         share: &mut Lanes<L>,
-    ) -> Operation<Lanes<L>> {
+    ) {
+        let was_solved = is_solved;
         let asked = demand.heating + demand.cooling;
         let expected_heat = Lanes::all(demand.heating - demand.cooling) - *share * asked;
         let expected = (-equation.resistance).mul_add(expected_heat, equation.open_circuit);
         let is_known = self.entering_fluid.is_below(Lanes::all(UNKNOWN));
-        self.entering_fluid = (self.entering_fluid + step).or_else(is_known, expected);
-
-        let done = self.iterate(heat_pump, equation, demand).unwrap_or_else(|| {
-            let solution = Lanes::each(|lane| bisect(&heat_pump.lane(lane), equation, lane, demand));
-            heat_pump.operate::<Lanes<L>>(solution, demand)
-        });
-        *share = (Lanes::all(demand.heating - demand.cooling) - done.heat_extracted) * (1.0 / asked);
-        done
-    }
-
-    /// Newton's iteration from the plan's temperature on, which it moves along.
-    #[inline(always)]
-    fn iterate(
-        &mut self,
-        heat_pump: &ReadyHeatPump<L>,
-        equation: &Equation<L>,
-        demand: &Demand,
-    ) -> Option<Operation<Lanes<L>>> {
+        let start = (self.entering_fluid + step).or_else(is_known, expected);
+        self.entering_fluid = self.entering_fluid.or_else(is_solved, start);
         for _ in 0..NEWTON_STEPS {
-            self.heat_extracted = heat_pump.operate::<Taylor<L>>(self.entering_fluid, demand).heat_extracted;
+            let around = heat_pump.operate::<Taylor<L>>(self.entering_fluid, demand);
+            self.heat_extracted = self.heat_extracted.or_else(is_solved, around.heat_extracted);
             let factor = self.factor(equation.resistance);
             let planned = self.entering_fluid + self.step_to_solution(equation, factor);
-            let mut done = heat_pump.operate::<Lanes<L>>(planned, demand);
-            let correction = equation.missing(planned, done.heat_extracted) * factor;
-            if correction.abs().is_below(Lanes::all(LAST_CORRECTION)) == [true; L] {
-                done.heat_extracted = self.heat_extracted.slope().mul_add(correction, done.heat_extracted);
-                return Some(done);
+            let mut found = heat_pump.operate::<Lanes<L>>(planned, demand);
+            let correction = equation.missing(planned, found.heat_extracted) * factor;
+            found.heat_extracted = self.heat_extracted.slope().mul_add(correction, found.heat_extracted);
+            done.keep(is_solved, &found);
+            let is_found = correction.abs().is_below(Lanes::all(LAST_CORRECTION));
+            (0..L).for_each(|lane| is_solved[lane] |= is_found[lane]);
+            if is_solved == [true; L] {
+                break;
             }
-            self.entering_fluid = planned;
+            self.entering_fluid = self.entering_fluid.or_else(is_solved, planned);
         }
-        None
+        if is_solved != [true; L] {
+            let solution = |lane: usize| bisect(&heat_pump.lane(lane), equation, lane, demand);
+            let solutions = Lanes::each(|lane| if is_solved[lane] { 0.0 } else { solution(lane) });
+            done.keep(is_solved, &heat_pump.operate::<Lanes<L>>(solutions, demand));
+        }
+        let found = (Lanes::all(demand.heating - demand.cooling) - done.heat_extracted) * (1.0 / asked);
+        *share = share.or_else(was_solved, found);
     }
 }
 

@@ -12,4 +12,4 @@ pub use curves::{HeatPump, Mode};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
 pub use operation::{Demand, Operation, ReadyHeatPump};
 pub use table::PerformanceTable;
-pub use taylor::Taylor;
+pub use taylor::{Number, Taylor};

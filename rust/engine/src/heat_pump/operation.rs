@@ -30,6 +30,16 @@ pub struct Operation<N> {
     pub heat_extracted: N,
 }
 
+impl<const L: usize> Operation<Lanes<L>> {
+    /// Takes what `other` has in the lanes that `keep` does not hold.
+    #[inline(always)]
+    pub fn keep(&mut self, keep: [bool; L], other: &Self) {
+        self.heating = self.heating.or_else(keep, other.heating);
+        self.cooling = self.cooling.or_else(keep, other.cooling);
+        self.heat_extracted = self.heat_extracted.or_else(keep, other.heat_extracted);
+    }
+}
+
 /// A mode of heat pumps in the form that the hourly loop evaluates.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct ReadyMode<const L: usize> {
