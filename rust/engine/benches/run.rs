@@ -9,14 +9,23 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::{ErrorCheck, Responses};
-use loopdrift::heat_pump::ReadyHeatPump;
+use loopdrift::ground_side::bore_field::{BoreFieldMemory, ErrorCheck, Responses};
+use loopdrift::heat_pump::{Demand, ReadyHeatPump};
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
-use loopdrift::stepper::{Course, step};
+use loopdrift::stepper::{Course, Moment, Record, step};
 use loopdrift::watch::Watch;
+
+/// Keeps the coldest entering fluid of each design and nothing else.
+struct Coldest<const L: usize>(Lanes<L>);
+
+impl<const L: usize> Record<L> for Coldest<L> {
+    fn take(&mut self, _hour: usize, _demand: &Demand, moment: &Moment<L>) {
+        self.0 = self.0.min(moment.entering_fluid);
+    }
+}
 
 fn coupled_years(criterion: &mut Criterion) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
@@ -46,6 +55,25 @@ fn coupled_years(criterion: &mut Criterion) {
             bencher.iter(|| black_box(ErrorCheck::new(&responses, hours).wall_and_error(&hourly)));
         });
     }
+    group.bench_function("stepping 20, 8 designs side by side", |bencher| {
+        let hours = 20 * HOURS_PER_YEAR;
+        let responses =
+            Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
+        let demands = design.demands(&loads).expect("loads that the heat pump serves");
+        let heat_pumps = ReadyHeatPump::new([&design.heat_pump; 8]);
+        let course = Course {
+            demands: &demands,
+            start: 0,
+            pump_power: Lanes::all(300.0),
+            freezing_point: Lanes::all(-20.0),
+        };
+        bencher.iter(|| {
+            let mut coldest = Coldest(Lanes::all(f64::INFINITY));
+            let mut memory = BoreFieldMemory::at_rest([&responses; 8]);
+            step(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch).expect("a run");
+            black_box(coldest.0);
+        });
+    });
     group.bench_function("whole run 20", |bencher| {
         bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
     });
