@@ -12,6 +12,9 @@ use crate::lanes::Lanes;
 /// Numbers that are worked on together: as many as ten vector registers hold.
 const AT_ONCE: usize = 40;
 
+/// Exponentials that are summed together.
+const GROUP: usize = 20;
+
 /// Fields of one horizon, and what their heat has left behind.
 ///
 /// The drop of the mean fluid temperature at the end of an hour (the bore's resistance left out) is the sum of the answers to all
@@ -113,12 +116,20 @@ impl<const L: usize> BoreFieldMemory<L> {
     }
 
     /// Drops in the hours of the block that all older blocks lead to.
+    ///
+    /// The exponentials are summed in two groups, so that no long sum waits for itself.
     #[inline(always)]
     fn drops_by_states(&self) -> [Lanes<L>; BLOCK] {
         let mut drops = [Lanes::default(); BLOCK];
-        for (past, state) in self.past.iter().zip(&self.states) {
+        for (past, states) in self.past.chunks_exact(GROUP).zip(self.states.chunks_exact(GROUP)) {
+            let mut sums = [Lanes::default(); BLOCK];
+            for (past, state) in past.iter().zip(states) {
+                for k in 0..BLOCK {
+                    sums[k] = past[k].mul_add(*state, sums[k]);
+                }
+            }
             for k in 0..BLOCK {
-                drops[k] = past[k].mul_add(*state, drops[k]);
+                drops[k] = drops[k] + sums[k];
             }
         }
         drops
