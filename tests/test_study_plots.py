@@ -156,3 +156,14 @@ def test_they_draw_where_they_are_told(grid, samples):
     assert plots.limits_contour(grid, "spacing", "depth", limits=LIMITS, ax=first) is first
     assert plots.probability(samples, ax=second) is second
     assert plots.uncertainty(samples, axes=(first, second)) == (first, second)
+
+
+def test_unknown_units_are_refused_before_a_figure_is_made(grid, samples):
+    for draw in (
+        lambda: plots.limits_contour(grid, "spacing", "depth", limits=LIMITS, units="metric"),
+        lambda: plots.temperature_band(samples, units="metric"),
+        lambda: plots.uncertainty(samples, units="metric"),
+    ):
+        with pytest.raises(ld.InvalidInput, match="units = 'metric': must be SI or IP"):
+            draw()
+    assert plt.get_fignums() == []

@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import ArrayLike
 
-_METRES_PER_FOOT = 0.3048
 _MOST_LABELS = 60
 
 
@@ -44,7 +43,7 @@ def layout(
     """
     style.require_units(units)
     ax = style.new_axes(ax, width=7.0, height=6.0)
-    scale, unit = (1.0 / _METRES_PER_FOOT, "ft") if units == "IP" else (1.0, "m")
+    unit, scale = style.LENGTH[units]
     places = scale * np.asarray(positions, dtype=float).reshape(-1, 2)
     deep = scale * np.broadcast_to(np.asarray(depths, dtype=float), len(places))
     ax.scatter(

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from loopdrift.limits import Limits
 
-_FEET = 1.0 / 0.3048
 _LINES = 8
 
 
@@ -52,8 +51,9 @@ def limits_contour(
     Raises
     ------
     InvalidInput
-        If the dataset has other dimensions, or one of the two has less than two numbers.
+        If `units` is unknown, the dataset has other dimensions, or one of the two has less than two numbers.
     """
+    style.require_units(units)
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
     from matplotlib.ticker import MaxNLocator
@@ -150,7 +150,13 @@ def uncertainty(
     -------
     tuple of two matplotlib.axes.Axes
         Temperatures; probability.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     if axes is None:
         import matplotlib.pyplot as plt
 
@@ -188,7 +194,13 @@ def temperature_band(
     -------
     matplotlib.axes.Axes
         The chart; its title tells how many samples could not be run, which the bands leave out.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
     """
+    style.require_units(units)
     ax = style.new_axes(ax)
     unit = style.LABEL[style.TEMPERATURE[units]]
     for which, colour, line, hatch in (
@@ -314,11 +326,11 @@ def _years(ax: Axes, dataset: xr.Dataset) -> None:
 
 
 def _scaled(coordinate: xr.DataArray, units: style.Units) -> Any:
-    is_length = units == "IP" and coordinate.attrs["units"] == "m"
-    return coordinate.to_numpy() * (_FEET if is_length else 1.0)
+    scale = style.LENGTH[units][1] if coordinate.attrs["units"] == "m" else 1.0
+    return scale * coordinate.to_numpy()
 
 
 def _axis_label(coordinate: xr.DataArray, units: style.Units) -> str:
     unit = coordinate.attrs["units"] or "-"
     name = coordinate.attrs["long_name"]
-    return f"{name[0].upper()}{name[1:]} [{'ft' if units == 'IP' and unit == 'm' else unit}]"
+    return f"{name[0].upper()}{name[1:]} [{style.LENGTH[units][0] if unit == 'm' else unit}]"

@@ -24,6 +24,9 @@ GREY = "#666666"
 TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
 
+# Unit of lengths, and how many of it make a metre.
+LENGTH = {"SI": ("m", 1.0), "IP": ("ft", 1.0 / 0.3048)}
+
 
 def require_units(units: str, *, owner: str = "plots") -> None:
     """Refuse units that no chart knows.

@@ -121,7 +121,7 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
         let is_solved = correction.abs().is_below(Lanes::all(LAST_CORRECTION));
         if is_solved != [true; L] {
-            plan.renew(is_solved, &mut done, step, heat_pump, &equation, demand, &mut share);
+            plan.renew(is_solved, &mut done, heat_pump, &equation, demand, &mut share);
             expected_before = expected_before.or_else(is_solved, done.heat_extracted);
         }
         let heat = done.heat_extracted;
@@ -198,12 +198,10 @@ impl<const L: usize> Plan<L> {
     ///
     /// `share` is the electricity for each watt of demand, of the last hour solved so.
     #[inline(always)]
-    #[expect(clippy::too_many_arguments, reason = "all of the hour's state, and called from one place")]
     fn renew(
         &mut self,
         mut is_solved: [bool; L],
         done: &mut Operation<Lanes<L>>,
-        step: Lanes<L>,
         heat_pump: &ReadyHeatPump<L>,
         equation: &Equation<L>,
         demand: &Demand,
@@ -214,6 +212,7 @@ impl<const L: usize> Plan<L> {
         let expected_heat = Lanes::all(demand.heating - demand.cooling) - *share * asked;
         let expected = (-equation.resistance).mul_add(expected_heat, equation.open_circuit);
         let is_known = self.entering_fluid.is_below(Lanes::all(UNKNOWN));
+        let step = self.step_to_solution(equation, self.factor(equation.resistance));
         let start = (self.entering_fluid + step).or_else(is_known, expected);
         self.entering_fluid = self.entering_fluid.or_else(is_solved, start);
         for _ in 0..NEWTON_STEPS {

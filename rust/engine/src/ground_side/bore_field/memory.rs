@@ -99,6 +99,7 @@ impl<const L: usize> BoreFieldMemory<L> {
 
     #[inline(always)]
     fn advance_states(&mut self) {
+        const { assert!(RUNGS.is_multiple_of(AT_ONCE / L)) };
         let together = AT_ONCE / L;
         for first in (0..RUNGS).step_by(together) {
             let states = &mut self.states[first..first + together];
