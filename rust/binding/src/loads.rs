@@ -31,7 +31,13 @@ pub fn loads_from(loads: &Bound<'_, PyDict>) -> PyResult<Loads> {
             "heating_side" => &mut series.heating_side,
             "cooling_side" => &mut series.cooling_side,
             _ => {
-                return Err(InvalidInput::new_err(("Loads", "series", name, "", "must be a series of loads")));
+                return Err(InvalidInput::new_err((
+                    "Loads",
+                    "series",
+                    name,
+                    "",
+                    "must be a series of loads",
+                )));
             }
         };
         let values: PyReadonlyArray1<'_, f64> = values.extract()?;
