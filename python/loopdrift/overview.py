@@ -36,7 +36,12 @@ def overview(design: Design) -> str:
     str
         Lines of plain text, the last one ended.
     """
-    lines = [
+    return "\n".join(_labelled(label, text) for label, text in facts(design)) + "\n"
+
+
+def facts(design: Design) -> list[tuple[str, str]]:
+    """Return the same as labels and texts."""
+    return [
         ("bores", _bores(design)),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
@@ -45,7 +50,6 @@ def overview(design: Design) -> str:
         *_heat_pump(design),
         ("rule of thumb", _rule_of_thumb(design)),
     ]
-    return "\n".join(_labelled(label, text) for label, text in lines) + "\n"
 
 
 def _bores(design: Design) -> str:

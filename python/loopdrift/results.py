@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift import report
 from loopdrift.summary import summary
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") -> list[Path]:
-    """Write tables as CSV and Parquet, charts as PNG, the summary as text and the design as TOML.
+    """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
 
     Parameters
     ----------
@@ -47,7 +48,8 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
     text.write_text(summary(run, units=units), encoding="utf-8")
     design = folder / "design.toml"
     run.design.write(design)
-    return [*files, text, design]
+    page = report.write(run, folder / "report.html", units=units)
+    return [*files, text, design, page]
 
 
 def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
