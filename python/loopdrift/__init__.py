@@ -7,36 +7,51 @@ from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, Loopd
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
 from loopdrift.weather import Weather
 
 __all__ = [
+    "Alternative",
+    "Apparatus",
     "Bore",
     "BoreField",
     "BoreResistance",
     "Coaxial",
+    "Cost",
     "Design",
     "DoubleUTube",
     "Fluid",
+    "Fuel",
     "Ground",
     "HeatPump",
+    "Installation",
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
     "Limits",
     "Loads",
     "LoopdriftError",
+    "Period",
     "Pipe",
+    "PipeRun",
+    "Piping",
+    "Prices",
+    "Pump",
     "Run",
     "RunError",
     "Samples",
     "Sizing",
     "Study",
     "StudyStopped",
+    "Tariff",
+    "Tier",
     "UTube",
     "Weather",
+    "antifreeze_for",
 ]

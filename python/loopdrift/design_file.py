@@ -25,8 +25,10 @@ from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.weather import Weather
 
 if TYPE_CHECKING:
@@ -54,6 +56,8 @@ _PARTS: dict[str, type] = {
     for part in (
         *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
         *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(Apparatus, PipeRun, Piping, Pump),
+        *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )
 }
 _KINDS: dict[str, type] = {
@@ -317,7 +321,10 @@ def _arguments(part: Any) -> dict[str, Any]:
             for word, attribute in words.items()
         }
         return {**curves, "cycling_loss": part.cycling_loss}
-    return {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    if isinstance(part, Design) and part.pump_power_follows:
+        del given["pump_power"]
+    return given
 
 
 def _plain(value: Any) -> Any:

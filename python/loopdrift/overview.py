@@ -41,6 +41,7 @@ def overview(design: Design) -> str:
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *_resistances(design),
+        *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
         ("rule of thumb", _rule_of_thumb(design)),
@@ -110,6 +111,13 @@ def _regime(found: BoreResistance) -> str:
     if found.inner_reynolds is None:
         return text
     return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
+
+
+def _piping(design: Design) -> Iterator[tuple[str, str]]:
+    if design.piping is not None:
+        from loopdrift.hydraulics import text
+
+        yield from text.lines(design, design.piping)
 
 
 def _loads(design: Design) -> str:

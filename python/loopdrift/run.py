@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from loopdrift.design import Design
     from loopdrift.findings import Finding
+    from loopdrift.prices import Cost, Prices
 
 Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -122,6 +123,26 @@ class Run:
         from loopdrift.findings import findings
 
         return findings(self)
+
+    def cost(self, prices: Prices | None = None) -> Cost:
+        """Return what the run costs year by year, beside the alternatives in the prices.
+
+        Parameters
+        ----------
+        prices : Prices, optional
+            The prices; the design's own where left out.
+
+        Raises
+        ------
+        InvalidInput
+            If there are no prices; or there is cooling, and an alternative lacks a COP for it.
+        """
+        from loopdrift.prices import of
+
+        chosen = self.design.prices if prices is None else prices
+        if chosen is None:
+            raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
+        return of(self, chosen)
 
     def plot(
         self,
