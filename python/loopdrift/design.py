@@ -99,11 +99,8 @@ class Design(Part):
         """Return the pump's electric power with the coldest fluid [W]; 0 without piping."""
         if self.piping is None:
             return 0.0
-        return self.piping.pump_power(
-            ground_side=self.ground_side,
-            fluid=self.fluid,
-            flow=self.flow,
-            temperature=self.piping.design_temperature(self.limits),
+        return self.piping.design_power(
+            ground_side=self.ground_side, fluid=self.fluid, flow=self.flow, limits=self.limits
         )
 
     @property

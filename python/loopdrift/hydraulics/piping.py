@@ -329,6 +329,28 @@ class Piping(FacePart):
         lost = self._lost(ground_side, liquid, moved)
         return lost * moved / liquid.density / self.pump.efficiency
 
+    def design_power(self, *, ground_side: BoreField, fluid: Fluid, flow: float, limits: Limits) -> float:
+        """Return the electric power of the pump with the fluid for which it is laid out [W].
+
+        Parameters
+        ----------
+        ground_side : BoreField
+            The bores.
+        fluid : Fluid
+            The fluid in the loop.
+        flow : float
+            Total mass flow of the design [kg/s].
+        limits : Limits
+            The design's limits.
+
+        Raises
+        ------
+        InvalidInput
+            As `pump_power` and `design_temperature`.
+        """
+        temperature = self.design_temperature(limits)
+        return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
+
     def _lost(self, ground_side: BoreField, liquid: Liquid, flow: float) -> float:
         return sum(step.pressure_drop for step in self.steps(ground_side, liquid=liquid, flow=flow))
 

@@ -46,6 +46,7 @@ def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None =
     top = float(by_year.to_numpy().max())
     if float(by_year.to_numpy().min()) >= 0.0 < top:
         ax.set_ylim(0.0, 1.06 * top)
+    ax.set_xlim(by_year.index[0] - 0.6, by_year.index[-1] + 0.6)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.yaxis.set_major_formatter(FuncFormatter(lambda amount, _: f"{amount:,.6g}"))
     ax.set_xlabel("Year of operation")
