@@ -3,8 +3,8 @@
 Turbulent friction is Colebrook's equation as ``fluids`` solves it analytically, which is not the method that
 loopdrift calls; laminar is 64 / Re. Films: ``ht``'s Gnielinski (1976) with ``fluids``' Haaland (1983), and
 its laminar value of a uniform wall temperature. The engine gives the film coefficient beside the resistances,
-so that Nu = coefficient x diameter / conductivity. ``ht`` has no correlation for the gap of a coaxial bore: that
-film is checked against the published equations in test_bore_resistance.py.
+so that Nu = coefficient x diameter / conductivity. ``ht`` has no correlation for the gap of a coaxial bore:
+that film is checked against the published equations in test_bore_resistance.py.
 """
 
 import numpy as np

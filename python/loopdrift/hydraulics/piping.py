@@ -86,8 +86,8 @@ class Apparatus(FacePart):
 
     Examples
     --------
-    >>> Apparatus(name="heat exchanger", pressure_drop="25 kPa", flow="60 L/min").flow
-    0.001
+    >>> Apparatus(name="heat exchanger", pressure_drop="25 kPa", flow="60 L/min").pressure_drop
+    25000.0
     """
 
     name: str
@@ -121,8 +121,9 @@ class Step:
 class Piping(FacePart):
     """Pump, mains, laterals and bores, one behind the other; bores and laterals stand in parallel.
 
-    The pump is laid out for the coldest fluid, in which friction is greatest. All bores carry the same flow,
-    as the engine takes it; where they differ in depth the deepest counts, and the others are throttled.
+    The pump is laid out for the coldest fluid, the most viscous one; only where that turns the flow laminar
+    can a warmer fluid take a little more. All bores carry the same flow, as the engine takes it; where they
+    differ in depth the deepest counts, and the others are throttled.
 
     Parameters
     ----------
@@ -182,8 +183,8 @@ class Piping(FacePart):
         if self.temperature is not None:
             return self.temperature
         if limits.entering_fluid_min is None:
-            allowed = "must be given where Limits.entering_fluid_min isn't: friction depends on it"
-            raise InvalidInput("Piping", "temperature", None, "degC", allowed)
+            allowed = "must be given where limits.entering_fluid_min isn't: friction depends on it"
+            raise InvalidInput("Design", "piping.temperature", None, "degC", allowed)
         return limits.entering_fluid_min
 
     def steps(self, ground_side: BoreField, *, liquid: Liquid, flow: float) -> Iterator[Step]:
@@ -224,7 +225,7 @@ class Piping(FacePart):
         pipes = bore.pipes
         if pipes is None:
             allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
-            raise InvalidInput("Bore", "pipes", None, "", allowed)
+            raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
         if isinstance(pipes, Coaxial):
             inside = Channel.inside(pipes.inner).flow(liquid, flow, length=length, loss_coefficient=bend)
             gap = Channel.gap(pipes).flow(liquid, flow, length=length, loss_coefficient=0.0)
@@ -349,6 +350,11 @@ class Piping(FacePart):
             As `pump_power` and `design_temperature`.
         """
         temperature = self.design_temperature(limits)
+        first, last = fluid.temperature_range
+        if not first <= temperature <= last:
+            field = "limits.entering_fluid_min" if self.temperature is None else "piping.temperature"
+            allowed = f"must be from {first:g} to {last:g} degC, where {fluid} is known, to lay out the pump"
+            raise InvalidInput("Design", field, temperature, "degC", allowed)
         return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
 
     def _lost(self, ground_side: BoreField, liquid: Liquid, flow: float) -> float:

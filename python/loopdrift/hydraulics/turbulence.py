@@ -148,7 +148,7 @@ def _flow_per_reynolds(bore: Bore, liquid: Liquid) -> float:
     pipes = bore.pipes
     if pipes is None:
         allowed = "must be given: a measured resistance doesn't tell the pipes"
-        raise InvalidInput("Bore", "pipes", None, "", allowed)
+        raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
     if isinstance(pipes, Coaxial):
         channel, ways = Channel.gap(pipes), 1
     else:
