@@ -350,7 +350,7 @@ COSTS = {
     ),
     "margin beyond all doses": (
         lambda run: ld.antifreeze_for(run, margin=50.0, name="ethanol"),
-        ["Antifreeze.margin", "ethanol reaches with a mass fraction of 0.6"],
+        ["Antifreeze.margin = 50.0 K", "must be less: ethanol reaches no"],
     ),
     "dose of nothing": (
         lambda run: ld.antifreeze_for(run, doses=[0.0]),
@@ -385,7 +385,10 @@ TABLES = {
         '[piping]\npump = { efficiency = 0.4 }\nmains = [{ name = "header", length = 3.0 }]',
         ["piping.mains[0].pipe = nothing"],
     ),
-    "measured bores": ("[piping]\npump = { efficiency = 0.4 }", ["ground_side.bore.pipes = None", "measured resistance"]),
+    "measured bores": (
+        "[piping]\npump = { efficiency = 0.4 }",
+        ["ground_side.bore.pipes = None", "measured resistance"],
+    ),
 }
 
 

@@ -1,5 +1,8 @@
 """Tariffs, fuels and costs: against plain loops, and what adds up. All prices are invented."""
 
+import re
+from pathlib import Path
+
 import matplotlib
 import numpy as np
 import pandas as pd
@@ -312,6 +315,22 @@ fuel = { name = "fuel oil", price = "3.1 currency/gallon" }
     assert prices.electricity.periods == (ld.Period(price=0.41, hours=(16, 21), days="workdays"),)
     assert_allclose(prices.installation.drilling, 15 / 0.3048, rtol=1e-12)
     assert prices.alternatives[0].fuel.name == "fuel oil"
+
+
+def test_the_tables_of_the_readme(tmp_path):
+    root = Path(__file__).parent.parent
+    tables = re.findall(
+        r"```toml\n(\[(?:piping|prices)\].*?)```", (root / "README.md").read_text(), re.DOTALL
+    )
+    assert len(tables) == 2
+    demo = root / "python" / "loopdrift" / "demo"
+    (tmp_path / "unit.csv").write_bytes((demo / "unit.csv").read_bytes())
+    text = re.sub(r"(?m)^pump_power.*\n", "", (demo / "design.toml").read_text())
+    (tmp_path / "design.toml").write_text("\n".join([text, *tables]))
+    priced = ld.Design.read(tmp_path / "design.toml")
+    assert priced.pump_power_follows
+    assert 50.0 < priced.pump_power < 500.0
+    assert list(priced.run(1).cost().summary.index) == [GROUND_SOURCE, "gas furnace"]
 
 
 def test_run_says_what_it_costs(design, command, tmp_path):

@@ -106,7 +106,7 @@ def antifreeze_for(
     if name == "water":
         raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
     coldest = float(run.hourly["leaving_fluid_degC"].min())
-    found = _least(name, coldest - wanted)
+    found = _least(name, coldest, wanted)
     fractions = [units.to_si(dose, "", owner="Antifreeze", field="doses") for dose in doses]
     mixtures = {fraction: Fluid(name, mass_fraction=fraction) for fraction in fractions}
     mixtures[found.mass_fraction] = found
@@ -114,8 +114,9 @@ def antifreeze_for(
     return Antifreeze(found, wanted, coldest, _table(run, fluids, coldest))
 
 
-def _least(name: str, freezing_point: float) -> Fluid:
-    """Return the mixture with the least mass fraction that freezes no warmer than `freezing_point`."""
+def _least(name: str, coldest: float, margin: float) -> Fluid:
+    """Return the mixture with the least mass fraction that freezes by `margin` below the coldest fluid."""
+    freezing_point = coldest - margin
 
     def freezes(thousandths: int) -> float:
         return Fluid(name, mass_fraction=thousandths / 1000.0).freezing_point
@@ -128,8 +129,8 @@ def _least(name: str, freezing_point: float) -> Fluid:
                 middle = (lower + upper) // 2
                 lower, upper = (lower, middle) if freezes(middle) <= freezing_point else (middle, upper)
             return Fluid(name, mass_fraction=upper / 1000.0)
-    allowed = f"must leave a freezing point that {name} reaches with a mass fraction of {_MOST:g}"
-    raise InvalidInput("Antifreeze", "margin", freezing_point, "degC", allowed)
+    allowed = f"must be less: {name} reaches no {freezing_point:.1f} degC with a mass fraction of {_MOST:g}"
+    raise InvalidInput("Antifreeze", "margin", margin, "K", allowed)
 
 
 def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
