@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self, get_type_hints
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
@@ -90,7 +89,7 @@ class Design(Part):
         self.__dict__["_pump_power_follows"] = self.pump_power is None
         power = self._power_of_piping() if self.pump_power is None else self.pump_power
         self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
-        _core.check(self.for_engine(), *self._loads())
+        _core.check(self.for_engine(), self.loads.for_engine())
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
@@ -119,9 +118,6 @@ class Design(Part):
         kept = {"pump_power": None} if self.pump_power_follows else {}
         return super().replace(**(kept | changes))
 
-    def _loads(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        return self.loads.heating, self.loads.cooling, self.loads.hot_water
-
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
         """Simulate every hour of a horizon; the loads repeat as often as they must.
 
@@ -147,7 +143,7 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), horizon, progress)
+        hourly, yearly, error = _core.run(self.for_engine(), self.loads.for_engine(), horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:

@@ -123,8 +123,8 @@ class Piping(FacePart):
 
     The pump is laid out for the coldest fluid, the most viscous one; only where that turns the flow laminar
     can a warmer fluid take a little more. All bores carry the same flow, as the engine takes it; where they
-    differ in depth the deepest counts, and the others are throttled. A run keeps the design's flow, also where
-    the pump's curve meets the loop at another one: it says so then.
+    differ in depth the deepest counts, and the others are throttled. A run keeps the design's flow, also
+    where the pump's curve meets the loop at another one: it says so then.
 
     Parameters
     ----------

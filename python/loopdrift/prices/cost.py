@@ -85,9 +85,9 @@ class Cost:
 
         ``installed_cost``, ``incentive`` and ``first_cost`` between them; ``present_cost``: first cost and
         all years, discounted; ``levelised_cost_per_kWh`` of the heat and cold delivered, empty where there
-        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant in the stead of an alternative:
-        ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` (infinite where it never pays)
-        and ``net_present_value``.
+        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant in the stead of an
+        alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` (infinite where it
+        never pays) and ``net_present_value``.
         """
         return self._summary
 
