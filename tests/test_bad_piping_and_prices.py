@@ -158,6 +158,10 @@ PARTS = {
         partial(period.replace, hours=(7, 7)),
         ["Period.hours = (7, 7)", "end at another hour"],
     ),
+    "hours from midnight to midnight": (
+        partial(period.replace, hours=(24, 0)),
+        ["Period.hours = (24, 0)", "end at another hour"],
+    ),
     "half hours": (partial(period.replace, hours=(7.5, 9)), ["Period.hours = (7.5, 9)", "whole numbers"]),
     "three months": (partial(period.replace, months=(1, 2, 3)), ["Period.months = (1, 2, 3)", "two whole"]),
     "month zero": (partial(period.replace, months=(0, 3)), ["Period.months = (0, 3)", "from 1 to 12"]),
@@ -287,6 +291,10 @@ PIPED = {
         ),
         ["Piping.flow = 0.0 kg/s", "above 0 kg/s"],
     ),
+    "bores by their number": (
+        lambda design: piping.pressure_drop(ground_side=4, fluid=design.fluid, flow=1.0, temperature=5.0),
+        ["Piping.ground_side = 4", "must be a BoreField"],
+    ),
     "fluid by its name": (
         lambda design: piping.pump_power(
             ground_side=design.ground_side, fluid="water", flow=1.0, temperature=5.0
@@ -351,6 +359,10 @@ COSTS = {
     "margin beyond all doses": (
         lambda run: ld.antifreeze_for(run, margin=50.0, name="ethanol"),
         ["Antifreeze.margin = 50.0 K", "must be less: ethanol reaches no"],
+    ),
+    "one dose alone": (
+        lambda run: ld.antifreeze_for(run, doses=0.2),
+        ["Antifreeze.doses = 0.2", "sequence of mass fractions"],
     ),
     "dose of nothing": (
         lambda run: ld.antifreeze_for(run, doses=[0.0]),

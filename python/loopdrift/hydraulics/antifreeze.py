@@ -105,6 +105,8 @@ def antifreeze_for(
         raise InvalidInput("Antifreeze", "margin", wanted, "K", "must be from 0 to 50 K")
     if name == "water":
         raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
+    if isinstance(doses, str) or not isinstance(doses, Sequence):
+        raise InvalidInput("Antifreeze", "doses", repr(doses), "", "must be a sequence of mass fractions")
     coldest = float(run.hourly["leaving_fluid_degC"].min())
     found = _least(name, coldest, wanted)
     fractions = [units.to_si(dose, "", owner="Antifreeze", field="doses") for dose in doses]

@@ -203,8 +203,10 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            If the bore is given by a measured resistance, which tells nothing about its pipes.
+            If `ground_side` is no BoreField, or its bores are given by a measured resistance, which tells
+            nothing about their pipes.
         """
+        require(ground_side, BoreField, owner="Piping", field="ground_side")
         for apparatus in self.apparatus:
             ratio = flow / liquid.density / apparatus.flow
             yield Step(apparatus.name, None, apparatus.pressure_drop * ratio**2)

@@ -55,7 +55,8 @@ class Period(FacePart):
     def __post_init__(self) -> None:
         hours = _span(self.hours, "hours", 0, calendar.HOURS_PER_DAY)
         months = _span(self.months, "months", 1, 12)
-        if hours[0] == hours[1]:
+        day = calendar.HOURS_PER_DAY
+        if hours != (0, day) and hours[0] % day == hours[1] % day:
             raise InvalidInput("Period", "hours", hours, "", "must end at another hour than they begin")
         if self.days not in DAYS:
             raise InvalidInput("Period", "days", repr(self.days), "", f"must be one of {', '.join(DAYS)}")
