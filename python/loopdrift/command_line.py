@@ -101,7 +101,8 @@ def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) 
 def report(design: Path, out: Path, title: str, years: int, units: Literal["SI", "IP"]) -> None:
     """Run a design file and write what was found as one page.
 
-    The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints well.
+    The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
+    well.
     """
     from loopdrift import report as pages
     from loopdrift.design import Design

@@ -65,6 +65,7 @@ def findings(run: Run) -> list[Finding]:
     }
     found += [_hours(run.yearly[column], text) for column, text in counted.items()]
     found.append(_fluid_table(run))
+    found += _flow(run)
     return [finding for finding in found if finding is not None]
 
 
@@ -125,6 +126,15 @@ def _fluid_table(run: Run) -> Finding | None:
     beyond = run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]].max(axis="columns") > last
     text = f"the fluid is warmer than its properties are known, {both_degrees(last)}; those are used there"
     return _hours(beyond.groupby(level="year").sum(), text)
+
+
+def _flow(run: Run) -> list[Finding]:
+    """Return what piping tells about the flow, if there is any."""
+    if run.design.piping is None:
+        return []
+    from loopdrift.hydraulics.text import flow_findings
+
+    return flow_findings(run, run.design.piping)
 
 
 def _hours(hours: pd.Series, text: str) -> Finding | None:

@@ -46,6 +46,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *_resistances(design),
+        *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
         ("rule of thumb", _rule_of_thumb(design)),
@@ -114,6 +115,13 @@ def _regime(found: BoreResistance) -> str:
     if found.inner_reynolds is None:
         return text
     return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
+
+
+def _piping(design: Design) -> Iterator[tuple[str, str]]:
+    if design.piping is not None:
+        from loopdrift.hydraulics import text
+
+        yield from text.lines(design, design.piping)
 
 
 def _loads(design: Design) -> str:

@@ -27,8 +27,8 @@ def answer(run: Run) -> tuple[bool, str]:
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()
     kept = (
-        f"in {run.years} years the fluid that comes back to the heat pump stays between {both_degrees(low)} and "
-        f"{both_degrees(high)}"
+        f"in {run.years} years the fluid that comes back to the heat pump stays between {both_degrees(low)} "
+        f"and {both_degrees(high)}"
     )
     last = yearly.iloc[-1]
     bought = (

@@ -8,24 +8,25 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from loopdrift import plots
-    from loopdrift.run import Run
+    from loopdrift.plots.style import Units
+    from loopdrift.plots.week import Which
+    from loopdrift.run import Kind, Run
 
 _WIDTH = 8.0
 
 
-def charts(run: Run, units: plots.Units) -> dict[str, str]:
+def charts(run: Run, units: Units) -> dict[str, str]:
     """Return the charts of a run by name, each as the text of an SVG element."""
     from loopdrift import plots
 
-    def worst(which: plots.Which) -> str:
+    def worst(which: Which) -> str:
         def draw(figure: Any) -> None:
             axes = figure.subplots(2, height_ratios=[3, 2], sharex=True)
             plots.worst_week(run.hourly, which, units=units, axes=tuple(axes))
 
         return _drawn(draw, 5.6)
 
-    def plain(kind: str, height: float = 4.0) -> str:
+    def plain(kind: Kind, height: float = 4.0) -> str:
         return _drawn(lambda figure: run.plot(kind, units=units, ax=figure.subplots()), height)
 
     drawn = {

@@ -124,14 +124,15 @@ def _cost(run: Run) -> dict[str, Any] | None:
     by_year = cost.by_year("cost")
     energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
     rows = []
-    for name, row in cost.summary.iterrows():
+    for plant, row in cost.summary.iterrows():
+        name = str(plant)
         rows.append(
             [
-                str(name),
+                name,
                 f"{row['first_cost']:,.0f}",
-                f"{by_year[name].iloc[0]:,.0f}",
-                f"{energy.loc[name, 'electricity_kWh']:,.0f}",
-                f"{energy.loc[name, 'fuel_kWh']:,.0f}",
+                f"{float(by_year[name].iloc[0]):,.0f}",
+                f"{float(energy['electricity_kWh'][name]):,.0f}",
+                f"{float(energy['fuel_kWh'][name]):,.0f}",
                 f"{row['present_cost']:,.0f}",
                 f"{row['levelised_cost_per_kWh']:.3f}",
                 f"{row['carbon_kg'] / 1000.0:,.1f}",

@@ -14,6 +14,9 @@ from loopdrift.design import Design
 from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part, quantities, require
 
+_WITHOUT_EFFECT = {"piping", "prices"}
+"""Fields of a design that change no temperature."""
+
 
 class Variable(NamedTuple):
     """One thing that can vary."""
@@ -67,6 +70,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     else:
         fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
         children = {field.name: getattr(part, field.name) for field in fields}
+    for name in _WITHOUT_EFFECT & children.keys():
+        del children[name]
     for name, value in children.items():
         is_number = _is_number(part, name)
         unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""
