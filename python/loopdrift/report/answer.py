@@ -23,7 +23,8 @@ class Margin(NamedTuple):
 
 def answer(run: Run) -> tuple[bool, str]:
     """Return whether the plant holds, and why, in a sentence."""
-    broken = [finding for finding in findings(run) if not finding.holds]
+    to_look_at = sum(not finding.holds for finding in findings(run))
+    beyond = sum(not margin.holds for margin in margins(run))
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()
     kept = (
@@ -35,10 +36,12 @@ def answer(run: Run) -> tuple[bool, str]:
         f"in year {run.years} the heat pump delivers {last['heating_kWh']:,.0f} kWh of heat and "
         f"{last['cooling_kWh']:,.0f} kWh of cold for {last['electricity_kWh']:,.0f} kWh of electricity"
     )
-    if not broken:
-        return True, f"Yes: {kept}, inside every limit, and {bought}."
-    count = "one point needs" if len(broken) == 1 else f"{len(broken)} points need"
-    return False, f"Not as it stands: {kept}, but {count} a look; {bought}."
+    if beyond:
+        return False, f"Not as it stands: {kept}, beyond {beyond} of the limits below; {bought}."
+    if to_look_at:
+        points = "one point" if to_look_at == 1 else f"{to_look_at} points"
+        return True, f"Yes, with {points} to look at: {kept}, inside every limit, and {bought}."
+    return True, f"Yes: {kept}, inside every limit, and {bought}."
 
 
 def margins(run: Run) -> list[Margin]:

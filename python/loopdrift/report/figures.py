@@ -54,5 +54,5 @@ def _drawn(draw: Callable[[Any], object], height: float) -> str:
     with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": f"{draw!r}"}):
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
     svg = text.getvalue()
-    svg = svg[svg.index("<svg") :]
+    svg = re.sub(r"<metadata>.*?</metadata>", "", svg[svg.index("<svg") :], flags=re.DOTALL)
     return re.sub(r'width="[^"]*pt" height="[^"]*pt"', 'class="chart"', svg, count=1)

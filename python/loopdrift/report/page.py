@@ -74,13 +74,14 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         undefined=StrictUndefined,
         trim_blocks=True,
     )
+    environment.filters["degrees"] = lambda text: text.replace("degC", "°C").replace("degF", "°F")
     return environment.get_template("page.html.jinja").render(
         title=title,
         years=run.years,
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        findings=findings.findings(run),
+        findings=[finding for finding in findings.findings(run) if not finding.holds],
         drift=findings.drift(run),
         charts=figures.charts(run, units),
         table=_table(run.yearly, units),
