@@ -7,7 +7,7 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump, LoadSide
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
@@ -42,6 +42,7 @@ __all__ = [
     "LoadSide",
     "Loads",
     "LoopdriftError",
+    "Maker",
     "Period",
     "Pipe",
     "PipeRun",

@@ -25,7 +25,7 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump, LoadSide, Mode
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker, Mode
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
@@ -57,7 +57,7 @@ _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
         *(Bore, BoreField, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
-        *(HeatPump, HotWater, Limits, LoadSide, Loads, Pipe, UTube, Weather),
+        *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Pipe, UTube, Weather),
         *(Apparatus, PipeRun, Piping, Pump),
         *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )

@@ -49,6 +49,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
+        *_rating(design),
         ("rule of thumb", _rule_of_thumb(design)),
     ]
 
@@ -147,6 +148,22 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
             f"{mode.rows} points from {low:g} to {high:g} degC; curves miss its capacity by "
             f"{mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its power by "
             f"{mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
+        )
+
+
+def _rating(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield what the curves make of the rating points where the maker states something there."""
+    if design.heat_pump.maker is None:
+        return
+    rating = design.heat_pump.rating().dropna().reset_index()
+    for row in rating.to_dict("records"):
+        mode, figure = row["mode"], row["figure"]
+        name, digits = ("COP", 2) if figure == "cop" else ("capacity [W]", 0)
+        yield (
+            "rating point",
+            f"{mode} {name} {row['curves']:,.{digits}f} at {both_degrees(row['entering_fluid_degC'])} by the "
+            f"curves, {row['maker']:,.{digits}f} by the maker: {row['difference']:+.1%} (rating point of ISO "
+            "13256-1 for closed ground loops, from memory)",
         )
 
 

@@ -2,6 +2,7 @@
 
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
+from loopdrift.plots.heat_pump import heat_pump
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
 from loopdrift.plots.pressure_drop import pressure_drop
@@ -12,6 +13,7 @@ __all__ = [
     "Which",
     "cost",
     "energy",
+    "heat_pump",
     "horizon",
     "layout",
     "limits_contour",
