@@ -52,7 +52,8 @@ def heat_pump(unit: HeatPump, *, units: style.Units = "SI", ax: Axes | None = No
         mode = getattr(unit, name)
         if mode is None:
             continue
-        temperatures = np.linspace(*(mode.entering_fluid_range or (-10.0, 40.0)), 100)
+        low, high = mode.entering_fluid_range or (-10.0, 40.0)
+        temperatures = np.linspace(low, high, 100)
         cop = np.polynomial.polynomial.polyval(temperatures, mode.cop)
         drawn = style.temperature(temperatures, units)
         ax.plot(drawn, cop, color=look["color"], linestyle=look["linestyle"], label=_LABELS[name])
