@@ -88,7 +88,7 @@ def test_what_stands_in_the_file(read):
             'name = "propylene glycol"\nmass_fraction = 0.2',
             "density = 1e3\nheat_capacity = 4e3\nconductivity = 0.5\nviscosity = 2e-3\nfreezing_point = -5",
         ),
-        ('file = "loads.csv"', "loss_coefficient = 200\nheating_balance = 16\nweather = {sample = SAMPLE}"),
+        ('file = "loads.csv"', "loss_coefficient = 200\nheating_kWh = 9e3\nweather = {sample = SAMPLE}"),
     ],
 )
 def test_what_is_written_is_read_back(read, tmp_path, old, new):

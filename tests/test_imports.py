@@ -11,6 +11,7 @@ HEAVY = {
     "matplotlib",
     "pandas",
     "pint",
+    "pvlib",
     "pyarrow",
     "scipy",
     "tomli_w",

@@ -2,6 +2,7 @@
 
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Week, Window
 from loopdrift.design import Design
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
@@ -18,6 +19,7 @@ __all__ = [
     "Bore",
     "BoreField",
     "BoreResistance",
+    "Building",
     "Coaxial",
     "Design",
     "DoubleUTube",
@@ -30,6 +32,7 @@ __all__ = [
     "Limits",
     "Loads",
     "LoopdriftError",
+    "Opaque",
     "Pipe",
     "Run",
     "RunError",
@@ -39,4 +42,6 @@ __all__ = [
     "StudyStopped",
     "UTube",
     "Weather",
+    "Week",
+    "Window",
 ]

@@ -10,14 +10,16 @@ _Series: TypeAlias = NDArray[np.float64]
 
 __all__ = [
     "VERSION",
-    "balance_point_loads",
     "bore_first_hours",
     "bore_resistances",
+    "building_loss",
+    "building_year",
     "check",
     "check_loads",
     "closest",
     "fit_performance_table",
     "g_function",
+    "heat_loss_loads",
     "line_source",
     "quantities",
     "read_loads",
@@ -64,9 +66,16 @@ def check_loads(
 def read_loads(
     path: str,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
-def balance_point_loads(
-    balance_point: dict[str, float], outdoor: NDArray[np.float64]
+def heat_loss_loads(
+    heat_loss: dict[str, float], outdoor: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+def building_loss(building: dict[str, Any]) -> float: ...
+def building_year(
+    building: dict[str, Any],
+    outdoor: NDArray[np.float64],
+    irradiance: NDArray[np.float64],
+    free_running: bool,
+) -> list[tuple[str, NDArray[np.float64]]]: ...
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
 ) -> tuple[dict[str, Any], dict[str, Any]]: ...

@@ -20,6 +20,7 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
@@ -52,8 +53,8 @@ class _Way(NamedTuple):
 _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
-        *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
-        *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(Bore, BoreField, Building, Coaxial, DoubleUTube, Fluid, Ground),
+        *(HeatPump, Limits, Loads, Opaque, Pipe, UTube, Weather, Window),
     )
 }
 _KINDS: dict[str, type] = {
@@ -69,7 +70,8 @@ _WAYS: dict[type, dict[str, _Way]] = {
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
-        "weather": _Way(Loads.from_weather),
+        "building": _Way(Building.loads, names={"building": "self"}),
+        "weather": _Way(Loads.from_heat_loss),
     },
     Weather: {
         "sample": _Way(Weather.sample, names={"sample": "name"}),

@@ -40,7 +40,8 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     files = []
-    for name, table in (("yearly", run.yearly), ("hourly", run.hourly)):
+    loads = run.design.loads.monthly()
+    for name, table in (("yearly", run.yearly), ("hourly", run.hourly), ("monthly-loads", loads)):
         files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     files += _write_charts(run, folder, units)
     text = folder / "summary.txt"

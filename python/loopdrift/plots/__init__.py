@@ -3,6 +3,7 @@
 from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
+from loopdrift.plots.loads import loads
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
@@ -12,6 +13,7 @@ __all__ = [
     "horizon",
     "layout",
     "limits_contour",
+    "loads",
     "probability",
     "sensitivity",
     "temperature_band",

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use loopdrift::Error;
-use loopdrift::loads::{BalancePoint, Loads};
+use loopdrift::loads::{HeatLoss, Loads};
 use loopdrift::quantity::Quantified;
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
 use pyo3::prelude::*;
@@ -41,13 +41,13 @@ pub fn read_loads(py: Python<'_>, path: PathBuf) -> PyResult<ThreeSeries<'_>> {
 }
 
 #[pyfunction]
-pub fn balance_point_loads<'py>(
+pub fn heat_loss_loads<'py>(
     py: Python<'py>,
-    balance_point: &Bound<'py, PyAny>,
+    heat_loss: &Bound<'py, PyAny>,
     outdoor: PyReadonlyArray1<'py, f64>,
 ) -> PyResult<ThreeSeries<'py>> {
-    let balance_point: BalancePoint = from_python(BalancePoint::OWNER, balance_point)?;
-    to_series(py, balance_point.loads(&outdoor.as_array().to_vec()))
+    let heat_loss: HeatLoss = from_python(HeatLoss::OWNER, heat_loss)?;
+    to_series(py, heat_loss.loads(&outdoor.as_array().to_vec()))
 }
 
 fn to_series(py: Python<'_>, loads: Result<Loads, Error>) -> PyResult<ThreeSeries<'_>> {
