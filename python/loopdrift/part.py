@@ -25,7 +25,7 @@ def require(value: object, kind: type, *, owner: str, field: str) -> None:
         If `value` is no `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        article = "an" if kind.__name__[0] in "aeiou" else "a"
+        article = "an" if kind.__name__[0] in "aeioAEIO" else "a"
         raise InvalidInput(owner, field, repr(value), "", f"must be {article} {kind.__name__}")
 
 

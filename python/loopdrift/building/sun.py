@@ -68,12 +68,13 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
     hour_angle = np.radians(solar_time % 360.0 - 180.0)
     zenith = solarposition.solar_zenith_analytical(latitude, hour_angle, declination)
     azimuth = solarposition.solar_azimuth_analytical(latitude, hour_angle, declination, zenith)
-    zenith, azimuth = np.degrees(zenith), np.degrees(azimuth)
+    # Where there is direct light in the hour of sunrise though the sun isn't up yet half-way, it is rising.
+    zenith, azimuth = np.degrees(zenith).clip(max=90.0), np.degrees(azimuth)
 
     planes, plane_of_window = np.unique(
         [(window.tilt, window.azimuth) for window in windows], axis=0, return_inverse=True
     )
-    on_planes = get_total_irradiance(
+    parts = get_total_irradiance(
         *planes.T[:, :, np.newaxis],
         zenith,
         azimuth,
@@ -82,8 +83,10 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
         airmass=atmosphere.get_relative_airmass(zenith),
         albedo=GROUND_REFLECTANCE,
         model="perez",
-    )["poa_global"]
-    found[:, light] = on_planes[plane_of_window]
+    )
+    # Perez's clearness divides by diffuse light; where there is none, the sky gives none.
+    sky = np.where(dhi[light] > 0.0, parts["poa_sky_diffuse"], 0.0)
+    found[:, light] = (parts["poa_direct"] + parts["poa_ground_diffuse"] + sky)[plane_of_window]
     return found
 
 
