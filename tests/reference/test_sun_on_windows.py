@@ -56,14 +56,14 @@ def weather(request):
 def test_a_horizontal_pane_gives_back_the_global_radiation(weather):
     """Direct on the horizontal and diffuse add up to the file's global sum, through sun and transposition.
 
-    The files' own three sums close to 0.1 to 0.6 % with the sun at mid-hour; the same sum with pvlib's NREL
-    positions of the sun (Reda & Andreas 2004) is met to 0.2 %, which is what Perez's low sun costs.
+    The files' own three sums close to 0.1 to 0.5 % with the sun at mid-hour; the same sum with pvlib's NREL
+    positions of the sun (Reda & Andreas 2004) is met to 0.1 %, which is what Perez's low sun costs.
     """
     (flat,) = irradiance(weather, [window(tilt=0.0)])
-    assert_allclose(flat.sum(), weather.ghi.sum(), rtol=0.007)
+    assert_allclose(flat.sum(), weather.ghi.sum(), rtol=0.006)
     assert_allclose(np.corrcoef(flat, weather.ghi)[0, 1], 1.0, atol=0.001)
     up = np.cos(np.radians(sun(weather)["zenith"].to_numpy())).clip(0.0)
-    assert_allclose(flat.sum(), (weather.dni * up + weather.dhi).sum(), rtol=0.002)
+    assert_allclose(flat.sum(), (weather.dni * up + weather.dhi).sum(), rtol=0.001)
 
 
 @pytest.mark.parametrize("azimuth", [0.0, 90.0, 180.0, 270.0])
@@ -76,7 +76,7 @@ def test_direct_light_by_another_position_of_the_sun(weather, azimuth):
     (wall,) = irradiance(dark, [window(azimuth)])
     position = np.radians(sun(weather)[["zenith", "azimuth"]].to_numpy())
     cosine = np.sin(position[:, 0].clip(max=np.pi / 2)) * np.cos(position[:, 1] - np.radians(azimuth))
-    assert_allclose(wall.sum(), (weather.dni * cosine.clip(0.0)).sum(), rtol=0.005)
+    assert_allclose(wall.sum(), (weather.dni * cosine.clip(0.0)).sum(), rtol=0.003)
 
 
 def test_a_pane_that_looks_down_sees_the_ground_alone(weather):
