@@ -183,4 +183,4 @@ def test_months_add_up():
     assert_allclose(monthly["heating_kWh"].sum(), 8760.0, rtol=1e-12)
     assert_array_equal(monthly["heating_peak_W"], 1000.0)
     assert_array_equal(monthly["cooling_peak_W"], [0.0, 4000.0] + [0.0] * 10)
-    assert loads.peak == {"heating": 1000.0, "cooling": 4000.0, "hot_water": 0.0}
+    assert loads.peak == {"heating": 1000.0, "cooling": 4000.0, "hot_water": 0.0, "recharge": 0.0}

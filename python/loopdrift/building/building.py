@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
@@ -12,10 +10,10 @@ import numpy.typing as npt
 from loopdrift import _core
 from loopdrift.building.envelope import Opaque, Window
 from loopdrift.building.sun import irradiance
-from loopdrift.building.week import Week
+from loopdrift.building.week import Weekly
 from loopdrift.errors import InvalidInput
 from loopdrift.loads import Loads
-from loopdrift.part import Number, OptionalNumber, Part, require
+from loopdrift.part import Number, OptionalNumber, Part, Several, require
 from loopdrift.series import Series
 from loopdrift.weather import Weather
 
@@ -23,15 +21,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Mass = Literal["very light", "light", "medium", "heavy", "very heavy"]
-Hourly = float | str | Week | Mapping[Any, Any]
-
-_WEEKS = {
-    "occupancy": "",
-    "equipment_use": "",
-    "heating_set_point": "degC",
-    "cooling_set_point": "degC",
-}
-_LISTS = {"walls": Opaque, "roof": Opaque, "floor": Opaque, "windows": Window}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,10 +95,10 @@ class Building(Part):
     """
 
     floor_area: Number = Number()
-    walls: Opaque | Sequence[Opaque] = ()
-    roof: Opaque | Sequence[Opaque] = ()
-    floor: Opaque | Sequence[Opaque] = ()
-    windows: Window | Sequence[Window] = ()
+    walls: Several[Opaque] = Several(Opaque)
+    roof: Several[Opaque] = Several(Opaque)
+    floor: Several[Opaque] = Several(Opaque)
+    windows: Several[Window] = Several(Window)
     infiltration: Number = Number()
     ventilation: Number = Number(default=0.0)
     heat_recovery: Number = Number(default=0.0)
@@ -117,25 +106,15 @@ class Building(Part):
     mass: Mass = "medium"
     heat_capacity: OptionalNumber = OptionalNumber()
     occupants: Number = Number(default=0.0)
-    occupancy: Hourly = 1.0
+    occupancy: Weekly = Weekly("", default=1.0)
     equipment: Number = Number(default=0.0)
-    equipment_use: Hourly = 1.0
-    heating_set_point: Hourly | None = 20.0
-    cooling_set_point: Hourly | None = None
+    equipment_use: Weekly = Weekly("", default=1.0)
+    heating_set_point: Weekly = Weekly("degC", default=20.0)
+    cooling_set_point: Weekly = Weekly("degC")
     heating_power: OptionalNumber = OptionalNumber()
     cooling_power: OptionalNumber = OptionalNumber()
 
     def __post_init__(self) -> None:
-        for name, kind in _LISTS.items():
-            given = getattr(self, name)
-            parts = tuple(given) if isinstance(given, Sequence) else (given,)
-            for part in parts:
-                require(part, kind, owner="Building", field=name)
-            object.__setattr__(self, name, parts)
-        for name in _WEEKS:
-            given = getattr(self, name)
-            if isinstance(given, Mapping):
-                object.__setattr__(self, name, _week(name, given))
         if self.mass not in get_args(Mass):
             raise InvalidInput(
                 "Building", "mass", repr(self.mass), "", f"must be one of {', '.join(get_args(Mass))}"
@@ -201,39 +180,21 @@ class Building(Part):
 
     def for_engine(self) -> dict[str, Any]:
         """Return the building as the engine reads it."""
+        opaque = [*self.walls, *self.roof, *self.floor]
         values = super().for_engine()
-        opaque = [part for name in ("walls", "roof", "floor") for part in values.pop(name)]
-        for name, unit in _WEEKS.items():
-            given = values[name]
-            if given is not None:
-                week = given if isinstance(given, Week) else Week(given)
-                values[name] = week.hours(unit, owner="Building", field=name)
+        for name in ("walls", "roof", "floor"):
+            del values[name]
+        for name, attribute in vars(type(self)).items():
+            if isinstance(attribute, Weekly):
+                values[name] = attribute.hours(self)
         return {
             **values,
             "opaque": [part.for_engine() for part in opaque],
-            "windows": [window.for_engine() for window in self._windows()],
+            "windows": [window.for_engine() for window in self.windows],
         }
-
-    def _windows(self) -> tuple[Window, ...]:
-        return self.windows  # type: ignore[return-value]
 
     def _year(self, weather: Weather, *, free_running: bool) -> dict[str, Series]:
         require(weather, Weather, owner="Building", field="weather")
         require(free_running, bool, owner="Building", field="free_running")
-        on_windows = irradiance(weather, self._windows())
-        return dict(_core.building_year(self.for_engine(), weather.dry_bulb, on_windows, free_running))
-
-
-def _week(name: str, given: Mapping[Any, Any]) -> Week:
-    """Return a week given by its days, or by the hours of a day that is like all others."""
-    days = [field.name for field in dataclasses.fields(Week)]
-    try:
-        if days[0] not in given:
-            return Week(given)
-        for day in given:
-            if day not in days:
-                raise InvalidInput("Week", day, given[day], "", f"must be one of {', '.join(days)}")
-        return Week(**given)
-    except InvalidInput as error:
-        field = f"{name}.{error.field}"
-        raise InvalidInput("Building", field, error.value, error.unit, error.allowed) from error
+        on_windows = irradiance(weather, self.windows)
+        return _core.building_year(self.for_engine(), weather.dry_bulb, on_windows, free_running)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import reprlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Any, TypeAlias, overload
 
 import numpy as np
 
@@ -92,6 +93,76 @@ class Week:
             return [to_si(value, unit, owner=owner, field=field) for value in day]
 
         return [*(hours_of(self.working_day) * 5), *hours_of(saturday), *hours_of(sunday)]
+
+
+class Weekly:
+    """Values of a part by hour of the week.
+
+    Takes a number or text with a unit for all hours, a `Week`, or a mapping: the days of one, or the values
+    of a day by the hour from which they hold. Gives the week.
+
+    Parameters
+    ----------
+    unit : str
+        The unit of its values.
+    default : float, optional
+        The value of all hours where none is given; else there is no week.
+    """
+
+    def __init__(self, unit: str, default: float | None = None) -> None:
+        self.unit = unit
+        self._default = default
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    @overload
+    def __get__(self, part: None, owner: type) -> float | None: ...
+    @overload
+    def __get__(self, part: object, owner: type) -> Week | None: ...
+    def __get__(self, part: object | None, owner: type) -> float | Week | None:
+        if part is None:
+            return self._default
+        week: Week | None = part.__dict__[self._name]
+        return week
+
+    def __set__(self, part: object, value: float | str | Week | Mapping[Any, Any] | None) -> None:
+        if value is None or isinstance(value, Week):
+            part.__dict__[self._name] = value
+            return
+        try:
+            part.__dict__[self._name] = _from_days(value) if isinstance(value, Mapping) else Week(value)
+        except InvalidInput as error:
+            field = f"{self._name}.{error.field}"
+            raise InvalidInput(self._owner, field, error.value, error.unit, error.allowed) from error
+
+    def hours(self, part: object) -> list[float] | None:
+        """Return the values of a part's week, from Monday 00:00.
+
+        Parameters
+        ----------
+        part : object
+            The part.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is no number in the unit.
+        """
+        week: Week | None = part.__dict__[self._name]
+        return None if week is None else week.hours(self.unit, owner=self._owner, field=self._name)
+
+
+def _from_days(given: Mapping[Any, Any]) -> Week:
+    """Return a week given by its days, or by the hours of a day that is like all others."""
+    days = [field.name for field in dataclasses.fields(Week)]
+    if days[0] not in given:
+        return Week(given)
+    for day in given:
+        if day not in days:
+            raise InvalidInput("Week", day, repr(given[day]), "", f"must be one of {', '.join(days)}")
+    return Week(**given)
 
 
 def _starts(day: Mapping[int | str, float | str], name: str) -> list[tuple[int, int | str]]:

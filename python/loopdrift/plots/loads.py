@@ -50,30 +50,33 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     drawn = [name for name in _SERIES if (table[f"{name}_kWh"] > 0.0).any()]
     width = 0.8 / max(len(drawn), 1)
     peaks = ax.twinx()
+    mark: dict[str, Any] = {
+        "linestyle": "none",
+        "marker": "D",
+        "markersize": 5.0,
+        "markeredgecolor": style.BLACK,
+    }
     for place, name in enumerate(drawn):
         at = np.arange(12) + (place - 0.5 * (len(drawn) - 1)) * width
         heat = energy * months[f"{name}_kWh"].mean().to_numpy()
-        label = name.replace("_", " ")
-        ax.bar(at, heat, width, label=label, edgecolor=style.BLACK, linewidth=0.5, **_SERIES[name])
+        ax.bar(
+            at,
+            heat,
+            width,
+            label=name.replace("_", " "),
+            edgecolor=style.BLACK,
+            linewidth=0.5,
+            **_SERIES[name],
+        )
         largest = power * months[f"{name}_peak_W"].max().to_numpy()
         asked = largest > 0.0
-        peaks.plot(
-            at[asked],
-            largest[asked],
-            linestyle="none",
-            marker="Dov"[place],
-            markersize=5.0,
-            markerfacecolor=_SERIES[name]["color"],
-            markeredgecolor=style.BLACK,
-        )
-        ax.plot(
-            [], [], linestyle="none", marker="Dov"[place], color=style.GREY, label=f"{label}, largest hour"
-        )
+        peaks.plot(at[asked], largest[asked], color=_SERIES[name]["color"], **mark)
+    ax.plot([], [], color="white", label="largest hour, on the right", **mark)
     ax.set_xticks(range(12), _MONTHS)
     ax.set_xlabel("Month")
     ax.set_ylabel(f"Heat [{energy_unit}]")
     peaks.set_ylabel(f"Largest hour [{power_unit}]")
     peaks.set_ylim(bottom=0.0)
     peaks.spines["top"].set_visible(False)
-    style.finish(ax, legend_columns=3)
+    style.finish(ax)
     return ax

@@ -2,7 +2,7 @@
 
 use loopdrift::building::Building;
 use loopdrift::quantity::Quantified;
-use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1, PyReadonlyArray2};
+use numpy::{IntoPyArray, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -17,7 +17,7 @@ pub fn building_year<'py>(
     outdoor: PyReadonlyArray1<'py, f64>,
     irradiance: PyReadonlyArray2<'py, f64>,
     free_running: bool,
-) -> PyResult<Vec<(&'static str, Bound<'py, PyArray1<f64>>)>> {
+) -> PyResult<Bound<'py, PyDict>> {
     let building: Building = from_python(Building::OWNER, building)?;
     let outdoor = outdoor.as_array().to_vec();
     let irradiance: Vec<Vec<f64>> =
@@ -33,7 +33,11 @@ pub fn building_year<'py>(
         ("mass_degC", year.mass),
         ("operative_degC", year.operative),
     ];
-    Ok(series.map(|(name, values)| (name, values.into_pyarray(py))).into())
+    let by_name = PyDict::new(py);
+    for (name, values) in series {
+        by_name.set_item(name, values.into_pyarray(py))?;
+    }
+    Ok(by_name)
 }
 
 /// Heat that a building loses per kelvin between rooms and outdoors [W/K].

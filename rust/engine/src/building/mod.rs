@@ -1,4 +1,6 @@
 //! From a building and its weather to hourly heating and cooling need.
+//!
+//! Numbers of clauses, equations and tables of ISO 13790:2008 are from memory.
 
 mod envelope;
 mod network;
@@ -14,10 +16,10 @@ pub use year::Year;
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
-/// Volumetric heat capacity of air [J/(m3 K)], ISO 13790:2008, clause 9.3 (from memory).
+/// Volumetric heat capacity of air [J/(m3 K)], ISO 13790:2008, clause 9.3.
 const AIR: f64 = 1200.0;
-/// Area of all surfaces that face the rooms, per floor area: ISO 13790:2008, clause 7.2.2.2 (from memory), as the
-/// three that follow.
+/// Area of all surfaces that face the rooms, per floor area: ISO 13790:2008, clause 7.2.2.2, as the
+/// two that follow.
 const ENCLOSURE: f64 = 4.5;
 /// Heat transfer between air and surfaces [W/(m2 K)].
 const AIR_TO_SURFACE: f64 = 3.45;
@@ -158,13 +160,13 @@ impl Building {
         self.windows.iter().map(Window::loss).sum()
     }
 
-    /// Heat lost with the air per kelvin, what is recovered taken off [W/K]: ISO 13790:2008, equation (21) (from memory).
+    /// Heat lost with the air per kelvin, what is recovered taken off [W/K]: ISO 13790:2008, equation (21).
     fn air_loss(&self) -> f64 {
         let changes = self.ventilation * (1.0 - self.heat_recovery) + self.infiltration;
         AIR * changes * self.height * self.floor_area / year::HOUR
     }
 
-    /// The building's five resistances and capacity: ISO 13790:2008, clause 12.2.2 (from memory).
+    /// The building's five resistances and capacity: ISO 13790:2008, clause 12.2.2.
     #[must_use]
     pub fn network(&self) -> Network {
         let surface_to_mass = SURFACE_TO_MASS * self.mass.area() * self.floor_area;

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{HOURS_PER_YEAR, Loads};
+use super::{HOURS_PER_YEAR, Loads, Series};
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
@@ -91,11 +91,12 @@ impl HeatLoss {
         }
         let gain = if self.cooling_kwh > 0.0 { 1e3 * self.cooling_kwh / degree_hours } else { 0.0 };
 
-        Loads::new(
-            outdoor.iter().map(|t| loss * (heating_base - t).max(0.0)).collect(),
-            outdoor.iter().map(|t| gain * above(t)).collect(),
-            vec![1e3 * self.hot_water_kwh / HOURS_PER_YEAR as f64; HOURS_PER_YEAR],
-        )
+        Loads::new(Series {
+            heating: outdoor.iter().map(|t| loss * (heating_base - t).max(0.0)).collect(),
+            cooling: outdoor.iter().map(|t| gain * above(t)).collect(),
+            hot_water: vec![1e3 * self.hot_water_kwh / HOURS_PER_YEAR as f64; HOURS_PER_YEAR],
+            ..Series::default()
+        })
     }
 
     /// Heat lost per kelvin [W/K].
@@ -160,14 +161,14 @@ mod tests {
 
     #[test]
     fn totals_are_met_and_the_slope_is_the_heat_loss() {
-        let loads = HOUSE.loads(&outdoor()).unwrap();
+        let loads = HOUSE.loads(&outdoor()).unwrap().into_series();
         let total = |series: &[f64]| series.iter().sum::<f64>() / 1e3;
-        assert!((total(loads.heating()) - 12_000.0).abs() < 1e-7);
-        assert!((total(loads.cooling()) - 1500.0).abs() < 1e-7);
-        assert!((total(loads.hot_water()) - 2628.0).abs() < 1e-7);
+        assert!((total(&loads.heating) - 12_000.0).abs() < 1e-7);
+        assert!((total(&loads.cooling) - 1500.0).abs() < 1e-7);
+        assert!((total(&loads.hot_water) - 2628.0).abs() < 1e-7);
         // From -10 to -9 degC, 9000 W over 30 K.
-        assert!((loads.heating()[0] - loads.heating()[1] - 300.0).abs() < 1e-9);
-        for (heating, cooling) in loads.heating().iter().zip(loads.cooling()) {
+        assert!((loads.heating[0] - loads.heating[1] - 300.0).abs() < 1e-9);
+        for (heating, cooling) in loads.heating.iter().zip(&loads.cooling) {
             assert!(heating * cooling == 0.0);
         }
     }
