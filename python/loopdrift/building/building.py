@@ -86,8 +86,8 @@ class Building(Part):
     ...     ventilation=0.4,
     ...     heat_recovery=0.8,
     ...     occupants=4,
-    ...     occupancy=Week({0: 1.0, 8: 0.3, 16: 0.8}, saturday=0.8),
-    ...     heating_set_point=Week({6: 21.0, 22: 18.0}),
+    ...     occupancy={0: 1.0, 8: 0.3, 16: 0.8},
+    ...     heating_set_point={6: 21.0, 22: 18.0},
     ... )
     >>> loads = house.loads(Weather.sample("mild maritime"), hot_water="200 W")
     >>> print(f"{loads.peak['heating'] / 1000:.0f} kW")
