@@ -17,8 +17,8 @@ import loopdrift as ld
 from loopdrift import _core
 from loopdrift.cautions import HAZARDS, STANDING
 
-CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "layout")}
-TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly") for kind in ("csv", "parquet")}
+CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "loads", "layout")}
+TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly", "monthly-loads") for kind in ("csv", "parquet")}
 FILES = CHARTS | TABLES | {"summary.txt", "design.toml", "design-loads.csv"}
 
 

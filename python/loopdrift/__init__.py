@@ -2,6 +2,7 @@
 
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Week, Window
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
@@ -24,6 +25,7 @@ __all__ = [
     "Bore",
     "BoreField",
     "BoreResistance",
+    "Building",
     "Coaxial",
     "Cost",
     "Design",
@@ -43,6 +45,7 @@ __all__ = [
     "Loads",
     "LoopdriftError",
     "Maker",
+    "Opaque",
     "Period",
     "Pipe",
     "PipeRun",
@@ -59,5 +62,7 @@ __all__ = [
     "Tier",
     "UTube",
     "Weather",
+    "Week",
+    "Window",
     "antifreeze_for",
 ]

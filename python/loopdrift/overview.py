@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from loopdrift.summary import WIDTH, counted
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
     from loopdrift.design import Design
+    from loopdrift.loads import Loads
 
 LABEL_WIDTH = 15
 WATTS_PER_TON = 3517.0
@@ -36,7 +38,8 @@ def overview(design: Design) -> str:
     str
         Lines of plain text, the last one ended.
     """
-    return "\n".join(_labelled(label, text) for label, text in facts(design)) + "\n"
+    page = "\n".join(_labelled(label, text) for label, text in facts(design))
+    return f"{page}\n\n{_months(design.loads)}\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
@@ -131,6 +134,25 @@ def _loads(design: Design) -> str:
     return (
         f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of bore; "
         f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
+    )
+
+
+def _months(loads: Loads) -> str:
+    """Return heat and largest hour of each month; of several years the mean and the largest."""
+    table = loads.monthly().groupby(level="month")
+    columns = [["month", "", *calendar.month_name[1:], "year"]]
+    for name, peak in loads.peak.items():
+        if peak > 0.0:
+            heat = table[f"{name}_kWh"].mean().to_numpy()
+            largest = table[f"{name}_peak_W"].max().to_numpy() / 1e3
+            columns.append(
+                [name.replace("_", " "), "[kWh]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
+            )
+            columns.append(["", "up to [kW]", *(f"{each:.1f}" for each in (*largest, largest.max()))])
+    rows = zip(*columns, strict=True)
+    return "\n".join(
+        f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
+        for label, *cells in rows
     )
 
 

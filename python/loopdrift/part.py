@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from typing import Any, Self, overload
+from collections.abc import Sequence
+from typing import Any, Generic, Self, TypeVar, overload
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
 """Unit, least and greatest value of each number of the parts that the engine doesn't know."""
+Kind = TypeVar("Kind")
 
 
 @functools.cache
@@ -30,7 +32,7 @@ def require(value: object, kind: type, *, owner: str, field: str) -> None:
         If `value` is no `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        article = "an" if kind.__name__[0] in "aeiou" else "a"
+        article = "an" if kind.__name__[0] in "aeioAEIO" else "a"
         raise InvalidInput(owner, field, repr(value), "", f"must be {article} {kind.__name__}")
 
 
@@ -80,6 +82,32 @@ class OptionalNumber(Number):
             part.__dict__[self._name] = None
         else:
             super().__set__(part, value)
+
+
+class Several(Generic[Kind]):
+    """Parts of one kind within a part: takes one, a sequence of them or none, gives a tuple.
+
+    Parameters
+    ----------
+    kind : type
+        What each of them is.
+    """
+
+    def __init__(self, kind: type[Kind]) -> None:
+        self._kind = kind
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    def __get__(self, part: object | None, owner: type) -> tuple[Kind, ...]:
+        return () if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: Kind | Sequence[Kind]) -> None:
+        given = value if isinstance(value, Sequence) else (value,)
+        for each in given:
+            require(each, self._kind, owner=self._owner, field=self._name)
+        part.__dict__[self._name] = tuple(given)
 
 
 class Part:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from loopdrift.findings import Finding
     from loopdrift.prices import Cost, Prices
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -175,9 +175,9 @@ class Run:
 
         Parameters
         ----------
-        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout"}, default "horizon"
-            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the
-            field.
+        kind : {"horizon", "coldest-week", "hottest-week", "energy", "loads", "layout"}, default "horizon"
+            Entering fluid temperature by year; hours of the worst week; heat and electricity by year;
+            loads by month; the field.
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -208,6 +208,8 @@ class Run:
             return plots.week_temperatures(self.hourly, "hottest", units=units, ax=ax)
         if kind == "energy":
             return plots.energy(self.yearly, units=units, ax=ax)
+        if kind == "loads":
+            return design.loads.plot(units=units, ax=ax)
         if kind == "layout":
             field = design.ground_side
             return plots.layout(field.positions, field.depths, units=units, ax=ax)

@@ -5,6 +5,7 @@ from loopdrift.plots.energy import energy
 from loopdrift.plots.heat_pump import heat_pump
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
+from loopdrift.plots.loads import loads
 from loopdrift.plots.pressure_drop import pressure_drop
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
@@ -17,6 +18,7 @@ __all__ = [
     "horizon",
     "layout",
     "limits_contour",
+    "loads",
     "pressure_drop",
     "probability",
     "sensitivity",
