@@ -18,8 +18,8 @@ design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
 # %% [markdown]
 # ## Pipes and pump
 #
-# The pump is laid out for a cold fluid. Where the design says nothing of the pump's power, it follows from the
-# piping.
+# The pump is laid out for a cold fluid. Where the design says nothing of the pump's power, it follows from
+# the piping.
 
 # %%
 piping = ld.Piping(
