@@ -91,6 +91,7 @@ def run_cases(
     cooling: _Series,
     hot_water: _Series,
     years: int,
+    kept: str | None,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, Any], list[str | None]]: ...
 def size_measure(

@@ -85,6 +85,8 @@ class Portion:
         Horizon.
     refused : dict of int to str
         Places in `cases` that can't be run, and why.
+    cache : str or None
+        Folder in which the fields' step responses are kept.
     """
 
     cases: Indices
@@ -94,6 +96,7 @@ class Portion:
     loads: Loads
     years: int
     refused: dict[int, str]
+    cache: str | None
 
     def run(self, progress: Callable[[int], object] | None = None) -> Found:
         """Run the cases over all cores, without the interpreter."""
@@ -101,7 +104,7 @@ class Portion:
         which = {field: of_case[places].tolist() for field, of_case in self.which.items()}
         loads = (self.loads.heating, self.loads.cooling, self.loads.hot_water)
         yearly, by_case, failures = _core.run_cases(
-            self.base, self.parts, which, len(places), *loads, self.years, progress
+            self.base, self.parts, which, len(places), *loads, self.years, self.cache, progress
         )
         count = len(self.cases)
         reasons = np.full(count, "", dtype=object)
@@ -184,16 +187,22 @@ class Plan:
         """Number of cases."""
         return len(self.which)
 
-    def portions(self) -> Iterator[Portion]:
-        """Yield the cases in portions, those together that share a field's step response and loads."""
+    def portions(self, cache: str | None = None) -> Iterator[Portion]:
+        """Yield the cases in portions, those together that share a field's step response and loads.
+
+        Parameters
+        ----------
+        cache : str, optional
+            Folder in which step responses are kept.
+        """
         length = max(1, CASE_YEARS // self.years)
         nothing = np.zeros(self.count, dtype=np.intp)
         order = np.lexsort((self._of_case.get("ground_side", nothing), self._of_case["loads"]))
         for loads, cases in _runs(order, self._of_case["loads"]):
             for first in range(0, len(cases), length):
-                yield self._portion(cases[first : first + length], self._loads[loads])
+                yield self._portion(cases[first : first + length], self._loads[loads], cache)
 
-    def _portion(self, cases: Indices, loads: Loads) -> Portion:
+    def _portion(self, cases: Indices, loads: Loads, cache: str | None) -> Portion:
         parts, which = {}, {}
         for field, variants in self._parts.items():
             used, which[field] = np.unique(self._of_case[field][cases], return_inverse=True)
@@ -201,7 +210,7 @@ class Plan:
         refused = {
             place: self._refused[case] for place, case in enumerate(cases.tolist()) if case in self._refused
         }
-        return Portion(cases, self._base, parts, which, loads, self.years, refused)
+        return Portion(cases, self._base, parts, which, loads, self.years, refused, cache)
 
     def identity(self) -> str:
         """Return a text that is the same for the same study with the same engine only."""

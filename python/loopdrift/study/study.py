@@ -103,6 +103,7 @@ class Study:
         *,
         progress: Progress = False,
         store: str | os.PathLike[str] | None = None,
+        cache: str | os.PathLike[str] | None = None,
         client: Any = None,
     ) -> xr.Dataset:
         """Run every case over all cores.
@@ -116,6 +117,10 @@ class Study:
         store : str or path-like, optional
             A folder that keeps what is finished as Parquet files, one row for each year of each case: the
             same study goes on from there, whatever ended it.
+        cache : str or path-like, optional
+            A folder that keeps the fields' step responses, one file each, for later studies and other
+            processes; results are the same with and without. A response of unequal bores takes up to a
+            second or so and is worth it; one of equal bores takes some milliseconds.
         client : dask.distributed.Client or concurrent.futures.Executor, optional
             Where to run; in this process unless given.
 
@@ -134,7 +139,7 @@ class Study:
         StudyStopped
             At Ctrl-C; its `dataset` has the cases that were finished. It is a `KeyboardInterrupt`.
         OSError
-            If what is finished can't be stored; what was stored before stays.
+            If what is finished can't be stored, what was stored before stays; or if `cache` can't be used.
         """
         from loopdrift.study.dataset import dataset
 
@@ -143,7 +148,7 @@ class Study:
         found: list[Found] = []
         with _Progress(progress, plan.count) as tell:
             try:
-                for part in _run(list(plan.portions()), files, client, tell):
+                for part in _run(list(plan.portions(None if cache is None else os.fspath(cache))), files, client, tell):
                     found.append(part)
             except KeyboardInterrupt:
                 raise StudyStopped(dataset(plan, self._dimensions, found)) from None

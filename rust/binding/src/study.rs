@@ -1,6 +1,9 @@
 //! Studies: parts and which case has which in, yearly columns by case out; and sizing.
 
+use std::path::PathBuf;
+
 use loopdrift::design::Design;
+use loopdrift::ground::KeptResponses;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
 use numpy::ndarray::Array2;
@@ -18,9 +21,9 @@ use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
 /// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry a case; and why each case failed.
 type Tables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Vec<Option<String>>);
 
-/// Runs `base` with, for each case, the varied parts that `cases` points to.
+/// Runs `base` with, for each case, the varied parts that `cases` points to; step responses are kept in the folder `kept`.
 #[pyfunction]
-#[pyo3(signature = (base, parts, cases, count, heating, cooling, hot_water, years, progress))]
+#[pyo3(signature = (base, parts, cases, count, heating, cooling, hot_water, years, kept, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
     py: Python<'py>,
@@ -32,6 +35,7 @@ pub fn run_cases<'py>(
     cooling: PyReadonlyArray1<'py, f64>,
     hot_water: PyReadonlyArray1<'py, f64>,
     years: usize,
+    kept: Option<PathBuf>,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
     let base: Design = from_python("Design", base)?;
@@ -54,7 +58,10 @@ pub fn run_cases<'py>(
         }?;
     }
     let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
-    let found = watched(py, progress, |watch| run_designs(&designs, &loads, years, watch))?;
+    let found = watched(py, progress, |watch| {
+        let kept = kept.map(KeptResponses::new).transpose()?;
+        run_designs(&designs, &loads, years, kept.as_ref(), watch)
+    })?;
     tables(py, &found, years)
 }
 
