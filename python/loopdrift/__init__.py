@@ -6,9 +6,11 @@ from loopdrift.design import Design
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
+from loopdrift.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
@@ -23,6 +25,7 @@ __all__ = [
     "DoubleUTube",
     "Fluid",
     "Ground",
+    "HeatBuildUp",
     "HeatPump",
     "InvalidDesignFile",
     "InvalidFile",
@@ -31,6 +34,8 @@ __all__ = [
     "Loads",
     "LoopdriftError",
     "Pipe",
+    "Recharge",
+    "Recovery",
     "Run",
     "RunError",
     "Samples",

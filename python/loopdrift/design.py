@@ -22,6 +22,9 @@ from loopdrift.part import Part, require
 from loopdrift.run import Run, RunError
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+    from loopdrift.recharge import Recharge
     from loopdrift.sizing import Sizing, What
 
 
@@ -149,6 +152,54 @@ class Design(Part):
         from loopdrift import sizing
 
         return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
+
+    def find_recharge(
+        self,
+        drift: float | str,
+        *,
+        years: int = 20,
+        profile: ArrayLike | None = None,
+        most: float | str | None = None,
+        progress: Callable[[int], object] | None = None,
+    ) -> Recharge:
+        """Find the least recharge that holds the drift of the entering fluid over a horizon.
+
+        Recharge is heat put into the loop from elsewhere, as by a solar collector, where the ground cools;
+        where it warms, heat is taken out, as by a dry cooler. Each step of the search is an hourly coupled
+        run of the whole horizon. The drift is held where no year's mean entering fluid temperature is farther
+        from the first year's than `drift`, below or above. Too much recharge breaks that too, and part of the
+        drift comes from the start in undisturbed ground, so that nothing may hold.
+
+        Parameters
+        ----------
+        drift : float or str
+            Greatest distance from the first year [K].
+        years : int, default 20
+            Horizon, 2 to 100 years of 8760 hours.
+        profile : array_like, optional
+            What each month from January gets, 12 numbers in any unit, which are scaled. Unless given, the
+            same power in all months with less than half of the heating and hot water of the month with the
+            most (of the cooling, where heat is taken out), or in all months where there are none such.
+        most : float or str, optional
+            Greatest power to try in the months with the most [W]. Unless given, what gives the ground in a
+            year twice the heat that it lacks in the last year without recharge.
+        progress : callable, optional
+            Called after each run with the number of runs done.
+
+        Returns
+        -------
+        Recharge
+            The recharge by month, and the design with it; no more than 0.2 % of `most` above one that doesn't
+            hold. Where nothing in the range holds, what came closest.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or `most` is left out though the fluid freezes without recharge.
+        """
+        from loopdrift import recharge
+
+        return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""

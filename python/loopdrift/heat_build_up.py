@@ -1,4 +1,4 @@
-"""How heat builds up in the ground: what isn't given back, where the drift ends, and how the ground recovers."""
+"""How heat builds up in the ground: what isn't given back, where the drift ends, and how it recovers."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 
 from loopdrift import _core
 from loopdrift.errors import InvalidInput
+from loopdrift.findings import both_degrees
 from loopdrift.loads import Loads
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.summary import counted
@@ -87,20 +88,20 @@ class HeatBuildUp:
         return None if self.is_balanced or settled > len(left) else self.period * settled
 
     def __str__(self) -> str:
-        last = self.yearly.loc[self.years]
-        imbalance = float(last["imbalance_kWh"])
-        what, back = ("extracted", "is not given back") if imbalance >= 0.0 else ("rejected", "stays there")
+        columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
+        imbalance, share, *heat = (float(self.yearly[name].loc[self.years]) for name in columns)
+        what, back = ("extracted", "are not given back") if imbalance >= 0.0 else ("rejected", "stay there")
         text = (
-            f"Of {last[f'heat_{what}_kWh']:,.0f} kWh {what} in year {self.years}, {abs(imbalance):,.0f} kWh "
-            f"({abs(last['imbalance_share']):.0%}) {back}."
+            f"Of {max(heat):,.0f} kWh {what} in year {self.years}, {abs(imbalance):,.0f} kWh "
+            f"({abs(share):.0%}) {back}."
         )
         drift = self.final_drift
         if self.is_balanced:
             return f"{text} The yearly mean of the entering fluid does not drift."
         text += (
-            f" If the loads stay as they are, the entering fluid ends at {self.final['min']:.2f} degC lowest, "
-            f"{self.final['mean']:.2f} degC mean and {self.final['max']:.2f} degC highest, "
-            f"{drift['min']:+.2f} K, {drift['mean']:+.2f} K and {drift['max']:+.2f} K from the first year; "
+            f" If it goes on like this, the entering fluid ends at {both_degrees(self.final['min'])} lowest, "
+            f"{both_degrees(self.final['mean'])} mean and {both_degrees(self.final['max'])} highest in a "
+            f"year, {drift['min']:+.2f} K, {drift['mean']:+.2f} K and {drift['max']:+.2f} K from the first; "
         )
         if self.settled_year is None:
             return f"{text}{SHARE:.0%} of the mean's drift takes more than {len(self.yearly)} years."
@@ -194,9 +195,9 @@ def _periods(yearly: pd.DataFrame, period: int) -> dict[Which, NDArray[np.float6
 def _rest_of_drift(run: Run, period: int) -> float:
     """Return how far the bore wall's mean over the last period of the loads is from its steady state [K].
 
-    The heat of that period goes on for ever, so that the wall's mean comes to T0 - q g / (2 pi k L), with q the
-    mean heat extracted, g the g-function's steady value and L the depth of all bores together (Eskilson 1987). The
-    entering fluid's lowest, mean and highest temperatures move along with it.
+    The heat of that period goes on for ever, so that the wall's mean comes to T0 - q g / (2 pi k L), with q
+    the mean heat extracted, g the g-function's steady value and L the depth of all bores together (Eskilson
+    1987). The entering fluid's lowest, mean and highest temperatures move along with it.
     """
     design, hours = run.design, period * HOURS_PER_YEAR
     field, ground = design.ground_side, design.ground
@@ -226,7 +227,7 @@ def recovery(run: Run, rest: int) -> Recovery:
 
 
 def _stopped(design: Design, years: int, rest: int) -> Loads:
-    """Return the loads of some years of operation, as a run meets them, and of years without any after them."""
+    """Return the loads of years of operation, as a run meets them, and of years without any after them."""
     first_day = datetime.date(2001, design.start_month, 1) - datetime.date(2001, 1, 1)
     start = 24 * first_day.days
 

@@ -1,5 +1,6 @@
 """Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
+from loopdrift.plots.build_up import drift, heat_build_up, recovery
 from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
@@ -8,11 +9,14 @@ from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
     "Which",
+    "drift",
     "energy",
+    "heat_build_up",
     "horizon",
     "layout",
     "limits_contour",
     "probability",
+    "recovery",
     "sensitivity",
     "temperature_band",
     "uncertainty",
