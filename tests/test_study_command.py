@@ -72,6 +72,33 @@ def test_size_says_that_nothing_holds(command, design_path):
     assert words(said).startswith("Nothing holds among a depth from 20 to 30 m.")
 
 
+def test_size_finds_the_recharge(command, design, design_path, tmp_path):
+    out = tmp_path / "out"
+    arguments = ("size", design_path, "--find", "recharge", "--years", "3")
+    code, said, err = command(*arguments, "--drift", "0.2", "--out", out)
+    assert (code, err) == (0, "")
+    found = design.find_recharge(0.2, years=3)
+    assert found.holds and found.monthly.any() and str(found) in words(said)
+    assert ld.Design.read(out / "design.toml") == found.design
+    assert said.startswith((out / "sizing.txt").read_text())
+    code, said, _ = command(*arguments, "--drift", "0.001 K")
+    assert code == 1 and words(said).startswith("No recharge in the range holds")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wrong"),
+    [
+        (("--find", "recharge"), "takes --drift and no --between"),
+        (("--find", "recharge", "--drift", "1", "--between", "1", "2"), "takes --drift and no --between"),
+        (("--find", "recharge", "--drift", "warm"), "Recharge.drift = 'warm'"),
+        (("--drift", "1"), "--drift is for --find recharge only"),
+    ],
+)
+def test_size_takes_drift_for_recharge_only(command, design_path, arguments, wrong):
+    code, said, err = command("size", design_path, *arguments)
+    assert (code, said) == (2, "") and wrong in err
+
+
 @pytest.mark.parametrize("between", [("90", "80"), ("deep", "deeper")])
 def test_size_refuses_what_makes_no_sense(command, design_path, between):
     code, said, err = command("size", design_path, "--between", *between)

@@ -83,9 +83,11 @@ class HeatBuildUp:
 
         None if that takes more than 100 years, or there is no drift to speak of.
         """
+        if self.is_balanced:
+            return None
         left = np.abs(self.final["mean"] - _periods(self.yearly, self.period)["mean"])
         settled = int(np.flatnonzero(left > (1.0 - SHARE) * left[0])[-1]) + 2
-        return None if self.is_balanced or settled > len(left) else self.period * settled
+        return None if settled > len(left) else self.period * settled
 
     def __str__(self) -> str:
         columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
