@@ -74,7 +74,7 @@ class Recharge:
 
     def __str__(self) -> str:
         mean = "the yearly mean of the entering fluid"
-        within = f"within {self.limit:g} K of the first year's"
+        within = f"within {self.limit:.4g} K of the first year's"
         way = "taken out of" if self.yearly < 0.0 else "put into"
         power = float(np.abs(self.monthly).max()) / 1000.0
         recharge = (

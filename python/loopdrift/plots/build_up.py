@@ -57,6 +57,8 @@ def drift(yearly: Mapping[str, pd.DataFrame], *, units: style.Units = "SI", ax: 
         means = style.temperature(table["entering_fluid_mean_degC"].to_numpy(), units)
         ax.plot(table.index, means - means[0], color=colour, linestyle=line, linewidth=1.8, label=name)
     ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+    last = max(table.index[-1] for table in yearly.values())
+    ax.set_xlim(1.0 - 0.02 * last, 1.02 * last)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.set_xlabel("Year of operation")
     ax.set_ylabel(f"Mean entering fluid\nless that of year 1 [{'°F' if units == 'IP' else 'K'}]")
@@ -89,10 +91,13 @@ def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | N
     style.require_units(units)
     ax = horizon(found.yearly, units=units, ax=ax)
     unit = style.LABEL[style.TEMPERATURE[units]]
-    for which, at in found.final.items():
+    ends = {which: float(style.temperature(at, units)) for which, at in found.final.items()}
+    for which, value in ends.items():
         name, colour = _NAMES[which]
-        value = style.temperature(at, units)
         style.level(ax, value, f"{name} ends at\n{value:.1f} {unit}", style=":", color=colour)
+    low, high = ax.get_ylim()
+    room = 0.04 * (high - low)
+    ax.set_ylim(min(low, min(ends.values()) - room), max(high, max(ends.values()) + room))
     style.spread_labels(ax, gap=0.1)
     if found.settled_year is not None:
         ax.axvline(found.settled_year, color=style.GREY, linestyle="--", linewidth=1.2)
