@@ -103,7 +103,7 @@ def test_what_is_said_is_what_is_written(results):
         "holds: Highest entering fluid is",
         "holds: Coldest leaving fluid is",
         "From year 1 to year 2 the lowest entering fluid moved by",
-        f"In the long run: {words(str(long_run))}",
+        words(str(long_run)),
         "Temperatures are those of the equations to about",
         HAZARDS,
         STANDING,

@@ -231,7 +231,7 @@ def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP
 
 def _long_run(run: Run) -> str:
     try:
-        return f"In the long run: {run.heat_build_up()}"
+        return str(run.heat_build_up())
     except InvalidInput as error:
         return f"What becomes of it in the long run can't be told: {error}"
 

@@ -80,8 +80,8 @@ half, half_yearly = needed[0.5], list(runs.values())[1]
 rejected = bare.yearly["heat_rejected_kWh"][years]
 more = half_yearly["electricity_kWh"][years] - bare.yearly["electricity_kWh"][years]
 print(
-    f"Half the drift takes {-half.yearly / rejected:.0%} of the heat that the ground was given. Heat pump and "
-    f"circulation pump take {more:+,.0f} kWh of electricity in year {years}; the cooler's comes on top."
+    f"Half the drift takes {-half.yearly / rejected:.0%} of the heat that the ground was given. Heat pump "
+    f"and circulation pump take {more:+,.0f} kWh of electricity in year {years}; the cooler's is yet to add."
 )
 forever = half.design.run(years).heat_build_up()
 print(forever)
