@@ -7,7 +7,7 @@ from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, Loopd
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_build_up import HeatBuildUp, Recovery
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.recharge import Recharge
@@ -31,6 +31,7 @@ __all__ = [
     "InvalidFile",
     "InvalidInput",
     "Limits",
+    "LoadSide",
     "Loads",
     "LoopdriftError",
     "Pipe",

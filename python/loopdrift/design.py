@@ -51,6 +51,9 @@ class Design(Part):
         What the fluid temperatures are judged by.
     pump_power : float or str, default 0
         Electric power of the circulation pump while it runs [W].
+    pump_stops : bool, default False
+        Whether the circulation pump stops with the compressor; otherwise it runs through every hour with
+        demand.
     start_month : int, default 1
         Month in which the run begins, 1 to 12.
 
@@ -68,6 +71,7 @@ class Design(Part):
     loads: Loads
     limits: Limits = Limits()
     pump_power: float = 0.0
+    pump_stops: bool = False
     start_month: int = 1
 
     def __post_init__(self) -> None:
