@@ -75,6 +75,13 @@ def test_loads_of_several_years_are_taken_together(design: ld.Design, found: ld.
     assert mixed.final["min"] < found.final["min"] - 0.5
 
 
+def test_a_longer_run_than_whole_periods(design: ld.Design) -> None:
+    loads = ld.Loads(**{name: np.tile(values, 40) for name, values in design.loads.for_engine().items()})
+    found = design.replace(loads=loads).run(81).heat_build_up()
+    assert found.years == 81 and len(found.yearly) == 80
+    assert "kWh extracted in year 80" in str(found)
+
+
 def test_loads_that_do_not_repeat_have_no_end(design: ld.Design) -> None:
     loads = ld.Loads(heating=np.full(51 * 8760, 100.0))
     with pytest.raises(ld.InvalidInput, match=r"Loads.years = 51: must be at most 50"):

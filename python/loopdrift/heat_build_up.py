@@ -47,10 +47,11 @@ class HeatBuildUp:
     years : int
         Horizon of the run that was asked.
     yearly : pandas.DataFrame
-        One row a year for as long as the longer run goes on: ``heat_extracted_kWh`` and
-        ``heat_rejected_kWh`` of the ground; ``imbalance_kWh``, extracted less rejected, and
-        ``imbalance_share`` of the larger of the two [-]; ``entering_fluid_min_degC``, ``_mean_degC`` and
-        ``_max_degC``, and ``drift_min_K``, ``_mean_K`` and ``_max_K``, their change from the year before.
+        One row a year for 100 years, or for as many whole periods of the loads as they hold:
+        ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``imbalance_kWh``, extracted less
+        rejected, and ``imbalance_share`` of the larger of the two [-]; ``entering_fluid_min_degC``,
+        ``_mean_degC`` and ``_max_degC``, and ``drift_min_K``, ``_mean_K`` and ``_max_K``, their change from
+        the year before.
     final : dict of str to float
         Lowest, mean and highest entering fluid temperature of a year in the steady state, by ``min``,
         ``mean`` and ``max`` [degC].
@@ -91,10 +92,11 @@ class HeatBuildUp:
 
     def __str__(self) -> str:
         columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
-        imbalance, share, *heat = (float(self.yearly[name].loc[self.years]) for name in columns)
+        year = min(self.years, len(self.yearly))
+        imbalance, share, *heat = (float(self.yearly[name].loc[year]) for name in columns)
         what, back = ("extracted", "are not given back") if imbalance >= 0.0 else ("rejected", "stay there")
         text = (
-            f"Of {max(heat):,.0f} kWh {what} in year {self.years}, {abs(imbalance):,.0f} kWh "
+            f"Of {max(heat):,.0f} kWh {what} in year {year}, {abs(imbalance):,.0f} kWh "
             f"({abs(share):.0%}) {back}."
         )
         drift = self.final_drift

@@ -55,10 +55,18 @@ impl KeptResponses {
 
     /// Writes a file under a name of its own, then gives it its place.
     fn write(&self, path: &Path, content: &[u8]) -> std::io::Result<()> {
-        let mut unfinished = NamedTempFile::new_in(&self.folder)?;
+        let mut unfinished = self.new_file()?;
         unfinished.write_all(content)?;
         unfinished.persist(path)?;
         Ok(())
+    }
+
+    /// An empty file that, as any other file, whoever may use the folder may read.
+    fn new_file(&self) -> std::io::Result<NamedTempFile> {
+        let mut builder = tempfile::Builder::new();
+        #[cfg(unix)]
+        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        builder.tempfile_in(&self.folder)
     }
 }
 
