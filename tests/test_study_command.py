@@ -140,6 +140,16 @@ def test_samples_are_run_written_and_drawn(command, design, described, tmp_path)
     assert table["ground.temperature"].between(9.5, 10.5).all()
 
 
+def test_grids_and_loads_vary_in_a_file(design, described):
+    table = "[study.vary]\nground_side.columns = [1, 2]\nloads.heating_scale = [0.6, '80 percent']\n"
+    found = design_file.read_study(described(table)).run(1)
+    alone = ld.BoreField.grid(design.ground_side.bores[0], columns=1, rows=1, spacing=6.0)
+    loads = ld.Loads(heating=0.8 * design.loads.heating, cooling=design.loads.cooling)
+    run = design.replace(ground_side=alone, loads=loads).run(1)
+    chosen = found.sel({"ground_side.columns": 1, "loads.heating_scale": 0.8})
+    assert_array_equal(chosen["entering_fluid_min_degC"], run.yearly["entering_fluid_min_degC"])
+
+
 def test_a_design_with_a_study_is_still_a_design(design, described):
     path = described(GRID)
     assert ld.Design.read(path) == design
