@@ -8,12 +8,14 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
+from loopdrift.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
@@ -34,6 +36,7 @@ __all__ = [
     "Fluid",
     "Fuel",
     "Ground",
+    "HeatBuildUp",
     "HeatPump",
     "HotWater",
     "Installation",
@@ -52,6 +55,8 @@ __all__ = [
     "Piping",
     "Prices",
     "Pump",
+    "Recharge",
+    "Recovery",
     "Run",
     "RunError",
     "Samples",

@@ -91,6 +91,7 @@ def run_cases(
     count: int,
     loads: dict[str, _Series],
     years: int,
+    kept: str | None,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, Any], list[str | None]]: ...
 def size_measure(

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from loopdrift.design import Design
     from loopdrift.findings import Finding
+    from loopdrift.heat_build_up import HeatBuildUp, Recovery
     from loopdrift.prices import Cost, Prices
 
 Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout"]
@@ -163,6 +164,49 @@ class Run:
         if chosen is None:
             raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
         return of(self, chosen)
+
+    def heat_build_up(self) -> HeatBuildUp:
+        """Find what heat does to the ground in the long run, by a run of 100 years.
+
+        The steady state is where that run's last year leads if its heat goes on for ever: the g-function's
+        value after 10,000 years gives the wall's mean temperature. What is left after 100 years is little, so
+        that the heat pump's answer to it matters less still.
+
+        Returns
+        -------
+        HeatBuildUp
+            Imbalance and drift by year, the steady state, and the year in which 90 % of the drift is done.
+
+        Raises
+        ------
+        InvalidInput
+            If the fluid freezes within 100 years, or the loads don't repeat within them.
+        """
+        from loopdrift import heat_build_up
+
+        return heat_build_up.heat_build_up(self)
+
+    def recovery(self, rest: int = 10) -> Recovery:
+        """Find how the ground recovers after the plant stops for good at the end of the run.
+
+        Parameters
+        ----------
+        rest : int, default 10
+            Years without any load or recharge that follow, at most 100 with those of the run.
+
+        Returns
+        -------
+        Recovery
+            The bore wall's temperature at the end of each of those years.
+
+        Raises
+        ------
+        InvalidInput
+            If `rest` is out of range.
+        """
+        from loopdrift import heat_build_up
+
+        return heat_build_up.recovery(self, rest)
 
     def plot(
         self,

@@ -1,5 +1,6 @@
 """Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
+from loopdrift.plots.build_up import drift, heat_build_up, recovery
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
 from loopdrift.plots.heat_pump import heat_pump
@@ -13,7 +14,9 @@ from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 __all__ = [
     "Which",
     "cost",
+    "drift",
     "energy",
+    "heat_build_up",
     "heat_pump",
     "horizon",
     "layout",
@@ -21,6 +24,7 @@ __all__ = [
     "loads",
     "pressure_drop",
     "probability",
+    "recovery",
     "sensitivity",
     "temperature_band",
     "uncertainty",

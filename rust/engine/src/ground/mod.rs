@@ -2,6 +2,7 @@
 
 mod field_response;
 mod gauss;
+mod kept_responses;
 mod laplace;
 mod line_source;
 mod properties;
@@ -10,6 +11,7 @@ mod spacing;
 mod strips;
 
 pub use field_response::{Condition, LineSource, field_response};
+pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
