@@ -8,6 +8,7 @@ mod convert;
 mod error;
 mod gate;
 mod ground;
+mod ground_temperature;
 mod heat_pump;
 mod loads;
 mod run;
@@ -24,6 +25,8 @@ mod _core {
     use super::bore::{bore_first_hours, bore_resistances};
     #[pymodule_export]
     use super::ground::{closest, g_function, line_source, undisturbed};
+    #[pymodule_export]
+    use super::ground_temperature::PyGroundHistory;
     #[pymodule_export]
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]
