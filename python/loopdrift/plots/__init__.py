@@ -1,6 +1,7 @@
 """Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
 from loopdrift.plots.energy import energy
+from loopdrift.plots.ground import ground_frames, ground_map, ground_section
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
@@ -9,6 +10,9 @@ from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 __all__ = [
     "Which",
     "energy",
+    "ground_frames",
+    "ground_map",
+    "ground_section",
     "horizon",
     "layout",
     "limits_contour",

@@ -51,7 +51,10 @@ pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Ve
             heat: moments[panel * heat.len()..].iter().take(heat.len()).map(felt).collect(),
         }
     };
-    (0..panels).flat_map(|panel| rule.iter().map(move |&point| (panel, point))).map(|(p, x)| node(p, x)).collect()
+    (0..panels)
+        .flat_map(|panel| rule.iter().map(move |&point| (panel, point)))
+        .map(|(p, x)| node(p, x))
+        .collect()
 }
 
 /// Where on [-1, 1] a place lies in its panel; ln s rises with it.
@@ -74,9 +77,7 @@ fn legendre<const N: usize>(x: f64) -> [f64; N] {
 /// Their integrals: (P_(n+1) - P_(n-1)) / (2 n + 1), and x for n = 0.
 fn integrals(x: f64) -> [f64; NODES] {
     let values = legendre::<{ NODES + 1 }>(x);
-    std::array::from_fn(|n| {
-        if n == 0 { x } else { (values[n + 1] - values[n - 1]) / (2 * n + 1) as f64 }
-    })
+    std::array::from_fn(|n| if n == 0 { x } else { (values[n + 1] - values[n - 1]) / (2 * n + 1) as f64 })
 }
 
 #[cfg(test)]

@@ -26,12 +26,12 @@ use crate::watch::Watch;
 /// exp(-r^2 s^2) below exp(-FAR) is left out.
 const FAR: f64 = 37.0;
 
-/// Places that are worked on together, and parts into which a map is cut.
+/// Places that are worked on together, and groups of nodes that a plan is summed over apart.
 const TOGETHER: usize = 64;
-const STRIPS: usize = 8;
+const GROUPS: usize = 4;
 
 /// Numbers that a node's heat by bore and depth may take up.
-const ROOM: usize = 1 << 22;
+const ROOM: usize = 1 << 23;
 
 /// The heat that a field has drawn, as the ground feels it at one moment.
 pub struct Snapshot<'a> {
@@ -83,7 +83,8 @@ impl<'a> Snapshot<'a> {
                 })
                 .collect();
             for (block, values) in blocks?.iter().enumerate() {
-                let mut into = drops.submatrix_mut(part * together, block * TOGETHER, depths.len(), values.ncols());
+                let mut into =
+                    drops.submatrix_mut(part * together, block * TOGETHER, depths.len(), values.ncols());
                 into.copy_from(values);
             }
         }
@@ -97,10 +98,10 @@ impl<'a> Snapshot<'a> {
     pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
         let drawn = self.drawn_at(&[depth]);
         let bores = &self.spread.bores;
-        let strip = |y: &[f64]| {
-            watch.add(0)?;
+        let group = |first: usize| {
             let mut drops = Mat::zeros(x.len(), y.len());
-            for (node, drawn) in self.nodes.iter().zip(&drawn) {
+            for (node, drawn) in self.nodes.iter().zip(&drawn).skip(first).step_by(GROUPS) {
+                watch.add(0)?;
                 let bells = |places: &[f64], axis: usize| {
                     Mat::from_fn(places.len(), bores.len(), |place, bore| {
                         bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
@@ -112,11 +113,11 @@ impl<'a> Snapshot<'a> {
                 }
                 matmul(&mut drops, Accum::Add, &across, down.transpose(), 1.0, Par::Seq);
             }
-            Ok(drops.col_iter().flat_map(|column| column.iter().copied()).collect())
+            Ok(drops)
         };
-        let strips: Result<Vec<Vec<f64>>, Error> =
-            y.par_chunks(y.len().div_ceil(STRIPS).max(1)).map(strip).collect();
-        let mut drops = strips?.concat();
+        let groups: Result<Vec<Mat<f64>>, Error> = (0..GROUPS).into_par_iter().map(group).collect();
+        let sum = groups?.into_iter().fold(Mat::zeros(x.len(), y.len()), |sum, group| sum + group);
+        let mut drops: Vec<f64> = sum.col_iter().flat_map(|column| column.iter().copied()).collect();
         let inside: Vec<usize> = bores
             .iter()
             .flat_map(|bore| within(x, y, bore.position, bore.source.radius))

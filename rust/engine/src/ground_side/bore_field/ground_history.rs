@@ -62,13 +62,19 @@ impl GroundHistory {
             return Err(Error::invalid("run", "heat_extracted", value, "W", "must be finite"));
         }
         if hours == 0 {
-            return Err(Error::invalid("run", "heat_extracted", "no hours", "", "must have an hour at least"));
+            return Err(Error::invalid(
+                "run",
+                "heat_extracted",
+                "no hours",
+                "",
+                "must have an hour at least",
+            ));
         }
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
         let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times)?;
         let (_, inside) = mean_bore(field, ground, fluid, flow)?;
-        let inside = inside
-            .map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
+        let inside =
+            inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
         let drawn = drawn(&spread, inside.as_ref(), &heat);
         Ok(Self { ground: *ground, spread, heat, drawn, inside })
     }
@@ -133,7 +139,13 @@ impl GroundHistory {
         if (1..=hours).contains(&hour) {
             return Ok(());
         }
-        Err(Error::invalid("run", "hour", hour, "h", format!("must be from 1 to {hours} h, the run's length")))
+        Err(Error::invalid(
+            "run",
+            "hour",
+            hour,
+            "h",
+            format!("must be from 1 to {hours} h, the run's length"),
+        ))
     }
 }
 
@@ -269,4 +281,135 @@ fn check_count(count: usize) -> Result<(), Error> {
     }
     let allowed = format!("must be {MOST_POINTS} at most");
     Err(Error::invalid("ground temperature", "number of points", count, "", allowed))
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::bore::{Bore, Inside, Pipe, Pipes, UTube};
+
+    const GROUND: Ground =
+        Ground { conductivity: 2.0, volumetric_heat_capacity: 2.2e6, temperature: 10.0, gradient: 0.02 };
+    const PIPE: Pipe =
+        Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
+
+    /// Five bores, all alike or of five depths, that store heat inside or none.
+    fn history(unequal: bool, stores: bool, heat: Vec<f64>) -> GroundHistory {
+        let inside = if stores {
+            let pipes = Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 });
+            let (grout_conductivity, grout_heat_capacity) = (1.5, 3e6);
+            Inside::Built { pipes, grout_conductivity, grout_heat_capacity, heat_capacity_inside: true }
+        } else {
+            Inside::Measured { resistance: 0.1 }
+        };
+        let bore = Bore { depth: 80.0, top: 1.5, diameter: 0.14, inside };
+        let deeper = |by: i32| Bore { depth: 80.0 + 5.0 * f64::from(by), ..bore };
+        let field = BoreField {
+            bores: if unequal { (0..5).map(deeper).collect() } else { vec![bore] },
+            positions: vec![[0.0, 0.0], [6.0, 0.5], [1.0, 7.0], [8.0, 8.0], [13.0, 2.0]],
+        };
+        let fluid = Fluid {
+            name: "invented".to_owned(),
+            freezing_point: -10.0,
+            first_temperature: 0.0,
+            temperature_step: 10.0,
+            density: vec![1000.0; 3],
+            heat_capacity: vec![4200.0; 3],
+            conductivity: vec![0.5; 3],
+            viscosity: vec![1e-3; 3],
+        };
+        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat).unwrap()
+    }
+
+    fn swinging(hours: usize) -> Vec<f64> {
+        (0..hours).map(|hour| 9e3 * (hour as f64 / 1400.0).cos() + 7e3 * (hour as f64 / 3.7).sin()).collect()
+    }
+
+    /// Cross-method: products of matrices against place by place, points inside bores and at a wall among them.
+    #[test]
+    fn plans_and_sections_are_their_points() {
+        let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
+        let y = [-0.02, 0.0, 0.5, 4.0, 7.0, 50.0];
+        let watch = Watch::default();
+        for (unequal, stores) in [(false, false), (true, true)] {
+            let history = history(unequal, stores, swinging(3000));
+            let moment = history.at(2900).unwrap();
+            for depth in [0.0, 1.2, 40.0, 83.0, 200.0] {
+                let points: Vec<[f64; 3]> = y.iter().flat_map(|&y| x.map(|x| [x, y, depth])).collect();
+                let places: Vec<[f64; 2]> = points.iter().map(|point| [point[0], point[1]]).collect();
+                let plain = moment.points(&points, &watch).unwrap();
+                let plan = moment.plan(&x, &y, depth, &watch).unwrap();
+                let section = moment.section(&places, &[7.0, depth], &watch).unwrap();
+                for (at, value) in plain.iter().enumerate() {
+                    assert!((value - plan[at]).abs() < 1e-9, "{:?}: {value} {}", points[at], plan[at]);
+                    let below = section[points.len() + at];
+                    assert!((value - below).abs() < 1e-9, "{:?}: {value} {below}", points[at]);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_surface_stays_as_it_is() {
+        let history = history(true, true, swinging(2000));
+        let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &Watch::default()).unwrap();
+        assert!((found[0] - GROUND.temperature).abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn threads_make_no_difference() {
+        let on = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| {
+                let (history, watch) = (history(true, true, swinging(1000)), Watch::default());
+                let axis: Vec<f64> = (0..90).map(|step| 0.3 * f64::from(step) - 5.0).collect();
+                let plan = history.at(1000).unwrap().plan(&axis, &axis, 30.0, &watch).unwrap();
+                (plan, history.heat_sources(&[300, 1000], &watch).unwrap())
+            })
+        };
+        assert_eq!(on(1), on(3));
+    }
+
+    #[test]
+    fn what_no_run_had_is_refused() {
+        let history = history(false, false, swinging(100));
+        let moment = history.at(100).unwrap();
+        let watch = Watch::default();
+        let cases = [
+            (history.at(0).map(drop), "run.hour = 0 h: must be from 1 to 100 h"),
+            (history.at(101).map(drop), "run.hour = 101 h"),
+            (history.heat_sources(&[101], &watch).map(drop), "run.hour = 101 h"),
+            (moment.points(&[[0.0, f64::NAN, 1.0]], &watch).map(drop), "ground temperature.y = NaN m"),
+            (moment.plan(&[0.0], &[1e7], 1.0, &watch).map(drop), "ground temperature.y = 10000000 m"),
+            (moment.section(&[[0.0, 0.0]], &[-1.0], &watch).map(drop), "ground temperature.depth = -1 m"),
+            (moment.plan(&[0.0; 3000], &[1.0; 3000], 1.0, &watch).map(drop), "number of points = 9000000"),
+        ];
+        for (answer, part) in cases {
+            let message = answer.unwrap_err().to_string();
+            assert!(message.contains(part), "{message}");
+        }
+        watch.stop();
+        assert!(matches!(moment.points(&[[0.0; 3]], &watch), Err(Error::Stopped)));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(6))]
+
+        /// What was extracted has come from ground, surface and bores, which are found apart.
+        #[test]
+        fn heat_comes_from_somewhere(
+            unequal in any::<bool>(),
+            stores in any::<bool>(),
+            heat in prop::collection::vec(-2e4..2e4, 2..3000),
+        ) {
+            let hours = heat.len();
+            let gross: f64 = heat.iter().map(|heat: &f64| heat.abs()).sum();
+            let history = history(unequal, stores, heat);
+            let sources = history.heat_sources(&[hours], &Watch::default()).unwrap()[0];
+            let sum = sources.ground_kwh + sources.surface_kwh + sources.bores_kwh;
+            prop_assert!((sum - sources.extracted_kwh).abs() < 1e-4 * gross / 1e3, "{sources:?}");
+        }
+    }
 }
