@@ -34,9 +34,8 @@ _METRES = {"x": "x", "y": "y", "depth": "depth below the surface"}
 def history(run: Run) -> _core.GroundHistory:
     """Return the heat of a run, spread over bores and segments, as the engine keeps it."""
     design = run.design
-    heat = run.hourly["heat_extracted_W"].to_numpy()
-    parts = (part.for_engine() for part in (design.ground_side, design.ground, design.fluid))
-    return _core.GroundHistory(*parts, design.flow, heat)
+    field, ground, fluid = (part.for_engine() for part in (design.ground_side, design.ground, design.fluid))
+    return _core.GroundHistory(field, ground, fluid, design.flow, run.hourly["heat_extracted_W"].to_numpy())
 
 
 def at_points(run: Run, points: ArrayLike, years: int | Sequence[int] | None, hour: int) -> xr.DataArray:

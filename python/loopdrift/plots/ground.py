@@ -40,7 +40,7 @@ def ground_map(
     field : BoreField, optional
         Bores to be drawn as dots.
     levels : array_like, optional
-        Temperatures between which the colours change, so that several maps can share them [degC].
+        Temperatures between which the colours change, in the chart's unit, so that maps can share them.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -63,7 +63,7 @@ def ground_map(
     _fill(ax, temperature, levels, units)
     if field is not None:
         places = scale * field.positions
-        ax.plot(places[:, 0], places[:, 1], "o", color=style.BLACK, markersize=2.5, label="bores")
+        ax.plot(places[:, 0], places[:, 1], "o", color="white", markeredgecolor=style.BLACK, markersize=3.5)
     ax.set_xlim(*_span(temperature["x"], scale))
     ax.set_ylim(*_span(temperature["y"], scale))
     ax.set_aspect("equal")
@@ -89,7 +89,7 @@ def ground_section(
     field : BoreField, optional
         Bores; those that stand in the plane are drawn.
     levels : array_like, optional
-        Temperatures between which the colours change, so that several sections can share them [degC].
+        Temperatures between which the colours change, in the chart's unit, so that sections can share them.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -166,7 +166,8 @@ def ground_frames(
     maps = [run.ground_map(year=year, depth=depth) for year in chosen]
     if not maps:
         raise InvalidInput("ground_frames", "years", "none", "", "must name one year at least")
-    levels = _levels(np.concatenate([one.to_numpy().ravel() for one in maps]))
+    every = np.concatenate([one.to_numpy().ravel() for one in maps])
+    levels = _levels(style.temperature(every, units))
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     files = []
@@ -188,24 +189,18 @@ def _require_dimensions(temperature: xr.DataArray, dimensions: tuple[str, str], 
 def _fill(ax: Axes, temperature: xr.DataArray, levels: ArrayLike | None, units: style.Units) -> None:
     """Fill the Axes with colours that are lighter the warmer the ground, and name them beside it."""
     unit, scale = style.LENGTH[units]
-    values = temperature.to_numpy()
+    values = style.temperature(temperature.to_numpy(), units)
     between = _levels(values) if levels is None else np.asarray(levels, dtype=float)
     down, across = (scale * temperature[name].to_numpy() for name in temperature.dims)
-    drawn = ax.contourf(
-        across,
-        down,
-        style.temperature(values, units),
-        levels=style.temperature(between, units),
-        cmap="cividis",
-        extend="both",
-    )
+    drawn = ax.contourf(across, down, values, levels=between, cmap="cividis", extend="both")
+    ax.contour(across, down, values, levels=between, colors="0.2", linewidths=0.4, linestyles="-")
     label = f"Ground temperature [{style.LABEL[style.TEMPERATURE[units]]}]"
     ax.figure.colorbar(drawn, ax=ax, label=label)
     ax.set_xlabel(f"x [{unit}]")
 
 
 def _levels(values: Any) -> Any:
-    """Return round temperatures over the range of some [degC]; a bore's wall alone makes no range wider."""
+    """Return round temperatures over the range of some; the walls of bores alone make it no wider."""
     from matplotlib.ticker import MaxNLocator
 
     low, high = np.quantile(values, [0.002, 0.998])
