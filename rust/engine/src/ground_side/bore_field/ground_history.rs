@@ -83,7 +83,7 @@ impl GroundHistory {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the run had no such hour.
-    pub fn at(&self, hour: usize) -> Result<Moment<'_>, Error> {
+    pub fn at(&self, hour: usize) -> Result<GroundState<'_>, Error> {
         self.check_hour(hour)?;
         let recent = self.inside.as_ref().map_or(0, |inside| inside.recent(hour));
         let pieces = (0..recent * PIECES).map(|piece| HOUR * piece as f64 / PIECES as f64);
@@ -101,7 +101,7 @@ impl GroundHistory {
             heat
         };
         let heat: Vec<Vec<f64>> = self.drawn.iter().enumerate().map(series).collect();
-        Ok(Moment {
+        Ok(GroundState {
             history: self,
             snapshot: Snapshot::new(&self.ground, &self.spread, &lags, &heat),
             near: self.inside.as_ref().map(|inside| inside.near(&self.heat[..hour])),
@@ -182,13 +182,13 @@ fn energy_by_mid_hour(heat: &[f64]) -> Vec<f64> {
 }
 
 /// The ground at the end of an hour.
-pub struct Moment<'a> {
+pub struct GroundState<'a> {
     history: &'a GroundHistory,
     snapshot: Snapshot<'a>,
     near: Option<NearBores>,
 }
 
-impl Moment<'_> {
+impl GroundState<'_> {
     /// Temperatures [degC] at points x, y and depth [m]; within a bore that of its wall.
     ///
     /// # Errors

@@ -12,7 +12,7 @@ use std::f64::consts::PI;
 use serde::{Deserialize, Serialize};
 
 pub use error_check::{ErrorCheck, RunError};
-pub use ground_history::{GroundHistory, HeatSources, Moment};
+pub use ground_history::{GroundHistory, GroundState, HeatSources};
 pub use memory::BoreFieldMemory;
 pub use responses::Responses;
 
