@@ -279,6 +279,20 @@ mod tests {
         }
     }
 
+    /// Analytic: around a cylinder that draws 1 W/m, 2 pi k x drop falls by 1 in an e-fold of the distance at the wall.
+    #[test]
+    fn cylinder_draws_its_heat_at_the_wall() {
+        let bore = constructions()[0];
+        let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
+        let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
+        for p in [1e-8, 1e-5, 1e-3] {
+            let drop = |distance: f64| inside.cylinder_for_line(p, distance) + line_source(distance, p);
+            let (least, step) = (bore.radius(), 1e-4_f64);
+            let fall = (drop(least) - drop(least * step.exp())) / step;
+            assert!((fall - 1.0).abs() < 1e-3, "{p}: {fall}");
+        }
+    }
+
     #[test]
     fn measured_bore_and_one_without_capacity_have_no_chain() {
         let measured = Bore { inside: Inside::Measured { resistance: 0.1 }, ..constructions()[0] };
