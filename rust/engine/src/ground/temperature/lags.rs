@@ -1,6 +1,6 @@
 //! Heat of the past, felt through a kernel that is smooth in the logarithm of the time since.
 
-use crate::ground::gauss::gauss_legendre;
+use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
 
 /// Width of a panel in ln s, and its nodes.
 const PANEL: f64 = 0.7;
@@ -62,16 +62,10 @@ fn within(place: f64, panel: usize) -> f64 {
     1.0 - 2.0 * (place - panel as f64)
 }
 
-/// Legendre polynomials of order 0, 1, ...
+/// Legendre polynomials of degree 0, 1, ...
 fn legendre<const N: usize>(x: f64) -> [f64; N] {
-    let mut values = [1.0; N];
-    let (mut before, mut value) = (0.0, 1.0);
-    for order in 1..N {
-        let n = order as f64;
-        (before, value) = (value, ((2.0 * n - 1.0) * x * value - (n - 1.0) * before) / n);
-        values[order] = value;
-    }
-    values
+    let mut next = legendre_polynomials(x);
+    std::array::from_fn(|_| next())
 }
 
 /// Their integrals: (P_(n+1) - P_(n-1)) / (2 n + 1), and x for n = 0.
