@@ -3,6 +3,7 @@
 from loopdrift.plots.build_up import drift, heat_build_up, recovery
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
+from loopdrift.plots.ground import ground_frames, ground_map, ground_section
 from loopdrift.plots.heat_pump import heat_pump
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
@@ -16,6 +17,9 @@ __all__ = [
     "cost",
     "drift",
     "energy",
+    "ground_frames",
+    "ground_map",
+    "ground_section",
     "heat_build_up",
     "heat_pump",
     "horizon",

@@ -9,11 +9,13 @@ mod properties;
 mod shape;
 mod spacing;
 mod strips;
+mod temperature;
 
-pub use field_response::{Condition, LineSource, field_response};
+pub use field_response::{Condition, HeatSpread, LineSource, Placed, field_response, heat_spread};
 pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
 pub use shape::Shape;
 pub use spacing::{check_apart, closest};
+pub use temperature::{Snapshot, within};

@@ -1,6 +1,8 @@
 //! Vertical bores side by side, all with one wall temperature.
 
 mod error_check;
+mod ground_history;
+mod inside_history;
 mod memory;
 mod resistance_table;
 mod responses;
@@ -10,6 +12,7 @@ use std::f64::consts::PI;
 use serde::{Deserialize, Serialize};
 
 pub use error_check::{ErrorCheck, RunError};
+pub use ground_history::{GroundHistory, GroundState, HeatSources};
 pub use memory::BoreFieldMemory;
 pub use responses::Responses;
 
