@@ -3,8 +3,9 @@
 use loopdrift::bore::{Bore, Coaxial, DoubleUTube, Pipe, UTube};
 use loopdrift::design::Design;
 use loopdrift::fluid::{Fluid, FluidState};
-use loopdrift::ground::Ground;
+use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::trench_field::{Coil, TrenchField};
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::limits::Limits;
 use loopdrift::loads::BalancePoint;
@@ -21,6 +22,7 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
         BalancePoint::OWNER => BalancePoint::infos(),
         Bore::OWNER => Bore::infos(),
+        Coil::OWNER => Coil::infos(),
         "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
         Design::OWNER => Design::infos(),
         DoubleUTube::OWNER => DoubleUTube::infos(),
@@ -28,6 +30,8 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
         Limits::OWNER => Limits::infos(),
         HeatPump::OWNER => HeatPump::infos(),
         Pipe::OWNER => Pipe::infos(),
+        SurfaceWave::OWNER => SurfaceWave::infos(),
+        TrenchField::OWNER => TrenchField::infos(),
         UTube::OWNER => UTube::infos(),
         _ => Vec::new(),
     };
@@ -40,12 +44,15 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
     match owner {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "BoreField" => from_python::<GroundSideKind>(owner, values)?.validate(),
+        "Coil" => from_python::<Coil>(owner, values)?.check_quantities(),
         "Coaxial" => from_python::<Coaxial>(owner, values)?.validate(),
         "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
         "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
+        "SurfaceWave" => from_python::<SurfaceWave>(owner, values)?.validate(),
+        "TrenchField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
         "HeatPump" => from_python::<HeatPump>(owner, values)?.validate(),
         _ => {

@@ -8,6 +8,8 @@ mod properties;
 mod shape;
 mod spacing;
 mod strips;
+mod surface_wave;
+mod trench_response;
 
 pub use field_response::{Condition, LineSource, field_response};
 pub use laplace::LaplaceCurve;
@@ -15,3 +17,5 @@ pub use line_source::line_source;
 pub use properties::Ground;
 pub use shape::Shape;
 pub use spacing::{check_apart, closest};
+pub use surface_wave::SurfaceWave;
+pub use trench_response::{Lines, Rings, Sources, Standing, response_in_time, trench_response, weights_at_rest};

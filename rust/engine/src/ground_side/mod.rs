@@ -4,6 +4,8 @@
 //! steps, which implements [`GroundSide`].
 
 pub mod bore_field;
+pub mod conduction;
+pub mod trench_field;
 
 use serde::{Deserialize, Serialize};
 

@@ -1,17 +1,10 @@
 //! Vertical bores side by side, all with one wall temperature.
 
-mod error_check;
-mod memory;
-mod resistance_table;
 mod responses;
 
-use std::f64::consts::PI;
+pub use super::conduction::{ConductionMemory as BoreFieldMemory, ErrorCheck, Responses, RunError};
 
 use serde::{Deserialize, Serialize};
-
-pub use error_check::{ErrorCheck, RunError};
-pub use memory::BoreFieldMemory;
-pub use responses::Responses;
 
 use crate::bore::Bore;
 use crate::error::Error;
@@ -91,9 +84,4 @@ impl BoreField {
             .map(|bore| LineSource { depth: bore.depth, top: bore.top, radius: bore.radius() })
             .collect()
     }
-}
-
-/// Temperature drop for a dimensionless response: 1 / (2 pi k x length) [K/W].
-fn drop_per_watt(ground: &Ground, length: f64) -> f64 {
-    1.0 / (2.0 * PI * ground.conductivity * length)
 }
