@@ -69,6 +69,22 @@ def test_building_heat_is_ground_heat_and_electricity_each_hour(built: bool) -> 
     assert_allclose(0.7 * 3800.0 * difference, hourly["heat_extracted_W"], rtol=1e-9, atol=1e-6)
 
 
+def test_recharge_is_heat_that_the_ground_gets() -> None:
+    loads = seasonal_loads()
+    recharge = np.where(HOURS % 24 < 8, 1_500.0, 0.0)
+    charged = ld.Loads(heating=loads.heating, cooling=loads.cooling, recharge=recharge)
+    flat = ld.HeatPump.from_curves(heating_cop=[4.0], cooling_cop=[5.0])
+    plain, run = (design(heat_pump=flat, loads=given).run(3) for given in (loads, charged))
+    # With COPs that don't depend on temperature the recharge is all that differs, a load of its own.
+    difference = run.hourly["heat_extracted_W"] - plain.hourly["heat_extracted_W"]
+    assert_allclose(difference, np.tile(-recharge, 3), rtol=1e-9, atol=1e-6)
+    assert_allclose(run.hourly["electricity_W"], plain.hourly["electricity_W"], rtol=1e-9, atol=1e-6)
+    alone = design(heat_pump=flat, loads=ld.Loads(recharge=recharge)).run(3)
+    warmed = run.hourly["entering_fluid_degC"] - plain.hourly["entering_fluid_degC"]
+    assert_allclose(alone.hourly["entering_fluid_degC"] - 11.0, warmed, rtol=0, atol=1e-5)
+    assert alone.yearly["hours_running"].sum() == 0
+
+
 def test_yearly_sums_are_those_of_the_hours() -> None:
     run = design(pump_power=80.0).run(2)
     second = run.hourly.loc[2]

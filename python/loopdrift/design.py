@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_type_hints
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
@@ -74,13 +73,10 @@ class Design(Part):
                 require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
-        _core.check(self.for_engine(), *self._loads())
+        _core.check(self.for_engine(), self.loads.for_engine())
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
-
-    def _loads(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        return self.loads.heating, self.loads.cooling, self.loads.hot_water
 
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
         """Simulate every hour of a horizon; the loads repeat as often as they must.
@@ -107,7 +103,7 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), horizon, progress)
+        hourly, yearly, error = _core.run(self.for_engine(), self.loads.for_engine(), horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
 
     def size(

@@ -3,8 +3,8 @@
 use loopdrift::design::Design;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
+use numpy::IntoPyArray;
 use numpy::ndarray::Array2;
-use numpy::{IntoPyArray, PyReadonlyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde::de::DeserializeOwned;
@@ -20,7 +20,7 @@ type Tables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Vec<Option<String>>)
 
 /// Runs `base` with, for each case, the varied parts that `cases` points to.
 #[pyfunction]
-#[pyo3(signature = (base, parts, cases, count, heating, cooling, hot_water, years, progress))]
+#[pyo3(signature = (base, parts, cases, count, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
     py: Python<'py>,
@@ -28,9 +28,7 @@ pub fn run_cases<'py>(
     parts: &Bound<'py, PyDict>,
     cases: &Bound<'py, PyDict>,
     count: usize,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
@@ -42,7 +40,7 @@ pub fn run_cases<'py>(
         match name.as_str() {
             "ground" => place("Ground", &values, &which, &mut designs, |d, part| d.ground = part),
             "ground_side" => {
-                place("BoreField", &values, &which, &mut designs, |d, part| d.ground_side = part)
+                place("ground_side", &values, &which, &mut designs, |d, part| d.ground_side = part)
             }
             "fluid" => place("Fluid", &values, &which, &mut designs, |d, part| d.fluid = part),
             "flow" => place("Design", &values, &which, &mut designs, |d, part| d.flow = part),
@@ -53,7 +51,7 @@ pub fn run_cases<'py>(
             _ => Err(InvalidInput::new_err(("run_cases", "parts", name, "", "must be a field of Design"))),
         }?;
     }
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     let found = watched(py, progress, |watch| run_designs(&designs, &loads, years, watch))?;
     tables(py, &found, years)
 }
@@ -110,9 +108,9 @@ fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables
 /// Value, `(margin, limit, year, hour)` or `None`, number of runs, and why the greatest value can't be run or `None`.
 type PySized<T> = (T, Option<(f64, &'static str, usize, usize)>, usize, Option<String>);
 
-/// The least depth or spacing with which all limits hold.
+/// The least depth, length or spacing with which all limits hold.
 #[pyfunction]
-#[pyo3(signature = (design, measure, between, resolution, heating, cooling, hot_water, years, progress))]
+#[pyo3(signature = (design, measure, between, resolution, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn size_measure<'py>(
     py: Python<'py>,
@@ -120,22 +118,13 @@ pub fn size_measure<'py>(
     measure: &str,
     between: (f64, f64),
     resolution: f64,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<f64>> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
-    let measure = match measure {
-        "depth" => Measure::Depth,
-        "spacing" => Measure::Spacing,
-        _ => {
-            let allowed = "must be depth or spacing";
-            return Err(InvalidInput::new_err(("Sizing", "measure", measure.to_owned(), "", allowed)));
-        }
-    };
+    let loads = loads_from(loads)?;
+    let measure = Measure::named(measure).map_err(to_python)?;
     let range = between.0..=between.1;
     watched(py, progress, |watch| least(&design, &loads, years, measure, &range, resolution, watch))
         .map(to_tuple)
@@ -146,14 +135,12 @@ pub fn size_measure<'py>(
 pub fn size_among<'py>(
     py: Python<'py>,
     designs: Vec<Bound<'py, PyDict>>,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<usize>> {
     let designs = designs.iter().map(|design| from_python("Design", design)).collect::<PyResult<Vec<_>>>()?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     watched(py, progress, |watch| first_that_holds(&designs, &loads, years, watch)).map(to_tuple)
 }
 

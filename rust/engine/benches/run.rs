@@ -8,8 +8,7 @@ mod cases;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::{BoreFieldMemory, ErrorCheck, Responses};
+use loopdrift::ground_side::conduction::{ConductionMemory, ErrorCheck, Responses};
 use loopdrift::heat_pump::{Demand, ReadyHeatPump};
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
@@ -29,7 +28,7 @@ impl<const L: usize> Record<L> for Coldest<L> {
 
 fn coupled_years(criterion: &mut Criterion) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
-    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let field = &cases::grid(4, 3);
     let mut group = criterion.benchmark_group("coupled years");
     for years in [20, 50] {
         let hours = years * HOURS_PER_YEAR;
@@ -69,7 +68,7 @@ fn coupled_years(criterion: &mut Criterion) {
         };
         bencher.iter(|| {
             let mut coldest = Coldest(Lanes::all(f64::INFINITY));
-            let mut memory = BoreFieldMemory::at_rest([&responses; 8]);
+            let mut memory = ConductionMemory::at_rest([&responses; 8]);
             step(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch).expect("a run");
             black_box(coldest.0);
         });

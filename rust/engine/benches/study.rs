@@ -25,9 +25,11 @@ fn threefold() -> (Design, Loads) {
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= 3.0);
     }
-    let thrice = |series: &[f64]| series.iter().map(|load| 3.0 * load).collect();
-    let loads = Loads::new(thrice(loads.heating()), thrice(loads.cooling()), thrice(loads.hot_water()));
-    (design, loads.expect("loads of one year"))
+    let mut series = loads.into_series();
+    for heat in [&mut series.heating, &mut series.cooling] {
+        heat.iter_mut().for_each(|load| *load *= 3.0);
+    }
+    (design, Loads::new(series).expect("loads of one year"))
 }
 
 /// `count` values of each of spacing, depth and conductivity.
@@ -37,9 +39,10 @@ fn grid_of_cases(base: &Design, count: usize) -> Vec<Design> {
         let mut design = base.clone();
         design.ground.conductivity = spread(1.5, 3.0, i % count);
         let scale = spread(4.0, 10.0, i / count / count) / 6.0;
-        let GroundSideKind::BoreField(BoreField { bores, positions }) = &mut design.ground_side;
+        let BoreField { mut bores, mut positions } = cases::grid(6, 6);
         bores[0].depth = spread(90.0, 140.0, i / count % count);
         positions.iter_mut().flatten().for_each(|value| *value *= scale);
+        design.ground_side = GroundSideKind::BoreField(BoreField { bores, positions });
         design
     };
     (0..count.pow(3)).map(case).collect()

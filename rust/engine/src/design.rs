@@ -8,7 +8,7 @@ use crate::ground::Ground;
 use crate::ground_side::GroundSideKind;
 use crate::heat_pump::{Demand, HeatPump};
 use crate::limits::Limits;
-use crate::loads::{HOURS_PER_YEAR, Loads};
+use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::quantity::{Quantified, Quantity};
 
 /// Hours before each month of a year without leap day.
@@ -119,14 +119,16 @@ impl Design {
     }
 }
 
-/// What the building asks for in each hour of the loads; hot water is met as heating.
+/// What is asked for in each hour of the loads; hot water is met as heating.
 #[must_use]
 pub fn demands_of(loads: &Loads) -> Vec<Demand> {
-    let rooms_and_water = loads.heating().iter().zip(loads.hot_water());
-    rooms_and_water
-        .zip(loads.cooling())
-        .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
-        .collect()
+    let Series { heating, cooling, hot_water, recharge, recovered, .. } = loads.series();
+    let demand = |hour: usize| Demand {
+        heating: heating[hour] + hot_water[hour],
+        cooling: cooling[hour],
+        into_loop: recharge[hour] - recovered[hour],
+    };
+    (0..heating.len()).map(demand).collect()
 }
 
 /// Checks a horizon and turns it into hours.

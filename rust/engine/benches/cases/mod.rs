@@ -10,7 +10,7 @@ use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::heat_pump::{HeatPump, Mode};
 use loopdrift::limits::Limits;
-use loopdrift::loads::{HOURS_PER_YEAR, Loads};
+use loopdrift::loads::{HOURS_PER_YEAR, Loads, Series};
 
 /// A grid of bores 6 m apart.
 pub fn grid(columns: usize, rows: usize) -> BoreField {
@@ -69,5 +69,6 @@ pub fn loads() -> Loads {
     let heating = |hour| f64::max(0.0, 28_000.0 * season(hour) + 6_000.0 * day(hour) + 4_000.0);
     let cooling = |hour| f64::max(0.0, -22_000.0 * season(hour) - 5_000.0 * day(hour) - 6_000.0);
     let series = |of: &dyn Fn(usize) -> f64| (0..HOURS_PER_YEAR).map(of).collect::<Vec<_>>();
-    Loads::new(series(&heating), series(&cooling), vec![0.0; HOURS_PER_YEAR]).expect("loads of one year")
+    Loads::new(Series { heating: series(&heating), cooling: series(&cooling), ..Series::default() })
+        .expect("loads of one year")
 }

@@ -18,4 +18,6 @@ pub use properties::Ground;
 pub use shape::Shape;
 pub use spacing::{check_apart, closest};
 pub use surface_wave::SurfaceWave;
-pub use trench_response::{Lines, Rings, Sources, Standing, response_in_time, trench_response, weights_at_rest};
+pub use trench_response::{
+    Lines, Rings, Sources, Standing, response_in_time, trench_response, weights_at_rest,
+};

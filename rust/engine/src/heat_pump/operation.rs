@@ -10,13 +10,31 @@ use crate::lanes::Lanes;
 /// Capacity that stands for none given [W]: far above any load that is accepted.
 const NO_LIMIT: f64 = 1e15;
 
-/// Heating and cooling that the building asks for in one hour [W].
+/// What is asked for in one hour.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Demand {
-    /// Heat for rooms and hot water, zero or more.
+    /// Heat for rooms and hot water, zero or more [W].
     pub heating: f64,
-    /// Heat to be taken out of the rooms, zero or more.
+    /// Heat to be taken out of the rooms, zero or more [W].
     pub cooling: f64,
+    /// Heat given to the loop past the heat pump: recharge less what hot water takes from the compressor in cooling [W].
+    pub into_loop: f64,
+}
+
+impl Demand {
+    /// Whether nothing circulates.
+    #[must_use]
+    #[inline(always)]
+    pub fn is_idle(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Whether the heat pump runs.
+    #[must_use]
+    #[inline(always)]
+    pub fn asks_heat_pump(&self) -> bool {
+        self.heating > 0.0 || self.cooling > 0.0
+    }
 }
 
 /// What heat pumps do in one hour [W], of a number type `N`.

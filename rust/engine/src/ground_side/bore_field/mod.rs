@@ -2,8 +2,6 @@
 
 mod responses;
 
-pub use super::conduction::{ConductionMemory as BoreFieldMemory, ErrorCheck, Responses, RunError};
-
 use serde::{Deserialize, Serialize};
 
 use crate::bore::Bore;
