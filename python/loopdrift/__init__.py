@@ -12,6 +12,8 @@ from loopdrift.loads import Loads
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
+from loopdrift.surface_wave import SurfaceWave
+from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
 
 __all__ = [
@@ -19,6 +21,7 @@ __all__ = [
     "BoreField",
     "BoreResistance",
     "Coaxial",
+    "Coil",
     "Design",
     "DoubleUTube",
     "Fluid",
@@ -37,6 +40,8 @@ __all__ = [
     "Sizing",
     "Study",
     "StudyStopped",
+    "SurfaceWave",
+    "TrenchField",
     "UTube",
     "Weather",
 ]

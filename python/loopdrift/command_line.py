@@ -45,7 +45,7 @@ units = click.option(
 def commands(context: click.Context) -> None:
     """Hourly fluid temperature of a ground-source heat pump's loop, over decades.
 
-    A design file in TOML names the ground, the bores, the fluid, the heat pump and the loads.
+    A design file in TOML names the ground, the loop in it, the fluid, the heat pump and the loads.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
@@ -106,18 +106,18 @@ def check(design: Path) -> None:
 @click.option(
     "--find",
     "what",
-    type=click.Choice(["depth", "spacing", "bores"]),
-    default="depth",
-    show_default=True,
-    help="Shortest bores, least spacing (and land), or fewest bores.",
+    type=click.Choice(["depth", "length", "spacing", "bores"]),
+    help="Shortest bores (depth) or trenches (length), the usual; least spacing (and land), or fewest bores.",
 )
 @click.option(
-    "--between", nargs=2, metavar="LEAST MOST", help="Depths or spacings to search, such as 40 '500 ft'."
+    "--between", nargs=2, metavar="LEAST MOST", help="Lengths to search between, such as 40 '500 ft'."
 )
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
 @years
-def size(design: Path, what: What, between: tuple[str, str] | None, out: Path | None, years: int) -> None:
-    """Find the least bore field that holds in every hour.
+def size(
+    design: Path, what: What | None, between: tuple[str, str] | None, out: Path | None, years: int
+) -> None:
+    """Find the least bore or trench field that holds in every hour.
 
     Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
     decides; --out DIR also writes the design of that size. The exit code is 1 where nothing holds.

@@ -27,6 +27,8 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.surface_wave import SurfaceWave
+from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
 
 if TYPE_CHECKING:
@@ -54,10 +56,12 @@ _PARTS: dict[str, type] = {
     for part in (
         *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
         *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(Coil, SurfaceWave, TrenchField),
     )
 }
 _KINDS: dict[str, type] = {
     "bore field": BoreField,
+    "trench field": TrenchField,
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -65,6 +69,8 @@ _KINDS: dict[str, type] = {
 _WAYS: dict[type, dict[str, _Way]] = {
     Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
     BoreField: {"columns": _Way(BoreField.grid)},
+    TrenchField: {"columns": _Way(TrenchField.rows)},
+    SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from typing import Any, Self, overload
+from types import UnionType
+from typing import Any, Self, get_args, overload
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
@@ -16,8 +17,8 @@ def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
 
 
-def require(value: object, kind: type, *, owner: str, field: str) -> None:
-    """Refuse a value that is not of a type.
+def require(value: object, kind: type | UnionType, *, owner: str, field: str) -> None:
+    """Refuse a value that is not of a type, or of one of several.
 
     Raises
     ------
@@ -25,8 +26,9 @@ def require(value: object, kind: type, *, owner: str, field: str) -> None:
         If `value` is no `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        article = "an" if kind.__name__[0] in "aeiou" else "a"
-        raise InvalidInput(owner, field, repr(value), "", f"must be {article} {kind.__name__}")
+        names = [each.__name__ for each in get_args(kind) or (kind,)]
+        named = " or ".join(f"{'an' if name[0] in 'aeiou' else 'a'} {name}" for name in names)
+        raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
 
 
 class Number:

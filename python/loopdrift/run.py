@@ -10,6 +10,7 @@ import numpy as np
 
 from loopdrift.errors import InvalidInput
 from loopdrift.series import HOURS_PER_YEAR
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from loopdrift.design import Design
     from loopdrift.findings import Finding
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -84,8 +85,8 @@ class Run:
     def hourly(self) -> pd.DataFrame:
         """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
-        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall), ``heat_extracted_W``
-        (negative when heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W``
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, or mean of the outsides of
+        pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W``
         (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it). The columns are
         the engine's own arrays, not copies.
         """
@@ -134,9 +135,9 @@ class Run:
 
         Parameters
         ----------
-        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout"}, default "horizon"
+        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout", "section"}, default "horizon"
             Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the
-            field.
+            field from above; a cross-section of its trenches.
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -169,8 +170,18 @@ class Run:
             return plots.energy(self.yearly, units=units, ax=ax)
         if kind == "layout":
             field = design.ground_side
+            if isinstance(field, TrenchField):
+                return plots.trench_layout(field, units=units, ax=ax)
             return plots.layout(field.positions, field.depths, units=units, ax=ax)
-        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(KINDS)}")
+        if kind == "section" and isinstance(design.ground_side, TrenchField):
+            return plots.trench_section(design.ground_side, units=units, ax=ax)
+        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(self.kinds)}")
+
+    @property
+    def kinds(self) -> list[Kind]:
+        """The charts that `plot` can draw of this run."""
+        has_section = isinstance(self.design.ground_side, TrenchField)
+        return [kind for kind in KINDS if kind != "section" or has_section]
 
     def __str__(self) -> str:
         from loopdrift.summary import summary

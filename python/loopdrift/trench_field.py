@@ -16,6 +16,7 @@ from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
 from loopdrift.series import array
 from loopdrift.surface_wave import SurfaceWave
+from loopdrift.words import counted
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,8 +86,8 @@ class TrenchField(Part):
     Finite line sources parallel to the surface with mirror images (Claesson & Dunand 1983; Fontaine et al.
     2011; Lamarche 2019), or ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015), heat even along each
     pipe, all pipes at one mean fluid temperature, solved in the Laplace domain. The surface has its own
-    temperature, that of the wave. Moist soil that freezes gives off latent heat and conducts better; neither is
-    modelled, nor are moving water, drying soil, and heat stored in pipe and fluid.
+    temperature, that of the wave. Moist soil that freezes gives off latent heat and conducts better; neither
+    is modelled, nor are moving water, drying soil, and heat stored in pipe and fluid.
 
     Examples
     --------
@@ -188,7 +189,12 @@ class TrenchField(Part):
         across = step * (np.arange(columns) - (columns - 1) / 2.0)
         pipes = [[x, lowest - step * row] for row in range(rows) for x in across]
         return cls(
-            pipe=pipe, length=length, pipes=pipes, trenches=trenches, spacing=spacing, surface=surface
+            pipe=pipe,
+            length=length,
+            pipes=np.array(pipes),
+            trenches=trenches,
+            spacing=spacing,
+            surface=surface,
         )
 
     @property
@@ -234,7 +240,7 @@ class TrenchField(Part):
         metres = units.to_si(depth, "m", owner="TrenchField", field="depth")
         if self.coil is not None:
             return self.replace(coil=self.coil.replace(depth=metres))
-        return self.replace(pipes=self._straight + [0.0, metres - self.depth])
+        return self.replace(pipes=self._straight + np.array([0.0, metres - self.depth]))
 
     @property
     def width(self) -> float:
@@ -247,6 +253,18 @@ class TrenchField(Part):
     def land(self) -> float:
         """Area of the rectangle that holds all pipes [m2]."""
         return self.length * (self.width + (self.trenches - 1) * (self.spacing or 0.0))
+
+    def __str__(self) -> str:
+        text = f"{counted(self.trenches, 'trench')} of {self.length:.1f} m, "
+        if self.coil is None:
+            text += f"{counted(len(self._straight), 'pipe')} in each down to {self.depth:.2f} m"
+        else:
+            lies = "upright" if self.coil.upright else "flat"
+            text += f"a coil of {counted(self.rings, 'ring')} {lies} at {self.depth:.2f} m in each"
+        text += f", {self.total_length:,.0f} m of pipe in all"
+        if self.trenches > 1:
+            text += f", {self.spacing:.2f} m apart"
+        return f"{text} on {self.land:,.0f} m2"
 
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it."""
@@ -265,9 +283,7 @@ class TrenchField(Part):
             "surface": self.surface.for_engine(),
         }
 
-    def response(
-        self, ground: Ground, times: ArrayLike, *, resistance: float | str
-    ) -> NDArray[np.float64]:
+    def response(self, ground: Ground, times: ArrayLike, *, resistance: float | str) -> NDArray[np.float64]:
         """Return the dimensionless step response of the field.
 
         Drop of the mean of the pipes' wall temperature x 2 pi k / (mean heat drawn from each metre of pipe).

@@ -1,8 +1,8 @@
 """Trench fields against two-dimensional finite elements, ring sources against the integral of point sources.
 
 The elements (scikit-fem) solve the same problem without sources and images: pipes are holes in ground below a
-surface with its own yearly wave, linked to one fluid by the pipes' resistance, and the fluid takes the heat that
-the run found. Ring sources: the continuous point source with its mirror image (Carslaw & Jaeger 1959, section
+surface with its own yearly wave, linked to one fluid by the pipes' resistance, and the fluid takes the heat
+that the run found. Ring sources: the continuous point source with its mirror image (Carslaw & Jaeger 1959, section
 10.4), integrated around the rings by mpmath. The wave itself (Kusuda & Achenbach 1965): the equation of
 conduction in one dimension, stepped by scipy.
 """
@@ -33,7 +33,7 @@ YEARS = 10
 
 
 def undisturbed(depth, time):
-    """Return the half-space's temperature below a surface of one harmonic (Carslaw & Jaeger 1959, section 2.6)."""
+    """Return the temperature below a surface of one harmonic (Carslaw & Jaeger 1959, section 2.6)."""
     reach = np.sqrt(DIFFUSIVITY * YEAR / np.pi)
     turn = 2 * np.pi * (time / YEAR - 31.0 / 365.0) - depth / reach
     return 10.0 - 12.0 * np.exp(-depth / reach) * np.cos(turn)
@@ -86,8 +86,8 @@ def grown(start, end, first, growth):
 def stepped(centres, resistance, heat, step):
     """Return the mean wall temperature at the end of each step.
 
-    `centres` are those of the pipes in the half x > 0 of a trench; `heat` [W/m] is that of these pipes together,
-    even over each step [s]; `resistance` is that of one metre of pipe [m K/W].
+    `centres` are those of the pipes in the half x > 0 of a trench; `heat` [W/m] is that of these pipes
+    together, even over each step [s]; `resistance` is that of one metre of pipe [m K/W].
     """
     radius = PIPE.outer_diameter / 2.0
     mesh = mesh_around(centres, radius, 22.0, 25.0)
@@ -108,7 +108,9 @@ def stepped(centres, resistance, heat, step):
     free = np.setdiff1d(np.arange(basis.N), surface)
 
     whole = stiffness + robin
-    conducts = scipy.sparse.bmat([[whole, -link[:, None]], [link[None, :], -np.array([[link.sum()]])]]).tocsc()
+    conducts = scipy.sparse.bmat(
+        [[whole, -link[:, None]], [link[None, :], -np.array([[link.sum()]])]]
+    ).tocsc()
     stores = scipy.sparse.block_diag([mass, np.zeros((1, 1))]).tocsc()
     keep = np.append(free, basis.N)
     left = (stores + 0.5 * step * conducts)[keep][:, keep]
@@ -148,7 +150,8 @@ def test_ten_years_agree_with_finite_elements(pipes) -> None:
         flow=4.0 * len(pipes),
         heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0], cooling_cop=[5.0]),
         loads=ld.Loads(
-            heating=length * np.clip(25.0 * season, 0.0, None), cooling=length * np.clip(-8.0 * season, 0.0, None)
+            heating=length * np.clip(25.0 * season, 0.0, None),
+            cooling=length * np.clip(-8.0 * season, 0.0, None),
         ),
     )
     hourly = design.run(YEARS).hourly
@@ -195,7 +198,7 @@ def test_a_ring_is_the_integral_of_its_point_sources(time: float, upright: bool)
     def real(angle):
         return point(mpmath.sqrt((2 * ring * mpmath.sin(angle / 2)) ** 2 + radius**2))
 
-    def mirrored(angle, other=mpmath.mpf(0)):
+    def mirrored(angle, other=0.0):
         if not upright:
             return point(mpmath.sqrt((2 * ring * mpmath.sin(angle / 2)) ** 2 + 9))
         across = ring * (mpmath.cos(angle) - mpmath.cos(other))
@@ -214,7 +217,7 @@ def test_a_ring_is_the_integral_of_its_point_sources(time: float, upright: bool)
 
 @pytest.mark.parametrize(("pitch", "upright"), [(0.9, False), (0.9, True), (0.5, False), (0.3, True)])
 def test_rings_in_a_row_are_sums_of_point_sources(pitch: float, upright: bool) -> None:
-    """A thick pipe keeps the distance of crossing rings so large that the trapezoid rule is exact to rounding."""
+    """A thick pipe keeps crossing rings so far apart that the trapezoid rule is exact to rounding."""
     pipe = ld.Pipe(outer_diameter=0.12, wall_thickness=0.01)
     rings, ring, radius, time = 3, 0.4, 0.06, 60 * DAY
     field = coil(rings=rings, upright=upright, pitch=pitch, pipe=pipe)

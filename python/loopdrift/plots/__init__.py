@@ -4,6 +4,7 @@ from loopdrift.plots.energy import energy
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
+from loopdrift.plots.trench import trench_layout, trench_section
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
@@ -15,6 +16,8 @@ __all__ = [
     "probability",
     "sensitivity",
     "temperature_band",
+    "trench_layout",
+    "trench_section",
     "uncertainty",
     "week_heat",
     "week_temperatures",

@@ -13,6 +13,7 @@ from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
 from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part, quantities, require
+from loopdrift.trench_field import TrenchField
 
 
 class Variable(NamedTuple):
@@ -67,6 +68,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     else:
         fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
         children = {field.name: getattr(part, field.name) for field in fields}
+    if isinstance(part, TrenchField) and part.coil is None:
+        yield Variable(f"{prefix}depth", owner, True, "m")
     for name, value in children.items():
         is_number = _is_number(part, name)
         unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""
@@ -132,4 +135,6 @@ def _with(part: Any, names: list[str], value: Any) -> Any:
     if isinstance(part, BoreField) and name == "bore":
         bores = [_with(bore, rest, value) for bore in part.bores]
         return part.replace(bore=bores[0] if len(bores) == 1 else bores)
+    if isinstance(part, TrenchField) and name == "depth":
+        return part.lowered(value)
     return part.replace(**{name: _with(getattr(part, name), rest, value)})
