@@ -69,6 +69,7 @@ _KINDS: dict[str, type] = {
 _WAYS: dict[type, dict[str, _Way]] = {
     Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
     BoreField: {"columns": _Way(BoreField.grid)},
+    Ground: {"soil": _Way(Ground.of_soil)},
     TrenchField: {"columns": _Way(TrenchField.rows)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},

@@ -86,9 +86,9 @@ class Run:
         """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, or mean of the outsides of
-        pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W``
-        (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it). The columns are
-        the engine's own arrays, not copies.
+        pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat
+        pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
+        ``unmet_cooling_W`` (cooling beyond it). The columns are the engine's own arrays, not copies.
         """
         import pandas as pd
 
