@@ -52,7 +52,7 @@ def test_the_wave_is_that_of_conduction_in_one_dimension() -> None:
     start = undisturbed(depths[1:-1], 0.0)
     days = np.array([400.0, 500.0, 600.0, 700.0, 730.0])
     found = scipy.integrate.solve_ivp(
-        rate, (0.0, 730.0 * DAY), start, "BDF", t_eval=days * DAY, rtol=1e-6, atol=1e-6, lband=1, uband=1
+        rate, (0.0, 730.0 * DAY), start, "LSODA", t_eval=days * DAY, rtol=1e-6, atol=1e-6, lband=1, uband=1
     )
     for place in (20, 40, 80, 150):
         ours = WAVE.temperature(GROUND, depth=depths[1:-1][place], hours=24 * days)
@@ -64,7 +64,7 @@ def mesh_around(centres, radius, width, bottom):
     x, y = [grown(0.0, end, 0.06, 1.16) for end in (width, bottom)]
     plain = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     # Circles end before those of the next pipe and before the middle of the trench.
-    least = min(centres[:, 0].min(), *(scipy.spatial.distance.pdist(centres) / 2.0))
+    least = np.append(centres[:, 0], scipy.spatial.distance.pdist(centres) / 2.0).min()
     angles = 2 * np.pi * np.arange(20) / 20
     circles = radius * (0.9 * least / radius) ** np.linspace(0.0, 1.0, 9)
     around = np.stack([np.cos(angles), np.sin(angles)], axis=-1)
@@ -170,7 +170,9 @@ def test_ten_years_agree_with_finite_elements(pipes) -> None:
     wall = hourly["wall_degC"].to_numpy()[hours - 1 :: hours][:count]
     swing = np.ptp(elements)
     assert swing > 10.0
-    assert_allclose(wall, elements, atol=0.01 * swing)
+    # The elements' first steps are too long for heat that sets in all at once.
+    first = 15
+    assert_allclose(wall[first:], elements[first:], rtol=0.0, atol=0.005 * swing)
 
 
 def coil(*, rings, upright=False, diameter=0.8, pitch=0.9, pipe=PIPE):
