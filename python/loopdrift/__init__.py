@@ -3,10 +3,12 @@
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide
+from loopdrift.hot_water import HotWater
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.run import Run, RunError
@@ -23,14 +25,17 @@ __all__ = [
     "Coaxial",
     "Coil",
     "Design",
+    "Distribution",
     "DoubleUTube",
     "Fluid",
     "Ground",
     "HeatPump",
+    "HotWater",
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
     "Limits",
+    "LoadSide",
     "Loads",
     "LoopdriftError",
     "Pipe",

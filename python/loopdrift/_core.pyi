@@ -19,6 +19,7 @@ __all__ = [
     "fit_performance_table",
     "g_function",
     "line_source",
+    "meet",
     "pipe_resistance",
     "quantities",
     "read_loads",
@@ -70,6 +71,9 @@ def balance_point_loads(
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
 ) -> tuple[dict[str, Any], dict[str, Any]]: ...
+def meet(
+    plant: dict[str, Any], heat_pump: dict[str, Any], loads: dict[str, _Series]
+) -> tuple[dict[str, _Series], _Series, dict[str, _Series] | None]: ...
 def check(design: dict[str, Any], loads: dict[str, _Series]) -> None: ...
 def run(
     design: dict[str, Any],

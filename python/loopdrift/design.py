@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,14 +13,17 @@ import numpy as np
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
+from loopdrift.hot_water import HotWater
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
 from loopdrift.run import Run, RunError
+from loopdrift.series import Series
 from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
@@ -45,10 +49,17 @@ class Design(Part):
         The heat pump.
     loads : Loads
         What the building asks for.
+    distribution : Distribution, optional
+        Ducts, or warm floors and radiators; without it the loads are what the heat pump delivers.
+    hot_water : HotWater, optional
+        Hot water from a tank, in the stead of that in the loads.
     limits : Limits, optional
         What the fluid temperatures are judged by.
     pump_power : float or str, default 0
         Electric power of the circulation pump while it runs [W].
+    pump_stops : bool, default False
+        Whether the circulation pump stops with the compressor; otherwise it runs through every hour with
+        demand.
     start_month : int, default 1
         Month in which the run begins, 1 to 12.
 
@@ -64,17 +75,44 @@ class Design(Part):
     flow: float
     heat_pump: HeatPump
     loads: Loads
+    distribution: Distribution | None = None
+    hot_water: HotWater | None = None
     limits: Limits = Limits()
     pump_power: float = 0.0
+    pump_stops: bool = False
     start_month: int = 1
 
     def __post_init__(self) -> None:
+        optional: dict[str, type] = {"distribution": Distribution, "hot_water": HotWater}
         for name, kind in get_type_hints(type(self)).items():
-            if kind is not float:
+            if name in optional and getattr(self, name) is not None:
+                require(getattr(self, name), optional[name], owner="Design", field=name)
+            elif name not in optional and kind is not float:
                 require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
-        _core.check(self.for_engine(), self.loads.for_engine())
+        _core.check(self.for_engine(), self.demand)
+
+    @property
+    def demand(self) -> dict[str, Series]:
+        """Hourly series that the heat pump must meet, by name, as the engine reads them."""
+        return self._met[0]
+
+    @property
+    def distribution_power(self) -> Series:
+        """Electricity of fans or pumps in the building in each hour of the loads [W]."""
+        return self._met[1]
+
+    @property
+    def tank(self) -> dict[str, Series] | None:
+        """Heat flows [W] and temperature [degC] of the hot-water tank in each hour of the loads, by name."""
+        return self._met[2]
+
+    @functools.cached_property
+    def _met(self) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
+        parts = {"distribution": self.distribution, "hot_water": self.hot_water}
+        plant = {name: part and part.for_engine() for name, part in parts.items()}
+        return _core.meet(plant, self.heat_pump.for_engine(), self.loads.for_engine())
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
@@ -104,7 +142,7 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), self.loads.for_engine(), horizon, progress)
+        hourly, yearly, error = _core.run(self.for_engine(), self.demand, horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
 
     def size(
@@ -153,9 +191,10 @@ class Design(Part):
         return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
 
     def for_engine(self) -> dict[str, Any]:
-        """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""
+        """Return the design as the engine reads it; what it must meet goes there as `demand`."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
-        del values["loads"]
+        for name in ("loads", "distribution", "hot_water"):
+            del values[name]
         return {
             name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()
         }

@@ -21,10 +21,12 @@ from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide, Mode
+from loopdrift.hot_water import HotWater
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.surface_wave import SurfaceWave
@@ -54,8 +56,8 @@ class _Way(NamedTuple):
 _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
-        *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
-        *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(Bore, BoreField, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
+        *(HeatPump, HotWater, Limits, LoadSide, Loads, Pipe, UTube, Weather),
         *(Coil, SurfaceWave, TrenchField),
     )
 }
@@ -73,6 +75,7 @@ _WAYS: dict[type, dict[str, _Way]] = {
     TrenchField: {"columns": _Way(TrenchField.rows)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
+    Distribution: {"weather": _Way(Distribution.water)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
@@ -83,7 +86,21 @@ _WAYS: dict[type, dict[str, _Way]] = {
         "file": _Way(Weather.read, names={"file": "path"}, path="file"),
     },
 }
-_USUAL: dict[type, _Way] = {HeatPump: _Way(HeatPump.from_curves)}
+_USUAL: dict[type, _Way] = {
+    Distribution: _Way(Distribution.air),
+    HeatPump: _Way(HeatPump.from_curves),
+}
+_AIR = {"heating_air": "heating_side", "cooling_air": "cooling_side", "fan_share": "power_share"}
+_WATER = {
+    "weather": "weather",
+    "return_water": "heating_side",
+    "mild_return_water": "mild_heating_side",
+    "cold_day": "cold_day",
+    "mild_day": "mild_day",
+    "cooling_water": "cooling_side",
+    "pump_share": "power_share",
+}
+"""What the makers of a `Distribution` call its fields."""
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -315,16 +332,27 @@ def _arguments(part: Any) -> dict[str, Any]:
         alike = all(bore == part.bores[0] for bore in part.bores)
         return {"bore": part.bores[0] if alike else part.bores, "positions": part.positions}
     if isinstance(part, HeatPump):
-        modes = {"heating": part.heating, "cooling": part.cooling}
-        words = {"cop": "cop", "capacity": "capacity", "range": "entering_fluid_range"}
+        values = {
+            field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare
+        }
+        words = {
+            "cop": "cop",
+            "capacity": "capacity",
+            "range": "entering_fluid_range",
+            "side": "load_side",
+        }
         curves = {
             f"{name}_{word}": getattr(mode, attribute)
-            for name, mode in modes.items()
-            if mode is not None
+            for name, mode in values.items()
+            if isinstance(mode, Mode)
             for word, attribute in words.items()
         }
-        return {**curves, "cycling_loss": part.cycling_loss}
-    return {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+        return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
+    values = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    if isinstance(part, Distribution):
+        words = _WATER if part.weather is not None else _AIR
+        return {word: values[name] for word, name in words.items()}
+    return values
 
 
 def _plain(value: Any) -> Any:

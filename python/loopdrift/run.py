@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 
 from loopdrift.errors import InvalidInput
-from loopdrift.series import HOURS_PER_YEAR
+from loopdrift.series import HOURS_PER_YEAR, first_hour
 from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
@@ -88,14 +88,28 @@ class Run:
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, or mean of the outsides of
         pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat
         pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
-        ``unmet_cooling_W`` (cooling beyond it). The columns are the engine's own arrays, not copies.
+        ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
+        or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
+        arrays, not copies.
         """
         import pandas as pd
 
         index = pd.MultiIndex.from_product(
             [np.arange(1, self.years + 1), np.arange(HOURS_PER_YEAR)], names=["year", "hour"]
         )
-        return pd.DataFrame(self._hourly, index=index, copy=False)
+        return pd.DataFrame(self._hourly | self._beside, index=index, copy=False)
+
+    @functools.cached_property
+    def _beside(self) -> dict[str, NDArray[np.float64]]:
+        """What the plant does beside the heat pump, as the loads repeat over the run."""
+        design, columns = self.design, {}
+        if design.distribution is not None:
+            columns["distribution_W"] = design.distribution_power
+        if design.tank is not None:
+            columns["hot_water_element_W"] = design.tank["element_W"]
+            columns["tank_degC"] = design.tank["temperature_degC"]
+        hours = first_hour(design.start_month) + np.arange(self.years * HOURS_PER_YEAR)
+        return {name: values.take(hours, mode="wrap") for name, values in columns.items()}
 
     @functools.cached_property
     def yearly(self) -> pd.DataFrame:
@@ -106,13 +120,19 @@ class Run:
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
         delivered by the heat pump; ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``,
         ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
-        heat; and hours: ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
+        heat; with distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``; and hours:
+        ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
         ``hours_near_freezing``, ``hours_short_of_capacity``.
         """
         import pandas as pd
 
         index = pd.Index(np.arange(1, self.years + 1), name="year")
         table = pd.DataFrame(self._yearly, index=index)
+        place = list(table).index("seasonal_cop")
+        for name, watts in self._beside.items():
+            if name.endswith("_W"):
+                sums = watts.reshape(self.years, HOURS_PER_YEAR).sum(axis=1) / 1000.0
+                table.insert(place, f"{name.removesuffix('_W')}_kWh", sums)
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         return table

@@ -10,6 +10,7 @@ mod gate;
 mod ground;
 mod heat_pump;
 mod loads;
+mod plant;
 mod run;
 mod schema;
 mod study;
@@ -29,6 +30,8 @@ mod _core {
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]
     use super::loads::{balance_point_loads, check_loads, read_loads};
+    #[pymodule_export]
+    use super::plant::meet;
     #[pymodule_export]
     use super::run::{check, run};
     #[pymodule_export]

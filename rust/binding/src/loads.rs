@@ -63,6 +63,27 @@ pub fn balance_point_loads<'py>(
     to_series(py, loads.map_err(to_python)?)
 }
 
+/// All series that are not empty.
+pub fn all_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
+    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
+        loads.into_series();
+    let by_name = PyDict::new(py);
+    for (name, values) in [
+        ("heating", heating),
+        ("cooling", cooling),
+        ("hot_water", hot_water),
+        ("recharge", recharge),
+        ("recovered", recovered),
+        ("heating_side", heating_side),
+        ("cooling_side", cooling_side),
+    ] {
+        if !values.is_empty() {
+            by_name.set_item(name, values.into_pyarray(py))?;
+        }
+    }
+    Ok(by_name)
+}
+
 /// The series that users give.
 fn to_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
     let Series { heating, cooling, hot_water, recharge, .. } = loads.into_series();

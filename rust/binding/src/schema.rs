@@ -9,6 +9,7 @@ use loopdrift::ground_side::trench_field::{Coil, TrenchField};
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::limits::Limits;
 use loopdrift::loads::BalancePoint;
+use loopdrift::plant::{Distribution, HotWater};
 use loopdrift::quantity::Quantified;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -25,9 +26,11 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
         Coil::OWNER => Coil::infos(),
         "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
         Design::OWNER => Design::infos(),
+        Distribution::OWNER => Distribution::infos(),
         DoubleUTube::OWNER => DoubleUTube::infos(),
         Ground::OWNER => Ground::infos(),
         Limits::OWNER => Limits::infos(),
+        HotWater::OWNER => HotWater::infos(),
         HeatPump::OWNER => HeatPump::infos(),
         Pipe::OWNER => Pipe::infos(),
         SurfaceWave::OWNER => SurfaceWave::infos(),
@@ -48,6 +51,9 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Coaxial" => from_python::<Coaxial>(owner, values)?.validate(),
         "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
+        // The weather goes with loads, which are not here.
+        "Distribution" => from_python::<Distribution>(owner, values)?.validate(0),
+        "HotWater" => from_python::<HotWater>(owner, values)?.validate(),
         "Ground" => from_python::<Ground>(owner, values)?.validate(),
         "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),

@@ -40,6 +40,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes([300.0]),
+            pump_stops: [false],
             freezing_point: Lanes([-20.0]),
         };
         let mut hourly = Hourly::zeros(hours);
@@ -64,6 +65,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes::all(300.0),
+            pump_stops: [false; 8],
             freezing_point: Lanes::all(-20.0),
         };
         bencher.iter(|| {
@@ -75,6 +77,10 @@ fn coupled_years(criterion: &mut Criterion) {
     });
     group.bench_function("whole run 20", |bencher| {
         bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
+    });
+    group.bench_function("whole run 20, trenches", |bencher| {
+        let trenches = cases::trenches(&design);
+        bencher.iter(|| black_box(run(&trenches, &loads, 20, &watch).expect("a run")));
     });
     group.finish();
 }

@@ -16,6 +16,7 @@ pub mod hourly;
 pub mod lanes;
 pub mod limits;
 pub mod loads;
+pub mod plant;
 pub mod quantity;
 pub mod run;
 pub mod stepper;
