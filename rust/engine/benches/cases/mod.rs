@@ -2,13 +2,12 @@
 
 use std::f64::consts::TAU;
 
-use loopdrift::bore::{Bore, Inside, Pipe};
+use loopdrift::bore::{Bore, Inside};
 use loopdrift::design::Design;
 use loopdrift::fluid::Fluid;
-use loopdrift::ground::{Ground, SurfaceWave};
+use loopdrift::ground::Ground;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
-use loopdrift::ground_side::trench_field::{Laid, TrenchField};
 use loopdrift::heat_pump::{HeatPump, Mode};
 use loopdrift::limits::Limits;
 use loopdrift::loads::{HOURS_PER_YEAR, Loads, Series};
@@ -80,17 +79,4 @@ pub fn loads() -> Loads {
     let series = |of: &dyn Fn(usize) -> f64| (0..HOURS_PER_YEAR).map(of).collect::<Vec<_>>();
     Loads::new(Series { heating: series(&heating), cooling: series(&cooling), ..Series::default() })
         .expect("loads of one year")
-}
-
-/// The same building on ten trenches of four pipes.
-pub fn trenches(design: &Design) -> Design {
-    let field = TrenchField {
-        length: 120.0,
-        trenches: 10,
-        spacing: Some(4.0),
-        pipe: Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 },
-        laid: Laid::Straight { pipes: vec![[-0.3, 1.4], [0.3, 1.4], [-0.3, 2.0], [0.3, 2.0]] },
-        surface: SurfaceWave { amplitude: 10.0, coldest_day: 31.0 },
-    };
-    Design { ground_side: GroundSideKind::TrenchField(field), flow: 4.0, ..design.clone() }
 }
