@@ -8,6 +8,7 @@ HEAVY = {
     "SALib",
     "dask",
     "distributed",
+    "fluids",
     "matplotlib",
     "pandas",
     "pint",

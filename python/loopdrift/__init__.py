@@ -9,8 +9,10 @@ from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump, LoadSide
 from loopdrift.hot_water import HotWater
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
@@ -19,18 +21,23 @@ from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
 
 __all__ = [
+    "Alternative",
+    "Apparatus",
     "Bore",
     "BoreField",
     "BoreResistance",
     "Coaxial",
     "Coil",
+    "Cost",
     "Design",
     "Distribution",
     "DoubleUTube",
     "Fluid",
+    "Fuel",
     "Ground",
     "HeatPump",
     "HotWater",
+    "Installation",
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
@@ -38,7 +45,12 @@ __all__ = [
     "LoadSide",
     "Loads",
     "LoopdriftError",
+    "Period",
     "Pipe",
+    "PipeRun",
+    "Piping",
+    "Prices",
+    "Pump",
     "Run",
     "RunError",
     "Samples",
@@ -47,6 +59,9 @@ __all__ = [
     "StudyStopped",
     "SurfaceWave",
     "TrenchField",
+    "Tariff",
+    "Tier",
     "UTube",
     "Weather",
+    "antifreeze_for",
 ]

@@ -27,8 +27,10 @@ from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump, LoadSide, Mode
 from loopdrift.hot_water import HotWater
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
@@ -59,6 +61,8 @@ _PARTS: dict[str, type] = {
         *(Bore, BoreField, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
         *(HeatPump, HotWater, Limits, LoadSide, Loads, Pipe, UTube, Weather),
         *(Coil, SurfaceWave, TrenchField),
+        *(Apparatus, PipeRun, Piping, Pump),
+        *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )
 }
 _KINDS: dict[str, type] = {
@@ -348,11 +352,13 @@ def _arguments(part: Any) -> dict[str, Any]:
             for word, attribute in words.items()
         }
         return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
-    values = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
     if isinstance(part, Distribution):
         words = _WATER if part.weather is not None else _AIR
-        return {word: values[name] for word, name in words.items()}
-    return values
+        return {word: given[name] for word, name in words.items()}
+    if isinstance(part, Design) and part.pump_power_follows:
+        del given["pump_power"]
+    return given
 
 
 def _plain(value: Any) -> Any:

@@ -68,6 +68,7 @@ def findings(run: Run) -> list[Finding]:
     found += [_hours(run.yearly[column], text) for column, text in counted.items()]
     found.append(_fluid_table(run))
     found.append(_frozen_soil(run))
+    found += _flow(run)
     return [finding for finding in found if finding is not None]
 
 
@@ -140,6 +141,15 @@ def _frozen_soil(run: Run) -> Finding | None:
         "heaves the ground is not modelled, and the heat it gives would keep the fluid warmer than shown"
     )
     return _hours(frozen.groupby(level="year").sum(), text)
+
+
+def _flow(run: Run) -> list[Finding]:
+    """Return what piping tells about the flow, if there is any."""
+    if run.design.piping is None:
+        return []
+    from loopdrift.hydraulics.text import flow_findings
+
+    return flow_findings(run, run.design.piping)
 
 
 def _hours(hours: pd.Series, text: str) -> Finding | None:

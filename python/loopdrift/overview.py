@@ -43,16 +43,21 @@ def overview(design: Design) -> str:
     str
         Lines of plain text, the last one ended.
     """
-    lines = [
+    return "\n".join(_labelled(label, text) for label, text in facts(design)) + "\n"
+
+
+def facts(design: Design) -> list[tuple[str, str]]:
+    """Return the same as labels and texts."""
+    return [
         _loop(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *_resistances(design),
+        *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
         ("rule of thumb", _rule_of_thumb(design)),
     ]
-    return "\n".join(_labelled(label, text) for label, text in lines) + "\n"
 
 
 def _loop(design: Design) -> tuple[str, str]:
@@ -142,6 +147,13 @@ def _regime(found: BoreResistance) -> str:
     if found.inner_reynolds is None:
         return text
     return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
+
+
+def _piping(design: Design) -> Iterator[tuple[str, str]]:
+    if design.piping is not None:
+        from loopdrift.hydraulics import text
+
+        yield from text.lines(design, design.piping)
 
 
 def _loads(design: Design) -> str:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 
 from loopdrift.errors import InvalidInput
-from loopdrift.series import HOURS_PER_YEAR, first_hour
+from loopdrift.model_time import hour_of_calendar_year
+from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from loopdrift.design import Design
     from loopdrift.findings import Finding
+    from loopdrift.prices import Cost, Prices
 
 Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -108,7 +110,7 @@ class Run:
         if design.tank is not None:
             columns["hot_water_element_W"] = design.tank["element_W"]
             columns["tank_degC"] = design.tank["temperature_degC"]
-        hours = first_hour(design.start_month) + np.arange(self.years * HOURS_PER_YEAR)
+        hours = hour_of_calendar_year(design.start_month) + np.arange(self.years * HOURS_PER_YEAR)
         return {name: values.take(hours, mode="wrap") for name, values in columns.items()}
 
     @functools.cached_property
@@ -143,6 +145,26 @@ class Run:
         from loopdrift.findings import findings
 
         return findings(self)
+
+    def cost(self, prices: Prices | None = None) -> Cost:
+        """Return what the run costs year by year, beside the alternatives in the prices.
+
+        Parameters
+        ----------
+        prices : Prices, optional
+            The prices; the design's own where left out.
+
+        Raises
+        ------
+        InvalidInput
+            If there are no prices; or there is cooling, and an alternative lacks a COP for it.
+        """
+        from loopdrift.prices import of
+
+        chosen = self.design.prices if prices is None else prices
+        if chosen is None:
+            raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
+        return of(self, chosen)
 
     def plot(
         self,

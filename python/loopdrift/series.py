@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import reprlib
 from typing import Any
 
@@ -14,11 +13,6 @@ from loopdrift.errors import InvalidInput
 Series = npt.NDArray[np.float64]
 
 HOURS_PER_YEAR = 8760
-
-
-def first_hour(month: int) -> int:
-    """Return the hour of a year without leap day in which a month, 1 to 12, begins."""
-    return (datetime.date(2023, month, 1) - datetime.date(2023, 1, 1)).days * 24
 
 
 def read_only(values: npt.ArrayLike) -> Series:
