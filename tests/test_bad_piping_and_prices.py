@@ -272,6 +272,12 @@ PIPED = {
         ),
         ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, where water is known"],
     ),
+    "frozen water with a power of its own": (
+        lambda design: built(design).replace(
+            piping=piping.replace(temperature=-2.0), fluid=ld.Fluid("water"), pump_power=100.0
+        ),
+        ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, where water is known"],
+    ),
     "pump too weak to meet": (
         lambda design: built(design).replace(
             piping=piping.replace(pump=ld.Pump(efficiency=0.4, flow=[4e-4, 1e-3], head=[0.2, 0.1]))

@@ -160,3 +160,33 @@ def test_a_lowest_stage_stands_in_the_table(tmp_path):
     path.write_text(path.read_text().replace("low", "second"))
     with pytest.raises(ld.InvalidFile, match="must be full or low"):
         ld.HeatPump.from_table(path)
+
+
+def test_rating_points_stand_beside_what_the_maker_states():
+    """ISO 13256-1 rates closed ground loops at 0 degC in heating and 25 degC in cooling (from memory)."""
+    maker = ld.Maker(heating_cop=3.0, cooling_capacity="4 refrigeration_ton")
+    heat_pump = ld.HeatPump.from_curves(
+        heating_cop=[3.3, 0.1], cooling_cop=[7.0, -0.1], cooling_capacity=[14e3], maker=maker
+    )
+    rating = heat_pump.rating()
+    assert_allclose(rating.loc[("heating", "cop"), ["curves", "maker", "difference"]], [3.3, 3.0, 0.1])
+    assert_allclose(rating.loc[("cooling", "cop"), "curves"], 4.5)
+    assert np.isnan(rating.loc[("cooling", "cop"), "maker"])
+    assert_allclose(rating.loc[("cooling", "capacity_W"), "maker"], 14067.4, rtol=1e-4)
+    assert ("heating", "capacity_W") not in rating.index
+    with pytest.raises(ld.InvalidInput, match=r"Maker\.heating_cop = -3\.0: must be above 0"):
+        ld.Maker(heating_cop=-3.0)
+    with pytest.raises(ld.InvalidInput, match="must be a Maker"):
+        ld.HeatPump.from_curves(heating_cop=[4.0], maker=3.0)
+
+
+def test_the_table_is_drawn_over_its_curves():
+    axes = ld.HeatPump.from_table(DEMO).plot(units="IP")
+    assert [line.get_label() for line in axes.lines] == [
+        *("heating", "heating, table", "cooling", "cooling, table")
+    ]
+    assert axes.get_xlabel() == "Entering fluid temperature [°F]"
+    table = pd.read_csv(DEMO, comment="#")
+    rows = table[table["mode"] == "heating"]
+    assert_allclose(axes.lines[1].get_ydata(), rows["capacity_kW"] / rows["power_kW"])
+    assert_allclose(axes.lines[1].get_xdata(), 1.8 * rows["entering_fluid_degC"] + 32.0)

@@ -12,6 +12,7 @@ HEAVY = {
     "matplotlib",
     "pandas",
     "pint",
+    "pvlib",
     "pyarrow",
     "scipy",
     "tomli_w",

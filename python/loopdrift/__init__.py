@@ -2,12 +2,13 @@
 
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Week, Window
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump, LoadSide
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
@@ -26,6 +27,7 @@ __all__ = [
     "Bore",
     "BoreField",
     "BoreResistance",
+    "Building",
     "Coaxial",
     "Coil",
     "Cost",
@@ -45,6 +47,8 @@ __all__ = [
     "LoadSide",
     "Loads",
     "LoopdriftError",
+    "Maker",
+    "Opaque",
     "Period",
     "Pipe",
     "PipeRun",
@@ -63,5 +67,7 @@ __all__ = [
     "TrenchField",
     "UTube",
     "Weather",
+    "Week",
+    "Window",
     "antifreeze_for",
 ]

@@ -10,14 +10,16 @@ _Series: TypeAlias = NDArray[np.float64]
 
 __all__ = [
     "VERSION",
-    "balance_point_loads",
     "bore_first_hours",
     "bore_resistances",
+    "building_loss",
+    "building_year",
     "check",
     "check_loads",
     "closest",
     "fit_performance_table",
     "g_function",
+    "heat_loss_loads",
     "line_source",
     "meet",
     "pipe_resistance",
@@ -65,8 +67,10 @@ def line_source(
 ) -> NDArray[np.float64]: ...
 def check_loads(loads: dict[str, _Series]) -> dict[str, _Series]: ...
 def read_loads(path: str) -> dict[str, _Series]: ...
-def balance_point_loads(
-    balance_point: dict[str, float], outdoor: NDArray[np.float64]
+def heat_loss_loads(heat_loss: dict[str, float], outdoor: _Series) -> dict[str, _Series]: ...
+def building_loss(building: dict[str, Any]) -> float: ...
+def building_year(
+    building: dict[str, Any], outdoor: _Series, irradiance: NDArray[np.float64], free_running: bool
 ) -> dict[str, _Series]: ...
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None

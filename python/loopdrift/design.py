@@ -107,7 +107,8 @@ class Design(Part):
                 require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["_pump_power_follows"] = self.pump_power is None
-        power = self._power_of_piping() if self.pump_power is None else self.pump_power
+        piped = self._power_of_piping()
+        power = piped if self.pump_power is None else self.pump_power
         self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
         _core.check(self.for_engine(), self.demand)
 

@@ -20,12 +20,13 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump, LoadSide, Mode
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker, Mode
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
@@ -58,8 +59,8 @@ class _Way(NamedTuple):
 _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
-        *(Bore, BoreField, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
-        *(HeatPump, HotWater, Limits, LoadSide, Loads, Pipe, UTube, Weather),
+        *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
+        *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
         *(Coil, SurfaceWave, TrenchField),
         *(Apparatus, PipeRun, Piping, Pump),
         *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
@@ -83,7 +84,8 @@ _WAYS: dict[type, dict[str, _Way]] = {
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
-        "weather": _Way(Loads.from_weather),
+        "building": _Way(Building.loads, names={"building": "self"}),  # whose `self` tells its type
+        "weather": _Way(Loads.from_heat_loss),
     },
     Weather: {
         "sample": _Way(Weather.sample, names={"sample": "name"}),

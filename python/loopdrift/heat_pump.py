@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,7 @@ from loopdrift.series import array
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
 
 Coefficients = Sequence[float]
 _MODES = ("heating", "cooling", "heating_low", "cooling_low")
@@ -58,6 +59,8 @@ class ModeQuality:
         Lowest and highest entering fluid temperature of the table [degC].
     capacity, power : Residual
         Relative differences.
+    points : tuple of tuple of float
+        Entering fluid temperature [degC], capacity and power [W] of each rating point.
     """
 
     rows: int
@@ -65,12 +68,14 @@ class ModeQuality:
     entering_fluid_range: tuple[float, float]
     capacity: Residual
     power: Residual
+    points: tuple[tuple[float, ...], ...]
 
     @classmethod
     def _from_engine(cls, values: dict[str, Any]) -> Self:
         low, high = values["entering_fluid_range"]
         capacity, power = Residual(**values["capacity"]), Residual(**values["power"])
-        return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power)
+        points = tuple(map(tuple, values["points"]))
+        return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power, points)
 
     def __str__(self) -> str:
         low, high = self.entering_fluid_range
@@ -182,6 +187,37 @@ class Mode:
         return {**vars(self), "load_side": side}
 
 
+RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
+"""Entering fluid of the rating points of ISO 13256-1 for closed ground loops [degC]; from memory."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Maker:
+    """What the maker states at the rating points of ISO 13256-1 for closed ground loops: 0 and 25 degC.
+
+    Parameters
+    ----------
+    heating_cop, cooling_cop : float, optional
+        COP at full load [-].
+    heating_capacity, cooling_capacity : float, optional
+        Heat given to the building, or taken from it [W].
+    """
+
+    heating_cop: float | str | None = None
+    cooling_cop: float | str | None = None
+    heating_capacity: float | str | None = None
+    cooling_capacity: float | str | None = None
+
+    def __post_init__(self) -> None:
+        for name, value in list(vars(self).items()):
+            if value is not None:
+                unit = "W" if name.endswith("capacity") else ""
+                number = units.to_si(value, unit, owner="Maker", field=name)
+                if number <= 0.0:
+                    raise InvalidInput("Maker", name, number, unit, f"must be above 0 {unit}".rstrip())
+                object.__setattr__(self, name, number)
+
+
 @dataclass(frozen=True, kw_only=True)
 class HeatPump(Part):
     """A heat pump by its curves over the entering fluid temperature; made by `from_table` or `from_curves`.
@@ -200,6 +236,8 @@ class HeatPump(Part):
     heating_lock_out, cooling_lock_out : float or str, optional
         Entering fluid temperature below which the unit doesn't heat, and above which it doesn't cool [degC];
         back-up heat takes over. The capacity falls to nothing over the last kelvin before.
+    maker : Maker, optional
+        What the maker states at the rating points, to be set beside the curves; changes nothing in a run.
     fit : FitQuality or None
         How well the curves meet the table that they come from; takes no part in comparisons.
 
@@ -218,6 +256,7 @@ class HeatPump(Part):
     cycling_loss: Number = Number(default=0.0)
     heating_lock_out: OptionalNumber = OptionalNumber()
     cooling_lock_out: OptionalNumber = OptionalNumber()
+    maker: Maker | None = None
     fit: FitQuality | None = field(default=None, compare=False, repr=False)
 
     @classmethod
@@ -232,6 +271,7 @@ class HeatPump(Part):
         cycling_loss: float | str = 0.0,
         heating_lock_out: float | str | None = None,
         cooling_lock_out: float | str | None = None,
+        maker: Maker | None = None,
     ) -> Self:
         """Return the heat pump of a performance table, its curves fitted by least squares.
 
@@ -254,6 +294,8 @@ class HeatPump(Part):
             the table has the column.
         variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC].
+        maker : Maker, optional
+            As in `HeatPump`.
 
         Raises
         ------
@@ -278,6 +320,7 @@ class HeatPump(Part):
             cycling_loss=cycling_loss,
             heating_lock_out=heating_lock_out,
             cooling_lock_out=cooling_lock_out,
+            maker=maker,
             fit=fit,
         )
 
@@ -305,6 +348,7 @@ class HeatPump(Part):
         cycling_loss: float | str = 0.0,
         heating_lock_out: float | str | None = None,
         cooling_lock_out: float | str | None = None,
+        maker: Maker | None = None,
     ) -> Self:
         """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the third degree, EFT in degC.
 
@@ -326,6 +370,8 @@ class HeatPump(Part):
         variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC]; all but the first need
             the capacities.
+        maker : Maker, optional
+            As in `HeatPump`.
 
         Raises
         ------
@@ -350,6 +396,7 @@ class HeatPump(Part):
             cycling_loss=cycling_loss,
             heating_lock_out=heating_lock_out,
             cooling_lock_out=cooling_lock_out,
+            maker=maker,
         )
 
     def __post_init__(self) -> None:
@@ -357,14 +404,55 @@ class HeatPump(Part):
             if getattr(self, name) is not None:
                 require(getattr(self, name), Mode, owner="HeatPump", field=name)
         require(self.variable_speed, bool, owner="HeatPump", field="variable_speed")
+        if self.maker is not None:
+            require(self.maker, Maker, owner="HeatPump", field="maker")
         super().__post_init__()
 
     def for_engine(self) -> dict[str, Any]:
         """Return curves, losses and lock-outs as the engine reads them."""
         values = {field.name: getattr(self, field.name) for field in fields(self) if field.compare}
+        del values["maker"]
         return {
             name: value.for_engine() if isinstance(value, Mode) else value for name, value in values.items()
         }
+
+    def rating(self) -> pd.DataFrame:
+        """Return the rating points of ISO 13256-1 for closed ground loops, beside what the maker states.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Indexed by mode and figure (cop, capacity_W): ``entering_fluid_degC``, ``curves``, ``maker`` and
+            ``difference`` (curves over maker, less 1), the last two empty where the maker states nothing.
+        """
+        import pandas as pd
+
+        rows = {}
+        for name, temperature in RATING_POINTS.items():
+            at = self.performance([temperature]).iloc[0]
+            for figure, column in (("cop", f"{name}_cop"), ("capacity_W", f"{name}_capacity_W")):
+                if column not in at:
+                    continue
+                stated = getattr(self.maker, column.removesuffix("_W"), None)
+                stated = np.nan if stated is None else stated
+                rows[name, figure] = (temperature, at[column], stated, at[column] / stated - 1.0)
+        index = pd.MultiIndex.from_tuples(list(rows), names=["mode", "figure"])
+        columns = ["entering_fluid_degC", "curves", "maker", "difference"]
+        return pd.DataFrame(list(rows.values()), index=index, columns=columns)
+
+    def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
+        """Draw the COP over the entering fluid temperature, with the rating points of the table.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            Units of the temperature.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+        """
+        from loopdrift import plots
+
+        return plots.heat_pump(self, units=units, ax=ax)
 
     def performance(self, entering_fluid: npt.ArrayLike | None = None) -> pd.DataFrame:
         """Return steady full-load performance over the entering fluid temperature.

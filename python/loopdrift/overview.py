@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from loopdrift.words import counted
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
     from loopdrift.design import Design
+    from loopdrift.loads import Loads
 
 LABEL_WIDTH = 15
 WATTS_PER_TON = 3517.0
@@ -43,7 +45,8 @@ def overview(design: Design) -> str:
     str
         Lines of plain text, the last one ended.
     """
-    return "\n".join(_labelled(label, text) for label, text in facts(design)) + "\n"
+    page = "\n".join(_labelled(label, text) for label, text in facts(design))
+    return f"{page}\n\n{_months(design.loads)}\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
@@ -56,6 +59,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
+        *_rating(design),
         ("rule of thumb", _rule_of_thumb(design)),
     ]
 
@@ -165,6 +169,25 @@ def _loads(design: Design) -> str:
     )
 
 
+def _months(loads: Loads) -> str:
+    """Return heat and largest hour of each month; of several years the mean and the largest."""
+    table = loads.monthly().groupby(level="month")
+    columns = [["month", "", *calendar.month_name[1:], "year"]]
+    for name, peak in loads.peak.items():
+        if peak > 0.0:
+            heat = table[f"{name}_kWh"].mean().to_numpy()
+            largest = table[f"{name}_peak_W"].max().to_numpy() / 1e3
+            columns.append(
+                [name.replace("_", " "), "[kWh]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
+            )
+            columns.append(["", "up to [kW]", *(f"{each:.1f}" for each in (*largest, largest.max()))])
+    rows = zip(*columns, strict=True)
+    return "\n".join(
+        f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
+        for label, *cells in rows
+    )
+
+
 def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
     fit = design.heat_pump.fit
     if fit is None:
@@ -179,6 +202,22 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
             f"{mode.rows} points from {low:g} to {high:g} degC; curves miss its capacity by "
             f"{mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its power by "
             f"{mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
+        )
+
+
+def _rating(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield what the curves make of the rating points where the maker states something there."""
+    if design.heat_pump.maker is None:
+        return
+    rating = design.heat_pump.rating().dropna().reset_index()
+    for row in rating.to_dict("records"):
+        mode, figure = row["mode"], row["figure"]
+        name, digits = ("COP", 2) if figure == "cop" else ("capacity [W]", 0)
+        yield (
+            "rating point",
+            f"{mode} {name} {row['curves']:,.{digits}f} at {both_degrees(row['entering_fluid_degC'])} by the "
+            f"curves, {row['maker']:,.{digits}f} by the maker: {row['difference']:+.1%} (rating point of ISO "
+            "13256-1 for closed ground loops, from memory)",
         )
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Sequence
 from types import UnionType
-from typing import Any, Self, get_args, overload
+from typing import Any, Generic, Self, TypeVar, get_args, overload
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
 """Unit, least and greatest value of each number of the parts that the engine doesn't know."""
+Kind = TypeVar("Kind")
 
 
 @functools.cache
@@ -32,7 +34,7 @@ def require(value: object, kind: type | UnionType, *, owner: str, field: str) ->
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         names = [each.__name__ for each in get_args(kind) or (kind,)]
-        named = " or ".join(f"{'an' if name[0] in 'aeiou' else 'a'} {name}" for name in names)
+        named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
         raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
 
 
@@ -82,6 +84,32 @@ class OptionalNumber(Number):
             part.__dict__[self._name] = None
         else:
             super().__set__(part, value)
+
+
+class Several(Generic[Kind]):
+    """Parts of one kind within a part: takes one, a sequence of them or none, gives a tuple.
+
+    Parameters
+    ----------
+    kind : type
+        What each of them is.
+    """
+
+    def __init__(self, kind: type[Kind]) -> None:
+        self._kind = kind
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    def __get__(self, part: object | None, owner: type) -> tuple[Kind, ...]:
+        return () if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: Kind | Sequence[Kind]) -> None:
+        given = value if isinstance(value, Sequence) else (value,)
+        for each in given:
+            require(each, self._kind, owner=self._owner, field=self._name)
+        part.__dict__[self._name] = tuple(given)
 
 
 class Part:

@@ -55,7 +55,11 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
 
 
 def _tables(run: Run) -> dict[str, pd.DataFrame]:
-    tables = {"yearly": run.yearly, "hourly": run.hourly}
+    tables = {
+        "yearly": run.yearly,
+        "hourly": run.hourly,
+        "monthly-loads": run.design.loads.monthly(),
+    }
     if run.design.piping is not None:
         tables["pressure-drop"] = run.design.pressure_drop()
     if run.design.prices is not None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from loopdrift.findings import Finding
     from loopdrift.prices import Cost, Prices
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout", "section"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -177,9 +177,10 @@ class Run:
 
         Parameters
         ----------
-        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout", "section"}, default "horizon"
-            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the
-            field from above; a cross-section of its trenches.
+        kind : str, default "horizon"
+            Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
+            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
+            above ("layout"); a cross-section of its trenches ("section").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -210,6 +211,8 @@ class Run:
             return plots.week_temperatures(self.hourly, "hottest", units=units, ax=ax)
         if kind == "energy":
             return plots.energy(self.yearly, units=units, ax=ax)
+        if kind == "loads":
+            return design.loads.plot(units=units, ax=ax)
         if kind == "layout":
             field = design.ground_side
             if isinstance(field, TrenchField):

@@ -18,8 +18,8 @@ design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
 # %% [markdown]
 # ## Pipes and pump
 #
-# The pump is laid out for the coldest fluid that the limits allow. Where the design says nothing of the
-# pump's power, it follows from the piping.
+# The pump is laid out for a cold fluid. Where the design says nothing of the pump's power, it follows from
+# the piping.
 
 # %%
 piping = ld.Piping(
@@ -41,6 +41,7 @@ piping = ld.Piping(
         )
     ],
     apparatus=[ld.Apparatus(name="heat pump", pressure_drop="20 kPa", flow="1.0 L/s")],
+    temperature=-1.0,
 )
 piped = design.replace(piping=piping, pump_power=None)
 print(piped.pressure_drop().round(3).to_string())

@@ -2,8 +2,10 @@
 
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
+from loopdrift.plots.heat_pump import heat_pump
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
+from loopdrift.plots.loads import loads
 from loopdrift.plots.pressure_drop import pressure_drop
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.trench import trench_layout, trench_section
@@ -13,9 +15,11 @@ __all__ = [
     "Which",
     "cost",
     "energy",
+    "heat_pump",
     "horizon",
     "layout",
     "limits_contour",
+    "loads",
     "pressure_drop",
     "probability",
     "sensitivity",

@@ -48,6 +48,8 @@ pub struct ModeQuality {
     pub capacity: Residual,
     /// Of the power.
     pub power: Residual,
+    /// Entering fluid temperature [degC], capacity and power [W] of each rating point.
+    pub points: Vec<[f64; 3]>,
 }
 
 /// Relative differences fitted / given - 1 over the rating points.
@@ -149,6 +151,7 @@ impl PerformanceTable {
             entering_fluid_range,
             capacity: residual(&lines, |row| fitted(row).0 / given[row].0 - 1.0),
             power: residual(&lines, |row| fitted(row).0 / fitted(row).1 / given[row].1 - 1.0),
+            points: points.iter().map(|point| [point.entering_fluid, point.capacity, point.power]).collect(),
         };
         let curve = |coefficients: &Col<f64>| axes.curve_at_design(&terms, coefficients, flow, load_side);
         let curves = Mode {
