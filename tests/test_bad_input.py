@@ -708,7 +708,11 @@ DESIGN_FILES = {
         ["ground.conductivity = []", "number in W/(m K)"],
     ),
     "wrong unit": ("depth = 100.0", 'depth = "3 s"', ["ground_side.bore.depth = 3 s", "a unit like m"]),
-    "unknown kind": ('kind = "bore field"', 'kind = "pit"', ["ground_side.kind = pit", "must be bore field"]),
+    "unknown kind": (
+        'kind = "bore field"',
+        'kind = "pit"',
+        ["ground_side.kind = pit", "must be one of bore field, trench field"],
+    ),
     "unknown key above": (
         "[ground]",
         "pump_powr = 3\n[ground]",

@@ -19,6 +19,8 @@ from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
+from loopdrift.surface_wave import SurfaceWave
+from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
 
 __all__ = [
@@ -29,6 +31,7 @@ __all__ = [
     "BoreResistance",
     "Building",
     "Coaxial",
+    "Coil",
     "Cost",
     "Design",
     "Distribution",
@@ -63,8 +66,10 @@ __all__ = [
     "Sizing",
     "Study",
     "StudyStopped",
+    "SurfaceWave",
     "Tariff",
     "Tier",
+    "TrenchField",
     "UTube",
     "Weather",
     "Week",

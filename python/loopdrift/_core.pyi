@@ -23,12 +23,16 @@ __all__ = [
     "heat_loss_loads",
     "line_source",
     "meet",
+    "pipe_resistance",
     "quantities",
     "read_loads",
     "run",
     "run_cases",
     "size_among",
     "size_measure",
+    "surface_wave",
+    "trench_response",
+    "trench_source",
     "undisturbed",
     "validate",
 ]
@@ -125,3 +129,15 @@ def size_among(
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[int, _Judgement | None, int, str | None]: ...
+def surface_wave(
+    wave: dict[str, Any], ground: dict[str, Any], depth: float, times: NDArray[np.float64]
+) -> NDArray[np.float64]: ...
+def trench_response(
+    field: dict[str, Any], ground: dict[str, Any], resistance: float, times: NDArray[np.float64]
+) -> NDArray[np.float64]: ...
+def trench_source(
+    field: dict[str, Any], ground: dict[str, Any], times: NDArray[np.float64]
+) -> NDArray[np.float64]: ...
+def pipe_resistance(
+    pipe: dict[str, Any], fluid: dict[str, Any], flow: float, temperature: float
+) -> dict[str, Any]: ...

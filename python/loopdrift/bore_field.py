@@ -18,6 +18,7 @@ from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Part, require
 from loopdrift.series import array
+from loopdrift.words import counted
 
 _MOST_BORES_IN_LINE = 1000
 _MAY_DIFFER = {"depth", "top"}
@@ -121,6 +122,12 @@ class BoreField(Part):
     def total_depth(self) -> float:
         """Active depth of all bores together [m]."""
         return math.fsum(self.depths)
+
+    def __str__(self) -> str:
+        low, high = self.depths.min(), self.depths.max()
+        depths = f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"
+        text = f"{counted(self.count, 'bore')} of {depths}, {self.total_depth:,.0f} m in all"
+        return text if self.count == 1 else f"{text}, {self.spacing:.2f} m apart on {self.land:,.0f} m2"
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:

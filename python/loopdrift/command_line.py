@@ -46,7 +46,7 @@ units = click.option(
 def commands(context: click.Context) -> None:
     """Hourly fluid temperature of a ground-source heat pump's loop, over decades.
 
-    A design file in TOML names the ground, the bores, the fluid, the heat pump and the loads.
+    A design file in TOML names the ground, the loop in it, the fluid, the heat pump and the loads.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
@@ -133,26 +133,25 @@ def check(design: Path) -> None:
 @click.option(
     "--find",
     "what",
-    type=click.Choice(["depth", "spacing", "bores", "recharge"]),
-    default="depth",
-    show_default=True,
-    help="Shortest bores, least spacing (and land), fewest bores, or least recharge.",
+    type=click.Choice(["depth", "length", "spacing", "bores", "recharge"]),
+    help="Shortest bores (depth) or trenches (length), the usual; least spacing (and land); fewest bores; or "
+    "least recharge.",
 )
 @click.option(
-    "--between", nargs=2, metavar="LEAST MOST", help="Depths or spacings to search, such as 40 '500 ft'."
+    "--between", nargs=2, metavar="LEAST MOST", help="Lengths to search between, such as 40 '500 ft'."
 )
 @click.option("--drift", help="For recharge: most drift of the entering fluid's yearly mean [K].")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
 @years
 def size(
     design: Path,
-    what: What | Literal["recharge"],
+    what: What | Literal["recharge"] | None,
     between: tuple[str, str] | None,
     drift: str | None,
     out: Path | None,
     years: int,
 ) -> None:
-    """Find the least bore field that holds in every hour, or the least recharge.
+    """Find the least bore or trench field that holds in every hour, or the least recharge.
 
     Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
     decides, or the heat that must be put into the loop each year or taken out of it; --out DIR also writes
@@ -212,7 +211,7 @@ def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> No
 
 def _sized(
     base: Design,
-    what: What | Literal["recharge"],
+    what: What | Literal["recharge"] | None,
     between: tuple[str, str] | None,
     drift: str | None,
     years: int,

@@ -26,6 +26,7 @@ from loopdrift.part import Part, require
 from loopdrift.prices.prices import Prices
 from loopdrift.run import Run, RunError
 from loopdrift.series import Series
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,7 +44,7 @@ class Design(Part):
     ----------
     ground : Ground
         The ground.
-    ground_side : BoreField
+    ground_side : BoreField or TrenchField
         What the heat pump draws from.
     fluid : Fluid
         The fluid in the loop.
@@ -80,7 +81,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: BoreField
+    ground_side: BoreField | TrenchField
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
@@ -214,28 +215,29 @@ class Design(Part):
 
     def size(
         self,
-        what: What = "depth",
+        what: What | None = None,
         *,
         years: int = 20,
         between: tuple[float | str, float | str] | None = None,
         among: Sequence[BoreField] | None = None,
         progress: Callable[[int], object] | None = None,
     ) -> Sizing:
-        """Find the least bore field with which the limits hold in every hour of a horizon.
+        """Find the least field with which the limits hold in every hour of a horizon.
 
         Each step of the search is an hourly coupled run of the whole horizon. The limits are those of the
         entering fluid and the margin from freezing, in hours with demand; the total flow stays as it is.
 
         Parameters
         ----------
-        what : {"depth", "spacing", "bores"}, default "depth"
-            The shortest bores for the layout; the least spacing between bores, and so the least land, for
-            their depth; or the fewest bores.
+        what : {"depth", "length", "spacing", "bores"}, optional
+            The shortest bores (depth) or trenches (length) for the layout; the least spacing between them,
+            and so the least land; or the fewest bores. Depth or length unless given.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional
-            Least and greatest depth or spacing [m]: 20 to 300 m and 3 to 15 m unless given. The answer is no
-            more than 0.1 m of depth or 0.01 m of spacing above one that doesn't hold.
+            Least and greatest depth, length or spacing [m]: unless given 20 to 300 m of depth and 3 to 15 m
+            between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The answer is no more than
+            0.1 m of depth or length or 0.01 m of spacing above one that doesn't hold.
         among : sequence of BoreField, optional
             For ``bores``: fields, the most welcome first. Unless given, all rectangles of the design's bore
             and spacing that are no longer than three times their width, up to twice as many bores as it has.

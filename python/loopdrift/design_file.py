@@ -32,6 +32,8 @@ from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.surface_wave import SurfaceWave
+from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
 
 if TYPE_CHECKING:
@@ -59,12 +61,14 @@ _PARTS: dict[str, type] = {
     for part in (
         *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
         *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
+        *(Coil, SurfaceWave, TrenchField),
         *(Apparatus, PipeRun, Piping, Pump),
         *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )
 }
 _KINDS: dict[str, type] = {
     "bore field": BoreField,
+    "trench field": TrenchField,
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -72,6 +76,9 @@ _KINDS: dict[str, type] = {
 _WAYS: dict[type, dict[str, _Way]] = {
     Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
     BoreField: {"columns": _Way(BoreField.grid)},
+    Ground: {"soil": _Way(Ground.of_soil)},
+    TrenchField: {"columns": _Way(TrenchField.rows)},
+    SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
     Distribution: {"weather": _Way(Distribution.water)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},

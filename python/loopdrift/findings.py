@@ -6,6 +6,8 @@ import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.trench_field import TrenchField
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -65,6 +67,7 @@ def findings(run: Run) -> list[Finding]:
     }
     found += [_hours(run.yearly[column], text) for column, text in counted.items()]
     found.append(_fluid_table(run))
+    found.append(_frozen_soil(run))
     found += _flow(run)
     return [finding for finding in found if finding is not None]
 
@@ -126,6 +129,18 @@ def _fluid_table(run: Run) -> Finding | None:
     beyond = run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]].max(axis="columns") > last
     text = f"the fluid is warmer than its properties are known, {both_degrees(last)}; those are used there"
     return _hours(beyond.groupby(level="year").sum(), text)
+
+
+def _frozen_soil(run: Run) -> Finding | None:
+    """Return in how many hours the soil at the pipes of trenches is frozen."""
+    if not isinstance(run.design.ground_side, TrenchField):
+        return None
+    frozen = run.hourly["wall_degC"] < 0.0
+    text = (
+        "the soil at the pipes is below 0 degC; that freezing moisture gives off heat, conducts better and "
+        "heaves the ground is not modelled, and the heat it gives would keep the fluid warmer than shown"
+    )
+    return _hours(frozen.groupby(level="year").sum(), text)
 
 
 def _flow(run: Run) -> list[Finding]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
+from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part
 from loopdrift.series import array
+from loopdrift.soils import SOILS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,6 +46,44 @@ class Ground(Part):
     volumetric_heat_capacity: Number = Number()
     temperature: Number = Number()
     gradient: Number = Number(default=0.0)
+
+    @classmethod
+    def of_soil(cls, soil: str, *, temperature: float | str, gradient: float | str = 0.0) -> Self:
+        """Return ground of a class of soil, one of `soils.SOILS`.
+
+        Parameters
+        ----------
+        soil : str
+            Its name, such as ``"moist sand"``.
+        temperature : float or str
+            Undisturbed temperature below the reach of the seasons [degC].
+        gradient : float or str, default 0
+            Rise of the undisturbed temperature with depth [K/m].
+
+        Returns
+        -------
+        Ground
+            Ground with the conductivity that the table recommends, which may be off by half.
+
+        Raises
+        ------
+        InvalidInput
+            If there is no soil of this name; with the names that there are.
+
+        Examples
+        --------
+        >>> Ground.of_soil("moist sand", temperature=10.0).conductivity
+        1.4
+        """
+        if soil not in SOILS:
+            raise InvalidInput("Ground", "soil", repr(soil), "", f"must be one of {', '.join(SOILS)}")
+        found = SOILS[soil]
+        return cls(
+            conductivity=found.conductivity,
+            volumetric_heat_capacity=found.volumetric_heat_capacity,
+            temperature=temperature,
+            gradient=gradient,
+        )
 
     def line_source(
         self, times: ArrayLike, *, distance: float | str, depth: float | str, top: float | str

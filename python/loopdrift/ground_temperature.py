@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
+from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.series import HOURS_PER_YEAR, array
 
@@ -34,7 +35,7 @@ _METRES = {"x": "x", "y": "y", "depth": "depth below the surface"}
 def history(run: Run) -> _core.GroundHistory:
     """Return the heat of a run, spread over bores and segments, as the engine keeps it."""
     design = run.design
-    field, ground, fluid = (part.for_engine() for part in (design.ground_side, design.ground, design.fluid))
+    field, ground, fluid = (part.for_engine() for part in (_bores(run), design.ground, design.fluid))
     return _core.GroundHistory(field, ground, fluid, design.flow, run.hourly["heat_extracted_W"].to_numpy())
 
 
@@ -90,7 +91,7 @@ def section(
 ) -> xr.DataArray:
     """Return temperatures in a vertical plane along x; see `Run.ground_section`."""
     (chosen,) = _years(run, year, owner="ground_section")
-    field = run.design.ground_side
+    field = _bores(run)
     if y is None:
         rows = field.positions[:, 1]
         place = float(rows[np.abs(rows - rows.mean()).argmin()])
@@ -125,7 +126,7 @@ def far_field_radius(
         raise InvalidInput(owner, "threshold", least, "K", "must be at least 1e-6 K")
     place = middle_depth(run) if depth is None else units.to_si(depth, "m", owner=owner, field="depth")
     at = _hour(run, chosen, hour, owner=owner)
-    ground, bores = run.design.ground, run.design.ground_side.positions
+    ground, bores = run.design.ground, _bores(run).positions
     undisturbed = ground.temperature + ground.gradient * place
     middle = bores.mean(axis=0)
     angles = 2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
@@ -158,7 +159,7 @@ def far_field_radius(
 
 def middle_depth(run: Run) -> float:
     """Return the depth half way down the active lengths of the bores, on average [m]."""
-    field = run.design.ground_side
+    field = _bores(run)
     return float(np.resize([bore.top + bore.depth / 2.0 for bore in field.bores], field.count).mean())
 
 
@@ -197,9 +198,18 @@ def _axis(
     return axis
 
 
+def _bores(run: Run) -> BoreField:
+    """Return the run's bore field; the ground around other loops is not known."""
+    field = run.design.ground_side
+    if not isinstance(field, BoreField):
+        allowed = "must be a BoreField for temperatures of the ground around it"
+        raise InvalidInput("Run", "ground_side", type(field).__name__, "", allowed)
+    return field
+
+
 def _around(run: Run, axis: int) -> NDArray[np.float64]:
     """Return points along an axis over the field and some way beyond it."""
-    positions = run.design.ground_side.positions
+    positions = _bores(run).positions
     margin = max(15.0, 0.3 * float(np.ptp(positions, axis=0).max()))
     low, high = positions[:, axis].min() - margin, positions[:, axis].max() + margin
     return np.linspace(low, high, _POINTS)

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from loopdrift import _core
+from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.findings import both_degrees
 from loopdrift.loads import Loads
 from loopdrift.series import HOURS_PER_YEAR
-from loopdrift.summary import counted
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -201,10 +202,13 @@ def _rest_of_drift(run: Run, period: int) -> float:
 
     The heat of that period goes on for ever, so that the wall's mean comes to T0 - q g / (2 pi k L), with q
     the mean heat extracted, g the g-function's steady value and L the depth of all bores together (Eskilson
-    1987). The entering fluid's lowest, mean and highest temperatures move along with it.
+    1987). The entering fluid's lowest, mean and highest temperatures move along with it. Loops near the
+    surface are settled long before.
     """
     design, hours = run.design, period * HOURS_PER_YEAR
     field, ground = design.ground_side, design.ground
+    if not isinstance(field, BoreField):
+        return 0.0
     last = run.hourly.iloc[-hours:]
     heat = float(last["heat_extracted_W"].mean())
     steady = float(field.g_function(ground, [STEADY])[0])

@@ -8,8 +8,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from loopdrift import _core
+from loopdrift.bore_field import BoreField
 from loopdrift.findings import both_degrees
-from loopdrift.summary import WIDTH, counted
+from loopdrift.summary import WIDTH
+from loopdrift.trench_field import TrenchField
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
@@ -19,14 +22,18 @@ if TYPE_CHECKING:
 LABEL_WIDTH = 15
 WATTS_PER_TON = 3517.0
 USUAL_METRES_PER_TON = (45.0, 90.0)
-"""Length of bore per ton of heating capacity [m]; common practice, no source."""
+"""Length of bore or trench per ton of heating capacity [m]; common practice, no source."""
+
+USUAL_TRENCH_DEPTHS = (1.8, 2.4)
+"""Depth of such trenches [m]; common practice, no source."""
 
 
 def overview(design: Design) -> str:
     """Return what follows from a design before any hour is run.
 
-    Bores and flow, freezing point, regime and bore resistance at the undisturbed temperature and at the lower
-    limit of the entering fluid, loads, how well the heat pump's curves meet its table, and length per ton.
+    Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
+    the lower limit of the entering fluid, loads, how well the heat pump's curves meet its table, and length
+    per ton.
 
     Parameters
     ----------
@@ -45,7 +52,7 @@ def overview(design: Design) -> str:
 def facts(design: Design) -> list[tuple[str, str]]:
     """Return the same as labels and texts."""
     return [
-        ("bores", _bores(design)),
+        _loop(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *_resistances(design),
@@ -57,8 +64,17 @@ def facts(design: Design) -> list[tuple[str, str]]:
     ]
 
 
-def _bores(design: Design) -> str:
-    field = design.ground_side
+def _loop(design: Design) -> tuple[str, str]:
+    field, ground = design.ground_side, design.ground
+    if isinstance(field, BoreField):
+        return "bores", _bores(design, field)
+    return "trenches", (
+        f"{field}, in ground of {ground.conductivity:g} W/(m K) at {both_degrees(_undisturbed(design))} in "
+        f"the mean of the year, below a surface that swings by {field.surface.amplitude:.1f} K"
+    )
+
+
+def _bores(design: Design, field: BoreField) -> str:
     shallowest, deepest = field.depths.min(), field.depths.max()
     depths = f"{deepest:g} m" if shallowest == deepest else f"{shallowest:g} to {deepest:g} m"
     return (
@@ -73,7 +89,7 @@ def _flow(design: Design) -> str:
     volume = each / design.fluid.density_at(_undisturbed(design))
     return (
         f"{design.flow:.3g} kg/s in all, {each:.3g} kg/s ({1e3 * volume:.3g} L/s, "
-        f"{_converted(volume, 'm3/s', 'gpm'):.3g} gal/min) in each bore"
+        f"{_converted(volume, 'm3/s', 'gpm'):.3g} gal/min) in each {_noun(design)}"
     )
 
 
@@ -89,16 +105,32 @@ def _fluid(design: Design) -> str:
 
 
 def _resistances(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield regime and resistance of the deepest bore at each temperature of interest."""
-    bore = max(design.ground_side.bores, key=lambda bore: bore.depth)
-    if bore.resistance is not None:
-        yield "bore", f"measured effective resistance {bore.resistance:.4g} m K/W"
-        return
+    """Yield regime and resistance of the pipes or the deepest bore at each temperature of interest."""
+    field = design.ground_side
     temperatures = [_undisturbed(design)]
     if design.limits.entering_fluid_min is not None:
         temperatures.append(design.limits.entering_fluid_min)
+    if isinstance(field, TrenchField):
+        for temperature in temperatures:
+            yield f"at {temperature:.1f} degC", _pipe_resistance(design, field, temperature)
+        return
+    bore = max(field.bores, key=lambda bore: bore.depth)
+    if bore.resistance is not None:
+        yield "bore", f"measured effective resistance {bore.resistance:.4g} m K/W"
+        return
     for temperature in temperatures:
         yield f"at {temperature:.1f} degC", _resistance(design, bore, temperature)
+
+
+def _pipe_resistance(design: Design, field: TrenchField, temperature: float) -> str:
+    found = _core.pipe_resistance(
+        field.pipe.for_engine(), design.fluid.for_engine(), design.flow / field.count, temperature
+    )
+    film = found["film"]
+    return (
+        f"{film['regime']} flow, Reynolds number {film['reynolds']:,.0f}; "
+        f"{found['local']:.4f} m K/W from fluid to soil"
+    )
 
 
 def _resistance(design: Design, bore: Bore, temperature: float) -> str:
@@ -129,10 +161,10 @@ def _piping(design: Design) -> Iterator[tuple[str, str]]:
 
 
 def _loads(design: Design) -> str:
-    length = design.ground_side.total_depth
+    length, noun = _length(design), _noun(design)
     heating, cooling = _peaks(design)
     return (
-        f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of bore; "
+        f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
         f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
     )
 
@@ -194,10 +226,26 @@ def _rule_of_thumb(design: Design) -> str:
     low, high = USUAL_METRES_PER_TON
     usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
     if capacity <= 0.0:
-        return f"no heating to measure the bores by; per ton of it, {usual}"
-    per_ton = design.ground_side.total_depth / (capacity / WATTS_PER_TON)
+        return f"no heating to measure the loop by; per ton of it, {usual}"
+    field, noun = design.ground_side, _noun(design)
+    length = _length(design)
+    if isinstance(field, TrenchField):
+        length, noun = field.trenches * field.length, "trench"
+        usual += f", {USUAL_TRENCH_DEPTHS[0]:g} to {USUAL_TRENCH_DEPTHS[1]:g} m deep"
+    per_ton = length / (capacity / WATTS_PER_TON)
     feet = _converted(per_ton, "m", "ft")
-    return f"{per_ton:.0f} m ({feet:.0f} ft) of bore per ton (3.517 kW) of {what}; {usual}"
+    return f"{per_ton:.0f} m ({feet:.0f} ft) of {noun} per ton (3.517 kW) of {what}; {usual}"
+
+
+def _noun(design: Design) -> str:
+    """Return what shares the flow."""
+    return "bore" if isinstance(design.ground_side, BoreField) else "pipe"
+
+
+def _length(design: Design) -> float:
+    """Return the length of all bores or pipes [m]."""
+    field = design.ground_side
+    return field.total_depth if isinstance(field, BoreField) else field.total_length
 
 
 def _heating_capacity(design: Design) -> tuple[float, str]:
@@ -217,7 +265,7 @@ def _peaks(design: Design) -> tuple[float, float]:
 
 
 def _undisturbed(design: Design) -> float:
-    """Return the undisturbed temperature along the active depths [degC]."""
+    """Return the undisturbed temperature at the loop, in the mean of the year [degC]."""
     return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
 
 

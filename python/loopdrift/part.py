@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 import functools
 from collections.abc import Sequence
-from typing import Any, Generic, Self, TypeVar, overload
+from types import UnionType
+from typing import Any, Generic, Self, TypeVar, get_args, overload
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
@@ -23,8 +24,8 @@ def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
 
 
-def require(value: object, kind: type, *, owner: str, field: str) -> None:
-    """Refuse a value that is not of a type.
+def require(value: object, kind: type | UnionType, *, owner: str, field: str) -> None:
+    """Refuse a value that is not of a type, or of one of several.
 
     Raises
     ------
@@ -32,8 +33,9 @@ def require(value: object, kind: type, *, owner: str, field: str) -> None:
         If `value` is no `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        article = "an" if kind.__name__[0] in "aeioAEIO" else "a"
-        raise InvalidInput(owner, field, repr(value), "", f"must be {article} {kind.__name__}")
+        names = [each.__name__ for each in get_args(kind) or (kind,)]
+        named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
+        raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
 
 
 class Number:

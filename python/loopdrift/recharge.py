@@ -15,7 +15,7 @@ from loopdrift import units
 from loopdrift.errors import InvalidInput
 from loopdrift.loads import Loads
 from loopdrift.series import array
-from loopdrift.summary import counted
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from loopdrift.design import Design

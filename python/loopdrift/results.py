@@ -87,10 +87,9 @@ def _write_charts(run: Run, folder: Path, units: Literal["SI", "IP"]) -> list[Pa
     from matplotlib.figure import Figure
 
     from loopdrift import plots
-    from loopdrift.run import KINDS
 
     files = []
-    for kind in KINDS:
+    for kind in run.kinds:
         if kind == "coldest-week" or kind == "hottest-week":
             figure = Figure(figsize=(8.0, 6.5), layout="constrained")
             above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)

@@ -11,6 +11,7 @@ import numpy as np
 from loopdrift.errors import InvalidInput
 from loopdrift.model_time import hour_of_calendar_year
 from loopdrift.series import HOURS_PER_YEAR
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from loopdrift.heat_build_up import HeatBuildUp, Recovery
     from loopdrift.prices import Cost, Prices
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -91,11 +92,12 @@ class Run:
     def hourly(self) -> pd.DataFrame:
         """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
-        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall), ``heat_extracted_W``
-        (negative when heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W``
-        (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
-        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and
-        ``tank_degC``. The engine's columns are its own arrays, not copies.
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, or mean of the outsides of
+        pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat
+        pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
+        ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
+        or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
+        arrays, not copies.
         """
         import pandas as pd
 
@@ -390,9 +392,10 @@ class Run:
 
         Parameters
         ----------
-        kind : {"horizon", "coldest-week", "hottest-week", "energy", "loads", "layout"}, default "horizon"
-            Entering fluid temperature by year; hours of the worst week; heat and electricity by year;
-            loads by month; the field.
+        kind : str, default "horizon"
+            Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
+            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
+            above ("layout"); a cross-section of its trenches ("section").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -427,8 +430,18 @@ class Run:
             return design.loads.plot(units=units, ax=ax)
         if kind == "layout":
             field = design.ground_side
+            if isinstance(field, TrenchField):
+                return plots.trench_layout(field, units=units, ax=ax)
             return plots.layout(field.positions, field.depths, units=units, ax=ax)
-        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(KINDS)}")
+        if kind == "section" and isinstance(design.ground_side, TrenchField):
+            return plots.trench_section(design.ground_side, units=units, ax=ax)
+        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(self.kinds)}")
+
+    @property
+    def kinds(self) -> list[Kind]:
+        """The charts that `plot` can draw of this run."""
+        has_section = isinstance(self.design.ground_side, TrenchField)
+        return [kind for kind in KINDS if kind != "section" or has_section]
 
     def __str__(self) -> str:
         from loopdrift.summary import summary

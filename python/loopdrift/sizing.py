@@ -1,25 +1,30 @@
-"""The least bore field with which the limits hold in every hour."""
+"""The least bore or trench field with which the limits hold in every hour."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
 from loopdrift.part import require
-from loopdrift.summary import counted
+from loopdrift.trench_field import TrenchField
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from typing import Any
 
-What = Literal["depth", "spacing", "bores"]
+What = Literal["depth", "length", "spacing", "bores"]
 
-_BETWEEN = {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)}
-_RESOLUTION = {"depth": 0.1, "spacing": 0.01}
+# The measures of each kind of field, the usual first, and where they are searched unless told otherwise [m].
+_BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
+    BoreField: {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)},
+    TrenchField: {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)},
+}
+_RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
 _LIMITS = {
     "entering_fluid_min": "the lower limit of the entering fluid",
     "entering_fluid_max": "the upper limit of the entering fluid",
@@ -33,12 +38,12 @@ class Sizing:
 
     Parameters
     ----------
-    what : {"depth", "spacing", "bores"}
+    what : {"depth", "length", "spacing", "bores"}
         What was sought the least of.
     holds : bool
         Whether the limits hold in every hour; if not, nothing in the range holds and this comes closest.
     value : float
-        Depth [m], spacing [m] or number of bores [-].
+        Depth, length or spacing [m], or number of bores [-].
     design : Design
         The design of that size.
     years : int
@@ -78,10 +83,7 @@ class Sizing:
         return "" if self.year is None or self.hour is None else moment(self.design, self.year, self.hour)
 
     def __str__(self) -> str:
-        field = self.design.ground_side
-        size = f"{counted(field.count, 'bore')} of {_depths(field)}, {field.total_depth:,.0f} m in all"
-        if field.count > 1:
-            size += f", {field.spacing:.2f} m apart on {field.land:,.0f} m2"
+        size = str(self.design.ground_side)
         if self.margin is None or self.limit is None:
             return f"Nothing asks for heat or cold: any size holds, so also {size}."
         limit = _LIMITS[self.limit]
@@ -100,7 +102,7 @@ class Sizing:
 
 def size(
     design: Design,
-    what: What,
+    what: What | None,
     *,
     years: int,
     between: tuple[float | str, float | str] | None,
@@ -108,8 +110,12 @@ def size(
     progress: Callable[[int], object] | None,
 ) -> Sizing:
     """Find the least field with which the limits hold; see `Design.size`."""
-    if what not in get_args(What):
-        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(get_args(What))}")
+    measures = _BETWEEN[type(design.ground_side)]
+    known = [*measures, "bores"] if isinstance(design.ground_side, BoreField) else [*measures]
+    if what is None:
+        what = next(iter(measures))
+    if what not in known:
+        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(known)}")
     horizon = check_years(years, owner="Sizing")
     if progress is not None and not callable(progress):
         raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
@@ -125,7 +131,7 @@ def size(
         sized, value = designs[place], float(designs[place].ground_side.count)
         searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
     else:
-        low, high = _range(what, between)
+        low, high = measures[what] if between is None else _range(between)
         value, judgement, runs, refusal = _core.size_measure(
             design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
         )
@@ -136,9 +142,7 @@ def size(
     return Sizing(what, holds, value, sized, horizon, margin, limit, year, hour, runs, searched, refusal)
 
 
-def _range(what: str, between: Any) -> tuple[float, float]:
-    if between is None:
-        return _BETWEEN[what]
+def _range(between: Any) -> tuple[float, float]:
     try:
         low, high = between
     except (TypeError, ValueError):
@@ -152,23 +156,20 @@ def _range(what: str, between: Any) -> tuple[float, float]:
 def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField]:
     if among is not None:
         fields = list(among)
-        for field in fields:
-            require(field, BoreField, owner="Sizing", field="among")
+        for each in fields:
+            require(each, BoreField, owner="Sizing", field="among")
         return fields
     field = design.ground_side
-    if field.count == 1 or len(field.bores) > 1:
+    if not isinstance(field, BoreField) or field.count == 1 or len(field.bores) > 1:
         allowed = "must be given for a design of one bore or of unequal bores"
         raise InvalidInput("Sizing", "among", None, "", allowed)
     return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
 
 
-def _measured(field: BoreField, what: str, value: float) -> BoreField:
+def _measured(field: BoreField | TrenchField, what: str, value: float) -> BoreField | TrenchField:
+    if isinstance(field, TrenchField):
+        return field.replace(**{what: value})
     if what == "spacing":
         return field.spaced(value)
     bores = [bore.replace(depth=value) for bore in field.bores]
     return field.replace(bore=bores[0] if len(bores) == 1 else bores)
-
-
-def _depths(field: BoreField) -> str:
-    low, high = min(field.depths), max(field.depths)
-    return f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,15 +57,14 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     str
         Lines of plain text, the last one ended.
     """
-    design, field = run.design, run.design.ground_side
+    design = run.design
     head = (
-        f"{counted(run.years, 'year')} of {counted(field.count, 'bore')}, {field.total_depth:,.0f} m in all, "
-        f"with {design.fluid} at {design.flow:.2f} kg/s"
+        f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at {design.flow:.2f} kg/s"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
     error = (
         f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
-        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the bores "
+        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "
         f"{run.error.segments:.1g} K)."
     )
     blocks = [
@@ -77,11 +77,6 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
-
-
-def counted(number: int, noun: str) -> str:
-    """Return a number of things, such as ``6 bores``."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _wrapped(text: str, indent: str = "") -> str:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from loopdrift import units
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
-from loopdrift.hydraulics.turbulence import bore_flow
+from loopdrift.hydraulics.turbulence import bore_flow, pipe_flow
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -140,8 +141,7 @@ def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
 
     design, hourly = run.design, run.hourly
     coldest_mean = float(((hourly["entering_fluid_degC"] + hourly["leaving_fluid_degC"]) / 2.0).min())
-    deepest = max(design.ground_side.bores, key=lambda bore: bore.depth)
-    each = design.flow / design.ground_side.count
+    field, each = design.ground_side, design.flow / design.ground_side.count
     rows = []
     for fluid in fluids:
         temperature = max(coldest_mean, fluid.temperature_range[0])
@@ -151,12 +151,20 @@ def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
             "margin_K": coldest - fluid.freezing_point,
             "viscosity_Pa_s": float(fluid.properties([temperature])["viscosity_Pa_s"].iloc[0]),
         }
-        if deepest.pipes is not None:
-            flow = bore_flow(deepest, ground=design.ground, fluid=fluid, flow=each, temperature=temperature)
+        flow = None
+        if isinstance(field, TrenchField):
+            flow = pipe_flow(field.pipe, fluid=fluid, flow=each, temperature=temperature)
+        else:
+            deepest = max(field.bores, key=lambda bore: bore.depth)
+            if deepest.pipes is not None:
+                flow = bore_flow(
+                    deepest, ground=design.ground, fluid=fluid, flow=each, temperature=temperature
+                )
+        if flow is not None:
             row |= {
                 "reynolds": flow.reynolds,
                 "regime": flow.regime,
-                "bore_resistance_mK_per_W": flow.resistance,
+                f"{flow.where}_resistance_mK_per_W": flow.resistance,
             }
         if design.piping is not None:
             piping = design.piping

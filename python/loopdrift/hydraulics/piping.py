@@ -15,6 +15,7 @@ from loopdrift.hydraulics.channel import Channel, Flow, Liquid
 from loopdrift.hydraulics.pump import Pump
 from loopdrift.limits import Limits
 from loopdrift.part import FacePart, Figure, OptionalFigure, parts, require, require_name
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -188,12 +189,12 @@ class Piping(FacePart):
             raise InvalidInput("Design", "piping.temperature", None, "degC", allowed)
         return limits.entering_fluid_min
 
-    def steps(self, ground_side: BoreField, *, liquid: Liquid, flow: float) -> Iterator[Step]:
+    def steps(self, ground_side: BoreField | TrenchField, *, liquid: Liquid, flow: float) -> Iterator[Step]:
         """Yield the parts of the way round the loop, from the heat pump to the bores.
 
         Parameters
         ----------
-        ground_side : BoreField
+        ground_side : BoreField or TrenchField
             The bores; the deepest counts.
         liquid : Liquid
             Density and viscosity of the fluid.
@@ -203,10 +204,10 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            If `ground_side` is no BoreField, or its bores are given by a measured resistance, which tells
+            If `ground_side` is neither, or its bores are given by a measured resistance, which tells
             nothing about their pipes.
         """
-        require(ground_side, BoreField, owner="Piping", field="ground_side")
+        require(ground_side, BoreField | TrenchField, owner="Piping", field="ground_side")
         for apparatus in self.apparatus:
             ratio = flow / liquid.density / apparatus.flow
             yield Step(apparatus.name, None, apparatus.pressure_drop * ratio**2)
@@ -219,6 +220,12 @@ class Piping(FacePart):
                     loss_coefficient=run.loss_coefficient,
                 )
                 yield Step(run.name, found, found.pressure_drop)
+        if isinstance(ground_side, TrenchField):
+            inside = Channel.inside(ground_side.pipe)
+            each, length = flow / ground_side.count, ground_side.total_length / ground_side.count
+            pipes = inside.flow(liquid, each, length=length, loss_coefficient=0.0)
+            yield Step("pipes", pipes, pipes.pressure_drop)
+            return
         deepest = max(ground_side.bores, key=lambda bore: bore.depth + bore.top)
         yield self._bore(deepest, liquid, flow / ground_side.count)
 
@@ -238,13 +245,18 @@ class Piping(FacePart):
         return Step("bores", legs, legs.pressure_drop)
 
     def pressure_drop(
-        self, *, ground_side: BoreField, fluid: Fluid, flow: float | str, temperature: float | str
+        self,
+        *,
+        ground_side: BoreField | TrenchField,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
     ) -> pd.DataFrame:
         """Return the pressure drop by part, one row a part; their sum is the loop's.
 
         Parameters
         ----------
-        ground_side : BoreField
+        ground_side : BoreField or TrenchField
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -284,13 +296,18 @@ class Piping(FacePart):
         ).set_index(pd.Index([step.name for step in steps], name="part"))
 
     def operating_flow(
-        self, *, ground_side: BoreField, fluid: Fluid, flow: float | str, temperature: float | str
+        self,
+        *,
+        ground_side: BoreField | TrenchField,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
     ) -> float:
         """Return the total mass flow that the pump moves [kg/s]: the design's unless it has a curve.
 
         Parameters
         ----------
-        ground_side : BoreField
+        ground_side : BoreField or TrenchField
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -308,13 +325,18 @@ class Piping(FacePart):
         return self._operating_flow(ground_side, liquid, total)
 
     def pump_power(
-        self, *, ground_side: BoreField, fluid: Fluid, flow: float | str, temperature: float | str
+        self,
+        *,
+        ground_side: BoreField | TrenchField,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
     ) -> float:
         """Return the electric power of the pump at its operating point [W].
 
         Parameters
         ----------
-        ground_side : BoreField
+        ground_side : BoreField or TrenchField
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -333,12 +355,14 @@ class Piping(FacePart):
         lost = self._lost(ground_side, liquid, moved)
         return lost * moved / liquid.density / self.pump.efficiency
 
-    def design_power(self, *, ground_side: BoreField, fluid: Fluid, flow: float, limits: Limits) -> float:
+    def design_power(
+        self, *, ground_side: BoreField | TrenchField, fluid: Fluid, flow: float, limits: Limits
+    ) -> float:
         """Return the electric power of the pump with the fluid for which it is laid out [W].
 
         Parameters
         ----------
-        ground_side : BoreField
+        ground_side : BoreField or TrenchField
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -360,10 +384,10 @@ class Piping(FacePart):
             raise InvalidInput("Design", field, temperature, "degC", allowed)
         return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
 
-    def _lost(self, ground_side: BoreField, liquid: Liquid, flow: float) -> float:
+    def _lost(self, ground_side: BoreField | TrenchField, liquid: Liquid, flow: float) -> float:
         return sum(step.pressure_drop for step in self.steps(ground_side, liquid=liquid, flow=flow))
 
-    def _operating_flow(self, ground_side: BoreField, liquid: Liquid, flow: float) -> float:
+    def _operating_flow(self, ground_side: BoreField | TrenchField, liquid: Liquid, flow: float) -> float:
         if not self.pump.has_curve:
             return flow
 

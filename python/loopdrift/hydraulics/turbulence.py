@@ -1,16 +1,18 @@
-"""Flow in the bores against the flow that keeps it turbulent, and what falling short costs."""
+"""Flow in bores, or in the pipes of trenches, against the flow that keeps it turbulent, and its cost."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
-from loopdrift.bore import Bore, Coaxial, DoubleUTube
+from loopdrift import _core
+from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.hydraulics.channel import Channel, Liquid
 from loopdrift.hydraulics.friction import START_OF_TURBULENT, Regime, regime
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -37,6 +39,8 @@ class BoreFlow:
         Mass flow through the bore from which its flow is turbulent at that temperature [kg/s].
     turbulent_resistance : float
         Effective resistance of the bore at that flow [m K/W].
+    where : {"bore", "pipe"}, default "bore"
+        What flows so; of a pipe in a trench the resistance is that of film and wall.
     """
 
     temperature: float
@@ -46,11 +50,13 @@ class BoreFlow:
     resistance: float
     turbulent_flow: float
     turbulent_resistance: float
+    where: Literal["bore", "pipe"] = "bore"
 
     def __str__(self) -> str:
         text = (
-            f"flow in each bore is {self.regime} at {self.temperature:.1f} degC, Reynolds number "
-            f"{self.reynolds:,.0f} with {self.flow:.3g} kg/s; bore resistance {self.resistance:.4f} m K/W"
+            f"flow in each {self.where} is {self.regime} at {self.temperature:.1f} degC, Reynolds number "
+            f"{self.reynolds:,.0f} with {self.flow:.3g} kg/s; {self.where} resistance "
+            f"{self.resistance:.4f} m K/W"
         )
         if self.regime == "turbulent":
             return f"{text}; it stays turbulent down to {self.turbulent_flow:.3g} kg/s"
@@ -100,6 +106,45 @@ def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperat
     )
 
 
+def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+    """Return how one pipe in soil flows, and what turbulent flow would do to its resistance.
+
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe.
+    fluid : Fluid
+        The fluid in the loop.
+    flow : float
+        Mass flow through this one pipe [kg/s].
+    temperature : float
+        Mean fluid temperature [degC].
+
+    Raises
+    ------
+    InvalidInput
+        If the flow isn't above 0, or the temperature is outside the fluid's table.
+    """
+    channel, liquid = Channel.inside(pipe), Liquid.at(fluid, temperature)
+    flow_per_reynolds = liquid.viscosity * channel.area / channel.hydraulic_diameter
+    reynolds, turbulent_flow = flow / flow_per_reynolds, START_OF_TURBULENT * flow_per_reynolds
+
+    def resistance(flow: float) -> float:
+        found = _core.pipe_resistance(pipe.for_engine(), fluid.for_engine(), flow, temperature)
+        return float(found["local"])
+
+    return BoreFlow(
+        temperature=temperature,
+        flow=flow,
+        reynolds=reynolds,
+        regime=regime(reynolds),
+        resistance=resistance(flow),
+        turbulent_flow=turbulent_flow,
+        turbulent_resistance=resistance(turbulent_flow),
+        where="pipe",
+    )
+
+
 def coldest_flow(run: Run) -> BoreFlow:
     """Return the flow in the deepest bore in the coldest hour of a run: that of the lowest mean fluid.
 
@@ -119,7 +164,7 @@ def coldest_flow(run: Run) -> BoreFlow:
 
 
 def design_flow(design: Design, temperature: float) -> BoreFlow:
-    """Return the flow in the deepest bore of a design at a mean fluid temperature.
+    """Return the flow in the deepest bore, or each pipe, of a design at a mean fluid temperature.
 
     Parameters
     ----------
@@ -134,6 +179,9 @@ def design_flow(design: Design, temperature: float) -> BoreFlow:
         If the bores are given by a measured resistance, or the temperature is outside the fluid's table.
     """
     field = design.ground_side
+    if isinstance(field, TrenchField):
+        each = design.flow / field.count
+        return pipe_flow(field.pipe, fluid=design.fluid, flow=each, temperature=temperature)
     return bore_flow(
         max(field.bores, key=lambda bore: bore.depth),
         ground=design.ground,

@@ -10,6 +10,7 @@ from loopdrift.plots.layout import layout
 from loopdrift.plots.loads import loads
 from loopdrift.plots.pressure_drop import pressure_drop
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
+from loopdrift.plots.trench import trench_layout, trench_section
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
@@ -31,6 +32,8 @@ __all__ = [
     "recovery",
     "sensitivity",
     "temperature_band",
+    "trench_layout",
+    "trench_section",
     "uncertainty",
     "week_heat",
     "week_temperatures",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.plots import style
 
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import ArrayLike
 
-    from loopdrift.bore_field import BoreField
     from loopdrift.run import Run
 
 _LEVELS = 12
@@ -166,6 +166,7 @@ def ground_frames(
     maps = [run.ground_map(year=year, depth=depth) for year in chosen]
     if not maps:
         raise InvalidInput("ground_frames", "years", "none", "", "must name one year at least")
+    field = run.design.ground_side if isinstance(run.design.ground_side, BoreField) else None
     every = np.concatenate([one.to_numpy().ravel() for one in maps])
     levels = _levels(style.temperature(every, units))
     folder = Path(folder)
@@ -173,7 +174,7 @@ def ground_frames(
     files = []
     for one in maps:
         figure = Figure(figsize=(7.5, 6.0), layout="constrained")
-        ground_map(one, field=run.design.ground_side, levels=levels, units=units, ax=figure.subplots())
+        ground_map(one, field=field, levels=levels, units=units, ax=figure.subplots())
         files.append(folder / f"ground-year-{int(one['year']):03}.png")
         figure.savefig(files[-1], dpi=120)
     return files

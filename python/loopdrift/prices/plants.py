@@ -8,6 +8,7 @@ from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.part import FacePart, Figure, OptionalFigure, require, require_name
 from loopdrift.prices.fuel import Fuel
+from loopdrift.trench_field import TrenchField
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,15 +59,17 @@ class Installation(FacePart):
             allowed = "must be 0 where incentive_share is given: a share or an amount"
             raise InvalidInput("Installation", "incentive_amount", self.incentive_amount, "currency", allowed)
 
-    def installed_cost(self, ground_side: BoreField) -> float:
+    def installed_cost(self, ground_side: BoreField | TrenchField) -> float:
         """Return what the plant costs before any incentive [currency].
 
         Parameters
         ----------
-        ground_side : BoreField
-            The bores.
+        ground_side : BoreField or TrenchField
+            The loop; only bores are drilled.
         """
-        bores = self.drilling * ground_side.total_depth + self.each_bore * ground_side.count
+        bores = 0.0
+        if isinstance(ground_side, BoreField):
+            bores = self.drilling * ground_side.total_depth + self.each_bore * ground_side.count
         return bores + self.trenching + self.equipment + self.distribution
 
     def incentive(self, installed_cost: float) -> float:

@@ -6,7 +6,8 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
-from loopdrift.summary import WIDTH, counted
+from loopdrift.summary import WIDTH
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     import pandas as pd

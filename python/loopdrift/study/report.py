@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from loopdrift.summary import counted
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     import pandas as pd

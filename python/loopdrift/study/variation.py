@@ -17,6 +17,7 @@ from loopdrift.design import Design
 from loopdrift.errors import InvalidInput
 from loopdrift.loads import Loads
 from loopdrift.part import Number, Part, quantities, require
+from loopdrift.trench_field import TrenchField
 
 _SCALE = "_scale"
 _SIDES = ("ground_side.columns", "ground_side.rows")
@@ -78,6 +79,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     else:
         fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
         children = {field.name: getattr(part, field.name) for field in fields}
+    if isinstance(part, TrenchField) and part.coil is None:
+        yield Variable(f"{prefix}depth", owner, True, "m")
     for name in _WITHOUT_EFFECT & children.keys():
         del children[name]
     for name, value in children.items():
@@ -175,4 +178,6 @@ def _with(part: Any, names: list[str], value: Any) -> Any:
     if isinstance(part, BoreField) and name == "bore":
         bores = [_with(bore, rest, value) if rest else value for bore in part.bores]
         return part.replace(bore=bores[0] if len(bores) == 1 else bores)
+    if isinstance(part, TrenchField) and name == "depth":
+        return part.lowered(value)
     return part.replace(**{name: _with(getattr(part, name), rest, value) if rest else value})

@@ -96,7 +96,7 @@ pub fn closest(positions: PyReadonlyArray2<'_, f64>) -> PyResult<f64> {
     Ok(ground::closest(&rows::<2>("positions", &positions)?))
 }
 
-fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {
+pub fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {
     match times.iter().find(|time| !TIMES.contains(*time)) {
         None => Ok(times),
         Some(&time) => {

@@ -38,7 +38,10 @@ impl PyGroundHistory {
         flow: f64,
         heat_extracted: PyReadonlyArray1<'_, f64>,
     ) -> PyResult<Self> {
-        let GroundSideKind::BoreField(field) = from_python("ground_side", ground_side)?;
+        let GroundSideKind::BoreField(field) = from_python("ground_side", ground_side)? else {
+            let allowed = "must be a bore field for temperatures of the ground around it";
+            return Err(InvalidInput::new_err(("Run", "ground_side", "another loop", "", allowed)));
+        };
         let ground: Ground = from_python("Ground", ground)?;
         let fluid: Fluid = from_python("Fluid", fluid)?;
         let heat = list(&heat_extracted);

@@ -16,6 +16,7 @@ mod plant;
 mod run;
 mod schema;
 mod study;
+mod trench;
 
 use pyo3::prelude::*;
 
@@ -43,4 +44,6 @@ mod _core {
     use super::schema::{quantities, validate};
     #[pymodule_export]
     use super::study::{run_cases, size_among, size_measure};
+    #[pymodule_export]
+    use super::trench::{pipe_resistance, surface_wave, trench_response, trench_source};
 }

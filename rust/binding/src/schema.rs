@@ -4,8 +4,9 @@ use loopdrift::bore::{Bore, Coaxial, DoubleUTube, Pipe, UTube};
 use loopdrift::building::{Building, Opaque, Window};
 use loopdrift::design::Design;
 use loopdrift::fluid::{Fluid, FluidState};
-use loopdrift::ground::Ground;
+use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::trench_field::{Coil, TrenchField};
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::limits::Limits;
 use loopdrift::loads::HeatLoss;
@@ -23,6 +24,7 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
         Bore::OWNER => Bore::infos(),
         Building::OWNER => Building::infos(),
+        Coil::OWNER => Coil::infos(),
         "ConstantFluid" => [Fluid::infos(), FluidState::infos()].concat(),
         Design::OWNER => Design::infos(),
         Distribution::OWNER => Distribution::infos(),
@@ -34,6 +36,8 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
         HeatPump::OWNER => HeatPump::infos(),
         Opaque::OWNER => Opaque::infos(),
         Pipe::OWNER => Pipe::infos(),
+        SurfaceWave::OWNER => SurfaceWave::infos(),
+        TrenchField::OWNER => TrenchField::infos(),
         UTube::OWNER => UTube::infos(),
         Window::OWNER => Window::infos(),
         _ => Vec::new(),
@@ -48,6 +52,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "BoreField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "Building" => from_python::<Building>(owner, values)?.validate(),
+        "Coil" => from_python::<Coil>(owner, values)?.check_quantities(),
         "Coaxial" => from_python::<Coaxial>(owner, values)?.validate(),
         "DoubleUTube" => from_python::<DoubleUTube>(owner, values)?.validate(),
         "Fluid" => from_python::<Fluid>(owner, values)?.validate(),
@@ -58,6 +63,8 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Opaque" => from_python::<Opaque>(owner, values)?.check_quantities(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
+        "SurfaceWave" => from_python::<SurfaceWave>(owner, values)?.validate(),
+        "TrenchField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
         "Window" => from_python::<Window>(owner, values)?.check_quantities(),
         "HeatPump" => from_python::<HeatPump>(owner, values)?.validate(),

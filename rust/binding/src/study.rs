@@ -13,7 +13,7 @@ use pyo3::types::PyDict;
 use serde::de::DeserializeOwned;
 
 use crate::convert::from_python;
-use crate::error::InvalidInput;
+use crate::error::{InvalidInput, to_python};
 use crate::gate::watched;
 use crate::loads::loads_from;
 use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
@@ -44,7 +44,7 @@ pub fn run_cases<'py>(
         match name.as_str() {
             "ground" => place("Ground", &values, &which, &mut designs, |d, part| d.ground = part),
             "ground_side" => {
-                place("BoreField", &values, &which, &mut designs, |d, part| d.ground_side = part)
+                place("ground_side", &values, &which, &mut designs, |d, part| d.ground_side = part)
             }
             "fluid" => place("Fluid", &values, &which, &mut designs, |d, part| d.fluid = part),
             "flow" => place("Design", &values, &which, &mut designs, |d, part| d.flow = part),
@@ -116,7 +116,7 @@ fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables
 /// Value, `(margin, limit, year, hour)` or `None`, number of runs, and why the greatest value can't be run or `None`.
 type PySized<T> = (T, Option<(f64, &'static str, usize, usize)>, usize, Option<String>);
 
-/// The least depth or spacing with which all limits hold.
+/// The least depth, length or spacing with which all limits hold.
 #[pyfunction]
 #[pyo3(signature = (design, measure, between, resolution, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
@@ -132,14 +132,7 @@ pub fn size_measure<'py>(
 ) -> PyResult<PySized<f64>> {
     let design: Design = from_python("Design", design)?;
     let loads = loads_from(loads)?;
-    let measure = match measure {
-        "depth" => Measure::Depth,
-        "spacing" => Measure::Spacing,
-        _ => {
-            let allowed = "must be depth or spacing";
-            return Err(InvalidInput::new_err(("Sizing", "measure", measure.to_owned(), "", allowed)));
-        }
-    };
+    let measure = Measure::named(measure).map_err(to_python)?;
     let range = between.0..=between.1;
     watched(py, progress, |watch| least(&design, &loads, years, measure, &range, resolution, watch))
         .map(to_tuple)

@@ -8,8 +8,12 @@ mod cases;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use loopdrift::bore::Pipe;
+use loopdrift::design::Design;
+use loopdrift::ground::SurfaceWave;
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::{BoreFieldMemory, ErrorCheck, Responses};
+use loopdrift::ground_side::conduction::{ConductionMemory, ErrorCheck, Responses};
+use loopdrift::ground_side::trench_field::{Laid, TrenchField};
 use loopdrift::heat_pump::{Demand, ReadyHeatPump};
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
@@ -27,9 +31,22 @@ impl<const L: usize> Record<L> for Coldest<L> {
     }
 }
 
+/// The same building on ten trenches of four pipes.
+fn trenches(design: &Design) -> Design {
+    let field = TrenchField {
+        length: 120.0,
+        trenches: 10,
+        spacing: Some(4.0),
+        pipe: Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 },
+        laid: Laid::Straight { pipes: vec![[-0.3, 1.4], [0.3, 1.4], [-0.3, 2.0], [0.3, 2.0]] },
+        surface: SurfaceWave { amplitude: 10.0, coldest_day: 31.0 },
+    };
+    Design { ground_side: GroundSideKind::TrenchField(field), flow: 4.0, ..design.clone() }
+}
+
 fn coupled_years(criterion: &mut Criterion) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
-    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let field = &cases::grid(4, 3);
     let mut group = criterion.benchmark_group("coupled years");
     for years in [20, 50] {
         let hours = years * HOURS_PER_YEAR;
@@ -71,13 +88,17 @@ fn coupled_years(criterion: &mut Criterion) {
         };
         bencher.iter(|| {
             let mut coldest = Coldest(Lanes::all(f64::INFINITY));
-            let mut memory = BoreFieldMemory::at_rest([&responses; 8]);
+            let mut memory = ConductionMemory::at_rest([&responses; 8]);
             step(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch).expect("a run");
             black_box(coldest.0);
         });
     });
     group.bench_function("whole run 20", |bencher| {
         bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
+    });
+    group.bench_function("whole run 20, trenches", |bencher| {
+        let trenches = trenches(&design);
+        bencher.iter(|| black_box(run(&trenches, &loads, 20, &watch).expect("a run")));
     });
     group.finish();
 }

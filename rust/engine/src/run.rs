@@ -4,7 +4,7 @@ use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::Shape;
 use crate::ground_side::ReadyGroundSide;
-use crate::ground_side::bore_field::RunError;
+use crate::ground_side::conduction::RunError;
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;

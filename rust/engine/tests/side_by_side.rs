@@ -7,8 +7,8 @@
 mod cases;
 
 use loopdrift::bore::{Bore, Inside};
-use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::{BoreField, BoreFieldMemory, Responses};
+use loopdrift::ground_side::bore_field::BoreField;
+use loopdrift::ground_side::conduction::{ConductionMemory, Responses};
 use loopdrift::heat_pump::{Demand, ReadyHeatPump};
 use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
@@ -39,7 +39,7 @@ fn stepped<const L: usize>(fields: [&Responses; L]) -> Kept<L> {
     };
     let heat_pumps = ReadyHeatPump::new([&design.heat_pump; L]);
     let mut kept = Kept(Vec::new());
-    let mut memory = BoreFieldMemory::at_rest(fields);
+    let mut memory = ConductionMemory::at_rest(fields);
     step(&mut memory, &heat_pumps, &course, HOURS, &mut kept, &Watch::default()).unwrap();
     kept
 }
@@ -47,7 +47,7 @@ fn stepped<const L: usize>(fields: [&Responses; L]) -> Kept<L> {
 #[test]
 fn every_lane_is_a_run_of_its_own() {
     let design = cases::design();
-    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let field = cases::grid(4, 3);
     let fields: [Responses; LANES] =
         [(100.0, 0.1), (80.0, 0.1), (120.0, 0.15), (70.0, 0.08)].map(|(depth, resistance)| {
             let bore = Bore { depth, inside: Inside::Measured { resistance }, ..field.bores[0] };

@@ -9,4 +9,6 @@ mod resistance;
 pub use capacity::HeatCapacityInside;
 pub use construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
 pub use film::{Film, Regime};
-pub use resistance::{Resistances, resistances, resistances_over};
+pub use resistance::{
+    PipeResistance, Resistances, exchanged_along, pipe_resistance, resistances, resistances_over,
+};

@@ -106,7 +106,38 @@ pub fn resistances_over(
     })
 }
 
-/// Accepted flow through one bore [kg/s].
+/// Resistance between the fluid inside one pipe and its outside, per metre, with the flow that shapes it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PipeResistance {
+    /// Of film and wall, at one place [m K/W].
+    pub local: f64,
+    /// The flow inside.
+    pub film: Film,
+}
+
+/// Resistance of a pipe that carries `flow` [kg/s] of a fluid.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if the flow or the fluid's Prandtl number is outside its range.
+pub fn pipe_resistance(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Result<PipeResistance, Error> {
+    in_range("Pipe", "flow", flow, "kg/s", FLOW)?;
+    in_range("Fluid", "prandtl", fluid.prandtl(), "", PRANDTL)?;
+    let film = in_pipe(pipe, fluid, flow);
+    Ok(PipeResistance { local: film.resistance(pipe.inner_diameter()) + pipe.wall_resistance(), film })
+}
+
+/// Resistance from the mean of entering and leaving fluid [m K/W] of a pipe that has `local` [m K/W] at each place and lies in one
+/// temperature: R eta coth eta, eta = L / (2 m c R).
+///
+/// From the fluid's exponential approach to that temperature, the same that the logarithmic mean of the temperature differences
+/// tells. `heat_capacity_flow` is flow x heat capacity [W/K].
+#[must_use]
+pub fn exchanged_along(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
+    let eta = length / (2.0 * heat_capacity_flow * local);
+    local * eta / eta.tanh()
+}
+
+/// Accepted flow through one bore or pipe [kg/s].
 const FLOW: RangeInclusive<f64> = 1e-6..=1e3;
 /// Accepted conductivity of the ground [W/(m K)], as in its schema.
 const CONDUCTIVITY: RangeInclusive<f64> = 0.1..=20.0;

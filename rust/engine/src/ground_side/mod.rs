@@ -1,10 +1,12 @@
 //! What a heat pump draws from, behind one interface.
 //!
-//! Each kind of loop has a folder here with two types: the part of the design that describes it, and its memory while a run
-//! steps, which implements [`GroundSide`].
+//! Each kind of loop has a folder here with the part of the design that describes it. Its memory while a run steps implements
+//! [`GroundSide`]; loops that meet the ground by conduction alone share one, in `conduction/`.
 
 pub mod bore_field;
+pub mod conduction;
 mod ready;
+pub mod trench_field;
 
 pub use ready::{ReadyCheck, ReadyGroundSide};
 
@@ -14,6 +16,7 @@ use crate::error::Error;
 use crate::ground::Ground;
 use crate::lanes::Lanes;
 use bore_field::BoreField;
+use trench_field::TrenchField;
 
 /// The straight line that a ground side offers the heat pump for one hour, for each lane.
 ///
@@ -50,6 +53,9 @@ pub enum GroundSideKind {
     /// Vertical bores.
     #[serde(rename = "bore field")]
     BoreField(BoreField),
+    /// Pipes in trenches.
+    #[serde(rename = "trench field")]
+    TrenchField(TrenchField),
 }
 
 impl GroundSideKind {
@@ -60,6 +66,7 @@ impl GroundSideKind {
     pub fn validate(&self) -> Result<(), Error> {
         match self {
             Self::BoreField(field) => field.validate(),
+            Self::TrenchField(field) => field.validate(),
         }
     }
 
@@ -68,6 +75,7 @@ impl GroundSideKind {
     pub fn undisturbed(&self, ground: &Ground) -> f64 {
         match self {
             Self::BoreField(field) => field.undisturbed(ground),
+            Self::TrenchField(field) => field.undisturbed(ground),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Ground sides with all that can be known before the first hour.
 
 use super::GroundSideKind;
-use super::bore_field::{ErrorCheck, Responses, RunError};
+use super::conduction::{ErrorCheck, Responses, RunError};
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
@@ -13,8 +13,8 @@ use crate::watch::Watch;
 /// A ground side made ready for runs of one horizon.
 #[derive(Debug, Clone)]
 pub enum ReadyGroundSide {
-    /// Vertical bores.
-    BoreField(Responses),
+    /// A loop that meets the ground by conduction alone.
+    Conduction(Responses),
 }
 
 impl ReadyGroundSide {
@@ -28,13 +28,17 @@ impl ReadyGroundSide {
         response: impl Fn(&Shape) -> Result<LaplaceCurve, Error>,
     ) -> Result<Self, Error> {
         let Design { ground, fluid, flow, .. } = design;
-        match &design.ground_side {
+        let responses = match &design.ground_side {
             GroundSideKind::BoreField(field) => {
                 let (shape, slower) = field.shape(ground, hours);
                 let curve = response(&shape)?.slowed(slower);
-                Responses::of_curve(&curve, field, ground, fluid, *flow, hours).map(Self::BoreField)
+                Responses::of_curve(&curve, field, ground, fluid, *flow, hours)
             }
-        }
+            GroundSideKind::TrenchField(field) => {
+                Responses::of_trenches(field, ground, fluid, *flow, design.start_hour(), hours)
+            }
+        };
+        responses.map(Self::Conduction)
     }
 
     /// Steps `hours` hours from rest; tells the first in which the fluid froze.
@@ -50,7 +54,7 @@ impl ReadyGroundSide {
         watch: &Watch,
     ) -> Result<Option<Freezing>, Error> {
         let [frozen] = match self {
-            Self::BoreField(responses) => {
+            Self::Conduction(responses) => {
                 step(&mut responses.at_rest(), heat_pump, course, hours, record, watch)
             }
         }?;
@@ -61,7 +65,7 @@ impl ReadyGroundSide {
     #[must_use]
     pub fn check(&self, hours: usize) -> ReadyCheck<'_> {
         match self {
-            Self::BoreField(responses) => ReadyCheck::BoreField(ErrorCheck::new(responses, hours)),
+            Self::Conduction(responses) => ReadyCheck::Conduction(ErrorCheck::new(responses, hours)),
         }
     }
 }
@@ -69,7 +73,7 @@ impl ReadyGroundSide {
 /// The check of a run, with all that can be done before the heat is known.
 pub enum ReadyCheck<'a> {
     /// By exact superposition of the heat that was found.
-    BoreField(ErrorCheck<'a>),
+    Conduction(ErrorCheck<'a>),
 }
 
 impl ReadyCheck<'_> {
@@ -77,7 +81,7 @@ impl ReadyCheck<'_> {
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
         match self {
-            Self::BoreField(check) => check.wall_and_error(hourly),
+            Self::Conduction(check) => check.wall_and_error(hourly),
         }
     }
 }

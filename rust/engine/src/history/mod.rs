@@ -4,10 +4,12 @@
 //! constant and the temperature is that of the hour's end, so that only g(1 h), g(2 h), ... are ever needed.
 
 mod ladder;
+mod past_heat;
 mod superposition;
 mod tabulated;
 
 pub use ladder::{BLOCK, Ladder, RECENT, RUNGS, Response};
+pub use past_heat::PastHeat;
 pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;
 

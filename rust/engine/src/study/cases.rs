@@ -149,7 +149,7 @@ impl Shapes {
     ) -> Result<Self, Error> {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
         for design in designs.iter().filter(|design| design.validate().is_ok()) {
-            let GroundSideKind::BoreField(field) = &design.ground_side;
+            let GroundSideKind::BoreField(field) = &design.ground_side else { continue };
             let (shape, _) = field.shape(&design.ground, hours);
             shapes.entry(shape.key()).or_insert(shape);
         }

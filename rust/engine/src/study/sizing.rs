@@ -31,30 +31,68 @@ const SIDE_BY_SIDE: usize = 4;
 pub enum Measure {
     /// Active depth of every bore [m].
     Depth,
-    /// Smallest distance between two bores [m], the layout keeping its shape.
+    /// Length of every trench [m].
+    Length,
+    /// Smallest distance between two bores, the layout keeping its shape, or between trenches [m].
     Spacing,
 }
 
 impl Measure {
-    /// The design's own value [m]; of unequal bores that of the first.
-    fn of(self, design: &Design) -> f64 {
-        let GroundSideKind::BoreField(field) = &design.ground_side;
+    /// The measure of a name.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if there is none of that name.
+    pub fn named(name: &str) -> Result<Self, Error> {
+        let known = [Self::Depth, Self::Length, Self::Spacing];
+        known.into_iter().find(|measure| measure.name() == name).ok_or_else(|| {
+            Error::invalid("Sizing", "measure", name, "", "must be one of depth, length, spacing")
+        })
+    }
+
+    fn name(self) -> &'static str {
         match self {
-            Self::Depth => field.bores[0].depth,
-            Self::Spacing => closest(&field.positions),
+            Self::Depth => "depth",
+            Self::Length => "length",
+            Self::Spacing => "spacing",
+        }
+    }
+
+    /// The design's own value [m]; of unequal bores that of the first, NaN where it has none.
+    fn of(self, design: &Design) -> f64 {
+        match (&design.ground_side, self) {
+            (GroundSideKind::BoreField(field), Self::Depth) => field.bores[0].depth,
+            (GroundSideKind::BoreField(field), Self::Spacing) => closest(&field.positions),
+            (GroundSideKind::TrenchField(field), Self::Length) => field.length,
+            (GroundSideKind::TrenchField(field), Self::Spacing) => field.spacing.unwrap_or(f64::NAN),
+            (GroundSideKind::BoreField(_), Self::Length) | (GroundSideKind::TrenchField(_), Self::Depth) => {
+                f64::NAN
+            }
         }
     }
 
     /// The design with another value of the measure.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if one bore alone is to have a spacing, or the design can't be.
+    /// [`Error::InvalidInput`] if the ground side hasn't this measure, or the design can't be.
     pub fn set(self, design: &Design, value: f64) -> Result<Design, Error> {
         let mut varied = design.clone();
-        let GroundSideKind::BoreField(field) = &mut varied.ground_side;
-        match self {
-            Self::Depth => field.bores.iter_mut().for_each(|bore| bore.depth = value),
-            Self::Spacing => field.positions = field.spaced(value)?,
+        match (&mut varied.ground_side, self) {
+            (GroundSideKind::BoreField(field), Self::Depth) => {
+                field.bores.iter_mut().for_each(|bore| bore.depth = value);
+            }
+            (GroundSideKind::BoreField(field), Self::Spacing) => field.positions = field.spaced(value)?,
+            (GroundSideKind::TrenchField(field), Self::Length) => field.length = value,
+            (GroundSideKind::TrenchField(field), Self::Spacing) if field.trenches > 1 => {
+                field.spacing = Some(value);
+            }
+            (GroundSideKind::TrenchField(_), Self::Spacing) => {
+                let allowed = "must be left out: one trench alone has no spacing";
+                return Err(Error::invalid("TrenchField", "spacing", value, "m", allowed));
+            }
+            (GroundSideKind::BoreField(_), Self::Length) | (GroundSideKind::TrenchField(_), Self::Depth) => {
+                let allowed = "must be depth or spacing of bores, length or spacing of trenches";
+                return Err(Error::invalid("Sizing", "measure", self.name(), "", allowed));
+            }
         }
         varied.validate()?;
         Ok(varied)

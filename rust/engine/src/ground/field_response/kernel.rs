@@ -13,7 +13,7 @@ use super::ierfc::Ierfc;
 ///
 /// exp(-p / (4 a s^2) - r^2 s^2) is analytic in ln s up to a distance of pi / 4 from the real axis, so that the rule
 /// errs by exp(-pi^2 / 2 / STEP) = 5e-16: the error oscillates in ln p and Stehfest's sum magnifies it by 1e8.
-const STEP: f64 = 0.14;
+pub const STEP: f64 = 0.14;
 
 /// Exponentials below exp(-CUT) are left out.
 const CUT: f64 = 37.0;
@@ -29,9 +29,14 @@ pub struct Nodes {
 
 impl Nodes {
     /// The nodes that carry the responses of the given bores at the given times [s]; diffusivity in m2/s.
-    pub fn new(diffusivity: f64, times: &RangeInclusive<f64>, bores: &[Placed]) -> Self {
-        let least_p = LaplaceCurve::sample_points(times).into_iter().fold(f64::INFINITY, f64::min);
+    pub(super) fn new(diffusivity: f64, times: &RangeInclusive<f64>, bores: &[Placed]) -> Self {
         let least_radius = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
+        Self::down_to(least_radius, diffusivity, times)
+    }
+
+    /// The nodes that carry responses at the given times [s] down to a distance [m]; diffusivity in m2/s.
+    pub fn down_to(least_radius: f64, diffusivity: f64, times: &RangeInclusive<f64>) -> Self {
+        let least_p = LaplaceCurve::sample_points(times).into_iter().fold(f64::INFINITY, f64::min);
         let least = (least_p / (4.0 * diffusivity * CUT)).sqrt().ln();
         let most = (CUT.sqrt() / least_radius).ln();
         let count = ((most - least) / STEP).ceil().max(1.0) as usize;

@@ -16,7 +16,7 @@ mod bell;
 mod crude;
 mod field;
 mod ierfc;
-mod kernel;
+pub(super) mod kernel;
 mod lattice;
 mod pair_sums;
 mod period;

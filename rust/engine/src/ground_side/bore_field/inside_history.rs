@@ -1,8 +1,8 @@
 //! What the heat stored inside the bores changes in the ground: the heat through their walls, and the ground near them.
 
-use super::drop_per_watt;
 use crate::bore::HeatCapacityInside;
 use crate::ground::{Ground, HeatSpread, LaplaceCurve};
+use crate::ground_side::conduction::drop_per_watt;
 use crate::history::{HOUR, TabulatedResponse};
 
 /// Hours before a moment that are looked at piece by piece, and pieces of an hour.

@@ -1,20 +1,12 @@
 //! Vertical bores side by side, all with one wall temperature.
 
-mod error_check;
 mod ground_history;
 mod inside_history;
-mod memory;
-mod resistance_table;
 mod responses;
-
-use std::f64::consts::PI;
 
 use serde::{Deserialize, Serialize};
 
-pub use error_check::{ErrorCheck, RunError};
 pub use ground_history::{GroundHistory, GroundState, HeatSources};
-pub use memory::BoreFieldMemory;
-pub use responses::Responses;
 
 use crate::bore::Bore;
 use crate::error::Error;
@@ -94,9 +86,4 @@ impl BoreField {
             .map(|bore| LineSource { depth: bore.depth, top: bore.top, radius: bore.radius() })
             .collect()
     }
-}
-
-/// Temperature drop for a dimensionless response: 1 / (2 pi k x length) [K/W].
-fn drop_per_watt(ground: &Ground, length: f64) -> f64 {
-    1.0 / (2.0 * PI * ground.conductivity * length)
 }

@@ -1,34 +1,16 @@
 //! A bore field made ready for runs.
 
 use std::f64::consts::TAU;
-use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::memory::BoreFieldMemory;
-use super::resistance_table::ResistanceTable;
-use super::{BoreField, drop_per_watt};
+use super::BoreField;
 use crate::bore::{Bore, HeatCapacityInside, Resistances, resistances, resistances_over};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
-use crate::history::{Ladder, Response, TabulatedResponse};
-
-/// Step responses and resistances of a field over a horizon: all that stepping needs.
-#[derive(Debug, Clone)]
-pub struct Responses {
-    pub(super) undisturbed: f64,
-    pub(super) drop_per_watt: f64,
-    /// Relative error of the field's step response.
-    pub(super) response_error: f64,
-    pub(super) wall: TabulatedResponse,
-    /// Response of the fluid less the bore's resistance; `None` where bores store no heat, so that it is the wall's.
-    pub(super) fluid: Option<TabulatedResponse>,
-    pub(super) resistances: ResistanceTable,
-    pub(super) ladder: Arc<Ladder>,
-    /// Response of the fluid [K/W].
-    pub(super) fluid_response: Response,
-}
+use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
+use crate::history::TabulatedResponse;
 
 impl Responses {
     /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
@@ -79,26 +61,8 @@ impl Responses {
             None => (tabulated(curve), None),
         };
 
-        let ladder = Ladder::for_horizon(hours);
-        let fluid_response = ladder.fit(fluid_table.as_ref().unwrap_or(&wall)).times(drop_per_watt);
         let resistances = resistance_table(field, ground, fluid, flow)?;
-        let response_error = curve.error();
-        Ok(Self {
-            undisturbed,
-            drop_per_watt,
-            response_error,
-            wall,
-            fluid: fluid_table,
-            resistances,
-            ladder,
-            fluid_response,
-        })
-    }
-
-    /// The field at rest.
-    #[must_use]
-    pub fn at_rest(&self) -> BoreFieldMemory<1> {
-        BoreFieldMemory::at_rest([self])
+        Ok(Self::over(hours, vec![undisturbed], drop_per_watt, curve.error(), wall, fluid_table, resistances))
     }
 }
 

@@ -11,13 +11,13 @@ pub struct RunError {
     pub exponentials: f64,
     /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
     pub tabulation: f64,
-    /// What the field's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
+    /// What the loop's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
     pub segments: f64,
 }
 
-/// The responses of a field read at every hour and transformed, all that can be done before the heat is known.
+/// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
 pub struct ErrorCheck<'a> {
-    field: &'a Responses,
+    ready: &'a Responses,
     /// Of the wall; of the wall less what half as many points give; of the fluid where that has a response of its own.
     superposition: Superposition,
 }
@@ -25,20 +25,20 @@ pub struct ErrorCheck<'a> {
 impl<'a> ErrorCheck<'a> {
     /// Makes the check of a run of `hours` hours ready.
     #[must_use]
-    pub fn new(field: &'a Responses, hours: usize) -> Self {
+    pub fn new(ready: &'a Responses, hours: usize) -> Self {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
         let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
-        let wall = read(&field.wall);
-        let coarse = read(&field.wall.halved());
+        let wall = read(&ready.wall);
+        let coarse = read(&ready.wall.halved());
         let lost = wall.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
-        let responses = [wall, lost].into_iter().chain(field.fluid.iter().map(read));
-        Self { field, superposition: Superposition::new(hours, responses) }
+        let responses = [wall, lost].into_iter().chain(ready.fluid.iter().map(read));
+        Self { ready, superposition: Superposition::new(hours, responses) }
     }
 
     /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let Responses { undisturbed, drop_per_watt, resistances, response_error, .. } = self.field;
+        let Responses { drop_per_watt, resistances, response_error, .. } = self.ready;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
@@ -47,13 +47,17 @@ impl<'a> ErrorCheck<'a> {
 
         let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
         let exponentials = largest(&|n| {
-            let before = if n < 2 { *undisturbed } else { mean(n - 2) };
+            let before = if n < 2 { self.ready.undisturbed(0) } else { mean(n - 2) };
             let (resistance, _) = resistances.at(before);
-            undisturbed - drop_per_watt * fluid_drop[n] - resistance * hourly.heat_extracted[n] - mean(n)
+            self.ready.undisturbed(n)
+                - drop_per_watt * fluid_drop[n]
+                - resistance * hourly.heat_extracted[n]
+                - mean(n)
         });
         let tabulation = largest(&|n| drop_per_watt * drops[1][n]);
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
-        let wall = wall_drop.iter().map(|drop| undisturbed - drop_per_watt * drop).collect();
+        let wall =
+            (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
         (wall, RunError { exponentials, tabulation, segments })
     }
 }

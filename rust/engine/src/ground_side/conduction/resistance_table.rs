@@ -1,9 +1,9 @@
-//! Resistance between fluid and bore wall over the fluid's temperature.
+//! Resistance between fluid and the wall that meets the ground over the fluid's temperature.
 
 /// Added to a number below 2^51 and taken away again, this rounds it; in between, the lowest bits hold the whole number.
 const ROUNDING: f64 = 1.5 * (1_u64 << 52) as f64;
 
-/// Resistance of the whole field and the flow's kelvins per watt, evenly tabulated over the mean fluid temperature.
+/// Resistance of the whole loop and the flow's kelvins per watt, evenly tabulated over the mean fluid temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ResistanceTable {
     first_temperature: f64,

@@ -1,12 +1,9 @@
-//! Bore fields while their runs step.
+//! What the heat of all past hours does to the hours that come.
 
 use std::array::from_fn;
 use std::sync::Arc;
 
-use super::resistance_table::ResistanceTable;
-use super::responses::Responses;
-use crate::ground_side::{GroundSide, Offer};
-use crate::history::{BLOCK, Ladder, RECENT, RUNGS};
+use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
 use crate::lanes::Lanes;
 
 /// Numbers that are worked on together: as many as ten vector registers hold.
@@ -15,20 +12,17 @@ const AT_ONCE: usize = 40;
 /// Exponentials that are summed together.
 const GROUP: usize = 20;
 
-/// Fields of one horizon, and what their heat has left behind.
+/// Loops of one horizon, and what their heat has left behind.
 ///
-/// The drop of the mean fluid temperature at the end of an hour (the bore's resistance left out) is the sum of the answers to all
-/// hours up to that one. The recent hours are added one by one as soon as their heat is known, all older ones once a block through
-/// the states of the exponentials. The bore's resistance is that at the mean fluid temperature of the hour before last, so that
-/// no hour waits for it.
+/// The drop at the end of an hour is the sum of the answers to all hours up to that one. The recent hours are added one by one as
+/// soon as their heat is known, all older ones once a block through the states of the exponentials.
 #[derive(Debug, Clone)]
-pub struct BoreFieldMemory<const L: usize> {
-    undisturbed: Lanes<L>,
-    resistances: [ResistanceTable; L],
+pub struct PastHeat<const L: usize> {
     ladder: Arc<Ladder>,
     /// Answer to one watt in the hour itself, and in the next.
-    at_once: Lanes<L>,
-    carry: Lanes<L>,
+    pub at_once: Lanes<L>,
+    /// Answer to one watt in the hour after it.
+    pub carry: Lanes<L>,
     /// Answers to one watt after 2, 3, ... hours, with zeros before them.
     recent: [Lanes<L>; BLOCK + RECENT],
     past: [[Lanes<L>; BLOCK]; RUNGS],
@@ -40,36 +34,49 @@ pub struct BoreFieldMemory<const L: usize> {
     drops: [Lanes<L>; RECENT],
     /// The hour of the block.
     hour: usize,
-    fluid: Lanes<L>,
-    fluid_before: Lanes<L>,
 }
 
-impl<const L: usize> BoreFieldMemory<L> {
-    /// Fields at rest at their undisturbed temperatures; all must have been made ready for the same horizon.
+impl<const L: usize> PastHeat<L> {
+    /// Loops that never gave nor took any heat; their responses [K/W] must be fitted with this ladder.
     #[must_use]
-    pub fn at_rest(fields: [&Responses; L]) -> Self {
-        let each = |of: &dyn Fn(&Responses) -> f64| Lanes(fields.map(of));
-        let undisturbed = each(&|field| field.undisturbed);
-        let recent = |age: usize| each(&|field| field.fluid_response.recent[age]);
+    pub fn none(ladder: &Arc<Ladder>, responses: [&Response; L]) -> Self {
+        let each = |of: &dyn Fn(&Response) -> f64| Lanes(responses.map(of));
+        let recent = |age: usize| each(&|response| response.recent[age]);
         Self {
-            undisturbed,
-            resistances: fields.map(|field| field.resistances.clone()),
-            ladder: Arc::clone(&fields[0].ladder),
+            ladder: Arc::clone(ladder),
             at_once: recent(0),
             carry: recent(1),
             recent: from_fn(|place| match place.checked_sub(BLOCK) {
                 Some(age @ 2..RECENT) => recent(age),
                 _ => Lanes::default(),
             }),
-            past: from_fn(|i| from_fn(|k| each(&|field| field.fluid_response.past[i][k]))),
+            past: from_fn(|i| from_fn(|k| each(&|response| response.past[i][k]))),
             states: [Lanes::default(); RUNGS],
             heat_before: [Lanes::default(); BLOCK],
             heat: [Lanes::default(); BLOCK],
             drops: [Lanes::default(); RECENT],
             hour: 0,
-            fluid: undisturbed,
-            fluid_before: undisturbed,
         }
+    }
+
+    /// Drop at the end of the next hour that all hours but the one before it leave, without heat in the hour [K].
+    #[inline(always)]
+    pub fn settled_drop(&mut self) -> Lanes<L> {
+        if self.hour == BLOCK {
+            self.turn_to_next_block();
+        }
+        self.drops[self.hour]
+    }
+
+    /// Takes the heat extracted in the next hour [W].
+    #[inline(always)]
+    pub fn take(&mut self, heat_extracted: Lanes<L>) {
+        // This hour's heat acts from the hour after the next on. It is added an hour late, so that the next offer does not wait for it.
+        if self.hour > 0 {
+            self.add_recent(self.hour - 1);
+        }
+        self.heat[self.hour] = heat_extracted;
+        self.hour += 1;
     }
 
     /// Tells the exponentials the heat of the block before the one that ends, and turns to the next.
@@ -134,33 +141,5 @@ impl<const L: usize> BoreFieldMemory<L> {
             }
         }
         drops
-    }
-}
-
-impl<const L: usize> GroundSide<L> for BoreFieldMemory<L> {
-    #[inline(always)]
-    fn offer(&mut self) -> Offer<L> {
-        if self.hour == BLOCK {
-            self.turn_to_next_block();
-        }
-        let rows: [(f64, f64); L] = from_fn(|lane| self.resistances[lane].at(self.fluid_before.0[lane]));
-        let kelvins_per_watt = Lanes(rows.map(|row| row.1));
-        Offer {
-            settled: self.undisturbed - self.drops[self.hour],
-            carry: self.carry,
-            resistance: self.at_once + Lanes(rows.map(|row| row.0)) - kelvins_per_watt * 0.5,
-            kelvins_per_watt,
-        }
-    }
-
-    #[inline(always)]
-    fn commit(&mut self, heat_extracted: Lanes<L>, mean_fluid: Lanes<L>) {
-        // This hour's heat acts from the hour after the next on. It is added an hour late, so that the next offer does not wait for it.
-        if self.hour > 0 {
-            self.add_recent(self.hour - 1);
-        }
-        self.heat[self.hour] = heat_extracted;
-        self.hour += 1;
-        self.fluid_before = std::mem::replace(&mut self.fluid, mean_fluid);
     }
 }

@@ -1,0 +1,48 @@
+//! Straight pipes along a trench.
+
+use std::f64::consts::FRAC_2_SQRT_PI;
+
+use super::Sources;
+
+/// Straight pipes of one length whose ends lie side by side.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lines {
+    /// Length [m].
+    pub length: f64,
+    /// Outer radius of the pipes [m].
+    pub radius: f64,
+    /// Axis of each pipe: place across the trench, and depth below the surface [m].
+    pub axes: Vec<[f64; 2]>,
+}
+
+impl Lines {
+    /// Distances of a point on the wall of one pipe, in a trench `across` [m] farther, from the axis of another and from its image.
+    pub fn distances(&self, across: f64, from: usize, to: usize) -> [f64; 2] {
+        let ([x, depth], [other_x, other_depth]) = (self.axes[from], self.axes[to]);
+        let sideways = across + other_x - x;
+        let apart = sideways.hypot(other_depth - depth);
+        [apart.max(self.radius), sideways.hypot(other_depth + depth)]
+    }
+}
+
+impl Sources for Lines {
+    fn count(&self) -> usize {
+        self.axes.len()
+    }
+
+    fn radius(&self) -> f64 {
+        self.radius
+    }
+
+    /// (exp(-r^2 s^2) - exp(-r'^2 s^2)) ierf(s L) / (s L), with r and r' the distances of source and image: the finite line
+    /// source of Claesson & Javed 2011, equation 9, for two lines side by side (Claesson & Dunand 1983 for the image).
+    fn between(&self, s: f64, across: f64, from: usize, to: usize) -> f64 {
+        let [near, image] = self.distances(across, from, to).map(|distance| (-(distance * s).powi(2)).exp());
+        (near - image) * mean_along(s * self.length)
+    }
+}
+
+/// ierf(x) / x, ierf being the integral of erf from zero: what a line has to do with itself of what an endless one has.
+fn mean_along(x: f64) -> f64 {
+    libm::erf(x) + 0.5 * FRAC_2_SQRT_PI * (-x * x).exp_m1() / x
+}

@@ -1,0 +1,11 @@
+//! Loops that meet the ground by conduction alone: what stepping needs of them, their memory and the check of a run.
+
+mod error_check;
+mod memory;
+mod resistance_table;
+mod responses;
+
+pub use error_check::{ErrorCheck, RunError};
+pub use memory::ConductionMemory;
+pub use resistance_table::ResistanceTable;
+pub use responses::{Responses, drop_per_watt};

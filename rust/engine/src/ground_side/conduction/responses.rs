@@ -1,0 +1,60 @@
+//! A loop made ready for runs.
+
+use std::f64::consts::PI;
+use std::sync::Arc;
+
+use super::memory::ConductionMemory;
+use super::resistance_table::ResistanceTable;
+use crate::ground::Ground;
+use crate::history::{Ladder, Response, TabulatedResponse};
+
+/// Step responses and resistances of a loop over a horizon: all that stepping needs.
+#[derive(Debug, Clone)]
+pub struct Responses {
+    /// Temperature of the fluid without heat in each hour of the run, which repeats until the run ends [degC].
+    pub(super) undisturbed: Vec<f64>,
+    pub(super) drop_per_watt: f64,
+    /// Relative error of the loop's step response.
+    pub(super) response_error: f64,
+    pub(super) wall: TabulatedResponse,
+    /// Response of the fluid less the loop's resistance; `None` where nothing inside the wall stores heat, so that it is the wall's.
+    pub(super) fluid: Option<TabulatedResponse>,
+    pub(super) resistances: ResistanceTable,
+    pub(super) ladder: Arc<Ladder>,
+    /// Response of the fluid [K/W].
+    pub(super) fluid_response: Response,
+}
+
+impl Responses {
+    /// A loop over `hours` hours; the fields are those of the type.
+    #[must_use]
+    pub(in crate::ground_side) fn over(
+        hours: usize,
+        undisturbed: Vec<f64>,
+        drop_per_watt: f64,
+        response_error: f64,
+        wall: TabulatedResponse,
+        fluid: Option<TabulatedResponse>,
+        resistances: ResistanceTable,
+    ) -> Self {
+        let ladder = Ladder::for_horizon(hours);
+        let fluid_response = ladder.fit(fluid.as_ref().unwrap_or(&wall)).times(drop_per_watt);
+        Self { undisturbed, drop_per_watt, response_error, wall, fluid, resistances, ladder, fluid_response }
+    }
+
+    /// The loop at rest.
+    #[must_use]
+    pub fn at_rest(&self) -> ConductionMemory<1> {
+        ConductionMemory::at_rest([self])
+    }
+
+    /// Temperature of the fluid without heat in an hour of the run [degC].
+    pub(super) fn undisturbed(&self, hour: usize) -> f64 {
+        self.undisturbed[hour % self.undisturbed.len()]
+    }
+}
+
+/// Temperature drop for a dimensionless response: 1 / (2 pi k x length) [K/W].
+pub fn drop_per_watt(ground: &Ground, length: f64) -> f64 {
+    1.0 / (2.0 * PI * ground.conductivity * length)
+}

@@ -1,0 +1,102 @@
+//! Pipes in trenches, straight or coiled, all in parallel.
+
+mod laid;
+mod responses;
+
+use serde::{Deserialize, Serialize};
+
+pub use laid::{Coil, Laid};
+
+use crate::bore::Pipe;
+use crate::error::{Error, shown};
+use crate::ground::{Ground, SurfaceWave};
+use crate::quantity::{Quantified, Quantity};
+
+/// Alike trenches side by side, below a surface that is warm and cold by turns.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TrenchField {
+    /// Length of each trench [m].
+    pub length: f64,
+    /// Number of trenches.
+    pub trenches: usize,
+    /// Distance between the middles of neighbouring trenches [m]; not needed where there is one alone.
+    pub spacing: Option<f64>,
+    /// The pipe.
+    pub pipe: Pipe,
+    /// How it lies in each trench.
+    pub laid: Laid,
+    /// The year of the surface.
+    pub surface: SurfaceWave,
+}
+
+impl Quantified for TrenchField {
+    const OWNER: &'static str = "TrenchField";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("length", "m", 1.0, 5000.0, |t| Some(t.length)),
+        Quantity::new("spacing", "m", 0.05, 1000.0, |t| t.spacing),
+    ];
+}
+
+/// Most trenches of a field: its equations are solved as they are, which takes time with the cube of the pipes.
+const MOST_TRENCHES: usize = 100;
+
+impl TrenchField {
+    /// Checks that the values are physical, and that pipes lie below the surface and clear of each other.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names what is wrong.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        self.pipe.validate()?;
+        self.surface.validate()?;
+        let invalid = |field: &str, value: String, unit: &str, allowed: &str| {
+            Err(Error::invalid(Self::OWNER, field, value, unit, allowed))
+        };
+        if !(1..=MOST_TRENCHES).contains(&self.trenches) {
+            let allowed = format!("must be from 1 to {MOST_TRENCHES}");
+            return invalid("trenches", self.trenches.to_string(), "", &allowed);
+        }
+        if self.trenches > 1 && self.spacing.is_none() {
+            return invalid("spacing", "nothing".to_owned(), "m", "must be given for more than one trench");
+        }
+        self.laid.validate(self)?;
+        let least = self.laid.least_spacing(self.pipe.outer_diameter);
+        match self.spacing {
+            Some(spacing) if self.trenches > 1 && spacing < least => {
+                let allowed = format!(
+                    "must be at least {} m, or pipes of neighbouring trenches would overlap",
+                    shown(least)
+                );
+                invalid("spacing", shown(spacing), "m", &allowed)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Number of pipes that share the flow.
+    #[must_use]
+    pub fn circuits(&self) -> usize {
+        self.trenches * self.laid.pipes()
+    }
+
+    /// Length of each of them [m].
+    #[must_use]
+    pub fn circuit_length(&self) -> f64 {
+        self.laid.pipe_length(self.length)
+    }
+
+    /// Mean temperature of the year at the pipes [degC].
+    #[must_use]
+    pub fn undisturbed(&self, ground: &Ground) -> f64 {
+        ground.undisturbed(self.laid.mean_depth())
+    }
+
+    /// Number of trenches and their distance [m].
+    fn rows(&self) -> [f64; 2] {
+        [self.trenches as f64, self.spacing.unwrap_or(0.0)]
+    }
+}
+
+#[cfg(test)]
+mod tests;

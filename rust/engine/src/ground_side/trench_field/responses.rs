@@ -1,0 +1,141 @@
+//! A trench field made ready for runs.
+
+use std::f64::consts::TAU;
+use std::ops::RangeInclusive;
+
+use complex_bessel::besselk;
+use faer::c64;
+
+use super::laid::lines;
+use super::{Coil, Laid, TrenchField};
+use crate::bore::{exchanged_along, pipe_resistance};
+use crate::error::Error;
+use crate::fluid::{Fluid, FluidState};
+use crate::ground::{
+    Ground, LaplaceCurve, Sources, SurfaceWave, response_in_time, trench_response, weights_at_rest,
+};
+use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
+use crate::history::{HOUR, TabulatedResponse};
+use crate::loads::HOURS_PER_YEAR;
+
+/// Step of the table of pipe resistances [K].
+const TEMPERATURE_STEP: f64 = 1.0;
+
+/// Points around an upright ring: the trapezoid rule takes the mean of a smooth wave exactly, to rounding.
+const AROUND_RING: usize = 64;
+
+impl Responses {
+    /// Makes a trench field ready for runs of `hours` hours from the hour `start` of the calendar year on, with a total mass
+    /// `flow` [kg/s].
+    ///
+    /// All pipes have the same share of the flow. The step response is that with the resistance at the year's mean temperature,
+    /// and what the resistance differs from that acts at once. Nothing inside the pipes stores heat.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    pub fn of_trenches(
+        field: &TrenchField,
+        ground: &Ground,
+        fluid: &Fluid,
+        flow: f64,
+        start: usize,
+        hours: usize,
+    ) -> Result<Self, Error> {
+        let resistance = field.resistance(&fluid.at(field.undisturbed(ground)), flow)?;
+        let curve = field.response(ground, resistance, &(HOUR..=hours as f64 * HOUR))?;
+        let wall = TabulatedResponse::new(hours, |time| curve.step_response(time));
+        let undisturbed = field.undisturbed_hours(ground, resistance, start)?;
+        let drop_per_watt = drop_per_watt(ground, field.total_length());
+        let resistances = field.resistance_table(fluid, flow)?;
+        Ok(Self::over(hours, undisturbed, drop_per_watt, curve.error(), wall, None, resistances))
+    }
+}
+
+impl TrenchField {
+    fn total_length(&self) -> f64 {
+        self.circuits() as f64 * self.circuit_length()
+    }
+
+    /// Resistance from the mean of entering and leaving fluid to the outside of the pipes, for one metre of pipe [m K/W].
+    fn resistance(&self, state: &FluidState, flow: f64) -> Result<f64, Error> {
+        let each = flow / self.circuits() as f64;
+        let local = pipe_resistance(&self.pipe, state, each)?.local;
+        Ok(exchanged_along(local, self.circuit_length(), each * state.heat_capacity))
+    }
+
+    /// Resistance of all pipes and kelvins per watt of the flow over the temperatures of the fluid's table.
+    fn resistance_table(&self, fluid: &Fluid, flow: f64) -> Result<ResistanceTable, Error> {
+        let [first, last] = fluid.temperatures();
+        let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0) as usize;
+        let row = |row: usize| {
+            let state = fluid.at(first + row as f64 * TEMPERATURE_STEP);
+            let resistance = self.resistance(&state, flow)? / self.total_length();
+            Ok([resistance, 1.0 / (flow * state.heat_capacity)])
+        };
+        let rows = (0..=steps).map(row).collect::<Result<Vec<_>, Error>>()?;
+        Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
+    }
+
+    /// Step response p x Laplace{g} of the mean of the pipes' walls over `times` [s], for a `resistance` of one metre of pipe
+    /// [m K/W]; g is the drop x 2 pi k / (mean heat per metre of pipe).
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if pipes lie so close that the equations can't be solved.
+    pub fn response(
+        &self,
+        ground: &Ground,
+        resistance: f64,
+        times: &RangeInclusive<f64>,
+    ) -> Result<LaplaceCurve, Error> {
+        trench_response(ground, &*self.sources(), self.rows(), resistance, times)
+    }
+
+    /// Drop x 2 pi k / (heat per metre) at one pipe of a trench for the heat of one, in the absence of all others, at a time [s];
+    /// pipes are counted from 0.
+    #[must_use]
+    pub fn source(&self, ground: &Ground, time: f64, pipes: [usize; 2]) -> f64 {
+        response_in_time(ground, &*self.sources(), time, 0.0, pipes)
+    }
+
+    fn sources(&self) -> Box<dyn Sources> {
+        let radius = self.pipe.outer_diameter / 2.0;
+        match &self.laid {
+            Laid::Straight { pipes } => Box::new(lines(pipes, self.length, radius)),
+            Laid::Coil(coil) => Box::new(coil.sources(self.length, radius)),
+        }
+    }
+
+    /// Temperature of the fluid without heat in each hour of a year that begins in the hour `start` of the calendar year [degC].
+    fn undisturbed_hours(&self, ground: &Ground, resistance: f64, start: usize) -> Result<Vec<f64>, Error> {
+        let mean = self.undisturbed(ground);
+        let phasor = self.phasor(ground, resistance)?;
+        let at_end = |hour: usize| ((start + hour) % HOURS_PER_YEAR + 1) as f64 * HOUR;
+        Ok((0..HOURS_PER_YEAR).map(|hour| mean + SurfaceWave::departure(phasor, at_end(hour))).collect())
+    }
+
+    /// The surface's wave as a fluid without heat shows it.
+    ///
+    /// The ends of the trenches are left out here: the wave reaches a few metres.
+    fn phasor(&self, ground: &Ground, resistance: f64) -> Result<c64, Error> {
+        match &self.laid {
+            Laid::Straight { pipes } => {
+                // p x Laplace{h} of an endless line is K0(r sqrt(p / a)) (Carslaw & Jaeger 1959, section 10.3), here at p = i omega.
+                let root = (c64::new(0.0, SurfaceWave::FREQUENCY) / ground.diffusivity()).sqrt();
+                let answer = |distance: f64| besselk(0.0, root * distance).unwrap_or(c64::ZERO);
+                let own = TAU * ground.conductivity * resistance;
+                let sources = lines(pipes, self.length, self.pipe.outer_diameter / 2.0);
+                let weights = weights_at_rest(&sources, self.rows(), own, answer)?;
+                let waves = pipes.iter().map(|[_, depth]| self.surface.phasor(*depth, ground));
+                Ok(weights.into_iter().zip(waves).map(|(weight, wave)| weight * wave).sum())
+            }
+            Laid::Coil(Coil { diameter, depth, upright, .. }) => {
+                let rise = if *upright { diameter / 2.0 } else { 0.0 };
+                let around = |point: usize| {
+                    let cos = (TAU * point as f64 / AROUND_RING as f64).cos();
+                    self.surface.phasor(depth + rise * cos, ground)
+                };
+                Ok((0..AROUND_RING).map(around).sum::<c64>() / AROUND_RING as f64)
+            }
+        }
+    }
+}
