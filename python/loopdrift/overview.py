@@ -226,7 +226,7 @@ def _rule_of_thumb(design: Design) -> str:
     low, high = USUAL_METRES_PER_TON
     usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
     if capacity <= 0.0:
-        return f"no heating to measure the loop by; per ton of it, {usual}"
+        return f"no heating to measure the {_noun(design)}s by; per ton of it, {usual}"
     field, noun = design.ground_side, _noun(design)
     length = _length(design)
     if isinstance(field, TrenchField):
