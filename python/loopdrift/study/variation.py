@@ -6,7 +6,6 @@ import dataclasses
 import difflib
 import inspect
 from collections.abc import Iterator
-from types import NoneType
 from typing import Any, NamedTuple, get_args, get_type_hints
 
 import numpy as np
@@ -151,7 +150,7 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
     for path in sorted(changes.keys() - {field, *_SIDES}, key=lambda path: (path.count("."), path)):
         part = _with(part, path.split(".")[1:], changes[path])
     kinds = get_args(get_type_hints(Design)[field]) or (get_type_hints(Design)[field],)
-    if kinds != (float,) and not (part is None and NoneType in kinds):
+    if kinds != (float,) and not isinstance(part, kinds):
         require(part, kinds[0], owner="Design", field=field)
     return part
 
