@@ -13,7 +13,7 @@ use super::ierfc::Ierfc;
 ///
 /// exp(-p / (4 a s^2) - r^2 s^2) is analytic in ln s up to a distance of pi / 4 from the real axis, so that the rule
 /// errs by exp(-pi^2 / 2 / STEP) = 5e-16: the error oscillates in ln p and Stehfest's sum magnifies it by 1e8.
-const STEP: f64 = 0.14;
+pub const STEP: f64 = 0.14;
 
 /// Exponentials below exp(-CUT) are left out.
 const CUT: f64 = 37.0;
@@ -39,9 +39,19 @@ impl Nodes {
         Self { diffusivity, s, ierfc: Ierfc::new() }
     }
 
+    /// Diffusivity of the ground [m2/s].
+    pub fn diffusivity(&self) -> f64 {
+        self.diffusivity
+    }
+
     /// The nodes.
     pub fn s(&self) -> &[f64] {
         &self.s
+    }
+
+    /// Integral of erfc from x >= 0 to infinity.
+    pub fn ierfc(&self, x: f64) -> f64 {
+        self.ierfc.at(x)
     }
 
     /// exp(-p / (4 a s^2)) at each node, one column for each p.
