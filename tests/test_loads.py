@@ -130,4 +130,4 @@ def test_months_add_up():
     monthly = loads.monthly()
     assert monthly["heating_kWh"].loc[(1, 2)] == 28 * 24
     assert_allclose(monthly["heating_kWh"].sum(), 8760.0, rtol=1e-12)
-    assert loads.peak == {"heating": 1000.0, "cooling": 0.0, "hot_water": 0.0}
+    assert loads.peak == {"heating": 1000.0, "cooling": 0.0, "hot_water": 0.0, "recharge": 0.0}

@@ -69,6 +69,63 @@ def test_building_heat_is_ground_heat_and_electricity_each_hour(built: bool) -> 
     assert_allclose(0.7 * 3800.0 * difference, hourly["heat_extracted_W"], rtol=1e-9, atol=1e-6)
 
 
+def test_recharge_is_heat_that_the_ground_gets() -> None:
+    loads = seasonal_loads()
+    recharge = np.where(HOURS % 24 < 8, 1_500.0, 0.0)
+    charged = ld.Loads(heating=loads.heating, cooling=loads.cooling, recharge=recharge)
+    flat = ld.HeatPump.from_curves(heating_cop=[4.0], cooling_cop=[5.0])
+    plain, run = (design(heat_pump=flat, loads=given).run(3) for given in (loads, charged))
+    # With COPs that don't depend on temperature the recharge is all that differs, a load of its own.
+    difference = run.hourly["heat_extracted_W"] - plain.hourly["heat_extracted_W"]
+    assert_allclose(difference, np.tile(-recharge, 3), rtol=1e-9, atol=1e-6)
+    assert_allclose(run.hourly["electricity_W"], plain.hourly["electricity_W"], rtol=1e-9, atol=1e-6)
+    alone = design(heat_pump=flat, loads=ld.Loads(recharge=recharge)).run(3)
+    warmed = run.hourly["entering_fluid_degC"] - plain.hourly["entering_fluid_degC"]
+    assert_allclose(alone.hourly["entering_fluid_degC"] - 11.0, warmed, rtol=0, atol=1e-5)
+    assert alone.yearly["hours_running"].sum() == 0
+
+
+def test_stages_speeds_and_the_pump_keep_the_balance() -> None:
+    one = ld.HeatPump.from_curves(
+        heating_cop=[3.6, 0.08],
+        heating_capacity=[6_500.0, 60.0],
+        cooling_cop=[7.0, -0.09],
+        cooling_capacity=[4_000.0],
+        cycling_loss=0.2,
+    )
+    curves = {"heating_low_cop": [4.2, 0.08], "heating_low_capacity": [3_000.0, 30.0]}
+    low = ld.HeatPump.from_curves(heating_cop=[4.0], heating_capacity=[6_500.0, 60.0], **curves).heating_low
+    two = one.replace(heating_low=low)
+    electricity = {}
+    for name, heat_pump in (("one", one), ("two", two), ("variable", two.replace(variable_speed=True))):
+        plain = design(heat_pump=heat_pump).run(2)
+        hourly, loads = plain.hourly, seasonal_loads()
+        building = np.tile(loads.heating - loads.cooling, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
+        assert_allclose(hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-5)
+        electricity[name] = plain.yearly["electricity_kWh"].sum()
+        always = design(heat_pump=heat_pump, pump_power=100.0).run(2)
+        stops = design(heat_pump=heat_pump, pump_power=100.0, pump_stops=True).run(2)
+        pump = stops.hourly["electricity_W"] - hourly["electricity_W"]
+        all_hour = always.hourly["electricity_W"] - hourly["electricity_W"]
+        assert np.all((pump > -1e-9) & (pump < all_hour + 1e-9))
+        assert 0.2 < pump.sum() / all_hour.sum() < 0.9
+    assert electricity["two"] < 0.97 * electricity["one"]
+    assert electricity["variable"] < electricity["two"]
+
+
+def test_a_locked_out_heat_pump_leaves_the_house_to_back_up_heat() -> None:
+    heat_pump = ld.HeatPump.from_curves(
+        heating_cop=[3.6, 0.08], heating_capacity=[9_000.0, 90.0], cooling_cop=[7.0], heating_lock_out=4.0
+    )
+    run = design(heat_pump=heat_pump).run(2)
+    free = design(heat_pump=heat_pump.replace(heating_lock_out=None)).run(2)
+    heating = run.hourly["heat_extracted_W"] > 1.0
+    assert free.hourly["entering_fluid_degC"].min() < 3.0
+    assert run.hourly.loc[heating, "entering_fluid_degC"].min() > 4.0
+    assert run.hourly["backup_W"].sum() > 0.0
+    assert free.hourly["backup_W"].sum() == 0.0
+
+
 def test_yearly_sums_are_those_of_the_hours() -> None:
     run = design(pump_power=80.0).run(2)
     second = run.hourly.loc[2]

@@ -6,7 +6,7 @@ from loopdrift.design import Design
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.run import Run, RunError
@@ -28,6 +28,7 @@ __all__ = [
     "InvalidFile",
     "InvalidInput",
     "Limits",
+    "LoadSide",
     "Loads",
     "LoopdriftError",
     "Pipe",

@@ -58,24 +58,18 @@ def undisturbed(ground_side: dict[str, Any], ground: dict[str, Any]) -> float: .
 def line_source(
     ground: dict[str, Any], times: NDArray[np.float64], distance: float, depth: float, top: float
 ) -> NDArray[np.float64]: ...
-def check_loads(
-    heating: NDArray[np.float64], cooling: NDArray[np.float64], hot_water: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
-def read_loads(
-    path: str,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+def check_loads(loads: dict[str, _Series]) -> dict[str, _Series]: ...
+def read_loads(path: str) -> dict[str, _Series]: ...
 def balance_point_loads(
     balance_point: dict[str, float], outdoor: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]: ...
+) -> dict[str, _Series]: ...
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
 ) -> tuple[dict[str, Any], dict[str, Any]]: ...
-def check(design: dict[str, Any], heating: _Series, cooling: _Series, hot_water: _Series) -> None: ...
+def check(design: dict[str, Any], loads: dict[str, _Series]) -> None: ...
 def run(
     design: dict[str, Any],
-    heating: _Series,
-    cooling: _Series,
-    hot_water: _Series,
+    loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float]]: ...
@@ -87,9 +81,7 @@ def run_cases(
     parts: dict[str, list[Any]],
     cases: dict[str, list[int]],
     count: int,
-    heating: _Series,
-    cooling: _Series,
-    hot_water: _Series,
+    loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, Any], list[str | None]]: ...
@@ -98,17 +90,13 @@ def size_measure(
     measure: str,
     between: tuple[float, float],
     resolution: float,
-    heating: _Series,
-    cooling: _Series,
-    hot_water: _Series,
+    loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[float, _Judgement | None, int, str | None]: ...
 def size_among(
     designs: list[dict[str, Any]],
-    heating: _Series,
-    cooling: _Series,
-    hot_water: _Series,
+    loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[int, _Judgement | None, int, str | None]: ...

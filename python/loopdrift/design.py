@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_type_hints
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
@@ -49,6 +48,9 @@ class Design(Part):
         What the fluid temperatures are judged by.
     pump_power : float or str, default 0
         Electric power of the circulation pump while it runs [W].
+    pump_stops : bool, default False
+        Whether the circulation pump stops with the compressor; otherwise it runs through every hour with
+        demand.
     start_month : int, default 1
         Month in which the run begins, 1 to 12.
 
@@ -66,6 +68,7 @@ class Design(Part):
     loads: Loads
     limits: Limits = Limits()
     pump_power: float = 0.0
+    pump_stops: bool = False
     start_month: int = 1
 
     def __post_init__(self) -> None:
@@ -74,13 +77,10 @@ class Design(Part):
                 require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
-        _core.check(self.for_engine(), *self._loads())
+        _core.check(self.for_engine(), self.loads.for_engine())
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
-
-    def _loads(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        return self.loads.heating, self.loads.cooling, self.loads.hot_water
 
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
         """Simulate every hour of a horizon; the loads repeat as often as they must.
@@ -107,7 +107,7 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), *self._loads(), horizon, progress)
+        hourly, yearly, error = _core.run(self.for_engine(), self.loads.for_engine(), horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
 
     def size(

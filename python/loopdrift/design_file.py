@@ -24,7 +24,7 @@ from loopdrift.design import Design
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide, Mode
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.weather import Weather
@@ -53,7 +53,7 @@ _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
         *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
-        *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(HeatPump, Limits, LoadSide, Loads, Pipe, UTube, Weather),
     )
 }
 _KINDS: dict[str, type] = {
@@ -308,15 +308,22 @@ def _arguments(part: Any) -> dict[str, Any]:
         alike = all(bore == part.bores[0] for bore in part.bores)
         return {"bore": part.bores[0] if alike else part.bores, "positions": part.positions}
     if isinstance(part, HeatPump):
-        modes = {"heating": part.heating, "cooling": part.cooling}
-        words = {"cop": "cop", "capacity": "capacity", "range": "entering_fluid_range"}
+        values = {
+            field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare
+        }
+        words = {
+            "cop": "cop",
+            "capacity": "capacity",
+            "range": "entering_fluid_range",
+            "side": "load_side",
+        }
         curves = {
             f"{name}_{word}": getattr(mode, attribute)
-            for name, mode in modes.items()
-            if mode is not None
+            for name, mode in values.items()
+            if isinstance(mode, Mode)
             for word, attribute in words.items()
         }
-        return {**curves, "cycling_loss": part.cycling_loss}
+        return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
     return {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
 
 

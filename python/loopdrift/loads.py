@@ -19,7 +19,7 @@ from loopdrift.weather import Weather
 if TYPE_CHECKING:
     import pandas as pd
 
-_NAMES = ("heating", "cooling", "hot_water")
+_NAMES = ("heating", "cooling", "hot_water", "recharge")
 
 
 class Loads:
@@ -35,6 +35,8 @@ class Loads:
         Heat to be taken out of the rooms [W], zero or more.
     hot_water : array_like or float or str, optional
         Heat that domestic hot water needs [W].
+    recharge : array_like or float or str, optional
+        Heat given to the loop's fluid from elsewhere, as by a solar collector or a dry cooler [W].
 
     Raises
     ------
@@ -53,26 +55,28 @@ class Loads:
         heating: npt.ArrayLike | None = None,
         cooling: npt.ArrayLike | None = None,
         hot_water: npt.ArrayLike | None = None,
+        recharge: npt.ArrayLike | None = None,
     ) -> None:
-        given = [
-            _number_or_series(name, values)
-            for name, values in zip(_NAMES, (heating, cooling, hot_water), strict=True)
-        ]
-        lengths = [values.size for values in given if not isinstance(values, float)]
+        values = zip(_NAMES, (heating, cooling, hot_water, recharge), strict=True)
+        given = {name: _number_or_series(name, value) for name, value in values}
+        lengths = [value.size for value in given.values() if not isinstance(value, float)]
         # A wrong length is left to the series that has it.
         hours = next((size for size in lengths if size and size % HOURS_PER_YEAR == 0), HOURS_PER_YEAR)
-        series = [np.full(hours, values) if isinstance(values, float) else values for values in given]
-        self._series = tuple(map(read_only, _core.check_loads(*series)))
+        series = {
+            name: np.full(hours, value) if isinstance(value, float) else value
+            for name, value in given.items()
+        }
+        self._series = {name: read_only(values) for name, values in _core.check_loads(series).items()}
 
     @classmethod
     def read(cls, path: str | os.PathLike[str]) -> Self:
         """Return the loads of a CSV file.
 
-        Columns are ``heating_W``, ``cooling_W`` and ``hot_water_W``, or the same in ``_kW``; one that is
-        missing is 0. Each line is one hour of years without leap days, from 1 January; lines before the
-        header may be comments that start with ``#``. A column ``time`` (ISO 8601, local standard time) or
-        ``hour`` (0 to 8759 or 1 to 8760) is checked where it is given. Stamps may name the beginning of their
-        hour (the first is 00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
+        Columns are ``heating_W``, ``cooling_W``, ``hot_water_W`` and ``recharge_W``, or the same in ``_kW``;
+        one that is missing is 0. Each line is one hour of years without leap days, from 1 January; lines
+        before the header may be comments that start with ``#``. A column ``time`` (ISO 8601, local standard
+        time) or ``hour`` (0 to 8759 or 1 to 8760) is checked where it is given. Stamps may name the beginning
+        of their hour (the first is 00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
 
         Parameters
         ----------
@@ -87,7 +91,7 @@ class Loads:
         OSError
             If the file can't be read.
         """
-        return cls(**dict(zip(_NAMES, _core.read_loads(os.fspath(path)), strict=True)))
+        return cls(**_core.read_loads(os.fspath(path)))
 
     @classmethod
     def from_weather(
@@ -147,23 +151,28 @@ class Loads:
             name: units.to_si(value, schema[name][0], owner="Loads", field=name)
             for name, value in given.items()
         }
-        heating, cooling, _ = _core.balance_point_loads(balance_point, weather.dry_bulb)
-        return cls(heating=heating, cooling=cooling, hot_water=hot_water)
+        rooms = _core.balance_point_loads(balance_point, weather.dry_bulb)
+        return cls(heating=rooms["heating"], cooling=rooms["cooling"], hot_water=hot_water)
 
     @property
     def heating(self) -> Series:
         """Heat that the rooms need in each hour [W]."""
-        return self._series[0]
+        return self._series["heating"]
 
     @property
     def cooling(self) -> Series:
         """Heat to be taken out of the rooms in each hour [W]."""
-        return self._series[1]
+        return self._series["cooling"]
 
     @property
     def hot_water(self) -> Series:
         """Heat that domestic hot water needs in each hour [W]."""
-        return self._series[2]
+        return self._series["hot_water"]
+
+    @property
+    def recharge(self) -> Series:
+        """Heat given to the loop's fluid from elsewhere in each hour [W]."""
+        return self._series["recharge"]
 
     @property
     def years(self) -> int:
@@ -173,7 +182,7 @@ class Loads:
     @property
     def peak(self) -> dict[str, float]:
         """Largest hourly mean of each series [W]."""
-        return {name: float(values.max()) for name, values in zip(_NAMES, self._series, strict=True)}
+        return {name: float(values.max()) for name, values in self._series.items()}
 
     def monthly(self) -> pd.DataFrame:
         """Return the heat of each month [kWh], indexed by year and month of model time."""
@@ -181,8 +190,12 @@ class Loads:
 
         month_of_hour = pd.date_range("2023-01-01", periods=HOURS_PER_YEAR, freq="h").month
         index = pd.MultiIndex.from_product([range(1, self.years + 1), month_of_hour], names=["year", "month"])
-        columns = {f"{name}_kWh": values / 1000.0 for name, values in zip(_NAMES, self._series, strict=True)}
+        columns = {f"{name}_kWh": values / 1000.0 for name, values in self._series.items()}
         return pd.DataFrame(columns, index=index).groupby(level=["year", "month"]).sum()
+
+    def for_engine(self) -> dict[str, Series]:
+        """Return the hourly series by name, as the engine reads them."""
+        return dict(self._series)
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write a CSV file in W that `read` gives back to the last bit.
@@ -193,16 +206,16 @@ class Loads:
             The file.
         """
         hours = np.tile(np.arange(HOURS_PER_YEAR), self.years).tolist()
-        lines = zip(hours, *(values.tolist() for values in self._series), strict=True)
+        lines = zip(hours, *(values.tolist() for values in self._series.values()), strict=True)
         text = "\n".join(",".join(map(repr, line)) for line in lines)
         Path(path).write_text(
-            f"hour,heating_W,cooling_W,hot_water_W\n{text}\n", encoding="utf-8", newline="\n"
+            f"hour,heating_W,cooling_W,hot_water_W,recharge_W\n{text}\n", encoding="utf-8", newline="\n"
         )
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Loads):
             return NotImplemented
-        return all(map(np.array_equal, self._series, other._series))
+        return all(np.array_equal(self._series[name], other._series[name]) for name in _NAMES)
 
     __hash__ = None  # type: ignore[assignment]
 
@@ -211,7 +224,7 @@ class Loads:
         return f"<Loads of {self.years} year{'s' if self.years > 1 else ''}: {peaks}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return functools.partial(type(self), **dict(zip(_NAMES, self._series, strict=True))), ()
+        return functools.partial(type(self), **self._series), ()
 
 
 def _number_or_series(name: str, values: Any) -> float | Series:

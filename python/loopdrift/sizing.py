@@ -116,18 +116,18 @@ def size(
     wrong, name = (between, "between") if what == "bores" else (among, "among")
     if wrong is not None:
         raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
-    loads = (design.loads.heating, design.loads.cooling, design.loads.hot_water)
+    loads = design.loads.for_engine()
     if what == "bores":
         designs = [design.replace(ground_side=field) for field in _family(design, among)]
         place, judgement, runs, refusal = _core.size_among(
-            [each.for_engine() for each in designs], *loads, horizon, progress
+            [each.for_engine() for each in designs], loads, horizon, progress
         )
         sized, value = designs[place], float(designs[place].ground_side.count)
         searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
     else:
         low, high = _range(what, between)
         value, judgement, runs, refusal = _core.size_measure(
-            design.for_engine(), what, (low, high), _RESOLUTION[what], *loads, horizon, progress
+            design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
         )
         sized = design.replace(ground_side=_measured(design.ground_side, what, value))
         searched = f"a {what} from {low:g} to {high:g} m"

@@ -99,9 +99,9 @@ class Portion:
         """Run the cases over all cores, without the interpreter."""
         places = np.array([place for place in range(len(self.cases)) if place not in self.refused], dtype=int)
         which = {field: of_case[places].tolist() for field, of_case in self.which.items()}
-        loads = (self.loads.heating, self.loads.cooling, self.loads.hot_water)
+        loads = self.loads.for_engine()
         yearly, by_case, failures = _core.run_cases(
-            self.base, self.parts, which, len(places), *loads, self.years, progress
+            self.base, self.parts, which, len(places), loads, self.years, progress
         )
         count = len(self.cases)
         reasons = np.full(count, "", dtype=object)
@@ -219,7 +219,7 @@ class Plan:
         }
         digest.update(json.dumps(plain, sort_keys=True).encode())
         for loads in self._loads:
-            for series in (loads.heating, loads.cooling, loads.hot_water):
+            for series in loads.for_engine().values():
                 digest.update(series.tobytes())
         return digest.hexdigest()
 

@@ -1,43 +1,55 @@
-//! Hourly loads.
+//! Hourly loads, as dictionaries of arrays by the series' names.
 
 use std::path::PathBuf;
 
 use loopdrift::Error;
-use loopdrift::loads::{BalancePoint, Loads};
+use loopdrift::loads::{BalancePoint, Loads, Series};
 use loopdrift::quantity::Quantified;
-use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
+use numpy::{IntoPyArray, PyReadonlyArray1};
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
 use crate::convert::from_python;
-use crate::error::to_python;
-
-type Series<'py> = Bound<'py, PyArray1<f64>>;
-type ThreeSeries<'py> = (Series<'py>, Series<'py>, Series<'py>);
+use crate::error::{InvalidInput, to_python};
 
 #[pyfunction]
-pub fn check_loads<'py>(
-    py: Python<'py>,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
-) -> PyResult<ThreeSeries<'py>> {
-    to_series(py, loads_from(&heating, &cooling, &hot_water))
+pub fn check_loads<'py>(py: Python<'py>, loads: &Bound<'py, PyDict>) -> PyResult<Bound<'py, PyDict>> {
+    to_series(py, loads_from(loads)?)
 }
 
-/// Loads from copies of three arrays [W].
-pub fn loads_from(
-    heating: &PyReadonlyArray1<'_, f64>,
-    cooling: &PyReadonlyArray1<'_, f64>,
-    hot_water: &PyReadonlyArray1<'_, f64>,
-) -> Result<Loads, Error> {
-    let copy = |values: &PyReadonlyArray1<'_, f64>| values.as_array().to_vec();
-    Loads::new(copy(heating), copy(cooling), copy(hot_water))
+/// Loads from copies of the arrays of a dictionary.
+pub fn loads_from(loads: &Bound<'_, PyDict>) -> PyResult<Loads> {
+    let mut series = Series::default();
+    for (name, values) in loads {
+        let name: String = name.extract()?;
+        let place = match name.as_str() {
+            "heating" => &mut series.heating,
+            "cooling" => &mut series.cooling,
+            "hot_water" => &mut series.hot_water,
+            "recharge" => &mut series.recharge,
+            "recovered" => &mut series.recovered,
+            "heating_side" => &mut series.heating_side,
+            "cooling_side" => &mut series.cooling_side,
+            _ => {
+                return Err(InvalidInput::new_err((
+                    "Loads",
+                    "series",
+                    name,
+                    "",
+                    "must be a series of loads",
+                )));
+            }
+        };
+        let values: PyReadonlyArray1<'_, f64> = values.extract()?;
+        *place = values.as_array().to_vec();
+    }
+    Loads::new(series).map_err(to_python)
 }
 
 #[pyfunction]
-pub fn read_loads(py: Python<'_>, path: PathBuf) -> PyResult<ThreeSeries<'_>> {
+pub fn read_loads(py: Python<'_>, path: PathBuf) -> PyResult<Bound<'_, PyDict>> {
     let loads = py.detach(|| Loads::read(&path));
-    to_series(py, loads)
+    to_series(py, loads.map_err(to_python)?)
 }
 
 #[pyfunction]
@@ -45,13 +57,20 @@ pub fn balance_point_loads<'py>(
     py: Python<'py>,
     balance_point: &Bound<'py, PyAny>,
     outdoor: PyReadonlyArray1<'py, f64>,
-) -> PyResult<ThreeSeries<'py>> {
+) -> PyResult<Bound<'py, PyDict>> {
     let balance_point: BalancePoint = from_python(BalancePoint::OWNER, balance_point)?;
-    to_series(py, balance_point.loads(&outdoor.as_array().to_vec()))
+    let loads: Result<Loads, Error> = balance_point.loads(&outdoor.as_array().to_vec());
+    to_series(py, loads.map_err(to_python)?)
 }
 
-fn to_series(py: Python<'_>, loads: Result<Loads, Error>) -> PyResult<ThreeSeries<'_>> {
-    let loads = loads.map_err(to_python)?;
-    let array = |values: &[f64]| values.to_vec().into_pyarray(py);
-    Ok((array(loads.heating()), array(loads.cooling()), array(loads.hot_water())))
+/// The series that users give.
+fn to_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
+    let Series { heating, cooling, hot_water, recharge, .. } = loads.into_series();
+    let by_name = PyDict::new(py);
+    for (name, values) in
+        [("heating", heating), ("cooling", cooling), ("hot_water", hot_water), ("recharge", recharge)]
+    {
+        by_name.set_item(name, values.into_pyarray(py))?;
+    }
+    Ok(by_name)
 }

@@ -3,7 +3,7 @@
 use loopdrift::design::Design;
 use loopdrift::run::{Run, run as run_design};
 use loopdrift::yearly::Year;
-use numpy::{IntoPyArray, PyReadonlyArray1};
+use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -46,28 +46,21 @@ pub const COUNT_COLUMNS: &[CountColumn] = &[
 pub fn run<'py>(
     py: Python<'py>,
     design: &Bound<'py, PyDict>,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     let run = watched(py, progress, |watch| run_design(&design, &loads, years, watch))?;
     tables(py, run)
 }
 
 /// Raises `InvalidInput` unless a run of `design` could begin.
 #[pyfunction]
-pub fn check<'py>(
-    design: &Bound<'py, PyDict>,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
-) -> PyResult<()> {
+pub fn check<'py>(design: &Bound<'py, PyDict>, loads: &Bound<'py, PyDict>) -> PyResult<()> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     design.validate().and_then(|()| design.demands(&loads).map(drop)).map_err(to_python)
 }
 

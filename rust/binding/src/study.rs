@@ -3,14 +3,14 @@
 use loopdrift::design::Design;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
+use numpy::IntoPyArray;
 use numpy::ndarray::Array2;
-use numpy::{IntoPyArray, PyReadonlyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde::de::DeserializeOwned;
 
 use crate::convert::from_python;
-use crate::error::{InvalidInput, to_python};
+use crate::error::InvalidInput;
 use crate::gate::watched;
 use crate::loads::loads_from;
 use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
@@ -20,7 +20,7 @@ type Tables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Vec<Option<String>>)
 
 /// Runs `base` with, for each case, the varied parts that `cases` points to.
 #[pyfunction]
-#[pyo3(signature = (base, parts, cases, count, heating, cooling, hot_water, years, progress))]
+#[pyo3(signature = (base, parts, cases, count, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
     py: Python<'py>,
@@ -28,9 +28,7 @@ pub fn run_cases<'py>(
     parts: &Bound<'py, PyDict>,
     cases: &Bound<'py, PyDict>,
     count: usize,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
@@ -47,13 +45,14 @@ pub fn run_cases<'py>(
             "fluid" => place("Fluid", &values, &which, &mut designs, |d, part| d.fluid = part),
             "flow" => place("Design", &values, &which, &mut designs, |d, part| d.flow = part),
             "pump_power" => place("Design", &values, &which, &mut designs, |d, part| d.pump_power = part),
+            "pump_stops" => place("Design", &values, &which, &mut designs, |d, part| d.pump_stops = part),
             "heat_pump" => place("HeatPump", &values, &which, &mut designs, |d, part| d.heat_pump = part),
             "limits" => place("Limits", &values, &which, &mut designs, |d, part| d.limits = part),
             "start_month" => place("Design", &values, &which, &mut designs, |d, part| d.start_month = part),
             _ => Err(InvalidInput::new_err(("run_cases", "parts", name, "", "must be a field of Design"))),
         }?;
     }
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     let found = watched(py, progress, |watch| run_designs(&designs, &loads, years, watch))?;
     tables(py, &found, years)
 }
@@ -112,7 +111,7 @@ type PySized<T> = (T, Option<(f64, &'static str, usize, usize)>, usize, Option<S
 
 /// The least depth or spacing with which all limits hold.
 #[pyfunction]
-#[pyo3(signature = (design, measure, between, resolution, heating, cooling, hot_water, years, progress))]
+#[pyo3(signature = (design, measure, between, resolution, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn size_measure<'py>(
     py: Python<'py>,
@@ -120,14 +119,12 @@ pub fn size_measure<'py>(
     measure: &str,
     between: (f64, f64),
     resolution: f64,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<f64>> {
     let design: Design = from_python("Design", design)?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     let measure = match measure {
         "depth" => Measure::Depth,
         "spacing" => Measure::Spacing,
@@ -146,14 +143,12 @@ pub fn size_measure<'py>(
 pub fn size_among<'py>(
     py: Python<'py>,
     designs: Vec<Bound<'py, PyDict>>,
-    heating: PyReadonlyArray1<'py, f64>,
-    cooling: PyReadonlyArray1<'py, f64>,
-    hot_water: PyReadonlyArray1<'py, f64>,
+    loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<usize>> {
     let designs = designs.iter().map(|design| from_python("Design", design)).collect::<PyResult<Vec<_>>>()?;
-    let loads = loads_from(&heating, &cooling, &hot_water).map_err(to_python)?;
+    let loads = loads_from(loads)?;
     watched(py, progress, |watch| first_that_holds(&designs, &loads, years, watch)).map(to_tuple)
 }
 

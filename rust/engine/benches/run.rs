@@ -41,6 +41,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes([300.0]),
+            pump_stops: [false],
             freezing_point: Lanes([-20.0]),
         };
         let mut hourly = Hourly::zeros(hours);
@@ -65,6 +66,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes::all(300.0),
+            pump_stops: [false; 8],
             freezing_point: Lanes::all(-20.0),
         };
         bencher.iter(|| {

@@ -25,9 +25,11 @@ fn threefold() -> (Design, Loads) {
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= 3.0);
     }
-    let thrice = |series: &[f64]| series.iter().map(|load| 3.0 * load).collect();
-    let loads = Loads::new(thrice(loads.heating()), thrice(loads.cooling()), thrice(loads.hot_water()));
-    (design, loads.expect("loads of one year"))
+    let mut series = loads.into_series();
+    for heat in [&mut series.heating, &mut series.cooling] {
+        heat.iter_mut().for_each(|load| *load *= 3.0);
+    }
+    (design, Loads::new(series).expect("loads of one year"))
 }
 
 /// `count` values of each of spacing, depth and conductivity.

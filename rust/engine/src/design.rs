@@ -8,7 +8,7 @@ use crate::ground::Ground;
 use crate::ground_side::GroundSideKind;
 use crate::heat_pump::{Demand, HeatPump};
 use crate::limits::Limits;
-use crate::loads::{HOURS_PER_YEAR, Loads};
+use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::quantity::{Quantified, Quantity};
 
 /// Hours before each month of a year without leap day.
@@ -28,6 +28,9 @@ pub struct Design {
     pub flow: f64,
     /// Power of the circulation pump while it runs [W].
     pub pump_power: f64,
+    /// Whether the circulation pump stops with the compressor, or runs through every hour with demand.
+    #[serde(default)]
+    pub pump_stops: bool,
     /// The heat pump.
     pub heat_pump: HeatPump,
     /// What the fluid temperature should stay within.
@@ -119,14 +122,19 @@ impl Design {
     }
 }
 
-/// What the building asks for in each hour of the loads; hot water is met as heating.
+/// What is asked for in each hour of the loads; hot water is met as heating.
 #[must_use]
 pub fn demands_of(loads: &Loads) -> Vec<Demand> {
-    let rooms_and_water = loads.heating().iter().zip(loads.hot_water());
-    rooms_and_water
-        .zip(loads.cooling())
-        .map(|((rooms, water), &cooling)| Demand { heating: rooms + water, cooling })
-        .collect()
+    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
+        loads.series();
+    let demand = |hour: usize| Demand {
+        heating: heating[hour] + hot_water[hour],
+        cooling: cooling[hour],
+        into_loop: recharge[hour] - recovered[hour],
+        heating_side: heating_side.get(hour).copied(),
+        cooling_side: cooling_side.get(hour).copied(),
+    };
+    (0..heating.len()).map(demand).collect()
 }
 
 /// Checks a horizon and turns it into hours.

@@ -2,13 +2,14 @@
 
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::{ErrorCheck, Responses, RunError};
+use crate::ground::Shape;
+use crate::ground_side::ReadyGroundSide;
+use crate::ground_side::bore_field::RunError;
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 use crate::loads::Loads;
-use crate::stepper::{Course, step};
+use crate::stepper::Course;
 use crate::watch::Watch;
 use crate::yearly::{Year, yearly};
 
@@ -35,27 +36,22 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
         demands: &demands,
         start: design.start_hour(),
         pump_power: Lanes([design.pump_power]),
+        pump_stops: [design.pump_stops],
         freezing_point: Lanes([design.fluid.freezing_point]),
     };
     let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let mut hourly = Hourly::zeros(hours);
-    let error = match &design.ground_side {
-        GroundSideKind::BoreField(field) => {
-            let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, hours)?;
-            // Stepping takes one processor; another may make the check ready meanwhile.
-            let (stepped, check) = rayon::join(
-                || step(&mut responses.at_rest(), &heat_pump, &course, hours, &mut hourly, watch),
-                || ErrorCheck::new(&responses, hours),
-            );
-            let [frozen] = stepped?;
-            if let Some(freezing) = frozen {
-                return Err(freezing.into());
-            }
-            let (wall, error) = check.wall_and_error(&hourly);
-            hourly.wall = wall;
-            error
-        }
-    };
+    let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
+    // Stepping takes one processor; another may make the check ready meanwhile.
+    let (stepped, check) = rayon::join(
+        || ground_side.step(&heat_pump, &course, hours, &mut hourly, watch),
+        || ground_side.check(hours),
+    );
+    if let Some(freezing) = stepped? {
+        return Err(freezing.into());
+    }
+    let (wall, error) = check.wall_and_error(&hourly);
+    hourly.wall = wall;
     let yearly = yearly(design, &course, &hourly);
     Ok(Run { hourly, yearly, error })
 }

@@ -29,8 +29,10 @@ pub struct Course<'a, const L: usize> {
     pub demands: &'a [Demand],
     /// First hour of the run within `demands`.
     pub start: usize,
-    /// Power of the circulation pump in hours with demand [W].
+    /// Power of the circulation pump while it runs [W].
     pub pump_power: Lanes<L>,
+    /// Whether it stops with the compressor, or runs all through the hours that are not idle.
+    pub pump_stops: [bool; L],
     /// Temperature at which the fluid freezes [degC].
     pub freezing_point: Lanes<L>,
 }
@@ -68,7 +70,7 @@ pub struct Freezing {
 
 /// Steps `hours` hours of `L` designs with the same demands.
 ///
-/// In hours with demand the circulation pump runs all through the hour. A design whose fluid freezes is told as such and goes on as
+/// A design whose fluid freezes is told as such and goes on as
 /// if the fluid stayed liquid.
 ///
 /// # Errors
@@ -97,7 +99,7 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
 
         let offer = ground_side.offer();
         let open_circuit = (-offer.carry).mul_add(heat_before, offer.settled);
-        if *demand == Demand::default() {
+        if demand.is_idle() {
             (heat_before, expected_before) = (Lanes::default(), Lanes::default());
             ground_side.commit(heat_before, open_circuit);
             record.take(
@@ -107,24 +109,26 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
             );
             continue;
         }
+        let into_loop = Lanes::all(demand.into_loop);
+        let warmed = |open_circuit| offer.resistance.mul_add(into_loop, open_circuit);
         // The expected heat of the hour before will do for the plan, which then need not wait for that hour's solution.
         let expected = Equation {
             resistance: offer.resistance,
-            open_circuit: (-offer.carry).mul_add(expected_before, offer.settled),
+            open_circuit: warmed((-offer.carry).mul_add(expected_before, offer.settled)),
         };
-        let equation = Equation { resistance: offer.resistance, open_circuit };
+        let equation = Equation { resistance: offer.resistance, open_circuit: warmed(open_circuit) };
         let factor = plan.factor(offer.resistance);
         let step = plan.step_to_solution(&expected, factor);
-        expected_before = plan.heat_extracted.at(step);
+        expected_before = plan.heat_extracted.at(step) - into_loop;
         let mut done = heat_pump.operate::<Lanes<L>>(plan.entering_fluid + step, demand);
         let correction = equation.missing(plan.entering_fluid + step, done.heat_extracted) * factor;
         done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
         let is_solved = correction.abs().is_below(Lanes::all(LAST_CORRECTION));
         if is_solved != [true; L] {
             plan.renew(is_solved, &mut done, heat_pump, &equation, demand, &mut share);
-            expected_before = expected_before.or_else(is_solved, done.heat_extracted);
+            expected_before = expected_before.or_else(is_solved, done.heat_extracted - into_loop);
         }
-        let heat = done.heat_extracted;
+        let heat = done.heat_extracted - into_loop;
         let entering_fluid = (-offer.resistance).mul_add(heat, open_circuit);
         let leaving_fluid = (-offer.kelvins_per_watt).mul_add(heat, entering_fluid);
         let freezes = leaving_fluid.is_below(course.freezing_point);
@@ -133,11 +137,16 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         }
         heat_before = heat;
         ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);
+        let mut pump_power = course.pump_power;
+        if course.pump_stops != [false; L] && demand.into_loop <= 0.0 {
+            let share = heat_pump.running_share(entering_fluid, demand);
+            pump_power = pump_power.or_else(course.pump_stops.map(|stops| !stops), pump_power * share);
+        }
         let moment = Moment {
             entering_fluid,
             leaving_fluid,
             heat_extracted: heat,
-            electricity: done.heating - done.cooling - heat + course.pump_power,
+            electricity: done.heating - done.cooling - done.heat_extracted + pump_power,
             heating: done.heating,
             cooling: done.cooling,
         };

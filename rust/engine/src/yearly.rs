@@ -34,13 +34,13 @@ pub struct Year {
     pub backup_kwh: f64,
     /// Cooling left undone.
     pub unmet_cooling_kwh: f64,
-    /// Hours with demand.
+    /// Hours in which the heat pump runs.
     pub hours_running: u32,
-    /// Hours with demand and an entering fluid temperature outside the limits.
+    /// Hours in which it runs with an entering fluid temperature outside the limits.
     pub hours_outside_limits: u32,
-    /// Hours with demand and an entering fluid temperature outside the heat pump's table.
+    /// Hours in which it runs with an entering fluid temperature outside the heat pump's table.
     pub hours_outside_table: u32,
-    /// Hours with demand and a leaving fluid temperature closer to freezing than the margin.
+    /// Hours in which it runs with a leaving fluid temperature closer to freezing than the margin.
     pub hours_near_freezing: u32,
     /// Hours in which the heat pump's capacity fell short of the demand.
     pub hours_short_of_capacity: u32,
@@ -83,7 +83,7 @@ fn gather(design: &Design, course: &Course<1>, hourly: &Hourly, first: usize) ->
     let coldest_allowed = design.fluid.freezing_point + limits.freezing_margin;
     let [mut running, mut outside_limits, mut outside_table, mut near_freezing, mut short] = [0; 5];
     for (hour, demand) in demands.into_iter().flatten().enumerate() {
-        if *demand == Demand::default() {
+        if !demand.asks_heat_pump() {
             continue;
         }
         running += 1;

@@ -4,6 +4,9 @@
 //! steps, which implements [`GroundSide`].
 
 pub mod bore_field;
+mod ready;
+
+pub use ready::{ReadyCheck, ReadyGroundSide};
 
 use serde::{Deserialize, Serialize};
 

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Loads;
+use super::{Loads, Series};
 use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
@@ -57,11 +57,11 @@ impl BalancePoint {
         }
         let heating = |t: &f64| self.loss_coefficient * (self.heating_balance - t).max(0.0);
         let cooling = |t: &f64| self.gain_coefficient * (t - self.cooling_balance).max(0.0);
-        Loads::new(
-            outdoor.iter().map(heating).collect(),
-            outdoor.iter().map(cooling).collect(),
-            vec![0.0; outdoor.len()],
-        )
+        Loads::new(Series {
+            heating: outdoor.iter().map(heating).collect(),
+            cooling: outdoor.iter().map(cooling).collect(),
+            ..Series::default()
+        })
     }
 }
 
@@ -80,8 +80,8 @@ mod tests {
     fn loads_rise_from_the_balance_points() {
         let outdoor: Vec<f64> = (0..8760).map(|hour| f64::from(hour % 5) * 10.0 - 5.0).collect();
         let loads = HOUSE.loads(&outdoor).unwrap();
-        assert_eq!(loads.heating()[..5], [4000.0, 2000.0, 0.0, 0.0, 0.0]);
-        assert_eq!(loads.cooling()[..5], [0.0, 0.0, 0.0, 450.0, 1950.0]);
+        assert_eq!(loads.series().heating[..5], [4000.0, 2000.0, 0.0, 0.0, 0.0]);
+        assert_eq!(loads.series().cooling[..5], [0.0, 0.0, 0.0, 450.0, 1950.0]);
     }
 
     #[test]

@@ -15,75 +15,123 @@ pub const MOST_YEARS: usize = 100;
 /// Largest load that is accepted in an hour [W].
 pub const LARGEST_LOAD: f64 = 1e9;
 
-/// Mean loads of each hour over one or more whole years [W], none of them negative.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Loads {
-    heating: Vec<f64>,
-    cooling: Vec<f64>,
-    hot_water: Vec<f64>,
+/// Hourly means over one or more whole years; a series may be left empty.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Series {
+    /// Heat that the rooms need [W].
+    pub heating: Vec<f64>,
+    /// Heat to be taken out of the rooms [W].
+    pub cooling: Vec<f64>,
+    /// Heat that the heat pump makes for domestic hot water [W].
+    pub hot_water: Vec<f64>,
+    /// Heat given to the loop's fluid from elsewhere, as by a solar collector or a dry cooler [W].
+    pub recharge: Vec<f64>,
+    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
+    pub recovered: Vec<f64>,
+    /// What enters the heat pump from the building in heating [degC]; where empty, the temperature that its curves are for.
+    pub heating_side: Vec<f64>,
+    /// What enters the heat pump from the building in cooling [degC]; where empty, the temperature that its curves are for.
+    pub cooling_side: Vec<f64>,
 }
 
+impl Series {
+    /// The heat flows by name [W].
+    fn heat(&mut self) -> [(&'static str, &mut Vec<f64>); 5] {
+        [
+            ("heating", &mut self.heating),
+            ("cooling", &mut self.cooling),
+            ("hot_water", &mut self.hot_water),
+            ("recharge", &mut self.recharge),
+            ("recovered", &mut self.recovered),
+        ]
+    }
+
+    /// The temperatures by name [degC].
+    fn sides(&self) -> [(&'static str, &Vec<f64>); 2] {
+        [("heating_side", &self.heating_side), ("cooling_side", &self.cooling_side)]
+    }
+}
+
+/// What the building and whatever recharges the ground ask for in each hour of one or more whole years.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Loads(Series);
+
 impl Loads {
-    /// Loads from hourly means [W], all three of the same whole number of years.
+    /// Loads from hourly means, all of the same whole number of years; heat that is left empty is zero.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] names the series that is no whole number of years, is of another length than the first,
-    /// or has a value outside 0 to [`LARGEST_LOAD`], with year and hour of that value.
-    pub fn new(heating: Vec<f64>, cooling: Vec<f64>, hot_water: Vec<f64>) -> Result<Self, Error> {
-        let hours = heating.len();
-        for (field, values) in [("heating", &heating), ("cooling", &cooling), ("hot_water", &hot_water)] {
-            check_length(field, values.len(), hours)?;
-            check_values(field, values)?;
+    /// [`Error::InvalidInput`] names the series that is no whole number of years, is of another length than the others,
+    /// or has a value outside 0 to [`LARGEST_LOAD`] or no temperature, with year and hour of that value; heat recovered must be no
+    /// more than the cooling of its hour.
+    pub fn new(mut series: Series) -> Result<Self, Error> {
+        let sides = series.sides().map(|(field, values)| (field, values.len()));
+        let heat = series.heat().map(|(field, values)| (field, values.len()));
+        let given = || heat.into_iter().chain(sides).filter(|&(_, length)| length > 0);
+        let (first, hours) = given().next().unwrap_or(("heating", 0));
+        check_length(first, hours, first, hours)?;
+        given().try_for_each(|(field, length)| check_length(field, length, first, hours))?;
+        for (field, values) in series.heat() {
+            values.resize(hours, 0.0);
+            check_values(field, values, 0.0, LARGEST_LOAD, "W")?;
         }
-        Ok(Self { heating, cooling, hot_water })
+        for (field, values) in series.sides() {
+            check_values(field, values, LOAD_SIDE[0], LOAD_SIDE[1], "degC")?;
+        }
+        if let Some(hour) = (0..hours).find(|&hour| series.recovered[hour] > series.cooling[hour]) {
+            let allowed =
+                format!("{}: must be at most the cooling, {} W", place_of(hour), series.cooling[hour]);
+            return Err(Error::invalid("Loads", "recovered", series.recovered[hour], "W", allowed));
+        }
+        Ok(Self(series))
     }
 
-    /// Heat that the rooms need in each hour [W].
+    /// The hourly means.
     #[must_use]
-    pub fn heating(&self) -> &[f64] {
-        &self.heating
+    pub fn series(&self) -> &Series {
+        &self.0
     }
 
-    /// Heat to be taken out of the rooms in each hour [W].
+    /// Gives the hourly means back.
     #[must_use]
-    pub fn cooling(&self) -> &[f64] {
-        &self.cooling
-    }
-
-    /// Heat that domestic hot water needs in each hour [W].
-    #[must_use]
-    pub fn hot_water(&self) -> &[f64] {
-        &self.hot_water
+    pub fn into_series(self) -> Series {
+        self.0
     }
 
     /// Number of years.
     #[must_use]
     pub fn years(&self) -> usize {
-        self.heating.len() / HOURS_PER_YEAR
+        self.0.heating.len() / HOURS_PER_YEAR
     }
 }
 
-fn check_length(field: &str, hours: usize, hours_of_heating: usize) -> Result<(), Error> {
+/// Temperatures that may enter a heat pump from the building [degC].
+const LOAD_SIDE: [f64; 2] = [-30.0, 90.0];
+
+fn check_length(field: &str, hours: usize, first: &str, hours_of_first: usize) -> Result<(), Error> {
     let allowed =
         if hours == 0 || !hours.is_multiple_of(HOURS_PER_YEAR) || hours > MOST_YEARS * HOURS_PER_YEAR {
             format!("must be {HOURS_PER_YEAR} for each of 1 to {MOST_YEARS} whole years, without leap days")
-        } else if hours != hours_of_heating {
-            format!("must be {hours_of_heating} as in heating")
+        } else if hours != hours_of_first {
+            format!("must be {hours_of_first} as in {first}")
         } else {
             return Ok(());
         };
     Err(Error::invalid("Loads", field, hours, "hourly values", allowed))
 }
 
-fn check_values(field: &str, values: &[f64]) -> Result<(), Error> {
-    match values.iter().enumerate().find(|(_, value)| !(0.0..=LARGEST_LOAD).contains(*value)) {
+fn check_values(field: &str, values: &[f64], least: f64, most: f64, unit: &str) -> Result<(), Error> {
+    match values.iter().enumerate().find(|(_, value)| !(least..=most).contains(*value)) {
         Some((index, value)) => {
-            let (year, hour) = (index / HOURS_PER_YEAR + 1, index % HOURS_PER_YEAR);
-            let allowed = format!("year {year}, hour {hour}: must be from 0 to {LARGEST_LOAD} W");
-            Err(Error::invalid("Loads", field, value, "W", allowed))
+            let allowed = format!("{}: must be from {least} to {most} {unit}", place_of(index));
+            Err(Error::invalid("Loads", field, value, unit, allowed))
         }
         None => Ok(()),
     }
+}
+
+/// An hour of the loads as a message names it.
+fn place_of(hour: usize) -> String {
+    format!("year {}, hour {}", hour / HOURS_PER_YEAR + 1, hour % HOURS_PER_YEAR)
 }
 
 #[cfg(test)]
@@ -91,13 +139,13 @@ mod tests {
     use super::*;
 
     fn refusal(heating: Vec<f64>, cooling: Vec<f64>, hot_water: Vec<f64>) -> String {
-        Loads::new(heating, cooling, hot_water).unwrap_err().to_string()
+        Loads::new(Series { heating, cooling, hot_water, ..Series::default() }).unwrap_err().to_string()
     }
 
     #[test]
     fn whole_years_are_counted() {
         let series = vec![1.0; 3 * HOURS_PER_YEAR];
-        assert_eq!(Loads::new(series.clone(), series.clone(), series).unwrap().years(), 3);
+        assert_eq!(Loads::new(Series { cooling: series, ..Series::default() }).unwrap().years(), 3);
     }
 
     #[test]
@@ -119,5 +167,17 @@ mod tests {
         let message = refusal(year(), year(), vec![0.0; 2 * HOURS_PER_YEAR]);
         assert!(message.contains("Loads.hot_water = 17520 hourly values: must be 8760 as in heating"));
         assert!(refusal(vec![0.0; 101 * HOURS_PER_YEAR], year(), year()).contains("1 to 100 whole years"));
+    }
+
+    #[test]
+    fn temperatures_and_heat_recovered_are_checked() {
+        let year = |value| vec![value; HOURS_PER_YEAR];
+        let message = |series| Loads::new(series).unwrap_err().to_string();
+        let hot = Series { heating: year(1.0), heating_side: year(95.0), ..Series::default() };
+        assert_eq!(message(hot), "Loads.heating_side = 95 degC: year 1, hour 0: must be from -30 to 90 degC");
+        let short = Series { heating: year(1.0), cooling_side: vec![20.0], ..Series::default() };
+        assert!(message(short).contains("Loads.cooling_side = 1 hourly values"));
+        let more = Series { cooling: year(2.0), recovered: year(3.0), ..Series::default() };
+        assert_eq!(message(more), "Loads.recovered = 3 W: year 1, hour 0: must be at most the cooling, 2 W");
     }
 }

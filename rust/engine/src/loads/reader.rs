@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::clock::Clock;
-use super::{HOURS_PER_YEAR, LARGEST_LOAD, Loads, MOST_YEARS};
+use super::{HOURS_PER_YEAR, LARGEST_LOAD, Loads, MOST_YEARS, Series};
 use crate::csv_file::{CsvFile, FoundColumn, KnownColumn, Row};
 use crate::error::Error;
 
@@ -12,18 +12,21 @@ enum Meaning {
     Heating,
     Cooling,
     HotWater,
+    Recharge,
     Time,
     HourOfYear,
 }
-use Meaning::{Cooling, Heating, HotWater, HourOfYear, Time};
+use Meaning::{Cooling, Heating, HotWater, HourOfYear, Recharge, Time};
 
-const KNOWN: [KnownColumn<Meaning>; 8] = [
+const KNOWN: [KnownColumn<Meaning>; 10] = [
     KnownColumn::new("heating_W", Heating, 1.0),
     KnownColumn::new("heating_kW", Heating, 1000.0),
     KnownColumn::new("cooling_W", Cooling, 1.0),
     KnownColumn::new("cooling_kW", Cooling, 1000.0),
     KnownColumn::new("hot_water_W", HotWater, 1.0),
     KnownColumn::new("hot_water_kW", HotWater, 1000.0),
+    KnownColumn::new("recharge_W", Recharge, 1.0),
+    KnownColumn::new("recharge_kW", Recharge, 1000.0),
     KnownColumn::new("time", Time, 1.0),
     KnownColumn::new("hour", HourOfYear, 1.0),
 ];
@@ -31,8 +34,8 @@ const KNOWN: [KnownColumn<Meaning>; 8] = [
 impl Loads {
     /// Reads hourly means from a CSV file.
     ///
-    /// Columns are `heating_W`, `cooling_W` and `hot_water_W`, or the same in `_kW`; one that is missing is 0, but one
-    /// of the three must be there. Lines before the header may be comments that start with `#`. Each further line is
+    /// Columns are `heating_W`, `cooling_W`, `hot_water_W` and `recharge_W`, or the same in `_kW`; one that is missing is 0,
+    /// but one of the first three must be there. Lines before the header may be comments that start with `#`. Each further line is
     /// one hour of a year without leap days, from 1 January.
     ///
     /// A column `time` (ISO 8601, local standard time) or `hour` (0 to 8759 or 1 to 8760 in each year) is checked where
@@ -45,8 +48,8 @@ impl Loads {
         let file = CsvFile::read(path)?;
         let columns = file.columns(&KNOWN)?;
         let named = |meaning| columns.iter().find(|column| column.known.meaning == meaning);
-        let loads = [Heating, Cooling, HotWater].map(named);
-        if loads.iter().all(Option::is_none) {
+        let loads = [Heating, Cooling, HotWater, Recharge].map(named);
+        if loads[..3].iter().all(Option::is_none) {
             let allowed = "must have a column heating_kW, cooling_kW or hot_water_kW (or in _W)";
             return Err(file.invalid_header("no load", allowed));
         }
@@ -56,15 +59,15 @@ impl Loads {
         if let Some(column) = named(Time) {
             check_times(&file, column)?;
         }
-        let mut series = [const { Vec::new() }; 3];
+        let mut series = [const { Vec::new() }; 4];
         for row in &file.rows {
             for (values, column) in series.iter_mut().zip(loads) {
                 values.push(column.map_or(Ok(0.0), |column| file.number(row, column, 0.0, LARGEST_LOAD))?);
             }
         }
         check_length(&file)?;
-        let [heating, cooling, hot_water] = series;
-        Self::new(heating, cooling, hot_water)
+        let [heating, cooling, hot_water, recharge] = series;
+        Self::new(Series { heating, cooling, hot_water, recharge, ..Series::default() })
     }
 }
 
@@ -132,7 +135,10 @@ mod tests {
     fn missing_columns_are_zero_and_kilowatts_become_watts() {
         let loads = read(year("cooling_kW,heating_W", |hour| format!("{},{hour}", hour % 7))).unwrap();
         assert_eq!(loads.years(), 1);
-        assert_eq!((loads.heating()[13], loads.cooling()[13], loads.hot_water()[13]), (13.0, 6000.0, 0.0));
+        assert_eq!(
+            (loads.series().heating[13], loads.series().cooling[13], loads.series().hot_water[13]),
+            (13.0, 6000.0, 0.0)
+        );
     }
 
     #[test]

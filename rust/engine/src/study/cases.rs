@@ -9,13 +9,12 @@ use super::scratch::Scratch;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
-use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::Responses;
+use crate::ground_side::{GroundSideKind, ReadyGroundSide};
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 use crate::loads::Loads;
-use crate::stepper::{Course, step};
+use crate::stepper::Course;
 use crate::watch::Watch;
 use crate::yearly::{Year, yearly};
 
@@ -64,7 +63,7 @@ pub fn run_cases(designs: &[Design], loads: &Loads, years: usize, watch: &Watch)
 struct Ready<'a> {
     case: usize,
     design: &'a Design,
-    responses: Responses,
+    ground_side: ReadyGroundSide,
     heat_pump: ReadyHeatPump<1>,
 }
 
@@ -100,10 +99,8 @@ fn prepare<'a>(
 ) -> Result<Ready<'a>, Error> {
     design.validate()?;
     design.check_modes(demands)?;
-    let GroundSideKind::BoreField(field) = &design.ground_side;
-    let curve = shapes.curve(design, hours)?;
-    let responses = Responses::of_curve(&curve, field, &design.ground, &design.fluid, design.flow, hours)?;
-    Ok(Ready { case, design, responses, heat_pump: ReadyHeatPump::new([&design.heat_pump]) })
+    let ground_side = ReadyGroundSide::new(design, hours, |shape| shapes.response(shape))?;
+    Ok(Ready { case, design, ground_side, heat_pump: ReadyHeatPump::new([&design.heat_pump]) })
 }
 
 /// Steps cases that share demand, horizon and first hour, and gathers their tables.
@@ -114,13 +111,13 @@ fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> 
             demands,
             start: design.start_hour(),
             pump_power: Lanes([design.pump_power]),
+            pump_stops: [design.pump_stops],
             freezing_point: Lanes([design.fluid.freezing_point]),
         };
-        let (memory, watch) = (&mut case.responses.at_rest(), Watch::default());
         let hours = hourly.len();
-        let stepped = step(memory, &case.heat_pump, &course, hours, hourly, &watch);
+        let stepped = case.ground_side.step(&case.heat_pump, &course, hours, hourly, &Watch::default());
         let judgement = Judgement::of(design, &course, hourly);
-        let tables = stepped.and_then(|[frozen]| match frozen {
+        let tables = stepped.and_then(|frozen| match frozen {
             Some(freezing) => Err(freezing.into()),
             None => Ok(yearly(design, &course, hourly)),
         });
@@ -152,13 +149,10 @@ impl Shapes {
         Ok(Self { curves })
     }
 
-    /// The step response of a design's field.
-    fn curve(&self, design: &Design, hours: usize) -> Result<LaplaceCurve, Error> {
-        let GroundSideKind::BoreField(field) = &design.ground_side;
-        let (shape, slower) = field.shape(&design.ground, hours);
+    fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
         match self.curves.get(&shape.key()) {
-            Some(Some(curve)) => Ok(curve.slowed(slower)),
-            _ => Ok(shape.response()?.slowed(slower)),
+            Some(Some(curve)) => Ok(curve.clone()),
+            _ => shape.response(),
         }
     }
 }

@@ -1,7 +1,6 @@
 //! How close a run comes to what it must not reach, and when.
 
 use crate::design::Design;
-use crate::heat_pump::Demand;
 use crate::hourly::Hourly;
 use crate::stepper::Course;
 
@@ -40,7 +39,7 @@ pub struct Judgement {
 }
 
 impl Judgement {
-    /// Judges all hours with demand; `None` where there are none.
+    /// Judges all hours in which the heat pump runs; `None` where there are none.
     ///
     /// Of limits that are equally close the one that is declared first decides, and of hours the first.
     #[must_use]
@@ -52,9 +51,9 @@ impl Judgement {
         let mut place = course.start;
         for (hour, (&entering, &left)) in hourly.entering_fluid.iter().zip(&hourly.leaving_fluid).enumerate()
         {
-            let idle = course.demands[place] == Demand::default();
+            let runs = course.demands[place].asks_heat_pump();
             place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
-            if idle {
+            if !runs {
                 continue;
             }
             if entering < lowest.0 {

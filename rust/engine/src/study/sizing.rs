@@ -8,13 +8,13 @@ use super::judgement::Judgement;
 use super::scratch::Scratch;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground::closest;
-use crate::ground_side::GroundSideKind;
-use crate::ground_side::bore_field::{BoreField, Responses};
+use crate::ground::{Shape, closest};
+use crate::ground_side::bore_field::BoreField;
+use crate::ground_side::{GroundSideKind, ReadyGroundSide};
 use crate::heat_pump::ReadyHeatPump;
 use crate::lanes::Lanes;
 use crate::loads::Loads;
-use crate::stepper::{Course, step};
+use crate::stepper::Course;
 use crate::watch::Watch;
 
 /// Values spread over the range where its upper end doesn't hold.
@@ -205,17 +205,17 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
 
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
 fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Judgement>, Error> {
-    let GroundSideKind::BoreField(field) = &design.ground_side;
-    let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, scratch.hours())?;
+    let ground_side = ReadyGroundSide::new(design, scratch.hours(), Shape::response)?;
     let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let course = Course {
         demands: &design.demands(loads)?,
         start: design.start_hour(),
         pump_power: Lanes([design.pump_power]),
+        pump_stops: [design.pump_stops],
         freezing_point: Lanes([design.fluid.freezing_point]),
     };
     scratch.lend(course.start, |hourly| {
-        step(&mut responses.at_rest(), &heat_pump, &course, scratch.hours(), hourly, &Watch::default())?;
+        ground_side.step(&heat_pump, &course, scratch.hours(), hourly, &Watch::default())?;
         Ok(Judgement::of(design, &course, hourly))
     })
 }

@@ -10,7 +10,7 @@ use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::BoreField;
 use crate::heat_pump::{HeatPump, Mode};
 use crate::limits::Limits;
-use crate::loads::{HOURS_PER_YEAR, Loads};
+use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::run::run;
 use crate::watch::Watch;
 
@@ -35,10 +35,11 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
         },
         flow: 2.0,
         pump_power: 200.0,
+        pump_stops: false,
         heat_pump: HeatPump {
-            heating: Some(Mode { cop: vec![3.6, 0.08], capacity: None, entering_fluid_range: None }),
-            cooling: Some(Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None }),
-            cycling_loss: 0.0,
+            heating: Some(Mode { cop: vec![3.6, 0.08], ..Mode::default() }),
+            cooling: Some(Mode { cop: vec![7.0, -0.09], ..Mode::default() }),
+            ..HeatPump::default()
         },
         limits: Limits {
             entering_fluid_min: Some(-1.0),
@@ -53,7 +54,8 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
 fn loads() -> Loads {
     let wave = |hour: usize| (std::f64::consts::TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
     let series = |of: &dyn Fn(f64) -> f64| (0..HOURS_PER_YEAR).map(|hour| of(wave(hour)).max(0.0)).collect();
-    Loads::new(series(&|w| 22e3 * w - 2e3), series(&|w| -11e3 * w - 1e3), vec![0.0; HOURS_PER_YEAR]).unwrap()
+    let (heating, cooling) = (series(&|w| 22e3 * w - 2e3), series(&|w| -11e3 * w - 1e3));
+    Loads::new(Series { heating, cooling, ..Series::default() }).unwrap()
 }
 
 #[test]
