@@ -37,8 +37,13 @@ fn hours(times: usize) {
         .expect("a good field");
     let demands = design.demands(&loads).expect("loads that the heat pump serves");
     let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
-    let course =
-        Course { demands: &demands, start: 0, pump_power: Lanes([300.0]), freezing_point: Lanes([-20.0]) };
+    let course = Course {
+        demands: &demands,
+        start: 0,
+        pump_power: Lanes([300.0]),
+        pump_stops: [false],
+        freezing_point: Lanes([-20.0]),
+    };
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
         let mut memory = responses.at_rest();
@@ -52,7 +57,11 @@ fn field(times: usize) {
     let span = 3600.0..=50.0 * 8760.0 * 3600.0;
     let source = LineSource { depth: 100.0, top: 2.0, radius: 0.075 };
     let unequal: Vec<LineSource> = (0..60)
-        .map(|bore| LineSource { depth: 80.0 + f64::from(bore * 17 % 60), top: 1.0 + f64::from(bore % 7), ..source })
+        .map(|bore| LineSource {
+            depth: 80.0 + f64::from(bore * 17 % 60),
+            top: 1.0 + f64::from(bore % 7),
+            ..source
+        })
         .collect();
     let condition = Condition::UniformWallTemperature;
     for _ in 0..times {

@@ -1,6 +1,5 @@
 //! What bores do to each other, at a few values of p side by side.
 
-
 use multiversion::multiversion;
 use rayon::prelude::*;
 
@@ -123,8 +122,7 @@ impl<'a, const W: usize> Interplay<'a, W> {
                     return None;
                 }
                 let most = strips.greatest_square();
-                let table =
-                    Table::new(least.min(most), most, layers.count, |square| kernel(&terms, square));
+                let table = Table::new(least.min(most), most, layers.count, |square| kernel(&terms, square));
                 Way::Pairs { strips, most: reach * reach, table }
             };
             Some(Part { layers, way })
@@ -199,9 +197,9 @@ fn any_pair(strips: &Strips, reach: f64) -> bool {
     let mut any = false;
     strips.for_each_window(reach, |place, windows| {
         any = any
-            || windows.into_iter().any(|window| {
-                strips.squares(place, window).any(|square| square <= reach * reach)
-            });
+            || windows
+                .into_iter()
+                .any(|window| strips.squares(place, window).any(|square| square <= reach * reach));
     });
     any
 }

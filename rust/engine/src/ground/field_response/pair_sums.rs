@@ -311,7 +311,8 @@ mod tests {
                 },
             );
         let nodes = [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5];
-        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, |_, _| vec![Layer::plain(&columns)], &nodes)) {
+        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, |_, _| vec![Layer::plain(&columns)], &nodes))
+        {
             let sum = sum.unwrap();
             let mut direct = Mat::<f64>::zeros(2, 2);
             for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {

@@ -18,8 +18,8 @@ use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes};
 use super::layers::Layers;
 use super::pair_sums::{self, Layer, pair_sums};
-use super::{Placed, SAFETY, TOLERANCE};
 use super::system::System;
+use super::{Placed, SAFETY, TOLERANCE};
 use crate::error::Error;
 use crate::ground::strips::Strips;
 use crate::ground::{LaplaceCurve, closest};
@@ -79,7 +79,8 @@ pub fn equations<'a>(
         }
         let corrected = system.solve(&late)?;
         let value = |row: usize, lane: usize| {
-            (0..basis.ncols()).map(|column| basis[(row, column)] * corrected[lane][(column, 0)]).sum::<f64>() as f32
+            (0..basis.ncols()).map(|column| basis[(row, column)] * corrected[lane][(column, 0)]).sum::<f64>()
+                as f32
         };
         solutions = (0..load.len()).map(|row| std::array::from_fn(|lane| value(row, lane))).collect();
     }
@@ -95,11 +96,7 @@ pub fn among_ones<'a>(nodes: &'a Nodes, bores: &[Placed], segments: &[f64]) -> S
 }
 
 /// Values of p at which the bores act on each other, and some at which they hardly do.
-fn points(
-    nodes: &Nodes,
-    field: &Segmented<'_>,
-    times: &RangeInclusive<f64>,
-) -> ([f64; LANES], [f64; LANES]) {
+fn points(nodes: &Nodes, field: &Segmented<'_>, times: &RangeInclusive<f64>) -> ([f64; LANES], [f64; LANES]) {
     let all = LaplaceCurve::sample_points(times);
     let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), &p| (a.min(p), b.max(p)));
     let apart = (nodes.diffusivity() * (APART / closest(&field.positions)).powi(2)).clamp(least, most);
@@ -241,7 +238,8 @@ fn exact_sum(nodes: &Nodes, field: &Segmented<'_>, basis: &Mat<f64>, s: f64) -> 
                 if square <= reach * reach {
                     let other = strips.order[other] as usize;
                     let kernel = nodes.kernel(s, &field.edges[bore], &field.edges[other]);
-                    met += faer::Scale((-square * s * s).exp()) * (kernel * basis.subrows(other * size, size));
+                    met +=
+                        faer::Scale((-square * s * s).exp()) * (kernel * basis.subrows(other * size, size));
                     some = true;
                 }
             }
