@@ -3,8 +3,9 @@
     python python/benchmarks/growth.py                   # 10 to 100,000 bores; field-response-growth.png
     python python/benchmarks/growth.py --bores 1000 --out growth.png
 
-Invented fields at random places, one bore in each square of 7 m: g-functions from one hour to a hundred years, for bores
-that are all alike and, up to a tenth of as many, for bores of which each has another depth and top. Best of three.
+Invented fields at random places, one bore in each square of 7 m: g-functions from one hour to a hundred
+years, for bores that are all alike and, up to a tenth of as many, for bores of which each has another depth
+and top. Best of three.
 """
 
 from __future__ import annotations
@@ -82,7 +83,9 @@ def plot(most: int) -> plt.Figure:
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--bores", type=int, default=COUNTS[-1], help="bores at most")
     parser.add_argument("--out", type=Path, default=Path("field-response-growth.png"))
     arguments = parser.parse_args()

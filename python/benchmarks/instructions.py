@@ -35,7 +35,14 @@ def example() -> Path:
 def instructions(program: Path, kernel: str, times: int) -> int:
     """Return the instructions of a whole program that repeats a kernel so many times."""
     with tempfile.TemporaryDirectory() as folder:
-        command = ["valgrind", "--tool=callgrind", f"--callgrind-out-file={folder}/out", program, kernel, str(times)]
+        command = [
+            "valgrind",
+            "--tool=callgrind",
+            f"--callgrind-out-file={folder}/out",
+            program,
+            kernel,
+            str(times),
+        ]
         done = subprocess.run(
             command,
             env={**os.environ, "RAYON_NUM_THREADS": "1"},
@@ -52,9 +59,7 @@ def instructions(program: Path, kernel: str, times: int) -> int:
 def counts() -> dict[str, int]:
     """Return the instructions of one repetition of each kernel."""
     program = example()
-    return {
-        kernel: instructions(program, kernel, 2) - instructions(program, kernel, 1) for kernel in KERNELS
-    }
+    return {kernel: instructions(program, kernel, 2) - instructions(program, kernel, 1) for kernel in KERNELS}
 
 
 def too_slow(found: dict[str, int], recorded: dict[str, int]) -> list[str]:
@@ -64,7 +69,9 @@ def too_slow(found: dict[str, int], recorded: dict[str, int]) -> list[str]:
 
 def main() -> int:
     """Compare, or record, and return the exit status."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--record", action="store_true", help="write the counts instead of comparing them")
     record = parser.parse_args().record
     if shutil.which("valgrind") is None:
