@@ -1,14 +1,17 @@
-"""The comparison with other ways of remembering past heat runs, and its exact ways agree."""
+"""The benchmarks run, and the exact ways of remembering past heat agree."""
 
 from __future__ import annotations
 
+import os
+import runpy
 import subprocess
 import sys
 from pathlib import Path
 
 from numpy.testing import assert_allclose
 
-COMPARE = Path(__file__).parent.parent / "python" / "benchmarks" / "compare.py"
+BENCHMARKS = Path(__file__).parent.parent / "python" / "benchmarks"
+COMPARE = BENCHMARKS / "compare.py"
 
 
 def test_comparison_runs() -> None:
@@ -27,3 +30,23 @@ def test_comparison_runs() -> None:
             assert_allclose(error, 0.0, atol=1e-9 if "exact" in name else 2e-6, err_msg=name)
     assert len([name for name in errors if "NumPy" in name]) >= 2
     assert any("loopdrift" in name for name in errors)
+
+
+def test_growth_is_drawn(tmp_path: Path) -> None:
+    picture = tmp_path / "growth.png"
+    done = subprocess.run(
+        [sys.executable, "-W", "error", BENCHMARKS / "growth.py", "--bores", "100", "--out", picture],
+        env={**os.environ, "MPLBACKEND": "Agg"},
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert done.stdout.count(" ms") == 4
+
+
+def test_more_instructions_than_allowed_are_seen() -> None:
+    too_slow = runpy.run_path(str(BENCHMARKS / "instructions.py"))["too_slow"]
+    recorded = {"hours": 1_000_000, "field": 2_000_000}
+    assert too_slow(recorded, recorded) == []
+    assert too_slow({**recorded, "field": 2_220_000}, recorded) == ["field"]

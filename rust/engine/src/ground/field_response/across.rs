@@ -26,17 +26,11 @@ const LATE: f64 = 1e4;
 /// Orthonormal vectors over the bores, one to a column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
     let shares = CrudeField::new(nodes, bores, &late_points(times)).solve();
-    let depth = |bore: usize| bores[bore].source.depth;
-    let radius = |bore: usize| bores[bore].source.radius;
-    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
-    let (given, candidates) = if unequal { (5, 5 + 2 * LANES) } else { (1, 1 + LANES) };
-    // Bores that are deeper than others take another share in each of them.
-    let value = |bore: usize, column: usize| match column.checked_sub(given) {
-        None => [1.0, depth(bore), bores[bore].source.top, radius(bore), radius(bore).powi(2)][column],
-        Some(lane) if lane < LANES => f64::from(shares[bore][lane]),
-        Some(lane) => f64::from(shares[bore][lane - LANES]) * depth(bore),
+    let value = |bore: usize, column: usize| match column.checked_sub(1) {
+        None => 1.0,
+        Some(lane) => f64::from(shares[bore][lane]),
     };
-    orthonormal(&Mat::from_fn(bores.len(), candidates, value), given, given + MOST)
+    orthonormal(&Mat::from_fn(bores.len(), 1 + LANES, value), 1, 1 + MOST).0
 }
 
 /// Values of p from the latest time over four decades back.
@@ -47,15 +41,17 @@ fn late_points(times: &RangeInclusive<f64>) -> [f64; LANES] {
     std::array::from_fn(|lane| least * (most / least).powf(lane as f64 / (LANES - 1) as f64))
 }
 
-/// Orthonormal vectors that span nearly all columns: the given first ones, and then always the one that is newest.
-fn orthonormal(columns: &Mat<f64>, given: usize, most: usize) -> Mat<f64> {
+/// Orthonormal vectors that span nearly all columns: the given first ones, and then always the one that is newest;
+/// and the number of those that the given ones left.
+pub fn orthonormal(columns: &Mat<f64>, given: usize, most: usize) -> (Mat<f64>, usize) {
     let lengths: Vec<f64> = columns.col_iter().map(|column| column.norm_l2()).collect();
     let scaled = Mat::from_fn(columns.nrows(), columns.ncols(), |row, column| {
         if lengths[column] > 0.0 { columns[(row, column)] / lengths[column] } else { 0.0 }
     });
     let chosen = newest(&(scaled.transpose() * &scaled), given, most);
+    let kept = chosen.iter().filter(|&&column| column < given).count();
     let chosen = Mat::from_fn(columns.nrows(), chosen.len(), |row, column| scaled[(row, chosen[column])]);
-    chosen.qr().compute_thin_Q()
+    (chosen.qr().compute_thin_Q(), kept)
 }
 
 /// The columns that a Cholesky factorisation of their products takes for pivots.

@@ -193,14 +193,14 @@ impl Table {
 /// Interval of a table that holds a square of a distance [m2], and the place in it from 0 to 1: the exponent and
 /// the first digits of the binary number are the interval, the other digits the place.
 #[inline(always)]
-fn interval(square: f64) -> (usize, f32) {
+pub fn interval(square: f64) -> (usize, f32) {
     let bits = square.to_bits();
     let rest = bits & ((1 << (52 - BITS)) - 1);
     ((bits >> (52 - BITS)) as usize, rest as f32 / (1_u64 << (52 - BITS)) as f32)
 }
 
 /// Square of the distance [m2] at which an interval starts.
-fn start(index: usize) -> f64 {
+pub fn start(index: usize) -> f64 {
     f64::from_bits((index as u64) << (52 - BITS))
 }
 
@@ -227,7 +227,7 @@ fn meet(strips: &Strips, most: f64, table: &Table, heat: &[Lanes], image: &mut [
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn products(a: &[Lanes], b: &[Lanes]) -> [f64; LANES] {
+pub fn products(a: &[Lanes], b: &[Lanes]) -> [f64; LANES] {
     let mut sum = [0.0; LANES];
     for (a, b) in a.iter().zip(b) {
         for lane in 0..LANES {
@@ -238,12 +238,12 @@ fn products(a: &[Lanes], b: &[Lanes]) -> [f64; LANES] {
 }
 
 /// Quotients, zero for a lane that is solved already.
-fn ratio(a: &[f64; LANES], b: &[f64; LANES]) -> Lanes {
+pub fn ratio(a: &[f64; LANES], b: &[f64; LANES]) -> Lanes {
     std::array::from_fn(|lane| if b[lane] > 0.0 { (a[lane] / b[lane]) as f32 } else { 0.0 })
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn add(into: &mut [Lanes], factor: Lanes, values: &[Lanes]) {
+pub fn add(into: &mut [Lanes], factor: Lanes, values: &[Lanes]) {
     for (into, values) in into.iter_mut().zip(values) {
         for lane in 0..LANES {
             into[lane] += factor[lane] * values[lane];
@@ -252,7 +252,7 @@ fn add(into: &mut [Lanes], factor: Lanes, values: &[Lanes]) {
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn turned(direction: &mut [Lanes], factor: Lanes, residual: &[Lanes]) {
+pub fn turned(direction: &mut [Lanes], factor: Lanes, residual: &[Lanes]) {
     for (direction, residual) in direction.iter_mut().zip(residual) {
         for lane in 0..LANES {
             direction[lane] = residual[lane] + factor[lane] * direction[lane];

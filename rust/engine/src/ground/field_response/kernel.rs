@@ -44,9 +44,19 @@ impl Nodes {
         Self { diffusivity, s, ierfc: Ierfc::new() }
     }
 
+    /// Diffusivity of the ground [m2/s].
+    pub fn diffusivity(&self) -> f64 {
+        self.diffusivity
+    }
+
     /// The nodes.
     pub fn s(&self) -> &[f64] {
         &self.s
+    }
+
+    /// Integral of erfc from x >= 0 to infinity.
+    pub fn ierfc(&self, x: f64) -> f64 {
+        self.ierfc.at(x)
     }
 
     /// exp(-p / (4 a s^2)) at each node, one column for each p.

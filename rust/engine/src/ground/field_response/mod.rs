@@ -7,20 +7,24 @@
 //!
 //! S is symmetric and positive definite, so that the heat may be sought among a few vectors across the field times
 //! a few modes along the bore, with an error of second order (Galerkin); and again, among the solutions for a few p.
-//! The vectors come from a crude form of the problem. Few bores of unequal depth, or such as the vectors serve badly,
-//! are looked at one by one. What the last vectors and modes gain tells what is still missing.
+//! The vectors come from a crude form of the problem. Where bores differ, or the vectors serve badly, the heat is sought among
+//! solutions instead, in which each bore has a profile of its own. What the last unknowns gain tells what is still missing.
 
 mod across;
+mod alone;
 mod along;
 mod bell;
 mod crude;
 mod field;
 mod ierfc;
+mod interplay;
 pub(super) mod kernel;
 mod lattice;
+mod layers;
 mod pair_sums;
 mod period;
-mod shapes;
+mod profiles;
+mod segments;
 mod split;
 mod spread;
 mod system;
@@ -34,32 +38,25 @@ use crate::error::Error;
 use crate::ground::spacing::check_apart;
 use crate::ground::{Ground, LaplaceCurve};
 
-use field::{Field, Shares};
+use field::Field;
 use kernel::Nodes;
-use shapes::{Shapes, edges, graded_segments, kind_of};
+use segments::graded_segments;
 pub use spread::{HeatSpread, heat_spread};
 use system::System;
-
-/// Depths and tops that two bores, and one alone, are interpolated between.
-const KNOTS: [usize; 2] = [5, 2];
-const ALONE: [usize; 2] = [12, 4];
 
 /// Relative error that no gain tells of: of interpolation, lattices and inversion, and of what the crude form of the
 /// problem, which the vectors come from, never shows.
 const LEAST: f64 = 1e-4;
 
-/// Vectors across the field that the modes along equal bores are looked for with, and modes at most.
+/// Vectors across the field that the modes along its bores are looked for with, and modes at most.
 const LEADING: usize = 2;
 const MODES: usize = 6;
 
-/// Bores in the middle that the modes along unequal bores are looked for with, and modes at most.
-const MIDDLE: usize = 16;
-const MODES_UNEQUAL: usize = 10;
-
-/// Relative error above which each bore is looked at by itself, and bores at most where this is done; so few are where
-/// they are unequal in any case.
+/// Relative error above which more unknowns are looked for.
 const TOLERANCE: f64 = 4e-4;
-const FEW: usize = 60;
+
+/// Equal bores beyond which profiles of their own would take gigabytes: there, vectors serve whatever their error.
+const MANY: usize = 10_000;
 
 /// Relative error over what the last vectors and modes gain.
 const SAFETY: f64 = 3.0;
@@ -101,10 +98,12 @@ impl Placed {
     }
 }
 
-/// What the unknowns of the equations stand for: vectors over the bores times modes over the segments, in columns.
-struct Unknowns {
-    across: Mat<f64>,
-    along: Mat<f64>,
+/// What the unknowns of the equations stand for.
+enum Unknowns {
+    /// Vectors over the bores times modes over the segments, in columns.
+    Products { across: Mat<f64>, along: Mat<f64> },
+    /// The heat of each segment of each bore.
+    Segments,
 }
 
 /// p x Laplace{g} of a field, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
@@ -131,11 +130,8 @@ pub fn field_response(
     let mut error = LEAST;
     let samples = match condition {
         Condition::UniformHeatFlux => {
-            let shapes = [KNOTS, ALONE].map(|knots| Shapes::new(&bores, knots));
-            let [shares, alone] = shapes.each_ref().map(|shapes| shares(&bores, &[1.0], shapes));
-            let field =
-                Field::new(&nodes, &bores, &[1.0], [&shares, &alone], &Mat::full(bores.len(), 1, 1.0));
-            System::new(&field, 1, Some(&Mat::full(1, 1, 1.0))).drops_at_uniform_heat(&points)
+            let every = profiles::among_ones(&nodes, &bores, &graded_segments());
+            every.drops_at_uniform_heat(&points)
         }
         Condition::UniformWallTemperature => {
             let (system, _, gain) = equations(&nodes, &bores, times)?;
@@ -146,69 +142,31 @@ pub fn field_response(
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(error))
 }
 
-/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p, with what
-/// these unknowns stand for and an estimate of the relative error that is left.
+/// The equations of a field in a few unknowns, with what these stand for and an estimate of the relative error that is left.
 ///
-/// Where that is more than [`TOLERANCE`] and the bores are few enough, each of them is looked at by itself.
+/// Equal bores share modes along them, and vectors across the field. Where these don't serve, each bore has a profile
+/// of its own.
 fn equations<'a>(
     nodes: &'a Nodes,
     bores: &[Placed],
     times: &RangeInclusive<f64>,
 ) -> Result<(System<'a>, Unknowns, f64), Error> {
     let segments = graded_segments();
-    let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
-    if !unequal || bores.len() > FEW {
+    if bores.iter().all(|bore| bore.source == bores[0].source) {
         let vectors = across::vectors(nodes, bores, times);
-        let [whole, alone] = [KNOTS, ALONE].map(|knots| shares(bores, &segments, &Shapes::new(bores, knots)));
-        let field = Field::new(nodes, bores, &segments, [&whole, &alone], &vectors);
+        let field = Field::new(nodes, bores, &segments, &vectors);
         let count = vectors.ncols();
-        let modes = if unequal {
-            modes_in_the_middle(nodes, bores, &segments, times)?
-        } else {
-            let crude = System::new(&field, count.min(LEADING), None);
-            along::modes(&crude.snapshots(times)?, &segments, MODES)?
-        };
+        let crude = System::new(&field, count.min(LEADING), None);
+        let modes = along::modes(&crude.snapshots(times)?, &segments, MODES)?;
         let system = System::new(&field, count, Some(&modes));
-        let (width, last) = (modes.ncols(), if unequal { count / 2 } else { count.saturating_sub(2).max(1) });
+        let (width, last) = (modes.ncols(), count.saturating_sub(2).max(1));
         let error = SAFETY * system.gain(|at| at / width >= last || at % width + 1 == width, times)?;
-        if error < TOLERANCE || bores.len() > FEW {
-            return Ok((system.reduced(times)?, Unknowns { across: vectors, along: modes }, error));
+        if error < TOLERANCE || bores.len() > MANY {
+            return Ok((system.reduced(times)?, Unknowns::Products { across: vectors, along: modes }, error));
         }
     }
-    let modes = modes_in_the_middle(nodes, bores, &segments, times)?;
-    let system = System::of_each_bore(nodes, bores, &segments, &modes);
-    let error = SAFETY * system.gain(|at| at % modes.ncols() + 1 == modes.ncols(), times)?;
-    let across = Mat::identity(bores.len(), bores.len());
-    Ok((system.reduced(times)?, Unknowns { across, along: modes }, error))
-}
-
-/// Modes along the bores, from those in the middle of the field, segment by segment.
-fn modes_in_the_middle(
-    nodes: &Nodes,
-    bores: &[Placed],
-    segments: &[f64],
-    times: &RangeInclusive<f64>,
-) -> Result<Mat<f64>, Error> {
-    let middle = [0, 1].map(|axis| {
-        let sum: f64 = bores.iter().map(|bore| bore.position[axis]).sum();
-        sum / bores.len() as f64
-    });
-    let distance = |bore: &Placed| (bore.position[0] - middle[0]).hypot(bore.position[1] - middle[1]);
-    let mut sample = bores.to_vec();
-    sample.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
-    sample.truncate(MIDDLE);
-    let every = Mat::identity(segments.len(), segments.len());
-    let snapshots = System::of_each_bore(nodes, &sample, segments, &every).snapshots(times)?;
-    along::modes(&snapshots, segments, MODES_UNEQUAL)
-}
-
-/// What each bore takes of each shape.
-fn shares(bores: &[Placed], segments: &[f64], shapes: &Shapes) -> Shares {
-    let weights: Vec<Vec<f64>> = bores.iter().map(|bore| shapes.weights(kind_of(bore))).collect();
-    Shares {
-        edges: shapes.kinds.iter().map(|&kind| edges(kind, segments)).collect(),
-        weights: Mat::from_fn(bores.len(), shapes.kinds.len(), |bore, shape| weights[bore][shape]),
-    }
+    let (system, error) = profiles::equations(nodes, bores, &segments, times)?;
+    Ok((system, Unknowns::Segments, error))
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.

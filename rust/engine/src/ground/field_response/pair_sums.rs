@@ -1,8 +1,10 @@
 //! Sums over pairs of bores of exp(-r^2 s^2), between columns across the field.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
-use faer::{Mat, MatRef};
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, MatRef, Par};
 use multiversion::multiversion;
 use rayon::prelude::*;
 use realfft::num_complex::Complex32;
@@ -14,7 +16,7 @@ use super::split::split;
 use crate::ground::strips::Strips;
 
 /// Errs by about 1e-6 of the greatest sum.
-const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
+pub const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
 const WINDOW: usize = 6;
 
 /// Work of a point of a lattice over that of a pair of bores nearby.
@@ -23,28 +25,59 @@ const POINT: f64 = 4.0;
 /// Nodes s that share a lattice.
 const TOGETHER: usize = 8;
 
-/// Bores whose pairs are gathered before they are multiplied.
+/// Bores whose pairs are gathered before they are multiplied, at most, and rows of them.
 const BLOCK: usize = 256;
+const ROWS: usize = 4096;
 
-/// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over bores i and j, i not
-/// j, of y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
-pub fn pair_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
+/// Columns y over the bores, and how much their sums over pairs count at some s.
+pub struct Layer<'a> {
+    columns: Cow<'a, Mat<f64>>,
+    weight: Box<dyn Fn(f64) -> f64 + Send + Sync + 'a>,
+}
+
+impl<'a> Layer<'a> {
+    /// Columns with a weight as a function of s [1/m].
+    pub fn new(columns: Mat<f64>, weight: impl Fn(f64) -> f64 + Send + Sync + 'a) -> Self {
+        Self { columns: Cow::Owned(columns), weight: Box::new(weight) }
+    }
+
+    /// Columns that count as they are.
+    pub fn plain(columns: &'a Mat<f64>) -> Self {
+        Self { columns: Cow::Borrowed(columns), weight: Box::new(|_| 1.0) }
+    }
+}
+
+/// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over layers and bores i and
+/// j, i not j, of weight x y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
+///
+/// `layers` gives those that serve s from one to another; all have as many columns.
+pub fn pair_sums<'a>(
+    bores: &[Placed],
+    layers: impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync,
+    s: &[f64],
+) -> Vec<Option<Mat<f64>>> {
     let split = split(bores, GRADE, POINT);
     let far = s.partition_point(|&s| s < split);
     let (far, near) = s.split_at(far);
-    let (mut far, near) = rayon::join(|| far_sums(bores, columns, far), || near_sums(bores, columns, near));
+    let (mut far, near) = rayon::join(|| far_sums(bores, &layers, far), || near_sums(bores, &layers, near));
     far.extend(near);
     far
 }
 
 /// By pairs.
-fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
+fn near_sums<'a>(
+    bores: &[Placed],
+    layers: &(impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync),
+    s: &[f64],
+) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let shared: Vec<&[f64]> = s.chunk_by(|a, b| a.log2().floor() == b.log2().floor()).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
         let strips = Strips::new(&positions, GRADE.reach(s[0]));
-        let rows = rows(columns, &strips.order);
-        s.par_iter().map(|&s| near_sum(&strips, &rows, columns.ncols(), s)).collect()
+        let layers = layers(s[0], s[s.len() - 1]);
+        let rows: Vec<Vec<Row>> =
+            layers.iter().flat_map(|layer| rows(&layer.columns, &strips.order)).collect();
+        s.par_iter().map(|&s| near_sum(&strips, &rows, &layers, s)).collect()
     };
     shared.into_par_iter().flat_map_iter(sums).collect()
 }
@@ -63,15 +96,20 @@ fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<Row>> {
     (0..columns.ncols()).step_by(LANES).map(few).collect()
 }
 
-fn near_sum(strips: &Strips, rows: &[Vec<Row>], count: usize, s: f64) -> Option<Mat<f64>> {
-    let width = rows.len() * LANES;
+fn near_sum(strips: &Strips, rows: &[Vec<Row>], layers: &[Layer<'_>], s: f64) -> Option<Mat<f64>> {
+    let (count, all) = (layers[0].columns.ncols(), rows.len() * LANES);
+    let width = all / layers.len();
+    let weights: Vec<f64> = layers.iter().map(|layer| (layer.weight)(s)).collect();
     let mut sum = Mat::<f64>::zeros(width, width);
     let mut any = false;
     let mut add = |own: &[Row], met: &[Row]| {
         any = true;
         let [own, met] = [own, met]
-            .map(|rows| MatRef::from_row_major_slice(rows.as_flattened(), rows.len() * LANES / width, width));
-        sum += own.transpose() * met;
+            .map(|rows| MatRef::from_row_major_slice(rows.as_flattened(), rows.len() * LANES / all, all));
+        for (layer, weight) in weights.iter().enumerate() {
+            let [own, met] = [own, met].map(|rows| rows.subcols(layer * width, width));
+            matmul(&mut sum, Accum::Add, own.transpose(), met, *weight, Par::Seq);
+        }
     };
     meet(strips, rows, s, &mut add);
     any.then(|| Mat::from_fn(count, count, |row, column| sum[(row, column)] + sum[(column, row)]))
@@ -80,7 +118,7 @@ fn near_sum(strips: &Strips, rows: &[Vec<Row>], count: usize, s: f64) -> Option<
 /// Calls `add` with the rows of some bores, and the sums over those that they meet of exp(-r^2 s^2) x their rows.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row], &[Row])) {
-    let full = BLOCK * rows.len();
+    let full = BLOCK.min(ROWS / rows.len() + 1) * rows.len();
     let (mut own, mut met) = (Vec::with_capacity(full), Vec::with_capacity(full));
     let mut factors: Vec<f64> = Vec::new();
     strips.for_each_window(GRADE.reach(s), |place, windows| {
@@ -116,31 +154,48 @@ fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row],
 }
 
 /// On lattices.
-fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
+fn far_sums<'a>(
+    bores: &[Placed],
+    layers: &(impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync),
+    s: &[f64],
+) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
+    let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
+        let (least, greatest) = (s[0], s[s.len() - 1]);
+        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, least, greatest);
+        let layers = layers(least, greatest);
+        let count = layers[0].columns.ncols();
+        let mut sums = vec![Mat::<f64>::zeros(count, count); s.len()];
+        for part in layers.par_iter().map(|layer| layer_sums(&lattice, layer, s)).collect::<Vec<_>>() {
+            sums.iter_mut().zip(part).for_each(|(sum, part)| *sum += part);
+        }
+        sums.into_iter().map(Some).collect()
+    };
+    s.par_rchunks(TOGETHER).rev().flat_map_iter(sums).collect()
+}
+
+/// Of one layer, for each s.
+fn layer_sums(lattice: &Lattice<WINDOW>, layer: &Layer<'_>, s: &[f64]) -> Vec<Mat<f64>> {
+    let columns = &layer.columns;
     let group = |group: usize| -> Vec<Lanes> {
         let value = |bore: usize, column: usize| {
             if column < columns.ncols() { columns[(bore, column)] as f32 } else { 0.0 }
         };
         let row = |bore: usize| std::array::from_fn(|lane| value(bore, group * LANES + lane));
-        (0..bores.len()).map(row).collect()
+        (0..columns.nrows()).map(row).collect()
     };
     let groups: Vec<Vec<Lanes>> = (0..columns.ncols().div_ceil(LANES)).map(group).collect();
     // Lattices have the sum over i = j as well.
-    let own = columns.transpose() * columns;
-    let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let (least, greatest) = (s[0], s[s.len() - 1]);
-        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, least, greatest);
-        let sums = lattice_sums(&lattice, &groups, s);
-        let size = groups.len() * LANES;
-        let entry = |node: usize, row: usize, column: usize| {
-            sums[(node * size + row.min(column)) * size + row.max(column)] - own[(row, column)]
-        };
-        (0..s.len())
-            .map(|node| Some(Mat::from_fn(own.nrows(), own.ncols(), |row, column| entry(node, row, column))))
-            .collect()
+    let own = columns.transpose() * columns.as_ref();
+    let sums = lattice_sums(lattice, &groups, s);
+    let size = groups.len() * LANES;
+    let entry = |node: usize, row: usize, column: usize| {
+        let sum = sums[(node * size + row.min(column)) * size + row.max(column)];
+        (layer.weight)(s[node]) * (sum - own[(row, column)])
     };
-    s.par_rchunks(TOGETHER).rev().flat_map_iter(sums).collect()
+    (0..s.len())
+        .map(|node| Mat::from_fn(own.nrows(), own.ncols(), |row, column| entry(node, row, column)))
+        .collect()
 }
 
 /// Sums for each s, and each two columns of which the first comes first: s, column, column.
@@ -256,7 +311,8 @@ mod tests {
                 },
             );
         let nodes = [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5];
-        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes)) {
+        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, |_, _| vec![Layer::plain(&columns)], &nodes))
+        {
             let sum = sum.unwrap();
             let mut direct = Mat::<f64>::zeros(2, 2);
             for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {

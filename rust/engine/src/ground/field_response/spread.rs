@@ -8,8 +8,8 @@ use crate::error::Error;
 use crate::ground::{Ground, LaplaceCurve, LineSource};
 
 use super::kernel::Nodes;
-use super::shapes::{edges, graded_segments, kind_of};
-use super::{LEAST, Placed, check_times, equations, placed};
+use super::segments::{edges, graded_segments};
+use super::{LEAST, Placed, Unknowns, check_times, equations, placed};
 
 /// Patterns below this part of the first are left out.
 const LEAST_PATTERN: f64 = 1e-5;
@@ -56,11 +56,15 @@ pub fn heat_spread(
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
     let drops = system.drops_at_uniform_wall(&points)?;
-    let (patterns, curves) = patterns(&system.shares(&points)?, unknowns.along.ncols(), &points, times)?;
-
     let segments = graded_segments();
+    let [across, along] = match unknowns {
+        Unknowns::Products { across, along } => [across, along],
+        Unknowns::Segments => [bores.len(), segments.len()].map(|count| Mat::identity(count, count)),
+    };
+    let (patterns, curves) = patterns(&system.shares(&points)?, along.ncols(), &points, times)?;
+
     let mut different: Vec<[f64; 2]> = Vec::new();
-    let kinds = bores.iter().map(kind_of).map(|kind| {
+    let kinds = bores.iter().map(|bore| [bore.source.depth, bore.source.top]).map(|kind| {
         different.iter().position(|known| *known == kind).unwrap_or_else(|| {
             different.push(kind);
             different.len() - 1
@@ -70,8 +74,8 @@ pub fn heat_spread(
         kinds: kinds.collect(),
         edges: different.iter().map(|&kind| edges(kind, &segments)).collect(),
         bores,
-        across: unknowns.across,
-        along: unknowns.along,
+        across,
+        along,
         patterns,
         curves,
         response: LaplaceCurve::from_samples(times, &drops).with_error(LEAST + gain),

@@ -9,16 +9,11 @@ use rayon::prelude::*;
 use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
-use super::Placed;
-use super::field::{Field, Part};
+use super::field::Field;
 use super::kernel::Nodes;
-use super::shapes::{edges, kind_of};
 
 /// Values of p for which solutions are taken to stand for those at all p.
 const SNAPSHOTS: usize = 16;
-
-/// exp(-r^2 s^2) below exp(-FAR) is left out.
-const FAR: f64 = 27.0;
 
 /// S(p) x = L, where S(p) is the sum over nodes of exp(-p / (4 a s^2)) x the matrix of the node.
 pub struct System<'a> {
@@ -38,68 +33,37 @@ impl<'a> System<'a> {
     pub fn new(field: &Field<'a>, count: usize, modes: Option<&Mat<f64>>) -> Self {
         let width = modes.map_or(field.segments.len(), Mat::ncols);
         let size = count * width;
-        let add = |matrix: &mut [f64], part: &Part| {
-            for (across, along) in part.across.iter().zip(&part.along) {
-                let across = across.submatrix(0, 0, count, count);
-                match modes {
-                    None => add_product(matrix, across, along.as_ref(), size, [0, 0]),
-                    Some(modes) => {
-                        let along = modes.transpose() * along * modes;
-                        add_product(matrix, across, along.as_ref(), size, [0, 0]);
-                    }
-                }
-            }
-        };
         let mean = |mode: usize| -> f64 {
             let segments = field.segments.iter().enumerate();
             let mean = |modes: &Mat<f64>| segments.map(|(segment, part)| part * modes[(segment, mode)]).sum();
             modes.map_or(field.segments[mode], mean)
         };
         let load = |at: usize| field.depths[at / width] * mean(at % width);
-        Self::assembled(field.nodes, field.length, size, load, |matrix, node| {
-            add(matrix, &field.own[node]);
-            field.between[node].iter().for_each(|part| add(matrix, part));
-        })
-    }
-
-    /// The equations with modes for each bore, which stand in columns over its segments: the unknown (bore, mode) stands
-    /// at bore x modes + mode. Nothing is interpolated and no bore stands for another.
-    pub fn of_each_bore(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], modes: &Mat<f64>) -> Self {
-        let width = modes.ncols();
-        let size = bores.len() * width;
-        let edges: Vec<Vec<f64>> = bores.iter().map(|bore| edges(kind_of(bore), segments)).collect();
-        let square = |bore: usize, other: usize| {
-            if bore == other {
-                return bores[bore].source.radius.powi(2);
-            }
-            (0..2).map(|axis| (bores[bore].position[axis] - bores[other].position[axis]).powi(2)).sum()
-        };
-        let mean = |mode: usize| -> f64 {
-            segments.iter().enumerate().map(|(segment, part)| part * modes[(segment, mode)]).sum()
-        };
-        let load = |at: usize| bores[at / width].source.depth * mean(at % width);
-        let length = bores.iter().map(|bore| bore.source.depth).sum();
-        Self::assembled(nodes, length, size, load, |matrix, node| {
-            let s = nodes.s()[node];
-            for (from, to) in (0..bores.len()).flat_map(|to| (to..bores.len()).map(move |from| (from, to))) {
-                let exponent = square(from, to) * s * s;
-                if exponent < FAR {
-                    let kernel = nodes.kernel(s, &edges[from], &edges[to]);
-                    let along = modes.transpose() * kernel * modes;
-                    let across = Mat::full(1, 1, (-exponent).exp());
-                    add_product(matrix, across.as_ref(), along.as_ref(), size, [from * width, to * width]);
-                    if from != to {
-                        add_product(
-                            matrix,
-                            across.as_ref(),
-                            along.transpose(),
-                            size,
-                            [to * width, from * width],
-                        );
-                    }
+        let mut at_nodes = vec![0.0; size * size * field.nodes.s().len()];
+        at_nodes.par_chunks_mut(size * size).enumerate().for_each(|(node, matrix)| {
+            let across = field.across[node].submatrix(0, 0, count, count);
+            match modes {
+                None => add_product(matrix, across, field.along[node].as_ref(), size),
+                Some(modes) => {
+                    let along = modes.transpose() * &field.along[node] * modes;
+                    add_product(matrix, across, along.as_ref(), size);
                 }
             }
-        })
+        });
+        let load = Mat::from_fn(size, 1, |at, _| load(at));
+        Self { nodes: field.nodes, at_nodes, load, length: field.length, basis: None }
+    }
+
+    /// The equations given by the matrices of the nodes, one after the other, in columns; the unknowns are coefficients of the
+    /// columns of `basis`.
+    pub fn of_matrices(
+        nodes: &'a Nodes,
+        at_nodes: Vec<f64>,
+        load: Mat<f64>,
+        length: f64,
+        basis: Mat<f64>,
+    ) -> Self {
+        Self { nodes, at_nodes, load, length, basis: Some(basis) }
     }
 
     /// How much a poorer basis would raise p x Laplace{g}, relative to it, at the worst of a few values of p.
@@ -120,19 +84,6 @@ impl<'a> System<'a> {
         };
         let gains: Result<Vec<f64>, Error> = (0..sums.ncols()).into_par_iter().map(gain).collect();
         Ok(gains?.into_iter().fold(0.0, f64::max))
-    }
-
-    /// The equations for so many unknowns, given the load of each and what adds a node to a matrix of zeros.
-    fn assembled(
-        nodes: &'a Nodes,
-        length: f64,
-        size: usize,
-        load: impl Fn(usize) -> f64,
-        add: impl Fn(&mut [f64], usize) + Sync,
-    ) -> Self {
-        let mut at_nodes = vec![0.0; size * size * nodes.s().len()];
-        at_nodes.par_chunks_mut(size * size).enumerate().for_each(|(node, matrix)| add(matrix, node));
-        Self { nodes, at_nodes, load: Mat::from_fn(size, 1, |at, _| load(at)), length, basis: None }
     }
 
     /// Projects onto the solutions at a few values of p between those that the times ask for.
@@ -190,7 +141,7 @@ impl<'a> System<'a> {
     }
 
     /// Solutions at the given values of p.
-    fn solve(&self, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
+    pub fn solve(&self, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
         let sums = self.sums(points);
         let solve = |point: usize| solve(self.matrix(&sums, point), &self.load);
         (0..points.len()).into_par_iter().map(solve).collect()
@@ -218,21 +169,12 @@ fn few_points(times: &RangeInclusive<f64>) -> Vec<f64> {
     (0..SNAPSHOTS).map(|snapshot| points[(step * snapshot as f64).round() as usize]).collect()
 }
 
-/// Adds (across x along), the unknowns of `along` side by side, to a matrix in columns of some size, from a row and a
-/// column on.
-fn add_product(
-    matrix: &mut [f64],
-    across: MatRef<'_, f64>,
-    along: MatRef<'_, f64>,
-    size: usize,
-    [first_row, first_column]: [usize; 2],
-) {
+/// Adds (across x along), the unknowns of `along` side by side, to a matrix in columns of some size.
+fn add_product(matrix: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64>, size: usize) {
     let width = along.ncols();
-    let columns = matrix.chunks_mut(size).skip(first_column).take(across.ncols() * width);
-    for (at, column) in columns.enumerate() {
+    for (at, column) in matrix.chunks_mut(size).enumerate() {
         let (across, along) = (across.col(at / width), along.col(at % width));
-        let rows = column[first_row..].chunks_mut(along.nrows());
-        for (across, rows) in across.iter().zip(rows) {
+        for (across, rows) in across.iter().zip(column.chunks_mut(width)) {
             rows.iter_mut().zip(along.iter()).for_each(|(sum, along)| *sum += across * along);
         }
     }

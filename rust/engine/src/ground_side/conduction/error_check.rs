@@ -18,7 +18,7 @@ pub struct RunError {
 /// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
 pub struct ErrorCheck<'a> {
     ready: &'a Responses,
-    /// Of the wall; of the wall less what half as many points give; of the fluid where that has a response of its own.
+    /// Of the wall, and of the wall less what half as many points give; the same of the fluid where that has a response of its own.
     superposition: Superposition,
 }
 
@@ -28,10 +28,13 @@ impl<'a> ErrorCheck<'a> {
     pub fn new(ready: &'a Responses, hours: usize) -> Self {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
         let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
-        let wall = read(&ready.wall);
-        let coarse = read(&ready.wall.halved());
-        let lost = wall.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
-        let responses = [wall, lost].into_iter().chain(ready.fluid.iter().map(read));
+        let with_loss = |table: &TabulatedResponse| {
+            let fine = read(table);
+            let coarse = read(&table.halved());
+            let lost = fine.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
+            [fine, lost]
+        };
+        let responses = [&ready.wall].into_iter().chain(&ready.fluid).flat_map(with_loss);
         Self { ready, superposition: Superposition::new(hours, responses) }
     }
 
@@ -54,7 +57,8 @@ impl<'a> ErrorCheck<'a> {
                 - resistance * hourly.heat_extracted[n]
                 - mean(n)
         });
-        let tabulation = largest(&|n| drop_per_watt * drops[1][n]);
+        let lost = drops.iter().skip(1).step_by(2);
+        let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
             (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();

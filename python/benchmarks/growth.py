@@ -1,0 +1,92 @@
+"""How the time of a g-function grows with the number of bores, as a picture.
+
+    python python/benchmarks/growth.py                   # 10 to 100,000 bores; field-response-growth.png
+    python python/benchmarks/growth.py --bores 1000 --out growth.png
+
+Invented fields at random places, one bore in each square of 7 m: g-functions from one hour to a hundred
+years, for bores that are all alike and, up to a tenth of as many, for bores of which each has another depth
+and top. Best of three.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from pathlib import Path
+
+import matplotlib.pyplot as plt
+import numpy as np
+from numpy.typing import NDArray
+
+import loopdrift as ld
+
+REPEATS = 3
+COUNTS = (10, 30, 100, 300, 1000, 3000, 10_000, 30_000, 100_000)
+GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
+TIMES = 3600 * np.geomspace(1, 100 * 8760, 50)
+Array = NDArray[np.float64]
+
+
+def scattered(count: int, random: np.random.Generator) -> Array:
+    """Return places [m], one in each square of 7 m and at least 1 m apart."""
+    side = int(np.ceil(np.sqrt(count)))
+    corners = 7.0 * np.array([[i % side, i // side] for i in range(count)])
+    return corners + random.uniform(0.0, 6.0, (count, 2))
+
+
+def field(count: int, unequal: bool) -> ld.BoreField:
+    """Return an invented field."""
+    random = np.random.default_rng(1)
+    positions = scattered(count, random)
+
+    def bore(depth: float, top: float) -> ld.Bore:
+        return ld.Bore(depth=depth, top=top, diameter=0.15, resistance=0.1)
+
+    if not unequal:
+        return ld.BoreField(bore(100.0, 4.0), positions=positions)
+    depths, tops = random.uniform(60.0, 150.0, count), random.uniform(0.0, 6.0, count)
+    return ld.BoreField([bore(*both) for both in zip(depths, tops, strict=True)], positions=positions)
+
+
+def seconds(field: ld.BoreField) -> float:
+    """Return the least time of a few that the g-function of a field takes [s]."""
+    taken = []
+    for _ in range(REPEATS):
+        begin = time.perf_counter()
+        field.g_function(GROUND, TIMES)
+        taken.append(time.perf_counter() - begin)
+    return min(taken)
+
+
+def plot(most: int) -> plt.Figure:
+    """Time fields of up to `most` bores and return the picture."""
+    fig, ax = plt.subplots(figsize=(6, 4))
+    seconds(field(10, unequal=False))
+    for name, unequal, limit, style in [
+        ("bores alike", False, most, "o-"),
+        ("each bore of another depth and top", True, most // 10, "s--"),
+    ]:
+        counts = [count for count in COUNTS if count <= limit]
+        if not counts:
+            continue
+        times = [seconds(field(count, unequal)) for count in counts]
+        ax.loglog(counts, times, style, label=name)
+        for count, taken in zip(counts, times, strict=True):
+            print(f"{count:7,} {name}: {1e3 * taken:8.1f} ms")
+        if not unequal:
+            proportional = times[-1] * np.array(counts) / counts[-1]
+            ax.loglog(counts, proportional, ":", color="grey", label="in proportion to the bores")
+    ax.set(xlabel="number of bores", ylabel="time of a g-function [s]")
+    ax.legend()
+    ax.grid(alpha=0.3)
+    return fig
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--bores", type=int, default=COUNTS[-1], help="bores at most")
+    parser.add_argument("--out", type=Path, default=Path("field-response-growth.png"))
+    arguments = parser.parse_args()
+    plot(arguments.bores).savefig(arguments.out, dpi=120, bbox_inches="tight")

@@ -1,0 +1,74 @@
+//! The two kernels whose instructions are counted: `kernels hours 2` steps a year of one design twice, `kernels field 2`
+//! finds the response of a field of 200 bores twice and that of 60 unequal ones.
+
+// An example has nobody to hand an error to.
+#![allow(clippy::expect_used)]
+
+#[path = "../benches/cases/mod.rs"]
+mod cases;
+
+use std::hint::black_box;
+
+use loopdrift::ground::{Condition, LineSource, field_response};
+use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::conduction::Responses;
+use loopdrift::heat_pump::ReadyHeatPump;
+use loopdrift::hourly::Hourly;
+use loopdrift::lanes::Lanes;
+use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::stepper::{Course, step};
+use loopdrift::watch::Watch;
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    let times = arguments.get(2).and_then(|times| times.parse().ok()).expect("a number of times");
+    match arguments[1].as_str() {
+        "hours" => hours(times),
+        "field" => field(times),
+        other => panic!("hours or field, not {other}"),
+    }
+}
+
+/// Steps a year of one design.
+fn hours(times: usize) {
+    let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
+    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
+        .expect("a good field");
+    let demands = design.demands(&loads).expect("loads that the heat pump serves");
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+    let course = Course {
+        demands: &demands,
+        start: 0,
+        pump_power: Lanes([300.0]),
+        pump_stops: [false],
+        freezing_point: Lanes([-20.0]),
+    };
+    let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
+    for _ in 0..times {
+        let mut memory = responses.at_rest();
+        step(&mut memory, &heat_pump, &course, HOURS_PER_YEAR, &mut hourly, &watch).expect("a run");
+        black_box(&hourly);
+    }
+}
+
+/// Finds the step response of 200 equal bores and of 60 unequal ones, from an hour to 50 years.
+fn field(times: usize) {
+    let span = 3600.0..=50.0 * 8760.0 * 3600.0;
+    let source = LineSource { depth: 100.0, top: 2.0, radius: 0.075 };
+    let unequal: Vec<LineSource> = (0..60)
+        .map(|bore| LineSource {
+            depth: 80.0 + f64::from(bore * 17 % 60),
+            top: 1.0 + f64::from(bore % 7),
+            ..source
+        })
+        .collect();
+    let condition = Condition::UniformWallTemperature;
+    for _ in 0..times {
+        for (sources, columns, rows) in [(&[source][..], 20, 10), (&unequal, 10, 6)] {
+            let positions = cases::grid(columns, rows).positions;
+            let found = field_response(&cases::ground(), sources, black_box(&positions), &span, condition);
+            black_box(found.expect("a good field"));
+        }
+    }
+}
