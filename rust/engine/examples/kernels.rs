@@ -32,7 +32,7 @@ fn main() {
 /// Steps a year of one design.
 fn hours(times: usize) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
-    let GroundSideKind::BoreField(field) = &design.ground_side;
+    let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("the case has bores") };
     let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
         .expect("a good field");
     let demands = design.demands(&loads).expect("loads that the heat pump serves");

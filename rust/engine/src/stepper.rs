@@ -87,7 +87,9 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
     let mut frozen = [None; L];
     let mut plans = vec![Plan::unknown(); course.demands.len().min(hours)];
     let mut place = course.start;
+    // The heat pump's; what went into the loop besides stands apart, as it is known beforehand.
     let (mut heat_before, mut expected_before) = (Lanes::default(), Lanes::default());
+    let mut besides_before = Lanes::default();
     let mut share = Lanes::all(0.25);
     for hour in 0..hours {
         if hour % HOURS_BETWEEN_LOOKS == 0 {
@@ -98,7 +100,11 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
 
         let offer = ground_side.offer();
-        let open_circuit = (-offer.carry).mul_add(heat_before, offer.settled);
+        let besides = Lanes::all(demand.recharge - demand.recovered);
+        let settled = offer.carry.mul_add(besides_before, offer.settled);
+        let settled = offer.resistance.mul_add(besides, settled);
+        besides_before = besides;
+        let open_circuit = (-offer.carry).mul_add(heat_before, settled);
         if demand.is_idle() {
             (heat_before, expected_before) = (Lanes::default(), Lanes::default());
             ground_side.commit(heat_before, open_circuit);
@@ -109,33 +115,31 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
             );
             continue;
         }
-        let into_loop = Lanes::all(demand.recharge - demand.recovered);
-        let warmed = |open_circuit| offer.resistance.mul_add(into_loop, open_circuit);
         // The expected heat of the hour before will do for the plan, which then need not wait for that hour's solution.
         let expected = Equation {
             resistance: offer.resistance,
-            open_circuit: warmed((-offer.carry).mul_add(expected_before, offer.settled)),
+            open_circuit: (-offer.carry).mul_add(expected_before, settled),
         };
-        let equation = Equation { resistance: offer.resistance, open_circuit: warmed(open_circuit) };
+        let equation = Equation { resistance: offer.resistance, open_circuit };
         let factor = plan.factor(offer.resistance);
         let step = plan.step_to_solution(&expected, factor);
-        expected_before = plan.heat_extracted.at(step) - into_loop;
+        expected_before = plan.heat_extracted.at(step);
         let mut done = heat_pump.operate::<Lanes<L>>(plan.entering_fluid + step, demand);
         let correction = equation.missing(plan.entering_fluid + step, done.heat_extracted) * factor;
         done.heat_extracted = plan.heat_extracted.slope().mul_add(correction, done.heat_extracted);
         let is_solved = correction.abs().is_below(Lanes::all(LAST_CORRECTION));
         if is_solved != [true; L] {
             plan.renew(is_solved, &mut done, heat_pump, &equation, demand, &mut share);
-            expected_before = expected_before.or_else(is_solved, done.heat_extracted - into_loop);
+            expected_before = expected_before.or_else(is_solved, done.heat_extracted);
         }
-        let heat = done.heat_extracted - into_loop;
-        let entering_fluid = (-offer.resistance).mul_add(heat, open_circuit);
+        heat_before = done.heat_extracted;
+        let entering_fluid = (-offer.resistance).mul_add(heat_before, open_circuit);
+        let heat = heat_before - besides;
         let leaving_fluid = (-offer.kelvins_per_watt).mul_add(heat, entering_fluid);
         let freezes = leaving_fluid.is_below(course.freezing_point);
         if freezes != [false; L] {
             note_freezing(&mut frozen, freezes, hour, leaving_fluid, course.freezing_point);
         }
-        heat_before = heat;
         ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);
         let mut pump_power = course.pump_power;
         if course.pump_stops != [false; L] && demand.recharge == 0.0 {
@@ -146,7 +150,7 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
             entering_fluid,
             leaving_fluid,
             heat_extracted: heat,
-            electricity: done.heating - done.cooling - done.heat_extracted + pump_power,
+            electricity: done.heating - done.cooling - heat_before + pump_power,
             heating: done.heating,
             cooling: done.cooling,
         };
