@@ -98,9 +98,15 @@ def test_the_plant_follows_the_month_in_which_the_run_begins() -> None:
 
 
 def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
-    air = design(distribution=ld.Distribution.air(fan_share=0.03), hot_water=tank(heater="element"))
-    air.write(tmp_path / "design.toml")
-    assert ld.Design.read(tmp_path / "design.toml") == air
+    weather = ld.Weather(dry_bulb=5.0 - 20.0 * SEASON / 3.0, latitude=48.2)
+    for distribution in (
+        ld.Distribution.air(fan_share=0.03),
+        ld.Distribution.water(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0),
+    ):
+        written = design(distribution=distribution, hot_water=tank(heater="element"))
+        written.write(tmp_path / "design.toml")
+        assert ld.Design.read(tmp_path / "design.toml") == written
+    assert (tmp_path / "design-weather.csv").exists()
 
 
 @pytest.mark.parametrize(

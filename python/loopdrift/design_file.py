@@ -165,14 +165,18 @@ def read_study(path: str | Path) -> Study:
 
 
 def write(design: Design, path: str | Path) -> None:
-    """Write `design` into the file `path` and its loads beside it; see `Design.write`."""
+    """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
     import tomli_w
 
     path = Path(path)
-    loads = path.with_name(f"{path.stem}-loads.csv")
     table = _table(design)
+    loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"file": loads.name}
     design.loads.write(loads)
+    if design.distribution is not None and design.distribution.weather is not None:
+        weather = path.with_name(f"{path.stem}-weather.csv")
+        table["distribution"]["weather"] = {"file": weather.name}
+        design.distribution.weather.write(weather)
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
 
 
@@ -317,11 +321,11 @@ def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> Inv
 
 
 def _table(part: Any) -> dict[str, Any]:
-    """Return the table of a part: its kind, and the arguments of its constructor that are given."""
+    """Return the table of a part: its kind, and its constructor's arguments but for hourly series."""
     kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
     table: dict[str, Any] = {} if kind is None else {"kind": kind}
     for name, value in _arguments(part).items():
-        if value is not None and not isinstance(value, Loads):
+        if value is not None and not isinstance(value, Loads | Weather):
             table[name] = _plain(value)
     return table
 

@@ -67,7 +67,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text")
     holds, sentence = answer.answer(run)
-    design, loads = _input(run)
+    design, hourly = _input(run)
     environment = Environment(
         loader=PackageLoader("loopdrift.report", "."),
         autoescape=True,
@@ -91,7 +91,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         hazards=HAZARDS,
         standing=STANDING,
         design=design,
-        loads=loads,
+        hourly=hourly,
     )
 
 
@@ -154,10 +154,13 @@ def _payback(years: float) -> str:
     return "never" if math.isinf(years) else f"{years:.1f}"
 
 
-def _input(run: Run) -> tuple[str, str]:
-    """Return the design file, and the loads' file in base64, that give the same run."""
+def _input(run: Run) -> tuple[str, dict[str, str]]:
+    """Return the design file, and by name the hourly files beside it in base64, that give the same run."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "design.toml"
         run.design.write(path)
-        loads = (Path(folder) / "design-loads.csv").read_bytes()
-        return path.read_text(encoding="utf-8"), base64.b64encode(loads).decode("ascii")
+        hourly = {
+            file.name: base64.b64encode(file.read_bytes()).decode("ascii")
+            for file in sorted(path.parent.glob("*.csv"))
+        }
+        return path.read_text(encoding="utf-8"), hourly
