@@ -22,7 +22,7 @@ from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
-from loopdrift.distribution import Distribution
+from loopdrift.distribution import AIR, WATER, Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
@@ -89,17 +89,6 @@ _USUAL: dict[type, _Way] = {
     Distribution: _Way(Distribution.air),
     HeatPump: _Way(HeatPump.from_curves),
 }
-_AIR = {"heating_air": "heating_side", "cooling_air": "cooling_side", "fan_share": "power_share"}
-_WATER = {
-    "weather": "weather",
-    "return_water": "heating_side",
-    "mild_return_water": "mild_heating_side",
-    "cold_day": "cold_day",
-    "mild_day": "mild_day",
-    "cooling_water": "cooling_side",
-    "pump_share": "power_share",
-}
-"""What the makers of a `Distribution` call its fields."""
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -353,7 +342,7 @@ def _arguments(part: Any) -> dict[str, Any]:
         return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
     given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
     if isinstance(part, Distribution):
-        words = _WATER if part.weather is not None else _AIR
+        words = AIR if part.weather is None else WATER
         return {word: given[name] for word, name in words.items()}
     if isinstance(part, Design) and part.pump_power_follows:
         del given["pump_power"]

@@ -143,8 +143,7 @@ def _loads(design: Design) -> str:
     heating, cooling = _peaks(design)
     return (
         f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of bore; "
-        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
-        + _recharge(design.loads)
+        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
     )
 
 

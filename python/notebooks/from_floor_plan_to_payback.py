@@ -71,9 +71,7 @@ bore = ld.Bore(
     pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.075),
 )
 prices = ld.Prices(
-    electricity=ld.Tariff(
-        price="0.15 currency/kWh", monthly=12.0, escalation="2 percent", carbon="0.25 kg/kWh"
-    ),
+    electricity=ld.Tariff(price="0.15 currency/kWh", monthly=12.0, escalation="2 percent", carbon=0.25),
     installation=ld.Installation(
         drilling="18 currency/ft",
         trenching=1_800.0,
@@ -90,7 +88,7 @@ prices = ld.Prices(
                 price="1.60 currency/therm",
                 monthly=15.0,
                 escalation="3 percent",
-                carbon="0.19 kg/kWh",
+                carbon=0.19,
             ),
             first_cost=14_000.0,
         )
@@ -105,7 +103,7 @@ guess = ld.Design(
     flow=0.75,
     heat_pump=ld.HeatPump.from_curves(
         heating_cop=[3.6, 0.08],
-        heating_capacity=[9.2e3, 280.0],
+        heating_capacity=[10.2e3, 280.0],
         heating_range=(-8.0, 30.0),
         cooling_cop=[7.0, -0.10],
         cooling_capacity=[11e3, -60.0],

@@ -12,6 +12,7 @@ import os
 import matplotlib.pyplot as plt
 import numpy as np
 import pandas as pd
+from matplotlib.ticker import MaxNLocator
 
 import loopdrift as ld
 from loopdrift import model_time
@@ -131,6 +132,7 @@ for ax, climate in zip(axes, places, strict=True):
     ax.set_title(climate, loc="left", fontsize="medium")
     ax.set_xticks(range(12), "JFMAMJJASOND")
     ax.set_xlabel("Month")
+axes[0].set_ylim(top=1.1 * axes[0].get_ylim()[1])
 axes[0].set_ylabel("Heat into the tank [kWh]")
 figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper center", ncols=3, frameon=False)
 
@@ -145,6 +147,7 @@ for ax, climate in zip(axes, places, strict=True):
         ax.plot(yearly.index, yearly, style, color="black", label=name)
     ax.set_title(climate, loc="left", fontsize="medium")
     ax.set_xlabel("Year of operation")
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.grid(axis="y", color="0.88")
 axes[0].set_ylabel("Mean entering fluid [°C]")
 figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper center", ncols=3, frameon=False)

@@ -98,6 +98,7 @@ _, ax = plt.subplots(figsize=(8.0, 4.5), layout="constrained")
 coldest_first = np.argsort(weather.dry_bulb)
 for (name, side), style in zip(hourly_side.items(), ("-", "--", ":"), strict=True):
     ax.plot(weather.dry_bulb[coldest_first], side[coldest_first], style, color="black", label=name)
+ax.set_xlim(right=18.0)  # the house needs no heat above
 ax.set_xlabel("Outdoor air [°C]")
 ax.set_ylabel("What enters the heat pump in heating [°C]")
 ax.grid(axis="y", color="0.88")
@@ -146,6 +147,7 @@ for column, shade, hatch in zip(bought, ("0.35", "0.75", "white"), ("", "....", 
     )
     left += table[column].to_numpy()
 ax.invert_yaxis()
+ax.set_xlim(right=1.05 * left.max())
 ax.set_xlabel(f"Electricity in year {years} [kWh]")
 ax.legend(frameon=False, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import base64
 import math
+import re
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
+from loopdrift.report import answer
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -62,7 +64,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
 
     from loopdrift import findings
     from loopdrift.overview import facts
-    from loopdrift.report import answer, figures
+    from loopdrift.report import figures
 
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text")
@@ -74,7 +76,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         undefined=StrictUndefined,
         trim_blocks=True,
     )
-    environment.filters["degrees"] = lambda text: text.replace("degC", "°C").replace("degF", "°F")
+    environment.filters["degrees"] = lambda text: re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
     return environment.get_template("page.html.jinja").render(
         title=title,
         years=run.years,
@@ -85,6 +87,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         drift=findings.drift(run),
         charts=figures.charts(run, units),
         table=_table(run.yearly, units),
+        asked=answer.asked(run.design),
         facts=facts(run.design),
         error=run.error,
         cost=_cost(run),
@@ -111,7 +114,7 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
         heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
     decimals = [places for _, places in _COLUMNS.values()]
     rows = [
-        [str(year), *(f"{value:,.{places}f}" for value, places in zip(values, decimals, strict=True))]
+        [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
         for year, values in zip(shown, table.to_numpy(), strict=True)
     ]
     return [heading, *rows]
@@ -141,6 +144,7 @@ def _cost(run: Run) -> dict[str, Any] | None:
             ]
         )
     return {
+        "answer": answer.bill(cost),
         "currency": cost.prices.currency,
         "discount": 100.0 * cost.prices.discount_rate,
         "rows": rows,
