@@ -240,7 +240,13 @@ class _Reader:
             return way.make(**arguments)
         except InvalidInput as error:
             keys = {parameter: name for name, parameter in way.names.items()}
-            field = keys.get(error.field, error.field)
+            # What doesn't go together is found where the parts meet: the fault may be in one of them.
+            parts = [
+                name
+                for name, parameter in parameters.items()
+                if error.owner in re.findall(r"\w+", str(parameter.annotation))
+            ]
+            field = ".".join([*parts[:1], keys.get(error.field, error.field)])
             raise InvalidDesignFile(
                 self._path, _joined(key, field), error.value, error.unit, error.allowed
             ) from error

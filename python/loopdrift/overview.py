@@ -184,8 +184,8 @@ def _distribution(design: Design) -> Iterator[tuple[str, str]]:
     else:
         text = (
             f"water enters the heat pump at {heating} on a day of {both_degrees(given.cold_day)}, at "
-            f"{both_degrees(given.mild_heating_side)} on a day of {both_degrees(given.mild_day)}; at {cooling} "
-            "in cooling"
+            f"{both_degrees(given.mild_heating_side)} on a day of {both_degrees(given.mild_day)}; in cooling "
+            f"at {cooling}"
         )
     energy = design.distribution_power.sum() / 1000.0 / design.loads.years
     movers = "fans" if given.weather is None else "pumps"

@@ -26,9 +26,12 @@ _COLUMNS = {
     "heat_extracted_kWh": ("Heat from ground", 0),
     "heat_rejected_kWh": ("Heat into ground", 0),
     "electricity_kWh": ("Electricity", 0),
+    "distribution_kWh": ("Fans or pumps", 0),
+    "hot_water_element_kWh": ("Element for hot water", 0),
     "backup_kWh": ("Back-up heat", 0),
     "seasonal_cop": ("Seasonal COP", 2),
 }
+_ONLY_WHERE_ANY = ("distribution_kWh", "hot_water_element_kWh", "backup_kWh")
 _UNITS = ("degF", "degC", "kWh")
 
 
@@ -105,14 +108,19 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
     last = len(yearly)
     every = max(1, round(last / _YEARS_SHOWN))
     shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
-    table = yearly.loc[shown, list(_COLUMNS)]
+    columns = {
+        name: column
+        for name, column in _COLUMNS.items()
+        if name not in _ONLY_WHERE_ANY or (name in yearly and yearly[name].any())
+    }
+    table = yearly.loc[shown, list(columns)]
     if units == "IP":
         table = to_inch_pound(table)
     heading = ["Year"]
-    for name, (label, _) in zip(table.columns, _COLUMNS.values(), strict=True):
+    for name, (label, _) in zip(table.columns, columns.values(), strict=True):
         unit = next((unit for unit in _UNITS if name.endswith(f"_{unit}")), "")
         heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
-    decimals = [places for _, places in _COLUMNS.values()]
+    decimals = [places for _, places in columns.values()]
     rows = [
         [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
         for year, values in zip(shown, table.to_numpy(), strict=True)
