@@ -376,7 +376,7 @@ PARTS = {
     ),
     "occupied by words": (
         partial(shed.replace, occupancy="often"),
-        ["Building.occupancy = 'often'", "number in no unit"],
+        ["Building.occupancy = 'often'", "must be a number without a unit"],
     ),
     "a day of 23 hours": (lambda: ld.Week([1.0] * 23), ["Week.working_day = [1.0,", "one value, 24, or"]),
     "a 25th hour": (lambda: ld.Week(1.0, sunday={24: 1.0}), ["Week.sunday = 24", "hours from 0 to 23"]),

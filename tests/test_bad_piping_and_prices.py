@@ -143,7 +143,7 @@ PARTS = {
     ),
     "carbon as text": (
         partial(tariff.replace, carbon="little"),
-        ["Tariff.carbon = ['little']", "numbers in kg/kWh"],
+        ["Tariff.carbon = 'little'", "must be a number in kg/kWh, or text with a unit"],
     ),
     "infinite carbon": (partial(tariff.replace, carbon=float("inf")), ["Tariff.carbon = inf kg/kWh"]),
     "hourly carbon of a fuel": (

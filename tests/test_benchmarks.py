@@ -27,7 +27,8 @@ def test_comparison_runs() -> None:
             # What five cells a level lose is tenths of a kelvin; here it need only be a loss.
             assert_allclose(error, 0.2, atol=0.19)
         else:
-            assert_allclose(error, 0.0, atol=1e-9 if "exact" in name else 2e-6, err_msg=name)
+            # The exponentials are to be within 1e-5 K of exact superposition.
+            assert_allclose(error, 0.0, atol=1e-9 if "exact" in name else 1e-5, err_msg=name)
     assert len([name for name in errors if "NumPy" in name]) >= 2
     assert any("loopdrift" in name for name in errors)
 

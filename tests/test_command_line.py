@@ -173,9 +173,9 @@ def test_a_report_is_one_file(results, command):
     arguments = ("report", results / "house.toml", "--years", "2", "--title", "Two years", "--out", file)
     assert command(*arguments) == (0, f"wrote {file}\n", "")
     assert "<h1>Two years</h1>" in file.read_text(encoding="utf-8")
-    code, _, err = command("report", results / "house.toml", "--out", results / "nowhere" / "page.html")
+    code, _, err = command("report", results / "house.toml", "--out", results / "house.toml" / "page.html")
     assert code == 2
-    assert "No such file or directory" in err
+    assert "house.toml" in err
 
 
 @pytest.mark.parametrize("verb", ["", "check", "demo", "report", "run"])

@@ -41,7 +41,33 @@ def test_flow_in_a_coaxial_bore(design):
 def test_what_isnt_given_isnt_said(design):
     text = words(design.replace(limits=ld.Limits()))
     assert "lower limit" not in text
-    assert "heat pump given by its curves" in text
+    assert "heat pump one stage, given by its curves" in text
+
+
+def test_what_stands_between_building_and_loop(design):
+    """Of 10 kW for 8760 hours fans carry 2 of 102 parts; the tank makes what is drawn and lost."""
+    unit = ld.HeatPump.from_curves(
+        heating_cop=[4.0],
+        heating_capacity=[20e3],
+        heating_low_cop=[4.5],
+        heating_low_capacity=[9e3],
+        heating_lock_out=-6.0,
+    )
+    text = words(
+        design.replace(
+            heat_pump=unit,
+            distribution=ld.Distribution.air(fan_share=0.02),
+            hot_water=ld.HotWater(daily_volume="160 L", volume="300 L", heater="element"),
+            loads=ld.Loads(heating=10e3, recharge=100.0),
+        )
+    )
+    assert "air enters the heat pump at 20.0 degC (68.0 degF) in heating" in text
+    assert f"its fans take {10 * 8760 * 0.02 / 1.02:,.0f} kWh a year" in text
+    drawn = 365 * 0.16 * 988.0 * 4181.0 * (42.0 - 10.0) / 3.6e6
+    assert f"160 L a day at 42.0 degC (107.6 degF), {drawn:,.0f} kWh a year" in text
+    assert "from a tank of 300 L, warmed 100% by an element" in text
+    assert "two stages, given by its curves; doesn't heat with fluid below -6.0 degC" in text
+    assert "876 kWh a year are given to the loop from elsewhere" in text
 
 
 def test_loads_by_month(design):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -113,9 +116,15 @@ def test_a_study_varies_the_plant_as_single_runs_do() -> None:
 
 
 def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
-    air = design(distribution=ld.Distribution.air(fan_share=0.03), hot_water=tank(heater="element"))
-    air.write(tmp_path / "design.toml")
-    assert ld.Design.read(tmp_path / "design.toml") == air
+    weather = ld.Weather(dry_bulb=5.0 - 20.0 * SEASON / 3.0, latitude=48.2)
+    for distribution in (
+        ld.Distribution.air(fan_share=0.03),
+        ld.Distribution.water(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0),
+    ):
+        written = design(distribution=distribution, hot_water=tank(heater="element"))
+        written.write(tmp_path / "design.toml")
+        assert ld.Design.read(tmp_path / "design.toml") == written
+    assert (tmp_path / "design-weather.csv").exists()
 
 
 @pytest.mark.parametrize(
@@ -127,7 +136,23 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (lambda: tank(set_point=40.0), r"HotWater\.set_point = 40 degC: must be at least use_temperature"),
         (lambda: tank(volume="-1 L"), r"HotWater\.volume = -0\.001 m3: must be from 0\.01"),
         (lambda: tank(cooling_share=0.4), r"HotWater\.cooling_share = 0\.4: must be from 0 to 0\.3"),
-        (lambda: ld.Distribution.air(fan_share=0.5), r"Distribution\.power_share = 0\.5"),
+        (
+            lambda: ld.Distribution.air(fan_share=0.5),
+            r"Distribution\.fan_share = 0\.5: must be from 0 to 0\.3",
+        ),
+        (
+            lambda: ld.Distribution.air(heating_air=200.0),
+            r"Distribution\.heating_air = 200 degC: must be from",
+        ),
+        (
+            lambda: ld.Distribution.water(
+                ld.Weather.sample("cold continental"),
+                return_water=25.0,
+                mild_return_water=35.0,
+                cold_day=-9.0,
+            ),
+            r"Distribution\.return_water = 25 degC: must be at least mild_return_water, 35 degC",
+        ),
         (
             lambda: ld.Distribution.water(3, return_water=35, mild_return_water=25, cold_day=-9),  # type: ignore[arg-type]
             r"Distribution\.weather = 3: must be a Weather",
@@ -163,3 +188,30 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
 def test_bad_input_is_named(make, message) -> None:
     with pytest.raises(ld.InvalidInput, match=message):
         make()
+
+
+def test_the_tables_of_the_readme(tmp_path):
+    """The demo with the README's unit of two speeds, warm floor and tank."""
+    root = Path(__file__).parent.parent
+    (tables,) = re.findall(r"```toml\n(\[distribution\].*?)```", (root / "README.md").read_text(), re.DOTALL)
+    rows = [
+        f"{mode},{stage},{fluid},{side},{share * (11.0 + 0.25 * fluid)},{share * power * (1.0 + 0.01 * side)}"
+        for mode, power, sides in (("heating", 2.2, (25.0, 35.0)), ("cooling", 1.8, (12.0, 22.0)))
+        for stage, share in (("full", 1.0), ("low", 0.5))
+        for fluid in (-5.0, 0.0, 5.0, 10.0, 20.0, 30.0)
+        for side in sides
+    ]
+    columns = "mode,stage,entering_fluid_degC,load_side_degC,capacity_kW,power_kW"
+    (tmp_path / "unit.csv").write_text("\n".join([columns, *rows]))
+    demo = (root / "python" / "loopdrift" / "demo" / "design.toml").read_text()
+    unit = '[heat_pump]\ntable = "unit.csv"\ncycling_loss = 0.12\n'
+    assert unit in demo
+    text = demo.replace(unit, tables).replace('hot_water = "350 W"\n', "")
+    (tmp_path / "design.toml").write_text(text)
+    read = ld.Design.read(tmp_path / "design.toml")
+    assert read.heat_pump.variable_speed
+    assert read.heat_pump.maker == ld.Maker(heating_cop=3.6, heating_capacity="12 kW")
+    yearly = read.run(1).yearly
+    assert 2.0 < yearly["seasonal_cop"].iloc[0] < 6.0
+    assert yearly["hot_water_element_kWh"].iloc[0] == 0.0
+    assert yearly["distribution_kWh"].iloc[0] > 0.0

@@ -38,7 +38,14 @@ def run() -> ld.Run:
             density=1030.0, heat_capacity=3800.0, conductivity=0.45, viscosity=0.004, freezing_point=-20.0
         ),
         flow=0.7,
-        heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0, 0.08], cooling_cop=[7.0, -0.09]),
+        heat_pump=ld.HeatPump.from_curves(
+            heating_cop=[4.0, 0.08],
+            heating_side=ld.LoadSide(reference=30.0, between=(20.0, 55.0), cop=[-0.05]),
+            cooling_cop=[7.0, -0.09],
+        ),
+        distribution=ld.Distribution.water(
+            ld.Weather.sample("cold continental"), return_water=32.0, mild_return_water=25.0, cold_day=-15.0
+        ),
         loads=ld.Loads(heating=6e3 * np.clip(season, 0, None), cooling=2e3 * np.clip(-season, 0, None)),
         limits=ld.Limits(entering_fluid_min=-3.0, entering_fluid_max=30.0),
         prices=ld.Prices(electricity=ld.Tariff(price=0.2), alternatives=[alternative]),
@@ -68,11 +75,12 @@ def test_nothing_is_fetched(page: str) -> None:
 
 def test_the_input_gives_the_run_again(page: str, run: ld.Run, tmp_path: Path) -> None:
     design = re.search(r"<pre>(.*)</pre>", page, re.DOTALL)
-    loads = re.search(r"data:text/csv;base64,([^\"]*)", page)
     assert design is not None
-    assert loads is not None
     (tmp_path / "design.toml").write_text(html.unescape(design[1]), encoding="utf-8")
-    (tmp_path / "design-loads.csv").write_bytes(base64.b64decode(loads[1]))
+    beside = re.findall(r'download="([^"]*)" href="data:text/csv;base64,([^"]*)"', page)
+    assert [name for name, _ in beside] == ["design-loads.csv", "design-weather.csv"]
+    for name, content in beside:
+        (tmp_path / name).write_bytes(base64.b64decode(content))
     assert ld.Design.read(tmp_path / "design.toml") == run.design
 
 

@@ -137,3 +137,17 @@ def test_files_are_refused_with_their_line(tmp_path):
     refused(lambda all: all.__setitem__(3, "# latitude_deg: north"), "line 4, column 'latitude_deg'")
     (tmp_path / "crlf.csv").write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     assert ld.Weather.read(tmp_path / "crlf.csv") == ld.Weather.sample("high dry")
+
+
+def test_what_is_written_is_read_back_to_the_bit(tmp_path):
+    sample = ld.Weather.sample("mild maritime")
+    odd = np.random.default_rng(5).uniform(-30.0, 40.0, 8760)
+    for weather in (
+        sample,
+        ld.Weather(dry_bulb=odd),
+        ld.Weather(dry_bulb=odd, wind_speed=np.full(8760, 0.1 + 0.2), latitude=1 / 3, utc_offset=-3.5),
+    ):
+        weather.write(tmp_path / "weather.csv")
+        assert ld.Weather.read(tmp_path / "weather.csv") == weather
+    with pytest.raises(OSError, match="No such file"):
+        sample.write(tmp_path / "nowhere" / "weather.csv")

@@ -109,6 +109,7 @@ def report(design: Path, out: Path, title: str, years: int, units: Literal["SI",
     from loopdrift.design import Design
 
     base = Design.read(design)
+    out.parent.mkdir(parents=True, exist_ok=True)
     pages.write(_with_progress(base, years), out, title=title, units=units)
     click.echo(f"wrote {out}")
 

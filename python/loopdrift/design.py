@@ -338,12 +338,13 @@ class Design(Part):
         return design_file.read(path)
 
     def write(self, path: str | Path) -> None:
-        """Write the design into a TOML file, and its loads into a CSV file beside it.
+        """Write the design into a TOML file, and its hourly series into CSV files beside it.
 
         Parameters
         ----------
         path : str or pathlib.Path
-            The TOML file; the loads go to ``<stem>-loads.csv``.
+            The TOML file; the loads go to ``<stem>-loads.csv``, the weather that a distribution follows to
+            ``<stem>-weather.csv``.
 
         Raises
         ------

@@ -22,7 +22,7 @@ from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
-from loopdrift.distribution import Distribution
+from loopdrift.distribution import AIR, WATER, Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
@@ -96,17 +96,6 @@ _USUAL: dict[type, _Way] = {
     Distribution: _Way(Distribution.air),
     HeatPump: _Way(HeatPump.from_curves),
 }
-_AIR = {"heating_air": "heating_side", "cooling_air": "cooling_side", "fan_share": "power_share"}
-_WATER = {
-    "weather": "weather",
-    "return_water": "heating_side",
-    "mild_return_water": "mild_heating_side",
-    "cold_day": "cold_day",
-    "mild_day": "mild_day",
-    "cooling_water": "cooling_side",
-    "pump_share": "power_share",
-}
-"""What the makers of a `Distribution` call its fields."""
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -172,14 +161,18 @@ def read_study(path: str | Path) -> Study:
 
 
 def write(design: Design, path: str | Path) -> None:
-    """Write `design` into the file `path` and its loads beside it; see `Design.write`."""
+    """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
     import tomli_w
 
     path = Path(path)
-    loads = path.with_name(f"{path.stem}-loads.csv")
     table = _table(design)
+    loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"file": loads.name}
     design.loads.write(loads)
+    if design.distribution is not None and design.distribution.weather is not None:
+        weather = path.with_name(f"{path.stem}-weather.csv")
+        table["distribution"]["weather"] = {"file": weather.name}
+        design.distribution.weather.write(weather)
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
 
 
@@ -254,7 +247,13 @@ class _Reader:
             return way.make(**arguments)
         except InvalidInput as error:
             keys = {parameter: name for name, parameter in way.names.items()}
-            field = keys.get(error.field, error.field)
+            # What doesn't go together is found where the parts meet: the fault may be in one of them.
+            parts = [
+                name
+                for name, parameter in parameters.items()
+                if error.owner in re.findall(r"\w+", str(parameter.annotation))
+            ]
+            field = ".".join([*parts[:1], keys.get(error.field, error.field)])
             raise InvalidDesignFile(
                 self._path, _joined(key, field), error.value, error.unit, error.allowed
             ) from error
@@ -324,11 +323,11 @@ def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> Inv
 
 
 def _table(part: Any) -> dict[str, Any]:
-    """Return the table of a part: its kind, and the arguments of its constructor that are given."""
+    """Return the table of a part: its kind, and its constructor's arguments but for hourly series."""
     kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
     table: dict[str, Any] = {} if kind is None else {"kind": kind}
     for name, value in _arguments(part).items():
-        if value is not None and not isinstance(value, Loads):
+        if value is not None and not isinstance(value, Loads | Weather):
             table[name] = _plain(value)
     return table
 
@@ -356,7 +355,7 @@ def _arguments(part: Any) -> dict[str, Any]:
         return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
     given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
     if isinstance(part, Distribution):
-        words = _WATER if part.weather is not None else _AIR
+        words = AIR if part.weather is None else WATER
         return {word: given[name] for word, name in words.items()}
     if isinstance(part, Design) and part.pump_power_follows:
         del given["pump_power"]

@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Self
 
+from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part, require
 from loopdrift.weather import Weather
+
+AIR = {"heating_air": "heating_side", "cooling_air": "cooling_side", "fan_share": "power_share"}
+WATER = {
+    "weather": "weather",
+    "return_water": "heating_side",
+    "mild_return_water": "mild_heating_side",
+    "cold_day": "cold_day",
+    "mild_day": "mild_day",
+    "cooling_water": "cooling_side",
+    "pump_share": "power_share",
+}
+"""What `Distribution.air` and `Distribution.water` call its fields."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,14 +76,8 @@ class Distribution(Part):
         fan_share : float or str, default 0
             Electricity of the fans, as a share of the heat or cold that the heat pump delivers.
         """
-        return cls(
-            heating_side=heating_air,
-            cooling_side=cooling_air,
-            mild_heating_side=heating_air,
-            cold_day=-60.0,
-            mild_day=40.0,
-            power_share=fan_share,
-        )
+        given = {"heating_air": heating_air, "cooling_air": cooling_air, "fan_share": fan_share}
+        return cls._made(AIR, given, mild_heating_side=heating_air, cold_day=-60.0, mild_day=40.0)
 
     @classmethod
     def water(
@@ -98,15 +107,27 @@ class Distribution(Part):
             Electricity of the pumps, as a share of the heat or cold that the heat pump delivers.
         """
         require(weather, Weather, owner="Distribution", field="weather")
-        return cls(
-            heating_side=return_water,
-            cooling_side=cooling_water,
-            mild_heating_side=mild_return_water,
-            cold_day=cold_day,
-            mild_day=mild_day,
-            power_share=pump_share,
-            weather=weather,
-        )
+        given = {
+            "weather": weather,
+            "return_water": return_water,
+            "mild_return_water": mild_return_water,
+            "cold_day": cold_day,
+            "mild_day": mild_day,
+            "cooling_water": cooling_water,
+            "pump_share": pump_share,
+        }
+        return cls._made(WATER, given)
+
+    @classmethod
+    def _made(cls, words: Mapping[str, str], given: Mapping[str, Any], **fields: Any) -> Self:
+        """Return what is `given` by its maker's words; what is wrong is named by them too."""
+        try:
+            return cls(**{words[word]: value for word, value in given.items()}, **fields)
+        except InvalidInput as error:
+            said = {field: word for word, field in words.items()}
+            allowed = re.sub(r"\w+", lambda name: said.get(name[0], name[0]), error.allowed)
+            field = said.get(error.field, error.field)
+            raise InvalidInput(error.owner, field, error.value, error.unit, allowed) from None
 
     def __post_init__(self) -> None:
         if self.weather is not None:

@@ -17,6 +17,7 @@ from loopdrift.words import counted
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
     from loopdrift.design import Design
+    from loopdrift.heat_pump import HeatPump
     from loopdrift.loads import Loads
 
 LABEL_WIDTH = 15
@@ -26,14 +27,20 @@ USUAL_METRES_PER_TON = (45.0, 90.0)
 
 USUAL_TRENCH_DEPTHS = (1.8, 2.4)
 """Depth of such trenches [m]; common practice, no source."""
+_WARMED_BY = {
+    "superheat_in_cooling": "by superheat in cooling",
+    "superheat_in_heating": "by superheat in heating",
+    "heat_pump": "by the heat pump",
+    "element": "by an element",
+}
 
 
 def overview(design: Design) -> str:
     """Return what follows from a design before any hour is run.
 
     Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
-    the lower limit of the entering fluid, loads, how well the heat pump's curves meet its table, and length
-    per ton.
+    the lower limit of the entering fluid, loads, distribution, hot water, how well the heat pump's curves
+    meet its table, and length per ton.
 
     Parameters
     ----------
@@ -58,6 +65,8 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_resistances(design),
         *_piping(design),
         ("loads", _loads(design)),
+        *_distribution(design),
+        *_hot_water(design),
         *_heat_pump(design),
         *_rating(design),
         ("rule of thumb", _rule_of_thumb(design)),
@@ -165,8 +174,15 @@ def _loads(design: Design) -> str:
     heating, cooling = _peaks(design)
     return (
         f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
-        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
+        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
     )
+
+
+def _recharge(loads: Loads) -> str:
+    if loads.peak["recharge"] <= 0.0:
+        return ""
+    energy = loads.recharge.sum() / 1000.0 / loads.years
+    return f"; {energy:,.0f} kWh a year are given to the loop from elsewhere"
 
 
 def _months(loads: Loads) -> str:
@@ -188,21 +204,75 @@ def _months(loads: Loads) -> str:
     )
 
 
+def _distribution(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield what enters the heat pump from the building, and what moving it takes."""
+    given = design.distribution
+    if given is None:
+        return
+    heating, cooling = both_degrees(given.heating_side), both_degrees(given.cooling_side)
+    if given.weather is None:
+        text = f"air enters the heat pump at {heating} in heating and {cooling} in cooling"
+    else:
+        text = (
+            f"water enters the heat pump at {heating} on a day of {both_degrees(given.cold_day)}, at "
+            f"{both_degrees(given.mild_heating_side)} on a day of {both_degrees(given.mild_day)}; in cooling "
+            f"at {cooling}"
+        )
+    energy = design.distribution_power.sum() / 1000.0 / design.loads.years
+    movers = "fans" if given.weather is None else "pumps"
+    yield "distribution", f"{text}; its {movers} take {energy:,.0f} kWh a year"
+
+
+def _hot_water(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield what the tank gives in a mean year, and where its heat comes from."""
+    water, tank = design.hot_water, design.tank
+    if water is None or tank is None:
+        return
+    heat = {name: tank[f"{name}_W"].sum() / 1000.0 / design.loads.years for name in ("drawn", *_WARMED_BY)}
+    made = sum(heat[name] for name in _WARMED_BY)
+    shares = ", ".join(
+        f"{heat[name] / made:.0%} {what}" for name, what in _WARMED_BY.items() if heat[name] > 0.0
+    )
+    yield (
+        "hot water",
+        f"{1000.0 * water.daily_volume:g} L a day at {both_degrees(water.use_temperature)}, "
+        f"{heat['drawn']:,.0f} kWh a year, from a tank of {1000.0 * water.volume:g} L"
+        + (f", warmed {shares}" if made > 0.0 else ""),
+    )
+
+
 def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
+    yield "heat pump", _stages(design.heat_pump)
     fit = design.heat_pump.fit
     if fit is None:
-        yield "heat pump", "given by its curves"
         return
-    for name, mode in (("heating", fit.heating), ("cooling", fit.cooling)):
+    for name, mode in vars(fit).items():
         if mode is None:
             continue
         low, high = mode.entering_fluid_range
+        stage = ", lowest stage" if name.endswith("_low") else ""
         yield (
-            f"{name} table",
-            f"{mode.rows} points from {low:g} to {high:g} degC; curves miss its capacity by "
+            f"{name.removesuffix('_low')} table",
+            f"{mode.rows} points{stage} from {low:g} to {high:g} degC; curves miss its capacity by "
             f"{mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its power by "
             f"{mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
         )
+
+
+def _stages(heat_pump: HeatPump) -> str:
+    if heat_pump.heating_low is None and heat_pump.cooling_low is None:
+        text = "one stage"
+    else:
+        text = "variable speed" if heat_pump.variable_speed else "two stages"
+    if heat_pump.fit is None:
+        text += ", given by its curves"
+    for mode, lock_out, side in (
+        ("heat", heat_pump.heating_lock_out, "below"),
+        ("cool", heat_pump.cooling_lock_out, "above"),
+    ):
+        if lock_out is not None:
+            text += f"; doesn't {mode} with fluid {side} {both_degrees(lock_out)}"
+    return text
 
 
 def _rating(design: Design) -> Iterator[tuple[str, str]]:
@@ -259,9 +329,9 @@ def _heating_capacity(design: Design) -> tuple[float, str]:
 
 
 def _peaks(design: Design) -> tuple[float, float]:
-    """Return the largest heating load with hot water, and the largest cooling load [W]."""
-    loads = design.loads
-    return float((loads.heating + loads.hot_water).max()), loads.peak["cooling"]
+    """Return the most that the heat pump is asked for: heat with that for water, and cold [W]."""
+    asked = design.demand
+    return float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max())
 
 
 def _undisturbed(design: Design) -> float:

@@ -106,7 +106,7 @@ class Several(Generic[Kind]):
         return () if part is None else part.__dict__[self._name]
 
     def __set__(self, part: object, value: Kind | Sequence[Kind]) -> None:
-        given = value if isinstance(value, Sequence) else (value,)
+        given = value if isinstance(value, Sequence) and not isinstance(value, str) else (value,)
         for each in given:
             require(each, self._kind, owner=self._owner, field=self._name)
         part.__dict__[self._name] = tuple(given)

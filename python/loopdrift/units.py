@@ -70,7 +70,11 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             number = float(parsed.to(unit or "dimensionless").magnitude)
         except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
             raise InvalidInput(
-                owner, field, value, "", f"must be a number with a unit like {_named(unit)}"
+                owner,
+                field,
+                value,
+                "",
+                f"must be a number with a unit like {unit}" if unit else _number_in(unit),
             ) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
@@ -174,17 +178,16 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
     if isinstance(value, str):
         match = _NUMBER_AND_UNIT.fullmatch(value)
         if match is None:
-            raise InvalidInput(
-                owner, field, repr(value), "", f"must be a number in {_named(unit)}, or text with a unit"
-            )
+            or_text = ", or text with a unit" if unit else ""
+            raise InvalidInput(owner, field, repr(value), "", f"{_number_in(unit)}{or_text}")
         return float(match[1]), match[2]
     if isinstance(value, bool):
-        raise InvalidInput(owner, field, value, "", f"must be a number in {_named(unit)}")
+        raise InvalidInput(owner, field, value, "", _number_in(unit))
     try:
         return float(value), ""
     except (TypeError, ValueError):
-        raise InvalidInput(owner, field, repr(value), "", f"must be a number in {_named(unit)}") from None
+        raise InvalidInput(owner, field, repr(value), "", _number_in(unit)) from None
 
 
-def _named(unit: str) -> str:
-    return unit or "no unit"
+def _number_in(unit: str) -> str:
+    return f"must be a number in {unit}" if unit else "must be a number without a unit"

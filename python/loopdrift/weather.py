@@ -259,6 +259,32 @@ class Weather:
         }
         return cls(**series, latitude=latitude, longitude=longitude, altitude=altitude, utc_offset=utc_offset)
 
+    def write(self, path: str | os.PathLike[str]) -> None:
+        """Write a CSV file that `read` gives back to the last bit, place included.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+
+        Raises
+        ------
+        OSError
+            If the file can't be written.
+        """
+        place = [(label, getattr(self, name)) for name, label, *_ in _PLACE]
+        columns = {column: getattr(self, name) for name, column, *_ in _SERIES}
+        given = {column: values.tolist() for column, values in columns.items() if values is not None}
+        stamps = np.datetime_as_string(np.datetime64("2023-01-01T00") + np.arange(HOURS_PER_YEAR), unit="m")
+        rows = zip(*given.values(), strict=True)
+        lines = [
+            "# Stamps name the beginning of the hour in local standard time.",
+            *(f"# {label}: {value!r}" for label, value in place if value is not None),
+            ",".join(["time", *given]),
+            *(",".join([stamp, *map(repr, row)]) for stamp, row in zip(stamps, rows, strict=True)),
+        ]
+        Path(path).write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weather):
             return NotImplemented

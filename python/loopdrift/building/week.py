@@ -157,11 +157,13 @@ class Weekly:
 def _from_days(given: Mapping[Any, Any]) -> Week:
     """Return a week given by its days, or by the hours of a day that is like all others."""
     days = [field.name for field in dataclasses.fields(Week)]
-    if days[0] not in given:
+    if not any(day in given for day in days):
         return Week(given)
     for day in given:
         if day not in days:
             raise InvalidInput("Week", day, repr(given[day]), "", f"must be one of {', '.join(days)}")
+    if days[0] not in given:
+        raise InvalidInput("Week", days[0], "nothing", "", "must be given")
     return Week(**given)
 
 

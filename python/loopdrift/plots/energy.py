@@ -69,7 +69,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
         energies("electricity"),
         width,
         color="0.8",
-        hatch="....",
+        hatch="..",
         label="electricity",
         **edge,
     )

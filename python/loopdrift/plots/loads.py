@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _SERIES: dict[str, dict[str, Any]] = {
     "heating": {"color": style.VERMILION},
     "cooling": {"color": style.SKY, "hatch": "////"},
-    "hot_water": {"color": "0.85", "hatch": "...."},
+    "hot_water": {"color": "0.85", "hatch": ".."},
 }
 _MONTHS = "JFMAMJJASOND"
 

@@ -135,23 +135,18 @@ def week_heat(
     ax = style.new_axes(ax, height=3.0)
     week = _week(hourly, which)
     scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
-    hours = np.arange(len(week))
-    ax.bar(
-        hours,
-        scale * week["heat_extracted_W"],
-        width=1.0,
-        align="edge",
-        color=style.SKY,
-        label="heat from the ground (below 0: into it)",
-    )
-    if (week["backup_W"] > 0.0).any():
-        ax.bar(
-            hours,
-            scale * week["backup_W"],
-            bottom=scale * week["heat_extracted_W"].clip(lower=0.0),
-            width=1.0,
-            align="edge",
-            color="white",
+    edges = np.arange(len(week) + 1)
+    heat = scale * week["heat_extracted_W"].to_numpy()
+    ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat from the ground (below 0: into it)")
+    backup = scale * week["backup_W"].to_numpy()
+    if (backup > 0.0).any():
+        above = heat.clip(min=0.0)
+        ax.stairs(
+            np.where(backup > 0.0, above + backup, np.nan),
+            edges,
+            baseline=above,
+            fill=True,
+            facecolor="white",
             edgecolor=style.GREY,
             linewidth=0.4,
             hatch="////",
@@ -159,7 +154,7 @@ def week_heat(
         )
     ax.stairs(
         scale * week["electricity_W"].to_numpy(),
-        np.arange(len(week) + 1),
+        edges,
         baseline=None,
         color=style.BLACK,
         linewidth=1.2,

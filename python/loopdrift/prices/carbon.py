@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from loopdrift import model_time
 from loopdrift.errors import InvalidInput
 from loopdrift.series import HOURS_PER_YEAR, numbers
+from loopdrift.units import to_si
 
 MOST_YEARS = 100
 CarbonFactor = float | Sequence[float]
@@ -21,7 +22,7 @@ def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
 
     Parameters
     ----------
-    factor : float or sequence of float
+    factor : float or str or sequence of float
         The factor [kg/kWh].
     owner : str
         What it belongs to, for the message.
@@ -33,6 +34,8 @@ def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
     InvalidInput
         If it is no number or sequence of them, negative, or a sequence that is neither by year nor by hour.
     """
+    if isinstance(factor, str):
+        factor = to_si(factor, "kg/kWh", owner=owner, field="carbon")
     given = factor if isinstance(factor, list | tuple | np.ndarray) else [factor]
     series = numbers(given, "kg/kWh", owner=owner, field="carbon")
     if not 1 <= series.size <= MOST_YEARS and not (hourly and series.size == HOURS_PER_YEAR):

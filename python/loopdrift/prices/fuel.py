@@ -47,7 +47,7 @@ class Fuel(FacePart):
         Fixed charge [currency/month].
     escalation : float or str, default 0
         Rise of price and fixed charge each year, 0.02 for 2 % [-]; year 1 has those given.
-    carbon : float or sequence of float, default 0
+    carbon : float or str or sequence of float, default 0
         Carbon dioxide for each kWh by the higher heating value [kg/kWh], one number or one for each year of
         the run. Yours to give: none is built in.
 

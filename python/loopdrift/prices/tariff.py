@@ -127,7 +127,7 @@ class Tariff(FacePart):
         Fixed charge [currency/month].
     escalation : float or str, default 0
         Rise of all of it each year, 0.02 for 2 % [-]; year 1 has the prices given.
-    carbon : float or sequence of float, default 0
+    carbon : float or str or sequence of float, default 0
         Carbon dioxide for each kWh [kg/kWh]: one number; one for each year of the run; or 8760 hourly ones
         from 1 January, the same each year. Yours to give: none is built in.
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from loopdrift.findings import both_degrees, findings, moment
 
 if TYPE_CHECKING:
+    from loopdrift.design import Design
+    from loopdrift.prices import Cost
     from loopdrift.run import Run
 
 
@@ -44,6 +46,14 @@ def answer(run: Run) -> tuple[bool, str]:
     return True, f"Yes: {kept}, inside every limit, and {bought}."
 
 
+def bill(cost: Cost) -> str:
+    """Return what year 1 costs beside the alternatives, in a sentence."""
+    (_, amount), *others = cost.by_year("cost").iloc[0].items()
+    beside = ", ".join(f"{other:,.0f} with {name}" for name, other in others)
+    text = f"Energy, charges and upkeep of year 1 cost {amount:,.0f} {cost.prices.currency}"
+    return f"{text}, against {beside}." if beside else f"{text}."
+
+
 def margins(run: Run) -> list[Margin]:
     """Return each limit of the design with what the run came to."""
     limits, rows = run.design.limits, []
@@ -72,6 +82,20 @@ def margins(run: Run) -> list[Margin]:
         )
     )
     return rows
+
+
+def asked(design: Design) -> str:
+    """Return what rooms and taps need in a mean year, and the largest hour of each, in a sentence."""
+    loads, water = design.loads, design.tank
+    needs = {"heat for the rooms": loads.heating, "cold": loads.cooling}
+    needs["hot water"] = loads.hot_water if water is None else water["drawn_W"]
+    needs["heat given to the loop from elsewhere"] = loads.recharge
+    parts = [
+        f"{watts.sum() / 1000.0 / loads.years:,.0f} kWh of {what} (up to {watts.max() / 1000.0:.1f} kW)"
+        for what, watts in needs.items()
+        if watts.any()
+    ]
+    return f"In a mean year: {', '.join(parts)}." if parts else "Nothing."
 
 
 def _row(name: str, limit: float, found: float, when: str, spare: float) -> Margin:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import base64
 import math
+import re
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
+from loopdrift.report import answer
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,9 +26,12 @@ _COLUMNS = {
     "heat_extracted_kWh": ("Heat from ground", 0),
     "heat_rejected_kWh": ("Heat into ground", 0),
     "electricity_kWh": ("Electricity", 0),
+    "distribution_kWh": ("Fans or pumps", 0),
+    "hot_water_element_kWh": ("Element for hot water", 0),
     "backup_kWh": ("Back-up heat", 0),
     "seasonal_cop": ("Seasonal COP", 2),
 }
+_ONLY_WHERE_ANY = ("distribution_kWh", "hot_water_element_kWh", "backup_kWh")
 _UNITS = ("degF", "degC", "kWh")
 
 
@@ -62,19 +67,19 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
 
     from loopdrift import findings
     from loopdrift.overview import facts
-    from loopdrift.report import answer, figures
+    from loopdrift.report import figures
 
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text")
     holds, sentence = answer.answer(run)
-    design, loads = _input(run)
+    design, hourly = _input(run)
     environment = Environment(
         loader=PackageLoader("loopdrift.report", "."),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
     )
-    environment.filters["degrees"] = lambda text: text.replace("degC", "°C").replace("degF", "°F")
+    environment.filters["degrees"] = lambda text: re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
     return environment.get_template("page.html.jinja").render(
         title=title,
         years=run.years,
@@ -85,13 +90,14 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         drift=findings.drift(run),
         charts=figures.charts(run, units),
         table=_table(run.yearly, units),
+        asked=answer.asked(run.design),
         facts=facts(run.design),
         error=run.error,
         cost=_cost(run),
         hazards=HAZARDS,
         standing=STANDING,
         design=design,
-        loads=loads,
+        hourly=hourly,
     )
 
 
@@ -102,16 +108,21 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
     last = len(yearly)
     every = max(1, round(last / _YEARS_SHOWN))
     shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
-    table = yearly.loc[shown, list(_COLUMNS)]
+    columns = {
+        name: column
+        for name, column in _COLUMNS.items()
+        if name not in _ONLY_WHERE_ANY or (name in yearly and yearly[name].any())
+    }
+    table = yearly.loc[shown, list(columns)]
     if units == "IP":
         table = to_inch_pound(table)
     heading = ["Year"]
-    for name, (label, _) in zip(table.columns, _COLUMNS.values(), strict=True):
+    for name, (label, _) in zip(table.columns, columns.values(), strict=True):
         unit = next((unit for unit in _UNITS if name.endswith(f"_{unit}")), "")
         heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
-    decimals = [places for _, places in _COLUMNS.values()]
+    decimals = [places for _, places in columns.values()]
     rows = [
-        [str(year), *(f"{value:,.{places}f}" for value, places in zip(values, decimals, strict=True))]
+        [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
         for year, values in zip(shown, table.to_numpy(), strict=True)
     ]
     return [heading, *rows]
@@ -141,6 +152,7 @@ def _cost(run: Run) -> dict[str, Any] | None:
             ]
         )
     return {
+        "answer": answer.bill(cost),
         "currency": cost.prices.currency,
         "discount": 100.0 * cost.prices.discount_rate,
         "rows": rows,
@@ -154,10 +166,13 @@ def _payback(years: float) -> str:
     return "never" if math.isinf(years) else f"{years:.1f}"
 
 
-def _input(run: Run) -> tuple[str, str]:
-    """Return the design file, and the loads' file in base64, that give the same run."""
+def _input(run: Run) -> tuple[str, dict[str, str]]:
+    """Return the design file, and by name the hourly files beside it in base64, that give the same run."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "design.toml"
         run.design.write(path)
-        loads = (Path(folder) / "design-loads.csv").read_bytes()
-        return path.read_text(encoding="utf-8"), base64.b64encode(loads).decode("ascii")
+        hourly = {
+            file.name: base64.b64encode(file.read_bytes()).decode("ascii")
+            for file in sorted(path.parent.glob("*.csv"))
+        }
+        return path.read_text(encoding="utf-8"), hourly
