@@ -9,14 +9,17 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.pond import Pond
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
+from loopdrift.well import Aquifer, WaterLimit, Well
 
 __all__ = [
+    "Aquifer",
     "Bore",
     "BoreField",
     "BoreResistance",
@@ -34,6 +37,7 @@ __all__ = [
     "Loads",
     "LoopdriftError",
     "Pipe",
+    "Pond",
     "Run",
     "RunError",
     "Samples",
@@ -43,5 +47,7 @@ __all__ = [
     "SurfaceWave",
     "TrenchField",
     "UTube",
+    "WaterLimit",
     "Weather",
+    "Well",
 ]

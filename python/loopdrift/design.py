@@ -19,8 +19,10 @@ from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
+from loopdrift.pond import Pond
 from loopdrift.run import Run, RunError
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     from loopdrift.sizing import Sizing, What
@@ -34,7 +36,7 @@ class Design(Part):
     ----------
     ground : Ground
         The ground.
-    ground_side : BoreField or TrenchField
+    ground_side : BoreField, TrenchField, Pond or Well
         What the heat pump draws from.
     fluid : Fluid
         The fluid in the loop.
@@ -59,7 +61,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: BoreField | TrenchField
+    ground_side: BoreField | TrenchField | Pond | Well
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
@@ -124,7 +126,7 @@ class Design(Part):
         Parameters
         ----------
         what : {"depth", "length", "spacing", "bores"}, optional
-            The shortest bores (depth) or trenches (length) for the layout; the least spacing between them,
+            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least spacing between them,
             and so the least land; or the fewest bores. Depth or length unless given.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.

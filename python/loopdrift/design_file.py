@@ -27,9 +27,11 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.pond import Pond
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
+from loopdrift.well import Aquifer, WaterLimit, Well
 
 if TYPE_CHECKING:
     from loopdrift.study import Study
@@ -57,11 +59,14 @@ _PARTS: dict[str, type] = {
         *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
         *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
         *(Coil, SurfaceWave, TrenchField),
+        *(Aquifer, Pond, WaterLimit, Well),
     )
 }
 _KINDS: dict[str, type] = {
     "bore field": BoreField,
     "trench field": TrenchField,
+    "pond": Pond,
+    "well": Well,
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -71,6 +76,7 @@ _WAYS: dict[type, dict[str, _Way]] = {
     BoreField: {"columns": _Way(BoreField.grid)},
     Ground: {"soil": _Way(Ground.of_soil)},
     TrenchField: {"columns": _Way(TrenchField.rows)},
+    Pond: {"area": _Way(Pond.basin)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
@@ -149,7 +155,7 @@ def read_study(path: str | Path) -> Study:
 
 
 def write(design: Design, path: str | Path) -> None:
-    """Write `design` into the file `path` and its loads beside it; see `Design.write`."""
+    """Write `design` into the file `path`, its loads and a pond's weather beside it; see `Design.write`."""
     import tomli_w
 
     path = Path(path)
@@ -157,6 +163,10 @@ def write(design: Design, path: str | Path) -> None:
     table = _table(design)
     table["loads"] = {"file": loads.name}
     design.loads.write(loads)
+    if isinstance(design.ground_side, Pond):
+        weather = path.with_name(f"{path.stem}-weather.csv")
+        design.ground_side.weather.write(weather)
+        table["ground_side"]["weather"] = {"file": weather.name}
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
 
 
@@ -305,7 +315,7 @@ def _table(part: Any) -> dict[str, Any]:
     kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
     table: dict[str, Any] = {} if kind is None else {"kind": kind}
     for name, value in _arguments(part).items():
-        if value is not None and not isinstance(value, Loads):
+        if value is not None and not isinstance(value, Loads | Weather):
             table[name] = _plain(value)
     return table
 

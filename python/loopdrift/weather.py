@@ -197,6 +197,29 @@ class Weather:
             )
         return cls.from_frame(frame, **_place_of(path, comments))
 
+    def write(self, path: str | os.PathLike[str]) -> None:
+        """Write the weather into a CSV file that `read` gives back unchanged.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+
+        Raises
+        ------
+        OSError
+            If the file can't be written.
+        """
+        import pandas as pd
+
+        series = {column: getattr(self, name) for name, column, *_ in _SERIES}
+        index = pd.date_range("2023-01-01", periods=HOURS_PER_YEAR, freq="h", name="time")
+        frame = pd.DataFrame({name: values for name, values in series.items() if values is not None}, index)
+        place = {label: getattr(self, name) for name, label, *_ in _PLACE}
+        with open(path, "w", encoding="utf-8", newline="") as file:
+            file.writelines(f"# {label}: {value}\n" for label, value in place.items() if value is not None)
+            frame.to_csv(file, date_format="%Y-%m-%dT%H:%M")
+
     @classmethod
     def from_frame(
         cls,

@@ -5,6 +5,7 @@ from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.trench import trench_layout, trench_section
+from loopdrift.plots.water import pond_profile, well_streamlines
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "horizon",
     "layout",
     "limits_contour",
+    "pond_profile",
     "probability",
     "sensitivity",
     "temperature_band",
@@ -21,5 +23,6 @@ __all__ = [
     "uncertainty",
     "week_heat",
     "week_temperatures",
+    "well_streamlines",
     "worst_week",
 ]

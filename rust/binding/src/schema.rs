@@ -5,7 +5,9 @@ use loopdrift::design::Design;
 use loopdrift::fluid::{Fluid, FluidState};
 use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::pond::Pond;
 use loopdrift::ground_side::trench_field::{Coil, TrenchField};
+use loopdrift::ground_side::well::{Aquifer, Well};
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::limits::Limits;
 use loopdrift::loads::BalancePoint;
@@ -20,6 +22,7 @@ use crate::error::{InvalidInput, to_python};
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
+        Aquifer::OWNER => Aquifer::infos(),
         BalancePoint::OWNER => BalancePoint::infos(),
         Bore::OWNER => Bore::infos(),
         Coil::OWNER => Coil::infos(),
@@ -30,9 +33,11 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
         Limits::OWNER => Limits::infos(),
         HeatPump::OWNER => HeatPump::infos(),
         Pipe::OWNER => Pipe::infos(),
+        Pond::OWNER => Pond::infos(),
         SurfaceWave::OWNER => SurfaceWave::infos(),
         TrenchField::OWNER => TrenchField::infos(),
         UTube::OWNER => UTube::infos(),
+        Well::OWNER => Well::infos(),
         _ => Vec::new(),
     };
     infos.iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()
@@ -42,6 +47,7 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
 #[pyfunction]
 pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
     match owner {
+        "Aquifer" => from_python::<Aquifer>(owner, values)?.check_quantities(),
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "BoreField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "Coil" => from_python::<Coil>(owner, values)?.check_quantities(),
@@ -52,6 +58,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Limits" => from_python::<Limits>(owner, values)?.validate(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
         "SurfaceWave" => from_python::<SurfaceWave>(owner, values)?.validate(),
+        "Pond" | "Well" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "TrenchField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
         "HeatPump" => from_python::<HeatPump>(owner, values)?.validate(),
