@@ -88,11 +88,12 @@ def test_to_a_surface_body_the_well_keeps_its_temperature() -> None:
 
 def test_the_level_is_the_sum_of_all_pumping() -> None:
     """Against the well function of scipy, each start and stop by itself, with recovery and the return well."""
-    run = design(well(return_distance=50.0)).run(1).hourly
+    by_day = ld.Loads(heating=np.where(HOURS % 24 < 14, LOADS.heating, 0.0))
+    run = design(well(return_distance=50.0), loads=by_day).run(1).hourly
     pumping = (run["heat_extracted_W"] != 0.0).to_numpy(dtype=float)
     steps = np.diff(pumping, prepend=0.0)
     starts = np.flatnonzero(steps)
-    assert starts.size >= 2
+    assert starts.size > 100
     flow = 1.5 / 999.97 / (4 * np.pi * AQUIFER.transmissivity)
     for hour in (0, 100, 3000, 5000, 8759):
         past = starts[starts <= hour]
@@ -113,7 +114,7 @@ def test_the_pump_lifts_water_out_of_the_drawdown() -> None:
 
 
 def test_steady_heat_returns_along_its_streamlines() -> None:
-    """Against a convolution of the shares of streamlines, hour by hour."""
+    """Against a convolution of the shares of streamlines, hour by hour; the run has a mean of each 24 h."""
     pair = well(return_distance=30.0)
     heat_pump = ld.HeatPump.from_curves(heating_cop=[4.0])
     loads = ld.Loads(heating=np.full(8760, 12e3))
@@ -128,7 +129,8 @@ def test_steady_heat_returns_along_its_streamlines() -> None:
         given[hour] = share[1 : hour + 1] @ returned[:hour][::-1]
         returned[hour] = given[hour] - fall
     assert given.min() < -1.0
-    assert_allclose(run["wall_degC"] - 10.5, given, atol=0.02)
+    by_day = given.reshape(-1, 24).mean(axis=1)
+    assert_allclose(run["wall_degC"][::24] - 10.5, by_day, atol=0.02)
 
 
 def test_pumping_less_delays_what_returns() -> None:

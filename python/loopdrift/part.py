@@ -27,7 +27,7 @@ def require(value: object, kind: type | UnionType, *, owner: str, field: str) ->
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         names = [each.__name__ for each in get_args(kind) or (kind,)]
-        named = " or ".join(f"{'an' if name[0] in 'aeiou' else 'a'} {name}" for name in names)
+        named = " or ".join(f"{'an' if name[0] in 'aeiouAEIO' else 'a'} {name}" for name in names)
         raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
 
 

@@ -253,6 +253,8 @@ def _table(rows: Any) -> NDArray[np.float64]:
             ]
             for row in rows
         ]
+    except InvalidInput:
+        raise
     except (TypeError, ValueError):
         table = []
     found = np.array(table, dtype=np.float64)

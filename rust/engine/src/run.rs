@@ -3,8 +3,8 @@
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::Shape;
-use crate::ground_side::{Found, ReadyGroundSide};
 use crate::ground_side::conduction::RunError;
+use crate::ground_side::{Found, ReadyGroundSide};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;

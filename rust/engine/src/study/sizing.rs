@@ -90,8 +90,7 @@ impl Measure {
             }
             (GroundSideKind::Pond(pond), Self::Length) => pond.length = value,
             _ => {
-                let allowed =
-                    "must be depth or spacing of bores, length or spacing of trenches, length of a pond's coils";
+                let allowed = "must be depth or spacing of bores, length or spacing of trenches, length of a pond's coils";
                 return Err(Error::invalid("Sizing", "measure", self.name(), "", allowed));
             }
         }

@@ -5,6 +5,9 @@ use super::Pond;
 /// Number of layers, all of the same thickness.
 pub const LAYERS: usize = 6;
 
+/// Number of faces between them.
+pub const FACES: usize = LAYERS - 1;
+
 /// Share of the sunlight that the first millimetres take (Dake & Harleman 1969, Water Resour. Res. 5, 484; value from memory).
 pub const SKIN: f64 = 0.4;
 

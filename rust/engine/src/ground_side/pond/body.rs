@@ -1,8 +1,8 @@
 //! The water through an hour: layers that exchange heat, turn over and freeze.
 
-use super::basin::{Basin, LAYERS, SKIN};
+use super::basin::{Basin, FACES, LAYERS, SKIN};
 use super::bed::{Bed, Columns, Known};
-use super::sky::Above;
+use super::sky::{Above, Stirring};
 use super::surface::Exchange;
 use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, LATENT_HEAT, density};
 use crate::history::HOUR;
@@ -19,10 +19,6 @@ const ICE_EXTINCTION: f64 = 0.67;
 /// Light that is thrown back by water and by bare ice (from memory).
 const ALBEDO: f64 = 0.07;
 const ICE_ALBEDO: f64 = 0.35;
-/// Von Karman's constant.
-const KARMAN: f64 = 0.4;
-/// Friction velocity below which nothing is stirred [m/s].
-const STILL: f64 = 1e-9;
 
 /// What is fixed about a pond.
 #[derive(Debug, Clone)]
@@ -131,7 +127,7 @@ impl Body {
             without[layer] = carried;
             falls[layer] = pivot;
         }
-        for layer in (0..LAYERS - 1).rev() {
+        for layer in (0..FACES).rev() {
             without[layer] += ratios[layer] * without[layer + 1];
             falls[layer] = ratios[layer] * falls[layer + 1];
         }
@@ -173,9 +169,7 @@ impl Body {
                 layers[layer] = 0.0;
             }
         }
-        if water.ice == 0.0 {
-            water.surface = layers[0];
-        }
+        water.surface = if water.ice == 0.0 { layers[0] } else { water.surface.min(0.0) };
         water.layers = layers;
         gains
     }
@@ -217,34 +211,35 @@ impl Body {
 
     /// Conductance between each layer and the next, 0 below the last [W/K].
     ///
-    /// Stirring by wind against stratification: Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory. Water under ice
-    /// is at rest.
+    /// Stirring by wind against stratification: Henderson-Sellers (1985), as in [`Stirring`](super::sky::Stirring). Water under
+    /// ice is at rest.
     #[inline(always)]
     fn conductances(&self, water: &Water, above: &Above) -> [f64; LAYERS] {
         let basin = &self.basin;
         let mut between = [0.0; LAYERS];
         let densities = water.layers.map(density);
-        let mut stirring = if water.ice > 0.0 { 0.0 } else { above.stirring };
-        for layer in 0..LAYERS - 1 {
-            stirring = (stirring * above.fade).max(STILL);
-            let depth = (layer + 1) as f64 * basin.thickness;
-            let heavier = (densities[layer + 1] - densities[layer]).max(0.0);
-            let buoyancy = GRAVITY / DENSITY * heavier / basin.thickness;
-            let turnover = KARMAN * depth / stirring;
-            let richardson = ((1.0 + 40.0 * buoyancy * turnover * turnover).sqrt() - 1.0) / 20.0;
-            let eddies = KARMAN * stirring * depth / (1.0 + 37.0 * richardson * richardson);
-            between[layer] = CAPACITY * (DIFFUSIVITY + eddies) * basin.tops[layer + 1] / basin.thickness;
+        let open = if water.ice > 0.0 { 0.0 } else { 1.0 };
+        let per_thickness = 1.0 / basin.thickness;
+        let Stirring { eddies, turnover } = &above.stirring;
+        for face in 0..FACES {
+            let heavier = (densities[face + 1] - densities[face]).max(0.0);
+            let stratified = GRAVITY / DENSITY * per_thickness * heavier;
+            let richardson = ((1.0 + turnover[face] * stratified).sqrt() - 1.0) * 0.05;
+            let diffusivity = DIFFUSIVITY + open * eddies[face] / (1.0 + 37.0 * richardson * richardson);
+            between[face] = CAPACITY * per_thickness * diffusivity * basin.tops[face + 1];
         }
         between
     }
 
-    /// Mixes layers of which an upper one is heavier than the one below, until none is.
+    /// Lets layers sink that lie on lighter ones, or on such that would become heavier by mixing, until none does.
     #[inline(always)]
     fn turn_over(&self, layers: &mut [f64; LAYERS]) {
-        let is_stable = |layers: &[f64; LAYERS]| {
-            (0..LAYERS - 1).all(|layer| is_lighter(layers[layer], layers[layer + 1]))
+        let is_at_rest = |layer: usize| {
+            let (upper, lower) = (layers[layer], layers[layer + 1]);
+            is_lighter(upper, lower) && !is_around_densest(upper, lower)
         };
-        if !is_stable(layers) {
+        if !(0..FACES).all(is_at_rest) {
+            sink(layers, &self.basin.volumes);
             mix(layers, &self.basin.volumes);
         }
     }
@@ -254,6 +249,31 @@ impl Body {
 #[inline(always)]
 fn is_lighter(upper: f64, lower: f64) -> bool {
     (upper - DENSEST).abs() >= (lower - DENSEST).abs()
+}
+
+/// Whether water of greatest density lies between two temperatures [degC], so that what mixes of them sinks.
+#[inline(always)]
+fn is_around_densest(one: f64, other: f64) -> bool {
+    (one - DENSEST) * (other - DENSEST) < 0.0
+}
+
+/// Where mixing makes water of greatest density it fills the lower layer, as far as the heat of both allows.
+#[inline(always)]
+fn sink(layers: &mut [f64; LAYERS], volumes: &[f64; LAYERS]) {
+    for upper in (0..FACES).rev() {
+        let lower = upper + 1;
+        if is_around_densest(layers[upper], layers[lower]) {
+            let above = layers[upper] - DENSEST;
+            let surplus = above * volumes[upper] + (layers[lower] - DENSEST) * volumes[lower];
+            if surplus * above >= 0.0 {
+                layers[upper] = DENSEST + surplus / volumes[upper];
+                layers[lower] = DENSEST;
+            } else {
+                let both = DENSEST + surplus / (volumes[upper] + volumes[lower]);
+                (layers[upper], layers[lower]) = (both, both);
+            }
+        }
+    }
 }
 
 /// Pools neighbours from the surface down: each layer that joins may upset what lies above it.

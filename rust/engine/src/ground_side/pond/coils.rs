@@ -16,8 +16,7 @@ use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 #[must_use]
 pub fn outside_film(diameter: f64, water: &Fluid, water_temperature: f64, pipe_temperature: f64) -> f64 {
     let film = water.at(0.5 * (water_temperature + pipe_temperature));
-    let (low, high) =
-        (water_temperature.min(pipe_temperature), water_temperature.max(pipe_temperature));
+    let (low, high) = (water_temperature.min(pipe_temperature), water_temperature.max(pipe_temperature));
     let densest = density(DENSEST.clamp(low, high));
     let lightest = density(low).min(density(high));
     let kinematic = film.viscosity / film.density;

@@ -1,5 +1,7 @@
 //! A pond made ready for runs, and while its run steps.
 
+use multiversion::multiversion;
+
 use super::Pond;
 use super::basin::{Basin, LAYERS};
 use super::bed::Bed;
@@ -17,7 +19,7 @@ use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 
 /// Years without heat after which a run begins: what was assumed at their beginning is forgotten.
-const YEARS_BEFORE: usize = 4;
+const YEARS_BEFORE: usize = 3;
 
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
@@ -41,13 +43,7 @@ impl ReadyPond {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for what the flow can't do.
-    pub fn new(
-        pond: &Pond,
-        ground: &Ground,
-        fluid: &Fluid,
-        flow: f64,
-        start: usize,
-    ) -> Result<Self, Error> {
+    pub fn new(pond: &Pond, ground: &Ground, fluid: &Fluid, flow: f64, start: usize) -> Result<Self, Error> {
         let basin = Basin::new(pond);
         let mut above = pond.weather.above(&basin);
         let hours = above.len();
@@ -64,11 +60,7 @@ impl ReadyPond {
         let body = Body { basin, bed, inflow: pond.inflow * HEAT_CAPACITY, inflow_temperature };
         let coils = Coils::new(pond, fluid, flow)?;
         let mut ready = Self { body, coils, above, water };
-        let mut memory = ready.at_rest();
-        for _ in 0..YEARS_BEFORE * hours {
-            memory.end(0.0);
-        }
-        ready.water = memory.water;
+        ready.water = without_heat(ready.at_rest(), YEARS_BEFORE * hours);
         Ok(ready)
     }
 
@@ -100,25 +92,40 @@ impl ReadyPond {
         ];
         let mut series = names.map(|name| (name, Vec::with_capacity(hourly.len())));
         let mut at_coils = Vec::with_capacity(hourly.len());
-        let mut memory = self.at_rest();
-        for (hour, &heat) in hourly.heat_extracted.iter().enumerate() {
-            let Offer::<1> { .. } = memory.offer();
-            let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-            // The coils meet the water as it is before it turns over.
-            let met = memory.met_by_coils(heat);
-            let gains = memory.take(heat, mean_fluid);
-            let coil = if heat == 0.0 { met } else { met + memory.difference };
-            let Gains { from_above, from_ground, from_inflow } = gains;
-            let water = &memory.water;
-            at_coils.push(water.layers[LAYERS - 1]);
-            let ice = self.body.ice_thickness(water.ice);
-            let stored = self.body.stored(water) / KILOWATT_HOUR;
-            let values = [ice, water.surface, coil, from_above, from_ground, from_inflow, stored];
+        again(self.at_rest(), hourly, |at_coil, values| {
+            at_coils.push(at_coil);
             for ((_, series), value) in series.iter_mut().zip(values) {
                 series.push(value);
             }
-        }
+        });
         Found { wall: at_coils, error: RunError::NONE, beside: series.into() }
+    }
+}
+
+/// The water after `hours` hours without heat.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn without_heat(mut memory: PondMemory<'_>, hours: usize) -> Water {
+    for _ in 0..hours {
+        memory.end(0.0);
+    }
+    memory.water
+}
+
+/// Steps through the heat of a run and tells of each hour the temperature of the water at the coils and what else there is.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn again(mut memory: PondMemory<'_>, hourly: &Hourly, mut tell: impl FnMut(f64, [f64; 7])) {
+    for (hour, &heat) in hourly.heat_extracted.iter().enumerate() {
+        let Offer::<1> { .. } = memory.offer();
+        let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
+        // The coils meet the water as it is before it turns over.
+        let met = memory.met_by_coils(heat);
+        let Gains { from_above, from_ground, from_inflow } = memory.take(heat, mean_fluid);
+        let coil = if heat == 0.0 { met } else { met + memory.difference };
+        let (body, water) = (&memory.pond.body, &memory.water);
+        let ice = body.ice_thickness(water.ice);
+        let stored = body.stored(water) / KILOWATT_HOUR;
+        let values = [ice, water.surface, coil, from_above, from_ground, from_inflow, stored];
+        tell(water.layers[LAYERS - 1], values);
     }
 }
 
@@ -142,6 +149,7 @@ pub struct PondMemory<'a> {
 
 impl PondMemory<'_> {
     /// Temperature of the last layer at the end of an hour with a heat [W], before it turns over [degC].
+    #[inline(always)]
     fn met_by_coils(&self, heat: f64) -> f64 {
         self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
     }

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use serde::{Deserialize, Serialize};
 
-use super::basin::Basin;
+use super::basin::{Basin, FACES};
 use super::surface::{EMISSIVITY, KELVIN, STEFAN_BOLTZMANN, vapour_pressure};
 use crate::error::Error;
 use crate::loads::HOURS_PER_YEAR;
@@ -45,7 +45,8 @@ impl Weather {
                 return Err(Error::invalid("Weather", name, values.len(), "hourly values", allowed));
             }
             if let Some(hour) = values.iter().position(|value| !range.contains(value)) {
-                let allowed = format!("hour {hour}: must be from {} to {} {unit}", range.start(), range.end());
+                let allowed =
+                    format!("hour {hour}: must be from {} to {} {unit}", range.start(), range.end());
                 return Err(Error::invalid("Weather", name, values[hour], unit, allowed));
             }
         }
@@ -89,16 +90,14 @@ impl Weather {
             // The logarithmic profile over short grass: Allen et al. (1998), FAO Irrigation and drainage paper 56, eq. 47.
             let wind = 0.748 * self.wind_speed[hour];
             let evaporation = evaporation_factor(wind, basin.surface());
-            let long_wave = sky_emissivity(air, vapour, clearness[hour / 24])
-                * STEFAN_BOLTZMANN
-                * (air + KELVIN).powi(4);
+            let long_wave =
+                sky_emissivity(air, vapour, clearness[hour / 24]) * STEFAN_BOLTZMANN * (air + KELVIN).powi(4);
             Above {
                 sun: self.ghi[hour],
                 gain: EMISSIVITY * long_wave + evaporation * (vapour + bowen * air),
                 evaporation,
                 convection: evaporation * bowen,
-                stirring: FRICTION * wind,
-                fade: (-decay(wind, self.latitude) * basin.thickness).exp(),
+                stirring: Stirring::new(wind, self.latitude, basin.thickness),
             }
         };
         (0..HOURS_PER_YEAR).map(hour).collect()
@@ -123,10 +122,31 @@ pub struct Above {
     pub evaporation: f64,
     /// Film coefficient of the air [W/(m2 K)].
     pub convection: f64,
-    /// Friction velocity of the water at the surface [m/s].
-    pub stirring: f64,
-    /// What is left of it one layer deeper.
-    pub fade: f64,
+    /// What the wind does below.
+    pub stirring: Stirring,
+}
+
+/// Stirring by wind at the faces between layers.
+///
+/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stirring {
+    /// Eddy diffusivity without stratification [m2/s].
+    pub eddies: [f64; FACES],
+    /// 40 x (von Karman's constant x depth / friction velocity)^2, which turns stratification [1/s2] into a Richardson number [s2].
+    pub turnover: [f64; FACES],
+}
+
+impl Stirring {
+    fn new(wind: f64, latitude: f64, thickness: f64) -> Self {
+        let decay = 6.6 * latitude.to_radians().sin().abs().sqrt() * wind.max(CALM).powf(-1.84);
+        let depth = |face: usize| (face + 1) as f64 * thickness;
+        let friction = |face: usize| (FRICTION * wind * (-decay * depth(face)).exp()).max(STILL);
+        Self {
+            eddies: std::array::from_fn(|face| KARMAN * friction(face) * depth(face)),
+            turnover: std::array::from_fn(|face| 40.0 * (KARMAN * depth(face) / friction(face)).powi(2)),
+        }
+    }
 }
 
 /// Radiation of a cloudless sky on the horizontal in an hour of a day, in solar time [W/m2].
@@ -154,10 +174,9 @@ fn evaporation_factor(wind: f64, area: f64) -> f64 {
     (2.36 + 1.67 * wind) * area.powf(-0.05) * 1e6 / 86_400.0 / 1000.0
 }
 
-/// Decay of the wind's stirring with depth [1/m]: Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory.
-fn decay(wind: f64, latitude: f64) -> f64 {
-    6.6 * latitude.to_radians().sin().abs().sqrt() * wind.max(CALM).powf(-1.84)
-}
-
-/// Wind that stirs nothing [m/s].
+/// Wind that stirs nothing, and friction velocity that is none [m/s].
 const CALM: f64 = 0.01;
+const STILL: f64 = 1e-9;
+
+/// Von Karman's constant.
+const KARMAN: f64 = 0.4;

@@ -91,11 +91,13 @@ impl Well {
         };
         if self.flow.is_some() != self.effectiveness.is_some() {
             let missing = if self.flow.is_some() { "effectiveness" } else { "flow" };
-            let allowed = "flow and effectiveness must be given together, or neither: a heat exchanger has both";
+            let allowed =
+                "flow and effectiveness must be given together, or neither: a heat exchanger has both";
             return invalid(missing, "nothing".to_owned(), "", allowed.to_owned());
         }
         if self.lowest_discharge >= self.aquifer.temperature {
-            let allowed = format!("must be below the aquifer's temperature, {} degC", shown(self.aquifer.temperature));
+            let allowed =
+                format!("must be below the aquifer's temperature, {} degC", shown(self.aquifer.temperature));
             return invalid("lowest_discharge", shown(self.lowest_discharge), "degC", allowed);
         }
         if let Some(distance) = self.return_distance.filter(|&distance| distance <= self.diameter) {

@@ -43,7 +43,8 @@ impl ReadyWell {
     /// [`Error::InvalidInput`] if the well gives less than the plant needs, or what goes through it is no water.
     pub fn new(well: &Well, ground: &Ground, fluid: &Fluid, flow: f64, hours: usize) -> Result<Self, Error> {
         if well.effectiveness.is_none() && fluid.freezing_point < WATER_FREEZES {
-            let allowed = "must be that of water, 0 degC, where the well's own water goes through the heat pump";
+            let allowed =
+                "must be that of water, 0 degC, where the well's own water goes through the heat pump";
             return Err(Error::invalid("Fluid", "freezing_point", fluid.freezing_point, "degC", allowed));
         }
         let pumped = well.flow.unwrap_or(flow);
@@ -201,7 +202,8 @@ impl<'a> WellCheck<'a> {
         let head_power = GRAVITY * flow / well.pump_efficiency;
         let power = |(&pumps, &fall): (&f64, &f64)| pumps * head_power * (well.lift + fall).max(0.0);
         let pump = pumping.iter().zip(&drawdown).map(power).collect();
-        let beside = vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
+        let beside =
+            vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
         Found { wall: given, error: RunError::NONE, beside }
     }
 }

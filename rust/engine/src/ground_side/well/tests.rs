@@ -39,7 +39,9 @@ fn well() -> Well {
 #[test]
 fn the_well_function_is_that_of_the_table() {
     // Wenzel (1942), USGS Water-Supply Paper 887, table of W(u); from memory.
-    for (u, expected) in [(1e-10, 22.4486), (1e-4, 8.6332), (0.01, 4.0379), (0.1, 1.8229), (1.0, 0.2194), (5.0, 0.001_148)] {
+    for (u, expected) in
+        [(1e-10, 22.4486), (1e-4, 8.6332), (0.01, 4.0379), (0.1, 1.8229), (1.0, 0.2194), (5.0, 0.001_148)]
+    {
         let found = well_function(u);
         assert!((found - expected).abs() < 6e-5, "{u}: {found}");
     }
