@@ -23,6 +23,15 @@ brine = ld.Fluid.constant(
 )
 
 
+pane = ld.Window(area=2.0, u_value=1.2, g_value=0.5, azimuth=180.0)
+shed = ld.Building(floor_area=50.0, walls=ld.Opaque(area=100.0, u_value=0.3), infiltration=0.3)
+
+
+def heat_loss(**changes):
+    weather = ld.Weather(dry_bulb=np.ones(8760))
+    return ld.Loads.from_heat_loss(weather, **{"heating_kWh": 5000.0, **changes})
+
+
 def resistance(**changes):
     return built.resistance_at(
         **{"ground": ground, "fluid": brine, "flow": 0.3, "temperature": 5.0, **changes}
@@ -282,15 +291,108 @@ PARTS = {
         ["Loads.heating = [1j, 1j,", "numbers in W"],
     ),
     "negative loss": (
-        lambda: ld.Loads.from_weather(
-            ld.Weather(dry_bulb=np.ones(8760)), loss_coefficient=-5, heating_balance=15
-        ),
-        ["Loads.loss_coefficient = -5 W/K", "from 0 to 1000000 W/K"],
+        lambda: heat_loss(loss_coefficient=-5),
+        ["Loads.loss_coefficient = -5 W/K", "from 0.1 to 10000000 W/K"],
     ),
     "text as weather": (
-        lambda: ld.Loads.from_weather("cold", loss_coefficient=5, heating_balance=15),
+        lambda: ld.Loads.from_heat_loss("cold", loss_coefficient=5, heating_kWh=15),
         ["Loads.weather = 'cold'", "must be a Weather"],
     ),
+    "heat loss at no temperature": (
+        lambda: heat_loss(heat_loss=5000),
+        ["Loads.heat_loss = 5000 W", "given with design_outdoor"],
+    ),
+    "no heat loss": (heat_loss, ["Loads.heat_loss = nothing W", "or loss_coefficient"]),
+    "heat loss twice": (
+        lambda: heat_loss(heat_loss=5000, design_outdoor=-5, loss_coefficient=100),
+        ["Loads.loss_coefficient = 100 W/K", "left out where heat_loss"],
+    ),
+    "designed for summer": (
+        lambda: heat_loss(heat_loss=5000, design_outdoor=25),
+        ["Loads.design_outdoor = 25 degC", "below indoor, 20 degC"],
+    ),
+    "more heat than is lost": (
+        lambda: heat_loss(loss_coefficient=100, heating_kWh=1e6),
+        ["Loads.heating_kWh = 1000000 kWh", "at most 16644 kWh"],
+    ),
+    "total in watts": (
+        lambda: heat_loss(loss_coefficient=100, heating_kWh="5 kW"),
+        ["Loads.heating_kWh = 5 kW", "a unit like kWh"],
+    ),
+    "total of nothing": (
+        lambda: heat_loss(loss_coefficient=100, heating_kWh=NAN),
+        ["Loads.heating_kWh = nan kWh", "finite number"],
+    ),
+    "cooler when cooled": (
+        lambda: heat_loss(loss_coefficient=100, cooling_indoor=18),
+        ["Loads.cooling_indoor = 18 degC", "at least indoor, 20 degC"],
+    ),
+    "U-value in percent": (
+        lambda: ld.Opaque(area=10, u_value=28),
+        ["Opaque.u_value = 28 W/(m2 K)", "from 0.01 to 10 W/(m2 K)"],
+    ),
+    "no area": (lambda: ld.Opaque(area=0, u_value=0.3), ["Opaque.area = 0 m2", "from 0.01 to 1000000 m2"]),
+    "exposed twice": (
+        lambda: ld.Opaque(area=10, u_value=0.3, exposure=2),
+        ["Opaque.exposure = 2", "from 0 to 1"],
+    ),
+    "g-value in percent": (partial(pane.replace, g_value=55), ["Window.g_value = 55", "from 0 to 1"]),
+    "azimuth below north": (
+        partial(pane.replace, azimuth=-90),
+        ["Window.azimuth = -90 deg", "from 0 to 360 deg"],
+    ),
+    "azimuth in words": (
+        partial(pane.replace, azimuth="south"),
+        ["Window.azimuth = 'south'", "number in deg"],
+    ),
+    "all frame": (partial(pane.replace, frame_share=1), ["Window.frame_share = 1", "from 0 to 0.9"]),
+    "a window as a wall": (
+        partial(shed.replace, walls=pane),
+        ["Building.walls = Window(", "must be an Opaque"],
+    ),
+    "a building of no size": (
+        partial(shed.replace, floor_area=0),
+        ["Building.floor_area = 0 m2", "from 1 to 1000000 m2"],
+    ),
+    "a mass unheard of": (
+        partial(shed.replace, mass="massive"),
+        ["Building.mass = 'massive'", "one of very light, light"],
+    ),
+    "all heat recovered": (
+        partial(shed.replace, heat_recovery=1.0),
+        ["Building.heat_recovery = 1", "from 0 to 0.98"],
+    ),
+    "crossed set points": (
+        partial(shed.replace, heating_set_point={"working_day": {6: 27, 20: 15}}, cooling_set_point=26),
+        ["Building.heating_set_point = 27 degC", "Monday from 06:00", "at most cooling_set_point, 26 degC"],
+    ),
+    "a set point in kelvin": (
+        partial(shed.replace, heating_set_point=293.15),
+        ["Building.heating_set_point = 293.15 degC", "Monday from 00:00", "from 0 to 50 degC"],
+    ),
+    "occupied too much": (
+        partial(shed.replace, occupancy=ld.Week(1.0, saturday=1.5)),
+        ["Building.occupancy = 1.5", "Saturday from 00:00", "from 0 to 1"],
+    ),
+    "occupied by words": (
+        partial(shed.replace, occupancy="often"),
+        ["Building.occupancy = 'often'", "number in no unit"],
+    ),
+    "a day of 23 hours": (lambda: ld.Week([1.0] * 23), ["Week.working_day = [1.0,", "one value, 24, or"]),
+    "a 25th hour": (lambda: ld.Week(1.0, sunday={24: 1.0}), ["Week.sunday = 24", "hours from 0 to 23"]),
+    "a building that loses nothing": (
+        partial(shed.replace, walls=(), infiltration=0),
+        ["Building.envelope = 0 W/K", "at least 2.5 W/K with all air changes"],
+    ),
+    "a building without mass": (
+        partial(shed.replace, heat_capacity=100),
+        ["Building.heat_capacity = 100 J/(m2 K)", "from 20000 to 2000000"],
+    ),
+    "no sun for windows": (
+        lambda: shed.replace(windows=pane).loads(ld.Weather(dry_bulb=np.ones(8760))),
+        ["Weather.latitude = nothing", "given where a building has windows"],
+    ),
+    "a building in no weather": (lambda: shed.loads(5.0), ["Building.weather = 5.0", "must be a Weather"]),
     "a short year of weather": (
         lambda: ld.Weather(dry_bulb=np.ones(10)),
         ["Weather.dry_bulb = 10 hourly values", "must be 8760"],
@@ -606,7 +708,11 @@ DESIGN_FILES = {
         ["ground.conductivity = []", "number in W/(m K)"],
     ),
     "wrong unit": ("depth = 100.0", 'depth = "3 s"', ["ground_side.bore.depth = 3 s", "a unit like m"]),
-    "unknown kind": ('kind = "bore field"', 'kind = "pit"', ["ground_side.kind = pit", "must be bore field"]),
+    "unknown kind": (
+        'kind = "bore field"',
+        'kind = "pit"',
+        ["ground_side.kind = pit", "must be one of bore field, trench field"],
+    ),
     "unknown key above": (
         "[ground]",
         "pump_powr = 3\n[ground]",

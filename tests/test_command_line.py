@@ -17,9 +17,10 @@ import loopdrift as ld
 from loopdrift import _core
 from loopdrift.cautions import HAZARDS, STANDING
 
-CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "layout")}
-TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly") for kind in ("csv", "parquet")}
-FILES = CHARTS | TABLES | {"summary.txt", "design.toml", "design-loads.csv"}
+CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "loads", "layout")}
+TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly", "monthly-loads") for kind in ("csv", "parquet")}
+FILES = CHARTS | TABLES | {"summary.txt", "design.toml", "design-loads.csv", "report.html"}
+FILES_OF_PRICES = {"cost.png", "cost.csv", "cost.parquet"}
 
 
 @pytest.fixture(scope="module")
@@ -148,13 +149,23 @@ def test_the_demo_leaves_inputs_to_change(command, tmp_path):
     assert out.startswith(
         "An invented building in an invented climate, with an invented heat pump.\n\n1 year of "
     )
-    assert {path.name for path in (tmp_path / "demo").iterdir()} == FILES | {"inputs"}
+    assert {path.name for path in (tmp_path / "demo").iterdir()} == FILES | FILES_OF_PRICES | {"inputs"}
     code, out, _ = command("check", tmp_path / "demo" / "inputs" / "design.toml")
     assert code == 0
     assert "curves miss its capacity by" in words(out)
 
 
-@pytest.mark.parametrize("verb", ["", "check", "demo", "run"])
+def test_a_report_is_one_file(results, command):
+    file = results / "page.html"
+    arguments = ("report", results / "house.toml", "--years", "2", "--title", "Two years", "--out", file)
+    assert command(*arguments) == (0, f"wrote {file}\n", "")
+    assert "<h1>Two years</h1>" in file.read_text(encoding="utf-8")
+    code, _, err = command("report", results / "house.toml", "--out", results / "nowhere" / "page.html")
+    assert code == 2
+    assert "No such file or directory" in err
+
+
+@pytest.mark.parametrize("verb", ["", "check", "demo", "report", "run"])
 def test_help_names_the_cautions(command, verb):
     code, out, err = command(*filter(None, [verb]), "--help")
     assert (code, err) == (0, "")

@@ -88,7 +88,13 @@ def test_what_stands_in_the_file(read):
             'name = "propylene glycol"\nmass_fraction = 0.2',
             "density = 1e3\nheat_capacity = 4e3\nconductivity = 0.5\nviscosity = 2e-3\nfreezing_point = -5",
         ),
-        ('file = "loads.csv"', "loss_coefficient = 200\nheating_balance = 16\nweather = {sample = SAMPLE}"),
+        ('file = "loads.csv"', "loss_coefficient = 200\nheating_kWh = 9e3\nweather = {sample = SAMPLE}"),
+        (
+            "heating_cop = [3.6, 0.08]",
+            "heating_cop = [3.6, 0.08]\nheating_capacity = [2e4]\nheating_low_cop = [4.0, 0.08]\n"
+            "heating_low_capacity = [1e4]\nvariable_speed = true\nheating_lock_out = -5\n"
+            "heating_side = {reference = 35, between = [25, 50], cop = [-0.05]}",
+        ),
     ],
 )
 def test_what_is_written_is_read_back(read, tmp_path, old, new):

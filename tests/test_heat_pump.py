@@ -71,7 +71,7 @@ def test_heat_pumps_are_values():
     heat_pump = ld.HeatPump.from_table(DEMO, cycling_loss=0.15)
     assert pickle.loads(pickle.dumps(heat_pump)) == heat_pump
     assert heat_pump.replace(cycling_loss=0.0) == ld.HeatPump.from_table(DEMO)
-    assert set(heat_pump.for_engine()) == {"heating", "cooling", "cycling_loss"}
+    assert "fit" not in heat_pump.for_engine()
     assert len({hash(heat_pump), hash(heat_pump.replace(cycling_loss=0.1))}) == 2
 
 
@@ -88,6 +88,25 @@ def test_heat_pumps_are_values():
         ({"heating_cop": [4.0], "heating_range": (5.0, 5.0)}, "heating_range"),
         ({"heating_cop": [4.0], "heating_range": (5.0,)}, "must be 2 numbers"),
         ({"heating_cop": [4.0], "heating_capacity": [1e4], "cycling_loss": 0.7}, "from 0 to 0.5"),
+        ({"heating_cop": [4.0], "heating_lock_out": -3.0}, "must be left out without heating_capacity"),
+        ({"heating_cop": [4.0], "variable_speed": True}, "must be left out without performance at the low"),
+        ({"heating_cop": [4.0], "variable_speed": "yes"}, "variable_speed"),
+        ({"heating_cop": [4.0], "heating_low_cop": [4.5]}, "heating_low_capacity = nothing"),
+        ({"heating_low_capacity": [4e3]}, "heating_low_cop = None: must be given"),
+        ({"heating_low_cop": [4.5], "heating_low_capacity": [4e3]}, "heating_cop"),
+        ({"heating_cop": [4.0], "heating_side": 35.0}, "must be a LoadSide"),
+        ({"cooling_side": ld.LoadSide(reference=26.0, between=(20.0, 30.0))}, "cooling_cop = None"),
+        (
+            {"heating_cop": [4.0], "heating_side": ld.LoadSide(reference=60.0, between=(25.0, 50.0))},
+            "heating_side = 60 degC within",
+        ),
+        (
+            {
+                "heating_cop": [4.0],
+                "heating_side": ld.LoadSide(reference=35.0, between=(25.0, 60.0), cop=[-0.2]),
+            },
+            "heating_cop with 60 degC from the building = -1.0",
+        ),
     ],
 )
 def test_unphysical_curves_are_refused(curves, message):
@@ -122,3 +141,52 @@ def test_a_bad_line_is_named(tmp_path):
     with pytest.raises(ld.InvalidFile) as caught:
         ld.HeatPump.from_table(path)
     assert (caught.value.line, caught.value.column, caught.value.value) == (4, "power_kW", "0")
+
+
+def test_a_lowest_stage_stands_in_the_table(tmp_path):
+    """Both stages are straight lines, so that the fit meets them."""
+    rows = [
+        f"heating,{t},{scale * (12 + 0.3 * t)},{scale * (12 + 0.3 * t) / (cop + 0.1 * t)},{stage}"
+        for t in (-5, 0, 10)
+        for stage, scale, cop in (("full", 1.0, 3.5), ("low", 0.5, 4.0))
+    ]
+    path = tmp_path / "unit.csv"
+    path.write_text("\n".join([HEADER + ",stage", *rows]))
+    heat_pump = ld.HeatPump.from_table(path, variable_speed=True)
+    assert_allclose(heat_pump.heating_low.capacity, [6e3, 150.0, 0.0], rtol=1e-9, atol=1e-6)
+    assert_allclose(heat_pump.heating_low.cop, [4.0, 0.1, 0.0], rtol=1e-9, atol=1e-9)
+    assert heat_pump.fit.heating_low.rows == 3
+    assert "heating low: 3 rating points" in str(heat_pump.fit)
+    path.write_text(path.read_text().replace("low", "second"))
+    with pytest.raises(ld.InvalidFile, match="must be full or low"):
+        ld.HeatPump.from_table(path)
+
+
+def test_rating_points_stand_beside_what_the_maker_states():
+    """ISO 13256-1 rates closed ground loops at 0 degC in heating and 25 degC in cooling (from memory)."""
+    maker = ld.Maker(heating_cop=3.0, cooling_capacity="4 refrigeration_ton")
+    heat_pump = ld.HeatPump.from_curves(
+        heating_cop=[3.3, 0.1], cooling_cop=[7.0, -0.1], cooling_capacity=[14e3], maker=maker
+    )
+    rating = heat_pump.rating()
+    assert_allclose(rating.loc[("heating", "cop"), ["curves", "maker", "difference"]], [3.3, 3.0, 0.1])
+    assert_allclose(rating.loc[("cooling", "cop"), "curves"], 4.5)
+    assert np.isnan(rating.loc[("cooling", "cop"), "maker"])
+    assert_allclose(rating.loc[("cooling", "capacity_W"), "maker"], 14067.4, rtol=1e-4)
+    assert ("heating", "capacity_W") not in rating.index
+    with pytest.raises(ld.InvalidInput, match=r"Maker\.heating_cop = -3\.0: must be above 0"):
+        ld.Maker(heating_cop=-3.0)
+    with pytest.raises(ld.InvalidInput, match="must be a Maker"):
+        ld.HeatPump.from_curves(heating_cop=[4.0], maker=3.0)
+
+
+def test_the_table_is_drawn_over_its_curves():
+    axes = ld.HeatPump.from_table(DEMO).plot(units="IP")
+    assert [line.get_label() for line in axes.lines] == [
+        *("heating", "heating, table", "cooling", "cooling, table")
+    ]
+    assert axes.get_xlabel() == "Entering fluid temperature [°F]"
+    table = pd.read_csv(DEMO, comment="#")
+    rows = table[table["mode"] == "heating"]
+    assert_allclose(axes.lines[1].get_ydata(), rows["capacity_kW"] / rows["power_kW"])
+    assert_allclose(axes.lines[1].get_xdata(), 1.8 * rows["entering_fluid_degC"] + 32.0)

@@ -1,4 +1,4 @@
-"""Hourly loads: arrays, files and the balance-point method."""
+"""Hourly loads: arrays, files, heat losses, scaling and months."""
 
 import pickle
 
@@ -97,37 +97,90 @@ def test_an_unknown_column_brings_the_nearest_name(tmp_path):
         ld.Loads.read(tmp_path / "none.csv")
 
 
-def test_balance_points_give_degree_hours():
-    """Yearly heat is the coefficient times degree hours, summed here from the temperatures themselves."""
-    weather = ld.Weather.sample("high dry")
-    loads = ld.Loads.from_weather(
-        weather,
-        loss_coefficient=250.0,
-        heating_balance="59 degF",
-        gain_coefficient=180.0,
-        cooling_balance=22.0,
-        hot_water=200.0,
+def from_heat_loss(**changes):
+    given = {"heat_loss": "9 kW", "design_outdoor": -15.0, "heating_kWh": 20e3, "cooling_kWh": 900.0}
+    return ld.Loads.from_heat_loss(ld.Weather.sample("high dry"), **{**given, **changes})
+
+
+def test_a_heat_loss_and_totals_give_degree_hours():
+    """Totals are met; heating falls by 9 kW / 35 K a kelvin; cooling begins 5 K above where heating ends."""
+    outdoor = ld.Weather.sample("high dry").dry_bulb
+    loads = from_heat_loss(hot_water_kWh="10 MWh")
+    assert_allclose([loads.heating.sum(), loads.cooling.sum()], [20e6, 900e3], rtol=1e-11)
+    assert_allclose(loads.hot_water, 10e6 / 8760, rtol=1e-12)
+    heated, cooled = loads.heating > 0.0, loads.cooling > 0.0
+    slope, base = np.polynomial.Polynomial.fit(outdoor[heated], loads.heating[heated], 1).convert().coef[::-1]
+    assert_allclose(slope, -9000.0 / 35.0, rtol=1e-9)
+    base /= -slope
+    assert_allclose(outdoor[~heated].min(), base, atol=0.1)
+    assert_allclose(outdoor[cooled].min(), base + 5.0, atol=0.1)
+    assert (
+        from_heat_loss(heat_loss=None, design_outdoor=None, loss_coefficient=9000.0 / 35.0)
+        == from_heat_loss()
     )
-    below = weather.dry_bulb[weather.dry_bulb < 15.0]
-    above = weather.dry_bulb[weather.dry_bulb > 22.0]
-    assert_allclose(loads.heating.sum(), 250.0 * (15.0 * below.size - below.sum()), rtol=1e-11)
-    assert_allclose(loads.cooling.sum(), 180.0 * (above.sum() - 22.0 * above.size), rtol=1e-11)
-    assert_array_equal(loads.hot_water, np.full(8760, 200.0))
 
 
-def test_balance_points_must_not_cross():
-    weather = ld.Weather.sample("high dry")
-    with pytest.raises(ld.InvalidInput, match="must be at least heating_balance"):
-        ld.Loads.from_weather(
-            weather, loss_coefficient=1.0, heating_balance=20.0, gain_coefficient=1.0, cooling_balance=18.0
-        )
-    with pytest.raises(ld.InvalidInput, match="must be given with gain_coefficient"):
-        ld.Loads.from_weather(weather, loss_coefficient=1.0, heating_balance=20.0, gain_coefficient=1.0)
+def test_gains_that_a_total_tells_are_below_the_room_temperature():
+    """Without any gains the base is the room temperature: the total of 18 degC degree hours, by hand."""
+    outdoor = ld.Weather.sample("high dry").dry_bulb
+    most = 200.0 * np.clip(18.0 - outdoor, 0.0, None).sum() / 1e3
+    given = {"heat_loss": None, "design_outdoor": None, "loss_coefficient": 200.0, "indoor": 18.0}
+    loads = from_heat_loss(**given, heating_kWh=0.999999 * most)
+    assert_allclose(loads.heating, 200.0 * np.clip(18.0 - outdoor, 0.0, None), atol=0.1)
+    with pytest.raises(ld.InvalidInput, match=r"must be at most .* kWh, this heat loss in this weather"):
+        from_heat_loss(**given, heating_kWh=1.000001 * most)
+
+
+def test_one_figure_scales_all_hours_alike():
+    loads = from_heat_loss()
+    assert_allclose(loads.scaled(heating_kWh=15e3).heating, 0.75 * loads.heating, rtol=1e-10)
+    doubled = loads.scaled(cooling_peak=2.0 * loads.peak["cooling"])
+    assert_allclose(doubled.cooling, 2.0 * loads.cooling, rtol=1e-12)
+    assert_array_equal(doubled.heating, loads.heating)
+    assert loads.scaled() == loads
+    assert_array_equal(loads.scaled(heating_kWh=0.0).heating, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("share_of_total", "share_of_peak"), [(1.0, 0.7), (0.8, 1.2), (1.3, 1.3), (1.0, 1.0)]
+)
+def test_total_and_peak_together_keep_zero_and_order(share_of_total, share_of_peak):
+    loads = from_heat_loss()
+    two_years = ld.Loads(heating=np.concatenate([loads.heating, 1.1 * loads.heating]))
+    total = share_of_total * two_years.heating.sum() / 2e3
+    peak = share_of_peak * two_years.peak["heating"]
+    scaled = two_years.scaled(heating_kWh=total, heating_peak=peak).heating
+    assert_allclose(scaled.sum() / 2e3, total, rtol=1e-10)
+    assert_allclose(scaled.max(), peak, rtol=1e-12)
+    assert_array_equal(scaled == 0.0, two_years.heating == 0.0)
+    order = two_years.heating.argsort(kind="stable")
+    assert (np.diff(scaled[order]) >= 0.0).all()
+    if share_of_total == share_of_peak:
+        assert_allclose(scaled, share_of_peak * two_years.heating, rtol=1e-9, atol=1e-6)
+
+
+def test_what_cannot_be_met_is_refused():
+    loads = from_heat_loss(cooling_kWh=0.0)
+    for changes, said in (
+        ({"heating_kWh": 90e3, "heating_peak": 9000.0}, "heating_kWh = 90000.0 kWh: must be from"),
+        ({"heating_kWh": 10.0, "heating_peak": 9000.0}, "heating_kWh = 10.0 kWh: must be from"),
+        ({"cooling_kWh": 5.0}, "cooling_kWh = 5.0 kWh: must be 0, for there is no cooling to scale"),
+        ({"cooling_peak": "1 kW"}, "cooling_peak = 1000.0 W: must be 0"),
+        ({"heating_peak": -1.0}, "heating_peak = -1.0 W: must be zero or more"),
+        ({"heating_kWh": "3 m"}, "a unit like kWh"),
+    ):
+        with pytest.raises(ld.InvalidInput, match=said):
+            loads.scaled(**changes)
+    with pytest.raises(ld.InvalidInput, match=r"must be from 8760 to 8760 kWh with a peak of 1000 W"):
+        ld.Loads(heating=5.0).scaled(heating_kWh=8000.0, heating_peak=1000.0)
+    assert ld.Loads(heating=5.0).scaled(heating_kWh=8760.0, heating_peak=1000.0) == ld.Loads(heating=1000.0)
 
 
 def test_months_add_up():
-    loads = ld.Loads(heating=1000.0)
+    loads = ld.Loads(heating=1000.0, cooling=np.where(np.arange(8760) == 31 * 24, 4000.0, 0.0))
     monthly = loads.monthly()
     assert monthly["heating_kWh"].loc[(1, 2)] == 28 * 24
     assert_allclose(monthly["heating_kWh"].sum(), 8760.0, rtol=1e-12)
-    assert loads.peak == {"heating": 1000.0, "cooling": 0.0, "hot_water": 0.0, "recharge": 0.0}
+    assert_array_equal(monthly["heating_peak_W"], 1000.0)
+    assert_array_equal(monthly["cooling_peak_W"], [0.0, 4000.0] + [0.0] * 10)
+    assert loads.peak == {"heating": 1000.0, "cooling": 4000.0, "hot_water": 0.0, "recharge": 0.0}

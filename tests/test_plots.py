@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from loopdrift import plots
 from loopdrift.errors import InvalidInput
 from loopdrift.limits import Limits
+from loopdrift.loads import Loads
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
@@ -101,6 +102,7 @@ def test_worst_week(units, temperature, power, which):
     [
         lambda: plots.horizon(yearly(), units="metric"),
         lambda: plots.energy(yearly(), units="metric"),
+        lambda: plots.loads(Loads(heating=1.0).monthly(), units="metric"),
         lambda: plots.layout([(0.0, 0.0)], [80.0], units="metric"),
         lambda: plots.week_temperatures(hourly(), units="metric"),
         lambda: plots.week_heat(hourly(), units="metric"),
@@ -120,6 +122,24 @@ def test_energy(units, unit):
     assert axes.get_ylabel() == f"Energy [{unit}]"
     assert axes.get_xlabel() == "Year of operation"
     assert axes.get_legend().get_window_extent().y0 >= axes.get_window_extent().y1 - 1.0
+
+
+@pytest.mark.parametrize(
+    ("units", "units_of_axes", "january", "largest"),
+    [
+        ("SI", ("MWh", "kW"), 0.744 * 1.5, 2.0),
+        ("IP", ("million Btu", "kBtu/h"), 0.744 * 1.5 * 3.41214163, 2.0 * 3.41214163),
+    ],
+)
+def test_loads(units, units_of_axes, january, largest):
+    """Of two years the mean heat and the largest hour; a series without load is left out."""
+    axes = plots.loads(Loads(heating=np.repeat([1000.0, 2000.0], 8760)).monthly(), units=units)
+    peaks = next(other for other in axes.figure.axes if other is not axes)
+    assert axes.get_ylabel() == f"Heat [{units_of_axes[0]}]"
+    assert peaks.get_ylabel() == f"Largest hour [{units_of_axes[1]}]"
+    assert len(axes.containers) == 1
+    assert_allclose(axes.patches[0].get_height(), january, rtol=1e-8)
+    assert_allclose(peaks.lines[0].get_ydata(), [largest] * 12, rtol=1e-8)
 
 
 @pytest.mark.parametrize(("units", "unit", "far"), [("SI", "m", 6.0), ("IP", "ft", 19.685039)])

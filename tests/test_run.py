@@ -85,6 +85,47 @@ def test_recharge_is_heat_that_the_ground_gets() -> None:
     assert alone.yearly["hours_running"].sum() == 0
 
 
+def test_stages_speeds_and_the_pump_keep_the_balance() -> None:
+    one = ld.HeatPump.from_curves(
+        heating_cop=[3.6, 0.08],
+        heating_capacity=[6_500.0, 60.0],
+        cooling_cop=[7.0, -0.09],
+        cooling_capacity=[4_000.0],
+        cycling_loss=0.2,
+    )
+    curves = {"heating_low_cop": [4.2, 0.08], "heating_low_capacity": [3_000.0, 30.0]}
+    low = ld.HeatPump.from_curves(heating_cop=[4.0], heating_capacity=[6_500.0, 60.0], **curves).heating_low
+    two = one.replace(heating_low=low)
+    electricity = {}
+    for name, heat_pump in (("one", one), ("two", two), ("variable", two.replace(variable_speed=True))):
+        plain = design(heat_pump=heat_pump).run(2)
+        hourly, loads = plain.hourly, seasonal_loads()
+        building = np.tile(loads.heating - loads.cooling, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
+        assert_allclose(hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-5)
+        electricity[name] = plain.yearly["electricity_kWh"].sum()
+        always = design(heat_pump=heat_pump, pump_power=100.0).run(2)
+        stops = design(heat_pump=heat_pump, pump_power=100.0, pump_stops=True).run(2)
+        pump = stops.hourly["electricity_W"] - hourly["electricity_W"]
+        all_hour = always.hourly["electricity_W"] - hourly["electricity_W"]
+        assert np.all((pump > -1e-9) & (pump < all_hour + 1e-9))
+        assert 0.2 < pump.sum() / all_hour.sum() < 0.9
+    assert electricity["two"] < 0.97 * electricity["one"]
+    assert electricity["variable"] < electricity["two"]
+
+
+def test_a_locked_out_heat_pump_leaves_the_house_to_back_up_heat() -> None:
+    heat_pump = ld.HeatPump.from_curves(
+        heating_cop=[3.6, 0.08], heating_capacity=[9_000.0, 90.0], cooling_cop=[7.0], heating_lock_out=4.0
+    )
+    run = design(heat_pump=heat_pump).run(2)
+    free = design(heat_pump=heat_pump.replace(heating_lock_out=None)).run(2)
+    heating = run.hourly["heat_extracted_W"] > 1.0
+    assert free.hourly["entering_fluid_degC"].min() < 3.0
+    assert run.hourly.loc[heating, "entering_fluid_degC"].min() > 4.0
+    assert run.hourly["backup_W"].sum() > 0.0
+    assert free.hourly["backup_W"].sum() == 0.0
+
+
 def test_yearly_sums_are_those_of_the_hours() -> None:
     run = design(pump_power=80.0).run(2)
     second = run.hourly.loc[2]

@@ -361,3 +361,15 @@ def test_soils_lie_in_their_ranges_and_conduct_better_when_wet() -> None:
         assert soils.SOILS[f"wet {kind}"].conductivity > soils.SOILS[f"dry {kind}"].conductivity
     with pytest.raises(ld.InvalidInput, match="one of dry clay"):
         ld.Ground.of_soil("cheese", temperature=10.0)
+
+
+def test_pipes_lose_pressure_along_the_trench_and_are_told_by_their_flow() -> None:
+    piping = ld.Piping(pump=ld.Pump(efficiency=0.4))
+    one = design(piping=piping)
+    lost = one.pressure_drop().loc["pipes"]
+    each, inner = 0.9 / 6.0, 0.032 * 9.0 / 11.0
+    assert_allclose(lost["reynolds"], 4.0 * each / (np.pi * inner * 1e-3))
+    longer = design(straight(length=120.0), piping=piping).pressure_drop().loc["pipes"]
+    assert_allclose(longer["pressure_drop_Pa"], 2.0 * lost["pressure_drop_Pa"])
+    assert "flow in each pipe is turbulent" in overview.overview(one)
+    assert any("flow in each pipe" in finding.text for finding in one.run(1).findings)

@@ -2,14 +2,19 @@
 
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Week, Window
 from loopdrift.design import Design
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker
+from loopdrift.hot_water import HotWater
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.pond import Pond
+from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
@@ -19,25 +24,41 @@ from loopdrift.weather import Weather
 from loopdrift.well import Aquifer, WaterLimit, Well
 
 __all__ = [
+    "Alternative",
+    "Apparatus",
     "Aquifer",
     "Bore",
     "BoreField",
     "BoreResistance",
+    "Building",
     "Coaxial",
     "Coil",
+    "Cost",
     "Design",
+    "Distribution",
     "DoubleUTube",
     "Fluid",
+    "Fuel",
     "Ground",
     "HeatPump",
+    "HotWater",
+    "Installation",
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
     "Limits",
+    "LoadSide",
     "Loads",
     "LoopdriftError",
+    "Maker",
+    "Opaque",
+    "Period",
     "Pipe",
+    "PipeRun",
+    "Piping",
     "Pond",
+    "Prices",
+    "Pump",
     "Run",
     "RunError",
     "Samples",
@@ -45,9 +66,14 @@ __all__ = [
     "Study",
     "StudyStopped",
     "SurfaceWave",
+    "Tariff",
+    "Tier",
     "TrenchField",
     "UTube",
     "WaterLimit",
     "Weather",
+    "Week",
     "Well",
+    "Window",
+    "antifreeze_for",
 ]

@@ -10,16 +10,19 @@ _Series: TypeAlias = NDArray[np.float64]
 
 __all__ = [
     "VERSION",
-    "balance_point_loads",
     "bore_first_hours",
     "bore_resistances",
     "breakthrough",
+    "building_loss",
+    "building_year",
     "check",
     "check_loads",
     "closest",
     "fit_performance_table",
     "g_function",
+    "heat_loss_loads",
     "line_source",
+    "meet",
     "outside_film",
     "pipe_resistance",
     "quantities",
@@ -69,12 +72,17 @@ def line_source(
 ) -> NDArray[np.float64]: ...
 def check_loads(loads: dict[str, _Series]) -> dict[str, _Series]: ...
 def read_loads(path: str) -> dict[str, _Series]: ...
-def balance_point_loads(
-    balance_point: dict[str, float], outdoor: NDArray[np.float64]
+def heat_loss_loads(heat_loss: dict[str, float], outdoor: _Series) -> dict[str, _Series]: ...
+def building_loss(building: dict[str, Any]) -> float: ...
+def building_year(
+    building: dict[str, Any], outdoor: _Series, irradiance: NDArray[np.float64], free_running: bool
 ) -> dict[str, _Series]: ...
 def fit_performance_table(
     path: str, *, flow: float | None, heating_load_side: float | None, cooling_load_side: float | None
 ) -> tuple[dict[str, Any], dict[str, Any]]: ...
+def meet(
+    plant: dict[str, Any], heat_pump: dict[str, Any], loads: dict[str, _Series]
+) -> tuple[dict[str, _Series], _Series, dict[str, _Series] | None]: ...
 def check(design: dict[str, Any], loads: dict[str, _Series]) -> None: ...
 def run(
     design: dict[str, Any],

@@ -88,6 +88,32 @@ def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) 
 
 @commands.command(epilog=CAUTIONS)
 @design_file
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default="report.html",
+    show_default=True,
+    help="The file, one page of HTML.",
+)
+@click.option("--title", default="Ground-source heat pump", show_default=True, help="What stands at the top.")
+@years
+@units
+def report(design: Path, out: Path, title: str, years: int, units: Literal["SI", "IP"]) -> None:
+    """Run a design file and write what was found as one page.
+
+    The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
+    well.
+    """
+    from loopdrift import report as pages
+    from loopdrift.design import Design
+
+    base = Design.read(design)
+    pages.write(_with_progress(base, years), out, title=title, units=units)
+    click.echo(f"wrote {out}")
+
+
+@commands.command(epilog=CAUTIONS)
+@design_file
 def check(design: Path) -> None:
     """Say what is wrong with a design file or what follows from it.
 

@@ -3,28 +3,36 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_type_hints
+from typing import TYPE_CHECKING, Any, Self, get_type_hints
 
 import numpy as np
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
+from loopdrift.hot_water import HotWater
+from loopdrift.hydraulics.piping import Piping
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
 from loopdrift.pond import Pond
+from loopdrift.prices.prices import Prices
 from loopdrift.run import Run, RunError
+from loopdrift.series import Series
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from loopdrift.sizing import Sizing, What
 
 
@@ -47,12 +55,24 @@ class Design(Part):
         The heat pump.
     loads : Loads
         What the building asks for.
+    distribution : Distribution, optional
+        Ducts, or warm floors and radiators; without it the loads are what the heat pump delivers.
+    hot_water : HotWater, optional
+        Hot water from a tank, in the stead of that in the loads.
     limits : Limits, optional
         What the fluid temperatures are judged by.
-    pump_power : float or str, default 0
-        Electric power of the circulation pump while it runs [W].
+    pump_power : float or str, optional
+        Electric power of the circulation pump while it runs [W]; where left out, what the piping takes for
+        the coldest fluid, or 0 without piping. It then follows what `replace` changes.
+    pump_stops : bool, default False
+        Whether the circulation pump stops with the compressor; otherwise it runs through every hour with
+        demand.
     start_month : int, default 1
         Month in which the run begins, 1 to 12.
+    piping : Piping, optional
+        Pipes and pump.
+    prices : Prices, optional
+        What energy and plant cost, for `Run.cost`; they change nothing in a run.
 
     Raises
     ------
@@ -66,20 +86,81 @@ class Design(Part):
     flow: float
     heat_pump: HeatPump
     loads: Loads
+    distribution: Distribution | None = None
+    hot_water: HotWater | None = None
     limits: Limits = Limits()
-    pump_power: float = 0.0
+    pump_power: float = None  # type: ignore[assignment]  # a number from `__post_init__` on
+    pump_stops: bool = False
     start_month: int = 1
+    piping: Piping | None = None
+    prices: Prices | None = None
 
     def __post_init__(self) -> None:
+        optional: dict[str, type] = {
+            "distribution": Distribution,
+            "hot_water": HotWater,
+            "piping": Piping,
+            "prices": Prices,
+        }
         for name, kind in get_type_hints(type(self)).items():
-            if kind is not float:
+            if name in optional and getattr(self, name) is not None:
+                require(getattr(self, name), optional[name], owner="Design", field=name)
+            elif name not in optional and kind is not float:
                 require(getattr(self, name), kind, owner="Design", field=name)
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
-        self.__dict__["pump_power"] = units.to_si(self.pump_power, "W", owner="Design", field="pump_power")
-        _core.check(self.for_engine(), self.loads.for_engine())
+        self.__dict__["_pump_power_follows"] = self.pump_power is None
+        piped = self._power_of_piping()
+        power = piped if self.pump_power is None else self.pump_power
+        self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
+        _core.check(self.for_engine(), self.demand)
+
+    @property
+    def demand(self) -> dict[str, Series]:
+        """Hourly series that the heat pump must meet, by name, as the engine reads them."""
+        return self._met[0]
+
+    @property
+    def distribution_power(self) -> Series:
+        """Electricity of fans or pumps in the building in each hour of the loads [W]."""
+        return self._met[1]
+
+    @property
+    def tank(self) -> dict[str, Series] | None:
+        """Heat flows [W] and temperature [degC] of the hot-water tank in each hour of the loads, by name."""
+        return self._met[2]
+
+    @functools.cached_property
+    def _met(self) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
+        parts = {"distribution": self.distribution, "hot_water": self.hot_water}
+        plant = {name: part and part.for_engine() for name, part in parts.items()}
+        return _core.meet(plant, self.heat_pump.for_engine(), self.loads.for_engine())
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
+
+    def _power_of_piping(self) -> float:
+        """Return the pump's electric power with the coldest fluid [W]; 0 without piping."""
+        if self.piping is None:
+            return 0.0
+        return self.piping.design_power(
+            ground_side=self.ground_side, fluid=self.fluid, flow=self.flow, limits=self.limits
+        )
+
+    @property
+    def pump_power_follows(self) -> bool:
+        """Whether the pump's power was left out, and so follows from the piping."""
+        return bool(self.__dict__["_pump_power_follows"])
+
+    def replace(self, **changes: Any) -> Self:
+        """Return a copy in which the named fields have other values.
+
+        Parameters
+        ----------
+        **changes
+            Fields and their values, as the constructor takes them.
+        """
+        kept = {"pump_power": None} if self.pump_power_follows else {}
+        return super().replace(**(kept | changes))
 
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
         """Simulate every hour of a horizon; the loads repeat as often as they must.
@@ -106,8 +187,28 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), self.loads.for_engine(), horizon, progress)
+        hourly, yearly, error = _core.run(self.for_engine(), self.demand, horizon, progress)
         return Run(self, hourly, yearly, RunError(**error))
+
+    def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
+        """Return the loop's pressure drop by part, as `Piping.pressure_drop` has it.
+
+        Parameters
+        ----------
+        temperature : float or str, optional
+            Fluid temperature [degC]; that for which the pump is laid out where left out.
+
+        Raises
+        ------
+        InvalidInput
+            If the design has no piping, or the temperature is outside the fluid's table.
+        """
+        if self.piping is None:
+            raise InvalidInput("Design", "piping", None, "", "must be given for a pressure drop")
+        laid_out = self.piping.design_temperature(self.limits) if temperature is None else temperature
+        return self.piping.pressure_drop(
+            ground_side=self.ground_side, fluid=self.fluid, flow=self.flow, temperature=laid_out
+        )
 
     def size(
         self,
@@ -155,9 +256,10 @@ class Design(Part):
         return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
 
     def for_engine(self) -> dict[str, Any]:
-        """Return the design as the engine reads it; the loads go to the engine as arrays of their own."""
+        """Return the design as the engine reads it; what it must meet goes there as `demand`."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
-        del values["loads"]
+        for name in ("loads", "distribution", "hot_water", "piping", "prices"):
+            del values[name]
         return {
             name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()
         }

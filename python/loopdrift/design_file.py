@@ -20,14 +20,19 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
+from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.heat_pump import HeatPump
+from loopdrift.heat_pump import HeatPump, LoadSide, Maker, Mode
+from loopdrift.hot_water import HotWater
+from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.pond import Pond
+from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
@@ -56,10 +61,12 @@ class _Way(NamedTuple):
 _PARTS: dict[str, type] = {
     part.__name__: part
     for part in (
-        *(Bore, BoreField, Coaxial, DoubleUTube, Fluid, Ground),
-        *(HeatPump, Limits, Loads, Pipe, UTube, Weather),
+        *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
+        *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
         *(Coil, SurfaceWave, TrenchField),
         *(Aquifer, Pond, WaterLimit, Well),
+        *(Apparatus, PipeRun, Piping, Pump),
+        *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )
 }
 _KINDS: dict[str, type] = {
@@ -79,17 +86,33 @@ _WAYS: dict[type, dict[str, _Way]] = {
     Pond: {"area": _Way(Pond.basin)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
+    Distribution: {"weather": _Way(Distribution.water)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
-        "weather": _Way(Loads.from_weather),
+        "building": _Way(Building.loads, names={"building": "self"}),  # whose `self` tells its type
+        "weather": _Way(Loads.from_heat_loss),
     },
     Weather: {
         "sample": _Way(Weather.sample, names={"sample": "name"}),
         "file": _Way(Weather.read, names={"file": "path"}, path="file"),
     },
 }
-_USUAL: dict[type, _Way] = {HeatPump: _Way(HeatPump.from_curves)}
+_USUAL: dict[type, _Way] = {
+    Distribution: _Way(Distribution.air),
+    HeatPump: _Way(HeatPump.from_curves),
+}
+_AIR = {"heating_air": "heating_side", "cooling_air": "cooling_side", "fan_share": "power_share"}
+_WATER = {
+    "weather": "weather",
+    "return_water": "heating_side",
+    "mild_return_water": "mild_heating_side",
+    "cold_day": "cold_day",
+    "mild_day": "mild_day",
+    "cooling_water": "cooling_side",
+    "pump_share": "power_share",
+}
+"""What the makers of a `Distribution` call its fields."""
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -325,16 +348,29 @@ def _arguments(part: Any) -> dict[str, Any]:
         alike = all(bore == part.bores[0] for bore in part.bores)
         return {"bore": part.bores[0] if alike else part.bores, "positions": part.positions}
     if isinstance(part, HeatPump):
-        modes = {"heating": part.heating, "cooling": part.cooling}
-        words = {"cop": "cop", "capacity": "capacity", "range": "entering_fluid_range"}
+        values = {
+            field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare
+        }
+        words = {
+            "cop": "cop",
+            "capacity": "capacity",
+            "range": "entering_fluid_range",
+            "side": "load_side",
+        }
         curves = {
             f"{name}_{word}": getattr(mode, attribute)
-            for name, mode in modes.items()
-            if mode is not None
+            for name, mode in values.items()
+            if isinstance(mode, Mode)
             for word, attribute in words.items()
         }
-        return {**curves, "cycling_loss": part.cycling_loss}
-    return {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+        return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
+    given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    if isinstance(part, Distribution):
+        words = _WATER if part.weather is not None else _AIR
+        return {word: given[name] for word, name in words.items()}
+    if isinstance(part, Design) and part.pump_power_follows:
+        del given["pump_power"]
+    return given
 
 
 def _plain(value: Any) -> Any:

@@ -72,6 +72,7 @@ def findings(run: Run) -> list[Finding]:
     found.append(_frozen_soil(run))
     found += _pond(run)
     found += _well(run)
+    found += _flow(run)
     return [finding for finding in found if finding is not None]
 
 
@@ -237,6 +238,15 @@ def _quality(well: Well) -> Finding:
     if beyond:
         return Finding(False, f"The water has more than allowed: {'; '.join(beyond)}.")
     return Finding(True, f"The water is within the limits given: {'; '.join(map(str, well.quality))}.")
+
+
+def _flow(run: Run) -> list[Finding]:
+    """Return what piping tells about the flow, if there is any."""
+    if run.design.piping is None:
+        return []
+    from loopdrift.hydraulics.text import flow_findings
+
+    return flow_findings(run, run.design.piping)
 
 
 def _hours(hours: pd.Series, text: str) -> Finding | None:

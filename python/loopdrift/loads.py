@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -13,11 +13,13 @@ import numpy.typing as npt
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
 from loopdrift.part import quantities, require
+from loopdrift.scaling import scale
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers, read_only
 from loopdrift.weather import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
 
 _NAMES = ("heating", "cooling", "hot_water", "recharge")
 
@@ -94,65 +96,130 @@ class Loads:
         return cls(**_core.read_loads(os.fspath(path)))
 
     @classmethod
-    def from_weather(
+    def from_heat_loss(
         cls,
         weather: Weather,
         *,
-        loss_coefficient: float | str,
-        heating_balance: float | str,
-        gain_coefficient: float | str = 0.0,
-        cooling_balance: float | str | None = None,
-        hot_water: npt.ArrayLike | None = None,
+        heating_kWh: float | str,
+        cooling_kWh: float | str = 0.0,
+        hot_water_kWh: float | str = 0.0,
+        heat_loss: float | str | None = None,
+        design_outdoor: float | str | None = None,
+        loss_coefficient: float | str | None = None,
+        indoor: float | str = 20.0,
+        cooling_indoor: float | str = 25.0,
     ) -> Self:
-        """Return loads that rise straight with the outdoor temperature's distance from a balance point.
+        """Return the loads of a building of which the heat loss and the yearly totals are known.
 
-        ``heating = loss_coefficient x max(0, heating_balance - dry_bulb)`` and ``cooling = gain_coefficient x
-        max(0, dry_bulb - cooling_balance)``: degree hours with a free base, the variable-base degree-day
-        method of the ASHRAE Handbook of Fundamentals (from memory), taken hour by hour. Sun, people and the
-        building's heat capacity are only in the balance points, so that yearly sums are better than single
-        hours.
+        Heating rises with the heat loss as it gets colder, from the outdoor temperature that gives the yearly
+        total: the room temperature less what sun and people make up for. Cooling begins higher, by the
+        distance of the two room temperatures, and rises as steeply as its total asks. That is the
+        variable-base degree-day method of the ASHRAE Handbook of Fundamentals (from memory), taken hour by
+        hour: yearly sums are met, single hours know nothing of sun, people and heat stored. Hot water is the
+        same in all hours.
 
         Parameters
         ----------
         weather : Weather
             Its dry-bulb temperature is used.
-        loss_coefficient : float or str
-            Heating load per kelvin below the heating balance point [W/K].
-        heating_balance : float or str
-            Outdoor temperature below which the building needs heating [degC].
-        gain_coefficient : float or str, default 0
-            Cooling load per kelvin above the cooling balance point [W/K].
-        cooling_balance : float or str, optional
-            Outdoor temperature above which the building needs cooling [degC]; needed where there is a gain
-            coefficient.
-        hot_water : array_like or float or str, optional
-            Heat that domestic hot water needs [W].
+        heating_kWh, cooling_kWh, hot_water_kWh : float or str
+            Heat in a year, to be delivered to rooms or taken out of them, or for hot water [kWh].
+        heat_loss : float or str, optional
+            Heat loss of the building [W] at `design_outdoor` and `indoor`.
+        design_outdoor : float or str, optional
+            Outdoor temperature of that heat loss [degC].
+        loss_coefficient : float or str, optional
+            Heat loss per kelvin [W/K], in the stead of these two.
+        indoor : float or str, default 20
+            Room temperature while heated [degC].
+        cooling_indoor : float or str, default 25
+            Room temperature while cooled [degC].
 
         Raises
         ------
         InvalidInput
-            If a value is out of range, or `cooling_balance` is below `heating_balance`.
+            If a value is out of range, the heat loss is given twice or not at all, or a total can't come from
+            this weather: more heating than the heat loss makes without any gains, or cooling without a warm
+            hour.
+
+        Examples
+        --------
+        >>> loads = Loads.from_heat_loss(
+        ...     Weather.sample("mild maritime"), heat_loss="7 kW", design_outdoor=-4.0, heating_kWh=14000.0
+        ... )
+        >>> round(loads.peak["heating"])
+        5478
         """
         require(weather, Weather, owner="Loads", field="weather")
-        if cooling_balance is None:
-            if gain_coefficient != 0.0:
-                raise InvalidInput(
-                    "Loads", "cooling_balance", None, "degC", "must be given with gain_coefficient"
-                )
-            cooling_balance = heating_balance
         given = {
+            "heat_loss": heat_loss,
+            "design_outdoor": design_outdoor,
             "loss_coefficient": loss_coefficient,
-            "heating_balance": heating_balance,
-            "gain_coefficient": gain_coefficient,
-            "cooling_balance": cooling_balance,
+            "indoor": indoor,
+            "cooling_indoor": cooling_indoor,
+            "heating_kWh": heating_kWh,
+            "cooling_kWh": cooling_kWh,
+            "hot_water_kWh": hot_water_kWh,
         }
         schema = quantities("Loads")
-        balance_point = {
+        known = {
             name: units.to_si(value, schema[name][0], owner="Loads", field=name)
             for name, value in given.items()
+            if value is not None
         }
-        rooms = _core.balance_point_loads(balance_point, weather.dry_bulb)
-        return cls(heating=rooms["heating"], cooling=rooms["cooling"], hot_water=hot_water)
+        return cls(**_core.heat_loss_loads(known, weather.dry_bulb))
+
+    def scaled(
+        self,
+        *,
+        heating_kWh: float | str | None = None,
+        cooling_kWh: float | str | None = None,
+        hot_water_kWh: float | str | None = None,
+        heating_peak: float | str | None = None,
+        cooling_peak: float | str | None = None,
+        hot_water_peak: float | str | None = None,
+    ) -> Self:
+        """Return loads of the same shape that meet known yearly totals, largest hours, or both.
+
+        A total or a peak alone multiplies all hours alike. Both together bend the shape as well: each hour
+        becomes ``peak x (load / largest load) ^ a``, with the exponent that meets the total. So hours without
+        load stay without, and of two hours the larger stays the larger.
+
+        Parameters
+        ----------
+        heating_kWh, cooling_kWh, hot_water_kWh : float or str, optional
+            Heat in a mean year [kWh].
+        heating_peak, cooling_peak, hot_water_peak : float or str, optional
+            Largest hourly mean [W].
+
+        Raises
+        ------
+        InvalidInput
+            If a value is negative, there is nothing to scale, or total and peak can't both be met with an
+            exponent from 1/20 to 20; with the totals that can.
+
+        Examples
+        --------
+        >>> loads = Loads(heating=1000.0 * (1.0 + np.sin(np.arange(8760.0) / 100.0)))
+        >>> metered = loads.scaled(heating_kWh=12000.0, heating_peak="6 kW")
+        >>> print(f"{metered.heating.sum() / 1000:.6f} kWh, {metered.heating.max():.6f} W")
+        12000.000000 kWh, 6000.000000 W
+        """
+        known = {
+            "heating": (heating_kWh, heating_peak),
+            "cooling": (cooling_kWh, cooling_peak),
+            "hot_water": (hot_water_kWh, hot_water_peak),
+        }
+        scaled = {
+            name: scale(
+                self._series[name],
+                name,
+                total=_positive(total, "kWh", f"{name}_kWh"),
+                peak=_positive(peak, "W", f"{name}_peak"),
+            )
+            for name, (total, peak) in known.items()
+        }
+        return type(self)(**{**self._series, **scaled})
 
     @property
     def heating(self) -> Series:
@@ -185,13 +252,46 @@ class Loads:
         return {name: float(values.max()) for name, values in self._series.items()}
 
     def monthly(self) -> pd.DataFrame:
-        """Return the heat of each month [kWh], indexed by year and month of model time."""
+        """Return heat and largest hour of each month, by year and month of model time.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Of each series ``_kWh``, and its largest hourly mean ``_peak_W``.
+        """
         import pandas as pd
 
         month_of_hour = pd.date_range("2023-01-01", periods=HOURS_PER_YEAR, freq="h").month
         index = pd.MultiIndex.from_product([range(1, self.years + 1), month_of_hour], names=["year", "month"])
-        columns = {f"{name}_kWh": values / 1000.0 for name, values in self._series.items()}
-        return pd.DataFrame(columns, index=index).groupby(level=["year", "month"]).sum()
+        hours = pd.DataFrame(self._series, index=index)
+        months = hours.groupby(level=["year", "month"])
+        return pd.concat(
+            [months.sum().add_suffix("_kWh") / 1000.0, months.max().add_suffix("_peak_W")], axis=1
+        )
+
+    def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
+        """Draw heat and largest hour of each month.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            Units of the chart.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+
+        Returns
+        -------
+        matplotlib.axes.Axes
+            The chart.
+
+        Raises
+        ------
+        InvalidInput
+            If `units` is unknown.
+        """
+        from loopdrift import plots
+
+        return plots.loads(self.monthly(), units=units, ax=ax)
 
     def for_engine(self) -> dict[str, Series]:
         """Return the hourly series by name, as the engine reads them."""
@@ -233,3 +333,12 @@ def _number_or_series(name: str, values: Any) -> float | Series:
     if isinstance(values, str) or np.ndim(values) == 0:
         return units.to_si(values, "W", owner="Loads", field=name)
     return numbers(values, "W", owner="Loads", field=name)
+
+
+def _positive(value: float | str | None, unit: str, field: str) -> float | None:
+    if value is None:
+        return None
+    number = units.to_si(value, unit, owner="Loads", field=field)
+    if number < 0.0:
+        raise InvalidInput("Loads", field, number, unit, f"must be zero or more {unit}")
+    return number

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ from loopdrift.words import counted
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
     from loopdrift.design import Design
+    from loopdrift.loads import Loads
 
 LABEL_WIDTH = 15
 WATTS_PER_TON = 3517.0
@@ -45,16 +47,23 @@ def overview(design: Design) -> str:
     str
         Lines of plain text, the last one ended.
     """
-    lines = [
+    page = "\n".join(_labelled(label, text) for label, text in facts(design))
+    return f"{page}\n\n{_months(design.loads)}\n"
+
+
+def facts(design: Design) -> list[tuple[str, str]]:
+    """Return the same as labels and texts."""
+    return [
         _loop(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *_resistances(design),
+        *_piping(design),
         ("loads", _loads(design)),
         *_heat_pump(design),
+        *_rating(design),
         ("rule of thumb", _rule_of_thumb(design)),
     ]
-    return "\n".join(_labelled(label, text) for label, text in lines) + "\n"
 
 
 def _loop(design: Design) -> tuple[str, str]:
@@ -153,6 +162,13 @@ def _regime(found: BoreResistance) -> str:
     return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
 
 
+def _piping(design: Design) -> Iterator[tuple[str, str]]:
+    if design.piping is not None:
+        from loopdrift.hydraulics import text
+
+        yield from text.lines(design, design.piping)
+
+
 def _loads(design: Design) -> str:
     heating, cooling = _peaks(design)
     if isinstance(design.ground_side, Well):
@@ -161,6 +177,25 @@ def _loads(design: Design) -> str:
     return (
         f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
         f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre"
+    )
+
+
+def _months(loads: Loads) -> str:
+    """Return heat and largest hour of each month; of several years the mean and the largest."""
+    table = loads.monthly().groupby(level="month")
+    columns = [["month", "", *calendar.month_name[1:], "year"]]
+    for name, peak in loads.peak.items():
+        if peak > 0.0:
+            heat = table[f"{name}_kWh"].mean().to_numpy()
+            largest = table[f"{name}_peak_W"].max().to_numpy() / 1e3
+            columns.append(
+                [name.replace("_", " "), "[kWh]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
+            )
+            columns.append(["", "up to [kW]", *(f"{each:.1f}" for each in (*largest, largest.max()))])
+    rows = zip(*columns, strict=True)
+    return "\n".join(
+        f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
+        for label, *cells in rows
     )
 
 
@@ -181,6 +216,22 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
         )
 
 
+def _rating(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield what the curves make of the rating points where the maker states something there."""
+    if design.heat_pump.maker is None:
+        return
+    rating = design.heat_pump.rating().dropna().reset_index()
+    for row in rating.to_dict("records"):
+        mode, figure = row["mode"], row["figure"]
+        name, digits = ("COP", 2) if figure == "cop" else ("capacity [W]", 0)
+        yield (
+            "rating point",
+            f"{mode} {name} {row['curves']:,.{digits}f} at {both_degrees(row['entering_fluid_degC'])} by the "
+            f"curves, {row['maker']:,.{digits}f} by the maker: {row['difference']:+.1%} (rating point of ISO "
+            "13256-1 for closed ground loops, from memory)",
+        )
+
+
 def _rule_of_thumb(design: Design) -> str:
     capacity, what = _heating_capacity(design)
     if isinstance(design.ground_side, Pond):
@@ -196,7 +247,7 @@ def _rule_of_thumb(design: Design) -> str:
     low, high = USUAL_METRES_PER_TON
     usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
     if capacity <= 0.0:
-        return f"no heating to measure the loop by; per ton of it, {usual}"
+        return f"no heating to measure the {_noun(design)}s by; per ton of it, {usual}"
     field, noun = design.ground_side, _noun(design)
     length = _length(design)
     if isinstance(field, TrenchField):

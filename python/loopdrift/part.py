@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Sequence
 from types import UnionType
-from typing import Any, Self, get_args, overload
+from typing import Any, Generic, Self, TypeVar, get_args, overload
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
+
+_of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
+"""Unit, least and greatest value of each number of the parts that the engine doesn't know."""
+Kind = TypeVar("Kind")
 
 
 @functools.cache
 def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     """Return unit, least and greatest value of each number of a type, as the engine's schema has them."""
+    if owner in _of_the_face:
+        return _of_the_face[owner]
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
 
 
@@ -27,7 +34,7 @@ def require(value: object, kind: type | UnionType, *, owner: str, field: str) ->
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         names = [each.__name__ for each in get_args(kind) or (kind,)]
-        named = " or ".join(f"{'an' if name[0] in 'aeiouAEIO' else 'a'} {name}" for name in names)
+        named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
         raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
 
 
@@ -79,6 +86,32 @@ class OptionalNumber(Number):
             super().__set__(part, value)
 
 
+class Several(Generic[Kind]):
+    """Parts of one kind within a part: takes one, a sequence of them or none, gives a tuple.
+
+    Parameters
+    ----------
+    kind : type
+        What each of them is.
+    """
+
+    def __init__(self, kind: type[Kind]) -> None:
+        self._kind = kind
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    def __get__(self, part: object | None, owner: type) -> tuple[Kind, ...]:
+        return () if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: Kind | Sequence[Kind]) -> None:
+        given = value if isinstance(value, Sequence) else (value,)
+        for each in given:
+            require(each, self._kind, owner=self._owner, field=self._name)
+        part.__dict__[self._name] = tuple(given)
+
+
 class Part:
     """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
 
@@ -101,3 +134,89 @@ class Part:
             Fields and their values, as the constructor takes them.
         """
         return dataclasses.replace(self, **changes)  # type: ignore[type-var]
+
+
+class Figure(Number):
+    """A number of a part that the engine doesn't know: its unit and range stand here.
+
+    Parameters
+    ----------
+    unit : str
+        Unit in which it is kept.
+    least, most : float
+        Its range.
+    default : float, optional
+        The value where none is given; without it the number is required.
+    """
+
+    def __init__(self, unit: str, *, least: float, most: float, default: float | None = None) -> None:
+        super().__init__(default)
+        self._range = (unit, least, most)
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        super().__set_name__(owner, name)
+        _of_the_face.setdefault(owner.__name__, {})[name] = self._range
+
+    def __set__(self, part: object, value: float | str) -> None:
+        super().__set__(part, value)
+        self.require_within(part.__dict__[self._name])
+
+    def require_within(self, value: float) -> None:
+        """Refuse a number outside the range.
+
+        Raises
+        ------
+        InvalidInput
+            If it is.
+        """
+        unit, least, most = self._range
+        if not least <= value <= most:
+            ends = f"must be from {least:g} to {most:g}"
+            raise InvalidInput(self._owner, self._name, value, unit, f"{ends} {unit}".rstrip())
+
+
+class OptionalFigure(Figure):
+    """A number that may be left out, of a part that the engine doesn't know."""
+
+    def __get__(self, part: object | None, owner: type) -> float | None:  # type: ignore[override]
+        return None if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: float | str | None) -> None:
+        if value is None:
+            part.__dict__[self._name] = None
+        else:
+            super().__set__(part, value)
+
+
+class FacePart(Part):
+    """Base of the parts of a design that the engine doesn't know; their numbers are `Figure`."""
+
+    def __post_init__(self) -> None:
+        """Check nothing more: each figure was checked when it was set."""
+
+
+def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, ...]:
+    """Return a sequence of parts of one kind as a tuple.
+
+    Raises
+    ------
+    InvalidInput
+        If `values` is no sequence, or holds anything else.
+    """
+    if not isinstance(values, list | tuple):
+        raise InvalidInput(owner, field, repr(values), "", f"must be a sequence of {kind.__name__}")
+    for value in values:
+        require(value, kind, owner=owner, field=field)
+    return tuple(values)
+
+
+def require_name(value: object, *, owner: str, field: str = "name") -> None:
+    """Refuse a name that isn't text or says nothing.
+
+    Raises
+    ------
+    InvalidInput
+        If it is so.
+    """
+    if not isinstance(value, str) or not value.strip():
+        raise InvalidInput(owner, field, repr(value), "", "must be text that names it")

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift import report
 from loopdrift.summary import summary
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
 
     from loopdrift.run import Run
 
 
 def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") -> list[Path]:
-    """Write tables as CSV and Parquet, charts as PNG, the summary as text and the design as TOML.
+    """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
 
     Parameters
     ----------
@@ -40,14 +43,28 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     files = []
-    for name, table in (("yearly", run.yearly), ("hourly", run.hourly)):
+    for name, table in _tables(run).items():
         files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     files += _write_charts(run, folder, units)
     text = folder / "summary.txt"
     text.write_text(summary(run, units=units), encoding="utf-8")
     design = folder / "design.toml"
     run.design.write(design)
-    return [*files, text, design]
+    page = report.write(run, folder / "report.html", units=units)
+    return [*files, text, design, page]
+
+
+def _tables(run: Run) -> dict[str, pd.DataFrame]:
+    tables = {
+        "yearly": run.yearly,
+        "hourly": run.hourly,
+        "monthly-loads": run.design.loads.monthly(),
+    }
+    if run.design.piping is not None:
+        tables["pressure-drop"] = run.design.pressure_drop()
+    if run.design.prices is not None:
+        tables["cost"] = run.cost().yearly
+    return tables
 
 
 def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
@@ -79,4 +96,23 @@ def _write_charts(run: Run, folder: Path, units: Literal["SI", "IP"]) -> list[Pa
             run.plot(kind, units=units, ax=figure.subplots())
         files.append(folder / f"{kind}.png")
         figure.savefig(files[-1], dpi=150)
+    for name, draw in _charts_of_parts(run, units).items():
+        figure = Figure(figsize=(8.0, 4.5), layout="constrained")
+        draw(figure.subplots())
+        files.append(folder / f"{name}.png")
+        figure.savefig(files[-1], dpi=150)
     return files
+
+
+def _charts_of_parts(run: Run, units: Literal["SI", "IP"]) -> dict[str, Callable[[Axes], Axes]]:
+    """Return what draws the charts that only designs with piping or prices have."""
+    from loopdrift import plots
+
+    charts: dict[str, Callable[[Axes], Axes]] = {}
+    if run.design.piping is not None:
+        table = run.design.pressure_drop()
+        charts["pressure-drop"] = lambda ax: plots.pressure_drop(table, units=units, ax=ax)
+    if run.design.prices is not None:
+        cost = run.cost()
+        charts["cost"] = lambda ax: cost.plot(ax=ax)
+    return charts

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 
 from loopdrift.errors import InvalidInput
+from loopdrift.model_time import hour_of_calendar_year
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
@@ -21,8 +22,9 @@ if TYPE_CHECKING:
 
     from loopdrift.design import Design
     from loopdrift.findings import Finding
+    from loopdrift.prices import Cost, Prices
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "layout", "section"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -88,21 +90,35 @@ class Run:
         """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
-        pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat
-        pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
-        ``unmet_cooling_W`` (cooling beyond it).
+        pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
+        heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
+        ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
+        or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
+        arrays, not copies.
 
         A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
         ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water and
         ice) and ``stored_kWh`` (heat in both, over water of 0 degC). A well adds ``discharge_degC``,
-        ``drawdown_m`` and ``electricity_well_W`` (its pump, in no other column). The columns are the engine's own arrays, not copies.
+        ``drawdown_m`` and ``electricity_well_W`` (its pump, in no other column).
         """
         import pandas as pd
 
         index = pd.MultiIndex.from_product(
             [np.arange(1, self.years + 1), np.arange(HOURS_PER_YEAR)], names=["year", "hour"]
         )
-        return pd.DataFrame(self._hourly, index=index, copy=False)
+        return pd.DataFrame(self._hourly | self._beside, index=index, copy=False)
+
+    @functools.cached_property
+    def _beside(self) -> dict[str, NDArray[np.float64]]:
+        """What the plant does beside the heat pump, as the loads repeat over the run."""
+        design, columns = self.design, {}
+        if design.distribution is not None:
+            columns["distribution_W"] = design.distribution_power
+        if design.tank is not None:
+            columns["hot_water_element_W"] = design.tank["element_W"]
+            columns["tank_degC"] = design.tank["temperature_degC"]
+        hours = hour_of_calendar_year(design.start_month) + np.arange(self.years * HOURS_PER_YEAR)
+        return {name: values.take(hours, mode="wrap") for name, values in columns.items()}
 
     @functools.cached_property
     def yearly(self) -> pd.DataFrame:
@@ -113,7 +129,8 @@ class Run:
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
         delivered by the heat pump; ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``,
         ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
-        heat; and hours: ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
+        heat; with distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``; and hours:
+        ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
         ``hours_near_freezing``, ``hours_short_of_capacity``. A well adds ``electricity_well_kWh`` of its
         pump, which is in no other column.
         """
@@ -121,6 +138,11 @@ class Run:
 
         index = pd.Index(np.arange(1, self.years + 1), name="year")
         table = pd.DataFrame(self._yearly, index=index)
+        place = list(table).index("seasonal_cop")
+        for name, watts in self._beside.items():
+            if name.endswith("_W"):
+                sums = watts.reshape(self.years, HOURS_PER_YEAR).sum(axis=1) / 1000.0
+                table.insert(place, f"{name.removesuffix('_W')}_kWh", sums)
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         if isinstance(self.design.ground_side, Well):
@@ -135,6 +157,26 @@ class Run:
 
         return findings(self)
 
+    def cost(self, prices: Prices | None = None) -> Cost:
+        """Return what the run costs year by year, beside the alternatives in the prices.
+
+        Parameters
+        ----------
+        prices : Prices, optional
+            The prices; the design's own where left out.
+
+        Raises
+        ------
+        InvalidInput
+            If there are no prices; or there is cooling, and an alternative lacks a COP for it.
+        """
+        from loopdrift.prices import of
+
+        chosen = self.design.prices if prices is None else prices
+        if chosen is None:
+            raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
+        return of(self, chosen)
+
     def plot(
         self,
         kind: Kind = "horizon",
@@ -146,9 +188,11 @@ class Run:
 
         Parameters
         ----------
-        kind : {"horizon", "coldest-week", "hottest-week", "energy", "layout", "section"}, default "horizon"
-            Entering fluid temperature by year; hours of the worst week; heat and electricity by year; the
-            field from above, the pond's depths or the water's ways between wells; a cross-section of trenches.
+        kind : str, default "horizon"
+            Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
+            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
+            above, a pond's depths or the water's ways between wells ("layout"); a cross-section of trenches
+            ("section").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -181,6 +225,8 @@ class Run:
             return plots.week_temperatures(self.hourly, "hottest", units=units, ax=ax)
         if kind == "energy":
             return plots.energy(self.yearly, units=units, ax=ax)
+        if kind == "loads":
+            return design.loads.plot(units=units, ax=ax)
         field = design.ground_side
         if isinstance(field, TrenchField):
             draw = plots.trench_section if kind == "section" else plots.trench_layout

@@ -128,7 +128,7 @@ def size(
     wrong, name = (between, "between") if what == "bores" else (among, "among")
     if wrong is not None:
         raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
-    loads = design.loads.for_engine()
+    loads = design.demand
     if what == "bores":
         designs = [design.replace(ground_side=field) for field in _family(design, among)]
         place, judgement, runs, refusal = _core.size_among(

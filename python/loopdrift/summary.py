@@ -67,6 +67,7 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
+        *([str(run.cost())] if design.prices is not None else []),
         _wrapped(error),
         _wrapped(CAUTIONS),
     ]

@@ -32,6 +32,7 @@ def registry() -> pint.UnitRegistry[float]:
     # A definition can't replace the registry's own ton, which is a mass.
     units: pint.UnitRegistry[float] = pint.UnitRegistry(preprocessors=[_cooling_tons])
     units.define("gpm = gallon / minute")
+    units.define("currency = [currency]")
     for length in ("m", "ft"):
         units.define(f"{length}2 = {length}**2")
         units.define(f"{length}3 = {length}**3")
@@ -122,6 +123,8 @@ _COLUMNS = (
     _Column("_mK_per_W", "m*kelvin/W", "_h_ft_degF_per_Btu", "h*ft*delta_degF/Btu"),
     _Column("_J_per_kgK", "J/kg/kelvin", "_Btu_per_lb_degF", "Btu/lb/delta_degF"),
     _Column("_m", "m", "_ft", "ft"),
+    _Column("_m_per_s", "m/s", "_ft_per_s", "ft/s"),
+    _Column("_Pa", "Pa", "_psi", "psi"),
     _Column("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),
     _Column("_m3_per_s", "m3/s", "_gpm", "gpm"),
     _Column("_kg_per_m3", "kg/m3", "_lb_per_ft3", "lb/ft3"),

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from loopdrift import _core
 from loopdrift.design import Design
 from loopdrift.errors import InvalidInput
+from loopdrift.hydraulics import Piping
 from loopdrift.loads import Loads
 from loopdrift.part import Part
 from loopdrift.study.variation import Variable, varied
@@ -151,13 +152,16 @@ class Plan:
         self._base = design.for_engine()
         self._loads = [design.loads]
         self._parts: dict[str, list[Any]] = {}
+        made: dict[str, list[Any]] = {}
         self._of_case: dict[str, Indices] = {"loads": np.zeros(len(which), dtype=np.intp)}
         self._refused: dict[int, str] = {}
         fields = dict.fromkeys(axis.variable.names[0] for axis in axes)
         for field in fields:
-            self._vary(design, field)
+            made[field] = self._vary(design, field)
+        if design.piping is not None and design.pump_power_follows and "pump_power" not in made:
+            self._follow(design, design.piping, made)
 
-    def _vary(self, design: Design, field: str) -> None:
+    def _vary(self, design: Design, field: str) -> list[Any]:
         """Make each variant of a field of the design once."""
         columns = [place for place, axis in enumerate(self.axes) if axis.variable.names[0] == field]
         variants, of_case = np.unique(self.which[:, columns], axis=0, return_inverse=True)
@@ -178,6 +182,26 @@ class Plan:
             self._loads = made
         else:
             self._parts[field] = [part.for_engine() if isinstance(part, Part) else part for part in made]
+        return made
+
+    def _follow(self, design: Design, piping: Piping, made: dict[str, list[Any]]) -> None:
+        """Let the pump's power follow from the piping for each variant of what it depends on."""
+        fields = [name for name in ("ground_side", "fluid", "flow", "limits") if name in made]
+        if not fields:
+            return
+        of_fields = np.column_stack([self._of_case[name] for name in fields])
+        variants, of_case = np.unique(of_fields, axis=0, return_inverse=True)
+        of_case = of_case.reshape(-1)
+        powers = []
+        for variant, places in enumerate(variants):
+            chosen = {name: made[name][place] for name, place in zip(fields, places, strict=True)}
+            try:
+                powers.append(piping.design_power(**(_piped(design) | chosen)))
+            except InvalidInput as error:
+                powers.append(design.pump_power)
+                cases = np.flatnonzero(of_case == variant).tolist()
+                self._refused = dict.fromkeys(cases, str(error)) | self._refused
+        self._parts["pump_power"], self._of_case["pump_power"] = powers, of_case
 
     @property
     def count(self) -> int:
@@ -222,6 +246,11 @@ class Plan:
             for series in loads.for_engine().values():
                 digest.update(series.tobytes())
         return digest.hexdigest()
+
+
+def _piped(design: Design) -> dict[str, Any]:
+    """Return what the power of a design's pump depends on."""
+    return {name: getattr(design, name) for name in ("ground_side", "fluid", "flow", "limits")}
 
 
 def _runs(order: Indices, keys: Indices) -> Iterator[tuple[int, Indices]]:

@@ -15,6 +15,9 @@ from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part, quantities, require
 from loopdrift.trench_field import TrenchField
 
+_WITHOUT_EFFECT = {"piping", "prices"}
+"""Fields of a design that change no temperature."""
+
 
 class Variable(NamedTuple):
     """One thing that can vary."""
@@ -70,6 +73,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
         children = {field.name: getattr(part, field.name) for field in fields}
     if isinstance(part, TrenchField) and part.coil is None:
         yield Variable(f"{prefix}depth", owner, True, "m")
+    for name in _WITHOUT_EFFECT & children.keys():
+        del children[name]
     for name, value in children.items():
         is_number = _is_number(part, name)
         unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""

@@ -4,12 +4,14 @@
 #![allow(missing_docs)]
 
 mod bore;
+mod building;
 mod convert;
 mod error;
 mod gate;
 mod ground;
 mod heat_pump;
 mod loads;
+mod plant;
 mod run;
 mod schema;
 mod study;
@@ -25,11 +27,15 @@ mod _core {
     #[pymodule_export]
     use super::bore::{bore_first_hours, bore_resistances};
     #[pymodule_export]
+    use super::building::{building_loss, building_year};
+    #[pymodule_export]
     use super::ground::{closest, g_function, line_source, undisturbed};
     #[pymodule_export]
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]
-    use super::loads::{balance_point_loads, check_loads, read_loads};
+    use super::loads::{check_loads, heat_loss_loads, read_loads};
+    #[pymodule_export]
+    use super::plant::meet;
     #[pymodule_export]
     use super::run::{check, run};
     #[pymodule_export]

@@ -2,8 +2,7 @@
 
 use std::path::PathBuf;
 
-use loopdrift::Error;
-use loopdrift::loads::{BalancePoint, Loads, Series};
+use loopdrift::loads::{HeatLoss, Loads, Series};
 use loopdrift::quantity::Quantified;
 use numpy::{IntoPyArray, PyReadonlyArray1};
 use pyo3::prelude::*;
@@ -53,14 +52,34 @@ pub fn read_loads(py: Python<'_>, path: PathBuf) -> PyResult<Bound<'_, PyDict>> 
 }
 
 #[pyfunction]
-pub fn balance_point_loads<'py>(
+pub fn heat_loss_loads<'py>(
     py: Python<'py>,
-    balance_point: &Bound<'py, PyAny>,
+    heat_loss: &Bound<'py, PyAny>,
     outdoor: PyReadonlyArray1<'py, f64>,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let balance_point: BalancePoint = from_python(BalancePoint::OWNER, balance_point)?;
-    let loads: Result<Loads, Error> = balance_point.loads(&outdoor.as_array().to_vec());
-    to_series(py, loads.map_err(to_python)?)
+    let heat_loss: HeatLoss = from_python(HeatLoss::OWNER, heat_loss)?;
+    to_series(py, heat_loss.loads(&outdoor.as_array().to_vec()).map_err(to_python)?)
+}
+
+/// All series that are not empty.
+pub fn all_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
+    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
+        loads.into_series();
+    let by_name = PyDict::new(py);
+    for (name, values) in [
+        ("heating", heating),
+        ("cooling", cooling),
+        ("hot_water", hot_water),
+        ("recharge", recharge),
+        ("recovered", recovered),
+        ("heating_side", heating_side),
+        ("cooling_side", cooling_side),
+    ] {
+        if !values.is_empty() {
+            by_name.set_item(name, values.into_pyarray(py))?;
+        }
+    }
+    Ok(by_name)
 }
 
 /// The series that users give.

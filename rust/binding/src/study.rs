@@ -45,6 +45,7 @@ pub fn run_cases<'py>(
             "fluid" => place("Fluid", &values, &which, &mut designs, |d, part| d.fluid = part),
             "flow" => place("Design", &values, &which, &mut designs, |d, part| d.flow = part),
             "pump_power" => place("Design", &values, &which, &mut designs, |d, part| d.pump_power = part),
+            "pump_stops" => place("Design", &values, &which, &mut designs, |d, part| d.pump_stops = part),
             "heat_pump" => place("HeatPump", &values, &which, &mut designs, |d, part| d.heat_pump = part),
             "limits" => place("Limits", &values, &which, &mut designs, |d, part| d.limits = part),
             "start_month" => place("Design", &values, &which, &mut designs, |d, part| d.start_month = part),

@@ -8,7 +8,12 @@ mod cases;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use loopdrift::bore::Pipe;
+use loopdrift::design::Design;
+use loopdrift::ground::SurfaceWave;
+use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::conduction::{ConductionMemory, ErrorCheck, Responses};
+use loopdrift::ground_side::trench_field::{Laid, TrenchField};
 use loopdrift::heat_pump::{Demand, ReadyHeatPump};
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
@@ -26,6 +31,19 @@ impl<const L: usize> Record<L> for Coldest<L> {
     }
 }
 
+/// The same building on ten trenches of four pipes.
+fn trenches(design: &Design) -> Design {
+    let field = TrenchField {
+        length: 120.0,
+        trenches: 10,
+        spacing: Some(4.0),
+        pipe: Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 },
+        laid: Laid::Straight { pipes: vec![[-0.3, 1.4], [0.3, 1.4], [-0.3, 2.0], [0.3, 2.0]] },
+        surface: SurfaceWave { amplitude: 10.0, coldest_day: 31.0 },
+    };
+    Design { ground_side: GroundSideKind::TrenchField(field), flow: 4.0, ..design.clone() }
+}
+
 fn coupled_years(criterion: &mut Criterion) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
     let field = &cases::grid(4, 3);
@@ -40,6 +58,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes([300.0]),
+            pump_stops: [false],
             freezing_point: Lanes([-20.0]),
         };
         let mut hourly = Hourly::zeros(hours);
@@ -64,6 +83,7 @@ fn coupled_years(criterion: &mut Criterion) {
             demands: &demands,
             start: 0,
             pump_power: Lanes::all(300.0),
+            pump_stops: [false; 8],
             freezing_point: Lanes::all(-20.0),
         };
         bencher.iter(|| {
@@ -75,6 +95,10 @@ fn coupled_years(criterion: &mut Criterion) {
     });
     group.bench_function("whole run 20", |bencher| {
         bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
+    });
+    group.bench_function("whole run 20, trenches", |bencher| {
+        let trenches = trenches(&design);
+        bencher.iter(|| black_box(run(&trenches, &loads, 20, &watch).expect("a run")));
     });
     group.finish();
 }

@@ -28,6 +28,9 @@ pub struct Design {
     pub flow: f64,
     /// Power of the circulation pump while it runs [W].
     pub pump_power: f64,
+    /// Whether the circulation pump stops with the compressor, or runs through every hour with demand.
+    #[serde(default)]
+    pub pump_stops: bool,
     /// The heat pump.
     pub heat_pump: HeatPump,
     /// What the fluid temperature should stay within.
@@ -122,11 +125,14 @@ impl Design {
 /// What is asked for in each hour of the loads; hot water is met as heating.
 #[must_use]
 pub fn demands_of(loads: &Loads) -> Vec<Demand> {
-    let Series { heating, cooling, hot_water, recharge, recovered, .. } = loads.series();
+    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
+        loads.series();
     let demand = |hour: usize| Demand {
         heating: heating[hour] + hot_water[hour],
         cooling: cooling[hour],
         into_loop: recharge[hour] - recovered[hour],
+        heating_side: heating_side.get(hour).copied(),
+        cooling_side: cooling_side.get(hour).copied(),
     };
     (0..heating.len()).map(demand).collect()
 }

@@ -3,6 +3,7 @@
 //! All values are SI; temperatures are in degC and differences in K. Time is model time: years of 8760 hours.
 
 pub mod bore;
+pub mod building;
 mod chebyshev;
 mod csv_file;
 pub mod design;
@@ -16,6 +17,7 @@ pub mod hourly;
 pub mod lanes;
 pub mod limits;
 pub mod loads;
+pub mod plant;
 pub mod quantity;
 pub mod run;
 pub mod stepper;

@@ -38,6 +38,7 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
         demands: &demands,
         start: design.start_hour(),
         pump_power: Lanes([design.pump_power]),
+        pump_stops: [design.pump_stops],
         freezing_point: Lanes([design.fluid.freezing_point]),
     };
     let heat_pump = ReadyHeatPump::new([&design.heat_pump]);

@@ -29,8 +29,10 @@ pub struct Course<'a, const L: usize> {
     pub demands: &'a [Demand],
     /// First hour of the run within `demands`.
     pub start: usize,
-    /// Power of the circulation pump in hours that are not idle [W].
+    /// Power of the circulation pump while it runs [W].
     pub pump_power: Lanes<L>,
+    /// Whether it stops with the compressor, or runs all through the hours that are not idle.
+    pub pump_stops: [bool; L],
     /// Temperature at which the fluid freezes [degC].
     pub freezing_point: Lanes<L>,
 }
@@ -68,7 +70,7 @@ pub struct Freezing {
 
 /// Steps `hours` hours of `L` designs with the same demands.
 ///
-/// In hours that are not idle the circulation pump runs all through the hour. A design whose fluid freezes is told as such and goes on as
+/// A design whose fluid freezes is told as such and goes on as
 /// if the fluid stayed liquid.
 ///
 /// # Errors
@@ -135,11 +137,16 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         }
         heat_before = heat;
         ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);
+        let mut pump_power = course.pump_power;
+        if course.pump_stops != [false; L] && demand.into_loop <= 0.0 {
+            let share = heat_pump.running_share(entering_fluid, demand);
+            pump_power = pump_power.or_else(course.pump_stops.map(|stops| !stops), pump_power * share);
+        }
         let moment = Moment {
             entering_fluid,
             leaving_fluid,
             heat_extracted: heat,
-            electricity: done.heating - done.cooling - done.heat_extracted + course.pump_power,
+            electricity: done.heating - done.cooling - done.heat_extracted + pump_power,
             heating: done.heating,
             cooling: done.cooling,
         };

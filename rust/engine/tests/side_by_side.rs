@@ -34,6 +34,7 @@ fn stepped<const L: usize>(fields: [&Responses; L]) -> Kept<L> {
         demands: &demands,
         start: 0,
         pump_power: Lanes::all(300.0),
+        pump_stops: [false; L],
         freezing_point: Lanes::all(design.fluid.freezing_point),
     };
     let heat_pumps = ReadyHeatPump::new([&design.heat_pump; L]);

@@ -40,11 +40,13 @@ pub fn design() -> Design {
         cop: vec![3.6, 0.08, -0.0004],
         capacity: Some(vec![45_000.0, 900.0, 2.0]),
         entering_fluid_range: Some([-8.0, 35.0]),
+        load_side: None,
     };
     let cooling = Mode {
         cop: vec![7.0, -0.09, 0.0002],
         capacity: Some(vec![50_000.0, -200.0, -1.0]),
         entering_fluid_range: Some([0.0, 45.0]),
+        load_side: None,
     };
     Design {
         ground: ground(),
@@ -52,7 +54,13 @@ pub fn design() -> Design {
         fluid,
         flow: 2.4,
         pump_power: 300.0,
-        heat_pump: HeatPump { heating: Some(heating), cooling: Some(cooling), cycling_loss: 0.1 },
+        pump_stops: false,
+        heat_pump: HeatPump {
+            heating: Some(heating),
+            cooling: Some(cooling),
+            cycling_loss: 0.1,
+            ..HeatPump::default()
+        },
         limits: Limits {
             entering_fluid_min: Some(-5.0),
             entering_fluid_max: Some(35.0),

@@ -25,6 +25,15 @@ impl<const L: usize> Cubic<L> {
         Cubic(self.0.map(|coefficient| Lanes([coefficient.0[lane]])))
     }
 
+    /// The polynomials with constant and slope moved by `steps` times those of `by`.
+    #[must_use]
+    #[inline(always)]
+    pub fn moved(&self, steps: Lanes<L>, by: &Self) -> Self {
+        let [c0, c1, c2, c3] = self.0;
+        let [by0, by1, ..] = by.0;
+        Self([steps.mul_add(by0, c0), steps.mul_add(by1, c1), c2, c3])
+    }
+
     /// The polynomials at x.
     ///
     /// The terms are paired (Estrin's scheme), so that the processor works on them at the same time.

@@ -12,7 +12,7 @@ pub const HIGHEST_DEGREE: usize = 3;
 pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 
 /// Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + c2 EFT2 + ..., EFT in degC.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Mode {
     /// Coefficients of the COP: capacity over electricity.
@@ -21,6 +21,46 @@ pub struct Mode {
     pub capacity: Option<Vec<f64>>,
     /// Lowest and highest entering fluid temperature that the curves are known for [degC].
     pub entering_fluid_range: Option<[f64; 2]>,
+    /// What the building's side changes; `None` where it is not known.
+    #[serde(default)]
+    pub load_side: Option<LoadSide>,
+}
+
+/// How performance changes with the temperature that enters from the building.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LoadSide {
+    /// Temperature from the building that the mode's curves are for [degC].
+    pub reference: f64,
+    /// Lowest and highest temperature from the building at which this holds [degC].
+    pub range: [f64; 2],
+    /// Change of the COP for each kelvin above the reference: coefficients c0 + c1 EFT.
+    pub cop: Vec<f64>,
+    /// Change of the capacity for each kelvin above the reference: coefficients c0 + c1 EFT [W/K].
+    pub capacity: Vec<f64>,
+}
+
+/// Highest power of the entering fluid temperature in what the load side changes.
+const LOAD_SIDE_DEGREE: usize = 1;
+
+impl LoadSide {
+    fn validate(&self, mode: &str) -> Result<(), Error> {
+        let field = format!("{mode}_side");
+        let [low, high] = self.range;
+        if !(-30.0 <= low && low <= self.reference && self.reference <= high && high <= 90.0) {
+            let value = format!("{} degC within {:?}", self.reference, self.range);
+            let allowed = "must be a temperature within a lower and a higher one from -30 to 90 degC";
+            return Err(Error::invalid("HeatPump", &field, value, "degC", allowed));
+        }
+        for curve in [&self.cop, &self.capacity] {
+            if curve.len() > LOAD_SIDE_DEGREE + 1 || curve.iter().any(|c| !(c.abs() <= 1e12)) {
+                let allowed =
+                    format!("must have up to {} coefficients from -1e12 to 1e12", LOAD_SIDE_DEGREE + 1);
+                return Err(Error::invalid("HeatPump", &field, format!("{curve:?}"), "", allowed));
+            }
+        }
+        Ok(())
+    }
 }
 
 impl Mode {
@@ -38,30 +78,108 @@ impl Mode {
             let allowed = "must be a lower and a higher temperature from -50 to 100 degC";
             return Err(Error::invalid("HeatPump", &field, format!("{range:?}"), "degC", allowed));
         }
+        self.load_side.iter().try_for_each(|side| side.validate(mode))?;
         check_curve(&format!("{mode}_cop"), &self.cop, "", least_cop, range)?;
-        match &self.capacity {
-            Some(capacity) => check_curve(&format!("{mode}_capacity"), capacity, "W", 0.0, range),
-            None => Ok(()),
+        if let Some(capacity) = &self.capacity {
+            check_curve(&format!("{mode}_capacity"), capacity, "W", 0.0, range)?;
         }
+        for (end, far) in self.far_sides() {
+            let at = |name| format!("{mode}_{name} with {end} degC from the building");
+            check_curve(&at("cop"), &far.cop, "", least_cop, range)?;
+            if let Some(capacity) = &far.capacity {
+                check_curve(&at("capacity"), capacity, "W", 0.0, range)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The curves at both ends of the load side's range: as it acts linearly, what holds there holds between.
+    fn far_sides(&self) -> Vec<(f64, Self)> {
+        let Some(side) = &self.load_side else { return Vec::new() };
+        let at = |end: f64| {
+            let shift = |curve: &[f64], change: &[f64]| -> Vec<f64> {
+                let value = |c: &[f64], i: usize| c.get(i).copied().unwrap_or(0.0);
+                let moved = |i| value(curve, i) + (end - side.reference) * value(change, i);
+                (0..curve.len().max(change.len())).map(moved).collect()
+            };
+            let cop = shift(&self.cop, &side.cop);
+            let capacity = self.capacity.as_ref().map(|capacity| shift(capacity, &side.capacity));
+            (end, Self { cop, capacity, load_side: None, ..self.clone() })
+        };
+        side.range.map(at).to_vec()
+    }
+
+    /// Checks that a lowest stage has less capacity than this one over its range.
+    fn check_low(&self, mode: &str, low: &Self) -> Result<(), Error> {
+        let field = format!("{mode}_low_capacity");
+        let (Some(_), Some(_)) = (&self.capacity, &low.capacity) else {
+            let allowed = format!("must be given, and {mode}_capacity too");
+            return Err(Error::invalid("HeatPump", &field, "nothing", "W", allowed));
+        };
+        let sides = |mode: &Self| match mode.far_sides() {
+            none if none.is_empty() => vec![(0.0, mode.clone())],
+            far => far,
+        };
+        for (_, full) in sides(self) {
+            for (_, low) in sides(low) {
+                let value = |c: &Option<Vec<f64>>, i: usize| {
+                    c.as_ref().and_then(|c| c.get(i)).copied().unwrap_or(0.0)
+                };
+                let spare: Vec<f64> = (0..=HIGHEST_DEGREE)
+                    .map(|i| value(&full.capacity, i) - value(&low.capacity, i))
+                    .collect();
+                let range = low.range();
+                let (place, spare) = least(&spare, range);
+                if spare <= 0.0 {
+                    let allowed = format!("must be below {mode}_capacity; at {place:.2} degC it is not");
+                    return Err(Error::invalid(
+                        "HeatPump",
+                        &field,
+                        format!("{:.1} above it", -spare),
+                        "W",
+                        allowed,
+                    ));
+                }
+            }
+        }
+        Ok(())
     }
 }
 
 /// A heat pump, in heating, in cooling or in both.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatPump {
     /// Performance in heating; `None` where it does not heat.
     pub heating: Option<Mode>,
     /// Performance in cooling; `None` where it does not cool.
     pub cooling: Option<Mode>,
+    /// Performance of the lowest stage, or at the lowest speed, in heating; `None` where there is but one.
+    #[serde(default)]
+    pub heating_low: Option<Mode>,
+    /// Performance of the lowest stage, or at the lowest speed, in cooling; `None` where there is but one.
+    #[serde(default)]
+    pub cooling_low: Option<Mode>,
+    /// Whether the speed varies between the lowest and the full one, or the two stages take turns.
+    #[serde(default)]
+    pub variable_speed: bool,
     /// Share of the COP that is lost by cycling as the part load goes to nothing.
     pub cycling_loss: f64,
+    /// Entering fluid temperature below which the unit does not heat [degC].
+    #[serde(default)]
+    pub heating_lock_out: Option<f64>,
+    /// Entering fluid temperature above which the unit does not cool [degC].
+    #[serde(default)]
+    pub cooling_lock_out: Option<f64>,
 }
 
 impl Quantified for HeatPump {
     const OWNER: &'static str = "HeatPump";
-    const QUANTITIES: &'static [Quantity<Self>] =
-        &[Quantity::new("cycling_loss", "", 0.0, 0.5, |h| Some(h.cycling_loss))];
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("cycling_loss", "", 0.0, 0.5, |h| Some(h.cycling_loss)),
+        Quantity::new("heating_lock_out", "degC", -50.0, 100.0, |h| h.heating_lock_out),
+        Quantity::new("cooling_lock_out", "degC", -50.0, 100.0, |h| h.cooling_lock_out),
+    ];
 }
 
 impl HeatPump {
@@ -72,14 +190,41 @@ impl HeatPump {
     /// [`Error::InvalidInput`] names the field that is not.
     pub fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
-        let modes = [("heating", &self.heating, 1.0), ("cooling", &self.cooling, 0.0)];
-        if modes.iter().all(|(_, mode, _)| mode.is_none()) {
+        let modes = [
+            ("heating", &self.heating, &self.heating_low, self.heating_lock_out, 1.0),
+            ("cooling", &self.cooling, &self.cooling_low, self.cooling_lock_out, 0.0),
+        ];
+        if modes.iter().all(|(_, mode, ..)| mode.is_none()) {
             let allowed = "must be given, or cooling_cop, or both";
             return Err(Error::invalid("HeatPump", "heating_cop", "nothing", "", allowed));
         }
-        for (name, mode, least_cop) in modes {
-            let Some(mode) = mode else { continue };
+        if self.variable_speed && self.heating_low.is_none() && self.cooling_low.is_none() {
+            let allowed = "must be left out without performance at the lowest speed";
+            return Err(Error::invalid("HeatPump", "variable_speed", true, "", allowed));
+        }
+        for (name, mode, low, lock_out, least_cop) in modes {
+            let Some(mode) = mode else {
+                if low.is_some() {
+                    let allowed = format!("must be given with {name}_low_cop");
+                    return Err(Error::invalid("HeatPump", &format!("{name}_cop"), "nothing", "", allowed));
+                }
+                continue;
+            };
             mode.validate(name, least_cop)?;
+            if let Some(low) = low {
+                low.validate(&format!("{name}_low"), least_cop)?;
+                mode.check_low(name, low)?;
+            }
+            if let (Some(lock_out), None) = (lock_out, &mode.capacity) {
+                let allowed = format!("must be left out without {name}_capacity");
+                return Err(Error::invalid(
+                    "HeatPump",
+                    &format!("{name}_lock_out"),
+                    lock_out,
+                    "degC",
+                    allowed,
+                ));
+            }
             if self.cycling_loss > 0.0 && mode.capacity.is_none() {
                 let allowed = format!("must be 0 without {name}_capacity, which tells the part load");
                 return Err(Error::invalid("HeatPump", "cycling_loss", self.cycling_loss, "", allowed));
@@ -120,9 +265,11 @@ mod tests {
             cop: vec![3.6, 0.08, -0.0004],
             capacity: Some(vec![13_000.0, 300.0]),
             entering_fluid_range: Some([-5.0, 35.0]),
+            load_side: None,
         };
-        let cooling = Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None };
-        HeatPump { heating: Some(heating), cooling: Some(cooling), cycling_loss: 0.0 }
+        let cooling =
+            Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None, load_side: None };
+        HeatPump { heating: Some(heating), cooling: Some(cooling), ..HeatPump::default() }
     }
 
     fn refusal(change: impl Fn(&mut HeatPump, &mut Mode)) -> String {
@@ -167,7 +314,43 @@ mod tests {
 
     #[test]
     fn a_heat_pump_does_something() {
-        let message = HeatPump { heating: None, cooling: None, cycling_loss: 0.0 }.validate().unwrap_err();
+        let message = HeatPump::default().validate().unwrap_err();
         assert!(message.to_string().contains("HeatPump.heating_cop = nothing"));
+    }
+
+    #[test]
+    fn the_far_ends_of_the_load_side_are_checked() {
+        let side = LoadSide { reference: 35.0, range: [25.0, 55.0], cop: vec![-0.12], capacity: vec![] };
+        let message = refusal(|_, heating| heating.load_side = Some(side.clone()));
+        assert!(
+            message.starts_with("HeatPump.heating_cop with 55 degC from the building = 0.7"),
+            "{message}"
+        );
+        let gentle = LoadSide { cop: vec![-0.05], ..side.clone() };
+        HeatPump { heating: both().heating.map(|mode| Mode { load_side: Some(gentle), ..mode }), ..both() }
+            .validate()
+            .unwrap();
+        let message =
+            refusal(|_, heating| heating.load_side = Some(LoadSide { reference: 60.0, ..side.clone() }));
+        assert!(message.contains("HeatPump.heating_side = 60 degC within [25.0, 55.0]"), "{message}");
+    }
+
+    #[test]
+    fn a_low_stage_has_less_capacity() {
+        let low = |scale: f64| {
+            let full = both().heating.unwrap();
+            Mode {
+                capacity: full.capacity.map(|c| c.iter().map(|c| scale * c).collect()),
+                ..both().heating.unwrap()
+            }
+        };
+        HeatPump { heating_low: Some(low(0.6)), variable_speed: true, ..both() }.validate().unwrap();
+        let message = refusal(|heat_pump, _| heat_pump.heating_low = Some(low(1.1)));
+        assert!(message.contains("HeatPump.heating_low_capacity = "), "{message}");
+        assert!(message.contains("must be below heating_capacity"), "{message}");
+        let message = refusal(|heat_pump, _| heat_pump.variable_speed = true);
+        assert!(message.contains("HeatPump.variable_speed = true"), "{message}");
+        let message = refusal(|heat_pump, _| heat_pump.cooling_lock_out = Some(40.0));
+        assert!(message.contains("must be left out without cooling_capacity"), "{message}");
     }
 }

@@ -4,7 +4,7 @@ use faer::linalg::solvers::SolveLstsq;
 use faer::{Col, Mat};
 use serde::Serialize;
 
-use super::curves::{HeatPump, Mode};
+use super::curves::{HeatPump, LoadSide, Mode};
 use super::table::{ModeName, PerformanceTable, Point};
 use crate::error::Error;
 
@@ -29,6 +29,10 @@ pub struct FitQuality {
     pub heating: Option<ModeQuality>,
     /// In cooling; `None` where the table has no cooling.
     pub cooling: Option<ModeQuality>,
+    /// Of the lowest stage in heating; `None` where the table has none.
+    pub heating_low: Option<ModeQuality>,
+    /// Of the lowest stage in cooling; `None` where the table has none.
+    pub cooling_low: Option<ModeQuality>,
 }
 
 /// How well the curves of one mode meet the table.
@@ -44,6 +48,8 @@ pub struct ModeQuality {
     pub capacity: Residual,
     /// Of the power.
     pub power: Residual,
+    /// Entering fluid temperature [degC], capacity and power [W] of each rating point.
+    pub points: Vec<[f64; 3]>,
 }
 
 /// Relative differences fitted / given - 1 over the rating points.
@@ -70,18 +76,32 @@ impl PerformanceTable {
     /// span, or the other way round; where a mode has fewer than two entering fluid temperatures; and where the curves
     /// are not physical over the table's temperatures.
     pub fn fit(&self, design: &DesignPoint) -> Result<(HeatPump, FitQuality), Error> {
-        let heating = self.fit_mode(ModeName::Heating, design.flow, design.heating_load_side)?;
-        let cooling = self.fit_mode(ModeName::Cooling, design.flow, design.cooling_load_side)?;
-        let (heating, heating_quality) = heating.unzip();
-        let (cooling, cooling_quality) = cooling.unzip();
-        let heat_pump = HeatPump { heating, cooling, cycling_loss: 0.0 };
+        let fit = |mode, is_low, load_side| -> Result<(Option<Mode>, Option<ModeQuality>), Error> {
+            let is_there = self.points.iter().any(|point| point.mode == mode && point.is_low);
+            if is_low && !is_there {
+                return Ok((None, None));
+            }
+            Ok(self.fit_mode(mode, is_low, design.flow, load_side)?.unzip())
+        };
+        let (heating, heating_quality) = fit(ModeName::Heating, false, design.heating_load_side)?;
+        let (cooling, cooling_quality) = fit(ModeName::Cooling, false, design.cooling_load_side)?;
+        let (heating_low, heating_low_quality) = fit(ModeName::Heating, true, design.heating_load_side)?;
+        let (cooling_low, cooling_low_quality) = fit(ModeName::Cooling, true, design.cooling_load_side)?;
+        let heat_pump = HeatPump { heating, cooling, heating_low, cooling_low, ..HeatPump::default() };
         heat_pump.validate()?;
-        Ok((heat_pump, FitQuality { heating: heating_quality, cooling: cooling_quality }))
+        let quality = FitQuality {
+            heating: heating_quality,
+            cooling: cooling_quality,
+            heating_low: heating_low_quality,
+            cooling_low: cooling_low_quality,
+        };
+        Ok((heat_pump, quality))
     }
 
     fn fit_mode(
         &self,
         mode: ModeName,
+        is_low: bool,
         flow: Option<f64>,
         load_side: Option<f64>,
     ) -> Result<Option<(Mode, ModeQuality)>, Error> {
@@ -89,7 +109,8 @@ impl PerformanceTable {
             ModeName::Heating => ("heating", "heating_load_side"),
             ModeName::Cooling => ("cooling", "cooling_load_side"),
         };
-        let points: Vec<&Point> = self.points.iter().filter(|point| point.mode == mode).collect();
+        let points: Vec<&Point> =
+            self.points.iter().filter(|point| point.mode == mode && point.is_low == is_low).collect();
         if points.is_empty() {
             return match load_side {
                 Some(value) => {
@@ -130,12 +151,19 @@ impl PerformanceTable {
             entering_fluid_range,
             capacity: residual(&lines, |row| fitted(row).0 / given[row].0 - 1.0),
             power: residual(&lines, |row| fitted(row).0 / fitted(row).1 / given[row].1 - 1.0),
+            points: points.iter().map(|point| [point.entering_fluid, point.capacity, point.power]).collect(),
         };
         let curve = |coefficients: &Col<f64>| axes.curve_at_design(&terms, coefficients, flow, load_side);
         let curves = Mode {
             cop: curve(&cop),
             capacity: Some(curve(&capacity)),
             entering_fluid_range: Some(entering_fluid_range),
+            load_side: axes.load_side.zip(load_side).map(|(axis, reference)| LoadSide {
+                reference,
+                range: [axis.low, axis.high],
+                cop: axes.change_by_side(&terms, &cop, &axis),
+                capacity: axes.change_by_side(&terms, &capacity, &axis),
+            }),
         };
         Ok(Some((curves, quality)))
     }
@@ -307,6 +335,23 @@ impl Axes {
     }
 }
 
+impl Axes {
+    /// Coefficients of 1 and EFT of what changes for each kelvin of the load side, EFT in degC.
+    fn change_by_side(&self, terms: &[&Term], coefficients: &Col<f64>, axis: &Axis) -> Vec<f64> {
+        if axis.half() == 0.0 {
+            return Vec::new();
+        }
+        let one = Place { entering_fluid: 0.0, flow: 0.0, load_side: 1.0 };
+        let none = Place { load_side: 0.0, ..one };
+        let mut scaled = [0.0; 2];
+        for (term, coefficient) in terms.iter().zip(coefficients.iter()).filter(|(term, _)| term.power < 2) {
+            scaled[term.power] += coefficient * ((term.factor)(&one) - (term.factor)(&none)) / axis.half();
+        }
+        let (middle, half) = (self.entering_fluid.middle(), self.entering_fluid.half());
+        vec![scaled[0] - scaled[1] * middle / half, scaled[1] / half]
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::polynomial::value_and_slope;
@@ -315,7 +360,7 @@ mod tests {
 
     fn point(mode: ModeName, entering_fluid: f64, capacity: f64, cop: f64) -> Point {
         let power = capacity / cop;
-        Point { line: 2, mode, entering_fluid, capacity, power, flow: None, load_side: None }
+        Point { line: 2, mode, entering_fluid, capacity, power, flow: None, load_side: None, is_low: false }
     }
 
     fn heating(
@@ -428,8 +473,15 @@ mod tests {
             prop_assert_eq!(quality.heating.unwrap().terms.len(), 7);
             let mode = heat_pump.heating.unwrap();
             let (capacity, cop) = smooth(7.0, flow, load_side);
-            let at_seven = [mode.capacity.unwrap(), mode.cop].map(|curve| value_and_slope(&curve, 7.0).0);
+            let at_seven = [mode.capacity.clone().unwrap(), mode.cop.clone()].map(|curve| value_and_slope(&curve, 7.0).0);
             assert_close(&at_seven, &[capacity, cop]);
+            let side = mode.load_side.unwrap();
+            let (warm_capacity, warm_cop) = smooth(7.0, flow, 42.0);
+            let moved = |c: &[f64]| (42.0 - load_side) * value_and_slope(c, 7.0).0;
+            assert_close(
+                &[at_seven[0] + moved(&side.capacity), at_seven[1] + moved(&side.cop)],
+                &[warm_capacity, warm_cop],
+            );
         }
 
         #[test]

@@ -5,10 +5,11 @@ mod curves;
 mod fit;
 mod operation;
 mod polynomial;
+mod stage;
 mod table;
 mod taylor;
 
-pub use curves::{HeatPump, Mode};
+pub use curves::{HeatPump, LoadSide, Mode};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
 pub use operation::{Demand, Operation, ReadyHeatPump};
 pub use table::PerformanceTable;

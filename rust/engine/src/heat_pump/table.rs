@@ -13,13 +13,14 @@ enum Meaning {
     Power,
     Flow,
     LoadSide,
+    Stage,
 }
 
 const fn fahrenheit(name: &'static str, meaning: Meaning) -> KnownColumn<Meaning> {
     KnownColumn { name, meaning, scale: 5.0 / 9.0, offset: -160.0 / 9.0 }
 }
 
-const KNOWN: [KnownColumn<Meaning>; 10] = [
+const KNOWN: [KnownColumn<Meaning>; 11] = [
     KnownColumn::new("mode", Meaning::Mode, 1.0),
     KnownColumn::new("entering_fluid_degC", Meaning::EnteringFluid, 1.0),
     fahrenheit("entering_fluid_degF", Meaning::EnteringFluid),
@@ -30,6 +31,7 @@ const KNOWN: [KnownColumn<Meaning>; 10] = [
     KnownColumn::new("flow_kg_per_s", Meaning::Flow, 1.0),
     KnownColumn::new("load_side_degC", Meaning::LoadSide, 1.0),
     fahrenheit("load_side_degF", Meaning::LoadSide),
+    KnownColumn::new("stage", Meaning::Stage, 1.0),
 ];
 
 /// Heating or cooling.
@@ -65,6 +67,8 @@ pub(super) struct Point {
     pub flow: Option<f64>,
     /// Temperature of air or water that enters the unit from the building [degC].
     pub load_side: Option<f64>,
+    /// Whether it is of the lowest stage or speed.
+    pub is_low: bool,
 }
 
 /// Steady full-load performance at rating points.
@@ -79,7 +83,7 @@ impl PerformanceTable {
     /// Columns are `mode` (heating or cooling), `entering_fluid_degC` or `_degF`, `capacity_W` or `_kW` (heat given to
     /// the building, or taken from it), `power_W` or `_kW` (all electricity that the COP is to count), and where the
     /// table depends on them `flow_kg_per_s` (loop side) and `load_side_degC` or `_degF` (what enters from the
-    /// building). Lines before the header may be comments that start with `#`.
+    /// building), and `stage` (full or low) where the unit has a lowest stage or speed. Lines before the header may be comments that start with `#`.
     ///
     /// # Errors
     /// [`Error::InvalidFile`] names line, column and cell of what is missing or not physical: a COP outside 1 to 20 in
@@ -111,6 +115,11 @@ impl PerformanceTable {
                 power: file.number(row, power, 1.0, 1e8)?,
                 flow: optional(row, Meaning::Flow, 1e-4, 1e4)?,
                 load_side: optional(row, Meaning::LoadSide, -30.0, 90.0)?,
+                is_low: match named(Meaning::Stage).map(|column| (column, file.text(row, column))) {
+                    None | Some((_, "full")) => false,
+                    Some((_, "low")) => true,
+                    Some((column, _)) => return Err(file.invalid_cell(row, column, "must be full or low")),
+                },
             };
             let [least, most] = point.mode.cop_range();
             let cop = point.capacity / point.power;

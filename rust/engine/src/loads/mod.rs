@@ -1,10 +1,10 @@
 //! What the building asks of the heat pump, hour by hour.
 
-mod balance_point;
 mod clock;
+mod heat_loss;
 mod reader;
 
-pub use balance_point::BalancePoint;
+pub use heat_loss::HeatLoss;
 
 use crate::error::Error;
 

@@ -111,6 +111,7 @@ fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> 
             demands,
             start: design.start_hour(),
             pump_power: Lanes([design.pump_power]),
+            pump_stops: [design.pump_stops],
             freezing_point: Lanes([design.fluid.freezing_point]),
         };
         let hours = hourly.len();

@@ -249,6 +249,7 @@ fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Jud
         demands: &design.demands(loads)?,
         start: design.start_hour(),
         pump_power: Lanes([design.pump_power]),
+        pump_stops: [design.pump_stops],
         freezing_point: Lanes([design.fluid.freezing_point]),
     };
     scratch.lend(course.start, |hourly| {

@@ -35,10 +35,11 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
         },
         flow: 2.0,
         pump_power: 200.0,
+        pump_stops: false,
         heat_pump: HeatPump {
-            heating: Some(Mode { cop: vec![3.6, 0.08], capacity: None, entering_fluid_range: None }),
-            cooling: Some(Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None }),
-            cycling_loss: 0.0,
+            heating: Some(Mode { cop: vec![3.6, 0.08], ..Mode::default() }),
+            cooling: Some(Mode { cop: vec![7.0, -0.09], ..Mode::default() }),
+            ..HeatPump::default()
         },
         limits: Limits {
             entering_fluid_min: Some(-1.0),

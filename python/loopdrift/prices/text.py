@@ -1,0 +1,79 @@
+"""Costs in plain text."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING
+
+from loopdrift.summary import WIDTH
+from loopdrift.words import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.prices.cost import Cost
+
+_NAME_WIDTH = 26
+
+
+def text(cost: Cost) -> str:
+    """Return what a run costs beside its alternatives: a row a plant, and what choosing the ground saves.
+
+    Parameters
+    ----------
+    cost : Cost
+        The costs.
+    """
+    currency, by_year = cost.prices.currency, cost.by_year("cost")
+    years = len(by_year)
+    lines = [
+        f"Costs in {currency}, all by the prices given; {counted(years, 'year')} discounted at "
+        f"{100.0 * cost.prices.discount_rate:g} % a year.",
+        "",
+        _row("plant", "first", "year 1", f"year {years}", "present", "for each", "carbon in"),
+        _row("", "cost", "", "", "cost", "kWh", "all [t]"),
+    ]
+    for name, row in cost.summary.iterrows():
+        yearly = by_year[name].to_numpy()
+        each = row["levelised_cost_per_kWh"]
+        lines.append(
+            _row(
+                str(name)[:_NAME_WIDTH],
+                f"{row['first_cost']:,.0f}",
+                f"{yearly[0]:,.0f}",
+                f"{yearly[-1]:,.0f}",
+                f"{row['present_cost']:,.0f}",
+                "-" if math.isnan(each) else f"{each:.4f}",
+                f"{row['carbon_kg'] / 1000.0:,.1f}",
+            )
+        )
+    lines.append("")
+    lines += [_choice(str(name), row) for name, row in cost.summary.iloc[1:].iterrows()]
+    if years > 1:
+        lines.append(
+            f"Drift of the ground: the energy of year {years} costs {cost.drift:+.1%} against that of "
+            "year 1, at the same prices."
+        )
+    return "\n".join(lines)
+
+
+def _choice(name: str, row: pd.Series[float]) -> str:
+    extra, saving, payback = (
+        row[key] for key in ("extra_first_cost", "first_year_saving", "simple_payback_years")
+    )
+    pays = "never paid back so" if math.isinf(payback) else f"paid back in {payback:.1f} years"
+    if extra <= 0.0:
+        pays = "nothing to pay back"
+    return _wrapped(
+        f"Against {name}: {extra:+,.0f} at first, {saving:+,.0f} saved in year 1, {pays}; net present value "
+        f"{row['net_present_value']:+,.0f}."
+    )
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False)
+
+
+def _row(name: str, *cells: str) -> str:
+    return f"{name:<{_NAME_WIDTH}}" + "".join(f"{cell:>12}" for cell in cells).rstrip()

@@ -1,0 +1,163 @@
+"""The page: what was asked, what was found, and all that it takes to run it again."""
+
+from __future__ import annotations
+
+import base64
+import math
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from loopdrift.cautions import HAZARDS, STANDING
+from loopdrift.errors import InvalidInput
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.run import Run
+
+_YEARS_SHOWN = 10
+_COLUMNS = {
+    "entering_fluid_min_degC": ("Lowest EFT", 2),
+    "entering_fluid_mean_degC": ("Mean EFT", 2),
+    "entering_fluid_max_degC": ("Highest EFT", 2),
+    "heat_extracted_kWh": ("Heat from ground", 0),
+    "heat_rejected_kWh": ("Heat into ground", 0),
+    "electricity_kWh": ("Electricity", 0),
+    "backup_kWh": ("Back-up heat", 0),
+    "seasonal_cop": ("Seasonal COP", 2),
+}
+_UNITS = ("degF", "degC", "kWh")
+
+
+def write(
+    run: Run, path: str | Path, *, title: str = "Ground-source heat pump", units: Literal["SI", "IP"] = "SI"
+) -> Path:
+    """Write a run as one HTML page that needs nothing else.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    path : str or pathlib.Path
+        The file.
+    title : str, default "Ground-source heat pump"
+        What stands at the top; plain text.
+    units : {"SI", "IP"}, default "SI"
+        Units of tables and charts.
+
+    Raises
+    ------
+    OSError
+        If the file can't be written.
+    """
+    path = Path(path)
+    path.write_text(page(run, title=title, units=units), encoding="utf-8")
+    return path
+
+
+def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI", "IP"] = "SI") -> str:
+    """Return the text of the page; see `write`."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    from loopdrift import findings
+    from loopdrift.overview import facts
+    from loopdrift.report import answer, figures
+
+    if not isinstance(title, str) or not title.strip():
+        raise InvalidInput("Report", "title", repr(title), "", "must be text")
+    holds, sentence = answer.answer(run)
+    design, loads = _input(run)
+    environment = Environment(
+        loader=PackageLoader("loopdrift.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
+    environment.filters["degrees"] = lambda text: text.replace("degC", "°C").replace("degF", "°F")
+    return environment.get_template("page.html.jinja").render(
+        title=title,
+        years=run.years,
+        holds=holds,
+        answer=sentence,
+        margins=answer.margins(run),
+        findings=[finding for finding in findings.findings(run) if not finding.holds],
+        drift=findings.drift(run),
+        charts=figures.charts(run, units),
+        table=_table(run.yearly, units),
+        facts=facts(run.design),
+        error=run.error,
+        cost=_cost(run),
+        hazards=HAZARDS,
+        standing=STANDING,
+        design=design,
+        loads=loads,
+    )
+
+
+def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
+    """Return heading and rows of the yearly table: the first years, then every fifth and the last."""
+    from loopdrift.units import to_inch_pound
+
+    last = len(yearly)
+    every = max(1, round(last / _YEARS_SHOWN))
+    shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
+    table = yearly.loc[shown, list(_COLUMNS)]
+    if units == "IP":
+        table = to_inch_pound(table)
+    heading = ["Year"]
+    for name, (label, _) in zip(table.columns, _COLUMNS.values(), strict=True):
+        unit = next((unit for unit in _UNITS if name.endswith(f"_{unit}")), "")
+        heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
+    decimals = [places for _, places in _COLUMNS.values()]
+    rows = [
+        [str(year), *(f"{value:,.{places}f}" for value, places in zip(values, decimals, strict=True))]
+        for year, values in zip(shown, table.to_numpy(), strict=True)
+    ]
+    return [heading, *rows]
+
+
+def _cost(run: Run) -> dict[str, Any] | None:
+    """Return the plants' costs as rows of text, and what is said of them."""
+    if run.design.prices is None:
+        return None
+    cost = run.cost()
+    by_year = cost.by_year("cost")
+    energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
+    rows = []
+    for plant, row in cost.summary.iterrows():
+        name = str(plant)
+        rows.append(
+            [
+                name,
+                f"{row['first_cost']:,.0f}",
+                f"{float(by_year[name].iloc[0]):,.0f}",
+                f"{float(energy['electricity_kWh'][name]):,.0f}",
+                f"{float(energy['fuel_kWh'][name]):,.0f}",
+                f"{row['present_cost']:,.0f}",
+                f"{row['levelised_cost_per_kWh']:.3f}",
+                f"{row['carbon_kg'] / 1000.0:,.1f}",
+                _payback(float(row.get("simple_payback_years", math.nan))),
+            ]
+        )
+    return {
+        "currency": cost.prices.currency,
+        "discount": 100.0 * cost.prices.discount_rate,
+        "rows": rows,
+        "drift": 100.0 * cost.drift,
+    }
+
+
+def _payback(years: float) -> str:
+    if math.isnan(years):
+        return "-"
+    return "never" if math.isinf(years) else f"{years:.1f}"
+
+
+def _input(run: Run) -> tuple[str, str]:
+    """Return the design file, and the loads' file in base64, that give the same run."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "design.toml"
+        run.design.write(path)
+        loads = (Path(folder) / "design-loads.csv").read_bytes()
+        return path.read_text(encoding="utf-8"), base64.b64encode(loads).decode("ascii")

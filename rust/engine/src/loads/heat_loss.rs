@@ -1,0 +1,206 @@
+//! Loads from a heat-loss figure and yearly totals.
+
+use serde::{Deserialize, Serialize};
+
+use super::{HOURS_PER_YEAR, Loads, Series};
+use crate::error::{Error, shown};
+use crate::quantity::{Quantified, Quantity};
+
+/// A building of which its heat loss and its bills are known.
+///
+/// Heating rises with the heat loss from a base temperature down, and the yearly total says what that base is: the room
+/// temperature less what gains make up for. Cooling rises from a base that is higher by the distance of the two room
+/// temperatures, and its yearly total says how steeply. Degree hours with a free base: the variable-base degree-day
+/// method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating; from memory), taken hour by hour.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HeatLoss {
+    /// Heat lost at the design outdoor temperature [W].
+    pub heat_loss: Option<f64>,
+    /// Outdoor temperature of that loss [degC].
+    pub design_outdoor: Option<f64>,
+    /// Heat lost per kelvin, in the stead of these two [W/K].
+    pub loss_coefficient: Option<f64>,
+    /// Room temperature while heated [degC].
+    pub indoor: f64,
+    /// Room temperature while cooled [degC].
+    pub cooling_indoor: f64,
+    /// Heating in a year [kWh].
+    #[serde(rename = "heating_kWh")]
+    pub heating_kwh: f64,
+    /// Cooling in a year [kWh].
+    #[serde(rename = "cooling_kWh")]
+    pub cooling_kwh: f64,
+    /// Hot water in a year [kWh], the same in every hour.
+    #[serde(rename = "hot_water_kWh")]
+    pub hot_water_kwh: f64,
+}
+
+impl Quantified for HeatLoss {
+    const OWNER: &'static str = "Loads";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("heat_loss", "W", 1.0, 1e9, |h| h.heat_loss),
+        Quantity::new("design_outdoor", "degC", -70.0, 30.0, |h| h.design_outdoor),
+        Quantity::new("loss_coefficient", "W/K", 0.1, 1e7, |h| h.loss_coefficient),
+        Quantity::new("indoor", "degC", 0.0, 40.0, |h| Some(h.indoor)),
+        Quantity::new("cooling_indoor", "degC", 0.0, 50.0, |h| Some(h.cooling_indoor)),
+        Quantity::new("heating_kWh", "kWh", 0.0, 1e10, |h| Some(h.heating_kwh)),
+        Quantity::new("cooling_kWh", "kWh", 0.0, 1e10, |h| Some(h.cooling_kwh)),
+        Quantity::new("hot_water_kWh", "kWh", 0.0, 1e9, |h| Some(h.hot_water_kwh)),
+    ];
+}
+
+impl HeatLoss {
+    /// Loads under hourly outdoor dry-bulb temperatures of a year [degC].
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] where a value is out of range, the heat loss is given twice or not at all, or a total
+    /// can't come from this weather.
+    pub fn loads(&self, outdoor: &[f64]) -> Result<Loads, Error> {
+        self.check_quantities()?;
+        let invalid = |field, value: f64, unit, allowed: &str| {
+            Err(Error::invalid(Self::OWNER, field, shown(value), unit, allowed))
+        };
+        if self.cooling_indoor < self.indoor {
+            let allowed = format!("must be at least indoor, {} degC", self.indoor);
+            return invalid("cooling_indoor", self.cooling_indoor, "degC", &allowed);
+        }
+        if outdoor.len() != HOURS_PER_YEAR {
+            let allowed = format!("must be {HOURS_PER_YEAR}, no leap day");
+            return invalid("outdoor", outdoor.len() as f64, "hourly values", &allowed);
+        }
+        if let Some(hour) = outdoor.iter().position(|t| !(-100.0..=100.0).contains(t)) {
+            let allowed = format!("hour {hour}: must be from -100 to 100 degC");
+            return Err(Error::invalid(Self::OWNER, "outdoor", outdoor[hour], "degC", allowed));
+        }
+
+        let loss = self.coefficient()?;
+        let most: f64 = outdoor.iter().map(|t| loss * (self.indoor - t).max(0.0)).sum::<f64>() / 1e3;
+        if self.heating_kwh > most {
+            let allowed =
+                format!("must be at most {:.0} kWh, this heat loss in this weather without gains", most);
+            return invalid("heating_kWh", self.heating_kwh, "kWh", &allowed);
+        }
+        let heating_base = base_temperature(outdoor, 1e3 * self.heating_kwh / loss);
+        let cooling_base = heating_base + self.cooling_indoor - self.indoor;
+        let above = |t: &f64| (t - cooling_base).max(0.0);
+        let degree_hours: f64 = outdoor.iter().map(above).sum();
+        if self.cooling_kwh > 0.0 && degree_hours <= 0.0 {
+            let allowed = format!("must be 0: no hour is warmer than {cooling_base:.1} degC");
+            return invalid("cooling_kWh", self.cooling_kwh, "kWh", &allowed);
+        }
+        let gain = if self.cooling_kwh > 0.0 { 1e3 * self.cooling_kwh / degree_hours } else { 0.0 };
+
+        Loads::new(Series {
+            heating: outdoor.iter().map(|t| loss * (heating_base - t).max(0.0)).collect(),
+            cooling: outdoor.iter().map(|t| gain * above(t)).collect(),
+            hot_water: vec![1e3 * self.hot_water_kwh / HOURS_PER_YEAR as f64; HOURS_PER_YEAR],
+            ..Series::default()
+        })
+    }
+
+    /// Heat lost per kelvin [W/K].
+    fn coefficient(&self) -> Result<f64, Error> {
+        match (self.heat_loss, self.design_outdoor, self.loss_coefficient) {
+            (None, None, Some(coefficient)) => Ok(coefficient),
+            (Some(loss), Some(outdoor), None) if outdoor < self.indoor => Ok(loss / (self.indoor - outdoor)),
+            (Some(_), Some(outdoor), None) => {
+                let allowed = format!("must be below indoor, {} degC", self.indoor);
+                Err(Error::invalid(Self::OWNER, "design_outdoor", shown(outdoor), "degC", allowed))
+            }
+            (Some(loss), None, None) => {
+                let allowed = "must be given with design_outdoor";
+                Err(Error::invalid(Self::OWNER, "heat_loss", shown(loss), "W", allowed))
+            }
+            (_, _, Some(coefficient)) => {
+                let allowed = "must be left out where heat_loss or design_outdoor is given";
+                Err(Error::invalid(Self::OWNER, "loss_coefficient", shown(coefficient), "W/K", allowed))
+            }
+            (None, _, None) => {
+                let allowed = "must be given with design_outdoor, or loss_coefficient in their stead";
+                Err(Error::invalid(Self::OWNER, "heat_loss", "nothing", "W", allowed))
+            }
+        }
+    }
+}
+
+/// The temperature below which the hours of `outdoor` [degC] lack so many degree hours [K h]: the coldest hour where none.
+fn base_temperature(outdoor: &[f64], degree_hours: f64) -> f64 {
+    let mut coldest_first = outdoor.to_vec();
+    coldest_first.sort_by(f64::total_cmp);
+    let mut sum = degree_hours;
+    let mut base = f64::INFINITY;
+    for (colder, temperature) in coldest_first.iter().enumerate() {
+        if *temperature >= base {
+            break;
+        }
+        sum += temperature;
+        base = sum / (colder + 1) as f64;
+    }
+    base
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HOUSE: HeatLoss = HeatLoss {
+        heat_loss: Some(9000.0),
+        design_outdoor: Some(-10.0),
+        loss_coefficient: None,
+        indoor: 20.0,
+        cooling_indoor: 25.0,
+        heating_kwh: 12_000.0,
+        cooling_kwh: 1500.0,
+        hot_water_kwh: 2628.0,
+    };
+
+    fn outdoor() -> Vec<f64> {
+        (0..8760).map(|hour| f64::from(hour % 41) - 10.0).collect()
+    }
+
+    #[test]
+    fn totals_are_met_and_the_slope_is_the_heat_loss() {
+        let loads = HOUSE.loads(&outdoor()).unwrap().into_series();
+        let total = |series: &[f64]| series.iter().sum::<f64>() / 1e3;
+        assert!((total(&loads.heating) - 12_000.0).abs() < 1e-7);
+        assert!((total(&loads.cooling) - 1500.0).abs() < 1e-7);
+        assert!((total(&loads.hot_water) - 2628.0).abs() < 1e-7);
+        // From -10 to -9 degC, 9000 W over 30 K.
+        assert!((loads.heating[0] - loads.heating[1] - 300.0).abs() < 1e-9);
+        for (heating, cooling) in loads.heating.iter().zip(&loads.cooling) {
+            assert!(heating * cooling == 0.0);
+        }
+    }
+
+    #[test]
+    fn the_base_is_where_the_degree_hours_are_met() {
+        // Two of three hours: (20 + 2 + 4) / 2.
+        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 20.0), 13.0);
+        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 0.0), 2.0);
+        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 2.0), 4.0);
+        assert_eq!(base_temperature(&[4.0, 4.0, 4.0], 3.0), 5.0);
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let refusal = |house: HeatLoss| house.loads(&outdoor()).unwrap_err().to_string();
+        let message = refusal(HeatLoss { heating_kwh: 90_000.0, ..HOUSE });
+        assert!(message.starts_with("Loads.heating_kWh = 90000 kWh: must be at most"), "{message}");
+        let message = refusal(HeatLoss { heating_kwh: 0.0, cooling_indoor: 45.0, indoor: 0.0, ..HOUSE });
+        assert!(
+            message.contains("cooling_kWh = 1500 kWh: must be 0: no hour is warmer than 35"),
+            "{message}"
+        );
+        assert!(refusal(HeatLoss { design_outdoor: Some(20.0), ..HOUSE }).contains("must be below indoor"));
+        assert!(refusal(HeatLoss { design_outdoor: None, ..HOUSE }).contains("with design_outdoor"));
+        assert!(refusal(HeatLoss { loss_coefficient: Some(1.0), ..HOUSE }).contains("must be left out"));
+        let nothing = HeatLoss { heat_loss: None, design_outdoor: None, ..HOUSE };
+        assert!(refusal(nothing).contains("heat_loss = nothing W"));
+        assert!(refusal(HeatLoss { cooling_indoor: 19.0, ..HOUSE }).contains("must be at least indoor"));
+        assert!(HOUSE.loads(&[0.0; 24]).unwrap_err().to_string().contains("24 hourly values"));
+        let mut bad = outdoor();
+        bad[17] = f64::NAN;
+        assert!(HOUSE.loads(&bad).unwrap_err().to_string().contains("outdoor = NaN degC: hour 17"));
+    }
+}

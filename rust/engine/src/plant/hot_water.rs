@@ -1,0 +1,168 @@
+//! Hot water: draws, a tank, heat from the compressor's superheat, and a heater for the rest.
+
+use serde::{Deserialize, Serialize};
+
+use crate::error::Error;
+use crate::loads::Series;
+use crate::quantity::{Quantified, Quantity};
+
+/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), from memory.
+const WATER: f64 = 988.0 * 4181.0;
+const SECONDS_PER_HOUR: f64 = 3600.0;
+const HOURS_PER_DAY: usize = 24;
+
+/// Domestic hot water from a tank of one temperature.
+///
+/// While the compressor runs for the rooms its superheat warms the tank up to `highest`; where that leaves the tank below
+/// `set_point` a heater brings it there within the hour. Draws are mixed with cold water to `use_temperature`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HotWater {
+    /// Water drawn in a day, mixed [m3].
+    pub daily_volume: f64,
+    /// Shares of the day's water in each of its hours.
+    pub draws: Vec<f64>,
+    /// Temperature of the water drawn [degC].
+    pub use_temperature: f64,
+    /// Temperature of the cold water [degC].
+    pub cold_temperature: f64,
+    /// Temperature that the heater keeps the tank at [degC].
+    pub set_point: f64,
+    /// Temperature up to which superheat warms the tank [degC].
+    pub highest: f64,
+    /// Volume of the tank [m3].
+    pub volume: f64,
+    /// Heat lost by the tank for each kelvin above its surroundings [W/K].
+    pub loss_coefficient: f64,
+    /// Temperature around the tank [degC].
+    pub surroundings: f64,
+    /// Superheat that water can take in heating, as a share of what the heat pump delivers to the rooms.
+    pub heating_share: f64,
+    /// Superheat that water can take in cooling, as a share of what the heat pump takes from the rooms.
+    pub cooling_share: f64,
+    /// Whether the heat pump is the heater, or an element.
+    pub by_heat_pump: bool,
+}
+
+impl Quantified for HotWater {
+    const OWNER: &'static str = "HotWater";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("daily_volume", "m3", 0.0, 1e4, |h| Some(h.daily_volume)),
+        Quantity::new("use_temperature", "degC", 20.0, 90.0, |h| Some(h.use_temperature)),
+        Quantity::new("cold_temperature", "degC", 0.0, 35.0, |h| Some(h.cold_temperature)),
+        Quantity::new("set_point", "degC", 30.0, 90.0, |h| Some(h.set_point)),
+        Quantity::new("highest", "degC", 30.0, 95.0, |h| Some(h.highest)),
+        Quantity::new("volume", "m3", 0.01, 1e3, |h| Some(h.volume)),
+        Quantity::new("loss_coefficient", "W/K", 0.0, 1e3, |h| Some(h.loss_coefficient)),
+        Quantity::new("surroundings", "degC", -20.0, 45.0, |h| Some(h.surroundings)),
+        Quantity::new("heating_share", "", 0.0, 0.3, |h| Some(h.heating_share)),
+        Quantity::new("cooling_share", "", 0.0, 0.3, |h| Some(h.cooling_share)),
+    ];
+}
+
+/// A tank hour by hour: heat flows [W], and its temperature at the hour's end [degC].
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tank {
+    /// Heat in the water drawn.
+    pub drawn: Vec<f64>,
+    /// Heat lost to the surroundings.
+    pub lost: Vec<f64>,
+    /// From superheat in heating.
+    pub superheat_in_heating: Vec<f64>,
+    /// From superheat in cooling.
+    pub superheat_in_cooling: Vec<f64>,
+    /// From the heat pump as a heater.
+    pub heat_pump: Vec<f64>,
+    /// From an element, and so its electricity.
+    pub element: Vec<f64>,
+    /// Temperature of the water.
+    pub temperature: Vec<f64>,
+}
+
+impl HotWater {
+    /// Checks that the values are physical and in order, and that draws are shares of a day.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the field that is not.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        let sum: f64 = self.draws.iter().sum();
+        let are_shares = self.draws.len() == HOURS_PER_DAY && self.draws.iter().all(|share| *share >= 0.0);
+        if !are_shares || !((sum - 1.0).abs() < 1e-6) {
+            let value = format!("{} values with the sum {sum}", self.draws.len());
+            let allowed = "must be 24 shares of 0 or more with the sum 1";
+            return Err(Error::invalid(Self::OWNER, "draws", value, "", allowed));
+        }
+        let rising = [
+            ("cold_temperature", self.cold_temperature),
+            ("use_temperature", self.use_temperature),
+            ("set_point", self.set_point),
+            ("highest", self.highest),
+        ];
+        for [(lower, low), (field, high)] in rising.windows(2).map(|pair| [pair[0], pair[1]]) {
+            if high < low {
+                let allowed = format!("must be at least {lower}, {low} degC");
+                return Err(Error::invalid(Self::OWNER, field, high, "degC", allowed));
+            }
+        }
+        if self.set_point < self.surroundings {
+            let allowed = format!("must be at least surroundings, {} degC", self.surroundings);
+            return Err(Error::invalid(Self::OWNER, "set_point", self.set_point, "degC", allowed));
+        }
+        Ok(())
+    }
+
+    /// Runs the tank beside loads that the heat pump meets for the rooms, and adds what it asks of the heat pump to them; `usual` is
+    /// the temperature on the building's side that the heat pump's curves are for, where they know one [degC].
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the loads hold hot water already.
+    pub(super) fn join(&self, series: &mut Series, usual: Option<f64>) -> Result<Tank, Error> {
+        if series.hot_water.iter().any(|&heat| heat > 0.0) {
+            let peak = series.hot_water.iter().fold(0.0, |a: f64, &b| a.max(b));
+            let allowed = "must be left out beside HotWater";
+            return Err(Error::invalid("Loads", "hot_water", peak, "W", allowed));
+        }
+        let tank = self.run(series);
+        series.hot_water.clone_from(&tank.superheat_in_heating);
+        series.mix_heating_side(usual, &tank.heat_pump, self.set_point);
+        for (water, heat) in series.hot_water.iter_mut().zip(&tank.heat_pump) {
+            *water += heat;
+        }
+        series.recovered.clone_from(&tank.superheat_in_cooling);
+        Ok(tank)
+    }
+
+    /// The tank's hours.
+    ///
+    /// C dT/dt = heat in - drawn - losses, implicit over the hour: losses are those at its end. Superheat is taken as far as the
+    /// tank stays below its highest temperature, first in cooling, where it is free.
+    fn run(&self, series: &Series) -> Tank {
+        let capacity = WATER * self.volume / SECONDS_PER_HOUR;
+        let per_kelvin = capacity + self.loss_coefficient;
+        let warming =
+            (self.use_temperature - self.cold_temperature) * WATER * self.daily_volume / SECONDS_PER_HOUR;
+        let mut tank = Tank::default();
+        let mut temperature = self.set_point;
+        for (hour, (heating, cooling)) in series.heating.iter().zip(&series.cooling).enumerate() {
+            let drawn = warming * self.draws[hour % HOURS_PER_DAY];
+            let alone =
+                (capacity * temperature + self.loss_coefficient * self.surroundings - drawn) / per_kelvin;
+            let room = |from: f64| (per_kelvin * (self.highest - from)).max(0.0);
+            let in_cooling = (self.cooling_share * cooling).min(room(alone));
+            let cooled = alone + in_cooling / per_kelvin;
+            let in_heating = (self.heating_share * heating).min(room(cooled));
+            let warmed = cooled + in_heating / per_kelvin;
+            temperature = warmed.max(self.set_point);
+            let heater = per_kelvin * (temperature - warmed);
+            tank.drawn.push(drawn);
+            tank.lost.push(self.loss_coefficient * (temperature - self.surroundings));
+            tank.superheat_in_heating.push(in_heating);
+            tank.superheat_in_cooling.push(in_cooling);
+            tank.heat_pump.push(if self.by_heat_pump { heater } else { 0.0 });
+            tank.element.push(if self.by_heat_pump { 0.0 } else { heater });
+            tank.temperature.push(temperature);
+        }
+        tank
+    }
+}

@@ -1,0 +1,121 @@
+"""Money against ``numpy-financial``, and a case worked by hand.
+
+All prices are invented.
+"""
+
+import numpy as np
+import numpy_financial as npf
+import pytest
+from numpy.testing import assert_allclose
+
+import loopdrift as ld
+from loopdrift.prices.economics import levelised_cost, present_value, simple_payback
+from loopdrift.prices.prices import GROUND_SOURCE
+
+FURNACE = ld.Alternative(
+    name="furnace",
+    efficiency=0.80,
+    fuel=ld.Fuel(name="natural gas", price=0.05, monthly=10.0, escalation=0.10, carbon=0.20),
+    first_cost=4_000.0,
+    maintenance=100.0,
+)
+PRICES = ld.Prices(
+    electricity=ld.Tariff(price=0.20, monthly=5.0, carbon=[0.40, 0.30]),
+    alternatives=[FURNACE],
+    installation=ld.Installation(
+        drilling=30.0,
+        each_bore=500.0,
+        trenching=1_000.0,
+        equipment=2_000.0,
+        incentive_share="30 percent",
+        maintenance=50.0,
+    ),
+    discount_rate=0.05,
+)
+
+
+@pytest.fixture(scope="module")
+def cost(design):
+    """Two years of 1 kW of heat, met with a COP of 4 by two bores of 100 m."""
+    heat_pump = ld.HeatPump.from_curves(heating_cop=[4.0])
+    return design.replace(heat_pump=heat_pump, loads=ld.Loads(heating=1_000.0)).run(2).cost(PRICES)
+
+
+def test_a_case_worked_by_hand(cost):
+    # Energy of a year: 1 kW x 8760 h = 8760 kWh of heat; 8760 / 4 = 2190 kWh of electricity;
+    # 8760 / 0.8 = 10,950 kWh of gas.
+    yearly = cost.yearly
+    for plant in (GROUND_SOURCE, "furnace"):
+        assert_allclose(yearly.loc[plant]["heat_kWh"], 8_760.0, rtol=1e-12)
+        assert_allclose(yearly.loc[plant]["cold_kWh"], 0.0, atol=0)
+    ground, furnace = yearly.loc[GROUND_SOURCE], yearly.loc["furnace"]
+    assert_allclose(ground["electricity_kWh"], 2_190.0, rtol=1e-12)
+    assert_allclose(furnace["electricity_kWh"], 0.0, atol=0)
+    assert_allclose(furnace["fuel_kWh"], 10_950.0, rtol=1e-12)
+    # Ground: 2190 x 0.20 = 438 of energy, 12 x 5 = 60 of charges, 50 of upkeep: 548 each year.
+    assert_allclose(ground["energy_cost"], 438.0, rtol=1e-12)
+    assert_allclose(ground["fixed_cost"], 60.0, rtol=1e-12)
+    assert_allclose(ground["cost"], 548.0, rtol=1e-12)
+    # Furnace: 10,950 x 0.05 = 547.50 of gas, 12 x 10 = 120 of gas charges, both 10 % more in year 2;
+    # 60 of electricity charges, 100 of upkeep: 827.50, then 667.50 x 1.1 + 160 = 894.25.
+    assert_allclose(furnace["energy_cost"], [547.5, 602.25], rtol=1e-12)
+    assert_allclose(furnace["energy_cost_at_first_prices"], 547.5, rtol=1e-12)
+    assert_allclose(furnace["fixed_cost"], [180.0, 192.0], rtol=1e-12)
+    assert_allclose(furnace["cost"], [827.5, 894.25], rtol=1e-12)
+    # Carbon: 2190 x 0.4 = 876 and 2190 x 0.3 = 657 kg; 10,950 x 0.2 = 2190 kg.
+    assert_allclose(ground["carbon_kg"], [876.0, 657.0], rtol=1e-12)
+    assert_allclose(furnace["carbon_kg"], 2_190.0, rtol=1e-12)
+    # First cost: 200 m x 30 + 2 x 500 + 1000 + 2000 = 10,000, of which 30 % are paid by others: 7000.
+    own, other = cost.summary.loc[GROUND_SOURCE], cost.summary.loc["furnace"]
+    assert_allclose(own[["installed_cost", "incentive", "first_cost"]].astype(float), [10_000, 3_000, 7_000])
+    # Present cost: 7000 + 548 / 1.05 + 548 / 1.1025; 4000 + 827.5 / 1.05 + 894.25 / 1.1025.
+    assert_allclose(own["present_cost"], 7_000 + 521.904762 + 497.052154, rtol=1e-9)
+    assert_allclose(other["present_cost"], 4_000 + 788.095238 + 811.111111, rtol=1e-9)
+    # 3000 more at first; 279.50 and 346.25 saved; 3000 / 279.5 = 10.7335 years.
+    assert_allclose(other["extra_first_cost"], 3_000.0, rtol=1e-12)
+    assert_allclose(other["first_year_saving"], 279.5, rtol=1e-12)
+    assert_allclose(other["simple_payback_years"], 10.7334526, rtol=1e-8)
+    # -3000 + 279.5 / 1.05 + 346.25 / 1.1025 = -3000 + 266.190476 + 314.058957
+    assert_allclose(other["net_present_value"], -2_419.750567, rtol=1e-9)
+    # Heat discounted: 8760 / 1.05 + 8760 / 1.1025 = 8342.857143 + 7945.578231 = 16,288.435374 kWh;
+    # 8018.956916 / 16,288.435374.
+    assert_allclose(own["levelised_cost_per_kWh"], 0.492309834, rtol=1e-8)
+    assert_allclose(cost.drift, 0.0, atol=1e-12)
+
+
+def test_net_present_value_of_a_run(cost):
+    saving = cost.by_year("cost")["furnace"] - cost.by_year("cost")[GROUND_SOURCE]
+    expected = npf.npv(PRICES.discount_rate, [-3_000.0, *saving])
+    assert_allclose(cost.summary.loc["furnace", "net_present_value"], expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_present_value(seed):
+    random = np.random.default_rng(seed)
+    amounts, rate = random.normal(0.0, 1e3, random.integers(1, 60)), random.uniform(0.0, 0.3)
+    assert_allclose(present_value(amounts, rate), npf.npv(rate, [0.0, *amounts]), rtol=1e-10, atol=1e-7)
+
+
+@pytest.mark.parametrize("rate", [0.01, 0.04, 0.12])
+@pytest.mark.parametrize("years", [1, 20, 50])
+def test_levelised_cost_is_an_annuity(rate, years):
+    """With the same energy each year it pays a loan of the present cost back in equal parts."""
+    energy, present_cost = 12_000.0, 35_000.0
+    found = levelised_cost(present_cost, np.full(years, energy), rate)
+    assert_allclose(found, -npf.pmt(rate, years, present_cost) / energy, rtol=1e-10)
+
+
+@pytest.mark.parametrize("years", [3, 12])
+def test_payback_is_the_horizon_without_return(years):
+    """An extra cost that is paid back in n years has an internal rate of return of 0 over n years."""
+    extra = 6_000.0
+    saving = extra / years
+    assert_allclose(simple_payback(extra, saving), years, rtol=1e-12)
+    assert_allclose(npf.irr([-extra, *[saving] * years]), 0.0, atol=1e-9)
+
+
+def test_payback_where_there_is_none():
+    assert simple_payback(0.0, -5.0) == 0.0
+    assert simple_payback(-100.0, 5.0) == 0.0
+    assert simple_payback(100.0, 0.0) == float("inf")
+    assert simple_payback(100.0, -1.0) == float("inf")

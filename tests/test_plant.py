@@ -1,0 +1,150 @@
+"""What stands between the building and the loop: distribution and hot water, in runs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+import loopdrift as ld
+
+HOURS = np.arange(8760)
+SEASON = np.cos(2 * np.pi * HOURS / 8760)
+SIDE = ld.LoadSide(reference=35.0, between=(15.0, 60.0), cop=[-0.05])
+COLD_SIDE = ld.LoadSide(reference=18.0, between=(10.0, 30.0), cop=[0.05])
+
+
+def design(**changes: object) -> ld.Design:
+    bore = ld.Bore(depth=90.0, top=1.5, diameter=0.15, resistance=0.1)
+    parts: dict[str, object] = {
+        "ground": ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0),
+        "ground_side": ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),
+        "fluid": ld.Fluid.constant(
+            density=1030.0, heat_capacity=3800.0, conductivity=0.45, viscosity=0.004, freezing_point=-40.0
+        ),
+        "flow": 0.7,
+        "heat_pump": ld.HeatPump.from_curves(
+            heating_cop=[4.0, 0.08], cooling_cop=[7.0, -0.09], heating_side=SIDE, cooling_side=COLD_SIDE
+        ),
+        "loads": ld.Loads(
+            heating=6e3 * np.clip(SEASON, 0, None), cooling=5e3 * np.clip(-SEASON - 0.3, 0, None)
+        ),
+    }
+    return ld.Design(**{**parts, **changes})
+
+
+def tank(**changes: object) -> ld.HotWater:
+    return ld.HotWater(**{"daily_volume": 0.2, "volume": "300 L", "cooling_share": 0.12, **changes})
+
+
+def test_the_ground_is_spared_what_hot_water_takes_in_cooling() -> None:
+    plain = design().run(1)
+    run = design(hot_water=tank(heater="element")).run(1)
+    assert run.design.tank is not None
+    recovered = run.design.tank["superheat_in_cooling_W"]
+    hourly = run.hourly
+    made = hourly["heat_extracted_W"] + hourly["electricity_W"]
+    rooms = run.design.loads.heating - run.design.loads.cooling
+    assert_allclose(made, rooms + run.design.demand["hot_water"] + recovered, rtol=1e-9, atol=1e-6)
+    assert recovered.sum() > 100e3
+    rejected = [each.yearly["heat_rejected_kWh"].iloc[0] for each in (plain, run)]
+    assert_allclose(rejected[0] - rejected[1], recovered.sum() / 1000.0, rtol=0.05)
+    assert hourly["tank_degC"].between(50.0 - 1e-9, 60.0 + 1e-9).all()
+
+
+def test_a_year_of_hot_water_adds_up() -> None:
+    for heater in ("heat pump", "element"):
+        run = design(hot_water=tank(heater=heater, heating_share=0.1)).run(2)
+        columns = run.design.tank
+        assert columns is not None
+        made = sum(
+            columns[name].sum()
+            for name in ("superheat_in_heating_W", "superheat_in_cooling_W", "heat_pump_W", "element_W")
+        )
+        stored = 988.0 * 4181.0 * 0.3 / 3600.0 * (columns["temperature_degC"][-1] - 50.0)
+        assert_allclose(made, columns["drawn_W"].sum() + columns["lost_W"].sum() + stored, rtol=1e-9)
+        drawn = 365 * 0.2 * 988.0 * 4181.0 * (42.0 - 10.0) / 3.6e6
+        assert_allclose(columns["drawn_W"].sum() / 1000.0, drawn, rtol=1e-6)
+        element = columns["element_W"].sum() / 1000.0
+        assert_allclose(run.yearly["hot_water_element_kWh"], element, rtol=1e-9)
+        assert (element > 0.0) == (heater == "element")
+
+
+def test_cooler_water_makes_a_better_heat_pump() -> None:
+    weather = ld.Weather.sample("cold continental")
+    floor = ld.Distribution.water(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0)
+    radiators = ld.Distribution.water(weather, return_water=50.0, mild_return_water=35.0, cold_day=-15.0)
+    cops = [design(distribution=each).run(2).yearly["seasonal_cop"].iloc[-1] for each in (floor, radiators)]
+    assert cops[0] > cops[1] + 0.4
+    at_reference = ld.Distribution.air(heating_air=35.0, cooling_air=18.0)
+    runs = [design().run(1), design(distribution=at_reference).run(1)]
+    assert_allclose(runs[0].hourly["entering_fluid_degC"], runs[1].hourly["entering_fluid_degC"], rtol=1e-12)
+
+
+def test_fans_carry_their_share() -> None:
+    run = design(distribution=ld.Distribution.air(fan_share=0.05)).run(1)
+    hourly, loads = run.hourly, run.design.loads
+    inside = hourly["heat_extracted_W"] + hourly["electricity_W"] + hourly["distribution_W"]
+    assert_allclose(inside, loads.heating - loads.cooling, rtol=1e-9, atol=1e-6)
+    assert_allclose(run.yearly["distribution_kWh"].iloc[0], hourly["distribution_W"].sum() / 1000.0)
+
+
+def test_the_plant_follows_the_month_in_which_the_run_begins() -> None:
+    run = design(hot_water=tank(heater="element"), start_month=7).run(1)
+    assert run.design.tank is not None
+    july = 181 * 24
+    columns = run.design.tank["element_W"]
+    assert_allclose(run.hourly["hot_water_element_W"], np.roll(columns, -july))
+
+
+def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
+    air = design(distribution=ld.Distribution.air(fan_share=0.03), hot_water=tank(heater="element"))
+    air.write(tmp_path / "design.toml")
+    assert ld.Design.read(tmp_path / "design.toml") == air
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: tank(draws=[1.0]), r"HotWater\.draws = 1 values with the sum 1: must be 24 shares"),
+        (lambda: tank(draws="often"), r"HotWater\.draws = 'often'"),
+        (lambda: tank(heater="gas"), r"HotWater\.heater = 'gas': must be heat pump or element"),
+        (lambda: tank(set_point=40.0), r"HotWater\.set_point = 40 degC: must be at least use_temperature"),
+        (lambda: tank(volume="-1 L"), r"HotWater\.volume = -0\.001 m3: must be from 0\.01"),
+        (lambda: tank(cooling_share=0.4), r"HotWater\.cooling_share = 0\.4: must be from 0 to 0\.3"),
+        (lambda: ld.Distribution.air(fan_share=0.5), r"Distribution\.power_share = 0\.5"),
+        (
+            lambda: ld.Distribution.water(3, return_water=35, mild_return_water=25, cold_day=-9),  # type: ignore[arg-type]
+            r"Distribution\.weather = 3: must be a Weather",
+        ),
+        (
+            lambda: ld.Distribution.water(
+                ld.Weather.sample("cold continental"),
+                return_water=35.0,
+                mild_return_water=25.0,
+                cold_day=16.0,
+            ),
+            r"Distribution\.cold_day = 16 degC: must be below mild_day, 15 degC",
+        ),
+        (lambda: design(hot_water=0.2), r"Design\.hot_water = 0\.2: must be a HotWater"),
+        (
+            lambda: design(hot_water=tank(), loads=ld.Loads(hot_water=300.0)),
+            r"Loads\.hot_water = 300 W: must be left out beside HotWater",
+        ),
+        (
+            lambda: design(
+                heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0], cooling_cop=[5.0]),
+                distribution=ld.Distribution.water(
+                    ld.Weather.sample("cold continental"),
+                    return_water=35.0,
+                    mild_return_water=25.0,
+                    cold_day=-15.0,
+                ),
+            ),
+            r"Design\.distribution = water: must be left out with a heat pump",
+        ),
+    ],
+)
+def test_bad_input_is_named(make, message) -> None:
+    with pytest.raises(ld.InvalidInput, match=message):
+        make()

@@ -1,0 +1,121 @@
+"""The report: one page that asks nothing of the network, escapes what users write and holds its input."""
+
+from __future__ import annotations
+
+import base64
+import html
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import loopdrift as ld
+from loopdrift import report
+from loopdrift.report import answer
+
+CHROMIUM = shutil.which("chromium")
+NASTY = 'A <script>alert(1)</script> & "farm"'
+
+
+@pytest.fixture(scope="module")
+def run() -> ld.Run:
+    season = np.cos(2 * np.pi * np.arange(8760) / 8760)
+    bore = ld.Bore(depth=90.0, top=1.5, diameter=0.15, resistance=0.1)
+    alternative = ld.Alternative(
+        name="<img src=x onerror=alert(1)>",
+        efficiency=0.96,
+        cooling_cop=3.0,
+        fuel=ld.Fuel(name="natural gas", price=0.06),
+        first_cost=9e3,
+    )
+    return ld.Design(
+        ground=ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0),
+        ground_side=ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),
+        fluid=ld.Fluid.constant(
+            density=1030.0, heat_capacity=3800.0, conductivity=0.45, viscosity=0.004, freezing_point=-20.0
+        ),
+        flow=0.7,
+        heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0, 0.08], cooling_cop=[7.0, -0.09]),
+        loads=ld.Loads(heating=6e3 * np.clip(season, 0, None), cooling=2e3 * np.clip(-season, 0, None)),
+        limits=ld.Limits(entering_fluid_min=-3.0, entering_fluid_max=30.0),
+        prices=ld.Prices(electricity=ld.Tariff(price=0.2), alternatives=[alternative]),
+    ).run(3)
+
+
+@pytest.fixture(scope="module")
+def page(run: ld.Run) -> str:
+    return report.page(run, title=NASTY)
+
+
+def test_what_users_write_is_escaped(page: str) -> None:
+    assert "<script" not in page
+    assert html.escape("<script>alert(1)</script>") in page
+    assert "<img" not in page
+
+
+def test_nothing_is_fetched(page: str) -> None:
+    tags = " ".join(re.findall(r"<[a-zA-Z][^>]*>", page))
+    links = re.findall(r"""\b(?:src|href|action|data|url)\s*[=(]\s*["']?([^"'\s>)]*)""", tags)
+    assert links
+    assert all(link.startswith(("#", "data:")) for link in links), links
+    assert "@import" not in page
+    assert "url(" not in page[page.index("<style>") : page.index("</style>")]
+    assert "<link" not in page
+
+
+def test_the_input_gives_the_run_again(page: str, run: ld.Run, tmp_path: Path) -> None:
+    design = re.search(r"<pre>(.*)</pre>", page, re.DOTALL)
+    loads = re.search(r"data:text/csv;base64,([^\"]*)", page)
+    assert design is not None
+    assert loads is not None
+    (tmp_path / "design.toml").write_text(html.unescape(design[1]), encoding="utf-8")
+    (tmp_path / "design-loads.csv").write_bytes(base64.b64decode(loads[1]))
+    assert ld.Design.read(tmp_path / "design.toml") == run.design
+
+
+def test_numbers_are_those_of_the_run(page: str, run: ld.Run) -> None:
+    last = run.yearly.iloc[-1]
+    for value, decimals in ((last["entering_fluid_min_degC"], 2), (last["electricity_kWh"], 0)):
+        assert f"<td>{value:,.{decimals}f}</td>" in page
+    present = run.cost().summary["present_cost"]
+    assert all(f"<td>{cost:,.0f}</td>" in page for cost in present)
+    assert "can hurt people and water" in page
+
+
+def test_the_answer_follows_the_limits(run: ld.Run) -> None:
+    holds, sentence = answer.answer(run)
+    assert holds
+    assert sentence.startswith("Yes: in 3 years")
+    tight = run.design.replace(limits=ld.Limits(entering_fluid_min=9.0)).run(3)
+    holds, sentence = answer.answer(tight)
+    assert not holds
+    assert "beyond 1 of the limits below" in sentence
+    assert [margin.holds for margin in answer.margins(tight)] == [False, True]
+
+
+def test_a_title_must_be_text(run: ld.Run) -> None:
+    with pytest.raises(ld.InvalidInput, match=r"Report\.title = '  ': must be text"):
+        report.page(run, title="  ")
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="needs Chromium, which .ci/run installs")
+def test_a_browser_shows_it(page: str, tmp_path: Path) -> None:
+    """A headless browser without any network draws the page: dark ink on white, charts included."""
+    import matplotlib.image
+
+    file, picture = tmp_path / "report.html", tmp_path / "report.png"
+    file.write_text(page, encoding="utf-8")
+    command = [
+        *(str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", "--proxy-server=127.0.0.1:9"),
+        *(f"--user-data-dir={tmp_path / 'profile'}", "--window-size=900,1600"),
+        *(f"--screenshot={picture}", file.as_uri()),
+    ]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    pixels = matplotlib.image.imread(picture)[..., :3]
+    ink = (pixels.min(axis=2) < 0.5).mean()
+    assert 0.01 < ink < 0.3
+    colours = np.unique((pixels * 15).astype(int).reshape(-1, 3), axis=0)
+    assert len(colours) > 30
