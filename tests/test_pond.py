@@ -79,7 +79,7 @@ def test_ice_and_water_keep_their_bounds() -> None:
 
 
 def test_melted_ice_is_the_ice_that_grew() -> None:
-    """Over a year without load that begins and ends without ice, gains of heat leave what is stored as it was."""
+    """Over a year without load that begins and ends without ice, what is gained is stored in water."""
     run = design(loads=ld.Loads(), start_month=8).run(1).hourly
     ice = run["ice_m"].to_numpy()
     assert ice[0] == ice[-1] == 0.0
@@ -194,8 +194,14 @@ def test_the_profile_is_drawn(units) -> None:
 BAD = {
     "one row": (partial(pond, bathymetry=[[0, 5000]]), ["Pond.bathymetry = 1 rows", "from 2 to"]),
     "no rows": (partial(pond, bathymetry=5), ["Pond.bathymetry", "rows of a depth and an area"]),
-    "ragged": (partial(pond, bathymetry=[[0, 5000], [3]]), ["Pond.bathymetry", "rows of a depth and an area"]),
-    "below the surface": (partial(pond, bathymetry=[[1, 5e3], [3, 1e3]]), ["= 1 m", "must be 0, the surface"]),
+    "ragged": (
+        partial(pond, bathymetry=[[0, 5000], [3]]),
+        ["Pond.bathymetry", "rows of a depth and an area"],
+    ),
+    "below the surface": (
+        partial(pond, bathymetry=[[1, 5e3], [3, 1e3]]),
+        ["= 1 m", "must be 0, the surface"],
+    ),
     "depths fall": (partial(pond, bathymetry=[[0, 5e3], [3, 2e3], [2, 1e3]]), ["= 2 m", "row 3"]),
     "areas grow": (partial(pond, bathymetry=[[0, 5e3], [3, 6e3]]), ["= 6000 m2", "row 2", "above it"]),
     "puddle": (partial(pond, bathymetry=[[0, 5], [3, 1]]), ["= 5 m2", "from 20 to"]),

@@ -87,7 +87,7 @@ def test_to_a_surface_body_the_well_keeps_its_temperature() -> None:
 
 
 def test_the_level_is_the_sum_of_all_pumping() -> None:
-    """Against the well function of scipy, each start and stop by itself, with recovery and the return well."""
+    """Against scipy's well function, each start and stop by itself, with recovery and the return well."""
     by_day = ld.Loads(heating=np.where(HOURS % 24 < 14, LOADS.heating, 0.0))
     run = design(well(return_distance=50.0), loads=by_day).run(1).hourly
     pumping = (run["heat_extracted_W"] != 0.0).to_numpy(dtype=float)
@@ -137,10 +137,12 @@ def test_pumping_less_delays_what_returns() -> None:
     """The water of an idle hour stays where it is: half the pumping takes twice the time."""
     pair = well(return_distance=20.0)
     heat_pump = ld.HeatPump.from_curves(heating_cop=[4.0])
-    always, half = (
-        design(pair, heat_pump=heat_pump, loads=ld.Loads(heating=heating)).run(1).hourly["wall_degC"].to_numpy()
-        for heating in (np.full(8760, 12e3), np.where(HOURS % 2 == 0, 12e3, 0.0))
-    )
+
+    def water(heating: np.ndarray) -> np.ndarray:
+        run = design(pair, heat_pump=heat_pump, loads=ld.Loads(heating=heating)).run(1)
+        return run.hourly["wall_degC"].to_numpy()
+
+    always, half = (water(heating) for heating in (np.full(8760, 12e3), np.where(HOURS % 2 == 0, 12e3, 0.0)))
     first_always, first_half = (int(np.argmax(water < 10.5)) for water in (always, half))
     assert_allclose(first_half, 2 * first_always, atol=2)
     assert_allclose(half[2 * first_always + 100], always[first_always + 50], atol=1e-9)
@@ -250,9 +252,9 @@ BAD = {
         ["Fluid.freezing_point = -15 degC", "must be that of water"],
     ),
     "direct flow beyond the yield": (
-        lambda: design(
-            well(flow=None, effectiveness=None, sustained_yield=1.0), fluid=ld.Fluid("water")
-        ).run(1),
+        lambda: design(well(flow=None, effectiveness=None, sustained_yield=1.0), fluid=ld.Fluid("water")).run(
+            1
+        ),
         ["Well.flow = 1.4 kg/s", "sustained yield, 1 kg/s"],
     ),
     "size": (lambda: design().size(), ["Sizing.what", "bores, trenches or a pond's coils"]),

@@ -17,18 +17,16 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
+from loopdrift.ground_side import GroundSide
 from loopdrift.heat_pump import HeatPump
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics.piping import Piping
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
-from loopdrift.pond import Pond
 from loopdrift.prices.prices import Prices
 from loopdrift.run import Run, RunError
 from loopdrift.series import Series
-from loopdrift.trench_field import TrenchField
-from loopdrift.well import Well
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,7 +79,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: BoreField | TrenchField | Pond | Well
+    ground_side: GroundSide
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
@@ -227,8 +225,8 @@ class Design(Part):
         Parameters
         ----------
         what : {"depth", "length", "spacing", "bores"}, optional
-            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least spacing between them,
-            and so the least land; or the fewest bores. Depth or length unless given.
+            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least
+            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length unless given.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional

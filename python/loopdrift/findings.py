@@ -170,7 +170,9 @@ def _pond(run: Run) -> list[Finding | None]:
     ice = hourly["ice_m"]
     if ice.max() > 0.0:
         text = f"Ice of up to {ice.max():.2f} m lies on the pond, in {int((ice > 0.0).sum()):,} hours"
-        found.append(Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not reckoned."))
+        found.append(
+            Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not reckoned.")
+        )
     counted = {
         f"the water at the coils is below {both_degrees(NEAR_FREEZING)}": hourly["wall_degC"] < NEAR_FREEZING,
         "the outside of the coils is below 0 degC and ice may grow on them, which is not modelled": (

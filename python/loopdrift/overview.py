@@ -71,7 +71,9 @@ def _loop(design: Design) -> tuple[str, str]:
     if isinstance(field, BoreField):
         return "bores", _bores(design, field)
     if isinstance(field, Pond):
-        warmth = f"water taken to follow the air at {both_degrees(_undisturbed(design))} in the mean of the year"
+        warmth = (
+            f"water taken to follow the air at {both_degrees(_undisturbed(design))} in the mean of the year"
+        )
         return "pond", f"{field}; {warmth}"
     if isinstance(field, Well):
         return "well", f"{field}, of {field.sustained_yield:.2f} kg/s that it gives for good"
@@ -235,9 +237,9 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
 def _rule_of_thumb(design: Design) -> str:
     capacity, what = _heating_capacity(design)
     if isinstance(design.ground_side, Pond):
-        area = design.ground_side.area
-        least = f"{USUAL_AREA:,.0f} m2 (1 acre), 3 to 3.7 m (10 to 12 ft) deep, and more are usual"
-        return f"{area:,.0f} m2 of pond, {design.ground_side.depth:.1f} m deep; {least} (common practice, no source)"
+        pond = design.ground_side
+        usual = f"{USUAL_AREA:,.0f} m2 (1 acre), 3 to 3.7 m (10 to 12 ft) deep, and more are usual"
+        return f"{pond.area:,.0f} m2, {pond.depth:.1f} m deep; {usual} (common practice, no source)"
     if isinstance(design.ground_side, Well):
         flow = design.flow if design.ground_side.flow is None else design.ground_side.flow
         if capacity <= 0.0:

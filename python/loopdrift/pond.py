@@ -172,7 +172,9 @@ class Pond(Part):
             raise InvalidInput("Pond", "depth", deepest, "m", "must be above 0 m")
         radius = math.sqrt(surface / math.pi)
         if not 0.0 <= slope < radius / deepest:
-            allowed = f"must be from 0 to below {radius / deepest:.4g}, or the banks would meet above the bottom"
+            allowed = (
+                f"must be from 0 to below {radius / deepest:.4g}, or the banks would meet above the bottom"
+            )
             raise InvalidInput("Pond", "bank_slope", slope, "", allowed)
         depths = np.linspace(0.0, deepest, _ROWS_OF_BASIN)
         return cls(
@@ -214,7 +216,7 @@ class Pond(Part):
     def __str__(self) -> str:
         return (
             f"a pond of {self.area:,.0f} m2, {self.depth:.1f} m deep, {self.volume:,.0f} m3, with "
-            f"{counted(self.circuits, 'coil')} of {self.length:.1f} m, {self.total_length:,.0f} m of pipe in all"
+            f"{counted(self.circuits, 'coil')} of {self.length:.1f} m, {self.total_length:,.0f} m of pipe"
         )
 
     @functools.cached_property

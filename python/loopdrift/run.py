@@ -10,8 +10,8 @@ import numpy as np
 
 from loopdrift.errors import InvalidInput
 from loopdrift.model_time import hour_of_calendar_year
-from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.pond import Pond
+from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
 
@@ -91,8 +91,8 @@ class Run:
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
-        heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
-        ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
+        heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond
+        the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
         or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
         arrays, not copies.
 

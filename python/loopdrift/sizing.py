@@ -10,6 +10,7 @@ from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
+from loopdrift.ground_side import GroundSide
 from loopdrift.part import require
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
@@ -172,9 +173,7 @@ def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField
     return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
 
 
-def _measured(
-    field: BoreField | TrenchField | Pond | Well, what: str, value: float
-) -> BoreField | TrenchField | Pond | Well:
+def _measured(field: GroundSide, what: str, value: float) -> GroundSide:
     if not isinstance(field, BoreField):
         return field.replace(**{what: value})
     if what == "spacing":

@@ -76,7 +76,9 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
 
 def _error(run: Run) -> str:
     if isinstance(run.design.ground_side, Pond | Well):
-        return "The water is stepped hour by hour; what its model leaves out counts for more than any rounding."
+        return (
+            "The water is stepped hour by hour; what its model leaves out counts for more than any rounding."
+        )
     return (
         f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
         f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "

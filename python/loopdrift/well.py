@@ -51,9 +51,7 @@ class Aquifer(Part):
     transmissivity: Number = Number()
     storativity: Number = Number()
 
-    def drawdown(
-        self, flow: float | str, *, distance: float | str, times: ArrayLike
-    ) -> NDArray[np.float64]:
+    def drawdown(self, flow: float | str, *, distance: float | str, times: ArrayLike) -> NDArray[np.float64]:
         """Return how far the level falls beside a well that pumps.
 
         Parameters

@@ -1,7 +1,7 @@
 """A pond's equilibrium against a root of the published fluxes, and its coils' film against a library.
 
-Sources: Brutsaert (1975), Water Resour. Res. 11, 742 (sky); Alduchov & Eskridge (1996), J. Appl. Meteorol. 35,
-601 (vapour); McJannet, Webster & Cook (2012), Environ. Model. Softw. 31, 76 (evaporation; coefficients from
+Sources: Brutsaert (1975), Water Resour. Res. 11, 742 (sky); Alduchov & Eskridge (1996), J. Appl. Meteorol.
+35, 601 (vapour); McJannet, Webster & Cook (2012), Environ. Model. Softw. 31, 76 (evaporation; coefficients from
 memory); Bowen (1926), Phys. Rev. 27, 779 (convection); Churchill & Chu (1975), Int. J. Heat Mass Transfer 18,
 1049, by the library ht; IAPWS-95 by CoolProp (density of water).
 """
@@ -31,9 +31,7 @@ def taken(water: float, air: float, humidity: float, wind: float, sun: float, cl
     sky = (cloud + (1.0 - cloud) * clear) * 5.670374419e-8 * (air + 273.15) ** 4
     wind_factor = (2.36 + 1.67 * 0.748 * wind) * AREA**-0.05 * 1e6 / 86400.0 / 1000.0
     away = vapour(water) - outside + 61.0 * 1.01325 * (water - air)
-    return (
-        0.93 * sun + 0.97 * (sky - 5.670374419e-8 * (water + 273.15) ** 4) - wind_factor * away
-    )
+    return 0.93 * sun + 0.97 * (sky - 5.670374419e-8 * (water + 273.15) ** 4) - wind_factor * away
 
 
 @pytest.mark.parametrize(
@@ -82,8 +80,10 @@ def test_the_film_outside_is_that_of_a_level_cylinder(water: float, pipe: float)
         float(at[next(name for name in at.index if name.startswith(start))])
         for start in ("density", "heat_capacity", "conductivity", "viscosity")
     )
-    lighter = abs(PropsSI("D", "T", water + 273.15, "P", 101325, "Water")
-                  - PropsSI("D", "T", pipe + 273.15, "P", 101325, "Water"))
+    lighter = abs(
+        PropsSI("D", "T", water + 273.15, "P", 101325, "Water")
+        - PropsSI("D", "T", pipe + 273.15, "P", 101325, "Water")
+    )
     grashof = 9.80665 * lighter / density * 0.04**3 / (viscosity / density) ** 2
     prandtl = capacity * viscosity / conductivity
     nusselt = Nu_horizontal_cylinder_Churchill_Chu(Pr=prandtl, Gr=grashof)
