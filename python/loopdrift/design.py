@@ -226,7 +226,8 @@ class Design(Part):
         ----------
         what : {"depth", "length", "spacing", "bores"}, optional
             The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least
-            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length unless given.
+            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length
+            unless given.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional

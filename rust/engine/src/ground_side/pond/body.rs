@@ -163,6 +163,13 @@ impl Body {
             gains.from_above += through_face;
         }
         self.turn_over(&mut layers);
+        if water.ice > 0.0 && layers[0] > DENSEST {
+            // Between it and the ice is water of greatest density, which sinks: the surplus goes to the ice.
+            let capacity = CAPACITY * self.basin.volumes[0];
+            let melted = (capacity * (layers[0] - DENSEST) / LATENT_HEAT).min(water.ice);
+            water.ice -= melted;
+            layers[0] -= melted * LATENT_HEAT / capacity;
+        }
         for layer in 0..LAYERS {
             if layers[layer] < 0.0 {
                 water.ice -= CAPACITY * self.basin.volumes[layer] * layers[layer] / LATENT_HEAT;

@@ -118,9 +118,9 @@ fn again(mut memory: PondMemory<'_>, hourly: &Hourly, mut tell: impl FnMut(f64, 
         let Offer::<1> { .. } = memory.offer();
         let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
         // The coils meet the water as it is before it turns over.
-        let met = memory.met_by_coils(heat);
+        let (met, rise) = (memory.met_by_coils(heat), memory.rise(heat));
         let Gains { from_above, from_ground, from_inflow } = memory.take(heat, mean_fluid);
-        let coil = if heat == 0.0 { met } else { met + memory.difference };
+        let coil = met + rise;
         let (body, water) = (&memory.pond.body, &memory.water);
         let ice = body.ice_thickness(water.ice);
         let stored = body.stored(water) / KILOWATT_HOUR;
@@ -131,7 +131,7 @@ fn again(mut memory: PondMemory<'_>, hourly: &Hourly, mut tell: impl FnMut(f64, 
 
 /// A pond while its run steps.
 ///
-/// The film outside the coils is that of the difference between pipe and water in the last hour with heat, so that what is offered
+/// The film outside the coils is that of the difference between pipe and water in past hours with heat, so that what is offered
 /// stays a straight line; the film inside is that at the fluid's temperature of the hour before.
 #[derive(Debug, Clone)]
 pub struct PondMemory<'a> {
@@ -142,7 +142,7 @@ pub struct PondMemory<'a> {
     water: Water,
     /// Resistance of the water outside one metre of pipe [m K/W].
     outside: f64,
-    /// Outside of the pipe less the water around it, in the last hour with heat [K].
+    /// Outside of the pipe less the water around it, half that of the last hour with heat and half what it was before [K].
     difference: f64,
     fluid: f64,
 }
@@ -152,6 +152,12 @@ impl PondMemory<'_> {
     #[inline(always)]
     fn met_by_coils(&self, heat: f64) -> f64 {
         self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
+    }
+
+    /// Outside of the pipe less the water around it for a heat [W] [K].
+    #[inline(always)]
+    fn rise(&self, heat: f64) -> f64 {
+        -heat / self.pond.coils.total_length() * self.outside
     }
 
     /// Ends the hour and begins the next.
@@ -167,7 +173,8 @@ impl PondMemory<'_> {
     #[inline(always)]
     fn take(&mut self, heat: f64, mean_fluid: f64) -> Gains {
         if heat != 0.0 {
-            self.difference = -heat / self.pond.coils.total_length() * self.outside;
+            // The mean with what it was keeps the film, which it decides, from swinging from hour to hour.
+            self.difference = 0.5 * (self.difference + self.rise(heat));
         }
         self.fluid = mean_fluid;
         self.end(heat)

@@ -27,8 +27,7 @@ pub fn returned_share(time: f64) -> f64 {
         return 0.0;
     }
     let (mut low, mut high) = (0.0, PI);
-    // Halvings to the last bit.
-    for _ in 0..60 {
+    for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
         if delay(middle) < time { low = middle } else { high = middle }
     }
@@ -46,6 +45,9 @@ fn delay(angle: f64) -> f64 {
     3.0 * numerator / (sin * sin * sin)
 }
 
+/// Halvings that leave 1e-13 of the angle.
+const HALVINGS: usize = 45;
+
 /// Angle below which two terms of the series are exact to 1e-9.
 const SMALL: f64 = 5e-3;
 
@@ -53,11 +55,11 @@ const SMALL: f64 = 5e-3;
 ///
 /// `arrival` is the breakthrough in intervals.
 pub fn weights(arrival: f64, intervals: usize) -> Vec<f64> {
-    let share = |intervals: f64| returned_share(intervals / arrival);
+    // What arrives within the interval itself is reckoned to the one before.
+    let mut before = 0.0;
     let weight = |ago: usize| {
-        // What arrives within the interval itself is reckoned to the one before.
-        let least = if ago == 1 { 0.0 } else { share(ago as f64 - 0.5) };
-        share(ago as f64 + 0.5) - least
+        let share = returned_share((ago as f64 + 0.5) / arrival);
+        share - std::mem::replace(&mut before, share)
     };
     (1..=intervals).map(weight).collect()
 }
