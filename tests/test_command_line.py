@@ -97,17 +97,30 @@ def test_what_is_said_is_what_is_written(results):
     summary = (results / "first" / "summary.txt").read_text()
     assert said.startswith(summary + "\nwrote ")
     assert max(map(len, summary.splitlines())) <= 100
+    long_run = ld.Design.read(results / "house.toml").run(2).heat_build_up()
     for part in (
-        "2 years of 2 bores, 200 m in all",
+        "2 years of 2 bores of 100.0 m, 200 m in all, 6.00 m apart",
         "holds: Lowest entering fluid is",
         "holds: Highest entering fluid is",
         "holds: Coldest leaving fluid is",
         "From year 1 to year 2 the lowest entering fluid moved by",
+        words(str(long_run)),
         "Temperatures are those of the equations to about",
         HAZARDS,
         STANDING,
     ):
         assert part in words(summary)
+
+
+def test_a_run_says_where_the_long_run_ends_in_ice(command, design, tmp_path):
+    coldest = design.run(2).yearly["leaving_fluid_min_degC"].min()
+    fluid = ld.Fluid.constant(
+        density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=coldest - 0.05
+    )
+    design.replace(fluid=fluid).write(tmp_path / "cold.toml")
+    code, said, err = command("run", tmp_path / "cold.toml", "--years", "2")
+    assert (code, err) == (0, "")
+    assert "What becomes of it in the long run can't be told: Fluid.freezing_point = " in words(said)
 
 
 def test_check_says_what_follows(command, design_path):

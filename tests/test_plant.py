@@ -97,6 +97,21 @@ def test_the_plant_follows_the_month_in_which_the_run_begins() -> None:
     assert_allclose(run.hourly["hot_water_element_W"], np.roll(columns, -july))
 
 
+def test_a_study_varies_the_plant_as_single_runs_do() -> None:
+    waters = [tank(), tank(daily_volume=0.4, heater="element")]
+    found = ld.Study(design(hot_water=waters[0]), vary={"hot_water": waters, "depth": [70.0, 90.0]}).run(1)
+    for place, water in enumerate(waters):
+        base = design(hot_water=water)
+        for column, depth in enumerate((70.0, 90.0)):
+            field = base.ground_side.replace(bore=base.ground_side.bores[0].replace(depth=depth))
+            alone = base.replace(ground_side=field).run(1).yearly["electricity_kWh"].iloc[0]
+            assert found["electricity_kWh"].to_numpy()[place, column, 0] == alone
+    shares = ld.Study(design(hot_water=waters[0]), vary={"cooling_share": [0.0, 0.1, 0.9]}).run(1)
+    assert "from 0 to 0.3" in str(shares["failure"].to_numpy()[2])
+    rejected = shares["heat_rejected_kWh"].to_numpy()[:2, 0]
+    assert rejected[1] < rejected[0]
+
+
 def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
     air = design(distribution=ld.Distribution.air(fan_share=0.03), hot_water=tank(heater="element"))
     air.write(tmp_path / "design.toml")

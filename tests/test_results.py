@@ -7,7 +7,6 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
 from loopdrift import results
-from loopdrift.run import KINDS
 from loopdrift.summary import summary
 
 
@@ -17,9 +16,9 @@ def files(run, tmp_path_factory):
     return {path.name: path for path in results.write(run, folder)}
 
 
-def test_every_file_named_is_there(files):
+def test_every_file_named_is_there(run, files):
     assert all(path.stat().st_size > 100 for path in files.values())
-    assert {f"{kind}.png" for kind in KINDS} < set(files)
+    assert {f"{kind}.png" for kind in run.kinds} < set(files)
 
 
 def test_a_table_is_the_run_to_the_bit(run, files):
@@ -87,5 +86,5 @@ def test_one_of_each_is_not_many(design):
     one = ld.BoreField(bore, positions=[[0.0, 0.0]])
     small = ld.Loads(heating=500.0)
     assert summary(design.replace(ground_side=one, loads=small).run(1)).startswith(
-        "1 year of 1 bore, 100 m in all"
+        "1 year of 1 bore of 100.0 m, 100 m in all"
     )

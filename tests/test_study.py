@@ -11,10 +11,12 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
 from numpy.testing import assert_array_equal
+from scipy import stats
 
 import loopdrift as ld
 from loopdrift.study import plan, store
@@ -100,6 +102,110 @@ def test_anything_can_vary(design: ld.Design) -> None:
         assert_array_equal(found["electricity_kWh"][case], run.yearly["electricity_kWh"])
         assert_array_equal(found["entering_fluid_min_degC"][case], run.yearly["entering_fluid_min_degC"])
     assert found["flow"].to_numpy().tolist() == [0.6, 0.5]
+
+
+def test_columns_and_rows_of_a_grid_vary(design: ld.Design) -> None:
+    sides = {"columns": [1, 3], "rows": np.arange(1, 3), "spacing": [4.0, 6.0]}
+    design = design.replace(flow=2.0)
+    found = ld.Study(design, vary=sides).run(1)
+    assert found["columns"].to_numpy().tolist() == [1, 3] and found["rows"].to_numpy().tolist() == [1, 2]
+    assert found["columns"].attrs["long_name"] == "columns"
+    bore = design.ground_side.bores[0]
+    for columns, rows, spacing in ((3, 1, 4.0), (1, 2, 6.0), (3, 2, 6.0)):
+        field = ld.BoreField.grid(bore, columns=columns, rows=rows, spacing=spacing)
+        run = design.replace(ground_side=field).run(1)
+        chosen = found.sel(columns=columns, rows=rows, spacing=spacing)
+        assert_array_equal(chosen["entering_fluid_min_degC"], run.yearly["entering_fluid_min_degC"])
+    alone = found.sel(columns=1, rows=1)["failure"].to_numpy()
+    assert all("one bore alone has none" in text for text in alone)
+    odd = ld.Study(design, vary={"rows": [0, 2.5]}).run(1)["failure"].to_numpy()
+    assert all("must be a whole number from 1 to 1000" in text for text in odd)
+
+
+@pytest.mark.parametrize("positions", [[[0, 0], [5, 0], [0, 5]], [[0, 0], [5, 0], [11, 0]], [[0, 0]]])
+def test_only_grids_have_columns(design: ld.Design, positions: list) -> None:
+    odd = design.replace(ground_side=ld.BoreField(design.ground_side.bores[0], positions=positions))
+    with pytest.raises(ld.InvalidInput, match="is nothing in this design"):
+        ld.Study(odd, vary={"ground_side.columns": [2]})
+    fields = [design.ground_side, odd.ground_side]
+    found = ld.Study(design, cases=[{"ground_side": field, "columns": 2} for field in fields]).run(1)
+    assert found["failure"][0] == ""
+    assert "can't be varied where the field is no rectangular grid" in found["failure"][1].item()
+
+
+def test_a_grid_may_stand_anywhere(design: ld.Design) -> None:
+    field = design.ground_side
+    moved = design.replace(
+        ground_side=field.replace(positions=field.positions[::-1] + np.array([40.0, -7.0]))
+    )
+    found = ld.Study(moved, vary={"columns": [2, 3]}).run(1)
+    wide = design.replace(ground_side=ld.BoreField.grid(field.bores[0], columns=3, rows=1, spacing=6.0))
+    for columns, other in ((2, design), (3, wide)):
+        run = other.run(1)
+        assert_array_equal(found["electricity_kWh"].sel(columns=columns), run.yearly["electricity_kWh"])
+
+
+def test_loads_are_scaled(design: ld.Design) -> None:
+    scales = {"heating_scale": [0.8, 1.0], "loads.cooling_scale": [1.0, 1.5]}
+    found = ld.Study(design, vary=scales).run(1)
+    loads = ld.Loads(heating=0.8 * design.loads.heating, cooling=1.5 * design.loads.cooling)
+    for case, run in (
+        (found[{"heating_scale": 0, "loads.cooling_scale": 1}], design.replace(loads=loads).run(1)),
+        (found[{"heating_scale": 1, "loads.cooling_scale": 0}], design.run(1)),
+    ):
+        for name in YEARLY:
+            assert_array_equal(case[name], run.yearly[name], err_msg=name)
+    bad = ld.Study(design, vary={"heating_scale": [-1.0, "50 percent"]}).run(1)
+    assert bad["failure"][0].item().startswith("Loads.heating = -")
+    assert bad["failure"][1] == "" and bad["heating_scale"][1] == 0.5
+
+
+def test_samples_of_the_loads(design: ld.Design) -> None:
+    unknown = {"loads.heating_scale": stats.norm(1.0, 0.1), "ground.conductivity": stats.uniform(1.8, 0.4)}
+    samples = ld.Samples(unknown, count=8)
+    found = ld.Study(design, samples=samples).run(1)
+    table = samples.table()
+    loads = ld.Loads(heating=table.iloc[5, 0] * design.loads.heating, cooling=design.loads.cooling)
+    ground = design.ground.replace(conductivity=table.iloc[5, 1])
+    run = design.replace(loads=loads, ground=ground).run(1)
+    assert_array_equal(found["entering_fluid_min_degC"][5], run.yearly["entering_fluid_min_degC"])
+
+
+def test_kept_responses_change_nothing(design: ld.Design, grid: xr.Dataset, tmp_path: Path) -> None:
+    cache = tmp_path / "new" / "cache"
+    study = ld.Study(design, vary=GRID)
+    assert_same(study.run(1, cache=cache), grid)
+    kept = {path.name: path.read_bytes() for path in cache.iterdir()}
+    assert kept and all(name.endswith(".response") for name in kept)
+    assert_same(study.run(1, cache=cache), grid)
+    for path in cache.iterdir():
+        path.write_bytes(path.read_bytes()[:-20] + b"something quite else")
+    assert_same(study.run(1, cache=cache), grid)
+    assert {path.name: path.read_bytes() for path in cache.iterdir()} == kept
+
+
+def test_processes_share_kept_responses(
+    design: ld.Design, grid: xr.Dataset, small_portions: None, tmp_path: Path
+) -> None:
+    """Two at once, a third that was killed before; what is there in the end is whole."""
+    design.write(tmp_path / "house.toml")
+    cache, store = tmp_path / "cache", str(tmp_path / "store")
+    cache.mkdir()
+    (cache / ".tmpAb3xYz").write_bytes(b"unfinished")
+    script = SCRIPT + "    study.run(1, store=folder + sys.argv[4], cache=sys.argv[5])\n"
+    command = [sys.executable, "-c", script, tmp_path / "house.toml", store, repr(GRID)]
+    processes = [subprocess.Popen([*command, number, cache]) for number in "12"]
+    assert [process.wait() for process in processes] == [0, 0]
+    read = ld.Design.read(tmp_path / "house.toml")
+    for number in "12":
+        assert_same(ld.Study(read, vary=GRID).run(1, store=store + number), grid)
+    assert_same(ld.Study(read, vary=GRID).run(1, cache=cache), grid)
+
+
+def test_a_cache_that_cannot_be(design: ld.Design, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("mine")
+    with pytest.raises(OSError, match="file"):
+        ld.Study(design, vary={"depth": [80.0]}).run(1, cache=tmp_path / "file")
 
 
 def test_parts_are_labelled(design: ld.Design) -> None:

@@ -72,6 +72,33 @@ def test_size_says_that_nothing_holds(command, design_path):
     assert words(said).startswith("Nothing holds among a depth from 20 to 30 m.")
 
 
+def test_size_finds_the_recharge(command, design, design_path, tmp_path):
+    out = tmp_path / "out"
+    arguments = ("size", design_path, "--find", "recharge", "--years", "3")
+    code, said, err = command(*arguments, "--drift", "0.2", "--out", out)
+    assert (code, err) == (0, "")
+    found = design.find_recharge(0.2, years=3)
+    assert found.holds and found.monthly.any() and str(found) in words(said)
+    assert ld.Design.read(out / "design.toml") == found.design
+    assert said.startswith((out / "sizing.txt").read_text())
+    code, said, _ = command(*arguments, "--drift", "0.001 K")
+    assert code == 1 and words(said).startswith("No recharge in the range holds")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "wrong"),
+    [
+        (("--find", "recharge"), "takes --drift and no --between"),
+        (("--find", "recharge", "--drift", "1", "--between", "1", "2"), "takes --drift and no --between"),
+        (("--find", "recharge", "--drift", "warm"), "Recharge.drift = 'warm'"),
+        (("--drift", "1"), "--drift is for --find recharge only"),
+    ],
+)
+def test_size_takes_drift_for_recharge_only(command, design_path, arguments, wrong):
+    code, said, err = command("size", design_path, *arguments)
+    assert (code, said) == (2, "") and wrong in err
+
+
 @pytest.mark.parametrize("between", [("90", "80"), ("deep", "deeper")])
 def test_size_refuses_what_makes_no_sense(command, design_path, between):
     code, said, err = command("size", design_path, "--between", *between)
@@ -111,6 +138,16 @@ def test_samples_are_run_written_and_drawn(command, design, described, tmp_path)
     table = pd.read_csv(out / "cases.csv")
     assert_array_equal(table["ground.conductivity"], study.run(1)["ground.conductivity"])
     assert table["ground.temperature"].between(9.5, 10.5).all()
+
+
+def test_grids_and_loads_vary_in_a_file(design, described):
+    table = "[study.vary]\nground_side.columns = [1, 2]\nloads.heating_scale = [0.6, '80 percent']\n"
+    found = design_file.read_study(described(table)).run(1)
+    alone = ld.BoreField.grid(design.ground_side.bores[0], columns=1, rows=1, spacing=6.0)
+    loads = ld.Loads(heating=0.8 * design.loads.heating, cooling=design.loads.cooling)
+    run = design.replace(ground_side=alone, loads=loads).run(1)
+    chosen = found.sel({"ground_side.columns": 1, "loads.heating_scale": 0.8})
+    assert_array_equal(chosen["entering_fluid_min_degC"], run.yearly["entering_fluid_min_degC"])
 
 
 def test_a_design_with_a_study_is_still_a_design(design, described):

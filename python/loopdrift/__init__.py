@@ -8,6 +8,7 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
+from loopdrift.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
@@ -15,6 +16,7 @@ from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
@@ -40,6 +42,7 @@ __all__ = [
     "Fluid",
     "Fuel",
     "Ground",
+    "HeatBuildUp",
     "HeatPump",
     "HotWater",
     "Installation",
@@ -59,6 +62,8 @@ __all__ = [
     "Pond",
     "Prices",
     "Pump",
+    "Recharge",
+    "Recovery",
     "Run",
     "RunError",
     "Samples",

@@ -1,7 +1,7 @@
 """The compiled engine; private, reached through the modules of `loopdrift`."""
 
 from collections.abc import Callable
-from typing import Any, Final, TypeAlias
+from typing import Any, Final, TypeAlias, final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ _Series: TypeAlias = NDArray[np.float64]
 
 __all__ = [
     "VERSION",
+    "GroundHistory",
     "bore_first_hours",
     "bore_resistances",
     "breakthrough",
@@ -42,6 +43,21 @@ __all__ = [
 ]
 
 VERSION: Final[str]
+
+@final
+class GroundHistory:
+    def __new__(
+        cls,
+        ground_side: dict[str, Any],
+        ground: dict[str, Any],
+        fluid: dict[str, Any],
+        flow: float,
+        heat_extracted: _Series,
+    ) -> GroundHistory: ...
+    def points(self, points: NDArray[np.float64], hours: list[int]) -> NDArray[np.float64]: ...
+    def section(self, places: NDArray[np.float64], depths: _Series, hour: int) -> NDArray[np.float64]: ...
+    def plan(self, x: _Series, y: _Series, depth: float, hour: int) -> NDArray[np.float64]: ...
+    def heat_sources(self, hours: list[int]) -> dict[str, _Series]: ...
 
 def bore_first_hours(
     bore: dict[str, Any],
@@ -100,6 +116,7 @@ def run_cases(
     count: int,
     loads: dict[str, _Series],
     years: int,
+    kept: str | None,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, NDArray[np.float64]], dict[str, Any], list[str | None]]: ...
 def size_measure(

@@ -127,7 +127,10 @@ class BoreField(Part):
         low, high = self.depths.min(), self.depths.max()
         depths = f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"
         text = f"{counted(self.count, 'bore')} of {depths}, {self.total_depth:,.0f} m in all"
-        return text if self.count == 1 else f"{text}, {self.spacing:.2f} m apart on {self.land:,.0f} m2"
+        if self.count == 1:
+            return text
+        is_in_line = np.ptp(self.positions, axis=0).min() == 0.0
+        return f"{text}, {self.spacing:.2f} m apart" + ("" if is_in_line else f" on {self.land:,.0f} m2")
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:

@@ -12,12 +12,13 @@ import click
 
 from loopdrift import _core
 from loopdrift.cautions import CAUTIONS
-from loopdrift.errors import LoopdriftError
+from loopdrift.errors import InvalidInput, LoopdriftError
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
+    from loopdrift.recharge import Recharge
     from loopdrift.run import Run
-    from loopdrift.sizing import What
+    from loopdrift.sizing import Sizing, What
 
 DEMO = Path(__file__).parent / "demo"
 NOTHING_HOLDS = 1
@@ -132,21 +133,29 @@ def check(design: Path) -> None:
 @click.option(
     "--find",
     "what",
-    type=click.Choice(["depth", "length", "spacing", "bores"]),
-    help="Shortest bores (depth) or trenches (length), the usual; least spacing (and land), or fewest bores.",
+    type=click.Choice(["depth", "length", "spacing", "bores", "recharge"]),
+    help="Shortest bores (depth) or trenches (length), the usual; least spacing (and land); fewest bores; or "
+    "least recharge.",
 )
 @click.option(
     "--between", nargs=2, metavar="LEAST MOST", help="Lengths to search between, such as 40 '500 ft'."
 )
+@click.option("--drift", help="For recharge: most drift of the entering fluid's yearly mean [K].")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
 @years
 def size(
-    design: Path, what: What | None, between: tuple[str, str] | None, out: Path | None, years: int
+    design: Path,
+    what: What | Literal["recharge"] | None,
+    between: tuple[str, str] | None,
+    drift: str | None,
+    out: Path | None,
+    years: int,
 ) -> None:
-    """Find the least bore or trench field that holds in every hour.
+    """Find the least bore or trench field that holds in every hour, or the least recharge.
 
     Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
-    decides; --out DIR also writes the design of that size. The exit code is 1 where nothing holds.
+    decides, or the heat that must be put into the loop each year or taken out of it; --out DIR also writes
+    the design with that. The exit code is 1 where nothing holds.
     """
     from loopdrift.design import Design
     from loopdrift.summary import WIDTH
@@ -154,8 +163,7 @@ def size(
     base = Design.read(design)
     if out is not None:
         out.mkdir(parents=True, exist_ok=True)
-    ends = None if between is None else (_number(between[0]), _number(between[1]))
-    sized = base.size(what, years=years, between=ends)
+    sized = _sized(base, what, between, drift, years)
     text = f"{click.wrap_text(str(sized), WIDTH)}\n\n{click.wrap_text(CAUTIONS, WIDTH)}\n"
     click.echo(text, nl=False)
     if out is not None:
@@ -201,6 +209,24 @@ def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> No
         click.echo(f"wrote {file}")
 
 
+def _sized(
+    base: Design,
+    what: What | Literal["recharge"] | None,
+    between: tuple[str, str] | None,
+    drift: str | None,
+    years: int,
+) -> Sizing | Recharge:
+    if what == "recharge":
+        if between is not None or drift is None:
+            raise click.UsageError("--find recharge takes --drift and no --between.")
+        return base.find_recharge(_number(drift), years=years)
+    if drift is not None:
+        raise click.UsageError("--drift is for --find recharge only.")
+    return base.size(
+        what, years=years, between=None if between is None else (_number(between[0]), _number(between[1]))
+    )
+
+
 def _number(text: str) -> float | str:
     """Return a number as one, and text with a unit as it is."""
     try:
@@ -220,11 +246,19 @@ def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP
             parents=True, exist_ok=True
         )  # a folder that can't be made is found before the years are run
     finished = _with_progress(design, years)
-    click.echo(summary(finished, units=units), nl=False)
+    long_run = _long_run(finished)
+    click.echo(summary(finished, long_run=long_run, units=units), nl=False)
     if out is not None:
         click.echo()
-        for file in results.write(finished, out, units=units):
+        for file in results.write(finished, out, long_run=long_run, units=units):
             click.echo(f"wrote {file}")
+
+
+def _long_run(run: Run) -> str:
+    try:
+        return str(run.heat_build_up())
+    except InvalidInput as error:
+        return f"What becomes of it in the long run can't be told: {error}"
 
 
 def _with_progress(design: Design, years: int) -> Run:

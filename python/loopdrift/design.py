@@ -30,7 +30,9 @@ from loopdrift.series import Series
 
 if TYPE_CHECKING:
     import pandas as pd
+    from numpy.typing import ArrayLike
 
+    from loopdrift.recharge import Recharge
     from loopdrift.sizing import Sizing, What
 
 
@@ -129,9 +131,12 @@ class Design(Part):
 
     @functools.cached_property
     def _met(self) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
-        parts = {"distribution": self.distribution, "hot_water": self.hot_water}
-        plant = {name: part and part.for_engine() for name, part in parts.items()}
-        return _core.meet(plant, self.heat_pump.for_engine(), self.loads.for_engine())
+        return meet(
+            loads=self.loads,
+            distribution=self.distribution,
+            hot_water=self.hot_water,
+            heat_pump=self.heat_pump,
+        )
 
     def _density(self) -> float:
         return self.fluid.density_at(self.ground.temperature)
@@ -254,6 +259,54 @@ class Design(Part):
 
         return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
 
+    def find_recharge(
+        self,
+        drift: float | str,
+        *,
+        years: int = 20,
+        profile: ArrayLike | None = None,
+        most: float | str | None = None,
+        progress: Callable[[int], object] | None = None,
+    ) -> Recharge:
+        """Find the least recharge that holds the drift of the entering fluid over a horizon.
+
+        Recharge is heat put into the loop from elsewhere, as by a solar collector, where the ground cools;
+        where it warms, heat is taken out, as by a dry cooler. Each step of the search is an hourly coupled
+        run of the whole horizon. The drift is held where no year's mean entering fluid temperature is farther
+        from the first year's than `drift`, below or above. Too much recharge breaks that too, and part of the
+        drift comes from the start in undisturbed ground, so that nothing may hold.
+
+        Parameters
+        ----------
+        drift : float or str
+            Greatest distance from the first year [K].
+        years : int, default 20
+            Horizon, 2 to 100 years of 8760 hours.
+        profile : array_like, optional
+            What each month from January gets, 12 numbers in any unit, which are scaled. Unless given, the
+            same power in all months with less than half of the heating and hot water of the month with the
+            most (of the cooling, where heat is taken out), or in all months where there are none such.
+        most : float or str, optional
+            Greatest power to try in the months with the most [W]. Unless given, what gives the ground in a
+            year twice the heat that it lacks in the last year without recharge.
+        progress : callable, optional
+            Called after each run with the number of runs done.
+
+        Returns
+        -------
+        Recharge
+            The recharge by month, and the design with it; no more than 0.2 % of `most` above one that doesn't
+            hold. Where nothing in the range holds, what came closest.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or `most` is left out though the fluid freezes without recharge.
+        """
+        from loopdrift import recharge
+
+        return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
+
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it; what it must meet goes there as `demand`."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
@@ -301,6 +354,21 @@ class Design(Part):
         from loopdrift import design_file
 
         design_file.write(self, path)
+
+
+def meet(
+    *, loads: Loads, distribution: Distribution | None, hot_water: HotWater | None, heat_pump: HeatPump
+) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
+    """Return what the heat pump must meet, the distribution's electricity and the tank, hour by hour.
+
+    Raises
+    ------
+    InvalidInput
+        If the parts don't go together.
+    """
+    parts = {"distribution": distribution, "hot_water": hot_water}
+    plant = {name: part and part.for_engine() for name, part in parts.items()}
+    return _core.meet(plant, heat_pump.for_engine(), loads.for_engine())
 
 
 def check_years(years: int, *, owner: str) -> int:

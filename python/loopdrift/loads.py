@@ -38,12 +38,13 @@ class Loads:
     hot_water : array_like or float or str, optional
         Heat that domestic hot water needs [W].
     recharge : array_like or float or str, optional
-        Heat given to the loop's fluid from elsewhere, as by a solar collector or a dry cooler [W].
+        Heat given to the loop's fluid from elsewhere, as by a solar collector; negative where heat is taken
+        out of it, as by a dry cooler [W].
 
     Raises
     ------
     InvalidInput
-        If a value is negative or not finite, or the arrays aren't of the same 1 to 100 whole years.
+        If a load is negative, a value not finite, or the arrays aren't of the same 1 to 100 whole years.
 
     Examples
     --------
@@ -238,7 +239,7 @@ class Loads:
 
     @property
     def recharge(self) -> Series:
-        """Heat given to the loop's fluid from elsewhere in each hour [W]."""
+        """Heat given to the loop's fluid from elsewhere in each hour, negative where it is taken out [W]."""
         return self._series["recharge"]
 
     @property

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from loopdrift.run import Run
 
 
-def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") -> list[Path]:
+def write(
+    run: Run, folder: str | Path, *, long_run: str = "", units: Literal["SI", "IP"] = "SI"
+) -> list[Path]:
     """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
 
     Parameters
@@ -25,6 +27,8 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
         The run.
     folder : str or pathlib.Path
         Where the files go; made where it doesn't exist.
+    long_run : str, optional
+        What becomes of it in the long run, in sentences, for the summary.
     units : {"SI", "IP"}, default "SI"
         Units of tables and charts.
 
@@ -47,7 +51,7 @@ def write(run: Run, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") ->
         files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     files += _write_charts(run, folder, units)
     text = folder / "summary.txt"
-    text.write_text(summary(run, units=units), encoding="utf-8")
+    text.write_text(summary(run, long_run=long_run, units=units), encoding="utf-8")
     design = folder / "design.toml"
     run.design.write(design)
     page = report.write(run, folder / "report.html", units=units)

@@ -42,13 +42,15 @@ _COLUMNS = {
 _UNITS = ("delta_degF", "degF", "degC", "K", "kWh")
 
 
-def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
+def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
     """Return what a run found: the answers, the years, the error and the cautions.
 
     Parameters
     ----------
     run : Run
         The run.
+    long_run : str, optional
+        What becomes of it in the long run, in sentences.
     units : {"SI", "IP"}, default "SI"
         Units of the table; the sentences give both where they matter.
 
@@ -67,6 +69,7 @@ def summary(run: Run, *, units: Literal["SI", "IP"] = "SI") -> str:
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
+        *([_wrapped(long_run)] if long_run else []),
         *([str(run.cost())] if design.prices is not None else []),
         _wrapped(error),
         _wrapped(CAUTIONS),

@@ -50,7 +50,7 @@ class SurfaceWave(Part):
     >>> ground = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.4e6, temperature=10.0)
     >>> wave = SurfaceWave(amplitude=12.0, coldest_day=31.0)
     >>> wave.temperature(ground, depth=1.5, hours=[31 * 24, 60 * 24]).round(2)
-    array([5.7 , 4.43])
+    array([4.55, 3.44])
     """
 
     amplitude: Number = Number()

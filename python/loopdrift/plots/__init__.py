@@ -1,7 +1,9 @@
 """Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
+from loopdrift.plots.build_up import drift, heat_build_up, recovery
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
+from loopdrift.plots.ground import ground_frames, ground_map, ground_section
 from loopdrift.plots.heat_pump import heat_pump
 from loopdrift.plots.horizon import horizon
 from loopdrift.plots.layout import layout
@@ -15,7 +17,12 @@ from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 __all__ = [
     "Which",
     "cost",
+    "drift",
     "energy",
+    "ground_frames",
+    "ground_map",
+    "ground_section",
+    "heat_build_up",
     "heat_pump",
     "horizon",
     "layout",
@@ -24,6 +31,7 @@ __all__ = [
     "pond_profile",
     "pressure_drop",
     "probability",
+    "recovery",
     "sensitivity",
     "temperature_band",
     "trench_layout",

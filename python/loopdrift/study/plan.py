@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift import _core
-from loopdrift.design import Design
+from loopdrift.design import Design, meet
 from loopdrift.errors import InvalidInput
 from loopdrift.hydraulics import Piping
-from loopdrift.loads import Loads
 from loopdrift.part import Part
+from loopdrift.series import Series
 from loopdrift.study.variation import Variable, varied
 
 CASE_YEARS = 10_000
@@ -66,6 +66,10 @@ class Found:
     by_case: dict[str, NDArray[Any]]
 
 
+_MET = ("loads", "distribution", "hot_water")
+"""Fields of a design that act through what the heat pump must meet."""
+
+
 @dataclass(frozen=True)
 class Portion:
     """Cases that are run at one go, with all that this takes; goes to other processes.
@@ -80,29 +84,31 @@ class Portion:
         The varied fields of the design, each in all its variants.
     which : dict of str to numpy.ndarray
         The variant of each case.
-    loads : Loads
-        What the building asks for.
+    demand : dict of str to numpy.ndarray
+        Hourly series that the heat pump must meet, by name.
     years : int
         Horizon.
     refused : dict of int to str
         Places in `cases` that can't be run, and why.
+    cache : str or None
+        Folder in which the fields' step responses are kept.
     """
 
     cases: Indices
     base: dict[str, Any]
     parts: dict[str, list[Any]]
     which: dict[str, Indices]
-    loads: Loads
+    demand: dict[str, Series]
     years: int
     refused: dict[int, str]
+    cache: str | None
 
     def run(self, progress: Callable[[int], object] | None = None) -> Found:
         """Run the cases over all cores, without the interpreter."""
         places = np.array([place for place in range(len(self.cases)) if place not in self.refused], dtype=int)
         which = {field: of_case[places].tolist() for field, of_case in self.which.items()}
-        loads = self.loads.for_engine()
         yearly, by_case, failures = _core.run_cases(
-            self.base, self.parts, which, len(places), loads, self.years, progress
+            self.base, self.parts, which, len(places), self.demand, self.years, self.cache, progress
         )
         count = len(self.cases)
         reasons = np.full(count, "", dtype=object)
@@ -150,16 +156,17 @@ class Plan:
         self.which = which
         self.years = years
         self._base = design.for_engine()
-        self._loads = [design.loads]
+        self._demands = [design.demand]
         self._parts: dict[str, list[Any]] = {}
         made: dict[str, list[Any]] = {}
-        self._of_case: dict[str, Indices] = {"loads": np.zeros(len(which), dtype=np.intp)}
+        self._of_case: dict[str, Indices] = {"demand": np.zeros(len(which), dtype=np.intp)}
         self._refused: dict[int, str] = {}
         fields = dict.fromkeys(axis.variable.names[0] for axis in axes)
         for field in fields:
             made[field] = self._vary(design, field)
         if design.piping is not None and design.pump_power_follows and "pump_power" not in made:
             self._follow(design, design.piping, made)
+        self._meet(design, made)
 
     def _vary(self, design: Design, field: str) -> list[Any]:
         """Make each variant of a field of the design once."""
@@ -178,46 +185,80 @@ class Plan:
                 made.append(getattr(design, field))
                 self._refused |= dict.fromkeys(np.flatnonzero(of_case == variant).tolist(), str(error))
         self._of_case[field] = of_case
-        if field == "loads":
-            self._loads = made
-        else:
+        if field not in _MET:
             self._parts[field] = [part.for_engine() if isinstance(part, Part) else part for part in made]
         return made
 
     def _follow(self, design: Design, piping: Piping, made: dict[str, list[Any]]) -> None:
         """Let the pump's power follow from the piping for each variant of what it depends on."""
+
+        def power(chosen: dict[str, Any]) -> float:
+            return piping.design_power(**(_piped(design) | chosen))
+
         fields = [name for name in ("ground_side", "fluid", "flow", "limits") if name in made]
-        if not fields:
-            return
+        if fields:
+            powers, of_case = self._together(fields, made, power, otherwise=design.pump_power)
+            self._parts["pump_power"], self._of_case["pump_power"] = powers, of_case
+
+    def _meet(self, design: Design, made: dict[str, list[Any]]) -> None:
+        """Find what the heat pump must meet for each variant of what that depends on."""
+        own = {name: getattr(design, name) for name in _MET}
+        has_plant = any(own[name] is not None or name in made for name in ("distribution", "hot_water"))
+        fields = [name for name in (*_MET, *(["heat_pump"] if has_plant else [])) if name in made]
+
+        def demand(chosen: dict[str, Any]) -> dict[str, Series]:
+            return meet(**({"heat_pump": design.heat_pump} | own | chosen))[0]
+
+        if fields:
+            found = self._together(fields, made, demand, otherwise=design.demand)
+            self._demands, self._of_case["demand"] = found
+
+    def _together(
+        self,
+        fields: Sequence[str],
+        made: dict[str, list[Any]],
+        find: Callable[[dict[str, Any]], Any],
+        otherwise: Any,
+    ) -> tuple[list[Any], Indices]:
+        """Return what is found for each variant of some fields together, and the variant of each case.
+
+        A case for which nothing can be found is refused and has `otherwise`.
+        """
         of_fields = np.column_stack([self._of_case[name] for name in fields])
         variants, of_case = np.unique(of_fields, axis=0, return_inverse=True)
         of_case = of_case.reshape(-1)
-        powers = []
+        found = []
         for variant, places in enumerate(variants):
             chosen = {name: made[name][place] for name, place in zip(fields, places, strict=True)}
             try:
-                powers.append(piping.design_power(**(_piped(design) | chosen)))
+                found.append(find(chosen))
             except InvalidInput as error:
-                powers.append(design.pump_power)
+                found.append(otherwise)
                 cases = np.flatnonzero(of_case == variant).tolist()
                 self._refused = dict.fromkeys(cases, str(error)) | self._refused
-        self._parts["pump_power"], self._of_case["pump_power"] = powers, of_case
+        return found, of_case
 
     @property
     def count(self) -> int:
         """Number of cases."""
         return len(self.which)
 
-    def portions(self) -> Iterator[Portion]:
-        """Yield the cases in portions, those together that share a field's step response and loads."""
+    def portions(self, cache: str | None = None) -> Iterator[Portion]:
+        """Yield the cases in portions, those together that share a field's step response and loads.
+
+        Parameters
+        ----------
+        cache : str, optional
+            Folder in which step responses are kept.
+        """
         length = max(1, CASE_YEARS // self.years)
         nothing = np.zeros(self.count, dtype=np.intp)
-        order = np.lexsort((self._of_case.get("ground_side", nothing), self._of_case["loads"]))
-        for loads, cases in _runs(order, self._of_case["loads"]):
+        order = np.lexsort((self._of_case.get("ground_side", nothing), self._of_case["demand"]))
+        for demand, cases in _runs(order, self._of_case["demand"]):
             for first in range(0, len(cases), length):
-                yield self._portion(cases[first : first + length], self._loads[loads])
+                yield self._portion(cases[first : first + length], self._demands[demand], cache)
 
-    def _portion(self, cases: Indices, loads: Loads) -> Portion:
+    def _portion(self, cases: Indices, demand: dict[str, Series], cache: str | None) -> Portion:
         parts, which = {}, {}
         for field, variants in self._parts.items():
             used, which[field] = np.unique(self._of_case[field][cases], return_inverse=True)
@@ -225,7 +266,7 @@ class Plan:
         refused = {
             place: self._refused[case] for place, case in enumerate(cases.tolist()) if case in self._refused
         }
-        return Portion(cases, self._base, parts, which, loads, self.years, refused)
+        return Portion(cases, self._base, parts, which, demand, self.years, refused, cache)
 
     def identity(self) -> str:
         """Return a text that is the same for the same study with the same engine only."""
@@ -242,8 +283,9 @@ class Plan:
             "case_years": CASE_YEARS,
         }
         digest.update(json.dumps(plain, sort_keys=True).encode())
-        for loads in self._loads:
-            for series in loads.for_engine().values():
+        for demand in self._demands:
+            for name, series in sorted(demand.items()):
+                digest.update(name.encode())
                 digest.update(series.tobytes())
         return digest.hexdigest()
 

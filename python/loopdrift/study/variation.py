@@ -6,15 +6,20 @@ import dataclasses
 import difflib
 import inspect
 from collections.abc import Iterator
-from typing import Any, NamedTuple, get_type_hints
+from typing import Any, NamedTuple, get_args, get_type_hints
+
+import numpy as np
 
 from loopdrift import units
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design
 from loopdrift.errors import InvalidInput
+from loopdrift.loads import Loads
 from loopdrift.part import Number, Part, quantities, require
 from loopdrift.trench_field import TrenchField
 
+_SCALE = "_scale"
+_SIDES = ("ground_side.columns", "ground_side.rows")
 _WITHOUT_EFFECT = {"piping", "prices"}
 """Fields of a design that change no temperature."""
 
@@ -67,6 +72,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     if isinstance(part, BoreField):
         yield Variable(f"{prefix}spacing", owner, True, "m")
         yield Variable(f"{prefix}positions", owner, False, "")
+        if _sides(part) is not None:
+            yield from (Variable(path, owner, False, "") for path in _SIDES)
         children: dict[str, Any] = {"bore": part.bores[0]}
     else:
         fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
@@ -81,6 +88,20 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
         yield Variable(f"{prefix}{name}", owner, is_number, unit)
         if isinstance(value, Part):
             yield from _variables(value, f"{prefix}{name}.")
+        if isinstance(value, Loads):
+            series = value.for_engine()
+            yield from (Variable(f"{prefix}{name}.{each}{_SCALE}", "Loads", True, "") for each in series)
+
+
+def _sides(field: BoreField) -> tuple[int, int] | None:
+    """Return columns and rows of equal bores on a full rectangular grid; None for any other field."""
+    if len(field.bores) != 1 or field.count == 1:
+        return None
+    places = (field.positions - field.positions.min(axis=0)) / field.spacing
+    cells = np.rint(places)
+    columns, rows = (int(side) + 1 for side in cells.max(axis=0))
+    is_full = len(np.unique(cells, axis=0)) == columns * rows == field.count
+    return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
 
 
 def _is_number(part: Part, name: str) -> bool:
@@ -122,24 +143,40 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
     InvalidInput
         If the field can't have the values.
     """
-    part = getattr(design, field)
-    for path in sorted(changes, key=lambda path: path.count(".")):
+    part = changes.get(field, getattr(design, field))
+    sides = {path.split(".")[1]: changes[path] for path in _SIDES if path in changes}
+    if sides:
+        part = _with_sides(part, sides)
+    for path in sorted(changes.keys() - {field, *_SIDES}, key=lambda path: (path.count("."), path)):
         part = _with(part, path.split(".")[1:], changes[path])
-    kind = get_type_hints(Design)[field]
-    if kind is not float:
-        require(part, kind, owner="Design", field=field)
+    kinds = get_args(get_type_hints(Design)[field]) or (get_type_hints(Design)[field],)
+    if kinds != (float,) and not isinstance(part, kinds):
+        require(part, kinds[0], owner="Design", field=field)
     return part
 
 
+def _with_sides(field: Any, changes: dict[str, Any]) -> BoreField:
+    """Return a grid with other numbers of columns or rows, the spacing as it was."""
+    sides = _sides(field) if isinstance(field, BoreField) else None
+    if sides is None:
+        allowed = "can't be varied where the field is no rectangular grid of equal bores"
+        raise InvalidInput("BoreField", ", ".join(changes), "other than its own", "", allowed)
+    columns, rows = sides
+    counts = {"columns": columns, "rows": rows} | changes
+    return BoreField.grid(field.bores[0], **counts, spacing=field.spacing)
+
+
 def _with(part: Any, names: list[str], value: Any) -> Any:
-    if not names:
-        return value
     name, *rest = names
+    if isinstance(part, Loads):
+        series = part.for_engine()
+        which = name.removesuffix(_SCALE)
+        return Loads(**series | {which: value * series[which]})
     if isinstance(part, BoreField) and name == "spacing":
         return part.spaced(value)
     if isinstance(part, BoreField) and name == "bore":
-        bores = [_with(bore, rest, value) for bore in part.bores]
+        bores = [_with(bore, rest, value) if rest else value for bore in part.bores]
         return part.replace(bore=bores[0] if len(bores) == 1 else bores)
     if isinstance(part, TrenchField) and name == "depth":
         return part.lowered(value)
-    return part.replace(**{name: _with(getattr(part, name), rest, value)})
+    return part.replace(**{name: _with(getattr(part, name), rest, value) if rest else value})

@@ -106,7 +106,8 @@ pub fn checked(owner: &'static str, times: Vec<f64>) -> PyResult<Vec<f64>> {
     }
 }
 
-fn rows<const N: usize>(field: &str, array: &PyReadonlyArray2<'_, f64>) -> PyResult<Vec<[f64; N]>> {
+/// The rows of a table of N columns.
+pub fn rows<const N: usize>(field: &str, array: &PyReadonlyArray2<'_, f64>) -> PyResult<Vec<[f64; N]>> {
     let array = array.as_array();
     if array.ncols() != N {
         let allowed = format!("must have {N} columns");

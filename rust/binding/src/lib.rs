@@ -9,6 +9,7 @@ mod convert;
 mod error;
 mod gate;
 mod ground;
+mod ground_temperature;
 mod heat_pump;
 mod loads;
 mod plant;
@@ -30,6 +31,8 @@ mod _core {
     use super::building::{building_loss, building_year};
     #[pymodule_export]
     use super::ground::{closest, g_function, line_source, undisturbed};
+    #[pymodule_export]
+    use super::ground_temperature::PyGroundHistory;
     #[pymodule_export]
     use super::heat_pump::fit_performance_table;
     #[pymodule_export]

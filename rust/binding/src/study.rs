@@ -1,6 +1,9 @@
 //! Studies: parts and which case has which in, yearly columns by case out; and sizing.
 
+use std::path::PathBuf;
+
 use loopdrift::design::Design;
+use loopdrift::ground::KeptResponses;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
 use numpy::IntoPyArray;
@@ -18,9 +21,9 @@ use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
 /// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry a case; and why each case failed.
 type Tables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Vec<Option<String>>);
 
-/// Runs `base` with, for each case, the varied parts that `cases` points to.
+/// Runs `base` with, for each case, the varied parts that `cases` points to; step responses are kept in the folder `kept`.
 #[pyfunction]
-#[pyo3(signature = (base, parts, cases, count, loads, years, progress))]
+#[pyo3(signature = (base, parts, cases, count, loads, years, kept, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
     py: Python<'py>,
@@ -30,6 +33,7 @@ pub fn run_cases<'py>(
     count: usize,
     loads: &Bound<'py, PyDict>,
     years: usize,
+    kept: Option<PathBuf>,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
     let base: Design = from_python("Design", base)?;
@@ -53,7 +57,10 @@ pub fn run_cases<'py>(
         }?;
     }
     let loads = loads_from(loads)?;
-    let found = watched(py, progress, |watch| run_designs(&designs, &loads, years, watch))?;
+    let found = watched(py, progress, |watch| {
+        let kept = kept.map(KeptResponses::new).transpose()?;
+        run_designs(&designs, &loads, years, kept.as_ref(), watch)
+    })?;
     tables(py, &found, years)
 }
 

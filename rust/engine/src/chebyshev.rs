@@ -36,6 +36,18 @@ impl ChebyshevSeries {
         Self { least: self.least + by, most: self.most + by, coefficients: self.coefficients.clone() }
     }
 
+    /// The series whose terms these are.
+    #[must_use]
+    pub fn of(least: f64, most: f64, coefficients: Vec<f64>) -> Self {
+        Self { least, most, coefficients }
+    }
+
+    /// The factors of the terms, of rising order.
+    #[must_use]
+    pub fn coefficients(&self) -> &[f64] {
+        &self.coefficients
+    }
+
     /// Least and greatest place.
     #[must_use]
     pub fn span(&self) -> (f64, f64) {

@@ -130,7 +130,8 @@ pub fn demands_of(loads: &Loads) -> Vec<Demand> {
     let demand = |hour: usize| Demand {
         heating: heating[hour] + hot_water[hour],
         cooling: cooling[hour],
-        into_loop: recharge[hour] - recovered[hour],
+        recharge: recharge[hour],
+        recovered: recovered[hour],
         heating_side: heating_side.get(hour).copied(),
         cooling_side: cooling_side.get(hour).copied(),
     };

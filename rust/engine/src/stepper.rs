@@ -109,7 +109,7 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
             );
             continue;
         }
-        let into_loop = Lanes::all(demand.into_loop);
+        let into_loop = Lanes::all(demand.recharge - demand.recovered);
         let warmed = |open_circuit| offer.resistance.mul_add(into_loop, open_circuit);
         // The expected heat of the hour before will do for the plan, which then need not wait for that hour's solution.
         let expected = Equation {
@@ -138,7 +138,7 @@ pub fn step<const L: usize, G: GroundSide<L>, R: Record<L>>(
         heat_before = heat;
         ground_side.commit(heat, (entering_fluid + leaving_fluid) * 0.5);
         let mut pump_power = course.pump_power;
-        if course.pump_stops != [false; L] && demand.into_loop <= 0.0 {
+        if course.pump_stops != [false; L] && demand.recharge == 0.0 {
             let share = heat_pump.running_share(entering_fluid, demand);
             pump_power = pump_power.or_else(course.pump_stops.map(|stops| !stops), pump_power * share);
         }

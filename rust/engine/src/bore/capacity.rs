@@ -96,7 +96,7 @@ impl HeatCapacityInside {
     #[must_use]
     pub fn fluid_and_wall(&self, p: f64, ground_response: f64) -> [f64; 2] {
         let two_pi_k = TAU * self.ground.conductivity;
-        let ground = (ground_response + self.cylinder_for_line(p)) / two_pi_k;
+        let ground = (ground_response + self.cylinder_for_line(p, self.radius)) / two_pi_k;
         let (grout, through_grout) = match &self.grout {
             Some(shell) => shell.seen_from_inside(p, ground),
             None => (ground, 1.0),
@@ -108,15 +108,26 @@ impl HeatCapacityInside {
         [fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout]
     }
 
-    /// What the outside of a cylinder answers more than a line source in its axis, in terms of p x
-    /// Laplace{g}.
+    /// Share of the heat taken from the fluid that comes through the bore's wall, in terms of p x Laplace{step response}.
     ///
-    /// K0(x) / (x K1(x)) - K0(x), x = r sqrt(p / alpha): heat enters at the wall, for the ground that the
-    /// line source has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
-    fn cylinder_for_line(&self, p: f64) -> f64 {
-        let x = self.radius * (p / self.ground.diffusivity()).sqrt();
-        let [k0, k1] = k(x);
-        k0 / (x * k1) - k0 * (-x).exp()
+    /// `ground_response` is that of [`fluid_and_wall`](Self::fluid_and_wall).
+    #[must_use]
+    pub fn heat_through_wall(&self, p: f64, ground_response: f64) -> f64 {
+        let [_, wall] = self.fluid_and_wall(p, ground_response);
+        wall / (ground_response + self.cylinder_for_line(p, self.radius))
+    }
+
+    /// What the outside of a cylinder answers more than a line source in its axis at a distance [m] from the
+    /// axis, no less than the radius, in terms of p x Laplace{g}.
+    ///
+    /// K0(y) / (x K1(x)) - K0(y), x = r_b sqrt(p / alpha), y = r sqrt(p / alpha): heat enters at the wall, for
+    /// the ground that the line source has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
+    #[must_use]
+    pub fn cylinder_for_line(&self, p: f64, distance: f64) -> f64 {
+        let root = (p / self.ground.diffusivity()).sqrt();
+        let (x, y) = (self.radius * root, distance * root);
+        let ([_, k1], [k0, _]) = (k(x), k(y));
+        k0 * (x - y).exp() / (x * k1) - k0 * (-y).exp()
     }
 }
 
@@ -265,6 +276,20 @@ mod tests {
             let alone = TAU * GROUND.conductivity / (p * inside.fluid);
             let [fluid, _] = inside.fluid_and_wall(p, line_source(bore.radius(), p));
             assert!((fluid / alone - 1.0).abs() < 1e-3);
+        }
+    }
+
+    /// Analytic: around a cylinder that draws 1 W/m, 2 pi k x drop falls by 1 in an e-fold of the distance at the wall.
+    #[test]
+    fn cylinder_draws_its_heat_at_the_wall() {
+        let bore = constructions()[0];
+        let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
+        let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
+        for p in [1e-8, 1e-5, 1e-3] {
+            let drop = |distance: f64| inside.cylinder_for_line(p, distance) + line_source(distance, p);
+            let (least, step) = (bore.radius(), 1e-4_f64);
+            let fall = (drop(least) - drop(least * step.exp())) / step;
+            assert!((fall - 1.0).abs() < 1e-3, "{p}: {fall}");
         }
     }
 

@@ -18,14 +18,25 @@ pub fn gauss_legendre<const N: usize>() -> [(f64, f64); N] {
     })
 }
 
-/// The Legendre polynomial of a degree and its slope, inside ]-1, 1[.
+/// The Legendre polynomial of a degree above 0 and its slope, inside ]-1, 1[.
 fn legendre(degree: usize, x: f64) -> (f64, f64) {
-    let (mut before, mut value) = (0.0, 1.0);
-    for n in 0..degree {
-        let n = n as f64;
-        (before, value) = (value, ((2.0 * n + 1.0) * x * value - n * before) / (n + 1.0));
+    let mut next = legendre_polynomials(x);
+    for _ in 1..degree {
+        next();
     }
+    let (before, value) = (next(), next());
     (value, degree as f64 * (x * value - before) / (x * x - 1.0))
+}
+
+/// Gives the Legendre polynomials of degree 0, 1, ... at x, one after the other.
+pub fn legendre_polynomials(x: f64) -> impl FnMut() -> f64 {
+    let (mut degree, mut before, mut value) = (0.0, 0.0, 1.0);
+    move || {
+        let now = value;
+        (before, value) = (now, ((2.0 * degree + 1.0) * x * now - degree * before) / (degree + 1.0));
+        degree += 1.0;
+        now
+    }
 }
 
 #[cfg(test)]

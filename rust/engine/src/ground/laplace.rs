@@ -53,6 +53,20 @@ impl LaplaceCurve {
         Self { error, ..self }
     }
 
+    /// The curve as plain numbers.
+    #[must_use]
+    pub fn to_numbers(&self) -> Vec<f64> {
+        let (least, most) = self.over_ln_p.span();
+        [self.error, least, most].into_iter().chain(self.over_ln_p.coefficients().iter().copied()).collect()
+    }
+
+    /// The curve that [`to_numbers`](Self::to_numbers) made into numbers; `None` where they are too few.
+    #[must_use]
+    pub fn from_numbers(numbers: &[f64]) -> Option<Self> {
+        let &[error, least, most, ref coefficients @ ..] = numbers else { return None };
+        Some(Self { over_ln_p: ChebyshevSeries::of(least, most, coefficients.to_vec()), error })
+    }
+
     /// Bound of the relative error of the values, as far as whoever sampled them could tell; else 0.
     #[must_use]
     pub fn error(&self) -> f64 {

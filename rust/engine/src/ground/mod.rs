@@ -2,6 +2,7 @@
 
 mod field_response;
 mod gauss;
+mod kept_responses;
 mod laplace;
 mod line_source;
 mod properties;
@@ -9,15 +10,18 @@ mod shape;
 mod spacing;
 mod strips;
 mod surface_wave;
+mod temperature;
 mod trench_response;
 
-pub use field_response::{Condition, LineSource, field_response};
+pub use field_response::{Condition, HeatSpread, LineSource, Placed, field_response, heat_spread};
+pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
 pub use shape::Shape;
 pub use spacing::{check_apart, closest};
 pub use surface_wave::SurfaceWave;
+pub use temperature::{Snapshot, within};
 pub use trench_response::{
     Lines, Rings, Sources, Standing, response_in_time, trench_response, weights_at_rest,
 };

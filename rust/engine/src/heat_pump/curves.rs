@@ -53,7 +53,7 @@ impl LoadSide {
             return Err(Error::invalid("HeatPump", &field, value, "degC", allowed));
         }
         for curve in [&self.cop, &self.capacity] {
-            if curve.len() > LOAD_SIDE_DEGREE + 1 || curve.iter().any(|c| !(c.abs() <= 1e12)) {
+            if curve.len() > LOAD_SIDE_DEGREE + 1 || curve.iter().any(|c| c.abs() > 1e12 || c.is_nan()) {
                 let allowed =
                     format!("must have up to {} coefficients from -1e12 to 1e12", LOAD_SIDE_DEGREE + 1);
                 return Err(Error::invalid("HeatPump", &field, format!("{curve:?}"), "", allowed));

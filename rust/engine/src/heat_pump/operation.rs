@@ -22,8 +22,10 @@ pub struct Demand {
     pub heating: f64,
     /// Heat to be taken out of the rooms, zero or more [W].
     pub cooling: f64,
-    /// Heat given to the loop past the heat pump: recharge less what hot water takes from the compressor in cooling [W].
-    pub into_loop: f64,
+    /// Heat given to the loop past the heat pump [W]; negative where it is taken out.
+    pub recharge: f64,
+    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
+    pub recovered: f64,
     /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
     pub heating_side: Option<f64>,
     /// The same in cooling [degC].
@@ -35,7 +37,7 @@ impl Demand {
     #[must_use]
     #[inline(always)]
     pub fn is_idle(&self) -> bool {
-        !self.asks_heat_pump() && self.into_loop == 0.0
+        !self.asks_heat_pump() && self.recharge == 0.0
     }
 
     /// Whether the heat pump runs.

@@ -24,7 +24,7 @@ pub struct Series {
     pub cooling: Vec<f64>,
     /// Heat that the heat pump makes for domestic hot water [W].
     pub hot_water: Vec<f64>,
-    /// Heat given to the loop's fluid from elsewhere, as by a solar collector or a dry cooler [W].
+    /// Heat given to the loop's fluid from elsewhere, as by a solar collector; negative where it is taken, as by a dry cooler [W].
     pub recharge: Vec<f64>,
     /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
     pub recovered: Vec<f64>,
@@ -35,14 +35,14 @@ pub struct Series {
 }
 
 impl Series {
-    /// The heat flows by name [W].
-    fn heat(&mut self) -> [(&'static str, &mut Vec<f64>); 5] {
+    /// The heat flows by name, and the least that each may be [W].
+    fn heat(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 5] {
         [
-            ("heating", &mut self.heating),
-            ("cooling", &mut self.cooling),
-            ("hot_water", &mut self.hot_water),
-            ("recharge", &mut self.recharge),
-            ("recovered", &mut self.recovered),
+            ("heating", 0.0, &mut self.heating),
+            ("cooling", 0.0, &mut self.cooling),
+            ("hot_water", 0.0, &mut self.hot_water),
+            ("recharge", -LARGEST_LOAD, &mut self.recharge),
+            ("recovered", 0.0, &mut self.recovered),
         ]
     }
 
@@ -61,18 +61,18 @@ impl Loads {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the series that is no whole number of years, is of another length than the others,
-    /// or has a value outside 0 to [`LARGEST_LOAD`] or no temperature, with year and hour of that value; heat recovered must be no
+    /// or has a value outside 0 to [`LARGEST_LOAD`] (recharge may be as far below 0) or no temperature, with year and hour of that value; heat recovered must be no
     /// more than the cooling of its hour.
     pub fn new(mut series: Series) -> Result<Self, Error> {
         let sides = series.sides().map(|(field, values)| (field, values.len()));
-        let heat = series.heat().map(|(field, values)| (field, values.len()));
+        let heat = series.heat().map(|(field, _, values)| (field, values.len()));
         let given = || heat.into_iter().chain(sides).filter(|&(_, length)| length > 0);
         let (first, hours) = given().next().unwrap_or(("heating", 0));
         check_length(first, hours, first, hours)?;
         given().try_for_each(|(field, length)| check_length(field, length, first, hours))?;
-        for (field, values) in series.heat() {
+        for (field, least, values) in series.heat() {
             values.resize(hours, 0.0);
-            check_values(field, values, 0.0, LARGEST_LOAD, "W")?;
+            check_values(field, values, least, LARGEST_LOAD, "W")?;
         }
         for (field, values) in series.sides() {
             check_values(field, values, LOAD_SIDE[0], LOAD_SIDE[1], "degC")?;
@@ -157,6 +157,16 @@ mod tests {
             let message = refusal(good.clone(), cooling, good);
             assert!(message.starts_with(&format!("Loads.cooling = {bad} W: year 2, hour 7:")), "{message}");
         }
+    }
+
+    #[test]
+    fn recharge_may_take_heat() {
+        let year = |value| vec![value; HOURS_PER_YEAR];
+        let taken = Series { heating: year(1.0), recharge: year(-5e3), ..Series::default() };
+        assert_eq!(Loads::new(taken).unwrap().series().recharge[7], -5e3);
+        let endless = Series { heating: year(1.0), recharge: year(-2e9), ..Series::default() };
+        let message = Loads::new(endless).unwrap_err().to_string();
+        assert!(message.ends_with("must be from -1000000000 to 1000000000 W"), "{message}");
     }
 
     #[test]

@@ -60,9 +60,10 @@ impl Loads {
             check_times(&file, column)?;
         }
         let mut series = [const { Vec::new() }; 4];
+        let least = [0.0, 0.0, 0.0, -LARGEST_LOAD];
         for row in &file.rows {
-            for (values, column) in series.iter_mut().zip(loads) {
-                values.push(column.map_or(Ok(0.0), |column| file.number(row, column, 0.0, LARGEST_LOAD))?);
+            for ((values, column), least) in series.iter_mut().zip(loads).zip(least) {
+                values.push(column.map_or(Ok(0.0), |column| file.number(row, column, least, LARGEST_LOAD))?);
             }
         }
         check_length(&file)?;

@@ -88,7 +88,7 @@ impl HotWater {
         self.check_quantities()?;
         let sum: f64 = self.draws.iter().sum();
         let are_shares = self.draws.len() == HOURS_PER_DAY && self.draws.iter().all(|share| *share >= 0.0);
-        if !are_shares || !((sum - 1.0).abs() < 1e-6) {
+        if !are_shares || sum.is_nan() || (sum - 1.0).abs() > 1e-6 {
             let value = format!("{} values with the sum {sum}", self.draws.len());
             let allowed = "must be 24 shares of 0 or more with the sum 1";
             return Err(Error::invalid(Self::OWNER, "draws", value, "", allowed));

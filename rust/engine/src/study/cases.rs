@@ -8,7 +8,7 @@ use super::judgement::Judgement;
 use super::scratch::Scratch;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
-use crate::ground::{LaplaceCurve, Shape};
+use crate::ground::{KeptResponses, LaplaceCurve, Shape};
 use crate::ground_side::{GroundSideKind, ReadyGroundSide};
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
@@ -33,15 +33,22 @@ pub struct Case {
 
 /// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
 ///
-/// Fields of one shape share one step response. Results come in the order of the designs, each as [`run`](crate::run::run)
+/// Fields of one shape share one step response, which is read from `kept` where it is there and kept there where not. Results come in the order of the designs, each as [`run`](crate::run::run)
 /// finds it, whatever runs beside it and on however many threads; `watch` counts cases.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so.
-pub fn run_cases(designs: &[Design], loads: &Loads, years: usize, watch: &Watch) -> Result<Vec<Case>, Error> {
+/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so; [`Error::Io`] if a
+/// response can't be kept.
+pub fn run_cases(
+    designs: &[Design],
+    loads: &Loads,
+    years: usize,
+    kept: Option<&KeptResponses>,
+    watch: &Watch,
+) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
     let demands = demands_of(loads);
-    let shapes = Shapes::of(designs, hours, watch)?;
+    let shapes = Shapes::of(designs, hours, kept, watch)?;
     let scratch = Scratch::new(hours);
     let mut order: Vec<usize> = (0..designs.len()).collect();
     order.sort_by_key(|&case| designs[case].start_hour());
@@ -134,7 +141,12 @@ struct Shapes {
 }
 
 impl Shapes {
-    fn of(designs: &[Design], hours: usize, watch: &Watch) -> Result<Self, Error> {
+    fn of(
+        designs: &[Design],
+        hours: usize,
+        kept: Option<&KeptResponses>,
+        watch: &Watch,
+    ) -> Result<Self, Error> {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
         for design in designs.iter().filter(|design| design.validate().is_ok()) {
             let GroundSideKind::BoreField(field) = &design.ground_side else { continue };
@@ -143,7 +155,10 @@ impl Shapes {
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {
             watch.add(0)?;
-            Ok((key, shape.response().ok()))
+            match kept.map_or_else(|| shape.response(), |kept| kept.response(&shape)) {
+                Err(error @ Error::Io { .. }) => Err(error),
+                found => Ok((key, found.ok())),
+            }
         };
         let curves = shapes.into_par_iter().map(find).collect::<Result<_, Error>>()?;
         Ok(Self { curves })

@@ -63,7 +63,7 @@ fn each_case_is_the_run_of_its_design_to_the_bit() {
     let mut designs = vec![design(2.1, 100.0, 6.0), design(1.4, 100.0, 6.0), design(2.1, 140.0, 5.0)];
     designs[1].start_month = 7;
     designs.extend((0..9).map(|i| design(1.2 + 0.2 * f64::from(i), 90.0, 6.0)));
-    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
     assert_eq!(cases.len(), designs.len());
     for (design, case) in designs.iter().zip(cases) {
         assert_eq!(case.yearly.unwrap(), run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
@@ -78,7 +78,7 @@ fn a_case_that_fails_leaves_the_others_alone() {
     one_mode.heat_pump.cooling = None;
     let designs =
         [design(2.1, 100.0, 0.0), design(2.1, 100.0, 6.0), freezing, one_mode, design(-1.0, 9.0, 9.0)];
-    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
     let fields: Vec<_> = cases
         .into_iter()
         .map(|case| match case.yearly {
@@ -96,7 +96,7 @@ fn a_case_that_fails_leaves_the_others_alone() {
 fn a_case_that_freezes_is_judged_as_if_it_did_not() {
     let mut designs = vec![design(2.1, 100.0, 6.0); 2];
     designs[0].fluid.freezing_point = 1.0;
-    let cases = run_cases(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
     let [frozen, liquid] = [0, 1].map(|case| cases[case].judgement.unwrap());
     assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
     assert_eq!((frozen.limit, liquid.limit), (Limit::FreezingMargin, Limit::EnteringFluidMin));
@@ -109,7 +109,7 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
     let design = design(2.1, 100.0, 6.0);
     let run = run(&design, &loads(), YEARS, &Watch::default()).unwrap();
     let case =
-        run_cases(std::slice::from_ref(&design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
+        run_cases(std::slice::from_ref(&design), &loads(), YEARS, None, &Watch::default()).unwrap().remove(0);
     let judgement = case.judgement.unwrap();
     assert_eq!(judgement.limit, Limit::EnteringFluidMin);
     assert_eq!(judgement.margin, run.hourly.entering_fluid[judgement.hour] + 1.0);
@@ -123,7 +123,10 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
 fn a_study_ends_when_it_is_asked_to() {
     let watch = Watch::default();
     watch.stop();
-    assert!(matches!(run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, &watch), Err(Error::Stopped)));
+    assert!(matches!(
+        run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, None, &watch),
+        Err(Error::Stopped)
+    ));
 }
 
 #[test]
@@ -174,8 +177,9 @@ fn the_first_design_that_holds_is_found() {
     let found = first_that_holds(&designs, &loads(), YEARS, &Watch::default()).unwrap();
     assert!(found.holds());
     for (place, design) in designs.iter().enumerate() {
-        let case =
-            run_cases(std::slice::from_ref(design), &loads(), YEARS, &Watch::default()).unwrap().remove(0);
+        let case = run_cases(std::slice::from_ref(design), &loads(), YEARS, None, &Watch::default())
+            .unwrap()
+            .remove(0);
         assert_eq!(case.judgement.unwrap().holds(), place >= found.value);
     }
     let none = first_that_holds(&designs[..1], &loads(), YEARS, &Watch::default()).unwrap();

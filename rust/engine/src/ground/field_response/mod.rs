@@ -22,6 +22,7 @@ mod pair_sums;
 mod period;
 mod shapes;
 mod split;
+mod spread;
 mod system;
 mod window;
 
@@ -36,6 +37,7 @@ use crate::ground::{Ground, LaplaceCurve};
 use field::{Field, Shares};
 use kernel::Nodes;
 use shapes::{Shapes, edges, graded_segments, kind_of};
+pub use spread::{HeatSpread, heat_spread};
 use system::System;
 
 /// Depths and tops that two bores, and one alone, are interpolated between.
@@ -84,9 +86,25 @@ pub enum Condition {
 
 /// A source and where it stands [m].
 #[derive(Debug, Clone, Copy)]
-struct Placed {
-    source: LineSource,
-    position: [f64; 2],
+pub struct Placed {
+    /// The bore.
+    pub source: LineSource,
+    /// Where it stands [m].
+    pub position: [f64; 2],
+}
+
+impl Placed {
+    /// Whether the active length passes a depth [m].
+    #[must_use]
+    pub fn reaches(&self, depth: f64) -> bool {
+        (self.source.top..=self.source.top + self.source.depth).contains(&depth)
+    }
+}
+
+/// What the unknowns of the equations stand for: vectors over the bores times modes over the segments, in columns.
+struct Unknowns {
+    across: Mat<f64>,
+    along: Mat<f64>,
 }
 
 /// p x Laplace{g} of a field, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
@@ -120,7 +138,7 @@ pub fn field_response(
             System::new(&field, 1, Some(&Mat::full(1, 1, 1.0))).drops_at_uniform_heat(&points)
         }
         Condition::UniformWallTemperature => {
-            let (system, gain) = equations(&nodes, &bores, times)?;
+            let (system, _, gain) = equations(&nodes, &bores, times)?;
             error += gain;
             system.drops_at_uniform_wall(&points)?
         }
@@ -128,15 +146,15 @@ pub fn field_response(
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(error))
 }
 
-/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p, with an
-/// estimate of the relative error that is left.
+/// The equations of a field in a few vectors across it times modes along the bore, at a few values of p, with what
+/// these unknowns stand for and an estimate of the relative error that is left.
 ///
 /// Where that is more than [`TOLERANCE`] and the bores are few enough, each of them is looked at by itself.
 fn equations<'a>(
     nodes: &'a Nodes,
     bores: &[Placed],
     times: &RangeInclusive<f64>,
-) -> Result<(System<'a>, f64), Error> {
+) -> Result<(System<'a>, Unknowns, f64), Error> {
     let segments = graded_segments();
     let unequal = bores.iter().any(|bore| bore.source != bores[0].source);
     if !unequal || bores.len() > FEW {
@@ -154,13 +172,14 @@ fn equations<'a>(
         let (width, last) = (modes.ncols(), if unequal { count / 2 } else { count.saturating_sub(2).max(1) });
         let error = SAFETY * system.gain(|at| at / width >= last || at % width + 1 == width, times)?;
         if error < TOLERANCE || bores.len() > FEW {
-            return Ok((system.reduced(times)?, error));
+            return Ok((system.reduced(times)?, Unknowns { across: vectors, along: modes }, error));
         }
     }
     let modes = modes_in_the_middle(nodes, bores, &segments, times)?;
     let system = System::of_each_bore(nodes, bores, &segments, &modes);
     let error = SAFETY * system.gain(|at| at % modes.ncols() + 1 == modes.ncols(), times)?;
-    Ok((system.reduced(times)?, error))
+    let across = Mat::identity(bores.len(), bores.len());
+    Ok((system.reduced(times)?, Unknowns { across, along: modes }, error))
 }
 
 /// Modes along the bores, from those in the middle of the field, segment by segment.

@@ -28,6 +28,8 @@ pub struct System<'a> {
     load: Mat<f64>,
     /// Active depth of all bores [m].
     length: f64,
+    /// The solutions that the unknowns are coefficients of, where those at a few p stand for all.
+    basis: Option<Mat<f64>>,
 }
 
 impl<'a> System<'a> {
@@ -130,7 +132,7 @@ impl<'a> System<'a> {
     ) -> Self {
         let mut at_nodes = vec![0.0; size * size * nodes.s().len()];
         at_nodes.par_chunks_mut(size * size).enumerate().for_each(|(node, matrix)| add(matrix, node));
-        Self { nodes, at_nodes, load: Mat::from_fn(size, 1, |at, _| load(at)), length }
+        Self { nodes, at_nodes, load: Mat::from_fn(size, 1, |at, _| load(at)), length, basis: None }
     }
 
     /// Projects onto the solutions at a few values of p between those that the times ask for.
@@ -143,7 +145,7 @@ impl<'a> System<'a> {
         };
         let matrices = self.at_nodes.par_chunks(size * size).map(reduce);
         let at_nodes: Vec<f64> = matrices.collect::<Vec<_>>().concat();
-        Ok(Self { at_nodes, load: basis.transpose() * &self.load, ..self })
+        Ok(Self { at_nodes, load: basis.transpose() * &self.load, basis: Some(basis), ..self })
     }
 
     /// Coefficients of the heat per metre for a drop of 1 along every bore, at values of p all over the span.
@@ -157,6 +159,21 @@ impl<'a> System<'a> {
     pub fn drops_at_uniform_wall(&self, points: &[f64]) -> Result<Vec<f64>, Error> {
         let heat = |solution: Mat<f64>| (self.load.transpose() * solution)[(0, 0)];
         Ok(self.solve(points)?.into_iter().map(|solution| self.length / heat(solution)).collect())
+    }
+
+    /// Coefficients of the heat per metre with one wall temperature, for a heat of 1 from all bores together: one column
+    /// for each p.
+    pub fn shares(&self, points: &[f64]) -> Result<Mat<f64>, Error> {
+        let solutions = self.solve(points)?;
+        let heat = |point: usize| (self.load.transpose() * &solutions[point])[(0, 0)];
+        let heats: Vec<f64> = (0..points.len()).map(heat).collect();
+        let shares = Mat::from_fn(self.load.nrows(), points.len(), |row, point| {
+            solutions[point][(row, 0)] / heats[point]
+        });
+        Ok(match &self.basis {
+            Some(basis) => basis * shares,
+            None => shares,
+        })
     }
 
     /// p x Laplace{g} with the same heat per metre everywhere; the only vector and the only mode are 1.

@@ -1,8 +1,12 @@
 //! Vertical bores side by side, all with one wall temperature.
 
+mod ground_history;
+mod inside_history;
 mod responses;
 
 use serde::{Deserialize, Serialize};
+
+pub use ground_history::{GroundHistory, GroundState, HeatSources};
 
 use crate::bore::Bore;
 use crate::error::Error;

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use rayon::prelude::*;
 
 use super::BoreField;
-use crate::bore::{Bore, HeatCapacityInside, resistances, resistances_over};
+use crate::bore::{Bore, HeatCapacityInside, Resistances, resistances, resistances_over};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
@@ -48,11 +48,8 @@ impl Responses {
         let tabulated =
             |response: &LaplaceCurve| TabulatedResponse::new(hours, |time| response.step_response(time));
 
-        let mean_depth = field.total_depth() / field.count() as f64;
-        let mean_bore = Bore { depth: mean_depth, ..field.bores[0] };
-        let state = fluid.at(undisturbed);
-        let resistance = resistances(&mean_bore, ground.conductivity, &state, flow / field.count() as f64)?;
-        let (wall, fluid_table) = match HeatCapacityInside::new(&mean_bore, ground, &state, &resistance) {
+        let (resistance, inside) = mean_bore(field, ground, fluid, flow)?;
+        let (wall, fluid_table) = match inside {
             Some(inside) => {
                 let steady = TAU * ground.conductivity * resistance.effective;
                 let [fluid, wall] = curve.map(|p, response| {
@@ -67,6 +64,22 @@ impl Responses {
         let resistances = resistance_table(field, ground, fluid, flow)?;
         Ok(Self::over(hours, vec![undisturbed], drop_per_watt, curve.error(), wall, fluid_table, resistances))
     }
+}
+
+/// Resistances of a bore of the field's mean depth with its share of the flow, at the undisturbed temperature, and its
+/// inside where it stores heat.
+pub(super) fn mean_bore(
+    field: &BoreField,
+    ground: &Ground,
+    fluid: &Fluid,
+    flow: f64,
+) -> Result<(Resistances, Option<HeatCapacityInside>), Error> {
+    let count = field.count() as f64;
+    let bore = Bore { depth: field.total_depth() / count, ..field.bores[0] };
+    let state = fluid.at(field.undisturbed(ground));
+    let resistances = resistances(&bore, ground.conductivity, &state, flow / count)?;
+    let inside = HeatCapacityInside::new(&bore, ground, &state, &resistances);
+    Ok((resistances, inside))
 }
 
 /// Step of the table of bore resistances [K].

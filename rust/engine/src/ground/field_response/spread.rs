@@ -1,0 +1,109 @@
+//! How the heat of a field with one wall temperature is spread over its bores and their segments, and how that changes.
+
+use std::ops::RangeInclusive;
+
+use faer::Mat;
+
+use crate::error::Error;
+use crate::ground::{Ground, LaplaceCurve, LineSource};
+
+use super::kernel::Nodes;
+use super::shapes::{edges, graded_segments, kind_of};
+use super::{LEAST, Placed, check_times, equations, placed};
+
+/// Patterns below this part of the first are left out.
+const LEAST_PATTERN: f64 = 1e-5;
+
+/// Patterns of heat per metre, and how much of each there is at each p.
+///
+/// Of a heat Q(p) from all bores together, the segments draw `(patterns[0] + sum over k of curves[k](p) x patterns[k + 1]) x Q(p)`.
+/// The first pattern is that of heat that has only begun and draws all of Q; the others only move heat from segment to
+/// segment, and build up as time goes on.
+#[derive(Debug, Clone)]
+pub struct HeatSpread {
+    /// The bores, sorted by place.
+    pub bores: Vec<Placed>,
+    /// For each bore, which of the lists of edges is its own.
+    pub kinds: Vec<usize>,
+    /// Depths of the edges of a bore's segments [m].
+    pub edges: Vec<Vec<f64>>,
+    /// Vectors over the bores, in columns.
+    pub across: Mat<f64>,
+    /// Modes over the segments, in columns.
+    pub along: Mat<f64>,
+    /// Share of the heat [1/m], modes x vectors.
+    pub patterns: Vec<Mat<f64>>,
+    /// How much there is of each pattern but the first: p x Laplace{its step response}.
+    pub curves: Vec<LaplaceCurve>,
+    /// p x Laplace{g} of the field.
+    pub response: LaplaceCurve,
+}
+
+/// The spread of a field's heat, for the given times [s]; all else as for [`field_response`](super::field_response).
+///
+/// # Errors
+/// Those of [`field_response`](super::field_response).
+pub fn heat_spread(
+    ground: &Ground,
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    times: &RangeInclusive<f64>,
+) -> Result<HeatSpread, Error> {
+    ground.validate()?;
+    check_times(times)?;
+    let bores = placed(sources, positions)?;
+    let nodes = Nodes::new(ground.diffusivity(), times, &bores);
+    let points = LaplaceCurve::sample_points(times);
+    let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
+    let drops = system.drops_at_uniform_wall(&points)?;
+    let (patterns, curves) = patterns(&system.shares(&points)?, unknowns.along.ncols(), &points, times)?;
+
+    let segments = graded_segments();
+    let mut different: Vec<[f64; 2]> = Vec::new();
+    let kinds = bores.iter().map(kind_of).map(|kind| {
+        different.iter().position(|known| *known == kind).unwrap_or_else(|| {
+            different.push(kind);
+            different.len() - 1
+        })
+    });
+    Ok(HeatSpread {
+        kinds: kinds.collect(),
+        edges: different.iter().map(|&kind| edges(kind, &segments)).collect(),
+        bores,
+        across: unknowns.across,
+        along: unknowns.along,
+        patterns,
+        curves,
+        response: LaplaceCurve::from_samples(times, &drops).with_error(LEAST + gain),
+    })
+}
+
+/// Patterns and their curves from shares, one column for each p: the earliest share, and the leading singular vectors of
+/// what the others differ from it by.
+fn patterns(
+    shares: &Mat<f64>,
+    modes: usize,
+    points: &[f64],
+    times: &RangeInclusive<f64>,
+) -> Result<(Vec<Mat<f64>>, Vec<LaplaceCurve>), Error> {
+    let earliest = (0..points.len()).max_by(|&a, &b| points[a].total_cmp(&points[b])).unwrap_or(0);
+    let first = shares.col(earliest);
+    let rest = Mat::from_fn(shares.nrows(), shares.ncols(), |row, point| shares[(row, point)] - first[row]);
+    let parts = rest.thin_svd().map_err(|_| {
+        let allowed = "must let the patterns of the bores' heat be told apart";
+        Error::invalid("BoreField", "bores", "as given", "", allowed)
+    })?;
+    let sizes = parts.S().column_vector();
+    let least = LEAST_PATTERN * first.norm_l2() * (points.len() as f64).sqrt();
+    let kept = (0..sizes.nrows()).take_while(|&k| sizes[k] > least).count();
+    let pattern = |value: &dyn Fn(usize) -> f64| {
+        Mat::from_fn(modes, shares.nrows() / modes, |mode, vector| value(vector * modes + mode))
+    };
+    let moved = (0..kept).map(|k| pattern(&|row| parts.U()[(row, k)]));
+    let curve = |k: usize| {
+        let samples: Vec<f64> = (0..points.len()).map(|point| sizes[k] * parts.V()[(point, k)]).collect();
+        LaplaceCurve::from_samples(times, &samples)
+    };
+    let patterns = std::iter::once(pattern(&|row| first[row])).chain(moved).collect();
+    Ok((patterns, (0..kept).map(curve).collect()))
+}

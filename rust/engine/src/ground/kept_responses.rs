@@ -1,0 +1,196 @@
+//! Step responses on disk, for whoever needs the same field again.
+
+use std::fs;
+use std::hash::Hasher;
+use std::io::{ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use fnv::FnvHasher;
+use tempfile::NamedTempFile;
+
+use super::{LaplaceCurve, Shape};
+use crate::error::Error;
+
+/// Who made a file: another version may solve the field differently.
+const MAKER: &str = concat!("loopdrift ", env!("CARGO_PKG_VERSION"), " step response\n");
+
+const WORD: usize = size_of::<u64>();
+
+/// A folder with one file for each shape of field.
+///
+/// A file appears whole or not at all, so that any number of processes may use the folder at once and any of them may end at any
+/// time. It holds the whole key of its shape and a checksum: what is damaged or belongs to another shape is found anew.
+#[derive(Debug)]
+pub struct KeptResponses {
+    folder: PathBuf,
+}
+
+impl KeptResponses {
+    /// The responses kept in `folder`, which is made where it doesn't exist.
+    ///
+    /// # Errors
+    /// [`Error::Io`] if it can't be made.
+    pub fn new(folder: PathBuf) -> Result<Self, Error> {
+        fs::create_dir_all(&folder).map_err(|source| Error::Io { path: folder.clone(), source })?;
+        Ok(Self { folder })
+    }
+
+    /// The step response of a shape, to the bit as [`Shape::response`] finds it: read, or found and kept.
+    ///
+    /// # Errors
+    /// [`Error::Io`] if a file can't be read or written; else whatever [`Shape::response`] finds wrong.
+    pub fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
+        let head = head(&shape.key());
+        let path = self.folder.join(format!("{:016x}.response", checksum(&head)));
+        if let Some(curve) = read(&path)?.as_deref().and_then(|content| curve_after(&head, content)) {
+            return Ok(curve);
+        }
+        let curve = shape.response()?;
+        let mut content = head;
+        content.extend(curve.to_numbers().into_iter().flat_map(f64::to_le_bytes));
+        content.extend(checksum(&content).to_le_bytes());
+        self.write(&path, &content).map_err(|source| Error::Io { path, source })?;
+        Ok(curve)
+    }
+
+    /// Writes a file under a name of its own, then gives it its place.
+    fn write(&self, path: &Path, content: &[u8]) -> std::io::Result<()> {
+        let mut unfinished = self.new_file()?;
+        unfinished.write_all(content)?;
+        unfinished.persist(path)?;
+        Ok(())
+    }
+
+    /// An empty file that, as any other file, whoever may use the folder may read.
+    fn new_file(&self) -> std::io::Result<NamedTempFile> {
+        let mut builder = tempfile::Builder::new();
+        #[cfg(unix)]
+        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        builder.tempfile_in(&self.folder)
+    }
+}
+
+/// What a file of a shape begins with.
+fn head(key: &[u64]) -> Vec<u8> {
+    MAKER.bytes().chain(key.iter().flat_map(|word| word.to_le_bytes())).collect()
+}
+
+/// The content of a file; `None` where there is none.
+fn read(path: &Path) -> Result<Option<Vec<u8>>, Error> {
+    match fs::read(path) {
+        Ok(content) => Ok(Some(content)),
+        Err(source) if source.kind() == ErrorKind::NotFound => Ok(None),
+        Err(source) => Err(Error::Io { path: path.to_owned(), source }),
+    }
+}
+
+/// The curve in a file that begins with `head`; `None` where the file is anything else or damaged.
+fn curve_after(head: &[u8], content: &[u8]) -> Option<LaplaceCurve> {
+    let (body, sum) = content.split_last_chunk::<WORD>()?;
+    let (words, rest) = body.strip_prefix(head)?.as_chunks::<WORD>();
+    if u64::from_le_bytes(*sum) != checksum(body) || !rest.is_empty() {
+        return None;
+    }
+    LaplaceCurve::from_numbers(&words.iter().map(|word| f64::from_le_bytes(*word)).collect::<Vec<_>>())
+}
+
+/// FNV-1a (Fowler, Noll & Vo): the same on every machine.
+fn checksum(bytes: &[u8]) -> u64 {
+    let mut hasher = FnvHasher::default();
+    hasher.write(bytes);
+    hasher.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ground::{Ground, LineSource};
+
+    const TIMES: std::ops::RangeInclusive<f64> = 3600.0..=8760.0 * 3600.0;
+
+    fn shape(spacing: f64) -> Shape {
+        let ground =
+            Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 };
+        let source = LineSource { depth: 96.0, top: 2.0, radius: 0.0625 };
+        Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &TIMES).0
+    }
+
+    fn only_file(folder: &Path) -> PathBuf {
+        let files: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+        assert_eq!(files.len(), 1, "{files:?}");
+        files[0].clone()
+    }
+
+    #[test]
+    fn what_is_kept_is_what_was_found_to_the_bit() {
+        let folder = tempfile::tempdir().unwrap();
+        let kept = KeptResponses::new(folder.path().join("new").join("folder")).unwrap();
+        let own = shape(6.0).response().unwrap();
+        assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+        let file = only_file(&kept.folder);
+        let read = curve_after(&head(&shape(6.0).key()), &fs::read(&file).unwrap()).unwrap();
+        assert_eq!(read, own);
+        assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+    }
+
+    #[test]
+    fn a_file_with_its_checksum_is_believed() {
+        let folder = tempfile::tempdir().unwrap();
+        let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
+        kept.response(&shape(6.0)).unwrap();
+        let file = only_file(folder.path());
+        let mut content = head(&shape(6.0).key());
+        let other = shape(9.0).response().unwrap();
+        content.extend(other.to_numbers().into_iter().flat_map(f64::to_le_bytes));
+        content.extend(checksum(&content).to_le_bytes());
+        fs::write(&file, content).unwrap();
+        assert_eq!(kept.response(&shape(6.0)).unwrap(), other);
+    }
+
+    #[test]
+    fn what_is_damaged_is_found_anew_and_mended() {
+        let folder = tempfile::tempdir().unwrap();
+        let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
+        let own = kept.response(&shape(6.0)).unwrap();
+        let file = only_file(folder.path());
+        let whole = fs::read(&file).unwrap();
+        let cut = |length: usize| whole[..length].to_vec();
+        let flipped = |place: usize| {
+            let mut content = whole.clone();
+            content[place] ^= 1;
+            content
+        };
+        let middle = whole.len() / 2;
+        let others = [vec![], cut(7), cut(middle), cut(whole.len() - WORD), flipped(3), flipped(middle)];
+        for damaged in others.into_iter().chain([flipped(whole.len() - 1), [&whole[..], b"1"].concat()]) {
+            fs::write(&file, damaged).unwrap();
+            assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+            assert_eq!(fs::read(&file).unwrap(), whole);
+        }
+    }
+
+    #[test]
+    fn many_at_once_get_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        let own = shape(6.0).response().unwrap();
+        std::thread::scope(|scope| {
+            for _ in 0..8 {
+                scope.spawn(|| {
+                    let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
+                    assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+                });
+            }
+        });
+        only_file(folder.path());
+    }
+
+    #[test]
+    fn a_folder_that_cannot_be_is_an_error() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("file");
+        fs::write(&file, "mine").unwrap();
+        assert!(matches!(KeptResponses::new(file.join("folder")), Err(Error::Io { .. })));
+        let kept = KeptResponses { folder: folder.path().join("gone") };
+        assert!(matches!(kept.response(&shape(6.0)), Err(Error::Io { .. })));
+    }
+}

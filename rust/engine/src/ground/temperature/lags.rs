@@ -1,0 +1,110 @@
+//! Heat of the past, felt through a kernel that is smooth in the logarithm of the time since.
+
+use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
+
+/// Width of a panel in ln s, and its nodes.
+const PANEL: f64 = 0.7;
+const NODES: usize = 8;
+
+/// A place s [1/m] of the kernel with the heat that is felt there, of each of several series.
+pub struct Node {
+    pub s: f64,
+    pub heat: Vec<f64>,
+}
+
+/// Nodes such that the integral of K(s) x heat(lag = 1 / (4 a s^2)) over ln s, up to `most`, is the sum of K x heat over them.
+///
+/// Heat comes in pieces between the `lags` [s], which rise from 0, and is constant in each; `heat` has a list over the
+/// pieces for each series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its
+/// product with the heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral
+/// equations of the second kind, section 4.2; from memory): how the heat jumps inside a panel makes no difference.
+pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<Node> {
+    let top = most.ln();
+    // Panels are counted from the greatest s down: a place x lies in panel floor(x).
+    let place = |lag: f64| (top + 0.5 * (4.0 * diffusivity * lag).ln()).max(0.0) / PANEL;
+    let panels = lags.last().map_or(0, |&lag| place(lag).ceil() as usize);
+    let mut moments = vec![[0.0; NODES]; panels * heat.len()];
+    let mut from = 0.0;
+    for (piece, &lag) in lags.iter().skip(1).enumerate() {
+        let to = place(lag);
+        while from < to {
+            let panel = from as usize;
+            let end = to.min(panel as f64 + 1.0);
+            let (newer, older) = (integrals(within(from, panel)), integrals(within(end, panel)));
+            let felt: [f64; NODES] = std::array::from_fn(|order| newer[order] - older[order]);
+            for (moments, heat) in moments[panel * heat.len()..].iter_mut().zip(heat) {
+                moments.iter_mut().zip(&felt).for_each(|(moment, felt)| *moment += heat[piece] * felt);
+            }
+            from = end;
+        }
+    }
+    let rule = gauss_legendre::<NODES>();
+    let node = |panel: usize, (x, weight): (f64, f64)| {
+        let polynomials = legendre::<NODES>(x);
+        let felt = |moments: &[f64; NODES]| -> f64 {
+            let terms = moments.iter().zip(&polynomials).enumerate();
+            let sum: f64 = terms.map(|(n, (moment, value))| (n as f64 + 0.5) * moment * value).sum();
+            0.5 * PANEL * weight * sum
+        };
+        Node {
+            s: (top - PANEL * (panel as f64 + 0.5 * (1.0 - x))).exp(),
+            heat: moments[panel * heat.len()..].iter().take(heat.len()).map(felt).collect(),
+        }
+    };
+    (0..panels)
+        .flat_map(|panel| rule.iter().map(move |&point| (panel, point)))
+        .map(|(p, x)| node(p, x))
+        .collect()
+}
+
+/// Where on [-1, 1] a place lies in its panel; ln s rises with it.
+fn within(place: f64, panel: usize) -> f64 {
+    1.0 - 2.0 * (place - panel as f64)
+}
+
+/// Legendre polynomials of degree 0, 1, ...
+fn legendre<const N: usize>(x: f64) -> [f64; N] {
+    let mut next = legendre_polynomials(x);
+    std::array::from_fn(|_| next())
+}
+
+/// Their integrals: (P_(n+1) - P_(n-1)) / (2 n + 1), and x for n = 0.
+fn integrals(x: f64) -> [f64; NODES] {
+    let values = legendre::<{ NODES + 1 }>(x);
+    std::array::from_fn(|n| if n == 0 { x } else { (values[n + 1] - values[n - 1]) / (2 * n + 1) as f64 })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Cross-method: Gauss-Legendre quadrature piece by piece, for heat that jumps about.
+    #[test]
+    fn jumps_in_the_heat_cost_nothing() {
+        let (diffusivity, most) = (1e-6, 80.0_f64);
+        let lags: Vec<f64> = (0..=3000).map(|hour| 3600.0 * f64::from(hour)).collect();
+        let heat: Vec<f64> = (0..3000).map(|hour: i32| f64::from(hour * hour % 101) - 40.0).collect();
+        let found = nodes(diffusivity, most, &lags, std::slice::from_ref(&heat));
+        for r in [0.075, 0.4, 3.0] {
+            let kernel = |s: f64| (-(r * s).powi(2)).exp() * libm::erf(2.0 * s);
+            let sum: f64 = found.iter().map(|node| kernel(node.s) * node.heat[0]).sum();
+            let ln_s = |lag: f64| (4.0 * diffusivity * lag).sqrt().recip().min(most).ln();
+            let piece = |(hour, heat): (usize, &f64)| -> f64 {
+                let (low, high) = (ln_s(lags[hour + 1]), ln_s(lags[hour].max(1e-9)));
+                let parts = if hour < 3 { 40 } else { 1 };
+                let width = (high - low) / f64::from(parts);
+                let part = |part: i32| -> f64 {
+                    let middle = low + (f64::from(part) + 0.5) * width;
+                    let rule = gauss_legendre::<16>();
+                    rule.iter().map(|(x, w)| w * kernel((middle + 0.5 * width * x).exp())).sum::<f64>()
+                        * 0.5
+                        * width
+                };
+                heat * (0..parts).map(part).sum::<f64>()
+            };
+            let exact: f64 = heat.iter().enumerate().map(piece).sum();
+            let scale: f64 = heat.iter().map(|heat| heat.abs()).fold(0.0, f64::max);
+            assert!((sum - exact).abs() < 1e-6 * scale, "{r}: {sum} {exact}");
+        }
+    }
+}

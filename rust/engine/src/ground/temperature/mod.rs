@@ -1,0 +1,224 @@
+//! Temperature of the ground around a bore field, and where its heat comes from.
+//!
+//! A bore's segment that has drawn heat q per metre lowers the temperature at a distance r and a depth z by
+//!
+//! ```text
+//! drop = 1 / (4 pi k) x integral over ln s of q(t - 1 / (4 a s^2)) exp(-r^2 s^2) E(s),
+//! E = [erf(s (z - u)) + erf(s (z + u))] from the segment's upper end u to its lower one, upper less lower
+//! ```
+//!
+//! (point sources with their mirror images above a surface of constant temperature: Carslaw & Jaeger 1959, section 10.4;
+//! s as in Claesson & Javed 2011). A place and a depth part in it, and so do x and y: maps are sums of products of
+//! matrices, one for each node in s.
+
+mod lags;
+
+use std::f64::consts::{FRAC_2_SQRT_PI, PI};
+
+use faer::linalg::matmul::matmul;
+use faer::{Accum, Mat, Par};
+use rayon::prelude::*;
+
+use crate::error::Error;
+use crate::ground::{Ground, HeatSpread};
+use crate::watch::Watch;
+
+/// exp(-r^2 s^2) below exp(-FAR) is left out.
+const FAR: f64 = 37.0;
+
+/// Places that are worked on together, and groups of nodes that a plan is summed over apart.
+const TOGETHER: usize = 64;
+const GROUPS: usize = 4;
+
+/// Numbers that a node's heat by bore and depth may take up.
+const ROOM: usize = 1 << 23;
+
+/// The heat that a field has drawn, as the ground feels it at one moment.
+pub struct Snapshot<'a> {
+    ground: &'a Ground,
+    spread: &'a HeatSpread,
+    nodes: Vec<Node>,
+}
+
+/// A node s [1/m] with the heat per metre, modes x bores [W/m], that is felt there.
+struct Node {
+    s: f64,
+    heat: Mat<f64>,
+}
+
+impl<'a> Snapshot<'a> {
+    /// The moment before which each pattern of a spread has drawn `heat` [W], constant in each piece between the `lags` [s]
+    /// before the moment, which rise from 0.
+    ///
+    /// With energy drawn [J] in place of heat, what would be temperature or flow is its integral over time.
+    #[must_use]
+    pub fn new(ground: &'a Ground, spread: &'a HeatSpread, lags: &[f64], heat: &[Vec<f64>]) -> Self {
+        let least_radius = spread.bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
+        let nodes = lags::nodes(ground.diffusivity(), FAR.sqrt() / least_radius, lags, heat);
+        let node = |felt: &lags::Node| {
+            let zeros = Mat::zeros(spread.along.ncols(), spread.across.ncols());
+            let patterns = spread.patterns.iter().zip(&felt.heat);
+            let sum = patterns.fold(zeros, |sum, (pattern, &heat)| sum + pattern * faer::Scale(heat));
+            Node { s: felt.s, heat: sum * spread.across.transpose() }
+        };
+        Self { ground, spread, nodes: nodes.iter().map(node).collect() }
+    }
+
+    /// Drops of the temperature [K] at each of the places (x, y) [m] at each of the depths [m]: depths x places.
+    ///
+    /// Nearer to a bore's axis than its radius, the drop is that at the radius.
+    ///
+    /// # Errors
+    /// [`Error::Stopped`] if `watch` says so.
+    pub fn drops(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Mat<f64>, Error> {
+        let together = (ROOM / (self.nodes.len() * self.spread.bores.len()).max(1)).max(1);
+        let mut drops = Mat::zeros(depths.len(), places.len());
+        for (part, depths) in depths.chunks(together).enumerate() {
+            let drawn = self.drawn_at(depths);
+            let blocks: Result<Vec<Mat<f64>>, Error> = places
+                .par_chunks(TOGETHER)
+                .map(|places| {
+                    watch.add(0)?;
+                    Ok(self.block(places, &drawn))
+                })
+                .collect();
+            for (block, values) in blocks?.iter().enumerate() {
+                let mut into =
+                    drops.submatrix_mut(part * together, block * TOGETHER, depths.len(), values.ncols());
+                into.copy_from(values);
+            }
+        }
+        Ok(drops)
+    }
+
+    /// Drops of the temperature [K] at one depth [m], for each y each x [m].
+    ///
+    /// # Errors
+    /// [`Error::Stopped`] if `watch` says so.
+    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
+        let drawn = self.drawn_at(&[depth]);
+        let bores = &self.spread.bores;
+        let group = |first: usize| {
+            let mut drops = Mat::zeros(x.len(), y.len());
+            for (node, drawn) in self.nodes.iter().zip(&drawn).skip(first).step_by(GROUPS) {
+                watch.add(0)?;
+                let bells = |places: &[f64], axis: usize| {
+                    Mat::from_fn(places.len(), bores.len(), |place, bore| {
+                        bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
+                    })
+                };
+                let (across, mut down) = (bells(x, 0), bells(y, 1));
+                for (bore, mut column) in down.col_iter_mut().enumerate() {
+                    column *= faer::Scale(drawn[(0, bore)]);
+                }
+                matmul(&mut drops, Accum::Add, &across, down.transpose(), 1.0, Par::Seq);
+            }
+            Ok(drops)
+        };
+        let groups: Result<Vec<Mat<f64>>, Error> = (0..GROUPS).into_par_iter().map(group).collect();
+        let sum = groups?.into_iter().fold(Mat::zeros(x.len(), y.len()), |sum, group| sum + group);
+        let mut drops: Vec<f64> = sum.col_iter().flat_map(|column| column.iter().copied()).collect();
+        let inside: Vec<usize> = bores
+            .iter()
+            .flat_map(|bore| within(x, y, bore.position, bore.source.radius))
+            .map(|[column, row]| row * x.len() + column)
+            .collect();
+        let places: Vec<[f64; 2]> = inside.iter().map(|at| [x[at % x.len()], y[at / x.len()]]).collect();
+        let walls = self.drops(&places, &[depth], watch)?;
+        inside.iter().enumerate().for_each(|(place, &at)| drops[at] = walls[(0, place)]);
+        Ok(drops)
+    }
+
+    /// Heat that the ground has given of its own [W s], an integral over all of the ground.
+    #[must_use]
+    pub fn from_ground(&self) -> f64 {
+        let capacity = self.ground.volumetric_heat_capacity / (4.0 * PI * self.ground.conductivity);
+        // exp(-r^2 s^2) over a plane is pi / s^2, and E from the surface down 2 / s x ierf(s u), lower end less upper.
+        capacity * self.sum(|s, edge| -PI / (s * s) * 2.0 / s * ierf(s * edge))
+    }
+
+    /// Heat that flows in through the surface [W].
+    #[must_use]
+    pub fn through_surface(&self) -> f64 {
+        // Of E the slope at the surface is 4 s / sqrt pi exp(-s^2 u^2), upper end less lower.
+        0.25 / PI * self.sum(|s, edge| PI / (s * s) * 2.0 * FRAC_2_SQRT_PI * s * (-(s * edge).powi(2)).exp())
+    }
+
+    /// The sum over nodes, bores and segments of heat x a function of s and a segment's end, upper end less lower.
+    fn sum(&self, f: impl Fn(f64, f64) -> f64) -> f64 {
+        self.nodes.iter().map(|node| self.drawn(node, |edge| f(node.s, edge)).iter().sum::<f64>()).sum()
+    }
+
+    /// For each node, the drop right at the axis of each bore: depths x bores [K].
+    fn drawn_at(&self, depths: &[f64]) -> Vec<Mat<f64>> {
+        let factor = 0.25 / (PI * self.ground.conductivity);
+        let at = |node: &Node| {
+            let mut drawn = Mat::zeros(depths.len(), self.spread.bores.len());
+            for (row, &depth) in depths.iter().enumerate() {
+                let of_bores = self.drawn(node, |edge| {
+                    libm::erf(node.s * (depth - edge)) + libm::erf(node.s * (depth + edge))
+                });
+                of_bores.iter().enumerate().for_each(|(bore, value)| drawn[(row, bore)] = factor * value);
+            }
+            drawn
+        };
+        self.nodes.par_iter().map(at).collect()
+    }
+
+    /// For each bore, the sum over its segments of heat x a function of the segment's ends, upper end less lower.
+    fn drawn(&self, node: &Node, f: impl Fn(f64) -> f64) -> Vec<f64> {
+        let along = &self.spread.along;
+        let modes = |edges: &Vec<f64>| -> Vec<f64> {
+            let values: Vec<f64> = edges.iter().map(|&edge| f(edge)).collect();
+            let mode = |mode: usize| {
+                let segments = values.windows(2).enumerate();
+                segments.map(|(segment, ends)| along[(segment, mode)] * (ends[0] - ends[1])).sum()
+            };
+            (0..along.ncols()).map(mode).collect()
+        };
+        let by_kind: Vec<Vec<f64>> = self.spread.edges.iter().map(modes).collect();
+        let bores = self.spread.kinds.iter().zip(node.heat.col_iter());
+        bores.map(|(&kind, heat)| by_kind[kind].iter().zip(heat.iter()).map(|(a, b)| a * b).sum()).collect()
+    }
+
+    /// The drops at a few places, from those at the bores' axes.
+    fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>]) -> Mat<f64> {
+        let squares = Mat::from_fn(self.spread.bores.len(), places.len(), |bore, place| {
+            let bore = &self.spread.bores[bore];
+            let [x, y] = [0, 1].map(|axis| places[place][axis] - bore.position[axis]);
+            (x * x + y * y).max(bore.source.radius.powi(2))
+        });
+        let mut drops = Mat::zeros(drawn.first().map_or(0, Mat::nrows), places.len());
+        for (node, drawn) in self.nodes.iter().zip(drawn) {
+            let bells = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
+                bell(squares[(bore, place)], node.s)
+            });
+            matmul(&mut drops, Accum::Add, drawn, &bells, 1.0, Par::Seq);
+        }
+        drops
+    }
+}
+
+/// Places of x and of y in their lists that together lie nearer to a point than some reach [m].
+pub fn within(x: &[f64], y: &[f64], point: [f64; 2], reach: f64) -> Vec<[usize; 2]> {
+    let near = |values: &[f64], axis: usize| -> Vec<usize> {
+        (0..values.len()).filter(|&at| (values[at] - point[axis]).abs() < reach).collect()
+    };
+    let rows = near(y, 1);
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let cells = near(x, 0).into_iter().flat_map(|column| rows.iter().map(move |&row| [column, row]));
+    cells.filter(|&[column, row]| (x[column] - point[0]).hypot(y[row] - point[1]) < reach).collect()
+}
+
+/// exp(-r^2 s^2), by the square of r [m2].
+fn bell(square: f64, s: f64) -> f64 {
+    let exponent = square * s * s;
+    if exponent < FAR { (-exponent).exp() } else { 0.0 }
+}
+
+/// Integral of erf from zero.
+fn ierf(x: f64) -> f64 {
+    x * libm::erf(x) + 0.5 * FRAC_2_SQRT_PI * (-x * x).exp_m1()
+}

@@ -1,0 +1,416 @@
+//! The ground around a field after a run: its temperature anywhere, and where the heat came from.
+
+use faer::Mat;
+use rayon::prelude::*;
+
+use super::BoreField;
+use super::inside_history::{InsideHistory, NearBores, PIECES};
+use super::responses::mean_bore;
+use crate::error::Error;
+use crate::fluid::Fluid;
+use crate::ground::{Ground, HeatSpread, LaplaceCurve, Snapshot, heat_spread, within};
+use crate::history::{HOUR, Superposition, TabulatedResponse};
+use crate::watch::Watch;
+
+/// Joules in a kilowatt-hour.
+const KWH: f64 = 3.6e6;
+
+/// Greatest coordinate and depth of a point [m], and most points that are looked at together.
+const FARTHEST: f64 = 1e6;
+const MOST_POINTS: usize = 4_000_000;
+
+/// The heat that a field drew from the ground, hour by hour.
+pub struct GroundHistory {
+    ground: Ground,
+    spread: HeatSpread,
+    /// Heat taken from the fluid [W].
+    heat: Vec<f64>,
+    /// Heat by each pattern of the spread, on average over each hour [W]; the first is that through the walls.
+    drawn: Vec<Vec<f64>>,
+    inside: Option<InsideHistory>,
+}
+
+/// Where the heat that a field has extracted since its start came from; negative what went there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeatSources {
+    /// Heat extracted less heat rejected [kWh].
+    pub extracted_kwh: f64,
+    /// From the ground, which is colder for it: an integral over all of the ground [kWh].
+    pub ground_kwh: f64,
+    /// Through the surface: an integral over it and over time [kWh].
+    pub surface_kwh: f64,
+    /// From fluid, pipes and grout [kWh].
+    pub bores_kwh: f64,
+}
+
+impl GroundHistory {
+    /// Spreads the heat extracted in each hour of a run [W] over the bores and their segments, as the one wall temperature
+    /// demands.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have.
+    pub fn new(
+        field: &BoreField,
+        ground: &Ground,
+        fluid: &Fluid,
+        flow: f64,
+        heat: Vec<f64>,
+    ) -> Result<Self, Error> {
+        field.validate()?;
+        let hours = heat.len();
+        if let Some(value) = heat.iter().find(|value| !value.is_finite()) {
+            return Err(Error::invalid("run", "heat_extracted", value, "W", "must be finite"));
+        }
+        if hours == 0 {
+            return Err(Error::invalid(
+                "run",
+                "heat_extracted",
+                "no hours",
+                "",
+                "must have an hour at least",
+            ));
+        }
+        let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
+        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times)?;
+        let (_, inside) = mean_bore(field, ground, fluid, flow)?;
+        let inside =
+            inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
+        let drawn = drawn(&spread, inside.as_ref(), &heat);
+        Ok(Self { ground: *ground, spread, heat, drawn, inside })
+    }
+
+    /// The ground at the end of an hour, counted from 1.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the run had no such hour.
+    pub fn at(&self, hour: usize) -> Result<GroundState<'_>, Error> {
+        self.check_hour(hour)?;
+        let recent = self.inside.as_ref().map_or(0, |inside| inside.recent(hour));
+        let pieces = (0..recent * PIECES).map(|piece| HOUR * piece as f64 / PIECES as f64);
+        let lags: Vec<f64> = pieces.chain((recent..=hour).map(|lag| HOUR * lag as f64)).collect();
+        let series = |(pattern, drawn): (usize, &Vec<f64>)| {
+            let mut heat = Vec::with_capacity(lags.len());
+            for ago in 0..recent {
+                let hour = hour - 1 - ago;
+                heat.extend((0..PIECES).rev().map(|piece| match &self.inside {
+                    Some(inside) if pattern == 0 => drawn[hour] + inside.piece(&self.heat, hour, piece),
+                    _ => drawn[hour],
+                }));
+            }
+            heat.extend(drawn[..hour - recent].iter().rev());
+            heat
+        };
+        let heat: Vec<Vec<f64>> = self.drawn.iter().enumerate().map(series).collect();
+        Ok(GroundState {
+            history: self,
+            snapshot: Snapshot::new(&self.ground, &self.spread, &lags, &heat),
+            near: self.inside.as_ref().map(|inside| inside.near(&self.heat[..hour])),
+        })
+    }
+
+    /// Where the heat came from up to the end of each of some hours, counted from 1.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the run had no such hour; [`Error::Stopped`] if `watch` says so.
+    pub fn heat_sources(&self, hours: &[usize], watch: &Watch) -> Result<Vec<HeatSources>, Error> {
+        let energies: Vec<Vec<f64>> = self.drawn.par_iter().map(|heat| energy_by_mid_hour(heat)).collect();
+        let up_to = |&hour: &usize| {
+            watch.add(1)?;
+            self.check_hour(hour)?;
+            let lags: Vec<f64> = (0..=hour).map(|lag| HOUR * lag as f64).collect();
+            let back = |series: &[Vec<f64>]| -> Vec<Vec<f64>> {
+                series.iter().map(|values| values[..hour].iter().rev().copied().collect()).collect()
+            };
+            let felt = |series: &[Vec<f64>]| Snapshot::new(&self.ground, &self.spread, &lags, &back(series));
+            let total = |heat: &[f64]| HOUR * heat[..hour].iter().sum::<f64>();
+            let extracted = total(&self.heat);
+            Ok(HeatSources {
+                extracted_kwh: extracted / KWH,
+                ground_kwh: felt(&self.drawn).from_ground() / KWH,
+                surface_kwh: felt(&energies).through_surface() / KWH,
+                bores_kwh: (extracted - total(&self.drawn[0])) / KWH,
+            })
+        };
+        hours.par_iter().map(up_to).collect()
+    }
+
+    fn check_hour(&self, hour: usize) -> Result<(), Error> {
+        let hours = self.heat.len();
+        if (1..=hours).contains(&hour) {
+            return Ok(());
+        }
+        Err(Error::invalid(
+            "run",
+            "hour",
+            hour,
+            "h",
+            format!("must be from 1 to {hours} h, the run's length"),
+        ))
+    }
+}
+
+/// Heat by each pattern, on average over each hour, from the heat taken from the fluid [W].
+fn drawn(spread: &HeatSpread, inside: Option<&InsideHistory>, heat: &[f64]) -> Vec<Vec<f64>> {
+    let hours = heat.len();
+    let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+    let through_wall = |curve: &LaplaceCurve| match inside {
+        Some(inside) => curve.map(|p, value| [value * inside.through_wall().at(p)]),
+        None => [curve.clone()],
+    };
+    // What a step moves from segment to segment builds up so slowly that an hour's mean is that of its ends.
+    let moved = |curve: &LaplaceCurve| -> Vec<f64> {
+        let [curve] = through_wall(curve);
+        let mut before = 0.0;
+        let at_ends = TabulatedResponse::new(hours, |time| curve.step_response(time)).hourly(&ln_hours);
+        at_ends.into_iter().map(|now| 0.5 * (now + std::mem::replace(&mut before, now))).collect()
+    };
+    let first = inside.map(|inside| inside.hourly_share(hours, &ln_hours));
+    let at_once = first.is_none().then(|| heat.to_vec());
+    let responses = first.into_iter().chain(spread.curves.iter().map(moved));
+    at_once.into_iter().chain(Superposition::new(hours, responses).of(heat)).collect()
+}
+
+/// Energy up to the middle of each hour [J], from the heat of each [W].
+fn energy_by_mid_hour(heat: &[f64]) -> Vec<f64> {
+    let mut before = 0.0;
+    let by_middle = |heat: &f64| {
+        let middle = before + 0.5 * HOUR * heat;
+        before += HOUR * heat;
+        middle
+    };
+    heat.iter().map(by_middle).collect()
+}
+
+/// The ground at the end of an hour.
+pub struct GroundState<'a> {
+    history: &'a GroundHistory,
+    snapshot: Snapshot<'a>,
+    near: Option<NearBores>,
+}
+
+impl GroundState<'_> {
+    /// Temperatures [degC] at points x, y and depth [m]; within a bore that of its wall.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for a point that is above the surface or too far; [`Error::Stopped`] if `watch` says so.
+    pub fn points(&self, points: &[[f64; 3]], watch: &Watch) -> Result<Vec<f64>, Error> {
+        points.iter().try_for_each(|[x, y, depth]| check(&[*x], &[*y], &[*depth]))?;
+        check_count(points.len())?;
+        let mut by_depth: Vec<usize> = (0..points.len()).collect();
+        by_depth.sort_by(|&a, &b| points[a][2].total_cmp(&points[b][2]));
+        let layers: Vec<&[usize]> = by_depth.chunk_by(|&a, &b| points[a][2] == points[b][2]).collect();
+        let found: Result<Vec<Mat<f64>>, Error> = layers
+            .par_iter()
+            .map(|layer| {
+                let places: Vec<[f64; 2]> = layer.iter().map(|&at| [points[at][0], points[at][1]]).collect();
+                self.temperatures(&places, &[points[layer[0]][2]], watch)
+            })
+            .collect();
+        let mut temperatures = vec![0.0; points.len()];
+        for (layer, found) in layers.iter().zip(found?) {
+            layer.iter().enumerate().for_each(|(place, &at)| temperatures[at] = found[(0, place)]);
+        }
+        Ok(temperatures)
+    }
+
+    /// Temperatures [degC] below places x, y [m], depth by depth [m], all places of the first depth first.
+    ///
+    /// # Errors
+    /// As for [`points`](Self::points).
+    pub fn section(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Vec<f64>, Error> {
+        places.iter().try_for_each(|[x, y]| check(&[*x], &[*y], &[]))?;
+        check(&[], &[], depths)?;
+        check_count(places.len().saturating_mul(depths.len()))?;
+        let found = self.temperatures(places, depths, watch)?;
+        Ok(found.row_iter().flat_map(|row| row.iter().copied()).collect())
+    }
+
+    /// Temperatures [degC] at one depth, for each y each x [m].
+    ///
+    /// # Errors
+    /// As for [`points`](Self::points).
+    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
+        check(x, y, &[depth])?;
+        check_count(x.len().saturating_mul(y.len()))?;
+        let mut values = self.snapshot.plan(x, y, depth, watch)?;
+        if let Some(near) = &self.near {
+            for bore in self.history.spread.bores.iter().filter(|bore| bore.reaches(depth)) {
+                for [column, row] in within(x, y, bore.position, near.reach()) {
+                    let distance = (x[column] - bore.position[0]).hypot(y[row] - bore.position[1]);
+                    values[row * x.len() + column] += near.drop(distance);
+                }
+            }
+        }
+        let undisturbed = self.history.ground.undisturbed(depth);
+        values.iter_mut().for_each(|value| *value = undisturbed - *value);
+        Ok(values)
+    }
+
+    /// Temperatures at places and depths: depths x places.
+    fn temperatures(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Mat<f64>, Error> {
+        let mut values = self.snapshot.drops(places, depths, watch)?;
+        if let Some(near) = &self.near {
+            for (column, place) in places.iter().enumerate() {
+                for bore in &self.history.spread.bores {
+                    let distance = (place[0] - bore.position[0]).hypot(place[1] - bore.position[1]);
+                    if distance < near.reach() {
+                        let beside = (0..depths.len()).filter(|&row| bore.reaches(depths[row]));
+                        beside.for_each(|row| values[(row, column)] += near.drop(distance));
+                    }
+                }
+            }
+        }
+        let undisturbed = |row: usize| self.history.ground.undisturbed(depths[row]);
+        Ok(Mat::from_fn(depths.len(), places.len(), |row, column| undisturbed(row) - values[(row, column)]))
+    }
+}
+
+fn check(x: &[f64], y: &[f64], depths: &[f64]) -> Result<(), Error> {
+    for (field, values, least) in [("x", x, -FARTHEST), ("y", y, -FARTHEST), ("depth", depths, 0.0)] {
+        if let Some(value) = values.iter().find(|value| !(least..=FARTHEST).contains(*value)) {
+            let allowed = format!("must be from {least} to {FARTHEST} m");
+            return Err(Error::invalid("ground temperature", field, value, "m", allowed));
+        }
+    }
+    Ok(())
+}
+
+fn check_count(count: usize) -> Result<(), Error> {
+    if count <= MOST_POINTS {
+        return Ok(());
+    }
+    let allowed = format!("must be {MOST_POINTS} at most");
+    Err(Error::invalid("ground temperature", "number of points", count, "", allowed))
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::bore::{Bore, Inside, Pipe, Pipes, UTube};
+
+    const GROUND: Ground =
+        Ground { conductivity: 2.0, volumetric_heat_capacity: 2.2e6, temperature: 10.0, gradient: 0.02 };
+    const PIPE: Pipe =
+        Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
+
+    /// Five bores, all alike or of five depths, that store heat inside or none.
+    fn history(unequal: bool, stores: bool, heat: Vec<f64>) -> GroundHistory {
+        let inside = if stores {
+            let pipes = Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 });
+            let (grout_conductivity, grout_heat_capacity) = (1.5, 3e6);
+            Inside::Built { pipes, grout_conductivity, grout_heat_capacity, heat_capacity_inside: true }
+        } else {
+            Inside::Measured { resistance: 0.1 }
+        };
+        let bore = Bore { depth: 80.0, top: 1.5, diameter: 0.14, inside };
+        let deeper = |by: i32| Bore { depth: 80.0 + 5.0 * f64::from(by), ..bore };
+        let field = BoreField {
+            bores: if unequal { (0..5).map(deeper).collect() } else { vec![bore] },
+            positions: vec![[0.0, 0.0], [6.0, 0.5], [1.0, 7.0], [8.0, 8.0], [13.0, 2.0]],
+        };
+        let fluid = Fluid {
+            name: "invented".to_owned(),
+            freezing_point: -10.0,
+            first_temperature: 0.0,
+            temperature_step: 10.0,
+            density: vec![1000.0; 3],
+            heat_capacity: vec![4200.0; 3],
+            conductivity: vec![0.5; 3],
+            viscosity: vec![1e-3; 3],
+        };
+        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat).unwrap()
+    }
+
+    fn swinging(hours: usize) -> Vec<f64> {
+        (0..hours).map(|hour| 9e3 * (hour as f64 / 1400.0).cos() + 7e3 * (hour as f64 / 3.7).sin()).collect()
+    }
+
+    /// Cross-method: products of matrices against place by place, points inside bores and at a wall among them.
+    #[test]
+    fn plans_and_sections_are_their_points() {
+        let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
+        let y = [-0.02, 0.0, 0.5, 4.0, 7.0, 50.0];
+        let watch = Watch::default();
+        for (unequal, stores) in [(false, false), (true, true)] {
+            let history = history(unequal, stores, swinging(3000));
+            let moment = history.at(2900).unwrap();
+            for depth in [0.0, 1.2, 40.0, 83.0, 200.0] {
+                let points: Vec<[f64; 3]> = y.iter().flat_map(|&y| x.map(|x| [x, y, depth])).collect();
+                let places: Vec<[f64; 2]> = points.iter().map(|point| [point[0], point[1]]).collect();
+                let plain = moment.points(&points, &watch).unwrap();
+                let plan = moment.plan(&x, &y, depth, &watch).unwrap();
+                let section = moment.section(&places, &[7.0, depth], &watch).unwrap();
+                for (at, value) in plain.iter().enumerate() {
+                    assert!((value - plan[at]).abs() < 1e-9, "{:?}: {value} {}", points[at], plan[at]);
+                    let below = section[points.len() + at];
+                    assert!((value - below).abs() < 1e-9, "{:?}: {value} {below}", points[at]);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_surface_stays_as_it_is() {
+        let history = history(true, true, swinging(2000));
+        let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &Watch::default()).unwrap();
+        assert!((found[0] - GROUND.temperature).abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn threads_make_no_difference() {
+        let on = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| {
+                let (history, watch) = (history(true, true, swinging(1000)), Watch::default());
+                let axis: Vec<f64> = (0..90).map(|step| 0.3 * f64::from(step) - 5.0).collect();
+                let plan = history.at(1000).unwrap().plan(&axis, &axis, 30.0, &watch).unwrap();
+                (plan, history.heat_sources(&[300, 1000], &watch).unwrap())
+            })
+        };
+        assert_eq!(on(1), on(3));
+    }
+
+    #[test]
+    fn what_no_run_had_is_refused() {
+        let history = history(false, false, swinging(100));
+        let moment = history.at(100).unwrap();
+        let watch = Watch::default();
+        let cases = [
+            (history.at(0).map(drop), "run.hour = 0 h: must be from 1 to 100 h"),
+            (history.at(101).map(drop), "run.hour = 101 h"),
+            (history.heat_sources(&[101], &watch).map(drop), "run.hour = 101 h"),
+            (moment.points(&[[0.0, f64::NAN, 1.0]], &watch).map(drop), "ground temperature.y = NaN m"),
+            (moment.plan(&[0.0], &[1e7], 1.0, &watch).map(drop), "ground temperature.y = 10000000 m"),
+            (moment.section(&[[0.0, 0.0]], &[-1.0], &watch).map(drop), "ground temperature.depth = -1 m"),
+            (moment.plan(&[0.0; 3000], &[1.0; 3000], 1.0, &watch).map(drop), "number of points = 9000000"),
+        ];
+        for (answer, part) in cases {
+            let message = answer.unwrap_err().to_string();
+            assert!(message.contains(part), "{message}");
+        }
+        watch.stop();
+        assert!(matches!(moment.points(&[[0.0; 3]], &watch), Err(Error::Stopped)));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(6))]
+
+        /// What was extracted has come from ground, surface and bores, which are found apart. The heat of the last
+        /// seconds, which is felt nowhere but inside the bores yet, is left out of the ground.
+        #[test]
+        fn heat_comes_from_somewhere(
+            unequal in any::<bool>(),
+            stores in any::<bool>(),
+            heat in prop::collection::vec(-2e4..2e4, 500..3000),
+        ) {
+            let hours = heat.len();
+            let gross: f64 = heat.iter().map(|heat: &f64| heat.abs()).sum();
+            let history = history(unequal, stores, heat);
+            let sources = history.heat_sources(&[hours], &Watch::default()).unwrap()[0];
+            let sum = sources.ground_kwh + sources.surface_kwh + sources.bores_kwh;
+            prop_assert!((sum - sources.extracted_kwh).abs() <= 1e-4 * gross / 1e3, "{sources:?}");
+        }
+    }
+}
