@@ -98,8 +98,8 @@ class Run:
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
         heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond
         the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
-        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
-        arrays, not copies.
+        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and
+        ``tank_degC``. The engine's columns are its own arrays, not copies.
 
         A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
         ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water

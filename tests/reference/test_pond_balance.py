@@ -2,8 +2,8 @@
 
 Sources: Brutsaert (1975), Water Resour. Res. 11, 742 (sky); Alduchov & Eskridge (1996), J. Appl. Meteorol.
 35, 601 (vapour); McJannet, Webster & Cook (2012), Environ. Model. Softw. 31, 76 (evaporation; coefficients
-from memory); Bowen (1926), Phys. Rev. 27, 779 (convection); Churchill & Chu (1975), Int. J. Heat Mass Transfer 18,
-1049, by the library ht; IAPWS-95 by CoolProp (density of water).
+from memory); Bowen (1926), Phys. Rev. 27, 779 (convection); Churchill & Chu (1975), Int. J. Heat Mass
+Transfer 18, 1049, by the library ht; IAPWS-95 by CoolProp (density of water).
 """
 
 from __future__ import annotations
