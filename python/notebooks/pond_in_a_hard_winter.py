@@ -1,9 +1,10 @@
 # %% [markdown]
 # # Does a pond carry a farmhouse through a hard winter?
 #
-# The demo's farmhouse on coils in a pond, in the demo's cold winter and in one in which the air is colder by 3,
-# 6 and 9 K. How thick is the ice, how cold does the water at the coils become, and how much coil holds the limits?
-# Building, place, pond and heat pump are invented. `YEARS` in the environment makes it shorter.
+# The demo's farmhouse on coils in a pond, in the demo's cold winter and in one in which the air is colder
+# by 3, 6 and 9 K. How thick is the ice, how cold does the water at the coils become, and how much coil
+# holds the limits? Building, place, pond and heat pump are invented. `YEARS` in the environment makes it
+# shorter.
 
 # %%
 import os
@@ -21,7 +22,8 @@ print(pond)
 ax = plots.pond_profile(pond)
 
 # %% [markdown]
-# Colder winters: the same year with the air lowered in the months from November to March, the most in January.
+# Colder winters: the same year with the air lowered in the months from November to March, the most in
+# January.
 
 # %%
 weather = pond.weather
@@ -50,9 +52,9 @@ for by in (0.0, 3.0, 6.0, 9.0):
     )
 
 # %% [markdown]
-# The loads are those of the demo in each case: what is compared is the pond. Ice is a lid: a harder winter makes it
-# thicker and leaves the water below near 4 degC, so that the fluid hardly feels the winter. What the fluid feels is
-# the length of the coils.
+# The loads are those of the demo in each case: what is compared is the pond. Ice is a lid: a harder
+# winter makes it thicker and leaves the water below near 4 degC, so that the fluid hardly feels the
+# winter. What the fluid feels is the length of the coils.
 
 # %%
 for by in (0.0, 9.0):
