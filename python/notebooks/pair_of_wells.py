@@ -46,9 +46,8 @@ for distance in (15.0, 25.0, 40.0, 70.0):
 hour, year = 3600.0, 8760 * 3600.0
 for distance in (50.0, 100.0, 200.0):
     fall = well.aquifer.drawdown(well.flow, distance=distance, times=[24 * hour, 90 * 24 * hour, year])
-    print(
-        f"a neighbour {distance:.0f} m away lowers the level by {np.round(fall, 2)} m after a day, 90 days, a year"
-    )
+    levels = f"{fall[0]:.2f}, {fall[1]:.2f} and {fall[2]:.2f} m after a day, 90 days and a year"
+    print(f"a neighbour {distance:.0f} m away lowers the level by {levels}")
 
 # %%
 run = farm.run(years)
