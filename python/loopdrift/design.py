@@ -17,16 +17,18 @@ from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
-from loopdrift.ground_side import GroundSide
 from loopdrift.heat_pump import HeatPump
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics.piping import Piping
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
+from loopdrift.pond import Pond
 from loopdrift.prices.prices import Prices
 from loopdrift.run import Run, RunError
 from loopdrift.series import Series
+from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,7 +83,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: GroundSide
+    ground_side: BoreField | TrenchField | Pond | Well
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
