@@ -174,7 +174,8 @@ impl PondMemory<'_> {
     fn take(&mut self, heat: f64, mean_fluid: f64) -> Gains {
         if heat != 0.0 {
             // The mean with what it was keeps the film, which it decides, from swinging from hour to hour.
-            self.difference = 0.5 * (self.difference + self.rise(heat));
+            let rise = self.rise(heat);
+            self.difference = (0.5 * (self.difference.abs() + rise.abs())).copysign(rise);
         }
         self.fluid = mean_fluid;
         self.end(heat)
