@@ -14,6 +14,7 @@ from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
@@ -22,10 +23,12 @@ from loopdrift.study import Samples, Study
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
+from loopdrift.well import Aquifer, WaterLimit, Well
 
 __all__ = [
     "Alternative",
     "Apparatus",
+    "Aquifer",
     "Bore",
     "BoreField",
     "BoreResistance",
@@ -56,6 +59,7 @@ __all__ = [
     "Pipe",
     "PipeRun",
     "Piping",
+    "Pond",
     "Prices",
     "Pump",
     "Recharge",
@@ -71,8 +75,10 @@ __all__ = [
     "Tier",
     "TrenchField",
     "UTube",
+    "WaterLimit",
     "Weather",
     "Week",
+    "Well",
     "Window",
     "antifreeze_for",
 ]

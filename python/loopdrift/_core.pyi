@@ -13,6 +13,7 @@ __all__ = [
     "GroundHistory",
     "bore_first_hours",
     "bore_resistances",
+    "breakthrough",
     "building_loss",
     "building_year",
     "check",
@@ -23,9 +24,11 @@ __all__ = [
     "heat_loss_loads",
     "line_source",
     "meet",
+    "outside_film",
     "pipe_resistance",
     "quantities",
     "read_loads",
+    "returned_share",
     "run",
     "run_cases",
     "size_among",
@@ -35,6 +38,8 @@ __all__ = [
     "trench_source",
     "undisturbed",
     "validate",
+    "well_drawdown",
+    "well_function",
 ]
 
 VERSION: Final[str]
@@ -141,3 +146,12 @@ def trench_source(
 def pipe_resistance(
     pipe: dict[str, Any], fluid: dict[str, Any], flow: float, temperature: float
 ) -> dict[str, Any]: ...
+def well_function(u: NDArray[np.float64]) -> NDArray[np.float64]: ...
+def well_drawdown(
+    aquifer: dict[str, Any], distance: float, times: NDArray[np.float64]
+) -> NDArray[np.float64]: ...
+def breakthrough(flow: float, distance: float, thickness: float, heat_capacity: float) -> float: ...
+def returned_share(times: NDArray[np.float64]) -> NDArray[np.float64]: ...
+def outside_film(
+    diameter: float, water: dict[str, Any], water_temperature: float, pipe_temperature: float
+) -> float: ...

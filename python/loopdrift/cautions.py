@@ -8,4 +8,7 @@ STANDING = (
     "Results are calculations, not a stamped design: "
     "local codes, drilling permits and licensed practice decide."
 )
-CAUTIONS = f"{HAZARDS} {STANDING}"
+PERMITS = (
+    "Drawing, returning and discharging groundwater, and pipes in open water, need permits of their own."
+)
+CAUTIONS = f"{HAZARDS} {STANDING} {PERMITS}"

@@ -23,10 +23,12 @@ from loopdrift.hydraulics.piping import Piping
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
+from loopdrift.pond import Pond
 from loopdrift.prices.prices import Prices
 from loopdrift.run import Run, RunError
 from loopdrift.series import Series
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,7 +46,7 @@ class Design(Part):
     ----------
     ground : Ground
         The ground.
-    ground_side : BoreField or TrenchField
+    ground_side : BoreField, TrenchField, Pond or Well
         What the heat pump draws from.
     fluid : Fluid
         The fluid in the loop.
@@ -81,7 +83,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: BoreField | TrenchField
+    ground_side: BoreField | TrenchField | Pond | Well
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
@@ -230,8 +232,9 @@ class Design(Part):
         Parameters
         ----------
         what : {"depth", "length", "spacing", "bores"}, optional
-            The shortest bores (depth) or trenches (length) for the layout; the least spacing between them,
-            and so the least land; or the fewest bores. Depth or length unless given.
+            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least
+            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length
+            unless given.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional

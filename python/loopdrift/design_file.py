@@ -31,10 +31,12 @@ from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
+from loopdrift.well import Aquifer, WaterLimit, Well
 
 if TYPE_CHECKING:
     from loopdrift.study import Study
@@ -62,6 +64,7 @@ _PARTS: dict[str, type] = {
         *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
         *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
         *(Coil, SurfaceWave, TrenchField),
+        *(Aquifer, Pond, WaterLimit, Well),
         *(Apparatus, PipeRun, Piping, Pump),
         *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
     )
@@ -69,6 +72,8 @@ _PARTS: dict[str, type] = {
 _KINDS: dict[str, type] = {
     "bore field": BoreField,
     "trench field": TrenchField,
+    "pond": Pond,
+    "well": Well,
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -78,6 +83,7 @@ _WAYS: dict[type, dict[str, _Way]] = {
     BoreField: {"columns": _Way(BoreField.grid)},
     Ground: {"soil": _Way(Ground.of_soil)},
     TrenchField: {"columns": _Way(TrenchField.rows)},
+    Pond: {"area": _Way(Pond.basin)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
     Distribution: {"weather": _Way(Distribution.water)},
@@ -169,10 +175,13 @@ def write(design: Design, path: str | Path) -> None:
     loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"file": loads.name}
     design.loads.write(loads)
-    if design.distribution is not None and design.distribution.weather is not None:
-        weather = path.with_name(f"{path.stem}-weather.csv")
-        table["distribution"]["weather"] = {"file": weather.name}
-        design.distribution.weather.write(weather)
+    with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
+    for key, what in with_weather.items():
+        weather = getattr(getattr(design, key), "weather", None)
+        if weather is not None:
+            beside = path.with_name(f"{path.stem}-{what}.csv")
+            table[key]["weather"] = {"file": beside.name}
+            weather.write(beside)
     path.write_text(tomli_w.dumps(table), encoding="utf-8")
 
 

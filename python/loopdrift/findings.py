@@ -6,7 +6,9 @@ import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.pond import USUAL_AREA, USUAL_DEPTH, Pond
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -68,6 +70,8 @@ def findings(run: Run) -> list[Finding]:
     found += [_hours(run.yearly[column], text) for column, text in counted.items()]
     found.append(_fluid_table(run))
     found.append(_frozen_soil(run))
+    found += _pond(run)
+    found += _well(run)
     found += _flow(run)
     return [finding for finding in found if finding is not None]
 
@@ -141,6 +145,101 @@ def _frozen_soil(run: Run) -> Finding | None:
         "heaves the ground is not modelled, and the heat it gives would keep the fluid warmer than shown"
     )
     return _hours(frozen.groupby(level="year").sum(), text)
+
+
+NEAR_FREEZING = 1.0
+"""Temperature of the water at a pond's coils below which it is near freezing [degC]."""
+
+SHARE_OF_ICE = 0.8
+"""Share of a pond's depth beyond which ice leaves no room for the layers of the model [-]."""
+
+
+def _pond(run: Run) -> list[Finding | None]:
+    """Return what a pond's size and its water say."""
+    pond = run.design.ground_side
+    if not isinstance(pond, Pond):
+        return []
+    found: list[Finding | None] = []
+    if pond.area < USUAL_AREA:
+        text = f"The pond has {pond.area:,.0f} m2; {USUAL_AREA:,.0f} m2 (1 acre) and more are usual"
+        found.append(Finding(False, f"{text} (common practice, no source)."))
+    if pond.depth < USUAL_DEPTH:
+        text = f"The pond is {pond.depth:.1f} m deep; 3 to 3.7 m (10 to 12 ft) and more are usual"
+        found.append(Finding(False, f"{text} (common practice, no source)."))
+    hourly = run.hourly
+    ice = hourly["ice_m"]
+    if ice.max() > 0.0:
+        text = f"Ice of up to {ice.max():.2f} m lies on the pond, in {int((ice > 0.0).sum()):,} hours"
+        found.append(
+            Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not reckoned.")
+        )
+    counted = {
+        f"the water at the coils is below {both_degrees(NEAR_FREEZING)}": hourly["wall_degC"] < NEAR_FREEZING,
+        "the outside of the coils is below 0 degC and ice may grow on them, which is not modelled": (
+            hourly["coil_surface_degC"] < 0.0
+        ),
+        f"ice takes more than {SHARE_OF_ICE:.0%} of the depth: the model doesn't hold there": (
+            ice > SHARE_OF_ICE * pond.depth
+        ),
+    }
+    found += [_hours(hours.groupby(level="year").sum(), text) for text, hours in counted.items()]
+    return found
+
+
+def _well(run: Run) -> list[Finding | None]:
+    """Return what a well's level, its pump, the discharge and the water say."""
+    well, hourly, yearly = run.design.ground_side, run.hourly, run.yearly
+    if not isinstance(well, Well):
+        return []
+    running = hourly["heat_extracted_W"] != 0.0
+    cold = running & (hourly["discharge_degC"] < well.lowest_discharge)
+    found = [
+        _hours(
+            cold.groupby(level="year").sum(),
+            f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
+        )
+    ]
+    pump, others = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
+    delivered = (yearly["heating_kWh"] + yearly["cooling_kWh"]).sum()
+    if pump.sum() > 0.0:
+        cop = delivered / (pump + others).sum()
+        text = f"The well's pump takes {pump.mean():,.0f} kWh a year, which no other figure holds"
+        found.append(Finding(True, f"{text}; with it the seasonal COP is {cop:.2f}."))
+    fall = float(hourly["drawdown_m"].max())
+    text = f"The level in the well falls by up to {fall:.2f} m"
+    if well.available_drawdown is None:
+        found.append(Finding(True, f"{text}; no limit was given."))
+    else:
+        holds = fall <= well.available_drawdown
+        found.append(Finding(holds, f"{text}; {well.available_drawdown:.2f} m are available."))
+    if well.return_distance is not None:
+        found.append(_returned(run, well, running))
+    found.append(_quality(well))
+    return found
+
+
+def _returned(run: Run, well: Well, running: pd.Series) -> Finding:
+    """Return when and how far what was returned changes the well's water."""
+    mean_flow = (run.design.flow if well.flow is None else well.flow) * float(running.mean())
+    if mean_flow == 0.0:
+        return Finding(True, "Nothing is returned, as nothing is pumped.")
+    years = well.breakthrough_time(run.design.ground, mean_flow) / (8760.0 * 3600.0)
+    moved = run.hourly["wall_degC"] - well.aquifer.temperature
+    text = f"With the mean flow what is returned arrives after {years:.1f} years; up to year {run.years} it "
+    if not moved.any():
+        return Finding(True, f"{text}leaves the well's water as it is.")
+    return Finding(False, f"{text}moves the well's water by {moved.min():+.2f} to {moved.max():+.2f} K.")
+
+
+def _quality(well: Well) -> Finding:
+    """Return what the analysis of the water says."""
+    if not well.quality:
+        text = "No analysis of the water was given: hardness, iron, manganese, chloride, pH, oxygen and sand "
+        return Finding(False, f"{text}decide whether an exchanger and a return well last.")
+    beyond = [str(each) for each in well.quality if not each.holds]
+    if beyond:
+        return Finding(False, f"The water has more than allowed: {'; '.join(beyond)}.")
+    return Finding(True, f"The water is within the limits given: {'; '.join(map(str, well.quality))}.")
 
 
 def _flow(run: Run) -> list[Finding]:

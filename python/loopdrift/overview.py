@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 from loopdrift import _core
 from loopdrift.bore_field import BoreField
 from loopdrift.findings import both_degrees
+from loopdrift.pond import USUAL_AREA, Pond
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -77,6 +79,13 @@ def _loop(design: Design) -> tuple[str, str]:
     field, ground = design.ground_side, design.ground
     if isinstance(field, BoreField):
         return "bores", _bores(design, field)
+    if isinstance(field, Pond):
+        warmth = (
+            f"water taken to follow the air at {both_degrees(_undisturbed(design))} in the mean of the year"
+        )
+        return "pond", f"{field}; {warmth}"
+    if isinstance(field, Well):
+        return "well", f"{field}, of {field.sustained_yield:.2f} kg/s that it gives for good"
     return "trenches", (
         f"{field}, in ground of {ground.conductivity:g} W/(m K) at {both_degrees(_undisturbed(design))} in "
         f"the mean of the year, below a surface that swings by {field.surface.amplitude:.1f} K"
@@ -119,7 +128,9 @@ def _resistances(design: Design) -> Iterator[tuple[str, str]]:
     temperatures = [_undisturbed(design)]
     if design.limits.entering_fluid_min is not None:
         temperatures.append(design.limits.entering_fluid_min)
-    if isinstance(field, TrenchField):
+    if isinstance(field, Well):
+        return
+    if isinstance(field, TrenchField | Pond):
         for temperature in temperatures:
             yield f"at {temperature:.1f} degC", _pipe_resistance(design, field, temperature)
         return
@@ -131,14 +142,14 @@ def _resistances(design: Design) -> Iterator[tuple[str, str]]:
         yield f"at {temperature:.1f} degC", _resistance(design, bore, temperature)
 
 
-def _pipe_resistance(design: Design, field: TrenchField, temperature: float) -> str:
+def _pipe_resistance(design: Design, field: TrenchField | Pond, temperature: float) -> str:
     found = _core.pipe_resistance(
         field.pipe.for_engine(), design.fluid.for_engine(), design.flow / field.count, temperature
     )
     film = found["film"]
     return (
         f"{film['regime']} flow, Reynolds number {film['reynolds']:,.0f}; "
-        f"{found['local']:.4f} m K/W from fluid to soil"
+        f"{found['local']:.4f} m K/W from fluid to {'soil' if isinstance(field, TrenchField) else 'water'}"
     )
 
 
@@ -170,8 +181,10 @@ def _piping(design: Design) -> Iterator[tuple[str, str]]:
 
 
 def _loads(design: Design) -> str:
-    length, noun = _length(design), _noun(design)
     heating, cooling = _peaks(design)
+    if isinstance(design.ground_side, Well):
+        return f"heating and hot water up to {_kilowatts(heating)}; cooling up to {_kilowatts(cooling)}"
+    length, noun = _length(design), _noun(design)
     return (
         f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
         f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
@@ -293,6 +306,16 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
 
 def _rule_of_thumb(design: Design) -> str:
     capacity, what = _heating_capacity(design)
+    if isinstance(design.ground_side, Pond):
+        pond = design.ground_side
+        usual = f"{USUAL_AREA:,.0f} m2 (1 acre), 3 to 3.7 m (10 to 12 ft) deep, and more are usual"
+        return f"{pond.area:,.0f} m2, {pond.depth:.1f} m deep; {usual} (common practice, no source)"
+    if isinstance(design.ground_side, Well):
+        flow = design.flow if design.ground_side.flow is None else design.ground_side.flow
+        if capacity <= 0.0:
+            return f"{flow:.2f} kg/s of groundwater, and no heating to measure it by"
+        per_ton = flow / (capacity / WATTS_PER_TON)
+        return f"{per_ton:.3f} kg/s of groundwater per ton (3.517 kW) of {what}"
     low, high = USUAL_METRES_PER_TON
     usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
     if capacity <= 0.0:
@@ -309,12 +332,15 @@ def _rule_of_thumb(design: Design) -> str:
 
 def _noun(design: Design) -> str:
     """Return what shares the flow."""
-    return "bore" if isinstance(design.ground_side, BoreField) else "pipe"
+    nouns = {BoreField: "bore", TrenchField: "pipe", Pond: "coil", Well: "loop"}
+    return nouns[type(design.ground_side)]
 
 
 def _length(design: Design) -> float:
     """Return the length of all bores or pipes [m]."""
     field = design.ground_side
+    if isinstance(field, Well):
+        return 0.0
     return field.total_depth if isinstance(field, BoreField) else field.total_length
 
 

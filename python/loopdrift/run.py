@@ -10,8 +10,10 @@ import numpy as np
 
 from loopdrift.errors import InvalidInput
 from loopdrift.model_time import hour_of_calendar_year
+from loopdrift.pond import Pond
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -92,12 +94,17 @@ class Run:
     def hourly(self) -> pd.DataFrame:
         """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
-        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, or mean of the outsides of
-        pipes in trenches), ``heat_extracted_W`` (negative when heat is rejected), ``electricity_W`` (heat
-        pump and circulation pump), ``backup_W`` (heating beyond the heat pump's capacity),
-        ``unmet_cooling_W`` (cooling beyond it); with distribution ``distribution_W`` (electricity of its fans
-        or pumps), with a tank ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own
-        arrays, not copies.
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
+        pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
+        heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond
+        the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
+        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and
+        ``tank_degC``. The engine's columns are its own arrays, not copies.
+
+        A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
+        ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water
+        and ice) and ``stored_kWh`` (heat in both, over water of 0 degC). A well adds ``discharge_degC``,
+        ``drawdown_m`` and ``electricity_well_W`` (its pump, in no other column).
         """
         import pandas as pd
 
@@ -129,7 +136,8 @@ class Run:
         ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
         heat; with distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``; and hours:
         ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
-        ``hours_near_freezing``, ``hours_short_of_capacity``.
+        ``hours_near_freezing``, ``hours_short_of_capacity``. A well adds ``electricity_well_kWh`` of its
+        pump, which is in no other column.
         """
         import pandas as pd
 
@@ -142,6 +150,9 @@ class Run:
                 table.insert(place, f"{name.removesuffix('_W')}_kWh", sums)
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
+        if isinstance(self.design.ground_side, Well):
+            pump = self._hourly["electricity_well_W"].reshape(-1, HOURS_PER_YEAR)
+            table["electricity_well_kWh"] = pump.sum(axis=1) / 1000.0
         return table
 
     @property
@@ -395,7 +406,8 @@ class Run:
         kind : str, default "horizon"
             Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
             "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
-            above ("layout"); a cross-section of its trenches ("section").
+            above, a pond's depths or the water's ways between wells ("layout"); a cross-section of trenches
+            ("section").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -415,6 +427,8 @@ class Run:
 
         plots.style.require_units(units, owner="Run")
         design = self.design
+        if kind not in self.kinds:
+            raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(self.kinds)}")
         if kind == "horizon":
             freezing_point = design.fluid.freezing_point
             return plots.horizon(
@@ -428,20 +442,24 @@ class Run:
             return plots.energy(self.yearly, units=units, ax=ax)
         if kind == "loads":
             return design.loads.plot(units=units, ax=ax)
-        if kind == "layout":
-            field = design.ground_side
-            if isinstance(field, TrenchField):
-                return plots.trench_layout(field, units=units, ax=ax)
-            return plots.layout(field.positions, field.depths, units=units, ax=ax)
-        if kind == "section" and isinstance(design.ground_side, TrenchField):
-            return plots.trench_section(design.ground_side, units=units, ax=ax)
-        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(self.kinds)}")
+        field = design.ground_side
+        if isinstance(field, TrenchField):
+            draw = plots.trench_section if kind == "section" else plots.trench_layout
+            return draw(field, units=units, ax=ax)
+        if isinstance(field, Pond):
+            return plots.pond_profile(field, units=units, ax=ax)
+        if isinstance(field, Well):
+            return plots.well_streamlines(field, units=units, ax=ax)
+        return plots.layout(field.positions, field.depths, units=units, ax=ax)
 
     @property
     def kinds(self) -> list[Kind]:
         """The charts that `plot` can draw of this run."""
-        has_section = isinstance(self.design.ground_side, TrenchField)
-        return [kind for kind in KINDS if kind != "section" or has_section]
+        field = self.design.ground_side
+        has_section = isinstance(field, TrenchField)
+        has_layout = not isinstance(field, Well) or field.return_distance is not None
+        without = {"section": has_section, "layout": has_layout}
+        return [kind for kind in KINDS if without.get(kind, True)]
 
     def __str__(self) -> str:
         from loopdrift.summary import summary

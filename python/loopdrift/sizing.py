@@ -1,4 +1,4 @@
-"""The least bore or trench field with which the limits hold in every hour."""
+"""The least bore field, trench field or coils of a pond with which the limits hold in every hour."""
 
 from __future__ import annotations
 
@@ -10,8 +10,11 @@ from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
+from loopdrift.ground_side import GroundSide
 from loopdrift.part import require
+from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -23,6 +26,8 @@ What = Literal["depth", "length", "spacing", "bores"]
 _BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
     BoreField: {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)},
     TrenchField: {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)},
+    Pond: {"length": (10.0, 1000.0)},
+    Well: {},
 }
 _RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
 _LIMITS = {
@@ -112,6 +117,8 @@ def size(
     """Find the least field with which the limits hold; see `Design.size`."""
     measures = _BETWEEN[type(design.ground_side)]
     known = [*measures, "bores"] if isinstance(design.ground_side, BoreField) else [*measures]
+    if not known:
+        raise InvalidInput("Sizing", "what", repr(what), "", "must be of bores, trenches or a pond's coils")
     if what is None:
         what = next(iter(measures))
     if what not in known:
@@ -166,8 +173,8 @@ def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField
     return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
 
 
-def _measured(field: BoreField | TrenchField, what: str, value: float) -> BoreField | TrenchField:
-    if isinstance(field, TrenchField):
+def _measured(field: GroundSide, what: str, value: float) -> GroundSide:
+    if not isinstance(field, BoreField):
         return field.replace(**{what: value})
     if what == "spacing":
         return field.spaced(value)

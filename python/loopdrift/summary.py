@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
+from loopdrift.pond import Pond
+from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -62,11 +64,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at {design.flow:.2f} kg/s"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
-    error = (
-        f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
-        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "
-        f"{run.error.segments:.1g} K)."
-    )
+    error = _error(run)
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
@@ -77,6 +75,18 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
+
+
+def _error(run: Run) -> str:
+    if isinstance(run.design.ground_side, Pond | Well):
+        return (
+            "The water is stepped hour by hour; what its model leaves out counts for more than any rounding."
+        )
+    return (
+        f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
+        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "
+        f"{run.error.segments:.1g} K)."
+    )
 
 
 def _wrapped(text: str, indent: str = "") -> str:

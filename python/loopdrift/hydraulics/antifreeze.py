@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopdrift import units
+from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.hydraulics.turbulence import bore_flow, pipe_flow
+from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
@@ -152,9 +154,9 @@ def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
             "viscosity_Pa_s": float(fluid.properties([temperature])["viscosity_Pa_s"].iloc[0]),
         }
         flow = None
-        if isinstance(field, TrenchField):
+        if isinstance(field, TrenchField | Pond):
             flow = pipe_flow(field.pipe, fluid=fluid, flow=each, temperature=temperature)
-        else:
+        elif isinstance(field, BoreField):
             deepest = max(field.bores, key=lambda bore: bore.depth)
             if deepest.pipes is not None:
                 flow = bore_flow(

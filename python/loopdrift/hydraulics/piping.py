@@ -11,10 +11,12 @@ from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
+from loopdrift.ground_side import GroundSide
 from loopdrift.hydraulics.channel import Channel, Flow, Liquid
 from loopdrift.hydraulics.pump import Pump
 from loopdrift.limits import Limits
 from loopdrift.part import FacePart, Figure, OptionalFigure, parts, require, require_name
+from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
@@ -189,12 +191,12 @@ class Piping(FacePart):
             raise InvalidInput("Design", "piping.temperature", None, "degC", allowed)
         return limits.entering_fluid_min
 
-    def steps(self, ground_side: BoreField | TrenchField, *, liquid: Liquid, flow: float) -> Iterator[Step]:
+    def steps(self, ground_side: GroundSide, *, liquid: Liquid, flow: float) -> Iterator[Step]:
         """Yield the parts of the way round the loop, from the heat pump to the bores.
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The bores; the deepest counts.
         liquid : Liquid
             Density and viscosity of the fluid.
@@ -204,10 +206,10 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            If `ground_side` is neither, or its bores are given by a measured resistance, which tells
+            If `ground_side` is none, or its bores are given by a measured resistance, which tells
             nothing about their pipes.
         """
-        require(ground_side, BoreField | TrenchField, owner="Piping", field="ground_side")
+        require(ground_side, GroundSide, owner="Piping", field="ground_side")
         for apparatus in self.apparatus:
             ratio = flow / liquid.density / apparatus.flow
             yield Step(apparatus.name, None, apparatus.pressure_drop * ratio**2)
@@ -220,14 +222,14 @@ class Piping(FacePart):
                     loss_coefficient=run.loss_coefficient,
                 )
                 yield Step(run.name, found, found.pressure_drop)
-        if isinstance(ground_side, TrenchField):
+        if isinstance(ground_side, TrenchField | Pond):
             inside = Channel.inside(ground_side.pipe)
             each, length = flow / ground_side.count, ground_side.total_length / ground_side.count
             pipes = inside.flow(liquid, each, length=length, loss_coefficient=0.0)
             yield Step("pipes", pipes, pipes.pressure_drop)
-            return
-        deepest = max(ground_side.bores, key=lambda bore: bore.depth + bore.top)
-        yield self._bore(deepest, liquid, flow / ground_side.count)
+        if isinstance(ground_side, BoreField):
+            deepest = max(ground_side.bores, key=lambda bore: bore.depth + bore.top)
+            yield self._bore(deepest, liquid, flow / ground_side.count)
 
     def _bore(self, bore: Bore, liquid: Liquid, flow: float) -> Step:
         """Return the way down and up one bore; of a coaxial one the gap is shown."""
@@ -247,7 +249,7 @@ class Piping(FacePart):
     def pressure_drop(
         self,
         *,
-        ground_side: BoreField | TrenchField,
+        ground_side: GroundSide,
         fluid: Fluid,
         flow: float | str,
         temperature: float | str,
@@ -256,7 +258,7 @@ class Piping(FacePart):
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -298,7 +300,7 @@ class Piping(FacePart):
     def operating_flow(
         self,
         *,
-        ground_side: BoreField | TrenchField,
+        ground_side: GroundSide,
         fluid: Fluid,
         flow: float | str,
         temperature: float | str,
@@ -307,7 +309,7 @@ class Piping(FacePart):
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -327,7 +329,7 @@ class Piping(FacePart):
     def pump_power(
         self,
         *,
-        ground_side: BoreField | TrenchField,
+        ground_side: GroundSide,
         fluid: Fluid,
         flow: float | str,
         temperature: float | str,
@@ -336,7 +338,7 @@ class Piping(FacePart):
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -355,14 +357,12 @@ class Piping(FacePart):
         lost = self._lost(ground_side, liquid, moved)
         return lost * moved / liquid.density / self.pump.efficiency
 
-    def design_power(
-        self, *, ground_side: BoreField | TrenchField, fluid: Fluid, flow: float, limits: Limits
-    ) -> float:
+    def design_power(self, *, ground_side: GroundSide, fluid: Fluid, flow: float, limits: Limits) -> float:
         """Return the electric power of the pump with the fluid for which it is laid out [W].
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The bores.
         fluid : Fluid
             The fluid in the loop.
@@ -384,10 +384,10 @@ class Piping(FacePart):
             raise InvalidInput("Design", field, temperature, "degC", allowed)
         return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
 
-    def _lost(self, ground_side: BoreField | TrenchField, liquid: Liquid, flow: float) -> float:
+    def _lost(self, ground_side: GroundSide, liquid: Liquid, flow: float) -> float:
         return sum(step.pressure_drop for step in self.steps(ground_side, liquid=liquid, flow=flow))
 
-    def _operating_flow(self, ground_side: BoreField | TrenchField, liquid: Liquid, flow: float) -> float:
+    def _operating_flow(self, ground_side: GroundSide, liquid: Liquid, flow: float) -> float:
         if not self.pump.has_curve:
             return flow
 

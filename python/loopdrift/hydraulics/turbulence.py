@@ -12,7 +12,9 @@ from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.hydraulics.channel import Channel, Liquid
 from loopdrift.hydraulics.friction import START_OF_TURBULENT, Regime, regime
+from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -179,7 +181,10 @@ def design_flow(design: Design, temperature: float) -> BoreFlow:
         If the bores are given by a measured resistance, or the temperature is outside the fluid's table.
     """
     field = design.ground_side
-    if isinstance(field, TrenchField):
+    if isinstance(field, Well):
+        allowed = "must have pipes that meet the ground or a pond"
+        raise InvalidInput("Design", "ground_side", str(field), "", allowed)
+    if isinstance(field, TrenchField | Pond):
         each = design.flow / field.count
         return pipe_flow(field.pipe, fluid=design.fluid, flow=each, temperature=temperature)
     return bore_flow(

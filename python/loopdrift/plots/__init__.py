@@ -11,6 +11,7 @@ from loopdrift.plots.loads import loads
 from loopdrift.plots.pressure_drop import pressure_drop
 from loopdrift.plots.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.plots.trench import trench_layout, trench_section
+from loopdrift.plots.water import pond_profile, well_streamlines
 from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "layout",
     "limits_contour",
     "loads",
+    "pond_profile",
     "pressure_drop",
     "probability",
     "recovery",
@@ -37,5 +39,6 @@ __all__ = [
     "uncertainty",
     "week_heat",
     "week_temperatures",
+    "well_streamlines",
     "worst_week",
 ]

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
+from loopdrift.ground_side import GroundSide
 from loopdrift.part import FacePart, Figure, OptionalFigure, require, require_name
 from loopdrift.prices.fuel import Fuel
-from loopdrift.trench_field import TrenchField
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,12 +59,12 @@ class Installation(FacePart):
             allowed = "must be 0 where incentive_share is given: a share or an amount"
             raise InvalidInput("Installation", "incentive_amount", self.incentive_amount, "currency", allowed)
 
-    def installed_cost(self, ground_side: BoreField | TrenchField) -> float:
+    def installed_cost(self, ground_side: GroundSide) -> float:
         """Return what the plant costs before any incentive [currency].
 
         Parameters
         ----------
-        ground_side : BoreField or TrenchField
+        ground_side : BoreField, TrenchField, Pond or Well
             The loop; only bores are drilled.
         """
         bores = 0.0

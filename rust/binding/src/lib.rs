@@ -17,6 +17,7 @@ mod run;
 mod schema;
 mod study;
 mod trench;
+mod water;
 
 use pyo3::prelude::*;
 
@@ -46,4 +47,6 @@ mod _core {
     use super::study::{run_cases, size_among, size_measure};
     #[pymodule_export]
     use super::trench::{pipe_resistance, surface_wave, trench_response, trench_source};
+    #[pymodule_export]
+    use super::water::{breakthrough, outside_film, returned_share, well_drawdown, well_function};
 }

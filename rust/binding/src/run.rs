@@ -81,6 +81,9 @@ fn tables<'py>(
     ] {
         hourly.set_item(name, values.into_pyarray(py))?;
     }
+    for (name, values) in run.beside {
+        hourly.set_item(name, values.into_pyarray(py))?;
+    }
     let yearly = PyDict::new(py);
     for (name, read) in YEAR_COLUMNS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<f64>>().into_pyarray(py))?;

@@ -6,7 +6,9 @@ use loopdrift::design::Design;
 use loopdrift::fluid::{Fluid, FluidState};
 use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::pond::Pond;
 use loopdrift::ground_side::trench_field::{Coil, TrenchField};
+use loopdrift::ground_side::well::{Aquifer, Well};
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::limits::Limits;
 use loopdrift::loads::HeatLoss;
@@ -22,6 +24,7 @@ use crate::error::{InvalidInput, to_python};
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     let infos = match owner {
+        Aquifer::OWNER => Aquifer::infos(),
         Bore::OWNER => Bore::infos(),
         Building::OWNER => Building::infos(),
         Coil::OWNER => Coil::infos(),
@@ -36,9 +39,11 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
         HeatPump::OWNER => HeatPump::infos(),
         Opaque::OWNER => Opaque::infos(),
         Pipe::OWNER => Pipe::infos(),
+        Pond::OWNER => Pond::infos(),
         SurfaceWave::OWNER => SurfaceWave::infos(),
         TrenchField::OWNER => TrenchField::infos(),
         UTube::OWNER => UTube::infos(),
+        Well::OWNER => Well::infos(),
         Window::OWNER => Window::infos(),
         _ => Vec::new(),
     };
@@ -49,6 +54,7 @@ pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
 #[pyfunction]
 pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
     match owner {
+        "Aquifer" => from_python::<Aquifer>(owner, values)?.check_quantities(),
         "Bore" => from_python::<Bore>(owner, values)?.validate(),
         "BoreField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "Building" => from_python::<Building>(owner, values)?.validate(),
@@ -64,6 +70,7 @@ pub fn validate(owner: &str, values: &Bound<'_, PyDict>) -> PyResult<()> {
         "Opaque" => from_python::<Opaque>(owner, values)?.check_quantities(),
         "Pipe" => from_python::<Pipe>(owner, values)?.validate(),
         "SurfaceWave" => from_python::<SurfaceWave>(owner, values)?.validate(),
+        "Pond" | "Well" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "TrenchField" => from_python::<GroundSideKind>(owner, values)?.validate(),
         "UTube" => from_python::<UTube>(owner, values)?.validate(),
         "Window" => from_python::<Window>(owner, values)?.check_quantities(),

@@ -3,8 +3,8 @@
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::Shape;
-use crate::ground_side::ReadyGroundSide;
 use crate::ground_side::conduction::RunError;
+use crate::ground_side::{Found, ReadyGroundSide};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
@@ -18,6 +18,8 @@ use crate::yearly::{Year, yearly};
 pub struct Run {
     /// Series with one value an hour.
     pub hourly: Hourly,
+    /// Hourly series that only the design's kind of ground side has, by names that end with their unit.
+    pub beside: Vec<(&'static str, Vec<f64>)>,
     /// One row a year.
     pub yearly: Vec<Year>,
     /// Largest errors of the temperatures.
@@ -50,8 +52,8 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     if let Some(freezing) = stepped? {
         return Err(freezing.into());
     }
-    let (wall, error) = check.wall_and_error(&hourly);
+    let Found { wall, error, beside } = check.found(&hourly);
     hourly.wall = wall;
     let yearly = yearly(design, &course, &hourly);
-    Ok(Run { hourly, yearly, error })
+    Ok(Run { hourly, beside, yearly, error })
 }

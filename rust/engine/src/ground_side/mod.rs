@@ -5,10 +5,13 @@
 
 pub mod bore_field;
 pub mod conduction;
+mod fresh_water;
+pub mod pond;
 mod ready;
 pub mod trench_field;
+pub mod well;
 
-pub use ready::{ReadyCheck, ReadyGroundSide};
+pub use ready::{Found, ReadyCheck, ReadyGroundSide};
 
 use serde::{Deserialize, Serialize};
 
@@ -16,7 +19,9 @@ use crate::error::Error;
 use crate::ground::Ground;
 use crate::lanes::Lanes;
 use bore_field::BoreField;
+use pond::Pond;
 use trench_field::TrenchField;
+use well::Well;
 
 /// The straight line that a ground side offers the heat pump for one hour, for each lane.
 ///
@@ -28,7 +33,7 @@ pub struct Offer<const L: usize> {
     pub settled: Lanes<L>,
     /// Fall of the entering fluid temperature for each watt of the hour before [K/W].
     pub carry: Lanes<L>,
-    /// Fall of the entering fluid temperature for each watt extracted throughout the hour [K/W]; above zero.
+    /// Fall of the entering fluid temperature for each watt extracted throughout the hour [K/W]; zero or above.
     pub resistance: Lanes<L>,
     /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
     pub kelvins_per_watt: Lanes<L>,
@@ -56,6 +61,12 @@ pub enum GroundSideKind {
     /// Pipes in trenches.
     #[serde(rename = "trench field")]
     TrenchField(TrenchField),
+    /// A pond with coils on its bottom.
+    #[serde(rename = "pond")]
+    Pond(Pond),
+    /// A well of groundwater.
+    #[serde(rename = "well")]
+    Well(Well),
 }
 
 impl GroundSideKind {
@@ -67,6 +78,8 @@ impl GroundSideKind {
         match self {
             Self::BoreField(field) => field.validate(),
             Self::TrenchField(field) => field.validate(),
+            Self::Pond(pond) => pond.validate(),
+            Self::Well(well) => well.validate(),
         }
     }
 
@@ -76,6 +89,8 @@ impl GroundSideKind {
         match self {
             Self::BoreField(field) => field.undisturbed(ground),
             Self::TrenchField(field) => field.undisturbed(ground),
+            Self::Pond(pond) => pond.undisturbed(),
+            Self::Well(well) => well.aquifer.temperature,
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use super::GroundSideKind;
 use super::conduction::{ErrorCheck, Responses, RunError};
+use super::pond::ReadyPond;
+use super::well::{ReadyWell, WellCheck};
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
@@ -15,6 +17,21 @@ use crate::watch::Watch;
 pub enum ReadyGroundSide {
     /// A loop that meets the ground by conduction alone.
     Conduction(Responses),
+    /// A pond.
+    Pond(Box<ReadyPond>),
+    /// A well.
+    Well(ReadyWell),
+}
+
+/// What is known of a ground side once the heat of a run is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Temperature in each hour of the ground or the water that the loop meets [degC].
+    pub wall: Vec<f64>,
+    /// What the run's temperatures lost.
+    pub error: RunError,
+    /// Hourly series that only this kind of ground side has, by names that end with their unit.
+    pub beside: Vec<(&'static str, Vec<f64>)>,
 }
 
 impl ReadyGroundSide {
@@ -37,6 +54,13 @@ impl ReadyGroundSide {
             GroundSideKind::TrenchField(field) => {
                 Responses::of_trenches(field, ground, fluid, *flow, design.start_hour(), hours)
             }
+            GroundSideKind::Pond(pond) => {
+                let ready = ReadyPond::new(pond, ground, fluid, *flow, design.start_hour())?;
+                return Ok(Self::Pond(Box::new(ready)));
+            }
+            GroundSideKind::Well(well) => {
+                return ReadyWell::new(well, ground, fluid, *flow, hours).map(Self::Well);
+            }
         };
         responses.map(Self::Conduction)
     }
@@ -57,6 +81,8 @@ impl ReadyGroundSide {
             Self::Conduction(responses) => {
                 step(&mut responses.at_rest(), heat_pump, course, hours, record, watch)
             }
+            Self::Pond(pond) => step(&mut pond.at_rest(), heat_pump, course, hours, record, watch),
+            Self::Well(well) => step(&mut well.at_rest(), heat_pump, course, hours, record, watch),
         }?;
         Ok(frozen)
     }
@@ -66,6 +92,8 @@ impl ReadyGroundSide {
     pub fn check(&self, hours: usize) -> ReadyCheck<'_> {
         match self {
             Self::Conduction(responses) => ReadyCheck::Conduction(ErrorCheck::new(responses, hours)),
+            Self::Pond(pond) => ReadyCheck::Pond(pond),
+            Self::Well(well) => ReadyCheck::Well(WellCheck::new(well, hours)),
         }
     }
 }
@@ -74,14 +102,23 @@ impl ReadyGroundSide {
 pub enum ReadyCheck<'a> {
     /// By exact superposition of the heat that was found.
     Conduction(ErrorCheck<'a>),
+    /// By stepping the water once more through the heat that was found.
+    Pond(&'a ReadyPond),
+    /// With the water level by superposition of the pumping.
+    Well(WellCheck<'a>),
 }
 
 impl ReadyCheck<'_> {
-    /// The temperature [degC] of the ground at the loop in each hour, and what the run's temperatures lost.
+    /// What the heat of a run says about its ground side.
     #[must_use]
-    pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
+    pub fn found(self, hourly: &Hourly) -> Found {
         match self {
-            Self::Conduction(check) => check.wall_and_error(hourly),
+            Self::Conduction(check) => {
+                let (wall, error) = check.wall_and_error(hourly);
+                Found { wall, error, beside: Vec::new() }
+            }
+            Self::Pond(pond) => pond.found(hourly),
+            Self::Well(check) => check.found(hourly),
         }
     }
 }

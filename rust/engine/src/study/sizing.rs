@@ -31,7 +31,7 @@ const SIDE_BY_SIDE: usize = 4;
 pub enum Measure {
     /// Active depth of every bore [m].
     Depth,
-    /// Length of every trench [m].
+    /// Length of every trench, or of every coil in a pond [m].
     Length,
     /// Smallest distance between two bores, the layout keeping its shape, or between trenches [m].
     Spacing,
@@ -64,9 +64,8 @@ impl Measure {
             (GroundSideKind::BoreField(field), Self::Spacing) => closest(&field.positions),
             (GroundSideKind::TrenchField(field), Self::Length) => field.length,
             (GroundSideKind::TrenchField(field), Self::Spacing) => field.spacing.unwrap_or(f64::NAN),
-            (GroundSideKind::BoreField(_), Self::Length) | (GroundSideKind::TrenchField(_), Self::Depth) => {
-                f64::NAN
-            }
+            (GroundSideKind::Pond(pond), Self::Length) => pond.length,
+            _ => f64::NAN,
         }
     }
 
@@ -89,8 +88,9 @@ impl Measure {
                 let allowed = "must be left out: one trench alone has no spacing";
                 return Err(Error::invalid("TrenchField", "spacing", value, "m", allowed));
             }
-            (GroundSideKind::BoreField(_), Self::Length) | (GroundSideKind::TrenchField(_), Self::Depth) => {
-                let allowed = "must be depth or spacing of bores, length or spacing of trenches";
+            (GroundSideKind::Pond(pond), Self::Length) => pond.length = value,
+            _ => {
+                let allowed = "must be depth or spacing of bores, length or spacing of trenches, length of a pond's coils";
                 return Err(Error::invalid("Sizing", "measure", self.name(), "", allowed));
             }
         }

@@ -15,6 +15,11 @@ pub struct RunError {
     pub segments: f64,
 }
 
+impl RunError {
+    /// That of a ground side whose equations are stepped as they stand.
+    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0 };
+}
+
 /// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
 pub struct ErrorCheck<'a> {
     ready: &'a Responses,

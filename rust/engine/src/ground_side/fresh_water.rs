@@ -1,0 +1,42 @@
+//! Fresh water of ponds and wells, as far as the engine needs more than a fluid's table.
+
+/// Density [kg/m3], that of 4 degC.
+pub const DENSITY: f64 = 999.97;
+
+/// Heat capacity per mass [J/(kg K)]: from 4218 at 0 degC it falls to 4182 at 20 degC.
+pub const HEAT_CAPACITY: f64 = 4200.0;
+
+/// Temperature of greatest density [degC].
+pub const DENSEST: f64 = 3.98;
+
+/// Heat that freezes [J/kg].
+pub const LATENT_HEAT: f64 = 333_550.0;
+
+/// Gravity [m/s2].
+pub const GRAVITY: f64 = 9.806_65;
+
+/// Density at a temperature [degC] and the pressure of the air [kg/m3].
+///
+/// Source: Kell (1975), J. Chem. Eng. Data 20, 97; coefficients from memory.
+#[must_use]
+#[inline(always)]
+pub fn density(t: f64) -> f64 {
+    let numerator = 999.839_52
+        + t * (16.945_176
+            + t * (-7.987_040_1e-3 + t * (-4.617_046_1e-5 + t * (1.055_630_2e-7 - t * 2.805_425_3e-10))));
+    numerator / (1.0 + 1.687_985e-2 * t)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn water_is_densest_where_it_should() {
+        let at_most = density(DENSEST);
+        assert!((at_most - DENSITY).abs() < 0.01);
+        for offset in [-0.5, -0.1, 0.1, 0.5] {
+            assert!(density(DENSEST + offset) < at_most);
+        }
+    }
+}

@@ -1,0 +1,182 @@
+//! The weather over a pond, and what of it can be known before the water's temperature is.
+
+use std::f64::consts::TAU;
+
+use serde::{Deserialize, Serialize};
+
+use super::basin::{Basin, FACES};
+use super::surface::{EMISSIVITY, KELVIN, STEFAN_BOLTZMANN, vapour_pressure};
+use crate::error::Error;
+use crate::loads::HOURS_PER_YEAR;
+
+/// Hourly means of a year from 1 January.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Weather {
+    /// Temperature of the air [degC].
+    pub dry_bulb: Vec<f64>,
+    /// Relative humidity [%].
+    pub relative_humidity: Vec<f64>,
+    /// Global radiation on the horizontal [W/m2].
+    pub ghi: Vec<f64>,
+    /// Wind speed 10 m above ground [m/s].
+    pub wind_speed: Vec<f64>,
+    /// Latitude [deg].
+    pub latitude: f64,
+    /// Height above the sea [m].
+    pub altitude: f64,
+}
+
+impl Weather {
+    /// Checks that every hour has a physical value.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names the series that has not.
+    pub fn validate(&self) -> Result<(), Error> {
+        let series = [
+            ("dry_bulb", &self.dry_bulb, "degC", -90.0..=60.0),
+            ("relative_humidity", &self.relative_humidity, "%", 0.0..=100.0),
+            ("ghi", &self.ghi, "W/m2", 0.0..=1600.0),
+            ("wind_speed", &self.wind_speed, "m/s", 0.0..=100.0),
+        ];
+        for (name, values, unit, range) in series {
+            if values.len() != HOURS_PER_YEAR {
+                let allowed = format!("must be {HOURS_PER_YEAR}, no leap day");
+                return Err(Error::invalid("Weather", name, values.len(), "hourly values", allowed));
+            }
+            if let Some(hour) = values.iter().position(|value| !range.contains(value)) {
+                let allowed =
+                    format!("hour {hour}: must be from {} to {} {unit}", range.start(), range.end());
+                return Err(Error::invalid("Weather", name, values[hour], unit, allowed));
+            }
+        }
+        for (name, value, unit, range) in [
+            ("latitude", self.latitude, "deg", -90.0..=90.0),
+            ("altitude", self.altitude, "m", -500.0..=9000.0),
+        ] {
+            if !range.contains(&value) {
+                let allowed = format!("must be from {} to {} {unit}", range.start(), range.end());
+                return Err(Error::invalid("Weather", name, value, unit, allowed));
+            }
+        }
+        Ok(())
+    }
+
+    /// Share of the clear sky's light that reaches the ground on each day, from 0 to 1.
+    ///
+    /// A day with hardly any sun has the share of the day before it.
+    fn clearness(&self) -> Vec<f64> {
+        let mut share = 0.5;
+        let day = |(day, ghi): (usize, &[f64])| {
+            let clear: f64 = (0..24).map(|hour| clear_sky(self.latitude, day, hour)).sum();
+            if clear > LEAST_CLEAR_DAY {
+                share = (ghi.iter().sum::<f64>() / clear).min(1.0);
+            }
+            share
+        };
+        self.ghi.chunks(24).enumerate().map(day).collect()
+    }
+
+    /// What acts on the surface of a pond in each hour.
+    pub(super) fn above(&self, basin: &Basin) -> Vec<Above> {
+        let clearness = self.clearness();
+        // Standard atmosphere (ISO 2533).
+        let pressure = 101_325.0 * (1.0 - 2.255_77e-5 * self.altitude).powf(5.255_88);
+        // Bowen (1926), Phys. Rev. 27, 779: 0.61 hPa/K at 1000 hPa.
+        let bowen = 61.0 * pressure / 1e5;
+        let hour = |hour: usize| {
+            let air = self.dry_bulb[hour];
+            let vapour = self.relative_humidity[hour] / 100.0 * vapour_pressure(air);
+            // The logarithmic profile over short grass: Allen et al. (1998), FAO Irrigation and drainage paper 56, eq. 47.
+            let wind = 0.748 * self.wind_speed[hour];
+            let evaporation = evaporation_factor(wind, basin.surface());
+            let long_wave =
+                sky_emissivity(air, vapour, clearness[hour / 24]) * STEFAN_BOLTZMANN * (air + KELVIN).powi(4);
+            Above {
+                sun: self.ghi[hour],
+                gain: EMISSIVITY * long_wave + evaporation * (vapour + bowen * air),
+                evaporation,
+                convection: evaporation * bowen,
+                stirring: Stirring::new(wind, self.latitude, basin.thickness),
+            }
+        };
+        (0..HOURS_PER_YEAR).map(hour).collect()
+    }
+}
+
+/// Light of a clear day below which its share says nothing [W h/m2].
+const LEAST_CLEAR_DAY: f64 = 100.0;
+
+/// Friction velocity in the water over the wind speed at 2 m (Henderson-Sellers 1985; from memory).
+const FRICTION: f64 = 1.2e-3;
+
+/// What acts on the surface in one hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Above {
+    /// Global radiation [W/m2].
+    pub sun: f64,
+    /// All but the sun that a black, dry and insulating surface would take: long waves, and convection and vapour at 0 degC and
+    /// 0 Pa [W/m2].
+    pub gain: f64,
+    /// Heat of evaporation for each pascal [W/(m2 Pa)].
+    pub evaporation: f64,
+    /// Film coefficient of the air [W/(m2 K)].
+    pub convection: f64,
+    /// What the wind does below.
+    pub stirring: Stirring,
+}
+
+/// Stirring by wind at the faces between layers.
+///
+/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stirring {
+    /// Eddy diffusivity without stratification [m2/s].
+    pub eddies: [f64; FACES],
+    /// 40 x (von Karman's constant x depth / friction velocity)^2, which turns stratification [1/s2] into a Richardson number [s2].
+    pub turnover: [f64; FACES],
+}
+
+impl Stirring {
+    fn new(wind: f64, latitude: f64, thickness: f64) -> Self {
+        let decay = 6.6 * latitude.to_radians().sin().abs().sqrt() * wind.max(CALM).powf(-1.84);
+        let depth = |face: usize| (face + 1) as f64 * thickness;
+        let friction = |face: usize| (FRICTION * wind * (-decay * depth(face)).exp()).max(STILL);
+        Self {
+            eddies: std::array::from_fn(|face| KARMAN * friction(face) * depth(face)),
+            turnover: std::array::from_fn(|face| 40.0 * (KARMAN * depth(face) / friction(face)).powi(2)),
+        }
+    }
+}
+
+/// Radiation of a cloudless sky on the horizontal in an hour of a day, in solar time [W/m2].
+///
+/// Haurwitz (1945), J. Meteorol. 2, 154; declination: Cooper (1969), Sol. Energy 12, 333. From memory.
+fn clear_sky(latitude: f64, day: usize, hour: usize) -> f64 {
+    let declination = (23.45 * (TAU * (284.0 + day as f64 + 1.0) / 365.0).sin()).to_radians();
+    let angle = TAU * (hour as f64 + 0.5 - 12.0) / 24.0;
+    let latitude = latitude.to_radians();
+    let height = latitude.sin() * declination.sin() + latitude.cos() * declination.cos() * angle.cos();
+    if height > 0.0 { 1098.0 * height * (-0.057 / height).exp() } else { 0.0 }
+}
+
+/// Emissivity of the sky for air [degC] with vapour [Pa]: Brutsaert (1975), Water Resour. Res. 11, 742, eq. 11, when clear; cloud
+/// takes the share of the light that is missing: Crawford & Duchon (1999), J. Appl. Meteorol. 38, 474.
+fn sky_emissivity(air: f64, vapour: f64, clearness: f64) -> f64 {
+    let clear = (1.24 * (vapour / 100.0 / (air + KELVIN)).powf(1.0 / 7.0)).min(1.0);
+    (1.0 - clearness) + clearness * clear
+}
+
+/// Heat of evaporation for each pascal between water and air, for the wind at 2 m [m/s] over an area [m2] [W/(m2 Pa)].
+///
+/// (2.36 + 1.67 u) A^-0.05 MJ/(m2 d kPa): `McJannet`, Webster & Cook (2012), Environ. Model. Softw. 31, 76; from memory.
+fn evaporation_factor(wind: f64, area: f64) -> f64 {
+    (2.36 + 1.67 * wind) * area.powf(-0.05) * 1e6 / 86_400.0 / 1000.0
+}
+
+/// Wind that stirs nothing, and friction velocity that is none [m/s].
+const CALM: f64 = 0.01;
+const STILL: f64 = 1e-9;
+
+/// Von Karman's constant.
+const KARMAN: f64 = 0.4;

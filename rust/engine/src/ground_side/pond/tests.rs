@@ -1,0 +1,121 @@
+use super::basin::Basin;
+use super::*;
+use crate::ground::Ground;
+use crate::ground_side::GroundSide;
+use crate::hourly::Hourly;
+use crate::lanes::Lanes;
+
+const YEAR: usize = 8760;
+const GROUND: Ground =
+    Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 8.0, gradient: 0.0 };
+
+fn water() -> Fluid {
+    Fluid {
+        name: "water as in a book".to_owned(),
+        freezing_point: 0.0,
+        first_temperature: 0.0,
+        temperature_step: 40.0,
+        density: vec![1000.0; 2],
+        heat_capacity: vec![4200.0; 2],
+        conductivity: vec![0.57; 2],
+        viscosity: vec![1.3e-3; 2],
+    }
+}
+
+fn pond() -> Pond {
+    let year = |hour: usize| (std::f64::consts::TAU * hour as f64 / YEAR as f64).cos();
+    Pond {
+        bathymetry: vec![[0.0, 5000.0], [2.0, 3500.0], [4.0, 1500.0]],
+        extinction_depth: 1.2,
+        inflow: 0.5,
+        inflow_temperature: Some(9.0),
+        pipe: Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 },
+        circuits: 10,
+        length: 100.0,
+        weather: Weather {
+            dry_bulb: (0..YEAR).map(|hour| 6.0 - 16.0 * year(hour)).collect(),
+            relative_humidity: vec![70.0; YEAR],
+            ghi: (0..YEAR).map(|hour| if hour % 24 > 8 && hour % 24 < 16 { 250.0 } else { 0.0 }).collect(),
+            wind_speed: (0..YEAR).map(|hour| (hour % 7) as f64).collect(),
+            latitude: 48.0,
+            altitude: 300.0,
+        },
+        water: water(),
+    }
+}
+
+fn ready(pond: &Pond) -> ReadyPond {
+    ReadyPond::new(pond, &GROUND, &Fluid { freezing_point: -15.0, ..water() }, 2.0, 0).unwrap()
+}
+
+/// A year with heat in winter, hour by hour.
+fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> Hourly {
+    let mut hourly = Hourly::zeros(YEAR);
+    let mut memory = ready.at_rest();
+    for hour in 0..YEAR {
+        let offer = memory.offer();
+        let heat = heat(hour);
+        let entering = offer.settled.0[0] - offer.resistance.0[0] * heat;
+        let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
+        memory.commit(Lanes([heat]), Lanes([0.5 * (entering + leaving)]));
+        hourly.entering_fluid[hour] = entering;
+        hourly.leaving_fluid[hour] = leaving;
+        hourly.heat_extracted[hour] = heat;
+    }
+    hourly
+}
+
+#[test]
+fn layers_hold_the_whole_pond_and_its_light() {
+    let pond = pond();
+    let basin = Basin::new(&pond);
+    let volume = 2.0 * (5000.0 + 3500.0) / 2.0 + 2.0 * (3500.0 + 1500.0) / 2.0;
+    assert!((basin.volumes.iter().sum::<f64>() - volume).abs() < 1e-9 * volume);
+    assert!((basin.beds.iter().sum::<f64>() - 5000.0).abs() < 1e-9);
+    assert!((basin.lit.iter().sum::<f64>() - 5000.0).abs() < 1e-9);
+}
+
+#[test]
+fn heat_closes_in_every_hour_through_freezing_and_thaw() {
+    let ready = ready(&pond());
+    let hourly = stepped(&ready, |hour| if hour % 9 < 5 && hour < 2000 { 60_000.0 } else { 0.0 });
+    let found = ready.found(&hourly);
+    let series = |name: &str| &found.beside.iter().find(|(known, _)| *known == name).unwrap().1;
+    let stored = series("stored_kWh");
+    let ice = series("ice_m");
+    assert!(ice.iter().fold(0.0, |most: f64, ice| most.max(*ice)) > 0.1);
+    assert!(ice.iter().any(|ice| *ice == 0.0) && ice.iter().all(|ice| *ice >= 0.0));
+    for hour in 1..YEAR {
+        let gained = series("heat_from_above_W")[hour]
+            + series("heat_from_ground_W")[hour]
+            + series("heat_from_inflow_W")[hour]
+            - hourly.heat_extracted[hour];
+        let change = (stored[hour] - stored[hour - 1]) * 1000.0;
+        let scale = stored[hour].abs() + gained.abs();
+        assert!((gained - change).abs() < 1e-9 * scale, "hour {hour}: {gained} {change}");
+    }
+}
+
+#[test]
+fn the_offer_is_what_the_water_becomes() {
+    let ready = ready(&pond());
+    let hourly = stepped(&ready, |hour| if hour % 2 == 0 { 30_000.0 } else { -10_000.0 });
+    let found = ready.found(&hourly);
+    let coil = &found.beside.iter().find(|(name, _)| *name == "coil_surface_degC").unwrap().1;
+    for hour in 0..YEAR {
+        // Heat flows from the warmer to the colder.
+        let mean = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
+        assert!((coil[hour] - mean) * hourly.heat_extracted[hour] > 0.0, "hour {hour}");
+    }
+}
+
+#[test]
+fn water_under_ice_lies_by_its_density() {
+    let ready = ready(&pond());
+    let hourly = stepped(&ready, |_| 0.0);
+    let found = ready.found(&hourly);
+    let ice = &found.beside[0].1;
+    let coldest = (0..YEAR).max_by(|&a, &b| ice[a].total_cmp(&ice[b])).unwrap();
+    assert!(ice[coldest] > 0.1);
+    assert!((2.5..=4.5).contains(&found.wall[coldest]), "{}", found.wall[coldest]);
+}

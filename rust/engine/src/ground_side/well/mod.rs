@@ -1,0 +1,123 @@
+//! A well that gives groundwater, to a surface body or back into the aquifer.
+
+mod pair;
+mod ready;
+mod theis;
+
+use serde::{Deserialize, Serialize};
+
+pub use pair::{breakthrough, returned_share};
+pub use ready::{ReadyWell, WellCheck, WellMemory};
+pub use theis::well_function;
+
+use crate::error::{Error, shown};
+use crate::quantity::{Quantified, Quantity};
+
+/// A confined layer of water-bearing ground, the same everywhere.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Aquifer {
+    /// Temperature of its water [degC].
+    pub temperature: f64,
+    /// Thickness [m].
+    pub thickness: f64,
+    /// Transmissivity [m2/s].
+    pub transmissivity: f64,
+    /// Storativity.
+    pub storativity: f64,
+}
+
+impl Quantified for Aquifer {
+    const OWNER: &'static str = "Aquifer";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("temperature", "degC", 0.5, 60.0, |a| Some(a.temperature)),
+        Quantity::new("thickness", "m", 0.5, 1000.0, |a| Some(a.thickness)),
+        Quantity::new("transmissivity", "m2/s", 1e-7, 1.0, |a| Some(a.transmissivity)),
+        Quantity::new("storativity", "", 1e-7, 0.5, |a| Some(a.storativity)),
+    ];
+}
+
+/// A well, what meets its water, and where that goes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Well {
+    /// What it draws from.
+    pub aquifer: Aquifer,
+    /// Diameter of the bore at the screen [m].
+    pub diameter: f64,
+    /// Most that it gives for good [kg/s].
+    pub sustained_yield: f64,
+    /// Height from the resting water level to where the water goes, with the friction on the way [m].
+    pub lift: f64,
+    /// Hydraulic power over electric power of the well's pump.
+    pub pump_efficiency: f64,
+    /// Flow of the well while the plant runs [kg/s]; not given where the well's water goes through the heat pump itself.
+    pub flow: Option<f64>,
+    /// Effectiveness of the heat exchanger between the well's water and the loop's fluid; given with the flow.
+    pub effectiveness: Option<f64>,
+    /// Distance of the return well [m]; without it the water goes to a surface body.
+    pub return_distance: Option<f64>,
+    /// Temperature below which the water must not be discharged [degC].
+    pub lowest_discharge: f64,
+    /// Most that the water level may fall in the well [m].
+    pub available_drawdown: Option<f64>,
+}
+
+impl Quantified for Well {
+    const OWNER: &'static str = "Well";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("diameter", "m", 0.02, 5.0, |w| Some(w.diameter)),
+        Quantity::new("sustained_yield", "kg/s", 1e-3, 1e4, |w| Some(w.sustained_yield)),
+        Quantity::new("lift", "m", 0.0, 1000.0, |w| Some(w.lift)),
+        Quantity::new("pump_efficiency", "", 0.05, 1.0, |w| Some(w.pump_efficiency)),
+        Quantity::new("flow", "kg/s", 1e-3, 1e4, |w| w.flow),
+        Quantity::new("effectiveness", "", 0.05, 0.99, |w| w.effectiveness),
+        Quantity::new("return_distance", "m", 1.0, 1e5, |w| w.return_distance),
+        Quantity::new("lowest_discharge", "degC", 0.0, 50.0, |w| Some(w.lowest_discharge)),
+        Quantity::new("available_drawdown", "m", 0.01, 1000.0, |w| w.available_drawdown),
+    ];
+}
+
+impl Well {
+    /// Checks that the values are physical.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names what is wrong.
+    pub fn validate(&self) -> Result<(), Error> {
+        self.check_quantities()?;
+        self.aquifer.check_quantities()?;
+        let invalid = |field: &str, value: String, unit: &str, allowed: String| {
+            Err(Error::invalid(Self::OWNER, field, value, unit, allowed))
+        };
+        if self.flow.is_some() != self.effectiveness.is_some() {
+            let missing = if self.flow.is_some() { "effectiveness" } else { "flow" };
+            let allowed =
+                "flow and effectiveness must be given together, or neither: a heat exchanger has both";
+            return invalid(missing, "nothing".to_owned(), "", allowed.to_owned());
+        }
+        if self.lowest_discharge >= self.aquifer.temperature {
+            let allowed =
+                format!("must be below the aquifer's temperature, {} degC", shown(self.aquifer.temperature));
+            return invalid("lowest_discharge", shown(self.lowest_discharge), "degC", allowed);
+        }
+        if let Some(distance) = self.return_distance.filter(|&distance| distance <= self.diameter) {
+            let allowed = format!("must be above the well's diameter, {} m", shown(self.diameter));
+            return invalid("return_distance", shown(distance), "m", allowed);
+        }
+        match self.flow {
+            Some(flow) => self.check_yield("flow", flow),
+            None => Ok(()),
+        }
+    }
+
+    fn check_yield(&self, field: &str, flow: f64) -> Result<(), Error> {
+        if flow <= self.sustained_yield {
+            return Ok(());
+        }
+        let allowed = format!("must be at most the sustained yield, {} kg/s", shown(self.sustained_yield));
+        Err(Error::invalid(Self::OWNER, field, shown(flow), "kg/s", allowed))
+    }
+}
+
+#[cfg(test)]
+mod tests;

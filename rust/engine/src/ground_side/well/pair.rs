@@ -1,0 +1,65 @@
+//! Heat that travels from a return well to the well that gives.
+//!
+//! Water flows along the arcs of circles that join the two wells; heat goes with it, held back by the ground around the pores.
+//! Conduction along and across, with the layers above and below, and the aquifer's own flow are left out.
+
+use std::f64::consts::{FRAC_PI_2, PI};
+
+use crate::ground_side::fresh_water::{DENSITY, HEAT_CAPACITY};
+
+/// Time after which the first of the returned water's heat arrives, for a steady flow [kg/s] between wells a distance [m] apart in an
+/// aquifer of a thickness [m] and a heat capacity [J/(m3 K)] [s].
+///
+/// Gringarten & Sauty (1975), J. Geophys. Res. 80, 4956: pi/3 x (heat capacity of the aquifer / of water) x thickness x distance^2 /
+/// flow.
+#[must_use]
+pub fn breakthrough(flow: f64, distance: f64, thickness: f64, heat_capacity: f64) -> f64 {
+    PI / 3.0 * heat_capacity / (DENSITY * HEAT_CAPACITY) * thickness * distance * distance / (flow / DENSITY)
+}
+
+/// Share of the water that comes from the return well with its heat, at a time over that of breakthrough.
+///
+/// Water that leaves the return well at an angle a from the straight line arrives after 3 (1 - a cot a) / sin^2 a times as long, and
+/// leaves evenly to all sides: the share is a / pi. From the stream function of a source and a sink.
+#[must_use]
+pub fn returned_share(time: f64) -> f64 {
+    if time <= 1.0 {
+        return 0.0;
+    }
+    let (mut low, mut high) = (0.0, PI);
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        if delay(middle) < time { low = middle } else { high = middle }
+    }
+    low / PI
+}
+
+/// Arrival at an angle over that on the straight line.
+fn delay(angle: f64) -> f64 {
+    if angle < SMALL {
+        return 1.0 + 0.4 * angle * angle;
+    }
+    let (sin, cos) = angle.sin_cos();
+    // Beyond a right angle the numerator's terms add up; below it they cancel, the less the larger the angle.
+    let numerator = if angle < FRAC_PI_2 { sin - angle * cos } else { sin + angle * cos.abs() };
+    3.0 * numerator / (sin * sin * sin)
+}
+
+/// Halvings that leave 1e-13 of the angle.
+const HALVINGS: usize = 45;
+
+/// Angle below which two terms of the series are exact to 1e-9.
+const SMALL: f64 = 5e-3;
+
+/// Weights of what was returned 1, 2, ... intervals of pumping ago in what the well gives now.
+///
+/// `arrival` is the breakthrough in intervals.
+pub fn weights(arrival: f64, intervals: usize) -> Vec<f64> {
+    // What arrives within the interval itself is reckoned to the one before.
+    let mut before = 0.0;
+    let weight = |ago: usize| {
+        let share = returned_share((ago as f64 + 0.5) / arrival);
+        share - std::mem::replace(&mut before, share)
+    };
+    (1..=intervals).map(weight).collect()
+}
