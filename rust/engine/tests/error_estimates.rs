@@ -261,10 +261,13 @@ fn kernels(diffusivity: f64, points: &[f64; 3], distance: f64, to: &[f64], from:
     sums
 }
 
+/// A part of the errors by its name, and how far what it is compared with may be off.
+type Part = (&'static str, fn(&RunError) -> f64, fn(&Compared) -> f64);
+
 #[test]
 fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
-    let parts: [(&str, fn(&RunError) -> f64, fn(&Compared) -> f64); 3] = [
+    let parts: [Part; 3] = [
         ("exponentials", |error| error.exponentials, |_| ROUNDING),
         ("tabulation", |error| error.tabulation, |case| case.noise),
         ("segments", |error| error.segments, |_| ROUNDING),

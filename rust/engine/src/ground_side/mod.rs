@@ -52,6 +52,8 @@ pub trait GroundSide<const L: usize> {
 }
 
 /// The kinds of ground side that a design can have.
+// A design has but one.
+#[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind")]
 pub enum GroundSideKind {

@@ -13,12 +13,14 @@ use crate::stepper::{Course, Freezing, Record, step};
 use crate::watch::Watch;
 
 /// A ground side made ready for runs of one horizon.
+// A run has but one.
+#[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone)]
 pub enum ReadyGroundSide {
     /// A loop that meets the ground by conduction alone.
     Conduction(Responses),
     /// A pond.
-    Pond(Box<ReadyPond>),
+    Pond(ReadyPond),
     /// A well.
     Well(ReadyWell),
 }
@@ -56,7 +58,7 @@ impl ReadyGroundSide {
             }
             GroundSideKind::Pond(pond) => {
                 let ready = ReadyPond::new(pond, ground, fluid, *flow, design.start_hour())?;
-                return Ok(Self::Pond(Box::new(ready)));
+                return Ok(Self::Pond(ready));
             }
             GroundSideKind::Well(well) => {
                 return ReadyWell::new(well, ground, fluid, *flow, hours).map(Self::Well);

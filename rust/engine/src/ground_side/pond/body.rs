@@ -145,8 +145,8 @@ impl Body {
             from_ground: 0.0,
             from_inflow: self.inflow * (self.inflow_temperature - layers[0]),
         };
-        for layer in 0..LAYERS {
-            let taken = self.bed.conductance() * layers[layer] - self.bed.given(&hour.known, layer);
+        for (layer, temperature) in layers.iter().enumerate() {
+            let taken = self.bed.conductance() * temperature - self.bed.given(&hour.known, layer);
             gains.from_ground -= self.basin.beds[layer] * taken;
         }
         self.bed.advance(&mut water.columns, &hour.known, &layers);
@@ -170,10 +170,10 @@ impl Body {
             water.ice -= melted;
             layers[0] -= melted * LATENT_HEAT / capacity;
         }
-        for layer in 0..LAYERS {
-            if layers[layer] < 0.0 {
-                water.ice -= CAPACITY * self.basin.volumes[layer] * layers[layer] / LATENT_HEAT;
-                layers[layer] = 0.0;
+        for (temperature, volume) in layers.iter_mut().zip(&self.basin.volumes) {
+            if *temperature < 0.0 {
+                water.ice -= CAPACITY * volume * *temperature / LATENT_HEAT;
+                *temperature = 0.0;
             }
         }
         water.surface = if water.ice == 0.0 { layers[0] } else { water.surface.min(0.0) };

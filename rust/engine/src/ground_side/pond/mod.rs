@@ -102,7 +102,7 @@ impl Pond {
         }
         for (row, pair) in rows.windows(2).enumerate() {
             let ([depth, area], [next_depth, next_area]) = (pair[0], pair[1]);
-            if !(next_depth > depth) {
+            if next_depth <= depth || next_depth.is_nan() {
                 let allowed = format!("depth in row {}: must be below that of the row before", row + 2);
                 return invalid(shown(next_depth), "m", allowed);
             }

@@ -84,7 +84,7 @@ fn heat_closes_in_every_hour_through_freezing_and_thaw() {
     let stored = series("stored_kWh");
     let ice = series("ice_m");
     assert!(ice.iter().fold(0.0, |most: f64, ice| most.max(*ice)) > 0.1);
-    assert!(ice.iter().any(|ice| *ice == 0.0) && ice.iter().all(|ice| *ice >= 0.0));
+    assert!(ice.contains(&0.0) && ice.iter().all(|ice| *ice >= 0.0));
     for hour in 1..YEAR {
         let gained = series("heat_from_above_W")[hour]
             + series("heat_from_ground_W")[hour]
@@ -102,10 +102,10 @@ fn the_offer_is_what_the_water_becomes() {
     let hourly = stepped(&ready, |hour| if hour % 2 == 0 { 30_000.0 } else { -10_000.0 });
     let found = ready.found(&hourly);
     let coil = &found.beside.iter().find(|(name, _)| *name == "coil_surface_degC").unwrap().1;
-    for hour in 0..YEAR {
+    for (hour, coil) in coil.iter().enumerate() {
         // Heat flows from the warmer to the colder.
         let mean = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-        assert!((coil[hour] - mean) * hourly.heat_extracted[hour] > 0.0, "hour {hour}");
+        assert!((coil - mean) * hourly.heat_extracted[hour] > 0.0, "hour {hour}");
     }
 }
 
