@@ -2,7 +2,7 @@
 //! finds the response of a field of 200 bores twice and that of 60 unequal ones.
 
 // An example has nobody to hand an error to.
-#![allow(clippy::expect_used)]
+#![allow(clippy::panic, clippy::expect_used)]
 
 #[path = "../benches/cases/mod.rs"]
 mod cases;
