@@ -250,9 +250,8 @@ class BoreField(Part):
         -----
         Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
         wall temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside
-        the bores is not part of g. Fields of up to 144 bores of equal depth and 40 of unequal depth were
-        found within 0.05 % of the dense solution of these equations from 6 h to 100 years. With more than 60
-        bores of unequal depth, 0.3 % was found for depths from 60 to 150 m and 1.1 % for 20 to 300 m.
+        the bores is not part of g. Fields of up to 144 bores of equal depth and 80 of unequal depth were
+        found within 0.05 % of the dense solution of these equations from 6 h to 100 years.
 
         Examples
         --------
