@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
+from loopdrift.fit_quality import FitQuality, ModeQuality
 from loopdrift.part import Number, OptionalNumber, Part, require
 from loopdrift.series import array
 
@@ -21,89 +22,6 @@ if TYPE_CHECKING:
 
 Coefficients = Sequence[float]
 _MODES = ("heating", "cooling", "heating_low", "cooling_low")
-
-
-@dataclass(frozen=True)
-class Residual:
-    """Relative differences fitted / given - 1 over the rating points.
-
-    Parameters
-    ----------
-    rms : float
-        Root of the mean square.
-    largest : float
-        The one that is farthest from 0.
-    line : int
-        Line of the file where it is.
-    """
-
-    rms: float
-    largest: float
-    line: int
-
-    def __str__(self) -> str:
-        return f"rms {self.rms:.2%}, largest {self.largest:+.2%} in line {self.line}"
-
-
-@dataclass(frozen=True)
-class ModeQuality:
-    """How well the curves of heating or of cooling meet the table.
-
-    Parameters
-    ----------
-    rows : int
-        Number of rating points.
-    terms : tuple of str
-        Terms of the fit in the entering fluid temperature T, the flow m and the load-side temperature L.
-    entering_fluid_range : tuple of float
-        Lowest and highest entering fluid temperature of the table [degC].
-    capacity, power : Residual
-        Relative differences.
-    points : tuple of tuple of float
-        Entering fluid temperature [degC], capacity and power [W] of each rating point.
-    """
-
-    rows: int
-    terms: tuple[str, ...]
-    entering_fluid_range: tuple[float, float]
-    capacity: Residual
-    power: Residual
-    points: tuple[tuple[float, ...], ...]
-
-    @classmethod
-    def _from_engine(cls, values: dict[str, Any]) -> Self:
-        low, high = values["entering_fluid_range"]
-        capacity, power = Residual(**values["capacity"]), Residual(**values["power"])
-        points = tuple(map(tuple, values["points"]))
-        return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power, points)
-
-    def __str__(self) -> str:
-        low, high = self.entering_fluid_range
-        return (
-            f"{self.rows} rating points, {low:g} to {high:g} degC, terms {', '.join(self.terms)}\n"
-            f"  capacity: {self.capacity}\n"
-            f"  power:    {self.power}"
-        )
-
-
-@dataclass(frozen=True)
-class FitQuality:
-    """How well a heat pump's curves meet the table that they were fitted to; prints as a table.
-
-    Parameters
-    ----------
-    heating, cooling, heating_low, cooling_low : ModeQuality or None
-        None where the table lacks the mode, or its lowest stage.
-    """
-
-    heating: ModeQuality | None
-    cooling: ModeQuality | None
-    heating_low: ModeQuality | None
-    cooling_low: ModeQuality | None
-
-    def __str__(self) -> str:
-        qualities = {name.replace("_", " "): quality for name, quality in vars(self).items()}
-        return "\n".join(f"{name}: {quality}" for name, quality in qualities.items() if quality is not None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -313,7 +231,7 @@ class HeatPump(Part):
             heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
             cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
         )
-        fit = FitQuality(**{name: each and ModeQuality._from_engine(each) for name, each in quality.items()})
+        fit = FitQuality(**{name: each and ModeQuality.from_engine(each) for name, each in quality.items()})
         return cls(
             **{name: Mode._from_engine(curves[name]) for name in _MODES},
             variable_speed=variable_speed,

@@ -70,6 +70,5 @@ def layout(
     ax.set_aspect("equal")
     ax.set_xlabel(f"x [{unit}]")
     ax.set_ylabel(f"y [{unit}]")
-    ax.grid(color="0.88", linewidth=0.8)
-    ax.set_axisbelow(True)
+    style.quiet_grid(ax)
     return ax

@@ -60,6 +60,12 @@ def temperature(value: Any, units: Units) -> Any:
     return 1.8 * value + 32.0 if units == "IP" else value
 
 
+def quiet_grid(ax: Axes) -> None:
+    """Draw a quiet grid both ways, behind the data."""
+    ax.grid(color="0.88", linewidth=0.8)
+    ax.set_axisbelow(True)
+
+
 def finish(ax: Axes, *, legend_columns: int = 4) -> None:
     """Draw a quiet grid and put the legend above the data."""
     ax.grid(axis="y", color="0.88", linewidth=0.8)

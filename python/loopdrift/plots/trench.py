@@ -55,8 +55,7 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
     ax.set_xlabel(f"across the trenches [{unit}]")
     ax.set_ylabel(f"along the trenches [{unit}]")
     ax.margins(x=0.1)
-    ax.grid(color="0.88", linewidth=0.8)
-    ax.set_axisbelow(True)
+    style.quiet_grid(ax)
     return ax
 
 
@@ -104,8 +103,7 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     ax.set_title(f"Cross-section{of}", loc="left", fontsize="medium")
     ax.set_xlabel(f"across the trenches [{unit}]")
     ax.set_ylabel(f"depth [{unit}]")
-    ax.grid(color="0.88", linewidth=0.8)
-    ax.set_axisbelow(True)
+    style.quiet_grid(ax)
     return ax
 
 

@@ -58,8 +58,7 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     ax.set_xlabel(f"across a round pond of the same areas [{unit}]")
     ax.set_ylabel(f"depth [{unit}]")
     ax.invert_yaxis()
-    ax.grid(color="0.88", linewidth=0.8)
-    ax.set_axisbelow(True)
+    style.quiet_grid(ax)
     return ax
 
 
@@ -107,6 +106,5 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
     ax.set_xlabel(f"along the line of the wells [{unit}]")
     ax.set_ylabel(f"across [{unit}]")
     ax.legend(loc="upper right")
-    ax.grid(color="0.88", linewidth=0.8)
-    ax.set_axisbelow(True)
+    style.quiet_grid(ax)
     return ax

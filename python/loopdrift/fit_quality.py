@@ -1,0 +1,90 @@
+"""How well a heat pump's curves meet the table that they were fitted to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Self
+
+
+@dataclass(frozen=True)
+class Residual:
+    """Relative differences fitted / given - 1 over the rating points.
+
+    Parameters
+    ----------
+    rms : float
+        Root of the mean square.
+    largest : float
+        The one that is farthest from 0.
+    line : int
+        Line of the file where it is.
+    """
+
+    rms: float
+    largest: float
+    line: int
+
+    def __str__(self) -> str:
+        return f"rms {self.rms:.2%}, largest {self.largest:+.2%} in line {self.line}"
+
+
+@dataclass(frozen=True)
+class ModeQuality:
+    """How well the curves of heating or of cooling meet the table.
+
+    Parameters
+    ----------
+    rows : int
+        Number of rating points.
+    terms : tuple of str
+        Terms of the fit in the entering fluid temperature T, the flow m and the load-side temperature L.
+    entering_fluid_range : tuple of float
+        Lowest and highest entering fluid temperature of the table [degC].
+    capacity, power : Residual
+        Relative differences.
+    points : tuple of tuple of float
+        Entering fluid temperature [degC], capacity and power [W] of each rating point.
+    """
+
+    rows: int
+    terms: tuple[str, ...]
+    entering_fluid_range: tuple[float, float]
+    capacity: Residual
+    power: Residual
+    points: tuple[tuple[float, ...], ...]
+
+    @classmethod
+    def from_engine(cls, values: dict[str, Any]) -> Self:
+        """Return what the engine found."""
+        low, high = values["entering_fluid_range"]
+        capacity, power = Residual(**values["capacity"]), Residual(**values["power"])
+        points = tuple(map(tuple, values["points"]))
+        return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power, points)
+
+    def __str__(self) -> str:
+        low, high = self.entering_fluid_range
+        return (
+            f"{self.rows} rating points, {low:g} to {high:g} degC, terms {', '.join(self.terms)}\n"
+            f"  capacity: {self.capacity}\n"
+            f"  power:    {self.power}"
+        )
+
+
+@dataclass(frozen=True)
+class FitQuality:
+    """How well a heat pump's curves meet the table that they were fitted to; prints as a table.
+
+    Parameters
+    ----------
+    heating, cooling, heating_low, cooling_low : ModeQuality or None
+        None where the table lacks the mode, or its lowest stage.
+    """
+
+    heating: ModeQuality | None
+    cooling: ModeQuality | None
+    heating_low: ModeQuality | None
+    cooling_low: ModeQuality | None
+
+    def __str__(self) -> str:
+        qualities = {name.replace("_", " "): quality for name, quality in vars(self).items()}
+        return "\n".join(f"{name}: {quality}" for name, quality in qualities.items() if quality is not None)
