@@ -2,7 +2,6 @@
 
 use super::basin::LAYERS;
 use crate::ground::Ground;
-use crate::history::HOUR;
 
 /// Cells of a column.
 const CELLS: usize = 4;
@@ -10,12 +9,12 @@ const CELLS: usize = 4;
 const FIRST: f64 = 0.2;
 const GROWTH: f64 = 2.5;
 
-/// Columns of ground for each square metre, by implicit steps of an hour eliminated from below.
+/// Columns of ground for each square metre, by implicit steps eliminated from below.
 ///
 /// The lower end is held at the ground's undisturbed temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bed {
-    /// Heat capacity over the hour [W/(m2 K)].
+    /// Heat capacity over the step in time [W/(m2 K)].
     stored: [f64; CELLS],
     /// Conductance from what lies above each cell [W/(m2 K)].
     upward: [f64; CELLS],
@@ -34,10 +33,10 @@ pub type Columns = [[f64; CELLS]; LAYERS];
 pub type Known = [[f64; CELLS]; LAYERS];
 
 impl Bed {
-    /// The ground below a pond of a depth [m].
-    pub fn new(ground: &Ground, depth: f64) -> Self {
+    /// The ground below a pond of a depth [m], in steps of a time [s].
+    pub fn new(ground: &Ground, depth: f64, step: f64) -> Self {
         let thickness: [f64; CELLS] = std::array::from_fn(|cell| FIRST * GROWTH.powi(cell as i32));
-        let stored = thickness.map(|thickness| ground.volumetric_heat_capacity * thickness / HOUR);
+        let stored = thickness.map(|thickness| ground.volumetric_heat_capacity * thickness / step);
         let upward = std::array::from_fn(|cell| {
             let above = if cell == 0 { 0.0 } else { thickness[cell - 1] };
             2.0 * ground.conductivity / (above + thickness[cell])

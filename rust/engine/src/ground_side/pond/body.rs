@@ -5,7 +5,6 @@ use super::bed::{Bed, Columns, Known};
 use super::sky::{Above, Stirring};
 use super::surface::Exchange;
 use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, LATENT_HEAT, density};
-use crate::history::HOUR;
 
 /// Heat capacity of water [J/(m3 K)].
 const CAPACITY: f64 = DENSITY * HEAT_CAPACITY;
@@ -25,6 +24,8 @@ const ICE_ALBEDO: f64 = 0.35;
 pub struct Body {
     pub basin: Basin,
     pub bed: Bed,
+    /// Step in time [s].
+    pub step: f64,
     /// Inflow x heat capacity [W/K], and its temperature [degC].
     pub inflow: f64,
     pub inflow_temperature: f64,
@@ -93,7 +94,7 @@ impl Body {
         water.layers.iter().zip(&self.basin.volumes).map(in_layers).sum::<f64>() - LATENT_HEAT * water.ice
     }
 
-    /// Begins an hour: an implicit step of all layers and the ground below at once.
+    /// Begins a step, an hour but where its cost is looked for: implicit, of all layers and the ground below at once.
     #[inline(always)]
     pub fn begin(&self, water: &Water, above: &Above) -> Hour {
         let basin = &self.basin;
@@ -108,7 +109,7 @@ impl Body {
         let mut eliminated = 0.0;
         for layer in 0..LAYERS {
             let below = between[layer];
-            let stored = CAPACITY / HOUR * basin.volumes[layer];
+            let stored = CAPACITY / self.step * basin.volumes[layer];
             let mut diagonal = stored + below + to_bed * basin.beds[layer];
             let mut right = stored * water.layers[layer]
                 + basin.lit[layer] * cover.light
@@ -153,7 +154,7 @@ impl Body {
         let through_face = cover.exchange.at(layers[0]);
         if water.ice > 0.0 {
             // What the first layer loses to the ice, the ice takes.
-            water.ice -= (cover.into_ice - through_face) * HOUR / LATENT_HEAT;
+            water.ice -= (cover.into_ice - through_face) * self.step / LATENT_HEAT;
             water.surface = cover.ice_surface;
             if water.ice < 0.0 {
                 layers[0] -= water.ice * LATENT_HEAT / (CAPACITY * self.basin.volumes[0]);
