@@ -37,9 +37,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 class RunError:
     """Largest errors of a run's temperatures over all hours; a part is 0 for what a kind of loop has not.
 
-    They are those of the numbers against the equations: exponentials, tabulation and segments belong to bores
-    and trenches, steps and film to ponds, steps also to wells with a return well. A well whose water goes to a
-    surface body has none: its water has the aquifer's temperature.
+    They are those of the numbers against the equations: exponentials, tabulation and segments belong to
+    bores and trenches, steps and film to ponds, steps also to wells with a return well. A well whose water
+    goes to a surface body has none: its water has the aquifer's temperature.
 
     Parameters
     ----------
@@ -55,8 +55,8 @@ class RunError:
         year's heat, twice the largest difference of the water at the coils; for a well from intervals of
         pumping twice as long.
     film : float, default 0
-        Estimate of what it costs the fluid that the film around a pond's coils is that of past hours, from the
-        film of the hour itself; largest where heat begins or changes abruptly [K].
+        Estimate of what it costs the fluid that the film around a pond's coils is that of past hours, from
+        the film of the hour itself; largest where heat begins or changes abruptly [K].
     """
 
     exponentials: float
@@ -109,10 +109,10 @@ class Run:
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
-        heat is rejected), ``electricity_W`` (heat pump, circulation pump and the pump of a well), ``backup_W`` (heating beyond
-        the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
-        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and
-        ``tank_degC``. The engine's columns are its own arrays, not copies.
+        heat is rejected), ``electricity_W`` (heat pump, circulation pump and the pump of a well),
+        ``backup_W`` (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with
+        distribution ``distribution_W`` (electricity of its fans or pumps), with a tank
+        ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own arrays, not copies.
 
         A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
         ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water
@@ -154,8 +154,8 @@ class Run:
         Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
         ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,
         ``hours_with_ice`` and ``hours_coil_frozen`` (its outside below 0 degC). A well adds
-        ``electricity_well_kWh`` of its pump, which ``electricity_kWh`` has in it, ``drawdown_max_m``, and of the
-        hours in which it pumps ``well_water_min_degC``, ``well_water_max_degC``, ``discharge_min_degC``,
+        ``electricity_well_kWh`` of its pump, which ``electricity_kWh`` has in it, ``drawdown_max_m``, and of
+        the hours in which it pumps ``well_water_min_degC``, ``well_water_max_degC``, ``discharge_min_degC``,
         ``discharge_max_degC``, ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned
         water in what it gives).
         """

@@ -81,14 +81,14 @@ def _error(run: Run) -> str:
     side, error = run.design.ground_side, run.error
     if isinstance(side, Pond):
         return (
-            f"Steps of an hour cost the pond's water up to about {error.steps:.1g} K, and that the film around "
-            f"the coils is that of past hours the fluid up to about {error.film:.1g} K, where heat begins or "
-            "changes abruptly. What the model leaves out counts for more."
+            f"Steps of an hour cost the pond's water up to about {error.steps:.1g} K, and that the film "
+            f"around the coils is that of past hours the fluid up to about {error.film:.1g} K, where heat "
+            "begins or changes abruptly. What the model leaves out counts for more."
         )
     if isinstance(side, Well) and side.return_distance is None:
         return (
-            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: nothing "
-            "of that is approximate but the model itself."
+            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
+            "nothing of that is approximate but the model itself."
         )
     if isinstance(side, Well):
         return (

@@ -179,9 +179,10 @@ class Well(Part):
     hour's drawdown. What it takes is in the electricity of a run, its COP and its cost, and beside them in a
     column of its own; the design's `pump_power` is that of the circulation pump alone.
 
-    The well's water keeps one temperature for a day of pumping, in long runs up to a 4096th of the hours, and
-    has the mean of what was returned in such intervals: what that costs stands in the run's error. Nothing else
-    is compressed. The level has no part in the temperatures; it is the sum of all hours of pumping.
+    The well's water keeps one temperature for a day of pumping, in runs of more than 11 years for a
+    4096th of all hours, and has the mean of what was returned in such intervals: what that costs stands
+    in the run's error. Nothing else is compressed. The level has no part in the temperatures; it is the
+    sum of all hours of pumping.
 
     References
     ----------

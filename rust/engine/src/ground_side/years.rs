@@ -2,27 +2,30 @@
 
 use std::ops::Range;
 
+use rayon::prelude::*;
+
 use crate::loads::HOURS_PER_YEAR;
 
 /// Values by a name that ends with their unit.
 pub type Column = (&'static str, Vec<f64>);
 
 /// One value for each year of a run of `hours` hours, from the range of its hours.
-pub(super) fn by_year(hours: usize, of: impl Fn(Range<usize>) -> f64) -> Vec<f64> {
-    (0..hours / HOURS_PER_YEAR).map(|year| of(year * HOURS_PER_YEAR..(year + 1) * HOURS_PER_YEAR)).collect()
+pub(super) fn by_year(hours: usize, of: impl Fn(Range<usize>) -> f64 + Sync) -> Vec<f64> {
+    let year = |year: usize| of(year * HOURS_PER_YEAR..(year + 1) * HOURS_PER_YEAR);
+    (0..hours / HOURS_PER_YEAR).into_par_iter().map(year).collect()
 }
 
 /// The least value; NaN where there is none.
-pub(super) fn least<'a>(values: impl IntoIterator<Item = &'a f64>) -> f64 {
-    values.into_iter().copied().fold(f64::NAN, f64::min)
+pub(super) fn least(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(f64::NAN, f64::min)
 }
 
 /// The greatest value; NaN where there is none.
-pub(super) fn greatest<'a>(values: impl IntoIterator<Item = &'a f64>) -> f64 {
-    values.into_iter().copied().fold(f64::NAN, f64::max)
+pub(super) fn greatest(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(f64::NAN, f64::max)
 }
 
 /// Number of hours whose value is such.
-pub(super) fn hours<'a>(values: impl IntoIterator<Item = &'a f64>, is_such: impl Fn(f64) -> bool) -> f64 {
-    values.into_iter().filter(|&&value| is_such(value)).count() as f64
+pub(super) fn hours(values: impl Iterator<Item = f64>, is_such: impl Fn(f64) -> bool) -> f64 {
+    values.filter(|&value| is_such(value)).count() as f64
 }

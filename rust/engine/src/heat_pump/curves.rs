@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::polynomial::{least, value_and_slope};
-use crate::error::Error;
+use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
 /// Highest power of the entering fluid temperature in a curve.
@@ -207,9 +207,11 @@ impl HeatPump {
                     return Err(Error::invalid("HeatPump", &format!("{name}_cop"), "nothing", "", allowed));
                 }
                 if let Some(lock_out) = lock_out {
-                    let (field, allowed) =
-                        (format!("{name}_lock_out"), format!("must be left out without {name}_cop"));
-                    return Err(Error::invalid("HeatPump", &field, lock_out, "degC", allowed));
+                    let (field, allowed) = (
+                        format!("{name}_lock_out"),
+                        format!("must be left out: the heat pump has no {name}"),
+                    );
+                    return Err(Error::invalid("HeatPump", &field, shown(lock_out), "degC", allowed));
                 }
                 continue;
             };
@@ -362,6 +364,9 @@ mod tests {
             heat_pump.cooling_lock_out = Some(40.0);
             heat_pump.cooling = None;
         });
-        assert_eq!(message, "HeatPump.cooling_lock_out = 40 degC: must be left out without cooling_cop");
+        assert_eq!(
+            message,
+            "HeatPump.cooling_lock_out = 40 degC: must be left out: the heat pump has no cooling"
+        );
     }
 }

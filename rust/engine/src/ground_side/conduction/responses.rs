@@ -1,6 +1,7 @@
 //! A loop made ready for runs.
 
 use std::f64::consts::PI;
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::memory::ConductionMemory;
@@ -75,10 +76,10 @@ impl Responses {
             return Vec::new();
         }
         let walls: Vec<f64> = self.walls(hourly).collect();
-        let column = |of: &dyn Fn(&[f64]) -> f64| by_year(walls.len(), |year| of(&walls[year]));
+        let year = |year: Range<usize>| walls[year].iter().copied();
         vec![
-            ("soil_at_pipes_min_degC", column(&|walls| least(walls))),
-            ("hours_soil_frozen", column(&|walls| hours(walls, |wall| wall < 0.0))),
+            ("soil_at_pipes_min_degC", by_year(walls.len(), |range| least(year(range)))),
+            ("hours_soil_frozen", by_year(walls.len(), |range| hours(year(range), |wall| wall < 0.0))),
         ]
     }
 

@@ -20,6 +20,8 @@ pub struct Bed {
     upward: [f64; CELLS],
     /// One over the diagonal that elimination leaves [m2 K/W].
     pivots: [f64; CELLS],
+    /// Share of a cell's heat that goes on upward: upward x pivot.
+    passed: [f64; CELLS],
     /// Heat that the lower end gives while the last cell is at 0 degC [W/m2].
     from_below: f64,
     /// Undisturbed temperature at the lower end [degC].
@@ -49,7 +51,8 @@ impl Bed {
             downward = upward[cell] * (1.0 - upward[cell] * pivots[cell]);
         }
         let deep = ground.undisturbed(depth + thickness.iter().sum::<f64>());
-        Self { stored, upward, pivots, from_below: end * deep, deep }
+        let passed = std::array::from_fn(|cell| upward[cell] * pivots[cell]);
+        Self { stored, upward, pivots, passed, from_below: end * deep, deep }
     }
 
     /// All cells at one temperature [degC].
@@ -60,7 +63,7 @@ impl Bed {
     /// Heat that the ground takes for each kelvin of the water [W/(m2 K)].
     #[inline(always)]
     pub fn conductance(&self) -> f64 {
-        self.upward[0] * (1.0 - self.upward[0] * self.pivots[0])
+        self.upward[0] * (1.0 - self.passed[0])
     }
 
     /// Eliminates the cells from below.
@@ -70,8 +73,8 @@ impl Bed {
         for (known, column) in known.iter_mut().zip(columns) {
             let mut from_below = self.from_below;
             for cell in (0..CELLS).rev() {
-                known[cell] = self.stored[cell] * column[cell] + from_below;
-                from_below = self.upward[cell] * self.pivots[cell] * known[cell];
+                known[cell] = self.stored[cell].mul_add(column[cell], from_below);
+                from_below = self.passed[cell] * known[cell];
             }
         }
         known
@@ -80,7 +83,7 @@ impl Bed {
     /// Heat that the ground gives to water of 0 degC [W/m2].
     #[inline(always)]
     pub fn given(&self, known: &Known, layer: usize) -> f64 {
-        self.upward[0] * self.pivots[0] * known[layer][0]
+        self.passed[0] * known[layer][0]
     }
 
     /// Ends the hour with the water of each layer at a temperature [degC].
@@ -89,7 +92,7 @@ impl Bed {
         for layer in 0..LAYERS {
             let mut above = water[layer];
             for cell in 0..CELLS {
-                above = (known[layer][cell] + self.upward[cell] * above) * self.pivots[cell];
+                above = self.passed[cell].mul_add(above, known[layer][cell] * self.pivots[cell]);
                 columns[layer][cell] = above;
             }
         }

@@ -1,5 +1,8 @@
 //! A pond while its run steps, and what it tells of the hours.
 
+use std::iter::Copied;
+use std::slice::Iter;
+
 use super::basin::LAYERS;
 use super::body::{Gains, Hour, Water};
 use super::ready::ReadyPond;
@@ -11,6 +14,9 @@ use crate::lanes::Lanes;
 
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
+
+/// Steps in which the film and the difference that makes it come to agree.
+const FILM_STEPS: usize = 8;
 
 /// Difference between coil and water before any heat has flowed [K].
 const FIRST_DIFFERENCE: f64 = 1.0;
@@ -50,15 +56,16 @@ impl Told {
     /// Columns of the yearly table.
     fn years(&self) -> Vec<Column> {
         let [ice, _, coil, ..] = &self.beside;
-        let column =
-            |series: &[f64], of: &dyn Fn(&[f64]) -> f64| by_year(series.len(), |year| of(&series[year]));
+        let column = |series: &[f64], of: fn(Copied<Iter<'_, f64>>) -> f64| {
+            by_year(series.len(), |year| of(series[year].iter().copied()))
+        };
         vec![
-            ("water_at_coils_min_degC", column(&self.at_coils, &|water| least(water))),
-            ("water_at_coils_max_degC", column(&self.at_coils, &|water| greatest(water))),
-            ("coil_surface_min_degC", column(coil, &|coil| least(coil))),
-            ("ice_max_m", column(ice, &|ice| greatest(ice))),
-            ("hours_with_ice", column(ice, &|ice| hours(ice, |ice| ice > 0.0))),
-            ("hours_coil_frozen", column(coil, &|coil| hours(coil, |coil| coil < 0.0))),
+            ("water_at_coils_min_degC", column(&self.at_coils, |water| least(water))),
+            ("water_at_coils_max_degC", column(&self.at_coils, |water| greatest(water))),
+            ("coil_surface_min_degC", column(coil, |coil| least(coil))),
+            ("ice_max_m", column(ice, |ice| greatest(ice))),
+            ("hours_with_ice", column(ice, |ice| hours(ice, |ice| ice > 0.0))),
+            ("hours_coil_frozen", column(coil, |coil| hours(coil, |coil| coil < 0.0))),
         ]
     }
 }
@@ -131,8 +138,12 @@ impl PondMemory<'_> {
         let (met, rise) = (self.met_by_coils(heat), self.rise(heat));
         if heat != 0.0 {
             let coils = &self.pond.coils;
-            let lost = (coils.outside.at(met, rise) - self.outside) * heat / coils.total_length();
-            self.film_lost = self.film_lost.max(lost.abs());
+            let with_film_of = |rise: f64| -heat / coils.total_length() * coils.outside.at(met, rise);
+            if (with_film_of(rise) - rise).abs() > self.film_lost {
+                // The film makes the difference and the difference the film: of the fourth power, it settles at once.
+                let settled = (0..FILM_STEPS).fold(rise, |rise, _| 0.5 * (rise + with_film_of(rise)));
+                self.film_lost = self.film_lost.max((settled - rise).abs());
+            }
             // The mean with what it was keeps the film, which it decides, from swinging from hour to hour.
             self.difference = (0.5 * (self.difference.abs() + rise.abs())).copysign(rise);
         }

@@ -39,16 +39,15 @@ impl ReadyPond {
         let mut above = pond.weather.above(&basin);
         let hours = above.len();
         above.rotate_left(start % hours);
-        let bed = Bed::new(ground, basin.depth(), HOUR);
         let mean = pond.undisturbed();
+        let inflow = [pond.inflow * HEAT_CAPACITY, pond.inflow_temperature.unwrap_or(0.0)];
+        let body = Body::new(basin, ground, HOUR, inflow);
         let water = Water {
             layers: [mean; LAYERS],
             ice: 0.0,
             surface: mean,
-            columns: Bed::even(0.5 * (mean + bed.deep)),
+            columns: Bed::even(0.5 * (mean + body.deep())),
         };
-        let inflow_temperature = pond.inflow_temperature.unwrap_or(0.0);
-        let body = Body { basin, bed, step: HOUR, inflow: pond.inflow * HEAT_CAPACITY, inflow_temperature };
         let coils = Coils::new(pond, fluid, flow)?;
         let water = without_heat(&body, water, &above, YEARS_BEFORE * hours);
         Ok(Self { ground: *ground, body, coils, above, water })
@@ -63,9 +62,7 @@ impl ReadyPond {
     /// Largest difference between the water at the coils [degC] and what a `count` of steps an hour make of the same heat [W] in the
     /// first year [K].
     pub(super) fn apart_from_steps(&self, count: usize, heat: &[f64], at_coils: &[f64]) -> f64 {
-        let step = HOUR / count as f64;
-        let bed = Bed::new(&self.ground, self.body.basin.depth(), step);
-        let body = Body { bed, step, ..self.body.clone() };
+        let body = self.body.by_steps(&self.ground, HOUR / count as f64);
         most_apart(&body, count, self.water, &self.above, heat, at_coils)
     }
 }

@@ -232,16 +232,16 @@ impl ReadyWell {
         pump: &[f64],
     ) -> Vec<Column> {
         let Well { aquifer, lowest_discharge, .. } = self.well;
-        let of_pumping = |series: &'_ [f64], of: &dyn Fn(&[f64]) -> f64| {
+        let of_pumping = |series: &[f64], of: &(dyn Fn(&mut dyn Iterator<Item = f64>) -> f64 + Sync)| {
             by_year(series.len(), |year| {
-                let pumped = pumping[year.clone()].iter().zip(&series[year]);
-                of(&pumped.filter(|(pumps, _)| **pumps > 0.0).map(|(_, value)| *value).collect::<Vec<_>>())
+                let hours = pumping[year.clone()].iter().zip(&series[year]);
+                of(&mut hours.filter(|(pumps, _)| **pumps > 0.0).map(|(_, value)| *value))
             })
         };
         let moved = |given: f64| given != aquifer.temperature;
         vec![
             ("electricity_well_kWh", by_year(pump.len(), |year| pump[year].iter().sum::<f64>() / 1000.0)),
-            ("drawdown_max_m", by_year(drawdown.len(), |year| greatest(&drawdown[year]))),
+            ("drawdown_max_m", by_year(drawdown.len(), |year| greatest(drawdown[year].iter().copied()))),
             ("well_water_min_degC", of_pumping(given, &|water| least(water))),
             ("well_water_max_degC", of_pumping(given, &|water| greatest(water))),
             ("discharge_min_degC", of_pumping(discharged, &|water| least(water))),
