@@ -1,10 +1,10 @@
 //! What a run lost: its temperatures against exact superposition of the same heat.
 
 use super::responses::Responses;
-use crate::history::{BLOCK, Superposition, TabulatedResponse};
+use crate::history::{Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 
-/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
+/// What the temperatures of a run lost, each part at its largest [K]. A part that a kind of ground side has not is zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunError {
     /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
@@ -13,11 +13,15 @@ pub struct RunError {
     pub tabulation: f64,
     /// What the loop's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
     pub segments: f64,
+    /// What steps in time cost the water of ponds and wells: an estimate, from the difference that steps of another length make.
+    pub steps: f64,
+    /// What the fluid lost as the film around a pond's coils is that of past hours: an estimate, from the film of the hour itself.
+    pub film: f64,
 }
 
 impl RunError {
-    /// That of a ground side whose equations are stepped as they stand.
-    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0 };
+    /// That of equations which are solved as they stand.
+    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0, steps: 0.0, film: 0.0 };
 }
 
 /// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
@@ -46,7 +50,7 @@ impl<'a> ErrorCheck<'a> {
     /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let Responses { drop_per_watt, resistances, response_error, .. } = self.ready;
+        let Responses { drop_per_watt, response_error, .. } = self.ready;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
@@ -55,12 +59,9 @@ impl<'a> ErrorCheck<'a> {
 
         let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
         let exponentials = largest(&|n| {
-            let block = n - n % BLOCK;
-            let before = if block == 0 { self.ready.undisturbed(0) } else { mean(block - 1) };
-            let (resistance, _) = resistances.at(before);
             self.ready.undisturbed(n)
                 - drop_per_watt * fluid_drop[n]
-                - resistance * hourly.heat_extracted[n]
+                - self.ready.resistance(n, mean) * hourly.heat_extracted[n]
                 - mean(n)
         });
         let lost = drops.iter().skip(1).step_by(2);
@@ -68,6 +69,6 @@ impl<'a> ErrorCheck<'a> {
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
             (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
-        (wall, RunError { exponentials, tabulation, segments })
+        (wall, RunError { exponentials, tabulation, segments, ..RunError::NONE })
     }
 }
