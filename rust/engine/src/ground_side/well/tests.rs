@@ -148,9 +148,9 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
         columns.iter().find(|(known, _)| *known == name).map(|(_, values)| values.clone()).unwrap()
     };
     let pump = column(&found.beside, "electricity_well_W");
-    for hour in 0..YEAR {
-        assert_eq!(hourly.electricity[hour], hourly.heat_extracted[hour] / 4.0 + pump[hour]);
-        assert_eq!(pump[hour] > 0.0, hour < 4000);
+    for (hour, pump) in pump.iter().enumerate() {
+        assert_eq!(hourly.electricity[hour], hourly.heat_extracted[hour] / 4.0 + pump);
+        assert_eq!(*pump > 0.0, hour < 4000);
     }
     let year = column(&found.yearly, "electricity_well_kWh")[0];
     assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);
