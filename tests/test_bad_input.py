@@ -123,7 +123,7 @@ PARTS = {
         lambda: ld.HeatPump.from_curves(
             heating_cop=[4.0], heating_capacity=[9e3], cooling_lock_out="95 degF"
         ),
-        ["HeatPump.cooling_lock_out = 35", "degC", "the heat pump has no cooling"],
+        ["HeatPump.cooling_lock_out = 95 degF (35 degC): must be left out: the heat pump has no cooling"],
     ),
     "lowest stage above the full one": (
         lambda: ld.HeatPump.from_curves(

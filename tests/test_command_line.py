@@ -182,7 +182,7 @@ def test_a_report_without_title_is_refused_before_its_run(tmp_path, command):
     """Before the design is even read, let alone run."""
     code, _, err = command("report", tmp_path / "none.toml", "--title", "  ", "--out", tmp_path / "page.html")
     assert code == 2
-    assert "Report.title = '  ': must be text" in err
+    assert "Report.title = ' ': must be text" in words(err)
 
 
 @pytest.mark.parametrize("verb", ["", "check", "demo", "report", "run"])

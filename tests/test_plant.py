@@ -134,7 +134,7 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (lambda: tank(draws="often"), r"HotWater\.draws = 'often'"),
         (lambda: tank(heater="gas"), r"HotWater\.heater = 'gas': must be heat pump or element"),
         (lambda: tank(set_point=40.0), r"HotWater\.set_point = 40 degC: must be at least use_temperature"),
-        (lambda: tank(volume="-1 L"), r"HotWater\.volume = -0\.001 m3: must be from 0\.01"),
+        (lambda: tank(volume="-1 L"), r"HotWater\.volume = -1 L \(-0\.001 m3\): must be from 0\.01"),
         (lambda: tank(cooling_share=0.4), r"HotWater\.cooling_share = 0\.4: must be from 0 to 0\.3"),
         (
             lambda: ld.Distribution.air(fan_share=0.5),

@@ -34,8 +34,9 @@ def charts(run: Run, units: Units) -> dict[str, str]:
         "loads": plain("loads"),
         "energy": plain("energy"),
         "coldest week": worst("coldest"),
-        "layout": plain("layout", 3.6),
     }
+    if "layout" in run.kinds:
+        drawn["layout"] = plain("layout", 3.6)
     if run.yearly["cooling_kWh"].any():
         drawn["hottest week"] = worst("hottest")
     if run.design.prices is not None:
