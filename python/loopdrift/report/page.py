@@ -106,6 +106,7 @@ def page(
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),
+        origin=run.design.loads.origin,
         facts=facts(run.design),
         error=run.error,
         cost=_cost(run),
