@@ -39,5 +39,5 @@ def test_a_report_brings_along_only_what_it_needs(design_path, tmp_path):
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     loaded = done.stdout.split()
     assert "matplotlib.backends.backend_svg" in loaded
-    unwanted = {"CoolProp", "matplotlib.pyplot", "pvlib", "pyarrow.parquet", "scipy", "xarray"}
+    unwanted = {"CoolProp", "matplotlib.pyplot", "pvlib", "pyarrow.parquet", "scipy.optimize", "xarray"}
     assert not unwanted & set(loaded)

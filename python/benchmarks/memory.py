@@ -1,8 +1,8 @@
 """Memory of a run that keeps only its yearly table, above that of the interpreter with loopdrift imported.
 
 The largest resident memory of child processes: one only imports, one also makes a design, one also runs it,
-as a case of a study and as a run with its hourly values. pandas and xarray, which show what was found, come on
-top.
+as a case of a study and as a run with its hourly values. What pandas and xarray take, which show what was
+found, comes on top.
 """
 
 from __future__ import annotations
