@@ -110,6 +110,22 @@ def test_the_input_gives_the_run_again(page: str, run: ld.Run, tmp_path: Path) -
     assert ld.Design.read(tmp_path / "design.toml") == run.design
 
 
+def test_water_is_not_called_a_bore(run: ld.Run) -> None:
+    pond = ld.Pond.basin(
+        area=4500.0,
+        depth=3.5,
+        pipe=ld.Pipe.sdr(11, outer_diameter=0.032),
+        circuits=6,
+        length=90.0,
+        weather=ld.Weather.sample("mild maritime"),
+    )
+    watered = run.design.replace(ground_side=pond).run(1)
+    page = report.page(watered)
+    assert "The water is stepped hour by hour" in page
+    assert "conducts heat evenly" not in page
+    assert watered.plot("coldest-week").get_legend_handles_labels()[1][0] == "water at the coils"
+
+
 def test_numbers_are_those_of_the_run(page: str, run: ld.Run) -> None:
     last = run.yearly.iloc[-1]
     for value, decimals in ((last["entering_fluid_min_degC"], 2), (last["electricity_kWh"], 0)):

@@ -127,5 +127,5 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     _PLAIN.fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
-    plots.worst_week(run.hourly, which, units=units, axes=(above, below))
+    plots.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))
     return figure

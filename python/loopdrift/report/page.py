@@ -9,9 +9,11 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from loopdrift.bore_field import BoreField
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
 from loopdrift.report import answer
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -82,6 +84,7 @@ def page(
     from loopdrift import findings
     from loopdrift.figures import figures, svg
     from loopdrift.overview import facts
+    from loopdrift.summary import error_of
 
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text")
@@ -108,7 +111,8 @@ def page(
         asked=answer.asked(run.design),
         origin=run.design.loads.origin,
         facts=facts(run.design),
-        error=run.error,
+        error=error_of(run),
+        conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
         cost=_cost(run),
         hazards=HAZARDS,
         standing=STANDING,
