@@ -1,7 +1,7 @@
 //! What a run lost: its temperatures against exact superposition of the same heat.
 
 use super::responses::Responses;
-use crate::history::{Superposition, TabulatedResponse};
+use crate::history::{BLOCK, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 
 /// Largest differences between a run's temperatures and exact superposition of the same heat [K].
@@ -55,7 +55,8 @@ impl<'a> ErrorCheck<'a> {
 
         let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
         let exponentials = largest(&|n| {
-            let before = if n < 2 { self.ready.undisturbed(0) } else { mean(n - 2) };
+            let block = n - n % BLOCK;
+            let before = if block == 0 { self.ready.undisturbed(0) } else { mean(block - 1) };
             let (resistance, _) = resistances.at(before);
             self.ready.undisturbed(n)
                 - drop_per_watt * fluid_drop[n]

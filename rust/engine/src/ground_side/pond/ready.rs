@@ -16,6 +16,7 @@ use crate::ground_side::conduction::RunError;
 use crate::ground_side::fresh_water::HEAT_CAPACITY;
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::hourly::Hourly;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 /// Years without heat after which a run begins: what was assumed at their beginning is forgotten.
@@ -115,7 +116,7 @@ fn without_heat(mut memory: PondMemory<'_>, hours: usize) -> Water {
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn again(mut memory: PondMemory<'_>, hourly: &Hourly, mut tell: impl FnMut(f64, [f64; 7])) {
     for (hour, &heat) in hourly.heat_extracted.iter().enumerate() {
-        let Offer::<1> { .. } = memory.offer();
+        let Offer::<1, 1> { .. } = memory.offer();
         let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
         // The coils meet the water as it is before it turns over.
         let (met, rise) = (memory.met_by_coils(heat), memory.rise(heat));
@@ -182,9 +183,9 @@ impl PondMemory<'_> {
     }
 }
 
-impl GroundSide<1> for PondMemory<'_> {
+impl GroundSide<1, 1> for PondMemory<'_> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<1> {
+    fn offer(&mut self) -> Offer<1, 1> {
         let coils = &self.pond.coils;
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
         let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
@@ -192,15 +193,14 @@ impl GroundSide<1> for PondMemory<'_> {
         let each = 1.0 / (kelvins_per_watt * coils.circuits);
         let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
         Offer {
-            settled: Lanes([without]),
-            carry: Lanes([0.0]),
-            resistance: Lanes([falls + pipe - 0.5 * kelvins_per_watt]),
+            settled: Hours([Lanes([without])]),
+            answers: [Lanes([falls + pipe - 0.5 * kelvins_per_watt])],
             kelvins_per_watt: Lanes([kelvins_per_watt]),
         }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: Lanes<1>, mean_fluid: Lanes<1>) {
-        self.take(heat_extracted.0[0], mean_fluid.0[0]);
+    fn commit(&mut self, heat_extracted: &Hours<1, 1>, mean_fluid: &Hours<1, 1>) {
+        self.take(heat_extracted[0].0[0], mean_fluid[0].0[0]);
     }
 }

@@ -3,6 +3,7 @@ use super::*;
 use crate::ground::Ground;
 use crate::ground_side::GroundSide;
 use crate::hourly::Hourly;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
@@ -55,9 +56,9 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> Hourly {
     for hour in 0..YEAR {
         let offer = memory.offer();
         let heat = heat(hour);
-        let entering = offer.settled.0[0] - offer.resistance.0[0] * heat;
+        let entering = offer.settled[0].0[0] - offer.answers[0].0[0] * heat;
         let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
-        memory.commit(Lanes([heat]), Lanes([0.5 * (entering + leaving)]));
+        memory.commit(&Hours([Lanes([heat])]), &Hours([Lanes([0.5 * (entering + leaving)])]));
         hourly.entering_fluid[hour] = entering;
         hourly.leaving_fluid[hour] = leaving;
         hourly.heat_extracted[hour] = heat;

@@ -10,6 +10,7 @@ use crate::ground_side::fresh_water::{GRAVITY, HEAT_CAPACITY};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 /// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
@@ -123,27 +124,26 @@ impl WellMemory<'_> {
     }
 }
 
-impl GroundSide<1> for WellMemory<'_> {
+impl GroundSide<1, 1> for WellMemory<'_> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<1> {
+    fn offer(&mut self) -> Offer<1, 1> {
         let (resistance, kelvins_per_watt) = self.well.resistances.at(self.fluid);
         Offer {
-            settled: Lanes([self.temperature]),
-            carry: Lanes([0.0]),
-            resistance: Lanes([resistance]),
+            settled: Hours([Lanes([self.temperature])]),
+            answers: [Lanes([resistance])],
             kelvins_per_watt: Lanes([kelvins_per_watt]),
         }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: Lanes<1>, mean_fluid: Lanes<1>) {
-        self.fluid = mean_fluid.0[0];
-        if heat_extracted.0[0] == 0.0 {
+    fn commit(&mut self, heat_extracted: &Hours<1, 1>, mean_fluid: &Hours<1, 1>) {
+        let Hours([Lanes([heat_extracted])]) = *heat_extracted;
+        self.fluid = mean_fluid[0].0[0];
+        if heat_extracted == 0.0 {
             return;
         }
         self.hours += 1;
-        self.sum +=
-            self.temperature - self.well.well.aquifer.temperature - heat_extracted.0[0] * self.well.fall();
+        self.sum += self.temperature - self.well.well.aquifer.temperature - heat_extracted * self.well.fall();
         if self.hours == self.well.interval {
             self.renew();
         }
@@ -196,7 +196,7 @@ impl<'a> WellCheck<'a> {
             given.push(memory.temperature);
             discharged.push(memory.temperature - heat * self.ready.fall());
             let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-            memory.commit(Lanes([heat]), Lanes([mean_fluid]));
+            memory.commit(&Hours([Lanes([heat])]), &Hours([Lanes([mean_fluid])]));
         }
         let drawdown = self.level.of(&pumping).swap_remove(0);
         let head_power = GRAVITY * flow / well.pump_efficiency;

@@ -2,6 +2,7 @@ use super::*;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::GroundSide;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
@@ -67,15 +68,15 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
     let mut memory = ready.at_rest();
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
-        let offer: crate::ground_side::Offer<1> = memory.offer();
-        let given = offer.settled.0[0];
+        let offer = memory.offer();
+        let given = offer.settled[0].0[0];
         if (hour as f64) < arrival - 36.0 {
             assert_eq!(given, 11.0);
         }
         if hour as f64 > 2.0 * arrival {
             assert!(given < 10.5);
         }
-        memory.commit(Lanes([20_000.0]), Lanes([given]));
+        memory.commit(&Hours([Lanes([20_000.0])]), &Hours([Lanes([given])]));
     }
     assert!(arrival > 500.0 && arrival < 4000.0);
 }
@@ -83,9 +84,9 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
 #[test]
 fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
-    let offer: crate::ground_side::Offer<1> = ready.at_rest().offer();
+    let offer = ready.at_rest().offer();
     let heat = 15_000.0;
-    let entering = offer.settled.0[0] - offer.resistance.0[0] * heat;
+    let entering = offer.settled[0].0[0] - offer.answers[0].0[0] * heat;
     let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
 }
