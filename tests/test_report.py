@@ -114,6 +114,7 @@ def test_water_is_not_called_a_bore(run: ld.Run) -> None:
     pond = ld.Pond.basin(
         area=4500.0,
         depth=3.5,
+        bank_slope=3.0,
         pipe=ld.Pipe.sdr(11, outer_diameter=0.032),
         circuits=6,
         length=90.0,
