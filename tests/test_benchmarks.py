@@ -46,6 +46,23 @@ def test_growth_is_drawn(tmp_path: Path) -> None:
     assert done.stdout.count(" ms") == 4
 
 
+def test_the_whole_job_has_its_parts(tmp_path: Path) -> None:
+    round_of_parts = runpy.run_path(str(BENCHMARKS / "whole_job.py"))["round_of_parts"]
+    took = round_of_parts(1, tmp_path)
+    assert {"hours of all years", "figures", "page"} < set(took)
+    assert (tmp_path / "report.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_memory_is_told_by_step() -> None:
+    done = subprocess.run(
+        [sys.executable, "-W", "error", BENCHMARKS / "memory.py", "--years", "1"],
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("MiB above the import") == 4
+
+
 def test_more_instructions_than_allowed_are_seen() -> None:
     too_slow = runpy.run_path(str(BENCHMARKS / "instructions.py"))["too_slow"]
     recorded = {"hours": 1_000_000, "field": 2_000_000}

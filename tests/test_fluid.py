@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 
 from loopdrift import _core
 from loopdrift.errors import InvalidInput
-from loopdrift.fluid import ConstantFluid, Fluid
+from loopdrift.fluid import TEMPERATURE_STEP, ConstantFluid, Fluid
 
 MIXTURES = {"propylene glycol": "MPG", "ethylene glycol": "MEG", "methanol": "MMA", "ethanol": "MEA"}
 
@@ -26,6 +26,44 @@ def test_rows_are_close_enough_for_straight_lines(name, fraction):
         source.update(CoolProp.PT_INPUTS, 3e5, temperature + 273.15)
         exact.append([source.rhomass(), source.cpmass(), source.conductivity(), source.viscosity()])
     assert_allclose(fluid.properties(between), exact, rtol=1e-4)
+
+
+@pytest.mark.parametrize("name", ["water", *MIXTURES])
+def test_the_series_are_those_of_coolprop(name):
+    """CoolProp 7 itself, at the rows of the table: density, heat capacity, conductivity, viscosity."""
+    fractions = [0.0] if name == "water" else [0.013, 0.21, 0.47, 0.6]
+    for fraction in fractions:
+        fluid = Fluid(name, mass_fraction=fraction)
+        source = CoolProp.AbstractState(
+            *(("HEOS", "Water") if name == "water" else ("INCOMP", MIXTURES[name]))
+        )
+        if fraction:
+            source.set_mass_fractions([fraction])
+        rows = np.linspace(*fluid.temperature_range, 9)
+        rows = np.round(rows / TEMPERATURE_STEP) * TEMPERATURE_STEP
+        exact = []
+        for temperature in rows:
+            source.update(CoolProp.PT_INPUTS, 3e5, temperature + 273.15)
+            exact.append([source.rhomass(), source.cpmass(), source.conductivity(), source.viscosity()])
+        assert_allclose(fluid.properties(rows), exact, rtol=1e-10)
+
+
+@pytest.mark.parametrize("name, ashrae, density", [("propylene glycol", "APG", 1036.0), ("ethanol", "", 0.0)])
+def test_freezing_points_are_those_of_coolprop(name, ashrae, density):
+    source = CoolProp.AbstractState("INCOMP", MIXTURES[name])
+    for fraction in (0.05, 0.2, 0.5):
+        source.set_mass_fractions([fraction])
+        by_volume = 0.0
+        if ashrae:
+            source.update(CoolProp.PT_INPUTS, 3e5, 293.15)
+            by_volume = fraction * source.rhomass() / density
+        if by_volume >= 0.1:
+            table = CoolProp.AbstractState("INCOMP", ashrae)
+            table.set_volu_fractions([by_volume])
+            exact = table.keyed_output(CoolProp.iT_freeze)
+        else:
+            exact = source.keyed_output(CoolProp.iT_freeze)
+        assert_allclose(Fluid(name, mass_fraction=fraction).freezing_point, exact - 273.15, atol=1e-9)
 
 
 def test_water_between_rows():

@@ -184,3 +184,19 @@ def test_months_add_up():
     assert_array_equal(monthly["heating_peak_W"], 1000.0)
     assert_array_equal(monthly["cooling_peak_W"], [0.0, 4000.0] + [0.0] * 10)
     assert loads.peak == {"heating": 1000.0, "cooling": 4000.0, "hot_water": 0.0, "recharge": 0.0}
+
+
+def test_the_origin_stays_with_the_loads():
+    weather = ld.Weather.sample("cold continental")
+    loads = ld.Loads.from_heat_loss(weather, heat_loss="6 kW", design_outdoor=-22.0, heating_kWh=9e3)
+    assert [label for label, _ in loads.origin] == ["heat loss", "outdoors"]
+    assert loads.origin[0][1].startswith("6 kW at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC")
+    assert pickle.loads(pickle.dumps(loads)).origin == loads.origin
+    assert loads.scaled(heating_kWh=8e3).origin == (*loads.origin, ("scaled from there", "heating"))
+    assert ld.Loads(heating=1e3).origin == ()
+
+
+@pytest.mark.parametrize("origin", ["a meter", [("meter",)], [("meter", 3)], 7])
+def test_an_origin_must_be_pairs_of_text(origin):
+    with pytest.raises(ld.InvalidInput, match=r"Loads\.origin = .*: must be pairs of text"):
+        ld.Loads(heating=1e3, origin=origin)

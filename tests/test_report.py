@@ -18,6 +18,7 @@ from loopdrift.report import answer
 
 CHROMIUM = shutil.which("chromium")
 NASTY = 'A <script>alert(1)</script> & "farm"'
+NASTY_IN_HTML = "A &lt;script&gt;alert(1)&lt;/script&gt; &amp; &#34;farm&#34;"
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +47,11 @@ def run() -> ld.Run:
         distribution=ld.Distribution.water(
             ld.Weather.sample("cold continental"), return_water=32.0, mild_return_water=25.0, cold_day=-15.0
         ),
-        loads=ld.Loads(heating=6e3 * np.clip(season, 0, None), cooling=2e3 * np.clip(-season, 0, None)),
+        loads=ld.Loads(
+            heating=6e3 * np.clip(season, 0, None),
+            cooling=2e3 * np.clip(-season, 0, None),
+            origin=[(NASTY, "<b>a meter</b>")],
+        ),
         limits=ld.Limits(entering_fluid_min=-3.0, entering_fluid_max=30.0),
         prices=ld.Prices(electricity=ld.Tariff(price=0.2), alternatives=[alternative]),
     ).run(3)
@@ -61,6 +66,27 @@ def test_what_users_write_is_escaped(page: str) -> None:
     assert "<script" not in page
     assert html.escape("<script>alert(1)</script>") in page
     assert "<img" not in page
+    assert f"<dt>{NASTY_IN_HTML}</dt><dd>&lt;b&gt;a meter&lt;/b&gt;</dd>" in page
+
+
+def test_the_building_is_told(run: ld.Run) -> None:
+    house = ld.Building(
+        floor_area=120.0,
+        walls=ld.Opaque(area=130.0, u_value=0.3),
+        infiltration=0.5,
+        heating_set_point={6: 21.0, 22: 18.0},
+    )
+    loads = house.loads(ld.Weather.sample("mild maritime"))
+    page = report.page(run.design.replace(loads=loads).run(1))
+    year, peak = loads.heating.sum() / 1000.0, loads.peak["heating"] / 1000.0
+    for told in (
+        "<dt>building</dt><dd>120 m2 of heated floor, 2.5 m high (300 m3); medium mass</dd>",
+        "<dt>walls</dt><dd>130 m2 of 0.3 W/(m2 K)</dd>",
+        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K through envelope and air</dd>",
+        f"{year:,.0f} kWh of heat a year ({year / 120.0:.0f} kWh/m2), up to {peak:.1f} kW",
+        "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) up to 21.0",
+    ):
+        assert told in page, told
 
 
 def test_nothing_is_fetched(page: str) -> None:
@@ -82,6 +108,23 @@ def test_the_input_gives_the_run_again(page: str, run: ld.Run, tmp_path: Path) -
     for name, content in beside:
         (tmp_path / name).write_bytes(base64.b64decode(content))
     assert ld.Design.read(tmp_path / "design.toml") == run.design
+
+
+def test_water_is_not_called_a_bore(run: ld.Run) -> None:
+    pond = ld.Pond.basin(
+        area=4500.0,
+        depth=3.5,
+        bank_slope=3.0,
+        pipe=ld.Pipe.sdr(11, outer_diameter=0.032),
+        circuits=6,
+        length=90.0,
+        weather=ld.Weather.sample("mild maritime"),
+    )
+    watered = run.design.replace(ground_side=pond).run(1)
+    page = report.page(watered)
+    assert "The water is stepped hour by hour" in page
+    assert "conducts heat evenly" not in page
+    assert watered.plot("coldest-week").get_legend_handles_labels()[1][0] == "water at the coils"
 
 
 def test_numbers_are_those_of_the_run(page: str, run: ld.Run) -> None:

@@ -21,6 +21,18 @@ def test_every_file_named_is_there(run, files):
     assert {f"{kind}.png" for kind in run.kinds} < set(files)
 
 
+def test_each_chart_is_made_once_for_folder_and_page(run, tmp_path, monkeypatch):
+    made, plot = [], ld.Run.plot
+
+    def counted(self, kind="horizon", **how):
+        made.append(kind)
+        return plot(self, kind, **how)
+
+    monkeypatch.setattr(ld.Run, "plot", counted)
+    results.write(run, tmp_path)
+    assert made == [kind for kind in run.kinds if "week" not in kind]
+
+
 def test_a_table_is_the_run_to_the_bit(run, files):
     hourly = pyarrow.csv.read_csv(files["hourly.csv"]).to_pandas()
     assert list(hourly.columns) == ["year", "hour", *run.hourly.columns]

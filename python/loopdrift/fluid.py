@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import difflib
 import functools
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -22,43 +24,40 @@ if TYPE_CHECKING:
 TEMPERATURE_STEP = 0.125
 """Step of the tables [K]: straight lines between rows then miss the source by less than 1e-4 of the value."""
 
-_PRESSURE = 3e5  # Pa, common in a loop; the properties of a liquid hardly know it
+_CURVES = Path(__file__).parent / "fluid_curves" / "curves.json"
 _FREEZING_POINT_OF_WATER = 0.0  # degC
 
 
-class _Source(NamedTuple):
+class Source(NamedTuple):
     """Where the properties of a fluid come from, and how far they reach."""
 
-    backend: str
-    fluid: str
     warmest: float  # degC
     most: float  # greatest mass fraction
     text: str
-    freezing: _FreezingTable | None = None
+    freezing: FreezingTable | None = None
 
 
-class _FreezingTable(NamedTuple):
+class FreezingTable(NamedTuple):
     """A table of freezing points by volume of antifreeze per volume of mixture, at 20 degC."""
 
-    fluid: str
     antifreeze_density: float  # kg/m3, CRC Handbook, from memory
     least: float = 0.1  # reach of the volume fraction
     most: float = 0.6
 
 
-def _melinder(fluid: str, warmest: float, freezing: _FreezingTable | None = None) -> _Source:
+def _melinder(warmest: float, freezing: FreezingTable | None = None) -> Source:
     text = "Melinder 2010, Properties of secondary working fluids for indirect systems, by CoolProp"
     if freezing is not None:
         text += "; freezing point from 10 to 60 % by volume: ASHRAE Handbook Fundamentals 2001, by CoolProp"
-    return _Source("INCOMP", fluid, warmest, 0.6, text, freezing)
+    return Source(warmest, 0.6, text, freezing)
 
 
 _SOURCES = {
-    "water": _Source("HEOS", "Water", 60.0, 0.0, "Wagner & Pruss 2002 (IAPWS-95), by CoolProp"),
-    "propylene glycol": _melinder("MPG", 60.0, _FreezingTable("APG", 1036.0)),
-    "ethylene glycol": _melinder("MEG", 60.0, _FreezingTable("AEG", 1113.5)),
-    "methanol": _melinder("MMA", 40.0),
-    "ethanol": _melinder("MEA", 40.0),
+    "water": Source(60.0, 0.0, "Wagner & Pruss 2002 (IAPWS-95), by CoolProp"),
+    "propylene glycol": _melinder(60.0, FreezingTable(1036.0)),
+    "ethylene glycol": _melinder(60.0, FreezingTable(1113.5)),
+    "methanol": _melinder(40.0),
+    "ethanol": _melinder(40.0),
 }
 
 
@@ -114,7 +113,7 @@ class Fluid(Part):
     mass_fraction: float = field(default=0.0, kw_only=True)
 
     def __post_init__(self) -> None:
-        source = _source(self.name)
+        source = by_name(self.name)
         fraction = units.to_si(self.mass_fraction, "", owner="Fluid", field="mass_fraction")
         if self.name == "water" and fraction != 0.0:
             raise InvalidInput("Fluid", "mass_fraction", fraction, "", "must be 0 for water")
@@ -169,7 +168,7 @@ class Fluid(Part):
     @property
     def source(self) -> str:
         """Where the properties come from."""
-        return _source(self.name).text
+        return by_name(self.name).text
 
     @property
     def basis(self) -> str:
@@ -298,7 +297,14 @@ class ConstantFluid(Fluid):
         return "fluid of constant properties"
 
 
-def _source(name: str) -> _Source:
+def by_name(name: str) -> Source:
+    """Return where the properties of a fluid come from.
+
+    Raises
+    ------
+    InvalidInput
+        If the fluid is unknown.
+    """
     if not isinstance(name, str) or name not in _SOURCES:
         near = difflib.get_close_matches(str(name).lower(), _SOURCES, n=1)
         hint = f"; did you mean {near[0]!r}?" if near else ""
@@ -307,44 +313,54 @@ def _source(name: str) -> _Source:
 
 
 @functools.cache
+def _curves() -> dict[str, Any]:
+    """Return the Chebyshev series that ``fluid_curves/make_curves.py`` has taken from CoolProp."""
+    curves: dict[str, Any] = json.loads(_CURVES.read_text(encoding="utf-8"))
+    return curves
+
+
+@functools.cache
 def _tabulate(name: str, mass_fraction: float) -> _Table:
-    from CoolProp.constants import PT_INPUTS, iT_freeze
-    from CoolProp.CoolProp import AbstractState
-
-    source = _source(name)
-    try:
-        state = AbstractState(source.backend, source.fluid)
-        if source.backend == "INCOMP":
-            state.set_mass_fractions([mass_fraction])
-            freezing_point = _freezing_point(source, state, mass_fraction)
-            coldest = max(freezing_point, state.keyed_output(iT_freeze) - 273.15)
-        else:
-            freezing_point = coldest = _FREEZING_POINT_OF_WATER
-        first = np.ceil(coldest / TEMPERATURE_STEP) * TEMPERATURE_STEP
-        temperatures = np.arange(first, source.warmest + TEMPERATURE_STEP / 2, TEMPERATURE_STEP)
-        rows = [_state(state, PT_INPUTS, temperature) for temperature in temperatures]
-    except ValueError as error:
-        raise InvalidInput(
-            "Fluid", "mass_fraction", mass_fraction, "", f"has no properties of {name}: {error}"
-        ) from error
-    return _Table(freezing_point, temperatures, *np.array(rows).T)
+    source = by_name(name)
+    freezing_point, coldest = _freezing_points(name, mass_fraction)
+    first = np.ceil(coldest / TEMPERATURE_STEP) * TEMPERATURE_STEP
+    temperatures = np.arange(first, source.warmest + TEMPERATURE_STEP / 2, TEMPERATURE_STEP)
+    density, heat_capacity, conductivity, log_viscosity = (
+        _property(name, quantity, mass_fraction, temperatures)
+        for quantity in ("density", "heat_capacity", "conductivity", "log_viscosity")
+    )
+    viscosity = np.exp(log_viscosity)
+    return _Table(freezing_point, temperatures, density, heat_capacity, conductivity, viscosity)
 
 
-def _freezing_point(source: _Source, state: Any, mass_fraction: float) -> float:
-    """Return the freezing point [degC]: ASHRAE's, which the trade goes by, where it reaches."""
-    from CoolProp.constants import PT_INPUTS, iT_freeze
-    from CoolProp.CoolProp import AbstractState
+def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
+    """Return the freezing point, and the coldest temperature at which the properties are known [degC].
 
-    table = source.freezing
+    The freezing point is ASHRAE's, which the trade goes by, where it reaches.
+    """
+    if name == "water":
+        return _FREEZING_POINT_OF_WATER, _FREEZING_POINT_OF_WATER
+    curves, table = _curves()[name], by_name(name).freezing
+    point = source_point = float(_series(curves["freezing_point"], mass_fraction, curves["fractions"]))
     if table is not None:
-        state.update(PT_INPUTS, _PRESSURE, 293.15)
-        by_volume = mass_fraction * state.rhomass() / table.antifreeze_density
+        density = float(_property(name, "density", mass_fraction, np.array(20.0)))
+        by_volume = mass_fraction * density / table.antifreeze_density
         if table.least <= by_volume <= table.most:
-            state = AbstractState("INCOMP", table.fluid)
-            state.set_volu_fractions([by_volume])
-    return float(state.keyed_output(iT_freeze)) - 273.15
+            between = table.least, table.most
+            point = float(_series(curves["freezing_point_by_volume"], by_volume, between))
+    return point, max(point, source_point)
 
 
-def _state(state: Any, inputs: int, temperature: float) -> Sequence[float]:
-    state.update(inputs, _PRESSURE, temperature + 273.15)
-    return state.rhomass(), state.cpmass(), state.conductivity(), state.viscosity()
+def _property(
+    name: str, quantity: str, mass_fraction: float, temperatures: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    curves = _curves()[name]
+    over_temperature = _series(curves[quantity], mass_fraction, curves["fractions"])
+    return _series(over_temperature, temperatures, curves["temperatures"])
+
+
+def _series(coefficients: ArrayLike, values: ArrayLike, between: Sequence[float]) -> NDArray[np.float64]:
+    """Return a Chebyshev series at values between two ends; of a table of coefficients, one a column."""
+    least, most = between
+    scaled = (2.0 * np.asarray(values) - least - most) / (most - least)
+    return np.asarray(np.polynomial.chebyshev.chebval(scaled, np.asarray(coefficients)))

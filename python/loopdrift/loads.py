@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Self
 
@@ -40,11 +41,15 @@ class Loads:
     recharge : array_like or float or str, optional
         Heat given to the loop's fluid from elsewhere, as by a solar collector; negative where heat is taken
         out of it, as by a dry cooler [W].
+    origin : sequence of tuple of str, optional
+        Where the loads come from, as labels and texts for the report; no part of what makes loads equal.
+        Loads of a building or of a heat loss have its facts there.
 
     Raises
     ------
     InvalidInput
-        If a load is negative, a value not finite, or the arrays aren't of the same 1 to 100 whole years.
+        If a load is negative, a value not finite, the arrays aren't of the same 1 to 100 whole years, or the
+        origin isn't pairs of text.
 
     Examples
     --------
@@ -59,6 +64,7 @@ class Loads:
         cooling: npt.ArrayLike | None = None,
         hot_water: npt.ArrayLike | None = None,
         recharge: npt.ArrayLike | None = None,
+        origin: Sequence[tuple[str, str]] = (),
     ) -> None:
         values = zip(_NAMES, (heating, cooling, hot_water, recharge), strict=True)
         given = {name: _number_or_series(name, value) for name, value in values}
@@ -70,6 +76,7 @@ class Loads:
             for name, value in given.items()
         }
         self._series = {name: read_only(values) for name, values in _core.check_loads(series).items()}
+        self._origin = _pairs_of_text(origin)
 
     @classmethod
     def read(cls, path: str | os.PathLike[str]) -> Self:
@@ -94,7 +101,7 @@ class Loads:
         OSError
             If the file can't be read.
         """
-        return cls(**_core.read_loads(os.fspath(path)))
+        return cls(**_core.read_loads(os.fspath(path)), origin=())
 
     @classmethod
     def from_heat_loss(
@@ -168,7 +175,8 @@ class Loads:
             for name, value in given.items()
             if value is not None
         }
-        return cls(**_core.heat_loss_loads(known, weather.dry_bulb))
+        origin = [("heat loss", _heat_loss_text(known)), ("outdoors", weather.in_words())]
+        return cls(**_core.heat_loss_loads(known, weather.dry_bulb), origin=origin)
 
     def scaled(
         self,
@@ -220,7 +228,9 @@ class Loads:
             )
             for name, (total, peak) in known.items()
         }
-        return type(self)(**{**self._series, **scaled})
+        changed = [name for name, figures in known.items() if any(figure is not None for figure in figures)]
+        metered = [("scaled from there", ", ".join(changed).replace("_", " "))] if changed else []
+        return type(self)(**{**self._series, **scaled}, origin=[*self._origin, *metered])
 
     @property
     def heating(self) -> Series:
@@ -241,6 +251,11 @@ class Loads:
     def recharge(self) -> Series:
         """Heat given to the loop's fluid from elsewhere in each hour, negative where it is taken out [W]."""
         return self._series["recharge"]
+
+    @property
+    def origin(self) -> tuple[tuple[str, str], ...]:
+        """Where the loads come from, as labels and texts; empty where that isn't known."""
+        return self._origin
 
     @property
     def years(self) -> int:
@@ -325,7 +340,7 @@ class Loads:
         return f"<Loads of {self.years} year{'s' if self.years > 1 else ''}: {peaks}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return functools.partial(type(self), **self._series), ()
+        return functools.partial(type(self), **self._series, origin=self._origin), ()
 
 
 def _number_or_series(name: str, values: Any) -> float | Series:
@@ -334,6 +349,29 @@ def _number_or_series(name: str, values: Any) -> float | Series:
     if isinstance(values, str) or np.ndim(values) == 0:
         return units.to_si(values, "W", owner="Loads", field=name)
     return numbers(values, "W", owner="Loads", field=name)
+
+
+def _pairs_of_text(origin: Any) -> tuple[tuple[str, str], ...]:
+    given = list(origin) if isinstance(origin, Sequence) and not isinstance(origin, str) else [origin]
+    for pair in given:
+        if not isinstance(pair, list | tuple) or [type(each) for each in pair] != [str, str]:
+            raise InvalidInput(
+                "Loads", "origin", repr(pair), "", "must be pairs of text, label and what it is"
+            )
+    return tuple((label, text) for label, text in given)
+
+
+def _heat_loss_text(known: dict[str, float]) -> str:
+    from loopdrift.findings import both_degrees
+
+    rooms = f"rooms of {both_degrees(known['indoor'])}"
+    if "loss_coefficient" in known:
+        text = f"{known['loss_coefficient']:,.0f} W/K"
+    else:
+        cold = both_degrees(known["design_outdoor"])
+        text = f"{known['heat_loss'] / 1000.0:.3g} kW at {cold} outdoors"
+    cooled = f", cooled to {both_degrees(known['cooling_indoor'])}" if known["cooling_kWh"] > 0.0 else ""
+    return f"{text}, {rooms}{cooled}; single hours know nothing of sun, people and heat stored"
 
 
 def _positive(value: float | str | None, unit: str, field: str) -> float | None:

@@ -192,7 +192,7 @@ def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
     loads = design.loads
     recharge = np.tile(np.repeat(monthly, _HOURS), loads.years)
     series = {**loads.for_engine(), "recharge": loads.recharge + recharge}
-    recharged = design.replace(loads=Loads(**series))
+    recharged = design.replace(loads=Loads(**series, origin=loads.origin))
     try:
         yearly = recharged.run(years).yearly
     except InvalidInput as error:

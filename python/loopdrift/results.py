@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift import report
+from loopdrift.figures import figures, write_png
 from loopdrift.summary import summary
 
 if TYPE_CHECKING:
     import pandas as pd
-    from matplotlib.axes import Axes
 
     from loopdrift.run import Run
 
@@ -49,12 +48,15 @@ def write(
     files = []
     for name, table in _tables(run).items():
         files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
-    files += _write_charts(run, folder, units)
+    drawn = figures(run, units)
+    for name, figure in drawn.items():
+        files.append(folder / f"{name}.png")
+        write_png(figure, files[-1])
     text = folder / "summary.txt"
     text.write_text(summary(run, long_run=long_run, units=units), encoding="utf-8")
     design = folder / "design.toml"
     run.design.write(design)
-    page = report.write(run, folder / "report.html", units=units)
+    page = report.write(run, folder / "report.html", units=units, charts=drawn)
     return [*files, text, design, page]
 
 
@@ -81,42 +83,3 @@ def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     pyarrow.csv.write_csv(columns, csv)
     pyarrow.parquet.write_table(columns, parquet)
     return [csv, parquet]
-
-
-def _write_charts(run: Run, folder: Path, units: Literal["SI", "IP"]) -> list[Path]:
-    from matplotlib.figure import Figure
-
-    from loopdrift import plots
-
-    files = []
-    for kind in run.kinds:
-        if kind == "coldest-week" or kind == "hottest-week":
-            figure = Figure(figsize=(8.0, 6.5), layout="constrained")
-            above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
-            which: plots.Which = "coldest" if kind == "coldest-week" else "hottest"
-            plots.worst_week(run.hourly, which, units=units, axes=(above, below))
-        else:
-            figure = Figure(figsize=(8.0, 4.5), layout="constrained")
-            run.plot(kind, units=units, ax=figure.subplots())
-        files.append(folder / f"{kind}.png")
-        figure.savefig(files[-1], dpi=150)
-    for name, draw in _charts_of_parts(run, units).items():
-        figure = Figure(figsize=(8.0, 4.5), layout="constrained")
-        draw(figure.subplots())
-        files.append(folder / f"{name}.png")
-        figure.savefig(files[-1], dpi=150)
-    return files
-
-
-def _charts_of_parts(run: Run, units: Literal["SI", "IP"]) -> dict[str, Callable[[Axes], Axes]]:
-    """Return what draws the charts that only designs with piping or prices have."""
-    from loopdrift import plots
-
-    charts: dict[str, Callable[[Axes], Axes]] = {}
-    if run.design.piping is not None:
-        table = run.design.pressure_drop()
-        charts["pressure-drop"] = lambda ax: plots.pressure_drop(table, units=units, ax=ax)
-    if run.design.prices is not None:
-        cost = run.cost()
-        charts["cost"] = lambda ax: cost.plot(ax=ax)
-    return charts

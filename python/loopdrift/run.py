@@ -452,9 +452,9 @@ class Run:
                 self.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
             )
         if kind == "coldest-week":
-            return plots.week_temperatures(self.hourly, "coldest", units=units, ax=ax)
+            return plots.week_temperatures(self.hourly, "coldest", wall=self.wall, units=units, ax=ax)
         if kind == "hottest-week":
-            return plots.week_temperatures(self.hourly, "hottest", units=units, ax=ax)
+            return plots.week_temperatures(self.hourly, "hottest", wall=self.wall, units=units, ax=ax)
         if kind == "energy":
             return plots.energy(self.yearly, units=units, ax=ax)
         if kind == "loads":
@@ -468,6 +468,12 @@ class Run:
         if isinstance(field, Well):
             return plots.well_streamlines(field, units=units, ax=ax)
         return plots.layout(field.positions, field.depths, units=units, ax=ax)
+
+    @property
+    def wall(self) -> str:
+        """What ``wall_degC`` is the temperature of."""
+        walls = {TrenchField: "outside of the pipes", Pond: "water at the coils", Well: "well's water"}
+        return walls.get(type(self.design.ground_side), "bore wall")
 
     @property
     def kinds(self) -> list[Kind]:

@@ -64,7 +64,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at {design.flow:.2f} kg/s"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
-    error = _error(run)
+    error = error_of(run)
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
@@ -77,7 +77,8 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     return "\n\n".join(blocks) + "\n"
 
 
-def _error(run: Run) -> str:
+def error_of(run: Run) -> str:
+    """Return how far the temperatures are those of the equations, in a sentence."""
     side, error = run.design.ground_side, run.error
     if isinstance(side, Pond):
         return (

@@ -259,6 +259,13 @@ class Weather:
         }
         return cls(**series, latitude=latitude, longitude=longitude, altitude=altitude, utc_offset=utc_offset)
 
+    def in_words(self) -> str:
+        """Return how cold and how warm the year is."""
+        from loopdrift.findings import both_degrees
+
+        low, high, mean = (both_degrees(float(at(self.dry_bulb))) for at in (np.min, np.max, np.mean))
+        return f"from {low} to {high}, {mean} in the mean"
+
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write a CSV file that `read` gives back to the last bit, place included.
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy.typing as npt
 
 from loopdrift import _core
+from loopdrift.building import text
 from loopdrift.building.envelope import Opaque, Window
 from loopdrift.building.sun import irradiance
 from loopdrift.building.week import Weekly
@@ -136,7 +137,8 @@ class Building(Part):
         Returns
         -------
         Loads
-            Hourly heating, cooling and hot water of a year that repeats.
+            Hourly heating, cooling and hot water of a year that repeats, with the building's facts as their
+            origin.
 
         Raises
         ------
@@ -144,7 +146,9 @@ class Building(Part):
             If the weather lacks what the building needs.
         """
         year = self._year(weather, free_running=False)
-        return Loads(heating=year["heating_W"], cooling=year["cooling_W"], hot_water=hot_water)
+        heating, cooling = year["heating_W"], year["cooling_W"]
+        origin = text.facts(self, weather, heating=heating, cooling=cooling)
+        return Loads(heating=heating, cooling=cooling, hot_water=hot_water, origin=origin)
 
     def hourly(self, weather: Weather, *, free_running: bool = False) -> pd.DataFrame:
         """Return need, gains and temperatures of each hour of a year that repeats.

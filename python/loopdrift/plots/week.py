@@ -23,6 +23,7 @@ def worst_week(
     hourly: pd.DataFrame,
     which: Which = "coldest",
     *,
+    wall: str = "bore wall",
     units: style.Units = "SI",
     axes: tuple[Axes, Axes] | None = None,
 ) -> tuple[Axes, Axes]:
@@ -34,6 +35,8 @@ def worst_week(
         `Run.hourly`.
     which : {"coldest", "hottest"}, default "coldest"
         The hour in the middle of the week.
+    wall : str, default "bore wall"
+        What the fluid gets its heat through, for the legend.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     axes : tuple of two matplotlib.axes.Axes, optional
@@ -57,14 +60,19 @@ def worst_week(
             2, 1, sharex=True, figsize=(9.0, 6.5), layout="constrained", height_ratios=[3, 2]
         )
         axes = upper, lower
-    week_temperatures(hourly, which, units=units, ax=axes[0])
+    week_temperatures(hourly, which, wall=wall, units=units, ax=axes[0])
     week_heat(hourly, which, units=units, ax=axes[1])
     axes[0].set_xlabel("")
     return axes
 
 
 def week_temperatures(
-    hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
+    hourly: pd.DataFrame,
+    which: Which = "coldest",
+    *,
+    wall: str = "bore wall",
+    units: style.Units = "SI",
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw entering fluid, leaving fluid and bore wall over the week.
 
@@ -74,6 +82,8 @@ def week_temperatures(
         `Run.hourly`.
     which : {"coldest", "hottest"}, default "coldest"
         The hour in the middle of the week.
+    wall : str, default "bore wall"
+        What the fluid gets its heat through, for the legend.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -94,7 +104,7 @@ def week_temperatures(
     unit = style.TEMPERATURE[units]
     week = style.in_units(_week(hourly, which), units)
     hours = np.arange(len(week))
-    ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label="bore wall")
+    ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label=wall)
     ax.plot(hours, week[f"entering_fluid_{unit}"], color=style.BLUE, linewidth=1.6, label="entering fluid")
     ax.plot(
         hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid"

@@ -9,12 +9,15 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from loopdrift.bore_field import BoreField
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
 from loopdrift.report import answer
+from loopdrift.trench_field import TrenchField
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.figure import Figure
 
     from loopdrift.run import Run
 
@@ -37,7 +40,12 @@ _UNITS = ("degF", "degC", "kWh")
 
 
 def write(
-    run: Run, path: str | Path, *, title: str = "Ground-source heat pump", units: Literal["SI", "IP"] = "SI"
+    run: Run,
+    path: str | Path,
+    *,
+    title: str = "Ground-source heat pump",
+    units: Literal["SI", "IP"] = "SI",
+    charts: dict[str, Figure] | None = None,
 ) -> Path:
     """Write a run as one HTML page that needs nothing else.
 
@@ -51,6 +59,8 @@ def write(
         What stands at the top; plain text.
     units : {"SI", "IP"}, default "SI"
         Units of tables and charts.
+    charts : dict of str to matplotlib.figure.Figure, optional
+        The run's charts, where they have been drawn already.
 
     Raises
     ------
@@ -58,20 +68,28 @@ def write(
         If the file can't be written.
     """
     path = Path(path)
-    path.write_text(page(run, title=title, units=units), encoding="utf-8")
+    path.write_text(page(run, title=title, units=units, charts=charts), encoding="utf-8")
     return path
 
 
-def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI", "IP"] = "SI") -> str:
+def page(
+    run: Run,
+    *,
+    title: str = "Ground-source heat pump",
+    units: Literal["SI", "IP"] = "SI",
+    charts: dict[str, Figure] | None = None,
+) -> str:
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     from loopdrift import findings
+    from loopdrift.figures import figures, svg
     from loopdrift.overview import facts
-    from loopdrift.report import figures
+    from loopdrift.summary import error_of
 
     require_title(title)
     holds, sentence = answer.answer(run)
+    drawn = figures(run, units) if charts is None else charts
     design, hourly = _input(run)
     environment = Environment(
         loader=PackageLoader("loopdrift.report", "."),
@@ -88,11 +106,13 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         margins=answer.margins(run),
         findings=[finding for finding in findings.findings(run) if not finding.holds],
         drift=findings.drift(run),
-        charts=figures.charts(run, units),
+        charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),
+        origin=run.design.loads.origin,
         facts=facts(run.design),
-        error=run.error,
+        error=error_of(run),
+        conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
         cost=_cost(run),
         hazards=HAZARDS,
         standing=STANDING,
@@ -111,6 +131,12 @@ def require_title(title: str) -> None:
     """
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text")
+
+
+def _shown(run: Run) -> list[str]:
+    """Return the names of the charts that the page has room for."""
+    hot = ["hottest-week"] if run.yearly["cooling_kWh"].any() else []
+    return ["horizon", "loads", "energy", "coldest-week", *hot, "layout", "section", "cost"]
 
 
 def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:

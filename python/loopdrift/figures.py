@@ -1,0 +1,131 @@
+"""The charts of a run as figures, each made once, whatever they are printed to."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from loopdrift.bore_field import BoreField
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from loopdrift.plots.style import Units
+    from loopdrift.plots.week import Which
+    from loopdrift.run import Kind, Run
+
+_WIDTH = 8.0  # in
+_HEIGHT = 4.2
+_DPI = 150
+
+
+class _Margins(NamedTuple):
+    """What labels and legend take around the Axes [in].
+
+    Where all labels are of known length these cost nothing; to measure labels takes as long as to draw.
+    """
+
+    left: float = 0.85
+    right: float = 0.25
+    top: float = 0.4
+    bottom: float = 0.6
+
+    def fit(self, figure: Figure) -> None:
+        """Leave that much of a figure."""
+        width, height = figure.get_size_inches()
+        figure.subplots_adjust(
+            left=self.left / width,
+            right=1.0 - self.right / width,
+            top=1.0 - self.top / height,
+            bottom=self.bottom / height,
+        )
+
+
+_PLAIN = _Margins()
+_LEVELS_NAMED = _Margins(right=1.75)
+_TWO_SCALES = _Margins(right=0.85)
+
+
+def figures(run: Run, units: Units) -> dict[str, Figure]:
+    """Return all charts of a run by name."""
+    from loopdrift import plots
+
+    design = run.design
+    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": _PLAIN}
+    if isinstance(design.ground_side, BoreField):
+        margins["layout"] = _PLAIN
+    drawn: dict[str, Figure] = {}
+    for kind in run.kinds:
+        if kind == "coldest-week" or kind == "hottest-week":
+            drawn[kind] = _worst_week(run, "coldest" if kind == "coldest-week" else "hottest", units)
+        else:
+            draw = _of_kind(run, kind, units)
+            drawn[kind] = _one(draw, margins.get(kind))
+    if design.piping is not None:
+        table = design.pressure_drop()
+        drawn["pressure-drop"] = _one(lambda ax: plots.pressure_drop(table, units=units, ax=ax))
+    if design.prices is not None:
+        cost = run.cost()
+        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax))
+    return drawn
+
+
+def svg(figure: Figure, name: str) -> str:
+    """Return a figure as the text of an SVG element, whose ids follow from its name."""
+    import matplotlib as mpl
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    text = io.StringIO()
+    with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": name}):
+        # `Figure.savefig` would draw all twice.
+        FigureCanvasSVG(figure).print_svg(text, metadata={"Date": None, "Creator": None})  # type: ignore[no-untyped-call]
+    found = text.getvalue()
+    found = re.sub(r"<metadata>.*?</metadata>", "", found[found.index("<svg") :], flags=re.DOTALL)
+    return re.sub(r'width="[^"]*pt" height="[^"]*pt"', 'class="chart"', found, count=1)
+
+
+def write_png(figure: Figure, path: Path) -> None:
+    """Write a figure as a picture.
+
+    Raises
+    ------
+    OSError
+        If the file can't be written.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    canvas = FigureCanvasAgg(figure)
+    figure.set_dpi(_DPI)
+    canvas.print_png(path)  # type: ignore[no-untyped-call]
+
+
+def _of_kind(run: Run, kind: Kind, units: Units) -> Callable[[Axes], Axes]:
+    return lambda ax: run.plot(kind, units=units, ax=ax)
+
+
+def _one(draw: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
+    """Return what `draw` draws on a figure; its labels are measured unless margins are known."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(_WIDTH, _HEIGHT), layout=None if margins else "constrained")
+    if margins:
+        margins.fit(figure)
+    draw(figure.subplots())
+    return figure
+
+
+def _worst_week(run: Run, which: Which, units: Units) -> Figure:
+    from matplotlib.figure import Figure
+
+    from loopdrift import plots
+
+    figure = Figure(figsize=(_WIDTH, 5.6))
+    _PLAIN.fit(figure)
+    figure.subplots_adjust(hspace=0.25)
+    above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
+    plots.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))
+    return figure
