@@ -18,6 +18,7 @@ from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
+from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
 from loopdrift.surface_wave import SurfaceWave
@@ -37,11 +38,14 @@ __all__ = [
     "Coil",
     "Cost",
     "Design",
+    "Digging",
     "Distribution",
     "DoubleUTube",
+    "Drilling",
     "Fluid",
     "Fuel",
     "Ground",
+    "Groundwater",
     "HeatBuildUp",
     "HeatPump",
     "HotWater",
@@ -49,12 +53,14 @@ __all__ = [
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
+    "Land",
     "Limits",
     "LoadSide",
     "Loads",
     "LoopdriftError",
     "Maker",
     "Opaque",
+    "OpenWater",
     "Period",
     "Pipe",
     "PipeRun",
@@ -67,6 +73,7 @@ __all__ = [
     "Run",
     "RunError",
     "Samples",
+    "Site",
     "Sizing",
     "Study",
     "StudyStopped",
