@@ -3,6 +3,7 @@
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.building import Building, Opaque, Week, Window
+from loopdrift.comparison import Comparison
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
@@ -36,6 +37,7 @@ __all__ = [
     "Building",
     "Coaxial",
     "Coil",
+    "Comparison",
     "Cost",
     "Design",
     "Digging",

@@ -48,7 +48,7 @@ def write(
     folder.mkdir(parents=True, exist_ok=True)
     files = []
     for name, table in _tables(run).items():
-        files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
+        files += write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     files += _write_charts(run, folder, units)
     text = folder / "summary.txt"
     text.write_text(summary(run, long_run=long_run, units=units), encoding="utf-8")
@@ -71,7 +71,7 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     return tables
 
 
-def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
+def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     import pyarrow
     import pyarrow.csv
     import pyarrow.parquet
