@@ -107,7 +107,33 @@ PARTS = {
     "negative depth": (partial(bore.replace, depth=-5), ["Bore.depth = -5 m", "from 1 to 2000 m"]),
     "diameter in inches": (partial(bore.replace, diameter=6), ["Bore.diameter = 6 m", "from 0.02 to 2 m"]),
     "top above ground": (partial(bore.replace, top=-1), ["Bore.top = -1 m", "from 0 to 200 m"]),
-    "top above ground in feet": (partial(bore.replace, top="-85 ft"), ["Bore.top = -25.908 m: must"]),
+    "top above ground in feet": (
+        partial(bore.replace, top="-85 ft"),
+        ["Bore.top = -85 ft (-25.908 m): must be from 0 to 200 m"],
+    ),
+    "depth in lightyears": (
+        partial(bore.replace, depth="85 lightyears"),
+        ["Bore.depth = 85 lightyears (80", " m): must be from 1 to 2000 m"],
+    ),
+    "depth as text without a unit": (
+        partial(bore.replace, depth="3000"),
+        ["Bore.depth = 3000 m: must be from 1 to 2000 m"],
+    ),
+    "lock-out of what isn't there": (
+        lambda: ld.HeatPump.from_curves(
+            heating_cop=[4.0], heating_capacity=[9e3], cooling_lock_out="95 degF"
+        ),
+        ["HeatPump.cooling_lock_out = 35", "degC", "the heat pump has no cooling"],
+    ),
+    "lowest stage above the full one": (
+        lambda: ld.HeatPump.from_curves(
+            heating_cop=[4.0], heating_capacity=[9e3], heating_low_cop=[4.0], heating_low_capacity=[9.5e3]
+        ),
+        [
+            "HeatPump.heating_low_capacity = 9500.0 W: must be below heating_capacity, "
+            "which is 9000.0 W at -10.00 degC"
+        ],
+    ),
     "no resistance": (
         partial(bore.replace, resistance=0),
         ["Bore.resistance = 0 m K/W", "from 0.001 to 5 m K/W"],

@@ -26,7 +26,7 @@ PARTS = {
     "run of no pipe": (partial(main.replace, pipe=0.05), ["PipeRun.pipe = 0.05", "must be a Pipe"]),
     "negative length": (
         partial(main.replace, length="-3 ft"),
-        ["PipeRun.length = -0.9144 m", "from 0 to 20000 m"],
+        ["PipeRun.length = -3 ft (-0.9144 m): must be from 0 to 20000 m"],
     ),
     "length in seconds": (partial(main.replace, length="3 s"), ["PipeRun.length = 3 s", "a unit like m"]),
     "nan length": (partial(main.replace, length=float("nan")), ["PipeRun.length = nan m", "finite number"]),
@@ -45,7 +45,7 @@ PARTS = {
     ),
     "apparatus that pushes": (
         partial(apparatus.replace, pressure_drop="-2 psi"),
-        ["Apparatus.pressure_drop = -13789.5", "Pa", "from 0 to 1e+07 Pa"],
+        ["Apparatus.pressure_drop = -2 psi (-13789.5", " Pa): must be from 0 to 1e+07 Pa"],
     ),
     "pump of no efficiency": (
         partial(pump.replace, efficiency=0.0),
@@ -180,6 +180,27 @@ PARTS = {
     "fuel by the metre": (
         lambda: ld.Fuel(name="gas", price="2 currency/m"),
         ["Fuel.price = 2 currency/m", "a unit like currency/kWh"],
+    ),
+    "a tariff that pays": (
+        lambda: ld.Tariff(price=-1),
+        ["Tariff.price = -1.0 currency/kWh", "from 0 to 1e+06 currency/kWh"],
+    ),
+    "a trench for nothing": (
+        partial(installation.replace, trench="-2 currency/ft"),
+        ["Installation.trench = -2 currency/ft (-6.56167979003 currency/m): must be from 0"],
+    ),
+    "wells of no depth": (
+        lambda: ld.Installation(well_drilling=90.0).installed_cost(
+            ld.Well(
+                aquifer=ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=2e-3, storativity=2e-4),
+                diameter=0.3,
+                sustained_yield=5.0,
+                lift=14.0,
+                pump_efficiency=0.5,
+                lowest_discharge=3.0,
+            )
+        ),
+        ["Well.depth = nothing m", "must be given", "a price for each metre of a well"],
     ),
     "free money": (partial(fuel.replace, price=-0.01), ["Fuel.price = -0.01 currency/kWh", "from 0"]),
     "heating value without a unit": (

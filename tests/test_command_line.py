@@ -178,6 +178,13 @@ def test_a_report_is_one_file(results, command):
     assert "house.toml" in err
 
 
+def test_a_report_without_title_is_refused_before_its_run(tmp_path, command):
+    """Before the design is even read, let alone run."""
+    code, _, err = command("report", tmp_path / "none.toml", "--title", "  ", "--out", tmp_path / "page.html")
+    assert code == 2
+    assert "Report.title = '  ': must be text" in err
+
+
 @pytest.mark.parametrize("verb", ["", "check", "demo", "report", "run"])
 def test_help_names_the_cautions(command, verb):
     code, out, err = command(*filter(None, [verb]), "--help")

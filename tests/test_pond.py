@@ -179,7 +179,39 @@ def test_overview_and_summary_tell_the_pond() -> None:
     text = overview.overview(design())
     for words in ("a pond of 5,000 m2", "in each coil", "from fluid to water", "1 acre"):
         assert words in " ".join(text.split())
-    assert "stepped hour by hour" in " ".join(str(design().run(1)).split())
+    run = design().run(1)
+    assert run.error.steps > 0.0 and run.error.film > 0.0
+    assert run.error.largest == run.error.steps + run.error.film < 3.0
+    words = f"cost the pond's water up to about {run.error.steps:.1g} K"
+    assert words in " ".join(str(run).split())
+
+
+def test_a_study_has_what_only_ponds_tell() -> None:
+    """As the run tells it, by year, also where it goes on from files; a study of bores has none of it."""
+    found = ld.Study(design(), vary={"circuits": [4, 6]}).run(2)
+    run = design(pond(circuits=4)).run(2)
+    hourly = run.hourly.groupby(level="year")
+    expected = {
+        "ice_max_m": hourly["ice_m"].max(),
+        "hours_with_ice": (run.hourly["ice_m"] > 0.0).groupby(level="year").sum(),
+        "water_at_coils_min_degC": hourly["wall_degC"].min(),
+        "water_at_coils_max_degC": hourly["wall_degC"].max(),
+        "coil_surface_min_degC": hourly["coil_surface_degC"].min(),
+        "hours_coil_frozen": (run.hourly["coil_surface_degC"] < 0.0).groupby(level="year").sum(),
+    }
+    for name, values in expected.items():
+        assert_array_equal(run.yearly[name], values, err_msg=name)
+        assert_array_equal(found[name].sel(circuits=4), values, err_msg=name)
+        assert found[name].attrs["units"] and found[name].attrs["long_name"]
+    assert found["ice_max_m"].min() > 0.1
+
+
+def test_a_study_of_ponds_goes_on_from_its_files(tmp_path) -> None:
+    study = ld.Study(design(), vary={"circuits": [4, 6]})
+    first = study.run(1, store=tmp_path / "ponds")
+    again = study.run(1, store=tmp_path / "ponds")
+    assert "ice_max_m" in again
+    assert first.identical(again)
 
 
 @pytest.mark.parametrize("units", ["SI", "IP"])

@@ -378,3 +378,52 @@ def test_chart(cost):
     assert plots.cost(cost.by_year("cost"), currency="crowns", ax=given) is given
     assert given.get_ylabel().endswith("[crowns/year]")
     plt.close("all")
+
+
+def test_what_the_loop_costs_grows_with_it():
+    """Bores, trenches, coils and wells by their lengths, one set of prices for all; the rest stays."""
+    prices = ld.Installation(
+        drilling=50.0,
+        each_bore=400.0,
+        trench=40.0,
+        trench_pipe=3.0,
+        pond_coil=5.0,
+        well_drilling=120.0,
+        well_pump=2_500.0,
+        trenching=1_000.0,
+        equipment=9_000.0,
+        distribution=500.0,
+    )
+    rest = 1_000.0 + 9_000.0 + 500.0
+    bore = ld.Bore(depth=80.0, top=1.0, diameter=0.15, resistance=0.1)
+    bores = ld.BoreField.grid(bore, columns=3, rows=1, spacing=6.0)
+    assert_allclose(prices.installed_cost(bores), rest + 3 * (80 * 50.0 + 400.0), rtol=1e-12)
+
+    pipe = ld.Pipe.sdr(11, outer_diameter=0.032)
+    wave = ld.SurfaceWave(amplitude=10.0, coldest_day=30)
+    pipes = [[-0.3, 1.5], [0.3, 1.5]]
+    trenches = ld.TrenchField(length=60.0, trenches=4, spacing=3.0, pipe=pipe, pipes=pipes, surface=wave)
+    assert_allclose(prices.installed_cost(trenches), rest + 4 * 60 * (40.0 + 2 * 3.0), rtol=1e-12)
+    longer = trenches.replace(length=90.0)
+    extra = prices.installed_cost(longer) - prices.installed_cost(trenches)
+    assert_allclose(extra, 4 * 30 * (40.0 + 2 * 3.0), rtol=1e-12)
+
+    shape = {"area": 5000.0, "depth": 3.5, "bank_slope": 3.0, "pipe": pipe}
+    coils = ld.Pond.basin(**shape, circuits=6, length=90.0, weather=ld.Weather.sample("cold continental"))
+    assert_allclose(prices.installed_cost(coils), rest + 6 * 90 * 5.0, rtol=1e-12)
+
+    aquifer = ld.Aquifer(temperature=10.5, thickness=12.0, transmissivity=2e-3, storativity=2e-4)
+    alone = ld.Well(
+        aquifer=aquifer,
+        diameter=0.3,
+        depth="100 ft",
+        sustained_yield=5.0,
+        lift=14.0,
+        pump_efficiency=0.5,
+        lowest_discharge=3.0,
+    )
+    pair = alone.replace(return_distance=60.0)
+    assert_allclose(prices.installed_cost(alone), rest + 30.48 * 120.0 + 2_500.0, rtol=1e-12)
+    assert_allclose(prices.installed_cost(pair), rest + 2 * 30.48 * 120.0 + 2_500.0, rtol=1e-12)
+    nothing_by_length = ld.Installation(well_pump=2_500.0)
+    assert_allclose(nothing_by_length.installed_cost(alone.replace(depth=None)), 2_500.0, rtol=1e-12)

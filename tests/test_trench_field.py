@@ -373,3 +373,17 @@ def test_pipes_lose_pressure_along_the_trench_and_are_told_by_their_flow() -> No
     assert_allclose(longer["pressure_drop_Pa"], 2.0 * lost["pressure_drop_Pa"])
     assert "flow in each pipe is turbulent" in overview.overview(one)
     assert any("flow in each pipe" in finding.text for finding in one.run(1).findings)
+
+
+def test_a_study_tells_when_the_soil_freezes() -> None:
+    """As the wall of a run has it, but for what the exponentials lose."""
+    side = straight()
+    cold = design(side, ground=GROUND.replace(temperature=4.0))
+    run, found = cold.run(2), ld.Study(cold, vary={"spacing": [side.spacing]}).run(2)
+    walls = run.hourly["wall_degC"].groupby(level="year")
+    assert_allclose(run.yearly["soil_at_pipes_min_degC"], walls.min(), atol=1e-5)
+    frozen = (run.hourly["wall_degC"] < 0.0).groupby(level="year").sum()
+    assert frozen.min() > 10
+    assert_allclose(run.yearly["hours_soil_frozen"], frozen, atol=1)
+    for name in ("soil_at_pipes_min_degC", "hours_soil_frozen"):
+        assert_array_equal(found[name].isel(spacing=0), run.yearly[name])

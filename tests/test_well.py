@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from scipy.special import exp1
 
 import loopdrift as ld
-from loopdrift import overview, plots
+from loopdrift import overview, plots, report
 
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.5e6, temperature=10.5)
 AQUIFER = ld.Aquifer(temperature=10.5, thickness=12.0, transmissivity=2e-3, storativity=2e-4)
@@ -56,7 +56,8 @@ def test_building_heat_is_the_wells_heat_and_electricity_each_hour() -> None:
     hourly = design(well(return_distance=30.0)).run(2).hourly
     building = np.tile(LOADS.heating - LOADS.cooling, 2)
     heat = hourly["heat_extracted_W"]
-    assert_allclose(heat + hourly["electricity_W"], building, rtol=1e-9, atol=1e-6)
+    compressor = hourly["electricity_W"] - hourly["electricity_well_W"]
+    assert_allclose(heat + compressor, building, rtol=1e-9, atol=1e-6)
     assert_allclose(
         1.4 * 4000.0 * (hourly["entering_fluid_degC"] - hourly["leaving_fluid_degC"]),
         heat,
@@ -111,6 +112,39 @@ def test_the_pump_lifts_water_out_of_the_drawdown() -> None:
     expected = np.where(pumping, 9.80665 * 1.5 * head / 0.5, 0.0)
     assert_allclose(run.hourly["electricity_well_W"], expected, rtol=1e-12)
     assert_allclose(run.yearly["electricity_well_kWh"], expected.sum() / 1e3, rtol=1e-12)
+
+
+def test_the_pumps_electricity_is_in_every_figure_once() -> None:
+    """Compressor, circulation pump and the well's pump add up in hours, years, COP, costs and the report."""
+    prices = ld.Prices(electricity=ld.Tariff(price=0.2, carbon=0.3))
+    run = design(pump_power=150.0, prices=prices).run(2)
+    hourly, yearly = run.hourly, run.yearly
+    building = np.tile(LOADS.heating - LOADS.cooling, 2)
+    compressor = building - hourly["heat_extracted_W"]
+    circulation = np.where(building != 0.0, 150.0, 0.0)
+    expected = compressor + circulation + hourly["electricity_well_W"]
+    assert_allclose(hourly["electricity_W"], expected, rtol=1e-9, atol=1e-6)
+    by_year = hourly.groupby(level="year")[["electricity_W", "electricity_well_W"]].sum() / 1e3
+    assert_allclose(yearly["electricity_kWh"], by_year["electricity_W"], rtol=1e-12)
+    assert_allclose(yearly["electricity_well_kWh"], by_year["electricity_well_W"], rtol=1e-12)
+    delivered = yearly["heating_kWh"] + yearly["cooling_kWh"]
+    assert_allclose(yearly["seasonal_cop"], delivered / by_year["electricity_W"], rtol=1e-12)
+    bill = run.cost().yearly.loc["ground source"]
+    assert_allclose(bill["electricity_kWh"], yearly["electricity_kWh"], rtol=1e-12)
+    assert_allclose(bill["energy_cost"], 0.2 * yearly["electricity_kWh"], rtol=1e-12)
+    without = delivered.sum() / (yearly["electricity_kWh"] - yearly["electricity_well_kWh"]).sum()
+    assert f"with it, {without:.2f} without" in " ".join(map(str, run.findings))
+    page = report.page(run)
+    assert "of it the well&#39;s pump [kWh]" in page
+    assert f"{yearly['electricity_well_kWh'].iloc[0]:,.0f}" in page
+
+
+def test_only_a_pair_of_wells_has_an_error() -> None:
+    alone, pair = (design(side).run(2) for side in (well(), well(return_distance=20.0)))
+    assert alone.error.largest == 0.0
+    assert "nothing of that is approximate" in " ".join(str(alone).split())
+    assert 1e-3 < pair.error.steps == pair.error.largest < 0.5
+    assert "keeps one temperature for an interval of pumping" in " ".join(str(pair).split())
 
 
 def test_steady_heat_returns_along_its_streamlines() -> None:
@@ -195,6 +229,32 @@ def test_a_study_varies_distance_and_effectiveness() -> None:
     assert (np.diff(coldest, axis=1) > 0.0).all()
     one = design(well(return_distance="200 ft", effectiveness=0.6)).run(1).yearly
     assert_array_equal(coldest[1, 0], one["entering_fluid_min_degC"].iloc[0])
+
+
+def test_a_study_has_what_only_wells_tell() -> None:
+    """As the run tells it, by year, with unit and meaning; nothing where the loop is no well."""
+    bores = ld.BoreField.grid(
+        ld.Bore(depth=120.0, top=1.0, diameter=0.15, resistance=0.1), columns=2, rows=1, spacing=6.0
+    )
+    pair = well(return_distance=15.0, lowest_discharge=9.0)
+    found = ld.Study(design(), cases=[{"ground_side": side} for side in (pair, bores)]).run(2)
+    run = design(pair).run(2)
+    hourly = run.hourly
+    for name in ("electricity_well_kWh", "drawdown_max_m", "well_water_min_degC", "discharge_min_degC"):
+        assert_array_equal(found[name][0], run.yearly[name], err_msg=name)
+        assert np.isnan(found[name][1]).all()
+        assert found[name].attrs["units"] in ("kWh", "m", "degC") and found[name].attrs["long_name"]
+    pumped = hourly[hourly["heat_extracted_W"] != 0.0]
+    years = pumped.groupby(level="year")
+    assert_array_equal(run.yearly["discharge_min_degC"], years["discharge_degC"].min())
+    assert_array_equal(run.yearly["discharge_max_degC"], years["discharge_degC"].max())
+    assert_array_equal(run.yearly["well_water_max_degC"], years["wall_degC"].max())
+    assert_array_equal(run.yearly["drawdown_max_m"], hourly.groupby(level="year")["drawdown_m"].max())
+    cold = (pumped["discharge_degC"] < 9.0).groupby(level="year").sum()
+    assert_array_equal(found["hours_discharge_too_cold"][0], cold)
+    arrived = (pumped["wall_degC"] != 10.5).groupby(level="year").sum()
+    assert_array_equal(found["hours_after_breakthrough"][0], arrived)
+    assert cold.sum() > 0 and 0 < arrived[1] < arrived[2]
 
 
 def test_overview_tells_the_well() -> None:

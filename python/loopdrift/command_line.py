@@ -108,6 +108,7 @@ def report(design: Path, out: Path, title: str, years: int, units: Literal["SI",
     from loopdrift import report as pages
     from loopdrift.design import Design
 
+    pages.require_title(title)
     base = Design.read(design)
     out.parent.mkdir(parents=True, exist_ok=True)
     pages.write(_with_progress(base, years), out, title=title, units=units)

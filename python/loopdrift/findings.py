@@ -193,12 +193,12 @@ def _well(run: Run) -> list[Finding | None]:
             f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
         )
     ]
-    pump, others = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
+    pump, whole = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
     delivered = (yearly["heating_kWh"] + yearly["cooling_kWh"]).sum()
     if pump.sum() > 0.0:
-        cop = delivered / (pump + others).sum()
-        text = f"The well's pump takes {pump.mean():,.0f} kWh a year, which no other figure holds"
-        found.append(Finding(True, f"{text}; with it the seasonal COP is {cop:.2f}."))
+        cop, without = (delivered / electricity.sum() for electricity in (whole, whole - pump))
+        text = f"The well's pump takes {pump.mean():,.0f} kWh of the electricity of a year"
+        found.append(Finding(True, f"{text}: the seasonal COP is {cop:.2f} with it, {without:.2f} without."))
     fall = float(hourly["drawdown_m"].max())
     text = f"The level in the well falls by up to {fall:.2f} m"
     if well.available_drawdown is None:

@@ -24,6 +24,18 @@ def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
 
 
+_TEXTS = "_texts"
+"""Where a part that is being made keeps the numbers that came as text, for messages."""
+
+
+def as_given(error: InvalidInput, text: str) -> InvalidInput:
+    """Return an error whose value came as text, with that text before what it was taken for."""
+    if not error.unit or text.strip() == error.value:
+        return error
+    value = f"{text.strip()} ({error.value} {error.unit})"
+    return InvalidInput(error.owner, error.field, value, "", error.allowed)
+
+
 def require(value: object, kind: type | UnionType, *, owner: str, field: str) -> None:
     """Refuse a value that is not of a type, or of one of several.
 
@@ -71,6 +83,8 @@ class Number:
     def __set__(self, part: object, value: float | str) -> None:
         unit = quantities(self._owner)[self._name][0]
         part.__dict__[self._name] = units.to_si(value, unit, owner=self._owner, field=self._name)
+        if isinstance(value, str):
+            part.__dict__.setdefault(_TEXTS, {})[self._name] = value
 
 
 class OptionalNumber(Number):
@@ -116,7 +130,14 @@ class Part:
     """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
 
     def __post_init__(self) -> None:
-        _core.validate(type(self).__name__, self.for_engine())
+        texts = self.__dict__.pop(_TEXTS, {})
+        owner = type(self).__name__
+        try:
+            _core.validate(owner, self.for_engine())
+        except InvalidInput as error:
+            if error.owner == owner and error.field in texts:
+                raise as_given(error, texts[error.field]) from None
+            raise
 
     def for_engine(self) -> dict[str, Any]:
         """Return the part as the engine reads it: plain numbers, text, lists and dictionaries."""
@@ -158,8 +179,13 @@ class Figure(Number):
         _of_the_face.setdefault(owner.__name__, {})[name] = self._range
 
     def __set__(self, part: object, value: float | str) -> None:
-        super().__set__(part, value)
-        self.require_within(part.__dict__[self._name])
+        unit, _, _ = self._range
+        number = units.to_si(value, unit, owner=self._owner, field=self._name)
+        try:
+            self.require_within(number)
+        except InvalidInput as error:
+            raise (as_given(error, value) if isinstance(value, str) else error) from None
+        part.__dict__[self._name] = number
 
     def require_within(self, value: float) -> None:
         """Refuse a number outside the range.

@@ -59,7 +59,11 @@ class Pond(Part):
     1926), heat of the ground below, wind that stirs (Henderson-Sellers 1985) and turn over where an upper one
     is the heavier (Kell 1975). Bare ice grows and melts by what passes through it (Stefan). Pipes lie in the
     lowest layer; the water around them moves by its own buoyancy (Churchill & Chu 1975). One implicit step an
-    hour; the year before the run is that of the same weather without heat.
+    hour; the years before the run are those of the same weather without heat.
+
+    Nothing of the past is compressed: the water and four cells of ground below it carry it. What steps of an
+    hour cost, and that the film around the coils is that of past hours, stands in the run's error; what six
+    layers cost against a model with more is not known.
 
     Left out: snow, shade and shelter of the banks, groundwater that seeps, waves, ice on the pipes and mud
     over them. The level stays: what evaporates is made up by water of the surface's temperature.

@@ -35,7 +35,11 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 
 @dataclass(frozen=True)
 class RunError:
-    """Largest errors of a run's temperatures over all hours.
+    """Largest errors of a run's temperatures over all hours; a part is 0 for what a kind of loop has not.
+
+    They are those of the numbers against the equations: exponentials, tabulation and segments belong to
+    bores and trenches, steps and film to ponds, steps also to wells with a return well. A well whose water
+    goes to a surface body has none: its water has the aquifer's temperature.
 
     Parameters
     ----------
@@ -46,16 +50,25 @@ class RunError:
         Bound of what tabulating the step response costs the wall temperature [K].
     segments : float
         Estimate of what solving the step response with fewer unknowns than segments costs [K].
+    steps : float, default 0
+        Estimate of what steps in time cost [K]: for a pond from what steps of half an hour make of the first
+        year's heat, twice the largest difference of the water at the coils; for a well from intervals of
+        pumping twice as long.
+    film : float, default 0
+        Estimate of what it costs the fluid that the film around a pond's coils is that of past hours, from
+        the film of the hour itself; largest where heat begins or changes abruptly [K].
     """
 
     exponentials: float
     tabulation: float
     segments: float
+    steps: float = 0.0
+    film: float = 0.0
 
     @property
     def largest(self) -> float:
         """Error to be reckoned with in any temperature, all parts together [K]."""
-        return self.exponentials + self.tabulation + self.segments
+        return self.exponentials + self.tabulation + self.segments + self.steps + self.film
 
 
 class Run:
@@ -96,15 +109,15 @@ class Run:
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
-        heat is rejected), ``electricity_W`` (heat pump and circulation pump), ``backup_W`` (heating beyond
-        the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
-        ``distribution_W`` (electricity of its fans or pumps), with a tank ``hot_water_element_W`` and
-        ``tank_degC``. The engine's columns are its own arrays, not copies.
+        heat is rejected), ``electricity_W`` (heat pump, circulation pump and the pump of a well),
+        ``backup_W`` (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with
+        distribution ``distribution_W`` (electricity of its fans or pumps), with a tank
+        ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own arrays, not copies.
 
         A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
         ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water
         and ice) and ``stored_kWh`` (heat in both, over water of 0 degC). A well adds ``discharge_degC``,
-        ``drawdown_m`` and ``electricity_well_W`` (its pump, in no other column).
+        ``drawdown_m`` and ``electricity_well_W`` (its pump, which ``electricity_W`` has in it).
         """
         import pandas as pd
 
@@ -132,12 +145,19 @@ class Run:
         ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all
         hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before;
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
-        delivered by the heat pump; ``electricity_kWh`` of heat pump and circulation pump; ``backup_kWh``,
+        delivered by the heat pump; ``electricity_kWh`` of heat pump and pumps; ``backup_kWh``,
         ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
         heat; with distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``; and hours:
         ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
-        ``hours_near_freezing``, ``hours_short_of_capacity``. A well adds ``electricity_well_kWh`` of its
-        pump, which is in no other column.
+        ``hours_near_freezing``, ``hours_short_of_capacity``.
+
+        Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
+        ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,
+        ``hours_with_ice`` and ``hours_coil_frozen`` (its outside below 0 degC). A well adds
+        ``electricity_well_kWh`` of its pump, which ``electricity_kWh`` has in it, ``drawdown_max_m``, and of
+        the hours in which it pumps ``well_water_min_degC``, ``well_water_max_degC``, ``discharge_min_degC``,
+        ``discharge_max_degC``, ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned
+        water in what it gives).
         """
         import pandas as pd
 
@@ -150,9 +170,6 @@ class Run:
                 table.insert(place, f"{name.removesuffix('_W')}_kWh", sums)
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
-        if isinstance(self.design.ground_side, Well):
-            pump = self._hourly["electricity_well_W"].reshape(-1, HOURS_PER_YEAR)
-            table["electricity_well_kWh"] = pump.sum(axis=1) / 1000.0
         return table
 
     @property

@@ -80,9 +80,22 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
 
 
 def _error(run: Run) -> str:
-    if isinstance(run.design.ground_side, Pond | Well):
+    side, error = run.design.ground_side, run.error
+    if isinstance(side, Pond):
         return (
-            "The water is stepped hour by hour; what its model leaves out counts for more than any rounding."
+            f"Steps of an hour cost the pond's water up to about {error.steps:.1g} K, and that the film "
+            f"around the coils is that of past hours the fluid up to about {error.film:.1g} K, where heat "
+            "begins or changes abruptly. What the model leaves out counts for more."
+        )
+    if isinstance(side, Well) and side.return_distance is None:
+        return (
+            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
+            "nothing of that is approximate but the model itself."
+        )
+    if isinstance(side, Well):
+        return (
+            f"That the well's water keeps one temperature for an interval of pumping costs up to about "
+            f"{error.steps:.1g} K; what the model leaves out counts for more."
         )
     return (
         f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "

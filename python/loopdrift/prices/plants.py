@@ -8,12 +8,17 @@ from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
 from loopdrift.ground_side import GroundSide
 from loopdrift.part import FacePart, Figure, OptionalFigure, require, require_name
+from loopdrift.pond import Pond
 from loopdrift.prices.fuel import Fuel
+from loopdrift.trench_field import TrenchField
 
 
 @dataclass(frozen=True, kw_only=True)
 class Installation(FacePart):
     """What the ground-source plant costs before it runs.
+
+    What the loop costs grows with it. Of its prices only those of a loop's own kind count, so that one
+    `Installation` serves a study or a comparison of several kinds.
 
     Parameters
     ----------
@@ -21,8 +26,19 @@ class Installation(FacePart):
         Price of each metre of active bore, pipe and grout included [currency/m].
     each_bore : float or str, default 0
         What each bore costs besides [currency].
+    trench : float or str, default 0
+        Price of each metre of a trench field's trenches, dug and filled [currency/m].
+    trench_pipe : float or str, default 0
+        Price of each metre of the pipe in them, laid [currency/m].
+    pond_coil : float or str, default 0
+        Price of each metre of a pond's coils, sunk [currency/m].
+    well_drilling : float or str, default 0
+        Price of each metre of the depth of wells, screen and casing included; that of the well that takes the
+        water back too [currency/m].
+    well_pump : float or str, default 0
+        The well's pump with its cable and riser [currency].
     trenching : float or str, default 0
-        Trenches, headers and laterals [currency].
+        Trenches of headers and laterals, and what else of any loop doesn't grow with it [currency].
     equipment : float or str, default 0
         Heat pump, circulation pump and fluid [currency].
     distribution : float or str, default 0
@@ -43,10 +59,17 @@ class Installation(FacePart):
     --------
     >>> Installation(drilling="18 currency/ft", equipment=9_000.0, incentive_share="30 percent").drilling
     59.05511811023622
+    >>> Installation(trench="12 currency/ft", trench_pipe="2 currency/m", equipment=9_000.0).trench_pipe
+    2.0
     """
 
     drilling: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
     each_bore: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    trench: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
+    trench_pipe: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
+    pond_coil: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
+    well_drilling: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
+    well_pump: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
     trenching: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
     equipment: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
     distribution: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
@@ -65,12 +88,27 @@ class Installation(FacePart):
         Parameters
         ----------
         ground_side : BoreField, TrenchField, Pond or Well
-            The loop; only bores are drilled.
+            The loop.
+
+        Raises
+        ------
+        InvalidInput
+            If wells have a price for each metre, and no depth.
         """
-        bores = 0.0
-        if isinstance(ground_side, BoreField):
-            bores = self.drilling * ground_side.total_depth + self.each_bore * ground_side.count
-        return bores + self.trenching + self.equipment + self.distribution
+        return self._loop(ground_side) + self.trenching + self.equipment + self.distribution
+
+    def _loop(self, side: GroundSide) -> float:
+        """Return what grows with the loop [currency]."""
+        if isinstance(side, BoreField):
+            return self.drilling * side.total_depth + self.each_bore * side.count
+        if isinstance(side, TrenchField):
+            return self.trench * side.trenches * side.length + self.trench_pipe * side.total_length
+        if isinstance(side, Pond):
+            return self.pond_coil * side.total_length
+        if side.depth is None and self.well_drilling > 0.0:
+            allowed = "must be given where the installation has a price for each metre of a well"
+            raise InvalidInput("Well", "depth", "nothing", "m", allowed)
+        return self.well_drilling * side.wells * (side.depth or 0.0) + self.well_pump
 
     def incentive(self, installed_cost: float) -> float:
         """Return what somebody else pays of it [currency].

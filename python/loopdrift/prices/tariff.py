@@ -118,7 +118,7 @@ class Tariff(FacePart):
     Parameters
     ----------
     price : float or str
-        Price in all hours of no period [currency/kWh].
+        Price in all hours of no period, 0 or above; that of a period may be below [currency/kWh].
     periods : sequence of Period, optional
         Hours with another price; of several that hold the first counts.
     tiers : sequence of Tier, optional
@@ -137,7 +137,7 @@ class Tariff(FacePart):
         If a field is of the wrong type, or a number is outside its range.
     """
 
-    price: Figure = Figure("currency/kWh", least=-100.0, most=1e6)
+    price: Figure = Figure("currency/kWh", least=0.0, most=1e6)
     periods: Sequence[Period] = ()
     tiers: Sequence[Tier] = ()
     monthly: Figure = Figure("currency/month", least=0.0, most=1e9, default=0.0)

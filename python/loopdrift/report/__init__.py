@@ -1,5 +1,5 @@
 """A run as one page for a client and for a file."""
 
-from loopdrift.report.page import page, write
+from loopdrift.report.page import page, require_title, write
 
-__all__ = ["page", "write"]
+__all__ = ["page", "require_title", "write"]

@@ -26,12 +26,13 @@ _COLUMNS = {
     "heat_extracted_kWh": ("Heat from ground", 0),
     "heat_rejected_kWh": ("Heat into ground", 0),
     "electricity_kWh": ("Electricity", 0),
+    "electricity_well_kWh": ("of it the well's pump", 0),
     "distribution_kWh": ("Fans or pumps", 0),
     "hot_water_element_kWh": ("Element for hot water", 0),
     "backup_kWh": ("Back-up heat", 0),
     "seasonal_cop": ("Seasonal COP", 2),
 }
-_ONLY_WHERE_ANY = ("distribution_kWh", "hot_water_element_kWh", "backup_kWh")
+_ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
 _UNITS = ("degF", "degC", "kWh")
 
 
@@ -69,8 +70,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
     from loopdrift.overview import facts
     from loopdrift.report import figures
 
-    if not isinstance(title, str) or not title.strip():
-        raise InvalidInput("Report", "title", repr(title), "", "must be text")
+    require_title(title)
     holds, sentence = answer.answer(run)
     design, hourly = _input(run)
     environment = Environment(
@@ -99,6 +99,18 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         design=design,
         hourly=hourly,
     )
+
+
+def require_title(title: str) -> None:
+    """Refuse a title that isn't text or says nothing; for callers that have a run still to make.
+
+    Raises
+    ------
+    InvalidInput
+        If it is so.
+    """
+    if not isinstance(title, str) or not title.strip():
+        raise InvalidInput("Report", "title", repr(title), "", "must be text")
 
 
 def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:

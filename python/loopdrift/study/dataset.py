@@ -35,6 +35,26 @@ YEARLY = {
 }
 """Unit and meaning of each variable with one value a case and year."""
 
+OF_KINDS = {
+    "soil_at_pipes_min_degC": ("degC", "lowest temperature of the soil at the pipes"),
+    "hours_soil_frozen": ("h", "hours in which the soil at the pipes is below 0 degC"),
+    "water_at_coils_min_degC": ("degC", "lowest temperature of the water at the coils"),
+    "water_at_coils_max_degC": ("degC", "highest temperature of the water at the coils"),
+    "coil_surface_min_degC": ("degC", "lowest temperature of the coils' outside"),
+    "ice_max_m": ("m", "greatest thickness of ice"),
+    "hours_with_ice": ("h", "hours with ice on the pond"),
+    "hours_coil_frozen": ("h", "hours in which the coils' outside is below 0 degC"),
+    "electricity_well_kWh": ("kWh", "electricity of the well's pump, part of all electricity"),
+    "drawdown_max_m": ("m", "greatest drawdown in the well"),
+    "well_water_min_degC": ("degC", "lowest temperature of the well's water"),
+    "well_water_max_degC": ("degC", "highest temperature of the well's water"),
+    "discharge_min_degC": ("degC", "lowest temperature of the discharge"),
+    "discharge_max_degC": ("degC", "highest temperature of the discharge"),
+    "hours_discharge_too_cold": ("h", "hours with a discharge below the lowest allowed"),
+    "hours_after_breakthrough": ("h", "hours in which the well gives returned water"),
+}
+"""The same of variables that only some kinds of ground side have; NaN in cases of other kinds."""
+
 BY_CASE = {
     "margin_K": ("K", "least distance to a limit in any hour with demand, negative beyond it"),
     "deciding_limit": ("", "limit that is closest, or broken most"),
@@ -70,20 +90,24 @@ def dataset(plan: Plan, dimensions: list[str], found: Iterable[Found]) -> xr.Dat
             coordinates[axis.name] = _coordinate(axis, axis.labels[plan.which[:, place]], ["case"])
     coordinates["year"] = ("year", np.arange(1, plan.years + 1), {"long_name": "year of operation"})
 
-    yearly = {name: np.full((plan.count, plan.years), np.nan) for name in YEARLY}
+    found = list(found)
+    known = YEARLY | {
+        name: meaning for name, meaning in OF_KINDS.items() if any(name in part.yearly for part in found)
+    }
+    yearly = {name: np.full((plan.count, plan.years), np.nan) for name in known}
     by_case: dict[str, NDArray[Any]] = {
         name: np.full(plan.count, np.nan) if unit else np.full(plan.count, "", dtype=object)
         for name, (unit, _) in BY_CASE.items()
     }
     by_case["failure"][:] = NOT_RUN
     for part in found:
-        for name in YEARLY:
-            yearly[name][part.cases] = part.yearly[name]
+        for name, column in part.yearly.items():
+            yearly[name][part.cases] = column
         for name in BY_CASE:
             by_case[name][part.cases] = part.by_case[name]
 
     variables = {
-        name: ([*dimensions, "year"], values.reshape(*shape, plan.years), _attributes(*YEARLY[name]))
+        name: ([*dimensions, "year"], values.reshape(*shape, plan.years), _attributes(*known[name]))
         for name, values in yearly.items()
     } | {
         name: (dimensions, values.reshape(shape), _attributes(*BY_CASE[name]))

@@ -123,11 +123,12 @@ def _labels(axis: Axis) -> Any:
 
 
 def _found(table: pyarrow.Table, years: int) -> Found:
-    from loopdrift.study.dataset import BY_CASE, YEARLY
+    from loopdrift.study.dataset import BY_CASE, OF_KINDS, YEARLY
 
     def column(name: str) -> Any:
         return table[name].to_numpy(zero_copy_only=False)
 
     cases = column("case")[::years]
-    yearly = {name: column(name).reshape(len(cases), years) for name in YEARLY}
+    known = [*YEARLY, *(name for name in OF_KINDS if name in table.column_names)]
+    yearly = {name: column(name).reshape(len(cases), years) for name in known}
     return Found(cases, yearly, {name: column(name)[::years] for name in BY_CASE})

@@ -128,10 +128,11 @@ class Study:
         Returns
         -------
         xarray.Dataset
-            Yearly tables by case and year, and for each case the hour that comes closest to a limit; each
-            variable has `units` and `long_name`. Its dimensions are what `vary` names, or ``case``. A case
-            that can't be run has NaN and its reason in ``failure``; if that is that its fluid freezes, the
-            hour that decides is told as if it stayed liquid.
+            Yearly tables by case and year, with what only trenches, ponds or wells have where a case is one
+            of them, and for each case the hour that comes closest to a limit; each variable has `units` and
+            `long_name`. Its dimensions are what `vary` names, or ``case``. A case that can't be run has NaN
+            and its reason in ``failure``; if that is that its fluid freezes, the hour that decides is told as
+            if it stayed liquid.
 
         Raises
         ------

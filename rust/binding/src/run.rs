@@ -91,9 +91,14 @@ fn tables<'py>(
     for (name, read) in COUNT_COLUMNS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<u32>>().into_pyarray(py))?;
     }
+    for (name, values) in run.yearly_beside {
+        yearly.set_item(name, values.into_pyarray(py))?;
+    }
     let error = PyDict::new(py);
     error.set_item("exponentials", run.error.exponentials)?;
     error.set_item("tabulation", run.error.tabulation)?;
     error.set_item("segments", run.error.segments)?;
+    error.set_item("steps", run.error.steps)?;
+    error.set_item("film", run.error.film)?;
     Ok((hourly, yearly, error))
 }

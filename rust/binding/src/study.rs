@@ -1,5 +1,6 @@
 //! Studies: parts and which case has which in, yearly columns by case out; and sizing.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use loopdrift::design::Design;
@@ -96,6 +97,15 @@ fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables
     }
     for (name, read) in COUNT_COLUMNS {
         column(name, &|year| f64::from(read(year)))?;
+    }
+    let beside: BTreeSet<&str> =
+        found.iter().flat_map(|case| &case.yearly_beside).map(|(name, _)| *name).collect();
+    for name in beside {
+        let value = |(case, year): (usize, usize)| {
+            let of_case = found[case].yearly_beside.iter().find(|(known, _)| *known == name);
+            of_case.map_or(f64::NAN, |(_, values)| values[year])
+        };
+        yearly.set_item(name, Array2::from_shape_fn((found.len(), years), value).into_pyarray(py))?;
     }
     let judgements: Vec<_> = found.iter().map(|case| case.judgement).collect();
     let number = |read: fn(&Judgement) -> f64| {

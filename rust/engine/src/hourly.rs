@@ -10,11 +10,11 @@ pub struct Hourly {
     pub entering_fluid: Vec<f64>,
     /// Leaving fluid temperature [degC].
     pub leaving_fluid: Vec<f64>,
-    /// Temperature of the bore wall [degC].
+    /// Temperature of the ground or the water that the loop meets [degC].
     pub wall: Vec<f64>,
     /// Heat extracted from the ground [W].
     pub heat_extracted: Vec<f64>,
-    /// Electricity of heat pump and circulation pump [W].
+    /// Electricity of heat pump, circulation pump and the pump of a well [W].
     pub electricity: Vec<f64>,
     /// Heating that the heat pump's capacity can't carry, left to back-up heat [W].
     pub heating_shortfall: Vec<f64>,

@@ -4,7 +4,7 @@ use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::Shape;
 use crate::ground_side::conduction::RunError;
-use crate::ground_side::{Found, ReadyGroundSide};
+use crate::ground_side::{Column, Found, ReadyGroundSide};
 use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
@@ -18,10 +18,12 @@ use crate::yearly::{Year, yearly};
 pub struct Run {
     /// Series with one value an hour.
     pub hourly: Hourly,
-    /// Hourly series that only the design's kind of ground side has, by names that end with their unit.
-    pub beside: Vec<(&'static str, Vec<f64>)>,
+    /// Hourly series that only the design's kind of ground side has.
+    pub beside: Vec<Column>,
     /// One row a year.
     pub yearly: Vec<Year>,
+    /// Columns of the same rows that only the design's kind of ground side has.
+    pub yearly_beside: Vec<Column>,
     /// Largest errors of the temperatures.
     pub error: RunError,
 }
@@ -44,16 +46,9 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let mut hourly = Hourly::zeros(hours);
     let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
-    // Stepping takes one processor; another may make the check ready meanwhile.
-    let (stepped, check) = rayon::join(
-        || ground_side.step(&heat_pump, &course, hours, &mut hourly, watch),
-        || ground_side.check(hours),
-    );
-    if let Some(freezing) = stepped? {
-        return Err(freezing.into());
-    }
-    let Found { wall, error, beside } = check.found(&hourly);
+    let Found { wall, error, beside, yearly: yearly_beside } =
+        ground_side.run(&heat_pump, &course, &mut hourly, watch)?;
     hourly.wall = wall;
     let yearly = yearly(design, &course, &hourly);
-    Ok(Run { hourly, beside, yearly, error })
+    Ok(Run { hourly, beside, yearly, yearly_beside, error })
 }

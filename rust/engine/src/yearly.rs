@@ -28,7 +28,7 @@ pub struct Year {
     pub heating_kwh: f64,
     /// Heat that the heat pump took from the building.
     pub cooling_kwh: f64,
-    /// Electricity of heat pump and circulation pump.
+    /// Electricity of heat pump, circulation pump and the pump of a well.
     pub electricity_kwh: f64,
     /// Heating left to back-up heat.
     pub backup_kwh: f64,
@@ -47,7 +47,7 @@ pub struct Year {
 }
 
 impl Year {
-    /// Heat and cold delivered by the heat pump over the electricity of heat pump and circulation pump; back-up heat left out.
+    /// Heat and cold delivered by the heat pump over the electricity of heat pump and pumps; back-up heat left out.
     ///
     /// NaN in a year without electricity.
     #[must_use]

@@ -154,6 +154,7 @@ fn compared(seed: u64) -> Compared {
         exponentials: exponentials(field, &run),
         tabulation: [&wall, &fluid].map(tabulated).into_iter().fold(0.0, f64::max),
         segments: drop * worst_of_the_curve(&design.ground, field, &curve),
+        ..RunError::NONE
     };
     let name = format!("design {seed}, {} bores, {} kinds", field.count(), field.bores.len());
     let noise = [&wall, &fluid].map(noise).into_iter().fold(0.0, f64::max);

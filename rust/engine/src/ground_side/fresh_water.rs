@@ -15,16 +15,19 @@ pub const LATENT_HEAT: f64 = 333_550.0;
 /// Gravity [m/s2].
 pub const GRAVITY: f64 = 9.806_65;
 
+/// Coefficients of Kell's numerator, of rising power.
+const KELL: [f64; 6] =
+    [999.839_52, 16.945_176, -7.987_040_1e-3, -4.617_046_1e-5, 1.055_630_2e-7, -2.805_425_3e-10];
+
 /// Density at a temperature [degC] and the pressure of the air [kg/m3].
 ///
 /// Source: Kell (1975), J. Chem. Eng. Data 20, 97; coefficients from memory.
 #[must_use]
 #[inline(always)]
 pub fn density(t: f64) -> f64 {
-    let numerator = 999.839_52
-        + t * (16.945_176
-            + t * (-7.987_040_1e-3 + t * (-4.617_046_1e-5 + t * (1.055_630_2e-7 - t * 2.805_425_3e-10))));
-    numerator / (1.0 + 1.687_985e-2 * t)
+    let [constant, powers @ ..] = KELL;
+    let numerator = powers.iter().rev().fold(0.0, |sum: f64, power| sum.mul_add(t, *power));
+    numerator.mul_add(t, constant) / t.mul_add(1.687_985e-2, 1.0)
 }
 
 #[cfg(test)]

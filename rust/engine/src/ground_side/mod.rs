@@ -10,8 +10,10 @@ pub mod pond;
 mod ready;
 pub mod trench_field;
 pub mod well;
+mod years;
 
-pub use ready::{Found, ReadyCheck, ReadyGroundSide};
+pub use ready::{Found, ReadyGroundSide};
+pub use years::Column;
 
 use serde::{Deserialize, Serialize};
 

@@ -3,7 +3,8 @@
 use super::GroundSideKind;
 use super::conduction::{ErrorCheck, Responses, RunError};
 use super::pond::ReadyPond;
-use super::well::{ReadyWell, WellCheck};
+use super::well::ReadyWell;
+use super::years::Column;
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
@@ -25,15 +26,17 @@ pub enum ReadyGroundSide {
     Well(ReadyWell),
 }
 
-/// What is known of a ground side once the heat of a run is.
+/// What a run found of its ground side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
     /// Temperature in each hour of the ground or the water that the loop meets [degC].
     pub wall: Vec<f64>,
     /// What the run's temperatures lost.
     pub error: RunError,
-    /// Hourly series that only this kind of ground side has, by names that end with their unit.
-    pub beside: Vec<(&'static str, Vec<f64>)>,
+    /// Hourly series that only this kind of ground side has.
+    pub beside: Vec<Column>,
+    /// Columns of the yearly table that only this kind of ground side has.
+    pub yearly: Vec<Column>,
 }
 
 impl ReadyGroundSide {
@@ -83,44 +86,76 @@ impl ReadyGroundSide {
             Self::Conduction(responses) => {
                 step(&mut responses.at_rest(), heat_pump, course, hours, record, watch)
             }
-            Self::Pond(pond) => step(&mut pond.at_rest(), heat_pump, course, hours, record, watch),
-            Self::Well(well) => step(&mut well.at_rest(), heat_pump, course, hours, record, watch),
+            Self::Pond(pond) => step(&mut pond.at_rest(hours), heat_pump, course, hours, record, watch),
+            Self::Well(well) => step(&mut well.at_rest(hours), heat_pump, course, hours, record, watch),
         }?;
         Ok(frozen)
     }
 
-    /// Makes the check of a run of `hours` hours ready.
-    #[must_use]
-    pub fn check(&self, hours: usize) -> ReadyCheck<'_> {
+    /// Runs all hours of `hourly` from rest and tells what that says of the ground side.
+    ///
+    /// The electricity of pumps that belong to the ground side comes on top of that in `hourly`.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the fluid freezes; [`Error::Stopped`] when the watch says so.
+    pub fn run(
+        &self,
+        heat_pump: &ReadyHeatPump<1>,
+        course: &Course<1>,
+        hourly: &mut Hourly,
+        watch: &Watch,
+    ) -> Result<Found, Error> {
+        let hours = hourly.len();
+        // Stepping takes one processor; another may make ready meanwhile what the heat will be put to.
         match self {
-            Self::Conduction(responses) => ReadyCheck::Conduction(ErrorCheck::new(responses, hours)),
-            Self::Pond(pond) => ReadyCheck::Pond(pond),
-            Self::Well(well) => ReadyCheck::Well(WellCheck::new(well, hours)),
-        }
-    }
-}
-
-/// The check of a run, with all that can be done before the heat is known.
-pub enum ReadyCheck<'a> {
-    /// By exact superposition of the heat that was found.
-    Conduction(ErrorCheck<'a>),
-    /// By stepping the water once more through the heat that was found.
-    Pond(&'a ReadyPond),
-    /// With the water level by superposition of the pumping.
-    Well(WellCheck<'a>),
-}
-
-impl ReadyCheck<'_> {
-    /// What the heat of a run says about its ground side.
-    #[must_use]
-    pub fn found(self, hourly: &Hourly) -> Found {
-        match self {
-            Self::Conduction(check) => {
+            Self::Conduction(responses) => {
+                let (stepped, check) = rayon::join(
+                    || self.step(heat_pump, course, hours, hourly, watch),
+                    || ErrorCheck::new(responses, hours),
+                );
+                liquid(stepped?)?;
                 let (wall, error) = check.wall_and_error(hourly);
-                Found { wall, error, beside: Vec::new() }
+                Ok(Found { wall, error, beside: Vec::new(), yearly: responses.years(hourly) })
             }
-            Self::Pond(pond) => pond.found(hourly),
-            Self::Well(check) => check.found(hourly),
+            Self::Pond(pond) => {
+                let mut memory = pond.at_rest(hours);
+                let [frozen] = step(&mut memory, heat_pump, course, hours, hourly, watch)?;
+                liquid(frozen)?;
+                Ok(memory.found(&hourly.heat_extracted))
+            }
+            Self::Well(well) => {
+                let mut memory = well.at_rest(hours);
+                let (stepped, level) = rayon::join(
+                    || step(&mut memory, heat_pump, course, hours, hourly, watch),
+                    || well.level(hours),
+                );
+                let [frozen] = stepped?;
+                liquid(frozen)?;
+                Ok(memory.found(level, hourly))
+            }
         }
     }
+
+    /// Runs as [`run`](Self::run), but for the columns of the yearly table alone.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn run_for_years(
+        &self,
+        heat_pump: &ReadyHeatPump<1>,
+        course: &Course<1>,
+        hourly: &mut Hourly,
+        watch: &Watch,
+    ) -> Result<Vec<Column>, Error> {
+        if let Self::Conduction(responses) = self {
+            liquid(self.step(heat_pump, course, hourly.len(), hourly, watch)?)?;
+            return Ok(responses.years(hourly));
+        }
+        Ok(self.run(heat_pump, course, hourly, watch)?.yearly)
+    }
+}
+
+/// Refuses a run whose fluid froze.
+fn liquid(frozen: Option<Freezing>) -> Result<(), Error> {
+    frozen.map_or(Ok(()), |freezing| Err(freezing.into()))
 }

@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::polynomial::least;
-use crate::error::Error;
+use super::polynomial::{least, value_and_slope};
+use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
 /// Highest power of the entering fluid temperature in a curve.
@@ -131,14 +131,12 @@ impl Mode {
                 let range = low.range();
                 let (place, spare) = least(&spare, range);
                 if spare <= 0.0 {
-                    let allowed = format!("must be below {mode}_capacity; at {place:.2} degC it is not");
-                    return Err(Error::invalid(
-                        "HeatPump",
-                        &field,
-                        format!("{:.1} above it", -spare),
-                        "W",
-                        allowed,
-                    ));
+                    let (low, _) = value_and_slope(low.capacity.as_deref().unwrap_or_default(), place);
+                    let allowed = format!(
+                        "must be below {mode}_capacity, which is {:.1} W at {place:.2} degC",
+                        low + spare
+                    );
+                    return Err(Error::invalid("HeatPump", &field, format!("{low:.1}"), "W", allowed));
                 }
             }
         }
@@ -207,6 +205,13 @@ impl HeatPump {
                 if low.is_some() {
                     let allowed = format!("must be given with {name}_low_cop");
                     return Err(Error::invalid("HeatPump", &format!("{name}_cop"), "nothing", "", allowed));
+                }
+                if let Some(lock_out) = lock_out {
+                    let (field, allowed) = (
+                        format!("{name}_lock_out"),
+                        format!("must be left out: the heat pump has no {name}"),
+                    );
+                    return Err(Error::invalid("HeatPump", &field, shown(lock_out), "degC", allowed));
                 }
                 continue;
             };
@@ -347,10 +352,21 @@ mod tests {
         HeatPump { heating_low: Some(low(0.6)), variable_speed: true, ..both() }.validate().unwrap();
         let message = refusal(|heat_pump, _| heat_pump.heating_low = Some(low(1.1)));
         assert!(message.contains("HeatPump.heating_low_capacity = "), "{message}");
-        assert!(message.contains("must be below heating_capacity"), "{message}");
+        assert_eq!(
+            message,
+            "HeatPump.heating_low_capacity = 25850.0 W: must be below heating_capacity, which is 23500.0 W at 35.00 degC"
+        );
         let message = refusal(|heat_pump, _| heat_pump.variable_speed = true);
         assert!(message.contains("HeatPump.variable_speed = true"), "{message}");
         let message = refusal(|heat_pump, _| heat_pump.cooling_lock_out = Some(40.0));
         assert!(message.contains("must be left out without cooling_capacity"), "{message}");
+        let message = refusal(|heat_pump, _| {
+            heat_pump.cooling_lock_out = Some(40.0);
+            heat_pump.cooling = None;
+        });
+        assert_eq!(
+            message,
+            "HeatPump.cooling_lock_out = 40 degC: must be left out: the heat pump has no cooling"
+        );
     }
 }

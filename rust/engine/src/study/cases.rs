@@ -9,7 +9,7 @@ use super::scratch::Scratch;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
 use crate::ground::{KeptResponses, LaplaceCurve, Shape};
-use crate::ground_side::{GroundSideKind, ReadyGroundSide};
+use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide};
 use crate::heat_pump::{Demand, ReadyHeatPump};
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
@@ -26,9 +26,20 @@ const TOGETHER: usize = 8;
 pub struct Case {
     /// One row a year, or why there can be no run.
     pub yearly: Result<Vec<Year>, Error>,
+    /// Columns of the same rows that only the design's kind of ground side has; none without a run.
+    pub yearly_beside: Vec<Column>,
     /// The hour that comes closest to a limit, or goes farthest beyond one; `None` without demand or without a run. Where the
     /// fluid freezes it is the hour that would, if the fluid stayed liquid.
     pub judgement: Option<Judgement>,
+}
+
+impl Case {
+    fn new(tables: Result<(Vec<Year>, Vec<Column>), Error>, judgement: Option<Judgement>) -> Self {
+        match tables {
+            Ok((yearly, yearly_beside)) => Self { yearly: Ok(yearly), yearly_beside, judgement },
+            Err(error) => Self { yearly: Err(error), yearly_beside: Vec::new(), judgement },
+        }
+    }
 }
 
 /// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
@@ -90,7 +101,7 @@ fn run_few(
     for &case in cases {
         match prepare(case, &designs[case], shapes, demands, scratch.hours()) {
             Ok(prepared) => ready.push(prepared),
-            Err(error) => found.push((case, Case { yearly: Err(error), judgement: None })),
+            Err(error) => found.push((case, Case::new(Err(error), None))),
         }
     }
     found.extend(step_together(&ready, demands, scratch));
@@ -121,14 +132,10 @@ fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> 
             pump_stops: [design.pump_stops],
             freezing_point: Lanes([design.fluid.freezing_point]),
         };
-        let hours = hourly.len();
-        let stepped = case.ground_side.step(&case.heat_pump, &course, hours, hourly, &Watch::default());
+        let stepped = case.ground_side.run_for_years(&case.heat_pump, &course, hourly, &Watch::default());
         let judgement = Judgement::of(design, &course, hourly);
-        let tables = stepped.and_then(|frozen| match frozen {
-            Some(freezing) => Err(freezing.into()),
-            None => Ok(yearly(design, &course, hourly)),
-        });
-        Case { yearly: tables, judgement }
+        let tables = stepped.map(|beside| (yearly(design, &course, hourly), beside));
+        Case::new(tables, judgement)
     };
     let start = cases.first().map_or(0, |case| case.design.start_hour());
     scratch.lend(start, |hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())

@@ -8,6 +8,7 @@ use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::BoreField;
+use crate::ground_side::well::{Aquifer, Well};
 use crate::heat_pump::{HeatPump, Mode};
 use crate::limits::Limits;
 use crate::loads::{HOURS_PER_YEAR, Loads, Series};
@@ -68,6 +69,41 @@ fn each_case_is_the_run_of_its_design_to_the_bit() {
     for (design, case) in designs.iter().zip(cases) {
         assert_eq!(case.yearly.unwrap(), run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
     }
+}
+
+#[test]
+fn what_only_wells_tell_is_that_of_their_runs() {
+    let aquifer = Aquifer { temperature: 11.0, thickness: 15.0, transmissivity: 2e-3, storativity: 1e-4 };
+    let well = |distance: f64| {
+        GroundSideKind::Well(Well {
+            aquifer,
+            diameter: 0.3,
+            depth: None,
+            sustained_yield: 10.0,
+            lift: 12.0,
+            pump_efficiency: 0.5,
+            flow: Some(2.0),
+            effectiveness: Some(0.8),
+            return_distance: Some(distance),
+            lowest_discharge: 3.0,
+            available_drawdown: None,
+        })
+    };
+    let of = |ground_side| Design { ground_side, ..design(2.1, 100.0, 6.0) };
+    let designs = [of(well(20.0)), design(2.1, 100.0, 6.0), of(well(60.0))];
+    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
+    for (design, case) in designs.iter().zip(&cases) {
+        let alone = run(design, &loads(), YEARS, &Watch::default()).unwrap();
+        assert_eq!(case.yearly.as_ref().unwrap(), &alone.yearly);
+        assert_eq!(case.yearly_beside, alone.yearly_beside);
+    }
+    assert!(cases[1].yearly_beside.is_empty());
+    let years = |case: &Case, name: &str| {
+        case.yearly_beside.iter().find(|(known, _)| *known == name).unwrap().1.clone()
+    };
+    let [near, far] = [0, 2].map(|case| years(&cases[case], "hours_after_breakthrough"));
+    assert!(near[0] > far[0] && near[1] >= far[1], "{near:?} {far:?}");
+    assert!(years(&cases[0], "well_water_min_degC")[YEARS - 1] < 11.0);
 }
 
 #[test]

@@ -36,9 +36,14 @@ impl Sources for Lines {
 
     /// (exp(-r^2 s^2) - exp(-r'^2 s^2)) ierf(s L) / (s L), with r and r' the distances of source and image: the finite line
     /// source of Claesson & Javed 2011, equation 9, for two lines side by side (Claesson & Dunand 1983 for the image).
-    fn between(&self, s: f64, across: f64, from: usize, to: usize) -> f64 {
-        let [near, image] = self.distances(across, from, to).map(|distance| (-(distance * s).powi(2)).exp());
-        (near - image) * mean_along(s * self.length)
+    fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64> {
+        let along = mean_along(s * self.length);
+        let bell = |distance: f64| (-(distance * s).powi(2)).exp();
+        let at = |&across: &f64| {
+            let [near, image] = self.distances(across, from, to).map(bell);
+            (near - image) * along
+        };
+        across.iter().map(at).collect()
     }
 }
 

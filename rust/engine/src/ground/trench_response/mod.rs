@@ -43,9 +43,9 @@ pub trait Sources: Sync {
     /// Radius of the pipe [m]: the shortest distance at which the ground is asked for.
     fn radius(&self) -> f64;
 
-    /// What one source does to another `across` [m] from it (that of its trench from the other's), mirror image included: h is the
-    /// integral over ln s of exp(-p / (4 a s^2)) x this; s in 1/m.
-    fn between(&self, s: f64, across: f64, from: usize, to: usize) -> f64;
+    /// What one source does to another, for each of the distances `across` [m] that its trench may have from the other's, mirror image
+    /// included: h is the integral over ln s of exp(-p / (4 a s^2)) x this; s in 1/m.
+    fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64>;
 }
 
 /// p x Laplace{g} of the pipes' mean wall temperature, for `trenches` trenches a `spacing` [m] apart.
@@ -65,13 +65,12 @@ pub fn trench_response(
     let (count, trenches) = (sources.count(), trenches as usize);
     let nodes = Nodes::down_to(sources.radius(), ground.diffusivity(), times);
     // Trenches are alike: how far apart two of them are is all that counts.
-    let place = |apart: usize, from: usize, to: usize| (apart * count + from) * count + to;
+    let across: Vec<f64> = (0..trenches).map(|apart| apart as f64 * spacing).collect();
+    let place = |apart: usize, from: usize, to: usize| (from * count + to) * trenches + apart;
     let at_node = |&s: &f64| -> Vec<f64> {
-        let sources_apart = |apart: usize| {
-            let pairs = (0..count).flat_map(move |from| (0..count).map(move |to| (from, to)));
-            pairs.map(move |(from, to)| STEP * sources.between(s, apart as f64 * spacing, from, to))
-        };
-        (0..trenches).flat_map(sources_apart).collect()
+        let pairs = (0..count).flat_map(|from| (0..count).map(move |to| (from, to)));
+        let values = pairs.flat_map(|(from, to)| sources.between(s, &across, from, to));
+        values.map(|value| STEP * value).collect()
     };
     let columns: Vec<Vec<f64>> = nodes.s().par_iter().map(at_node).collect();
     let at_nodes = Mat::from_fn(trenches * count * count, columns.len(), |row, node| columns[node][row]);
@@ -119,7 +118,7 @@ pub fn response_in_time(
     let rule = gauss_legendre::<16>();
     let panel = |index: usize| -> f64 {
         let middle = least.ln() + half * (2 * index + 1) as f64;
-        let at = |ln_s: f64| sources.between(ln_s.exp(), across, from, to);
+        let at = |ln_s: f64| sources.between(ln_s.exp(), &[across], from, to)[0];
         rule.iter().map(|&(x, weight)| half * weight * at(middle + half * x)).sum()
     };
     (0..panels as usize).map(panel).sum()

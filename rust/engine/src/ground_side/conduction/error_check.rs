@@ -4,7 +4,7 @@ use super::responses::Responses;
 use crate::history::{Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 
-/// Largest differences between a run's temperatures and exact superposition of the same heat [K].
+/// What the temperatures of a run lost, each part at its largest [K]. A part that a kind of ground side has not is zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunError {
     /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
@@ -13,11 +13,15 @@ pub struct RunError {
     pub tabulation: f64,
     /// What the loop's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
     pub segments: f64,
+    /// What steps in time cost the water of ponds and wells: an estimate, from the difference that steps of another length make.
+    pub steps: f64,
+    /// What the fluid lost as the film around a pond's coils is that of past hours: an estimate, from the film of the hour itself.
+    pub film: f64,
 }
 
 impl RunError {
-    /// That of a ground side whose equations are stepped as they stand.
-    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0 };
+    /// That of equations which are solved as they stand.
+    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0, steps: 0.0, film: 0.0 };
 }
 
 /// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
@@ -67,6 +71,6 @@ impl<'a> ErrorCheck<'a> {
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
             (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
-        (wall, RunError { exponentials, tabulation, segments })
+        (wall, RunError { exponentials, tabulation, segments, ..RunError::NONE })
     }
 }

@@ -1,18 +1,23 @@
 //! A loop made ready for runs.
 
 use std::f64::consts::PI;
+use std::ops::Range;
 use std::sync::Arc;
 
 use super::memory::ConductionMemory;
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
+use crate::ground_side::years::{Column, by_year, hours, least};
 use crate::history::{Ladder, Response, TabulatedResponse};
+use crate::hourly::Hourly;
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
     /// Temperature of the fluid without heat in each hour of the run, which repeats until the run ends [degC].
     pub(super) undisturbed: Vec<f64>,
+    /// Whether the wall is soil that may freeze, and is as warm as the fluid and the resistance tell.
+    pub(super) is_soil: bool,
     pub(super) drop_per_watt: f64,
     /// Relative error of the loop's step response.
     pub(super) response_error: f64,
@@ -39,13 +44,52 @@ impl Responses {
     ) -> Self {
         let ladder = Ladder::for_horizon(hours);
         let fluid_response = ladder.fit(fluid.as_ref().unwrap_or(&wall)).times(drop_per_watt);
-        Self { undisturbed, drop_per_watt, response_error, wall, fluid, resistances, ladder, fluid_response }
+        Self {
+            undisturbed,
+            is_soil: false,
+            drop_per_watt,
+            response_error,
+            wall,
+            fluid,
+            resistances,
+            ladder,
+            fluid_response,
+        }
+    }
+
+    /// The same loop, whose wall is soil.
+    #[must_use]
+    pub(in crate::ground_side) fn in_soil(self) -> Self {
+        Self { is_soil: true, ..self }
     }
 
     /// The loop at rest.
     #[must_use]
     pub fn at_rest(&self) -> ConductionMemory<1> {
         ConductionMemory::at_rest([self])
+    }
+
+    /// Columns of a run's yearly table that only such a loop has.
+    #[must_use]
+    pub fn years(&self, hourly: &Hourly) -> Vec<Column> {
+        if !self.is_soil {
+            return Vec::new();
+        }
+        let walls: Vec<f64> = self.walls(hourly).collect();
+        let year = |year: Range<usize>| walls[year].iter().copied();
+        vec![
+            ("soil_at_pipes_min_degC", by_year(walls.len(), |range| least(year(range)))),
+            ("hours_soil_frozen", by_year(walls.len(), |range| hours(year(range), |wall| wall < 0.0))),
+        ]
+    }
+
+    /// Temperature of the wall in each hour of a run [degC], by its fluid: as true as that is, where nothing inside the wall stores heat.
+    fn walls<'a>(&'a self, hourly: &'a Hourly) -> impl Iterator<Item = f64> + 'a {
+        let mean = |hour: usize| 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
+        (0..hourly.len()).map(move |hour| {
+            let before = if hour < 2 { self.undisturbed(0) } else { mean(hour - 2) };
+            mean(hour) + self.resistances.at(before).0 * hourly.heat_extracted[hour]
+        })
     }
 
     /// Temperature of the fluid without heat in an hour of the run [degC].

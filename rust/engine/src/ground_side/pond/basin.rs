@@ -44,6 +44,11 @@ impl Basin {
         }
     }
 
+    /// Depth of the whole [m].
+    pub fn depth(&self) -> f64 {
+        self.thickness * LAYERS as f64
+    }
+
     /// Area of the surface [m2].
     pub fn surface(&self) -> f64 {
         self.tops[0]

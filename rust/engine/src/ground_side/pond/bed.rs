@@ -2,7 +2,6 @@
 
 use super::basin::LAYERS;
 use crate::ground::Ground;
-use crate::history::HOUR;
 
 /// Cells of a column.
 const CELLS: usize = 4;
@@ -10,17 +9,19 @@ const CELLS: usize = 4;
 const FIRST: f64 = 0.2;
 const GROWTH: f64 = 2.5;
 
-/// Columns of ground for each square metre, by implicit steps of an hour eliminated from below.
+/// Columns of ground for each square metre, by implicit steps eliminated from below.
 ///
 /// The lower end is held at the ground's undisturbed temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bed {
-    /// Heat capacity over the hour [W/(m2 K)].
+    /// Heat capacity over the step in time [W/(m2 K)].
     stored: [f64; CELLS],
     /// Conductance from what lies above each cell [W/(m2 K)].
     upward: [f64; CELLS],
     /// One over the diagonal that elimination leaves [m2 K/W].
     pivots: [f64; CELLS],
+    /// Share of a cell's heat that goes on upward: upward x pivot.
+    passed: [f64; CELLS],
     /// Heat that the lower end gives while the last cell is at 0 degC [W/m2].
     from_below: f64,
     /// Undisturbed temperature at the lower end [degC].
@@ -34,10 +35,10 @@ pub type Columns = [[f64; CELLS]; LAYERS];
 pub type Known = [[f64; CELLS]; LAYERS];
 
 impl Bed {
-    /// The ground below a pond of a depth [m].
-    pub fn new(ground: &Ground, depth: f64) -> Self {
+    /// The ground below a pond of a depth [m], in steps of a time [s].
+    pub fn new(ground: &Ground, depth: f64, step: f64) -> Self {
         let thickness: [f64; CELLS] = std::array::from_fn(|cell| FIRST * GROWTH.powi(cell as i32));
-        let stored = thickness.map(|thickness| ground.volumetric_heat_capacity * thickness / HOUR);
+        let stored = thickness.map(|thickness| ground.volumetric_heat_capacity * thickness / step);
         let upward = std::array::from_fn(|cell| {
             let above = if cell == 0 { 0.0 } else { thickness[cell - 1] };
             2.0 * ground.conductivity / (above + thickness[cell])
@@ -50,7 +51,8 @@ impl Bed {
             downward = upward[cell] * (1.0 - upward[cell] * pivots[cell]);
         }
         let deep = ground.undisturbed(depth + thickness.iter().sum::<f64>());
-        Self { stored, upward, pivots, from_below: end * deep, deep }
+        let passed = std::array::from_fn(|cell| upward[cell] * pivots[cell]);
+        Self { stored, upward, pivots, passed, from_below: end * deep, deep }
     }
 
     /// All cells at one temperature [degC].
@@ -61,7 +63,7 @@ impl Bed {
     /// Heat that the ground takes for each kelvin of the water [W/(m2 K)].
     #[inline(always)]
     pub fn conductance(&self) -> f64 {
-        self.upward[0] * (1.0 - self.upward[0] * self.pivots[0])
+        self.upward[0] * (1.0 - self.passed[0])
     }
 
     /// Eliminates the cells from below.
@@ -71,8 +73,8 @@ impl Bed {
         for (known, column) in known.iter_mut().zip(columns) {
             let mut from_below = self.from_below;
             for cell in (0..CELLS).rev() {
-                known[cell] = self.stored[cell] * column[cell] + from_below;
-                from_below = self.upward[cell] * self.pivots[cell] * known[cell];
+                known[cell] = self.stored[cell].mul_add(column[cell], from_below);
+                from_below = self.passed[cell] * known[cell];
             }
         }
         known
@@ -81,7 +83,7 @@ impl Bed {
     /// Heat that the ground gives to water of 0 degC [W/m2].
     #[inline(always)]
     pub fn given(&self, known: &Known, layer: usize) -> f64 {
-        self.upward[0] * self.pivots[0] * known[layer][0]
+        self.passed[0] * known[layer][0]
     }
 
     /// Ends the hour with the water of each layer at a temperature [degC].
@@ -90,7 +92,7 @@ impl Bed {
         for layer in 0..LAYERS {
             let mut above = water[layer];
             for cell in 0..CELLS {
-                above = (known[layer][cell] + self.upward[cell] * above) * self.pivots[cell];
+                above = self.passed[cell].mul_add(above, known[layer][cell] * self.pivots[cell]);
                 columns[layer][cell] = above;
             }
         }

@@ -4,8 +4,8 @@ use super::basin::{Basin, FACES, LAYERS, SKIN};
 use super::bed::{Bed, Columns, Known};
 use super::sky::{Above, Stirring};
 use super::surface::Exchange;
+use crate::ground::Ground;
 use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, LATENT_HEAT, density};
-use crate::history::HOUR;
 
 /// Heat capacity of water [J/(m3 K)].
 const CAPACITY: f64 = DENSITY * HEAT_CAPACITY;
@@ -24,10 +24,18 @@ const ICE_ALBEDO: f64 = 0.35;
 #[derive(Debug, Clone)]
 pub struct Body {
     pub basin: Basin,
-    pub bed: Bed,
+    bed: Bed,
+    /// Step in time [s].
+    step: f64,
     /// Inflow x heat capacity [W/K], and its temperature [degC].
-    pub inflow: f64,
-    pub inflow_temperature: f64,
+    inflow: f64,
+    inflow_temperature: f64,
+    /// Heat capacity of each layer over the step [W/K].
+    stored: [f64; LAYERS],
+    /// The same with all that it gives to ground and outflow for each kelvin [W/K].
+    given: [f64; LAYERS],
+    /// Conductance of each face for a diffusivity of 1 m2/s; none below the last layer [J/(K m2)].
+    faces: [f64; LAYERS],
 }
 
 /// What changes: the state at the end of an hour.
@@ -81,6 +89,29 @@ pub struct Gains {
 }
 
 impl Body {
+    /// A pond that goes in steps of a time [s]; inflow x heat capacity [W/K], and its temperature [degC].
+    pub fn new(basin: Basin, ground: &Ground, step: f64, [inflow, inflow_temperature]: [f64; 2]) -> Self {
+        let bed = Bed::new(ground, basin.depth(), step);
+        let stored = basin.volumes.map(|volume| CAPACITY / step * volume);
+        let given = std::array::from_fn(|layer| {
+            let out = if layer == 0 { inflow } else { 0.0 };
+            stored[layer] + bed.conductance() * basin.beds[layer] + out
+        });
+        let top_below = |layer: usize| if layer < FACES { basin.tops[layer + 1] } else { 0.0 };
+        let faces = std::array::from_fn(|layer| CAPACITY / basin.thickness * top_below(layer));
+        Self { basin, bed, step, inflow, inflow_temperature, stored, given, faces }
+    }
+
+    /// The same pond in steps of another time [s].
+    pub fn by_steps(&self, ground: &Ground, step: f64) -> Self {
+        Self::new(self.basin.clone(), ground, step, [self.inflow, self.inflow_temperature])
+    }
+
+    /// Temperature at the lower end of the ground below [degC].
+    pub fn deep(&self) -> f64 {
+        self.bed.deep
+    }
+
     /// Thickness of ice spread over the whole surface [m].
     #[inline(always)]
     pub fn ice_thickness(&self, ice: f64) -> f64 {
@@ -93,42 +124,36 @@ impl Body {
         water.layers.iter().zip(&self.basin.volumes).map(in_layers).sum::<f64>() - LATENT_HEAT * water.ice
     }
 
-    /// Begins an hour: an implicit step of all layers and the ground below at once.
+    /// Begins a step, an hour but where its cost is looked for: implicit, of all layers and the ground below at once.
     #[inline(always)]
     pub fn begin(&self, water: &Water, above: &Above) -> Hour {
         let basin = &self.basin;
         let cover = if water.ice > 0.0 { self.under_ice(water, above) } else { self.open(water, above) };
         let between = self.conductances(water, above);
         let known = self.bed.known(&water.columns);
-        let to_bed = self.bed.conductance();
+        let mut right: [f64; LAYERS] = std::array::from_fn(|layer| {
+            let lit = basin.lit[layer].mul_add(cover.light, self.stored[layer] * water.layers[layer]);
+            basin.beds[layer].mul_add(self.bed.given(&known, layer), lit)
+        });
+        right[0] += self.inflow.mul_add(self.inflow_temperature, cover.exchange.at_zero + cover.skin);
         let mut without = [0.0; LAYERS];
         let mut ratios = [0.0; LAYERS];
         let mut falls = [0.0; LAYERS];
-        let mut carried = 0.0;
-        let mut eliminated = 0.0;
+        let (mut above, mut carried, mut eliminated) = (0.0, 0.0, 0.0_f64);
+        let mut taken = cover.exchange.slope;
         for layer in 0..LAYERS {
             let below = between[layer];
-            let stored = CAPACITY / HOUR * basin.volumes[layer];
-            let mut diagonal = stored + below + to_bed * basin.beds[layer];
-            let mut right = stored * water.layers[layer]
-                + basin.lit[layer] * cover.light
-                + basin.beds[layer] * self.bed.given(&known, layer);
-            if layer == 0 {
-                diagonal += cover.exchange.slope + self.inflow;
-                right += cover.exchange.at_zero + cover.skin + self.inflow * self.inflow_temperature;
-            } else {
-                diagonal += between[layer - 1] - between[layer - 1] * eliminated;
-                right += between[layer - 1] * carried;
-            }
+            let diagonal = (-eliminated).mul_add(above, self.given[layer] + below + taken);
             let pivot = 1.0 / diagonal;
             eliminated = below * pivot;
-            carried = right * pivot;
+            carried = f64::mul_add(above, carried, right[layer]) * pivot;
+            (above, taken) = (below, below);
             ratios[layer] = eliminated;
             without[layer] = carried;
             falls[layer] = pivot;
         }
         for layer in (0..FACES).rev() {
-            without[layer] += ratios[layer] * without[layer + 1];
+            without[layer] = ratios[layer].mul_add(without[layer + 1], without[layer]);
             falls[layer] = ratios[layer] * falls[layer + 1];
         }
         Hour { without, falls, known, cover }
@@ -139,21 +164,21 @@ impl Body {
     pub fn end(&self, water: &mut Water, hour: &Hour, heat: f64) -> Gains {
         let cover = &hour.cover;
         let mut layers: [f64; LAYERS] =
-            std::array::from_fn(|layer| hour.without[layer] - hour.falls[layer] * heat);
+            std::array::from_fn(|layer| hour.falls[layer].mul_add(-heat, hour.without[layer]));
         let mut gains = Gains {
             from_above: cover.into_ice + cover.skin + cover.light * self.basin.surface(),
             from_ground: 0.0,
             from_inflow: self.inflow * (self.inflow_temperature - layers[0]),
         };
         for (layer, temperature) in layers.iter().enumerate() {
-            let taken = self.bed.conductance() * temperature - self.bed.given(&hour.known, layer);
-            gains.from_ground -= self.basin.beds[layer] * taken;
+            let given = self.bed.conductance().mul_add(-temperature, self.bed.given(&hour.known, layer));
+            gains.from_ground = self.basin.beds[layer].mul_add(given, gains.from_ground);
         }
         self.bed.advance(&mut water.columns, &hour.known, &layers);
         let through_face = cover.exchange.at(layers[0]);
         if water.ice > 0.0 {
             // What the first layer loses to the ice, the ice takes.
-            water.ice -= (cover.into_ice - through_face) * HOUR / LATENT_HEAT;
+            water.ice -= (cover.into_ice - through_face) * self.step / LATENT_HEAT;
             water.surface = cover.ice_surface;
             if water.ice < 0.0 {
                 layers[0] -= water.ice * LATENT_HEAT / (CAPACITY * self.basin.volumes[0]);
@@ -222,18 +247,19 @@ impl Body {
     /// ice is at rest.
     #[inline(always)]
     fn conductances(&self, water: &Water, above: &Above) -> [f64; LAYERS] {
-        let basin = &self.basin;
+        if water.ice > 0.0 {
+            return self.faces.map(|face| DIFFUSIVITY * face);
+        }
         let mut between = [0.0; LAYERS];
         let densities = water.layers.map(density);
-        let open = if water.ice > 0.0 { 0.0 } else { 1.0 };
-        let per_thickness = 1.0 / basin.thickness;
+        let per_heavier = GRAVITY / DENSITY / self.basin.thickness;
         let Stirring { eddies, turnover } = &above.stirring;
         for face in 0..FACES {
             let heavier = (densities[face + 1] - densities[face]).max(0.0);
-            let stratified = GRAVITY / DENSITY * per_thickness * heavier;
-            let richardson = ((1.0 + turnover[face] * stratified).sqrt() - 1.0) * 0.05;
-            let diffusivity = DIFFUSIVITY + open * eddies[face] / (1.0 + 37.0 * richardson * richardson);
-            between[face] = CAPACITY * per_thickness * diffusivity * basin.tops[face + 1];
+            let stratified = per_heavier * heavier;
+            let richardson = (turnover[face].mul_add(stratified, 1.0).sqrt() - 1.0) * 0.05;
+            let calmed = eddies[face] / (37.0 * richardson).mul_add(richardson, 1.0);
+            between[face] = (DIFFUSIVITY + calmed) * self.faces[face];
         }
         between
     }

@@ -4,6 +4,7 @@ mod basin;
 mod bed;
 mod body;
 mod coils;
+mod memory;
 mod ready;
 mod sky;
 mod surface;
@@ -11,7 +12,8 @@ mod surface;
 use serde::{Deserialize, Serialize};
 
 pub use coils::outside_film;
-pub use ready::{PondMemory, ReadyPond};
+pub use memory::PondMemory;
+pub use ready::ReadyPond;
 pub use sky::Weather;
 
 use crate::bore::Pipe;

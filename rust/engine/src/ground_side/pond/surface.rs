@@ -37,9 +37,10 @@ impl Exchange {
         let [_, factor, offset] = MAGNUS;
         let vapour = above.evaporation * vapour_pressure(temperature);
         let warmer = temperature + offset;
-        let slope = 4.0 * radiated + vapour * (factor * offset) / (warmer * warmer) + above.convection;
-        let lost = radiated * kelvins + vapour + above.convection * temperature;
-        Self { at_zero: above.gain - lost + slope * temperature, slope }
+        let slope =
+            4.0_f64.mul_add(radiated, vapour * (factor * offset) / (warmer * warmer)) + above.convection;
+        let lost = radiated.mul_add(kelvins, above.convection.mul_add(temperature, vapour));
+        Self { at_zero: slope.mul_add(temperature, above.gain - lost), slope }
     }
 
     /// Heat taken at a temperature [degC] [W/m2].

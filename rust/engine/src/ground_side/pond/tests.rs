@@ -1,7 +1,7 @@
 use super::basin::Basin;
 use super::*;
 use crate::ground::Ground;
-use crate::ground_side::GroundSide;
+use crate::ground_side::{Found, GroundSide, Offer};
 use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 
@@ -49,9 +49,9 @@ fn ready(pond: &Pond) -> ReadyPond {
 }
 
 /// A year with heat in winter, hour by hour.
-fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> Hourly {
+fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
     let mut hourly = Hourly::zeros(YEAR);
-    let mut memory = ready.at_rest();
+    let mut memory = ready.at_rest(YEAR);
     for hour in 0..YEAR {
         let offer = memory.offer();
         let heat = heat(hour);
@@ -62,7 +62,8 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> Hourly {
         hourly.leaving_fluid[hour] = leaving;
         hourly.heat_extracted[hour] = heat;
     }
-    hourly
+    let found = memory.found(&hourly.heat_extracted);
+    (hourly, found)
 }
 
 #[test]
@@ -78,8 +79,7 @@ fn layers_hold_the_whole_pond_and_its_light() {
 #[test]
 fn heat_closes_in_every_hour_through_freezing_and_thaw() {
     let ready = ready(&pond());
-    let hourly = stepped(&ready, |hour| if hour % 9 < 5 && hour < 2000 { 60_000.0 } else { 0.0 });
-    let found = ready.found(&hourly);
+    let (hourly, found) = stepped(&ready, |hour| if hour % 9 < 5 && hour < 2000 { 60_000.0 } else { 0.0 });
     let series = |name: &str| &found.beside.iter().find(|(known, _)| *known == name).unwrap().1;
     let stored = series("stored_kWh");
     let ice = series("ice_m");
@@ -99,8 +99,7 @@ fn heat_closes_in_every_hour_through_freezing_and_thaw() {
 #[test]
 fn the_offer_is_what_the_water_becomes() {
     let ready = ready(&pond());
-    let hourly = stepped(&ready, |hour| if hour % 2 == 0 { 30_000.0 } else { -10_000.0 });
-    let found = ready.found(&hourly);
+    let (hourly, found) = stepped(&ready, |hour| if hour % 2 == 0 { 30_000.0 } else { -10_000.0 });
     let coil = &found.beside.iter().find(|(name, _)| *name == "coil_surface_degC").unwrap().1;
     for (hour, coil) in coil.iter().enumerate() {
         // Heat flows from the warmer to the colder.
@@ -112,10 +111,44 @@ fn the_offer_is_what_the_water_becomes() {
 #[test]
 fn water_under_ice_lies_by_its_density() {
     let ready = ready(&pond());
-    let hourly = stepped(&ready, |_| 0.0);
-    let found = ready.found(&hourly);
+    let (_, found) = stepped(&ready, |_| 0.0);
     let ice = &found.beside[0].1;
     let coldest = (0..YEAR).max_by(|&a, &b| ice[a].total_cmp(&ice[b])).unwrap();
     assert!(ice[coldest] > 0.1);
     assert!((2.5..=4.5).contains(&found.wall[coldest]), "{}", found.wall[coldest]);
+}
+
+#[test]
+fn what_steps_cost_is_what_short_steps_save() {
+    let ready = ready(&pond());
+    let (hourly, found) = stepped(&ready, |hour| if hour % 24 < 9 && hour < 2500 { 40_000.0 } else { 0.0 });
+    // Sixteen steps an hour have a sixteenth of the error.
+    let lost = ready.apart_from_steps(16, &hourly.heat_extracted, &found.wall) * 16.0 / 15.0;
+    assert!(lost > 0.005, "{lost}");
+    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
+}
+
+#[test]
+fn the_film_costs_where_heat_changes_and_little_where_it_stays() {
+    let mut steady = pond();
+    steady.weather.dry_bulb = vec![8.0; YEAR];
+    steady.weather.ghi = vec![0.0; YEAR];
+    steady.weather.wind_speed = vec![3.0; YEAR];
+    let ready = ready(&steady);
+    let film = |heat: &dyn Fn(usize) -> f64| stepped(&ready, heat).1.error.film;
+    let (begins, swings) =
+        (film(&|_| 12_000.0), film(&|hour| if hour % 4 == 0 { 40_000.0 } else { 9_000.0 }));
+    // In the first hour with heat the film is that of 1 K.
+    let mut memory = ready.at_rest(YEAR);
+    for _ in 0..200 {
+        let Offer::<1> { .. } = memory.offer();
+        memory.commit(Lanes([12_000.0]), Lanes([5.0]));
+    }
+    memory.film_lost = 0.0;
+    for _ in 0..200 {
+        let Offer::<1> { .. } = memory.offer();
+        memory.commit(Lanes([12_000.0]), Lanes([5.0]));
+    }
+    assert!(memory.film_lost < 0.05 * begins, "{} {begins}", memory.film_lost);
+    assert!(swings > begins, "{swings} {begins}");
 }

@@ -47,7 +47,9 @@ impl Responses {
         let undisturbed = field.undisturbed_hours(ground, resistance, start)?;
         let drop_per_watt = drop_per_watt(ground, field.total_length());
         let resistances = field.resistance_table(fluid, flow)?;
-        Ok(Self::over(hours, undisturbed, drop_per_watt, curve.error(), wall, None, resistances))
+        let error = curve.error();
+        let ready = Self::over(hours, undisturbed, drop_per_watt, error, wall, None, resistances);
+        Ok(ready.in_soil())
     }
 }
 

@@ -7,7 +7,7 @@ mod theis;
 use serde::{Deserialize, Serialize};
 
 pub use pair::{breakthrough, returned_share};
-pub use ready::{ReadyWell, WellCheck, WellMemory};
+pub use ready::{ReadyWell, WellMemory};
 pub use theis::well_function;
 
 use crate::error::{Error, shown};
@@ -45,6 +45,9 @@ pub struct Well {
     pub aquifer: Aquifer,
     /// Diameter of the bore at the screen [m].
     pub diameter: f64,
+    /// Depth of each well [m], which only its price depends on.
+    #[serde(default)]
+    pub depth: Option<f64>,
     /// Most that it gives for good [kg/s].
     pub sustained_yield: f64,
     /// Height from the resting water level to where the water goes, with the friction on the way [m].
@@ -67,6 +70,7 @@ impl Quantified for Well {
     const OWNER: &'static str = "Well";
     const QUANTITIES: &'static [Quantity<Self>] = &[
         Quantity::new("diameter", "m", 0.02, 5.0, |w| Some(w.diameter)),
+        Quantity::new("depth", "m", 1.0, 2000.0, |w| w.depth),
         Quantity::new("sustained_yield", "kg/s", 1e-3, 1e4, |w| Some(w.sustained_yield)),
         Quantity::new("lift", "m", 0.0, 1000.0, |w| Some(w.lift)),
         Quantity::new("pump_efficiency", "", 0.05, 1.0, |w| Some(w.pump_efficiency)),

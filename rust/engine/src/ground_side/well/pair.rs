@@ -27,26 +27,40 @@ pub fn returned_share(time: f64) -> f64 {
         return 0.0;
     }
     let (mut low, mut high) = (0.0, PI);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (low + high);
-        if delay(middle) < time { low = middle } else { high = middle }
+    // Both ends of the range have the angle in closed form, one the better early, the other late.
+    let mut angle = ((time - 1.0) / 0.4).sqrt().min(PI - (3.0 * PI / time).cbrt()).max(SMALL);
+    for _ in 0..MOST_STEPS {
+        let (arrival, slope) = delay(angle);
+        if arrival < time {
+            low = angle
+        } else {
+            high = angle
+        }
+        let step = (time - arrival) / slope;
+        if step.abs() < LAST_STEP {
+            return (angle + step) / PI;
+        }
+        let newton = angle + step;
+        angle = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
     }
-    low / PI
+    angle / PI
 }
 
-/// Arrival at an angle over that on the straight line.
-fn delay(angle: f64) -> f64 {
+/// Arrival at an angle over that on the straight line, and its rise with the angle.
+fn delay(angle: f64) -> (f64, f64) {
     if angle < SMALL {
-        return 1.0 + 0.4 * angle * angle;
+        return (1.0 + 0.4 * angle * angle, 0.8 * angle);
     }
     let (sin, cos) = angle.sin_cos();
     // Beyond a right angle the numerator's terms add up; below it they cancel, the less the larger the angle.
     let numerator = if angle < FRAC_PI_2 { sin - angle * cos } else { sin + angle * cos.abs() };
-    3.0 * numerator / (sin * sin * sin)
+    let arrival = 3.0 * numerator / (sin * sin * sin);
+    (arrival, 3.0 * (angle / sin - arrival * cos) / sin)
 }
 
-/// Halvings that leave 1e-13 of the angle.
-const HALVINGS: usize = 45;
+/// Newton's steps or halvings, which suffice for all, and the one [rad] after which there is no need of another.
+const MOST_STEPS: usize = 60;
+const LAST_STEP: f64 = 1e-9;
 
 /// Angle below which two terms of the series are exact to 1e-9.
 const SMALL: f64 = 5e-3;

@@ -1,5 +1,7 @@
 //! A well made ready for runs, and while its run steps.
 
+use std::f64::consts::SQRT_2;
+
 use super::Well;
 use super::pair::{breakthrough, weights};
 use crate::error::Error;
@@ -7,6 +9,7 @@ use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::conduction::{ResistanceTable, RunError};
 use crate::ground_side::fresh_water::{GRAVITY, HEAT_CAPACITY};
+use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
@@ -28,12 +31,33 @@ pub struct ReadyWell {
     well: Well,
     /// Flow of the well while it pumps [kg/s].
     flow: f64,
+    /// Time of steady pumping after which the first of the returned heat arrives, over an hour; `None` without a return well.
+    arrival: Option<f64>,
     /// Resistance of the exchanger between the well's water and the fluid that enters the heat pump, and kelvins per watt [K/W].
     resistances: ResistanceTable,
+    /// By what the return well acts on the run.
+    returned: Returned,
+}
+
+/// What was returned, by intervals of pumping.
+#[derive(Debug, Clone, PartialEq)]
+struct Returned {
     /// Hours of pumping in an interval.
     interval: usize,
-    /// Weights of what was returned, those of the oldest interval first; none without a return well.
+    /// Weights of the intervals, that of the oldest first; none without a return well.
     weights: Vec<f64>,
+}
+
+impl Returned {
+    /// Intervals of so many hours in a run of `hours` hours, for an `arrival` after so many hours of pumping.
+    fn new(interval: usize, hours: usize, arrival: Option<f64>) -> Self {
+        let weights = arrival.map_or_else(Vec::new, |arrival| {
+            let mut weights = weights(arrival / interval as f64, hours / interval);
+            weights.reverse();
+            weights
+        });
+        Self { interval, weights }
+    }
 }
 
 impl ReadyWell {
@@ -60,30 +84,52 @@ impl ReadyWell {
             [well.effectiveness.map_or(0.0, exchanger), 1.0 / of_loop]
         };
         let rows: Vec<_> = (0..=steps).map(row).collect();
-        let interval = LEAST_INTERVAL.max(hours.div_ceil(MOST_INTERVALS));
-        let weights = well.return_distance.map_or_else(Vec::new, |distance| {
-            let capacity = ground.volumetric_heat_capacity;
-            let arrival = breakthrough(pumped, distance, well.aquifer.thickness, capacity);
-            let mut weights = weights(arrival / (interval as f64 * HOUR), hours / interval);
-            weights.reverse();
-            weights
+        let arrival = well.return_distance.map(|distance| {
+            breakthrough(pumped, distance, well.aquifer.thickness, ground.volumetric_heat_capacity) / HOUR
         });
+        let interval = LEAST_INTERVAL.max(hours.div_ceil(MOST_INTERVALS));
+        let returned = Returned::new(interval, hours, arrival);
         let resistances = ResistanceTable::new(first, TEMPERATURE_STEP, &rows);
-        Ok(Self { well: well.clone(), flow: pumped, resistances, interval, weights })
+        Ok(Self { well: well.clone(), flow: pumped, arrival, resistances, returned })
     }
 
-    /// The well before any heat was drawn.
+    /// The well before any heat was drawn, for a run of `hours` hours.
     #[must_use]
-    pub fn at_rest(&self) -> WellMemory<'_> {
-        let temperature = self.well.aquifer.temperature;
+    pub fn at_rest(&self, hours: usize) -> WellMemory<'_> {
         WellMemory {
             well: self,
-            temperature,
-            returned: Vec::with_capacity(self.weights.len()),
-            hours: 0,
-            sum: 0.0,
-            fluid: temperature,
+            water: Water::at_rest(self, &self.returned),
+            fluid: self.well.aquifer.temperature,
+            given: Vec::with_capacity(hours),
+            discharged: Vec::with_capacity(hours),
         }
+    }
+
+    /// The fall of the level with each hour's pumping, ready for a run of `hours` hours (Theis, with recovery).
+    #[must_use]
+    pub fn level(&self, hours: usize) -> Superposition {
+        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+        let fall = TabulatedResponse::new(hours, |time| self.well.drawdown(self.flow, time));
+        Superposition::new(hours, [fall.hourly(&ln_hours)])
+    }
+
+    /// What it costs the well's water [K] that it keeps one temperature for an interval of pumping, from the difference that intervals
+    /// twice as long make. The cost is largest at breakthrough, where the share of what arrives rises with the root of time: twice
+    /// the interval costs the root of two times as much.
+    fn lost_by_intervals(&self, heat: &[f64], given: &[f64]) -> f64 {
+        self.apart_from_intervals(2 * self.returned.interval, heat, given) / (SQRT_2 - 1.0)
+    }
+
+    /// Largest difference between the well's water [degC] and what intervals of so many hours make of the same heat [W] [K].
+    pub(super) fn apart_from_intervals(&self, interval: usize, heat: &[f64], given: &[f64]) -> f64 {
+        let returned = Returned::new(interval, heat.len(), self.arrival);
+        let mut water = Water::at_rest(self, &returned);
+        let mut apart = 0.0;
+        for (heat, given) in heat.iter().zip(given) {
+            apart = f64::max(apart, (water.temperature - given).abs());
+            water.take(*heat);
+        }
+        apart
     }
 
     /// Fall of the discharged water's temperature with each watt [K/W].
@@ -92,13 +138,14 @@ impl ReadyWell {
     }
 }
 
-/// A well while its run steps. It pumps through every hour with heat.
-///
-/// Its water keeps one temperature for an interval of pumping: the aquifer's, and the mean over all streamlines of what was returned
-/// when the water that arrives now left the return well.
+/// The well's water. It keeps one temperature for an interval of pumping: the aquifer's, and the mean over all streamlines of what
+/// was returned when the water that arrives now left the return well.
 #[derive(Debug, Clone)]
-pub struct WellMemory<'a> {
-    well: &'a ReadyWell,
+struct Water<'a> {
+    aquifer: f64,
+    /// Fall of the discharged water's temperature with each watt [K/W].
+    fall: f64,
+    by: &'a Returned,
     /// Of the water that the well gives [degC].
     temperature: f64,
     /// Returned water less the aquifer's, the mean of each interval of pumping [K].
@@ -106,20 +153,105 @@ pub struct WellMemory<'a> {
     /// Hours of pumping in the interval that is not over, and their sum of the same [K].
     hours: usize,
     sum: f64,
-    fluid: f64,
 }
 
-impl WellMemory<'_> {
+impl<'a> Water<'a> {
+    fn at_rest(ready: &ReadyWell, by: &'a Returned) -> Self {
+        let aquifer = ready.well.aquifer.temperature;
+        let returned = Vec::with_capacity(by.weights.len());
+        Self { aquifer, fall: ready.fall(), by, temperature: aquifer, returned, hours: 0, sum: 0.0 }
+    }
+
+    /// Ends an hour with a heat [W]: the well pumps through every hour that has any.
+    #[inline(always)]
+    fn take(&mut self, heat: f64) {
+        if heat == 0.0 {
+            return;
+        }
+        self.hours += 1;
+        self.sum += self.temperature - self.aquifer - heat * self.fall;
+        if self.hours == self.by.interval {
+            self.renew();
+        }
+    }
+
     /// Ends an interval.
     #[inline(never)]
     fn renew(&mut self) {
-        let ReadyWell { well, weights, .. } = self.well;
+        let weights = &self.by.weights;
         if self.returned.len() < weights.len() {
             self.returned.push(self.sum / self.hours as f64);
         }
         (self.hours, self.sum) = (0, 0.0);
-        let known = &weights[weights.len() - self.returned.len()..];
-        self.temperature = well.aquifer.temperature + dot(known, &self.returned);
+        self.temperature =
+            self.aquifer + dot(&weights[weights.len() - self.returned.len()..], &self.returned);
+    }
+}
+
+/// A well while its run steps, and what it tells of the hours.
+#[derive(Debug, Clone)]
+pub struct WellMemory<'a> {
+    well: &'a ReadyWell,
+    water: Water<'a>,
+    fluid: f64,
+    /// Temperature of the water that the well gives in each hour, and of what is discharged [degC].
+    given: Vec<f64>,
+    discharged: Vec<f64>,
+}
+
+impl WellMemory<'_> {
+    /// What the run found of the well; the electricity of its pump goes on top of that in `hourly`.
+    #[must_use]
+    pub fn found(self, level: Superposition, hourly: &mut Hourly) -> Found {
+        let Self { well: ready, given, discharged, .. } = self;
+        let heat = &hourly.heat_extracted;
+        let steps = ready.lost_by_intervals(heat, &given);
+        let pumping: Vec<f64> = heat.iter().map(|&heat| f64::from(u8::from(heat != 0.0))).collect();
+        let drawdown = level.of(&pumping).swap_remove(0);
+        let head_power = GRAVITY * ready.flow / ready.well.pump_efficiency;
+        let power = |(&pumps, &fall): (&f64, &f64)| pumps * head_power * (ready.well.lift + fall).max(0.0);
+        let pump: Vec<f64> = pumping.iter().zip(&drawdown).map(power).collect();
+        for (electricity, pump) in hourly.electricity.iter_mut().zip(&pump) {
+            *electricity += pump;
+        }
+        let yearly = ready.years(&pumping, &given, &discharged, &drawdown, &pump);
+        let beside =
+            vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
+        Found { wall: given, error: RunError { steps, ..RunError::NONE }, beside, yearly }
+    }
+}
+
+impl ReadyWell {
+    /// Columns of the yearly table; those of water are of the hours in which the well pumps.
+    fn years(
+        &self,
+        pumping: &[f64],
+        given: &[f64],
+        discharged: &[f64],
+        drawdown: &[f64],
+        pump: &[f64],
+    ) -> Vec<Column> {
+        let Well { aquifer, lowest_discharge, .. } = self.well;
+        let of_pumping = |series: &[f64], of: &(dyn Fn(&mut dyn Iterator<Item = f64>) -> f64 + Sync)| {
+            by_year(series.len(), |year| {
+                let hours = pumping[year.clone()].iter().zip(&series[year]);
+                of(&mut hours.filter(|(pumps, _)| **pumps > 0.0).map(|(_, value)| *value))
+            })
+        };
+        let moved = |given: f64| given != aquifer.temperature;
+        vec![
+            ("electricity_well_kWh", by_year(pump.len(), |year| pump[year].iter().sum::<f64>() / 1000.0)),
+            ("drawdown_max_m", by_year(drawdown.len(), |year| greatest(drawdown[year].iter().copied()))),
+            ("well_water_min_degC", of_pumping(given, &|water| least(water))),
+            ("well_water_max_degC", of_pumping(given, &|water| greatest(water))),
+            ("discharge_min_degC", of_pumping(discharged, &|water| least(water))),
+            ("discharge_max_degC", of_pumping(discharged, &|water| greatest(water))),
+            (
+                "hours_discharge_too_cold",
+                of_pumping(discharged, &|water| hours(water, |water| water < lowest_discharge)),
+            ),
+            ("hours_after_breakthrough", of_pumping(given, &|water| hours(water, moved))),
+        ]
     }
 }
 
@@ -128,7 +260,7 @@ impl GroundSide<1> for WellMemory<'_> {
     fn offer(&mut self) -> Offer<1> {
         let (resistance, kelvins_per_watt) = self.well.resistances.at(self.fluid);
         Offer {
-            settled: Lanes([self.temperature]),
+            settled: Lanes([self.water.temperature]),
             carry: Lanes([0.0]),
             resistance: Lanes([resistance]),
             kelvins_per_watt: Lanes([kelvins_per_watt]),
@@ -137,16 +269,11 @@ impl GroundSide<1> for WellMemory<'_> {
 
     #[inline(always)]
     fn commit(&mut self, heat_extracted: Lanes<1>, mean_fluid: Lanes<1>) {
+        let heat = heat_extracted.0[0];
         self.fluid = mean_fluid.0[0];
-        if heat_extracted.0[0] == 0.0 {
-            return;
-        }
-        self.hours += 1;
-        self.sum +=
-            self.temperature - self.well.well.aquifer.temperature - heat_extracted.0[0] * self.well.fall();
-        if self.hours == self.well.interval {
-            self.renew();
-        }
+        self.given.push(self.water.temperature);
+        self.discharged.push(self.water.temperature - heat * self.water.fall);
+        self.water.take(heat);
     }
 }
 
@@ -164,46 +291,4 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
         }
     }
     sums.into_iter().chain(rest_of_a.iter().zip(rest_of_b).map(|(a, b)| a * b)).sum()
-}
-
-/// The water level in a well, made ready before the pumping is known.
-pub struct WellCheck<'a> {
-    ready: &'a ReadyWell,
-    level: Superposition,
-}
-
-impl<'a> WellCheck<'a> {
-    /// Makes the fall of the level ready for a run of `hours` hours.
-    #[must_use]
-    pub fn new(ready: &'a ReadyWell, hours: usize) -> Self {
-        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
-        let fall = TabulatedResponse::new(hours, |time| ready.well.drawdown(ready.flow, time));
-        Self { ready, level: Superposition::new(hours, [fall.hourly(&ln_hours)]) }
-    }
-
-    /// The temperature of the well's water in each hour, and what else the well has to tell.
-    ///
-    /// The level is that of all hours with pumping superposed (Theis, with recovery).
-    #[must_use]
-    pub fn found(self, hourly: &Hourly) -> Found {
-        let ReadyWell { well, flow, .. } = self.ready;
-        let pumping: Vec<f64> =
-            hourly.heat_extracted.iter().map(|&heat| f64::from(u8::from(heat != 0.0))).collect();
-        let mut memory = self.ready.at_rest();
-        let (mut given, mut discharged) =
-            (Vec::with_capacity(hourly.len()), Vec::with_capacity(hourly.len()));
-        for (hour, &heat) in hourly.heat_extracted.iter().enumerate() {
-            given.push(memory.temperature);
-            discharged.push(memory.temperature - heat * self.ready.fall());
-            let mean_fluid = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-            memory.commit(Lanes([heat]), Lanes([mean_fluid]));
-        }
-        let drawdown = self.level.of(&pumping).swap_remove(0);
-        let head_power = GRAVITY * flow / well.pump_efficiency;
-        let power = |(&pumps, &fall): (&f64, &f64)| pumps * head_power * (well.lift + fall).max(0.0);
-        let pump = pumping.iter().zip(&drawdown).map(power).collect();
-        let beside =
-            vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
-        Found { wall: given, error: RunError::NONE, beside }
-    }
 }

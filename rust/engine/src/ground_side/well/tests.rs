@@ -1,7 +1,8 @@
 use super::*;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
-use crate::ground_side::GroundSide;
+use crate::ground_side::{Column, GroundSide};
+use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
@@ -25,6 +26,7 @@ fn well() -> Well {
     Well {
         aquifer: Aquifer { temperature: 11.0, thickness: 10.0, transmissivity: 2e-3, storativity: 1e-4 },
         diameter: 0.3,
+        depth: None,
         sustained_yield: 10.0,
         lift: 12.0,
         pump_efficiency: 0.55,
@@ -64,7 +66,7 @@ fn all_that_is_returned_arrives_in_the_end() {
 fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
     let well = well();
     let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
-    let mut memory = ready.at_rest();
+    let mut memory = ready.at_rest(YEAR);
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
         let offer: crate::ground_side::Offer<1> = memory.offer();
@@ -83,9 +85,73 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
 #[test]
 fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
-    let offer: crate::ground_side::Offer<1> = ready.at_rest().offer();
+    let offer: crate::ground_side::Offer<1> = ready.at_rest(YEAR).offer();
     let heat = 15_000.0;
     let entering = offer.settled.0[0] - offer.resistance.0[0] * heat;
     let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
+}
+
+#[test]
+fn shares_arrive_when_their_streamlines_say() {
+    for angle in [1e-3, 0.02, 0.4, 1.2, 1.6, 2.5, 3.0, 3.13] {
+        let (sin, cos): (f64, f64) = f64::sin_cos(angle);
+        let time = 3.0 * (1.0 - angle * cos / sin) / (sin * sin);
+        let share = returned_share(time);
+        let exact = angle / std::f64::consts::PI;
+        // Early on the time hardly tells the angle.
+        let blurred = 1e-12 + 1e-15 / angle.powi(3);
+        assert!((share - exact).abs() < blurred, "{angle}: {share} for {exact}");
+    }
+}
+
+#[test]
+fn what_intervals_cost_is_what_short_ones_save() {
+    let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
+    let heat = |hour: usize| if hour % 24 < 15 { 25_000.0 } else { 0.0 };
+    let mut memory = ready.at_rest(YEAR);
+    let mut hourly = Hourly::zeros(YEAR);
+    for hour in 0..YEAR {
+        memory.commit(Lanes([heat(hour)]), Lanes([8.0]));
+        hourly.heat_extracted[hour] = heat(hour);
+    }
+    let found = memory.found(ready.level(YEAR), &mut hourly);
+    let lost = ready.apart_from_intervals(1, &hourly.heat_extracted, &found.wall);
+    assert!(lost > 0.01, "{lost}");
+    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
+}
+
+#[test]
+fn the_level_loses_nothing_to_its_table() {
+    let (well, hours) = (well(), 20 * YEAR);
+    let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, hours).unwrap();
+    let level = ready.level(hours).of(&vec![1.0; hours]).swap_remove(0);
+    for hour in [1, 2, 7, 100, 5000, 20 * YEAR] {
+        let exact = well.drawdown(2.0, 3600.0 * hour as f64);
+        assert!((level[hour - 1] - exact).abs() < 1e-7 * exact, "{hour} h: {} for {exact}", level[hour - 1]);
+    }
+}
+
+#[test]
+fn the_pumps_electricity_comes_on_top_of_the_others() {
+    let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
+    let mut memory = ready.at_rest(YEAR);
+    let mut hourly = Hourly::zeros(YEAR);
+    for hour in 0..YEAR {
+        let heat = if hour < 4000 { 15_000.0 } else { 0.0 };
+        memory.commit(Lanes([heat]), Lanes([8.0]));
+        hourly.heat_extracted[hour] = heat;
+        hourly.electricity[hour] = heat / 4.0;
+    }
+    let found = memory.found(ready.level(YEAR), &mut hourly);
+    let column = |columns: &[Column], name: &str| {
+        columns.iter().find(|(known, _)| *known == name).map(|(_, values)| values.clone()).unwrap()
+    };
+    let pump = column(&found.beside, "electricity_well_W");
+    for hour in 0..YEAR {
+        assert_eq!(hourly.electricity[hour], hourly.heat_extracted[hour] / 4.0 + pump[hour]);
+        assert_eq!(pump[hour] > 0.0, hour < 4000);
+    }
+    let year = column(&found.yearly, "electricity_well_kWh")[0];
+    assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);
 }

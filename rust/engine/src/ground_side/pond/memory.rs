@@ -1,0 +1,186 @@
+//! A pond while its run steps, and what it tells of the hours.
+
+use std::iter::Copied;
+use std::slice::Iter;
+
+use super::basin::LAYERS;
+use super::body::{Gains, Hour, Water};
+use super::ready::ReadyPond;
+use crate::bore::exchanged_along;
+use crate::ground_side::conduction::RunError;
+use crate::ground_side::years::{Column, by_year, greatest, hours, least};
+use crate::ground_side::{Found, GroundSide, Offer};
+use crate::lanes::Lanes;
+
+/// One kilowatt-hour [J].
+const KILOWATT_HOUR: f64 = 3.6e6;
+
+/// Steps in which the film and the difference that makes it come to agree.
+const FILM_STEPS: usize = 8;
+
+/// Difference between coil and water before any heat has flowed [K].
+const FIRST_DIFFERENCE: f64 = 1.0;
+
+/// Names of what a pond tells of each hour beside the temperature of the water at the coils.
+const NAMES: [&str; 7] = [
+    "ice_m",
+    "water_surface_degC",
+    "coil_surface_degC",
+    "heat_from_above_W",
+    "heat_from_ground_W",
+    "heat_from_inflow_W",
+    "stored_kWh",
+];
+
+/// What a pond tells of each hour, in the order of [`NAMES`].
+#[derive(Debug, Clone)]
+struct Told {
+    at_coils: Vec<f64>,
+    beside: [Vec<f64>; NAMES.len()],
+}
+
+impl Told {
+    fn with_capacity(hours: usize) -> Self {
+        let series = || Vec::with_capacity(hours);
+        Self { at_coils: series(), beside: NAMES.map(|_| series()) }
+    }
+
+    #[inline(always)]
+    fn push(&mut self, at_coils: f64, beside: [f64; NAMES.len()]) {
+        self.at_coils.push(at_coils);
+        for (series, value) in self.beside.iter_mut().zip(beside) {
+            series.push(value);
+        }
+    }
+
+    /// Columns of the yearly table.
+    fn years(&self) -> Vec<Column> {
+        let [ice, _, coil, ..] = &self.beside;
+        let column = |series: &[f64], of: fn(Copied<Iter<'_, f64>>) -> f64| {
+            by_year(series.len(), |year| of(series[year].iter().copied()))
+        };
+        vec![
+            ("water_at_coils_min_degC", column(&self.at_coils, |water| least(water))),
+            ("water_at_coils_max_degC", column(&self.at_coils, |water| greatest(water))),
+            ("coil_surface_min_degC", column(coil, |coil| least(coil))),
+            ("ice_max_m", column(ice, |ice| greatest(ice))),
+            ("hours_with_ice", column(ice, |ice| hours(ice, |ice| ice > 0.0))),
+            ("hours_coil_frozen", column(coil, |coil| hours(coil, |coil| coil < 0.0))),
+        ]
+    }
+}
+
+/// A pond while its run steps, and what it tells of the hours.
+///
+/// The film outside the coils is that of the difference between pipe and water in past hours with heat, so that what is offered
+/// stays a straight line; the film inside is that at the fluid's temperature of the hour before.
+#[derive(Debug, Clone)]
+pub struct PondMemory<'a> {
+    pond: &'a ReadyPond,
+    /// The next hour's place in the year.
+    place: usize,
+    hour: Hour,
+    water: Water,
+    /// Resistance of the water outside one metre of pipe [m K/W].
+    outside: f64,
+    /// Outside of the pipe less the water around it, half that of the last hour with heat and half what it was before [K].
+    difference: f64,
+    fluid: f64,
+    /// Most that the film of past hours has cost [K].
+    pub(super) film_lost: f64,
+    told: Told,
+}
+
+impl ReadyPond {
+    /// The pond as a run of `hours` hours begins.
+    #[must_use]
+    pub fn at_rest(&self, hours: usize) -> PondMemory<'_> {
+        PondMemory {
+            pond: self,
+            place: 0,
+            hour: self.body.begin(&self.water, &self.above[0]),
+            water: self.water,
+            outside: 0.0,
+            difference: FIRST_DIFFERENCE,
+            fluid: self.water.layers[LAYERS - 1],
+            film_lost: 0.0,
+            told: Told::with_capacity(hours),
+        }
+    }
+}
+
+impl PondMemory<'_> {
+    /// Temperature of the last layer at the end of an hour with a heat [W], before it turns over [degC].
+    #[inline(always)]
+    fn met_by_coils(&self, heat: f64) -> f64 {
+        self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
+    }
+
+    /// Outside of the pipe less the water around it for a heat [W] [K].
+    #[inline(always)]
+    fn rise(&self, heat: f64) -> f64 {
+        -heat / self.pond.coils.total_length() * self.outside
+    }
+
+    /// What the run found of the pond; `heat` is that of its hours [W].
+    #[must_use]
+    pub fn found(self, heat: &[f64]) -> Found {
+        let steps = self.pond.lost_by_steps(heat, &self.told.at_coils);
+        let error = RunError { steps, film: self.film_lost, ..RunError::NONE };
+        let yearly = self.told.years();
+        let Told { at_coils, beside } = self.told;
+        Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly }
+    }
+
+    /// Takes how warm the coils are outside for a heat [W] [degC], before the hour's end, and keeps their film for the next hours.
+    #[inline(always)]
+    fn coil_surface(&mut self, heat: f64) -> f64 {
+        let (met, rise) = (self.met_by_coils(heat), self.rise(heat));
+        if heat != 0.0 {
+            let coils = &self.pond.coils;
+            let with_film_of = |rise: f64| -heat / coils.total_length() * coils.outside.at(met, rise);
+            if (with_film_of(rise) - rise).abs() > self.film_lost {
+                // The film makes the difference and the difference the film: of the fourth power, it settles at once.
+                let settled = (0..FILM_STEPS).fold(rise, |rise, _| 0.5 * (rise + with_film_of(rise)));
+                self.film_lost = self.film_lost.max((settled - rise).abs());
+            }
+            // The mean with what it was keeps the film, which it decides, from swinging from hour to hour.
+            self.difference = (0.5 * (self.difference.abs() + rise.abs())).copysign(rise);
+        }
+        met + rise
+    }
+}
+
+impl GroundSide<1> for PondMemory<'_> {
+    #[inline(always)]
+    fn offer(&mut self) -> Offer<1> {
+        let coils = &self.pond.coils;
+        let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
+        let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
+        self.outside = coils.outside.at(without, self.difference);
+        let each = 1.0 / (kelvins_per_watt * coils.circuits);
+        let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
+        Offer {
+            settled: Lanes([without]),
+            carry: Lanes([0.0]),
+            resistance: Lanes([falls + pipe - 0.5 * kelvins_per_watt]),
+            kelvins_per_watt: Lanes([kelvins_per_watt]),
+        }
+    }
+
+    #[inline(always)]
+    fn commit(&mut self, heat_extracted: Lanes<1>, mean_fluid: Lanes<1>) {
+        let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted.0[0]);
+        // The coils meet the water as it is before it turns over.
+        let coil = self.coil_surface(heat);
+        self.fluid = mean_fluid.0[0];
+        let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
+        let water = &self.water;
+        let ice = body.ice_thickness(water.ice);
+        let stored = body.stored(water) / KILOWATT_HOUR;
+        let beside = [ice, water.surface, coil, from_above, from_ground, from_inflow, stored];
+        self.told.push(water.layers[LAYERS - 1], beside);
+        self.place = if self.place + 1 == above.len() { 0 } else { self.place + 1 };
+        self.hour = body.begin(&self.water, &above[self.place]);
+    }
+}
