@@ -71,7 +71,7 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
 def of_trench_depth(design: Design, field: TrenchField, usual: Sequence[float]) -> str:
     """Return what the depth of trenches makes of the year, beside the usual depths [m]."""
     swing, *others = (
-        float(np.ptp(_year(design, field, depth))) / 2.0 for depth in (field.depth, *usual)
+        float(np.ptp(_year(design, field, depth))) / 2.0 for depth in (field.bottom, *usual)
     )
     return (
         f"At their depth the soil swings by {swing:.1f} K either way over the year, at {usual[0]:g} m by "

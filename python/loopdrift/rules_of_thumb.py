@@ -147,7 +147,7 @@ def _per_ton(design: Design, field: BoreField | TrenchField, run: Run | None) ->
         rule = RuleOfThumb(f"{noun.capitalize()} per ton (3.517 kW) of {what}", per_ton, METRES_PER_TON)
         yield _explained(rule, departures.of_length(design, run, scale=per_ton / end, usual=end))
     if isinstance(field, TrenchField):
-        rule = RuleOfThumb("Depth of the trenches", field.depth, TRENCH_DEPTHS)
+        rule = RuleOfThumb("Depth of the trenches", field.bottom, TRENCH_DEPTHS)
         yield _explained(rule, departures.of_trench_depth(design, field, TRENCH_DEPTHS[:2]))
         hours = np.arange(HOURS_PER_YEAR)
         year = field.surface.temperature(design.ground, depth=GROUND_DEPTH, hours=hours)
@@ -192,6 +192,7 @@ def _both(value: float, unit: str) -> str:
 
 
 def _number(value: float) -> str:
-    decimals = 3 if abs(value) < 1.0 else 1 if abs(value) < 20.0 else 0
-    return f"{value:,.{decimals}f}"
+    if abs(value) < 1.0:
+        return f"{value:.2g}"
+    return f"{value:,.{1 if abs(value) < 20.0 else 0}f}"
 

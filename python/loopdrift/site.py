@@ -167,6 +167,8 @@ class Groundwater(FacePart):
         surface body.
     available_drawdown : float or str, optional
         Most that the level may fall in the well [m].
+    depth : float or str, optional
+        Depth of a well [m]; only its price depends on it.
     quality : sequence of WaterLimit, optional
         What an analysis of the water found. Without one no well is counted as fit.
 
@@ -182,6 +184,7 @@ class Groundwater(FacePart):
     lowest_discharge: Figure = Figure("degC", least=0.0, most=50.0)
     return_distance: OptionalFigure = OptionalFigure("m", least=1.0, most=1e5)
     available_drawdown: OptionalFigure = OptionalFigure("m", least=0.01, most=1000.0)
+    depth: OptionalFigure = OptionalFigure("m", least=1.0, most=1000.0)
     quality: Sequence[WaterLimit] = ()
 
     def __post_init__(self) -> None:

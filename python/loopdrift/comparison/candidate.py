@@ -133,5 +133,5 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     reasons : sequence of str, optional
         What else rules it out.
     """
-    broken = () if not found.beyond else (f"Even {found.design.ground_side} goes {found.beyond}.",)
+    broken = () if not found.beyond else (f"Even with {found.design.ground_side} the fluid goes {found.beyond}.",)
     return Candidate(kind, (*broken, *reasons), found.design.run(years))

@@ -43,7 +43,7 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
     """Return a comparison as lines of plain text, the last one ended."""
     head = (
         f"{counted(comparison.years, 'year')} of one building with {comparison.design.fluid}, on a site that "
-        f"offers {comparison.site}. Each kind as small as holds the limits."
+        f"offers {comparison.site}. Each kind is as small as the limits allow."
     )
     blocks = [
         _wrapped(head),
@@ -61,24 +61,18 @@ def conclusion(comparison: Comparison) -> str:
     if table.empty:
         return "None of these loops fits this building on this site."
     text = f"What fits: {', '.join(map(str, table.index))}."
-    ranked = (
-        ("life_cost", False, "The least life cost has", ",.0f"),
-        ("first_cost", False, "the least first cost", ",.0f"),
-        ("seasonal_cop", True, "The best seasonal COP has", ".2f"),
-    )
-    said = []
-    for column, is_most, words, form in ranked:
+    for column, words, form in (
+        ("life_cost", "least life cost", ",.0f"),
+        ("first_cost", "least first cost", ",.0f"),
+        ("seasonal_cop", "best seasonal COP", ".2f"),
+    ):
         values = table[column].dropna()
         if len(values) > 1:
-            best = values.idxmax() if is_most else values.idxmin()
-            said.append(f"{words} {best}, {values[best]:{form}}")
-    costs, cop = [each for each in said if "cost" in each], [each for each in said if "COP" in each]
-    for sentence in (", ".join(costs), ", ".join(cop)):
-        if sentence:
-            text += f" {sentence}."
+            best = values.idxmax() if column == "seasonal_cop" else values.idxmin()
+            text += f" The {words}, {values[best]:{form}}, is that of {best}."
     unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][kind])]
-    if costs and unpriced:
-        text += f" Costs of {', '.join(unpriced)} are not known."
+    if unpriced:
+        text += f" Costs are not known of {', '.join(unpriced)}."
     return text
 
 

@@ -44,7 +44,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
             "dug."
         )
         return Candidate(kind, (reason,))
-    depth = min(rock, _bottom(model) if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
+    depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
     spacing = usual.trench_spacing(model)
     one = TrenchField(
         pipe=usual.trench_pipe(model),
@@ -70,13 +70,6 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         sized = found.design.size("length", years=years, between=(usual.SHORTEST_TRENCH, land.longer))
         found = Judged(sized.design, found.margin, "")
     return ran(kind, found, years)
-
-
-def _bottom(field: TrenchField) -> float:
-    """Return the depth of the lowest part of any pipe's axis [m]."""
-    if field.coil is not None and field.coil.upright:
-        return field.depth + 0.5 * field.coil.diameter
-    return field.depth
 
 
 def _straight(model: GroundSide, depth: float) -> dict[str, Any]:

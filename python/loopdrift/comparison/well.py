@@ -43,6 +43,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         return_distance=water.return_distance,
         lowest_discharge=water.lowest_discharge,
         available_drawdown=water.available_drawdown,
+        depth=water.depth,
         quality=water.quality,
     )
     base = design.replace(ground_side=largest)

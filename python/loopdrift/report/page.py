@@ -69,6 +69,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
     from loopdrift import findings
     from loopdrift.overview import facts
     from loopdrift.report import figures
+    from loopdrift.rules_of_thumb import rules_of_thumb
 
     require_title(title)
     holds, sentence = answer.answer(run)
@@ -88,6 +89,7 @@ def page(run: Run, *, title: str = "Ground-source heat pump", units: Literal["SI
         margins=answer.margins(run),
         findings=[finding for finding in findings.findings(run) if not finding.holds],
         drift=findings.drift(run),
+        rules=rules_of_thumb(run.design, run),
         charts=figures.charts(run, units),
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),
