@@ -6,6 +6,7 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.command_line import DEMO
 
+LOAM = 'soil = { soil = "loam", temperature = 9.0 }\n'
 WEATHER = 'weather = { sample = "cold continental" }\n'
 
 
@@ -86,9 +87,12 @@ def groundwater(**changes):
         ("[land]\naera = 100.0\n", "land.aera = 100.0: is no known key; did you mean 'area'?"),
         ("[land]\n", "land.area = nothing: must be given"),
         ("[lands]\narea = 100.0\n", "did you mean 'land'?"),
-        (WEATHER + '[digging]\nrock_depth = "-3 ft"\nsoil = { soil = "loam", temperature = 9.0 }\n', "rock_depth"),
+        (
+            WEATHER + '[digging]\nrock_depth = "-3 ft"\n' + LOAM,
+            "digging.rock_depth = -0.9144 m",
+        ),
         (WEATHER + "[digging]\nrock_depth = 3.0\n", "digging.soil = nothing: must be given"),
-        ('[digging]\nsoil = { soil = "loam", temperature = 9.0 }\n', "weather"),
+        ("[digging]\n" + LOAM, "weather"),
         (WEATHER + '[digging]\nsoil = { soil = "sand", temperature = 9.0 }\n', "must be one of dry clay"),
         ("water = 3\n", "water = 3: must be a table"),
         ("[land\n", "line 1"),

@@ -57,12 +57,15 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
     worst = _worst_hour(run)
     yearly = run.yearly.iloc[-1]
     given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
-    balance = f"{given / drawn:.0%} of the heat is balanced by its opposite" if drawn > 0.0 else "no heat moves"
+    balance = (
+        f"{given / drawn:.0%} of the heat is balanced by its opposite" if drawn > 0.0 else "no heat moves"
+    )
     side = "below" if worst.sign > 0.0 else "above"
     parts = ", ".join(f"{value:.1f} K {name}" for name, value in worst.parts.items())
     return (
         f"{driven}, and {balance} within a year. In the hour that decides, {worst.moment}, each metre "
-        f"{worst.verb} {worst.per_metre:.0f} W with the fluid {worst.drop:.1f} K {side} the undisturbed ground: {parts}. "
+        f"{worst.verb} {worst.per_metre:.0f} W with the fluid {worst.drop:.1f} K {side} the undisturbed "
+        f"ground: {parts}. "
         f"With {usual:g} m per ton it would take {worst.scaled(scale):.1f} K, where the limits allow "
         f"{worst.allowed:.1f} K."
     )
@@ -70,9 +73,7 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
 
 def of_trench_depth(design: Design, field: TrenchField, usual: Sequence[float]) -> str:
     """Return what the depth of trenches makes of the year, beside the usual depths [m]."""
-    swing, *others = (
-        float(np.ptp(_year(design, field, depth))) / 2.0 for depth in (field.bottom, *usual)
-    )
+    swing, *others = (float(np.ptp(_year(design, field, depth))) / 2.0 for depth in (field.bottom, *usual))
     return (
         f"At their depth the soil swings by {swing:.1f} K either way over the year, at {usual[0]:g} m by "
         f"{others[0]:.1f} K and at {usual[1]:g} m by {others[1]:.1f} K."
@@ -94,8 +95,8 @@ def of_mean_ground(design: Design, field: BoreField) -> str:
     """Return what the ground along bores has to do with that near the surface."""
     along, limits = key_figures.undisturbed(design), _coldest_allowed(design)
     return (
-        f"Along bores of {field.depths.max():.0f} m it has {along:.1f} degC, {along - limits:.1f} K above the "
-        "coldest fluid that the limits allow."
+        f"Along bores of {field.depths.max():.0f} m it has {along:.1f} degC, {along - limits:.1f} K above "
+        "the coldest fluid that the limits allow."
     )
 
 
@@ -139,11 +140,11 @@ def of_well_flow(well: Well, run: Run | None, *, scale: float, usual: float) -> 
         return f"The water may be cooled by {above:.1f} K before it is too cold to be discharged."
     hourly = run.hourly
     change = hourly["wall_degC"] - hourly["discharge_degC"]
-    most = float(change.iloc[int(change.abs().to_numpy().argmax())])
+    most, coldest = float(change.abs().max()), float(hourly["discharge_degC"].min())
     return (
-        f"The loop changes the water's temperature by up to {abs(most):.1f} K; with {usual:g} kg/s per ton it "
-        f"would be {abs(most) * scale:.1f} K. Discharged it has at least "
-        f"{float(hourly['discharge_degC'].min()):.1f} degC, where {well.lowest_discharge:.1f} degC are allowed."
+        f"The loop changes the water's temperature by up to {most:.1f} K; with {usual:g} kg/s per ton it "
+        f"would be {most * scale:.1f} K. Discharged it has at least {coldest:.1f} degC, where "
+        f"{well.lowest_discharge:.1f} degC are allowed."
     )
 
 
@@ -215,7 +216,7 @@ def _worst_hour(run: Run) -> _Worst:
 
 
 def _coldest_allowed(design: Design, half: float = 0.0) -> float:
-    """Return the coldest mean fluid that the limits allow, with half of what it changes by in the heat pump."""
+    """Return the coldest mean fluid that the limits allow, `half` of its change above what leaves."""
     limits = design.limits
     coldest = design.fluid.freezing_point + limits.freezing_margin + half
     if limits.entering_fluid_min is None:
@@ -229,9 +230,8 @@ def _year(design: Design, field: TrenchField, depth: float) -> NDArray[np.float6
 
 
 def _running_sums(heat: NDArray[np.float64]) -> NDArray[np.float64]:
-    sums = np.concatenate([[0.0], heat.cumsum()])
-    window = min(HOURS_OF_MONTH, heat.size)
-    return sums[window:] - sums[:-window]
+    sums: NDArray[np.float64] = np.concatenate([[0.0], heat.cumsum()])
+    return np.asarray(sums[HOURS_OF_MONTH:] - sums[:-HOURS_OF_MONTH])
 
 
 def _water(run: Run) -> str:

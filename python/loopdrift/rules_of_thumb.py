@@ -48,7 +48,8 @@ class Usual(NamedTuple):
 METRES_PER_TON = Usual(45.0, 90.0, "m", "150 to 300 ft")
 """Length of bore or trench per ton of heating."""
 
-TRENCH_DEPTHS = Usual(1.8, 2.4, "m", "6 to 8 ft")
+USUAL_TRENCHES = (1.8, 2.4)
+TRENCH_DEPTHS = Usual(*USUAL_TRENCHES, "m", "6 to 8 ft")
 """Depth of such trenches."""
 
 POND_AREA = Usual(4000.0, None, "m2", "1 acre")
@@ -128,8 +129,8 @@ def rules_of_thumb(design: Design, run: Run | None = None) -> list[RuleOfThumb]:
     Returns
     -------
     list of RuleOfThumb
-        Length of bore or trench per ton, depth of trenches, the ground's temperature; a pond's area and depth;
-        a well's flow per ton. Those per ton are left out where there is no heating.
+        Length of bore or trench per ton, depth of trenches, the ground's temperature; a pond's area and
+        depth; a well's flow per ton. Those per ton are left out where there is no heating.
     """
     side = design.ground_side
     rules = _pond(side, run) if isinstance(side, Pond) else _well(design, side, run)
@@ -148,7 +149,7 @@ def _per_ton(design: Design, field: BoreField | TrenchField, run: Run | None) ->
         yield _explained(rule, departures.of_length(design, run, scale=per_ton / end, usual=end))
     if isinstance(field, TrenchField):
         rule = RuleOfThumb("Depth of the trenches", field.bottom, TRENCH_DEPTHS)
-        yield _explained(rule, departures.of_trench_depth(design, field, TRENCH_DEPTHS[:2]))
+        yield _explained(rule, departures.of_trench_depth(design, field, USUAL_TRENCHES))
         hours = np.arange(HOURS_PER_YEAR)
         year = field.surface.temperature(design.ground, depth=GROUND_DEPTH, hours=hours)
         for which, value in (("Coldest", float(year.min())), ("Warmest", float(year.max()))):
@@ -195,4 +196,3 @@ def _number(value: float) -> str:
     if abs(value) < 1.0:
         return f"{value:.2g}"
     return f"{value:,.{1 if abs(value) < 20.0 else 0}f}"
-

@@ -76,7 +76,9 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
     if judgement is None:
         return Judged(design, math.inf, "")
     margin, limit, year, hour = judgement
-    beyond = "" if margin >= 0.0 else f"{-margin:.1f} K beyond {LIMITS[limit]} in {moment(design, year, hour)}"
+    beyond = (
+        "" if margin >= 0.0 else f"{-margin:.1f} K beyond {LIMITS[limit]} in {moment(design, year, hour)}"
+    )
     return Judged(design, margin, beyond)
 
 
@@ -133,5 +135,7 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     reasons : sequence of str, optional
         What else rules it out.
     """
-    broken = () if not found.beyond else (f"Even with {found.design.ground_side} the fluid goes {found.beyond}.",)
+    broken = (
+        () if not found.beyond else (f"Even with {found.design.ground_side} the fluid goes {found.beyond}.",)
+    )
     return Candidate(kind, (*broken, *reasons), found.design.run(years))

@@ -108,7 +108,8 @@ def cost(run: Run) -> tuple[dict[str, float], str]:
         )
         if of_loop <= 0.0:
             return {}, "no price for this kind of loop was given"
-        own = run.cost().summary.loc[GROUND_SOURCE]
+        own = run.cost().summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]
     except InvalidInput as error:
         return {}, str(error)
-    return {"first_cost": float(own["first_cost"]), "life_cost": float(own["present_cost"])}, ""
+    first, life = map(float, own)
+    return {"first_cost": first, "life_cost": life}, ""

@@ -36,9 +36,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     bed = design.ground if site.digging is None else site.digging.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
     if not found.beyond:
-        sized = found.design.size(
-            "length", years=years, between=(usual.SHORTEST_COIL, usual.LONGEST_COIL)
-        )
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, usual.LONGEST_COIL))
         found = Judged(sized.design, found.margin, "")
     fitted = ran(KIND, found, years)
     return Candidate(KIND, (*fitted.reasons, *_ice(fitted.run, pond)), fitted.run)
@@ -59,6 +57,6 @@ def _ice(run: Run | None, pond: Pond) -> tuple[str, ...]:
     if thickest <= SHARE_OF_ICE * pond.depth:
         return ()
     return (
-        f"Ice of up to {thickest:.2f} m takes more than {SHARE_OF_ICE:.0%} of the {pond.depth:.1f} m of water: "
-        "too shallow for coils, and for what is known of it.",
+        f"Ice of up to {thickest:.2f} m takes more than {SHARE_OF_ICE:.0%} of the {pond.depth:.1f} m of "
+        "water: too shallow for coils, and for what is known of it.",
     )

@@ -68,9 +68,9 @@ def conclusion(comparison: Comparison) -> str:
     ):
         values = table[column].dropna()
         if len(values) > 1:
-            best = values.idxmax() if column == "seasonal_cop" else values.idxmin()
-            text += f" The {words}, {values[best]:{form}}, is that of {best}."
-    unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][kind])]
+            best = str(values.idxmax() if column == "seasonal_cop" else values.idxmin())
+            text += f" The {words}, {values.loc[best]:{form}}, is that of {best}."
+    unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][str(kind)])]
     if unpriced:
         text += f" Costs are not known of {', '.join(unpriced)}."
     return text

@@ -27,7 +27,7 @@ Form = Callable[["GroundSide", float], "dict[str, Any]"]
 
 
 def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
-    """Return the fewest trenches of a kind on the site's land with which the limits hold, at the least length.
+    """Return the fewest and shortest trenches of a kind on the site's land with which the limits hold.
 
     They lie along the longer side of the land.
     """
@@ -40,8 +40,8 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
     if rock < usual.SHALLOWEST_TRENCH:
         reason = (
-            f"Rock at {rock:.1f} m is too shallow: trenches of less than {usual.SHALLOWEST_TRENCH:g} m are not "
-            "dug."
+            f"Rock at {rock:.1f} m is too shallow: trenches of less than {usual.SHALLOWEST_TRENCH:g} m are "
+            "not dug."
         )
         return Candidate(kind, (reason,))
     depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)

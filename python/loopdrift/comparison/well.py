@@ -84,7 +84,7 @@ def _ruled_out(run: Run | None, site: Site) -> Iterator[str]:
         cold = _too_cold(run)
         if cold:
             least = both_degrees(water.lowest_discharge)
-            yield f"The yield is too small: in {cold:,} hours the discharge is below the lowest allowed, {least}."
+            yield f"The yield is too small: for {cold:,} hours the discharge is colder than allowed, {least}."
         fall, available = float(run.hourly["drawdown_m"].max()), water.available_drawdown
         if available is not None and fall > available:
             yield f"The level in the well falls by {fall:.1f} m; {available:.1f} m are available."
@@ -96,8 +96,8 @@ def _ruled_out(run: Run | None, site: Site) -> Iterator[str]:
         )
     if not water.quality:
         yield (
-            "The quality of the water is not stated: iron, manganese, hardness, chloride, oxygen and sand decide "
-            "whether an exchanger and a return well last."
+            "The quality of the water is not stated: iron, manganese, hardness, chloride, oxygen and sand "
+            "decide whether an exchanger and a return well last."
         )
     beyond = [str(each) for each in water.quality if not each.holds]
     if beyond:

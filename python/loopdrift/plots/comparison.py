@@ -60,7 +60,7 @@ def comparison(
         style.temperature(table[f"entering_fluid_{which}_degC"].to_numpy(), units) for which in ("min", "max")
     )
     seen: set[str] = set()
-    for place, (kind, fits) in enumerate(table["fits"].items()):
+    for place, fits in enumerate(table["fits"]):
         if not math.isnan(low[place]):
             label = "fits" if fits else "ruled out, closest size"
             ax.barh(
@@ -74,7 +74,7 @@ def comparison(
                 label=None if label in seen else label,
             )
             seen.add(label)
-        _beside(ax, place, table.loc[kind])
+        _beside(ax, place, table.iloc[place])
     lines = {"lower limit": limits.entering_fluid_min, "upper limit": limits.entering_fluid_max}
     for (name, limit), dashes in zip(lines.items(), ("--", ":"), strict=True):
         if limit is not None:
