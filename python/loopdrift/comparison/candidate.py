@@ -138,4 +138,10 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     broken = (
         () if not found.beyond else (f"Even with {found.design.ground_side} the fluid goes {found.beyond}.",)
     )
-    return Candidate(kind, (*broken, *reasons), found.design.run(years))
+    try:
+        run = found.design.run(years)
+    except InvalidInput as error:
+        if error.field != "freezing_point":
+            raise
+        return Candidate(kind, (*broken, "The fluid would freeze.", *reasons))
+    return Candidate(kind, (*broken, *reasons), run)

@@ -23,6 +23,17 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     water = site.water
     if water is None or site.weather is None:
         return Candidate(KIND, ("There is no open water on this site.",))
+    if water.depth < usual.SHALLOWEST_POND:
+        reason = (
+            f"Water of {water.depth:.1f} m is too shallow: at least {usual.SHALLOWEST_POND:g} m are needed."
+        )
+        return Candidate(KIND, (reason,))
+    if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
+        reason = (
+            f"A pond of {water.area:,.0f} m2 is too small: its banks, {water.bank_slope:g} to 1, meet above "
+            f"a depth of {water.depth:.1f} m."
+        )
+        return Candidate(KIND, (reason,))
     pond = Pond.basin(
         area=water.area,
         depth=water.depth,

@@ -31,6 +31,9 @@ SHORTEST_TRENCH = 10.0
 SPACING_OF_TRENCHES = 4.0
 """Distance between the middles of neighbouring trenches [m]."""
 
+SHALLOWEST_POND = 1.0
+"""Depth of the shallowest pond whose water is reckoned in layers [m]."""
+
 LONGEST_COIL = 300.0
 """Length of the longest coil that is laid in one piece in a pond [m]."""
 

@@ -22,6 +22,9 @@ KIND = "well"
 LEAST_SHARE = 0.02
 """Least flow that is tried, of the sustained yield [-]."""
 
+LEAST_FLOW = 1.1e-3
+"""Least flow of all [kg/s]."""
+
 FLOWS = 40
 """Flows that are tried up to the yield, in even ratios: each is a tenth above the last."""
 
@@ -47,7 +50,8 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         quality=water.quality,
     )
     base = design.replace(ground_side=largest)
-    shares = [1.0] if plant.effectiveness is None else np.geomspace(LEAST_SHARE, 1.0, FLOWS)
+    least = min(max(LEAST_SHARE, LEAST_FLOW / water.sustained_yield), 1.0)
+    shares = [1.0] if plant.effectiveness is None else np.geomspace(least, 1.0, FLOWS)
     designs = [base.replace(ground_side=_with_flow(largest, float(share))) for share in shares]
     found = judged(designs, years)
     fitted = ran(KIND, found, years)
@@ -87,7 +91,7 @@ def _ruled_out(run: Run | None, site: Site) -> Iterator[str]:
             yield f"The yield is too small: for {cold:,} hours the discharge is colder than allowed, {least}."
         fall, available = float(run.hourly["drawdown_m"].max()), water.available_drawdown
         if available is not None and fall > available:
-            yield f"The level in the well falls by {fall:.1f} m; {available:.1f} m are available."
+            yield f"The level in the well falls by {fall:.2f} m; {available:.2f} m are available."
     apart = water.return_distance
     if apart is not None and land is not None and apart > land.diagonal:
         yield (

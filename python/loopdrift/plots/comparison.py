@@ -88,9 +88,9 @@ def comparison(
     heading = f"seasonal COP,\n{amounts}" if amounts else "seasonal COP"
     ax.annotate(
         heading,
-        xy=(1.02, 1.0),
+        xy=(1.02, -0.02),
         xycoords="axes fraction",
-        va="bottom",
+        va="top",
         fontsize="small",
         annotation_clip=False,
     )
