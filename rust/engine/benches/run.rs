@@ -14,20 +14,21 @@ use loopdrift::ground::SurfaceWave;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::conduction::{ConductionMemory, ErrorCheck, Responses};
 use loopdrift::ground_side::trench_field::{Laid, TrenchField};
-use loopdrift::heat_pump::{Demand, ReadyHeatPump};
+use loopdrift::heat_pump::ReadyHeatPump;
+use loopdrift::history::BLOCK;
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
-use loopdrift::stepper::{Course, Moment, Record, step};
+use loopdrift::stepper::{Course, Moments, Record, Stretch, step};
 use loopdrift::watch::Watch;
 
 /// Keeps the coldest entering fluid of each design and nothing else.
 struct Coldest<const L: usize>(Lanes<L>);
 
-impl<const L: usize> Record<L> for Coldest<L> {
-    fn take(&mut self, _hour: usize, _demand: &Demand, moment: &Moment<L>) {
-        self.0 = self.0.min(moment.entering_fluid);
+impl<const L: usize> Record<L, BLOCK> for Coldest<L> {
+    fn take(&mut self, _first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<L, BLOCK>) {
+        self.0 = moments.entering_fluid.0.iter().fold(self.0, |coldest, &entering| coldest.min(entering));
     }
 }
 
@@ -65,7 +66,8 @@ fn coupled_years(criterion: &mut Criterion) {
         group.bench_function(format!("stepping {years}"), |bencher| {
             bencher.iter(|| {
                 let mut memory = responses.at_rest();
-                step(&mut memory, &heat_pump, &course, hours, &mut hourly, &watch).expect("a run");
+                step::<1, BLOCK, 4, _, _>(&mut memory, &heat_pump, &course, hours, &mut hourly, &watch)
+                    .expect("a run");
                 black_box(&hourly);
             });
         });
@@ -89,7 +91,8 @@ fn coupled_years(criterion: &mut Criterion) {
         bencher.iter(|| {
             let mut coldest = Coldest(Lanes::all(f64::INFINITY));
             let mut memory = ConductionMemory::at_rest([&responses; 8]);
-            step(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch).expect("a run");
+            step::<8, BLOCK, 8, _, _>(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch)
+                .expect("a run");
             black_box(coldest.0);
         });
     });

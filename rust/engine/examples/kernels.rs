@@ -13,6 +13,7 @@ use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::conduction::Responses;
 use loopdrift::heat_pump::ReadyHeatPump;
+use loopdrift::history::BLOCK;
 use loopdrift::hourly::Hourly;
 use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
@@ -47,7 +48,8 @@ fn hours(times: usize) {
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
         let mut memory = responses.at_rest();
-        step(&mut memory, &heat_pump, &course, HOURS_PER_YEAR, &mut hourly, &watch).expect("a run");
+        step::<1, BLOCK, 4, _, _>(&mut memory, &heat_pump, &course, HOURS_PER_YEAR, &mut hourly, &watch)
+            .expect("a run");
         black_box(&hourly);
     }
 }

@@ -1,7 +1,10 @@
 //! What a run finds for each hour.
 
-use crate::heat_pump::Demand;
-use crate::stepper::{Moment, Record};
+use std::array::from_fn;
+
+use crate::hours::Hours;
+use crate::lanes::Lanes;
+use crate::stepper::{Moments, Record, Stretch};
 
 /// Hourly series of a run, each as long as the run; temperatures are those at the hour's end.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,14 +54,22 @@ impl Hourly {
     }
 }
 
-impl Record<1> for Hourly {
+impl<const H: usize> Record<1, H> for Hourly {
     #[inline(always)]
-    fn take(&mut self, hour: usize, demand: &Demand, moment: &Moment<1>) {
-        self.entering_fluid[hour] = moment.entering_fluid.0[0];
-        self.leaving_fluid[hour] = moment.leaving_fluid.0[0];
-        self.heat_extracted[hour] = moment.heat_extracted.0[0];
-        self.electricity[hour] = moment.electricity.0[0];
-        self.heating_shortfall[hour] = (demand.heating - moment.heating.0[0]).max(0.0);
-        self.cooling_shortfall[hour] = (demand.cooling - moment.cooling.0[0]).max(0.0);
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<1, H>) {
+        let write = |series: &mut [f64], values: &Hours<1, H>| {
+            for (place, value) in series[first..first + H].iter_mut().zip(&values.0) {
+                *place = value.0[0];
+            }
+        };
+        write(&mut self.entering_fluid, &moments.entering_fluid);
+        write(&mut self.leaving_fluid, &moments.leaving_fluid);
+        write(&mut self.heat_extracted, &moments.heat_extracted);
+        write(&mut self.electricity, &moments.electricity);
+        let short = |asked: &[f64; H], given: &Hours<1, H>| {
+            Hours(from_fn(|hour| (Lanes([asked[hour]]) - given[hour]).max(Lanes::all(0.0))))
+        };
+        write(&mut self.heating_shortfall, &short(&stretch.heating, &moments.heating));
+        write(&mut self.cooling_shortfall, &short(&stretch.cooling, &moments.cooling));
     }
 }

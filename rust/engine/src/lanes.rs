@@ -29,6 +29,13 @@ impl<const L: usize> Lanes<L> {
         Self(from_fn(f))
     }
 
+    /// The numbers of some lanes.
+    #[must_use]
+    #[inline(always)]
+    pub fn lanes<const M: usize>(self, lanes: [usize; M]) -> Lanes<M> {
+        Lanes(lanes.map(|lane| self.0[lane]))
+    }
+
     /// `self x factor + addend`, rounded once.
     #[must_use]
     #[inline(always)]

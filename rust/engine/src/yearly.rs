@@ -1,5 +1,6 @@
 //! Hourly series gathered by year.
 
+use multiversion::multiversion;
 use rayon::prelude::*;
 
 use crate::design::Design;
@@ -59,56 +60,117 @@ impl Year {
 /// The years of a run.
 #[must_use]
 pub fn yearly(design: &Design, course: &Course<1>, hourly: &Hourly) -> Vec<Year> {
-    let years = hourly.len() / HOURS_PER_YEAR;
-    (0..years).into_par_iter().map(|year| gather(design, course, hourly, year * HOURS_PER_YEAR)).collect()
+    let year_of_loads = |year: usize| {
+        let first = (course.start + year * HOURS_PER_YEAR) % course.demands.len();
+        YearOfLoads::beginning(course.demands, first)
+    };
+    let loads: Vec<_> = (0..course.demands.len() / HOURS_PER_YEAR).map(year_of_loads).collect();
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+    let gather =
+        |year: usize| gather(design, &heat_pump, &loads[year % loads.len()], hourly, year * HOURS_PER_YEAR);
+    (0..hourly.len() / HOURS_PER_YEAR).into_par_iter().map(gather).collect()
 }
 
-fn gather(design: &Design, course: &Course<1>, hourly: &Hourly, first: usize) -> Year {
+/// What is asked for in a year of the run.
+struct YearOfLoads<'a> {
+    /// Loads are whole years: from any hour on a year of them is one piece, or two.
+    demands: [&'a [Demand]; 2],
+    heating_kwh: f64,
+    cooling_kwh: f64,
+    hours_running: u32,
+    /// All that is asked for, with the lowest and the highest temperatures from the building.
+    extremes: [Demand; 2],
+}
+
+impl<'a> YearOfLoads<'a> {
+    fn beginning(all: &'a [Demand], first: usize) -> Self {
+        let until_end = &all[first..all.len().min(first + HOURS_PER_YEAR)];
+        let demands = [until_end, &all[..HOURS_PER_YEAR - until_end.len()]];
+        let all = || demands.into_iter().flatten();
+        let kwh = |of: fn(&Demand) -> f64| (sum(demands[0], of) + sum(demands[1], of)) / 1000.0;
+        let (heating, cooling) = (kwh(|demand| demand.heating), kwh(|demand| demand.cooling));
+        let extreme = |of: fn(f64, f64) -> f64| Demand {
+            heating,
+            cooling,
+            heating_side: all()
+                .filter(|demand| demand.heating > 0.0)
+                .filter_map(|d| d.heating_side)
+                .reduce(of),
+            cooling_side: all()
+                .filter(|demand| demand.cooling > 0.0)
+                .filter_map(|d| d.cooling_side)
+                .reduce(of),
+            ..Demand::default()
+        };
+        Self {
+            demands,
+            heating_kwh: heating,
+            cooling_kwh: cooling,
+            hours_running: all().map(|demand| u32::from(demand.asks_heat_pump())).sum(),
+            extremes: [extreme(f64::min), extreme(f64::max)],
+        }
+    }
+
+    /// Hours in which the heat pump runs and something is the case; not looked through where it can't be.
+    #[inline(always)]
+    fn count(&self, possible: bool, is_so: impl Fn(usize, &Demand) -> bool) -> u32 {
+        if !possible {
+            return 0;
+        }
+        let demands = self.demands.into_iter().flatten().enumerate();
+        demands.map(|(hour, demand)| u32::from(demand.asks_heat_pump() && is_so(hour, demand))).sum()
+    }
+}
+
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn gather(
+    design: &Design,
+    heat_pump: &ReadyHeatPump<1>,
+    loads: &YearOfLoads<'_>,
+    hourly: &Hourly,
+    first: usize,
+) -> Year {
     let hours = first..first + HOURS_PER_YEAR;
     let entering = &hourly.entering_fluid[hours.clone()];
     let leaving = &hourly.leaving_fluid[hours.clone()];
     let heat = &hourly.heat_extracted[hours.clone()];
     let heating_shortfall = &hourly.heating_shortfall[hours.clone()];
     let cooling_shortfall = &hourly.cooling_shortfall[hours.clone()];
-    // Loads are whole years: from any hour on a year of them is one piece, or two.
-    let begin = (course.start + first) % course.demands.len();
-    let until_end = &course.demands[begin..course.demands.len().min(begin + HOURS_PER_YEAR)];
-    let demands = [until_end, &course.demands[..HOURS_PER_YEAR - until_end.len()]];
-    let asked = |of: fn(&Demand) -> f64| (sum(demands[0], of) + sum(demands[1], of)) / 1000.0;
-    let backup_kwh = sum(heating_shortfall, |v| v.max(0.0)) / 1000.0;
-    let unmet_cooling_kwh = sum(cooling_shortfall, |v| v.max(0.0)) / 1000.0;
+    let positive = |values: &[f64]| sum(values, |&v| if v > 0.0 { v } else { 0.0 }) / 1000.0;
+    let backup_kwh = positive(heating_shortfall);
+    let unmet_cooling_kwh = positive(cooling_shortfall);
+    let coldest = least(entering, |&v| v);
+    let warmest = -least(entering, |&v| -v);
+    let coldest_leaving = least(leaving, |&v| v);
 
     let limits = &design.limits;
-    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
     let coldest_allowed = design.fluid.freezing_point + limits.freezing_margin;
-    let [mut running, mut outside_limits, mut outside_table, mut near_freezing, mut short] = [0; 5];
-    for (hour, demand) in demands.into_iter().flatten().enumerate() {
-        if !demand.asks_heat_pump() {
-            continue;
-        }
-        running += 1;
-        outside_limits += u32::from(!limits.allow(entering[hour]));
-        outside_table += u32::from(heat_pump.is_outside_table(Lanes([entering[hour]]), demand) == [true]);
-        near_freezing += u32::from(leaving[hour] < coldest_allowed);
-        short += u32::from(heating_shortfall[hour] > 0.0 || cooling_shortfall[hour] > 0.0);
-    }
+    let may_leave_limits = !(limits.allow(coldest) && limits.allow(warmest));
+    let is_outside_table =
+        |entering: f64, demand: &Demand| heat_pump.is_outside_table(Lanes([entering]), demand) == [true];
+    let [lowest, highest] = &loads.extremes;
+    let may_leave_table = is_outside_table(coldest, lowest) || is_outside_table(warmest, highest);
+    let is_short = |hour: usize| heating_shortfall[hour] > 0.0 || cooling_shortfall[hour] > 0.0;
     Year {
-        entering_fluid_min: extreme(entering, f64::INFINITY, f64::min),
+        entering_fluid_min: coldest,
         entering_fluid_mean: sum(entering, |&v| v) / HOURS_PER_YEAR as f64,
-        entering_fluid_max: extreme(entering, f64::NEG_INFINITY, f64::max),
-        leaving_fluid_min: extreme(leaving, f64::INFINITY, f64::min),
-        heat_extracted_kwh: sum(heat, |v| v.max(0.0)) / 1000.0,
-        heat_rejected_kwh: sum(heat, |v| (-v).max(0.0)) / 1000.0,
-        heating_kwh: asked(|demand| demand.heating) - backup_kwh,
-        cooling_kwh: asked(|demand| demand.cooling) - unmet_cooling_kwh,
-        electricity_kwh: sum(&hourly.electricity[hours], |v| v.max(0.0)) / 1000.0,
+        entering_fluid_max: warmest,
+        leaving_fluid_min: coldest_leaving,
+        heat_extracted_kwh: positive(heat),
+        heat_rejected_kwh: sum(heat, |&v| if v < 0.0 { -v } else { 0.0 }) / 1000.0,
+        heating_kwh: loads.heating_kwh - backup_kwh,
+        cooling_kwh: loads.cooling_kwh - unmet_cooling_kwh,
+        electricity_kwh: positive(&hourly.electricity[hours]),
         backup_kwh,
         unmet_cooling_kwh,
-        hours_running: running,
-        hours_outside_limits: outside_limits,
-        hours_outside_table: outside_table,
-        hours_near_freezing: near_freezing,
-        hours_short_of_capacity: short,
+        hours_running: loads.hours_running,
+        hours_outside_limits: loads.count(may_leave_limits, |hour, _| !limits.allow(entering[hour])),
+        hours_outside_table: loads
+            .count(may_leave_table, |hour, demand| is_outside_table(entering[hour], demand)),
+        hours_near_freezing: loads
+            .count(coldest_leaving < coldest_allowed, |hour, _| leaving[hour] < coldest_allowed),
+        hours_short_of_capacity: loads
+            .count(backup_kwh > 0.0 || unmet_cooling_kwh > 0.0, |hour, _| is_short(hour)),
     }
 }
 
@@ -128,15 +190,16 @@ fn sum<T>(values: &[T], of: impl Fn(&T) -> f64) -> f64 {
     lanes.into_iter().chain(rest.iter().map(of)).sum()
 }
 
-/// The least or the greatest of the values, by `of` two.
+/// Least of what `of` makes of each value.
 #[inline(always)]
-fn extreme(values: &[f64], none: f64, of: fn(f64, f64) -> f64) -> f64 {
-    let mut lanes = [none; LANES];
+fn least<T>(values: &[T], of: impl Fn(&T) -> f64) -> f64 {
+    let lesser = |a: f64, b: f64| if b < a { b } else { a };
+    let mut lanes = [f64::INFINITY; LANES];
     let (chunks, rest) = values.as_chunks::<LANES>();
     for chunk in chunks {
         for lane in 0..LANES {
-            lanes[lane] = of(lanes[lane], chunk[lane]);
+            lanes[lane] = lesser(lanes[lane], of(&chunk[lane]));
         }
     }
-    lanes.into_iter().chain(rest.iter().copied()).fold(none, of)
+    lanes.into_iter().chain(rest.iter().map(of)).fold(f64::INFINITY, lesser)
 }

@@ -9,10 +9,11 @@ mod cases;
 use loopdrift::bore::{Bore, Inside};
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::ground_side::conduction::{ConductionMemory, Responses};
-use loopdrift::heat_pump::{Demand, ReadyHeatPump};
+use loopdrift::heat_pump::ReadyHeatPump;
+use loopdrift::history::BLOCK;
 use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
-use loopdrift::stepper::{Course, Moment, Record, step};
+use loopdrift::stepper::{Course, Moments, Record, Stretch, step};
 use loopdrift::watch::Watch;
 
 const LANES: usize = 4;
@@ -21,9 +22,10 @@ const HOURS: usize = 3 * HOURS_PER_YEAR;
 /// Entering fluid temperature and electricity of each hour.
 struct Kept<const L: usize>(Vec<[Lanes<L>; 2]>);
 
-impl<const L: usize> Record<L> for Kept<L> {
-    fn take(&mut self, _hour: usize, _demand: &Demand, moment: &Moment<L>) {
-        self.0.push([moment.entering_fluid, moment.electricity]);
+impl<const L: usize> Record<L, BLOCK> for Kept<L> {
+    fn take(&mut self, _first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<L, BLOCK>) {
+        let hours = moments.entering_fluid.0.iter().zip(&moments.electricity.0);
+        self.0.extend(hours.map(|(&entering, &electricity)| [entering, electricity]));
     }
 }
 
@@ -40,7 +42,8 @@ fn stepped<const L: usize>(fields: [&Responses; L]) -> Kept<L> {
     let heat_pumps = ReadyHeatPump::new([&design.heat_pump; L]);
     let mut kept = Kept(Vec::new());
     let mut memory = ConductionMemory::at_rest(fields);
-    step(&mut memory, &heat_pumps, &course, HOURS, &mut kept, &Watch::default()).unwrap();
+    step::<L, BLOCK, BLOCK, _, _>(&mut memory, &heat_pumps, &course, HOURS, &mut kept, &Watch::default())
+        .unwrap();
     kept
 }
 

@@ -19,38 +19,35 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
 use crate::ground::Ground;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 use bore_field::BoreField;
 use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
 
-/// The straight line that a ground side offers the heat pump for one hour, for each lane.
+/// The straight lines that a ground side offers the heat pump for a stretch of hours, for each lane.
 ///
-/// `entering fluid = settled - carry x heat of the hour before - resistance x heat extracted`. What the hour before adds stands
-/// apart, so that work which can do with an estimate of its heat need not wait for it.
+/// With the heat extracted in the stretch, `entering fluid = settled - sum of answers x heat`: the first answer times the heat of the
+/// hour itself, the second times that of the hour before, and so on back to the stretch's first hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Offer<const L: usize> {
-    /// Entering fluid temperature that all hours but the last would leave, without heat in this hour [degC].
-    pub settled: Lanes<L>,
-    /// Fall of the entering fluid temperature for each watt of the hour before [K/W].
-    pub carry: Lanes<L>,
-    /// Fall of the entering fluid temperature for each watt extracted throughout the hour [K/W]; zero or above.
-    pub resistance: Lanes<L>,
+pub struct Offer<const L: usize, const H: usize> {
+    /// Entering fluid temperature in each hour without heat in the stretch [degC].
+    pub settled: Hours<L, H>,
+    /// Fall of the entering fluid temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W];
+    /// the first is zero or above.
+    pub answers: [Lanes<L>; H],
     /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
     pub kelvins_per_watt: Lanes<L>,
 }
 
-/// Loops of `L` designs while their runs step: asked for an offer and told the heat, once an hour.
-///
-/// The offer of an hour is asked for before the heat of the hour before it is told, so that the heat pump's work on one hour
-/// overlaps that on the next.
-pub trait GroundSide<const L: usize> {
-    /// The offer for the next hour; all hours but the last one before it have been committed.
-    fn offer(&mut self) -> Offer<L>;
+/// Loops of `L` designs while their runs step: asked for an offer and told the heat, once every `H` hours.
+pub trait GroundSide<const L: usize, const H: usize> {
+    /// The offer for the next stretch.
+    fn offer(&mut self) -> Offer<L, H>;
 
-    /// Takes the hour's heat extracted [W] and the mean fluid temperature that it led to [degC], and ends the hour.
-    fn commit(&mut self, heat_extracted: Lanes<L>, mean_fluid: Lanes<L>);
+    /// Takes the heat extracted [W] and the mean fluid temperature that it led to [degC] in each hour, and ends the stretch.
+    fn commit(&mut self, heat_extracted: &Hours<L, H>, mean_fluid: &Hours<L, H>);
 }
 
 /// The kinds of ground side that a design can have.

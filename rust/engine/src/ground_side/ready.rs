@@ -9,9 +9,13 @@ use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
 use crate::heat_pump::ReadyHeatPump;
+use crate::history::BLOCK;
 use crate::hourly::Hourly;
 use crate::stepper::{Course, Freezing, Record, step};
 use crate::watch::Watch;
+
+/// Hours whose heat pump is worked out at a time: as many as fill a vector register.
+const AT_ONCE: usize = 4;
 
 /// A ground side made ready for runs of one horizon.
 // A run has but one.
@@ -74,7 +78,7 @@ impl ReadyGroundSide {
     ///
     /// # Errors
     /// [`Error::Stopped`] when the watch says so.
-    pub fn step<R: Record<1>>(
+    pub fn step<R: Record<1, 1> + Record<1, BLOCK>>(
         &self,
         heat_pump: &ReadyHeatPump<1>,
         course: &Course<1>,
@@ -84,10 +88,15 @@ impl ReadyGroundSide {
     ) -> Result<Option<Freezing>, Error> {
         let [frozen] = match self {
             Self::Conduction(responses) => {
-                step(&mut responses.at_rest(), heat_pump, course, hours, record, watch)
+                let memory = &mut responses.at_rest();
+                step::<1, BLOCK, AT_ONCE, _, R>(memory, heat_pump, course, hours, record, watch)
             }
-            Self::Pond(pond) => step(&mut pond.at_rest(hours), heat_pump, course, hours, record, watch),
-            Self::Well(well) => step(&mut well.at_rest(hours), heat_pump, course, hours, record, watch),
+            Self::Pond(pond) => {
+                step::<1, 1, 1, _, R>(&mut pond.at_rest(hours), heat_pump, course, hours, record, watch)
+            }
+            Self::Well(well) => {
+                step::<1, 1, 1, _, R>(&mut well.at_rest(hours), heat_pump, course, hours, record, watch)
+            }
         }?;
         Ok(frozen)
     }
@@ -119,14 +128,14 @@ impl ReadyGroundSide {
             }
             Self::Pond(pond) => {
                 let mut memory = pond.at_rest(hours);
-                let [frozen] = step(&mut memory, heat_pump, course, hours, hourly, watch)?;
+                let [frozen] = step::<1, 1, 1, _, _>(&mut memory, heat_pump, course, hours, hourly, watch)?;
                 liquid(frozen)?;
                 Ok(memory.found(&hourly.heat_extracted))
             }
             Self::Well(well) => {
                 let mut memory = well.at_rest(hours);
                 let (stepped, level) = rayon::join(
-                    || step(&mut memory, heat_pump, course, hours, hourly, watch),
+                    || step::<1, 1, 1, _, _>(&mut memory, heat_pump, course, hours, hourly, watch),
                     || well.level(hours),
                 );
                 let [frozen] = stepped?;

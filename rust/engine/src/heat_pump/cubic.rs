@@ -3,7 +3,6 @@
 use std::array::from_fn;
 
 use super::curves::HIGHEST_DEGREE;
-use super::taylor::Taylor;
 use crate::lanes::Lanes;
 
 const COEFFICIENTS: usize = HIGHEST_DEGREE + 1;
@@ -19,10 +18,10 @@ impl<const L: usize> Cubic<L> {
         Self(from_fn(|power| Lanes::each(|lane| coefficients[lane].get(power).copied().unwrap_or(0.0))))
     }
 
-    /// The polynomial of one lane.
+    /// The polynomials of some lanes.
     #[must_use]
-    pub fn lane(&self, lane: usize) -> Cubic<1> {
-        Cubic(self.0.map(|coefficient| Lanes([coefficient.0[lane]])))
+    pub fn lanes<const M: usize>(&self, lanes: [usize; M]) -> Cubic<M> {
+        Cubic(self.0.map(|coefficient| coefficient.lanes(lanes)))
     }
 
     /// The polynomials with constant and slope moved by `steps` times those of `by`.
@@ -44,13 +43,12 @@ impl<const L: usize> Cubic<L> {
         (x * x).mul_add(c3.mul_add(x, c2), c1.mul_add(x, c0))
     }
 
-    /// The polynomials around x.
+    /// Their derivatives at x.
     #[must_use]
     #[inline(always)]
-    pub fn around(&self, x: Lanes<L>) -> Taylor<L> {
+    pub fn slope(&self, x: Lanes<L>) -> Lanes<L> {
         let [_, c1, c2, c3] = self.0;
-        let bend = c3.mul_add(x * 3.0, c2);
-        Taylor([self.value(x), x.mul_add(c2 + bend, c1), bend, c3])
+        x.mul_add((c3 * 3.0).mul_add(x, c2 * 2.0), c1)
     }
 }
 
@@ -60,11 +58,9 @@ mod tests {
 
     #[test]
     fn terms_are_those_of_the_sum() {
-        let both = Cubic::new([&[1.0, -2.0, 3.0, -4.0], &[7.0]]).around(Lanes([2.0, 3.0]));
-        // 1 - 4 + 12 - 32, then -2 + 12 - 48, then 3 - 24 at 2.
-        assert_eq!(
-            both.0,
-            [Lanes([-23.0, 7.0]), Lanes([-38.0, 0.0]), Lanes([-21.0, 0.0]), Lanes([-4.0, 0.0])]
-        );
+        let (cubic, x) = (Cubic::new([&[1.0, -2.0, 3.0, -4.0], &[7.0]]), Lanes([2.0, 3.0]));
+        // 1 - 4 + 12 - 32, then -2 + 12 - 48 at 2.
+        assert_eq!(cubic.value(x), Lanes([-23.0, 7.0]));
+        assert_eq!(cubic.slope(x), Lanes([-38.0, 0.0]));
     }
 }

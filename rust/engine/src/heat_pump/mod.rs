@@ -2,15 +2,17 @@
 
 mod cubic;
 mod curves;
+mod demand;
 mod fit;
 mod operation;
 mod polynomial;
 mod stage;
 mod table;
-mod taylor;
+mod tangent;
 
 pub use curves::{HeatPump, LoadSide, Mode};
+pub use demand::{Asked, Demand};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
-pub use operation::{Demand, Operation, ReadyHeatPump};
+pub use operation::{Operation, ReadyHeatPump};
 pub use table::PerformanceTable;
-pub use taylor::{Number, Taylor};
+pub use tangent::{Number, Tangent};

@@ -3,8 +3,9 @@
 use std::array::from_fn;
 
 use super::cubic::Cubic;
+use super::demand::{Asked, Demand};
 use super::stage::Stage;
-use super::taylor::Number;
+use super::tangent::Number;
 use super::{HeatPump, Mode};
 use crate::lanes::Lanes;
 
@@ -15,39 +16,6 @@ const LOCK_OUT_SPAN: f64 = 1.0;
 /// Share of the capacity that a locked-out unit is left with, so that no part load is a share of nothing.
 const LEAST_SHARE: f64 = 1e-9;
 
-/// What is asked for in one hour.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Demand {
-    /// Heat for rooms and hot water, zero or more [W].
-    pub heating: f64,
-    /// Heat to be taken out of the rooms, zero or more [W].
-    pub cooling: f64,
-    /// Heat given to the loop past the heat pump [W]; negative where it is taken out.
-    pub recharge: f64,
-    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
-    pub recovered: f64,
-    /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
-    pub heating_side: Option<f64>,
-    /// The same in cooling [degC].
-    pub cooling_side: Option<f64>,
-}
-
-impl Demand {
-    /// Whether nothing circulates.
-    #[must_use]
-    #[inline(always)]
-    pub fn is_idle(&self) -> bool {
-        !self.asks_heat_pump() && self.recharge == 0.0
-    }
-
-    /// Whether the heat pump runs.
-    #[must_use]
-    #[inline(always)]
-    pub fn asks_heat_pump(&self) -> bool {
-        self.heating > 0.0 || self.cooling > 0.0
-    }
-}
-
 /// What heat pumps do in one hour [W], of a number type `N`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Operation<N> {
@@ -57,16 +25,6 @@ pub struct Operation<N> {
     pub cooling: N,
     /// Heat taken from the ground: building heat less electricity in heating, less both in cooling.
     pub heat_extracted: N,
-}
-
-impl<const L: usize> Operation<Lanes<L>> {
-    /// Takes what `other` has in the lanes that `keep` does not hold.
-    #[inline(always)]
-    pub fn keep(&mut self, keep: [bool; L], other: &Self) {
-        self.heating = self.heating.or_else(keep, other.heating);
-        self.cooling = self.cooling.or_else(keep, other.cooling);
-        self.heat_extracted = self.heat_extracted.or_else(keep, other.heat_extracted);
-    }
 }
 
 /// A mode of heat pumps in the form that the hourly loop evaluates.
@@ -121,27 +79,27 @@ impl<const L: usize> ReadyHeatPump<L> {
     /// at which it locks out its capacity falls to nothing.
     #[must_use]
     #[inline(always)]
-    pub fn operate<N: Number<L>>(&self, entering_fluid: Lanes<L>, demand: &Demand) -> Operation<N> {
+    pub fn operate<N: Number<L>>(&self, entering_fluid: Lanes<L>, asked: &Asked<L>) -> Operation<N> {
         let mut operation = Operation::default();
-        if demand.heating > 0.0 {
+        if asked.heats() {
             let (delivered, electricity) =
-                self.heating.work::<N>(entering_fluid, demand.heating, demand.heating_side);
+                self.heating.work::<N>(entering_fluid, asked.heating, asked.heating_side);
             operation.heating = delivered;
             operation.heat_extracted = delivered - electricity;
         }
-        if demand.cooling > 0.0 {
+        if asked.cools() {
             let (delivered, electricity) =
-                self.cooling.work::<N>(entering_fluid, demand.cooling, demand.cooling_side);
+                self.cooling.work::<N>(entering_fluid, asked.cooling, asked.cooling_side);
             operation.cooling = delivered;
             operation.heat_extracted = operation.heat_extracted - (delivered + electricity);
         }
         operation
     }
 
-    /// The heat pump of one lane.
+    /// The heat pumps of some lanes.
     #[must_use]
-    pub fn lane(&self, lane: usize) -> ReadyHeatPump<1> {
-        ReadyHeatPump { heating: self.heating.lane(lane), cooling: self.cooling.lane(lane) }
+    pub fn lanes<const M: usize>(&self, lanes: [usize; M]) -> ReadyHeatPump<M> {
+        ReadyHeatPump { heating: self.heating.lanes(lanes), cooling: self.cooling.lanes(lanes) }
     }
 
     /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
@@ -160,13 +118,13 @@ impl<const L: usize> ReadyHeatPump<L> {
     /// Share of the hour in which the compressors run.
     #[must_use]
     #[inline(always)]
-    pub fn running_share(&self, entering_fluid: Lanes<L>, demand: &Demand) -> Lanes<L> {
+    pub fn running_share(&self, entering_fluid: Lanes<L>, asked: &Asked<L>) -> Lanes<L> {
         let mut share = Lanes::default();
-        if demand.heating > 0.0 {
-            share = self.heating.running_share(entering_fluid, demand.heating, demand.heating_side);
+        if asked.heats() {
+            share = self.heating.running_share(entering_fluid, asked.heating, asked.heating_side);
         }
-        if demand.cooling > 0.0 {
-            share = share + self.cooling.running_share(entering_fluid, demand.cooling, demand.cooling_side);
+        if asked.cools() {
+            share = share + self.cooling.running_share(entering_fluid, asked.cooling, asked.cooling_side);
         }
         share.min(Lanes::all(1.0))
     }
@@ -197,17 +155,16 @@ impl<const L: usize> ReadyMode<L> {
         }
     }
 
-    fn lane(&self, lane: usize) -> ReadyMode<1> {
-        let one = |lanes: Lanes<L>| Lanes([lanes.0[lane]]);
+    fn lanes<const M: usize>(&self, lanes: [usize; M]) -> ReadyMode<M> {
         ReadyMode {
-            full: self.full.lane(lane),
-            low: self.low.lane(lane),
-            is_staged: [self.is_staged[lane]],
-            is_variable: [self.is_variable[lane]],
-            cycling_loss: one(self.cycling_loss),
-            unlocked: self.unlocked.lane(lane),
-            locked_at: one(self.locked_at),
-            unlocked_at: one(self.unlocked_at),
+            full: self.full.lanes(lanes),
+            low: self.low.lanes(lanes),
+            is_staged: lanes.map(|lane| self.is_staged[lane]),
+            is_variable: lanes.map(|lane| self.is_variable[lane]),
+            cycling_loss: self.cycling_loss.lanes(lanes),
+            unlocked: self.unlocked.lanes(lanes),
+            locked_at: self.locked_at.lanes(lanes),
+            unlocked_at: self.unlocked_at.lanes(lanes),
             locks_out: self.locks_out,
         }
     }
@@ -218,7 +175,7 @@ impl<const L: usize> ReadyMode<L> {
         &self,
         stage: &Stage<L>,
         entering_fluid: Lanes<L>,
-        side: Option<f64>,
+        side: Option<Lanes<L>>,
     ) -> (N, N) {
         let (cop, capacity) = stage.cop_and_capacity::<N>(entering_fluid, side);
         if !self.locks_out {
@@ -232,9 +189,9 @@ impl<const L: usize> ReadyMode<L> {
     ///
     /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
-    fn work<N: Number<L>>(&self, entering_fluid: Lanes<L>, load: f64, side: Option<f64>) -> (N, N) {
+    fn work<N: Number<L>>(&self, entering_fluid: Lanes<L>, load: Lanes<L>, side: Option<Lanes<L>>) -> (N, N) {
         let (cop, capacity) = self.cop_and_capacity::<N>(&self.low, entering_fluid, side);
-        let load = N::constant(Lanes::all(load));
+        let load = N::constant(load);
         let cycling = lesser(load, capacity);
         let run = (cycling - capacity).times(self.cycling_loss) + capacity;
         let electricity = (cycling * capacity).over(cop * run);
@@ -254,9 +211,8 @@ impl<const L: usize> ReadyMode<L> {
 
     /// Share of the hour in which a load keeps the compressor running.
     #[inline(always)]
-    fn running_share(&self, entering_fluid: Lanes<L>, load: f64, side: Option<f64>) -> Lanes<L> {
+    fn running_share(&self, entering_fluid: Lanes<L>, load: Lanes<L>, side: Option<Lanes<L>>) -> Lanes<L> {
         let (_, capacity) = self.low.cop_and_capacity::<Lanes<L>>(entering_fluid, side);
-        let load = Lanes::all(load);
         load.over(capacity).min(Lanes::all(1.0))
     }
 }
@@ -270,7 +226,7 @@ fn lesser<const L: usize, N: Number<L>>(a: N, b: N) -> N {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heat_pump::{LoadSide, Taylor};
+    use crate::heat_pump::{LoadSide, Tangent};
     use proptest::prelude::*;
 
     fn mode(scale: f64, cop: f64) -> Mode {
@@ -295,7 +251,7 @@ mod tests {
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
         let demand = Demand { heating: load, heating_side: side, ..Demand::default() };
         let done: Operation<Lanes<1>> =
-            ReadyHeatPump::new([heat_pump]).operate(Lanes([entering_fluid]), &demand);
+            ReadyHeatPump::new([heat_pump]).operate(Lanes([entering_fluid]), &Asked::everywhere(&demand));
         (done.heating.0[0], done.heating.0[0] - done.heat_extracted.0[0])
     }
 
@@ -343,7 +299,7 @@ mod tests {
     fn the_pump_runs_with_the_compressor() {
         let share = |heat_pump: &HeatPump, load: f64| {
             let demand = Demand { heating: load, ..Demand::default() };
-            ReadyHeatPump::new([heat_pump]).running_share(Lanes([5.0]), &demand).0[0]
+            ReadyHeatPump::new([heat_pump]).running_share(Lanes([5.0]), &Asked::everywhere(&demand)).0[0]
         };
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
@@ -363,16 +319,16 @@ mod tests {
             let low = Some(mode(0.5, 4.0));
             let unit = HeatPump { heating_low: low, variable_speed, heating_lock_out: Some(-5.0), ..unit() };
             let demand = Demand { heating: load, heating_side: Some(side), ..Demand::default() };
-            let ready = ReadyHeatPump::new([&unit]);
-            let around: Operation<Taylor<1>> = ready.operate(Lanes([entering]), &demand);
+            let (ready, demand) = (ReadyHeatPump::new([&unit]), Asked::everywhere(&demand));
+            let near: Operation<Tangent<1>> = ready.operate(Lanes([entering]), &demand);
             let value = |t: f64| ready.operate::<Lanes<1>>(Lanes([t]), &demand).heat_extracted.0[0];
             let step = 1e-3;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
             // At a kink, where a stage or a range ends, the slope is that of one side.
-            let slope = around.heat_extracted.slope().0[0];
+            let slope = near.heat_extracted.slope.0[0];
             let scale = 1.0 + slope.abs();
             prop_assert!((slope - left).abs().min((slope - right).abs()) < 2e-3 * scale, "{slope} {left} {right}");
-            prop_assert!((around.heat_extracted.value().0[0] - value(entering)).abs() < 1e-9 * load);
+            prop_assert!((near.heat_extracted.value.0[0] - value(entering)).abs() < 1e-9 * load);
         }
     }
 }

@@ -4,7 +4,7 @@ use std::array::from_fn;
 
 use super::Mode;
 use super::cubic::Cubic;
-use super::taylor::Number;
+use super::tangent::Number;
 use crate::lanes::Lanes;
 
 /// Capacity that stands for none given [W]: far above any load that is accepted.
@@ -45,27 +45,26 @@ impl<const L: usize> Stage<L> {
         }
     }
 
-    pub fn lane(&self, lane: usize) -> Stage<1> {
-        let one = |lanes: Lanes<L>| Lanes([lanes.0[lane]]);
+    pub fn lanes<const M: usize>(&self, lanes: [usize; M]) -> Stage<M> {
         Stage {
-            cop: self.cop.lane(lane),
-            capacity: self.capacity.lane(lane),
-            cop_by_side: self.cop_by_side.lane(lane),
-            capacity_by_side: self.capacity_by_side.lane(lane),
-            reference: one(self.reference),
-            least_side: one(self.least_side),
-            most_side: one(self.most_side),
-            least: one(self.least),
-            most: one(self.most),
+            cop: self.cop.lanes(lanes),
+            capacity: self.capacity.lanes(lanes),
+            cop_by_side: self.cop_by_side.lanes(lanes),
+            capacity_by_side: self.capacity_by_side.lanes(lanes),
+            reference: self.reference.lanes(lanes),
+            least_side: self.least_side.lanes(lanes),
+            most_side: self.most_side.lanes(lanes),
+            least: self.least.lanes(lanes),
+            most: self.most.lanes(lanes),
         }
     }
 
     /// COP and capacity [W] at an entering fluid temperature and a temperature from the building [degC].
     #[inline(always)]
-    pub fn cop_and_capacity<N: Number<L>>(&self, entering_fluid: Lanes<L>, side: Option<f64>) -> (N, N) {
+    pub fn cop_and_capacity<N: Number<L>>(&self, entering_fluid: Lanes<L>, side: Option<Lanes<L>>) -> (N, N) {
         let (mut cop, mut capacity) = (self.cop, self.capacity);
         if let Some(side) = side {
-            let above = Lanes::all(side).max(self.least_side).min(self.most_side) - self.reference;
+            let above = side.max(self.least_side).min(self.most_side) - self.reference;
             cop = cop.moved(above, &self.cop_by_side);
             capacity = capacity.moved(above, &self.capacity_by_side);
         }

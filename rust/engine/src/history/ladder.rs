@@ -12,7 +12,7 @@ use super::{HOUR, TabulatedResponse};
 pub const BLOCK: usize = 8;
 
 /// Number of exponentials.
-pub const RUNGS: usize = 40;
+pub const RUNGS: usize = 32;
 
 /// One value for each exponential.
 pub type Rungs = [f64; RUNGS];

@@ -6,34 +6,24 @@ use std::sync::Arc;
 use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
 use crate::lanes::Lanes;
 
-/// Numbers that are worked on together: as many as ten vector registers hold.
-const AT_ONCE: usize = 40;
-
-/// Exponentials that are summed together.
-const GROUP: usize = 20;
+/// Numbers that are worked on together: as many as eight vector registers hold.
+const AT_ONCE: usize = 32;
 
 /// Loops of one horizon, and what their heat has left behind.
 ///
-/// The drop at the end of an hour is the sum of the answers to all hours up to that one. The recent hours are added one by one as
-/// soon as their heat is known, all older ones once a block through the states of the exponentials.
+/// The drop at the end of an hour is the sum of the answers to all hours up to that one. The hours of the block before are answered
+/// as they are, all older ones through the states of the exponentials.
 #[derive(Debug, Clone)]
 pub struct PastHeat<const L: usize> {
     ladder: Arc<Ladder>,
-    /// Answer to one watt in the hour itself, and in the next.
-    pub at_once: Lanes<L>,
-    /// Answer to one watt in the hour after it.
-    pub carry: Lanes<L>,
-    /// Answers to one watt after 2, 3, ... hours, with zeros before them.
-    recent: [Lanes<L>; BLOCK + RECENT],
+    /// Answers to one watt in the hour itself and after 1, 2, ... hours.
+    recent: [Lanes<L>; RECENT],
     past: [[Lanes<L>; BLOCK]; RUNGS],
     states: [Lanes<L>; RUNGS],
-    /// Heat of the block before this one, and of this one.
-    heat_before: [Lanes<L>; BLOCK],
+    /// Drops that the states lead to in the next block.
+    old: [Lanes<L>; BLOCK],
+    /// Heat of the last block.
     heat: [Lanes<L>; BLOCK],
-    /// Drops in the hours of this block and the next, of the hours committed so far but for what the last one leaves to the next.
-    drops: [Lanes<L>; RECENT],
-    /// The hour of the block.
-    hour: usize,
 }
 
 impl<const L: usize> PastHeat<L> {
@@ -41,67 +31,43 @@ impl<const L: usize> PastHeat<L> {
     #[must_use]
     pub fn none(ladder: &Arc<Ladder>, responses: [&Response; L]) -> Self {
         let each = |of: &dyn Fn(&Response) -> f64| Lanes(responses.map(of));
-        let recent = |age: usize| each(&|response| response.recent[age]);
         Self {
             ladder: Arc::clone(ladder),
-            at_once: recent(0),
-            carry: recent(1),
-            recent: from_fn(|place| match place.checked_sub(BLOCK) {
-                Some(age @ 2..RECENT) => recent(age),
-                _ => Lanes::default(),
-            }),
+            recent: from_fn(|age| each(&|response| response.recent[age])),
             past: from_fn(|i| from_fn(|k| each(&|response| response.past[i][k]))),
             states: [Lanes::default(); RUNGS],
-            heat_before: [Lanes::default(); BLOCK],
+            old: [Lanes::default(); BLOCK],
             heat: [Lanes::default(); BLOCK],
-            drops: [Lanes::default(); RECENT],
-            hour: 0,
         }
     }
 
-    /// Drop at the end of the next hour that all hours but the one before it leave, without heat in the hour [K].
+    /// Drops [K/W] that one watt in an hour of a block leads to in that hour and in those that follow it there.
     #[inline(always)]
-    pub fn settled_drop(&mut self) -> Lanes<L> {
-        if self.hour == BLOCK {
-            self.turn_to_next_block();
-        }
-        self.drops[self.hour]
+    pub fn answers(&self) -> [Lanes<L>; BLOCK] {
+        from_fn(|age| self.recent[age])
     }
 
-    /// Takes the heat extracted in the next hour [W].
+    /// Drops in the hours of the next block without heat in them [K]; asked for once a block.
+    ///
+    /// The states of the block after it are worked out here, so that they are ready when the heat pump's work is done.
     #[inline(always)]
-    pub fn take(&mut self, heat_extracted: Lanes<L>) {
-        // This hour's heat acts from the hour after the next on. It is added an hour late, so that the next offer does not wait for it.
-        if self.hour > 0 {
-            self.add_recent(self.hour - 1);
+    pub fn settled_drops(&mut self) -> [Lanes<L>; BLOCK] {
+        let mut drops = self.old;
+        for (hour, &heat) in self.heat.iter().enumerate() {
+            let answers = &self.recent[BLOCK - hour..RECENT - hour];
+            for (drop, answer) in drops.iter_mut().zip(answers) {
+                *drop = answer.mul_add(heat, *drop);
+            }
         }
-        self.heat[self.hour] = heat_extracted;
-        self.hour += 1;
-    }
-
-    /// Tells the exponentials the heat of the block before the one that ends, and turns to the next.
-    #[inline(always)]
-    fn turn_to_next_block(&mut self) {
-        self.add_recent(BLOCK - 1);
         self.advance_states();
-        let past = self.drops_by_states();
-        for (k, past) in past.into_iter().enumerate() {
-            self.drops[k] = self.drops[BLOCK + k] + past;
-            self.drops[BLOCK + k] = Lanes::default();
-        }
-        self.heat_before = self.heat;
-        self.hour = 0;
+        self.old = self.drops_by_states();
+        drops
     }
 
-    /// Adds the answers to the heat of an hour of this block from the second hour after it on.
+    /// Takes the heat extracted in each hour of the block [W].
     #[inline(always)]
-    fn add_recent(&mut self, hour: usize) {
-        let mut drops = self.drops;
-        let answers = &self.recent[BLOCK - hour..BLOCK - hour + RECENT];
-        for (drop, answer) in drops.iter_mut().zip(answers) {
-            *drop = answer.mul_add(self.heat[hour], *drop);
-        }
-        self.drops = drops;
+    pub fn take(&mut self, heat_extracted: &[Lanes<L>; BLOCK]) {
+        self.heat = *heat_extracted;
     }
 
     #[inline(always)]
@@ -114,7 +80,7 @@ impl<const L: usize> PastHeat<L> {
             for i in 0..together {
                 advanced[i] = states[i] * self.ladder.decay[first + i];
             }
-            for (gain, heat) in self.ladder.gain.iter().zip(&self.heat_before) {
+            for (gain, heat) in self.ladder.gain.iter().zip(&self.heat) {
                 for i in 0..together {
                     advanced[i] = heat.mul_add(Lanes::all(gain[first + i]), advanced[i]);
                 }
@@ -123,21 +89,25 @@ impl<const L: usize> PastHeat<L> {
         }
     }
 
-    /// Drops in the hours of the block that all older blocks lead to.
+    /// Drops in the hours of a block that the states lead to.
     ///
-    /// The exponentials are summed in two groups, so that no long sum waits for itself.
+    /// Two sums for each hour, so that no long sum waits for itself; as many hours at a time as keep all sums in registers.
     #[inline(always)]
     fn drops_by_states(&self) -> [Lanes<L>; BLOCK] {
+        let together = if L == 1 { BLOCK } else { BLOCK / 4 };
         let mut drops = [Lanes::default(); BLOCK];
-        for (past, states) in self.past.chunks_exact(GROUP).zip(self.states.chunks_exact(GROUP)) {
-            let mut sums = [Lanes::default(); BLOCK];
-            for (past, state) in past.iter().zip(states) {
-                for k in 0..BLOCK {
-                    sums[k] = past[k].mul_add(*state, sums[k]);
+        for first in (0..BLOCK).step_by(together) {
+            let mut sums = [[Lanes::default(); BLOCK]; 2];
+            for i in (0..RUNGS).step_by(2) {
+                for (i, sums) in (i..i + 2).zip(&mut sums) {
+                    let past = &self.past[i][first..first + together];
+                    for (sum, past) in sums.iter_mut().zip(past) {
+                        *sum = past.mul_add(self.states[i], *sum);
+                    }
                 }
             }
-            for k in 0..BLOCK {
-                drops[k] = drops[k] + sums[k];
+            for k in 0..together {
+                drops[first + k] = sums[0][k] + sums[1][k];
             }
         }
         drops

@@ -137,8 +137,7 @@ fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> 
         let tables = stepped.map(|beside| (yearly(design, &course, hourly), beside));
         Case::new(tables, judgement)
     };
-    let start = cases.first().map_or(0, |case| case.design.start_hour());
-    scratch.lend(start, |hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())
+    scratch.lend(|hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())
 }
 
 /// The step response of each shape of field, found once.

@@ -5,12 +5,9 @@ use std::sync::{Mutex, PoisonError};
 use crate::hourly::Hourly;
 
 /// Series of one length, as many as there are threads that step at a time.
-///
-/// Stepping leaves the heat of idle hours as it finds it, zero; so a set goes only to runs with the same idle hours: those that
-/// begin in the same hour of the same loads.
 pub struct Scratch {
     hours: usize,
-    idle: Mutex<Vec<(usize, Hourly)>>,
+    idle: Mutex<Vec<Hourly>>,
 }
 
 impl Scratch {
@@ -24,15 +21,13 @@ impl Scratch {
         self.hours
     }
 
-    /// Lends series to a run that begins in the hour `start` of the loads.
-    pub fn lend<T>(&self, start: usize, work: impl FnOnce(&mut Hourly) -> T) -> T {
+    /// Lends series to a run, which writes all of their hours.
+    pub fn lend<T>(&self, work: impl FnOnce(&mut Hourly) -> T) -> T {
         let idle = || self.idle.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut hourly = match idle().pop() {
-            Some((before, hourly)) if before == start => hourly,
-            _ => Hourly::zeros(self.hours),
-        };
+        let before = idle().pop();
+        let mut hourly = before.unwrap_or_else(|| Hourly::zeros(self.hours));
         let done = work(&mut hourly);
-        idle().push((start, hourly));
+        idle().push(hourly);
         done
     }
 }

@@ -252,7 +252,7 @@ fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Jud
         pump_stops: [design.pump_stops],
         freezing_point: Lanes([design.fluid.freezing_point]),
     };
-    scratch.lend(course.start, |hourly| {
+    scratch.lend(|hourly| {
         ground_side.step(&heat_pump, &course, scratch.hours(), hourly, &Watch::default())?;
         Ok(Judgement::of(design, &course, hourly))
     })

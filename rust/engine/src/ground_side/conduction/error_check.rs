@@ -50,7 +50,7 @@ impl<'a> ErrorCheck<'a> {
     /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let Responses { drop_per_watt, resistances, response_error, .. } = self.ready;
+        let Responses { drop_per_watt, response_error, .. } = self.ready;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
@@ -59,11 +59,9 @@ impl<'a> ErrorCheck<'a> {
 
         let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
         let exponentials = largest(&|n| {
-            let before = if n < 2 { self.ready.undisturbed(0) } else { mean(n - 2) };
-            let (resistance, _) = resistances.at(before);
             self.ready.undisturbed(n)
                 - drop_per_watt * fluid_drop[n]
-                - resistance * hourly.heat_extracted[n]
+                - self.ready.resistance(n, mean) * hourly.heat_extracted[n]
                 - mean(n)
         });
         let lost = drops.iter().skip(1).step_by(2);

@@ -5,22 +5,23 @@ use std::array::from_fn;
 use super::resistance_table::ResistanceTable;
 use super::responses::Responses;
 use crate::ground_side::{GroundSide, Offer};
-use crate::history::PastHeat;
+use crate::history::{BLOCK, PastHeat};
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 /// Loops of one horizon, and what their heat has left behind.
 ///
-/// The resistance is that at the mean fluid temperature of the hour before last, so that no hour waits for it.
+/// The resistance of a block of hours is that at the mean fluid temperature at its beginning.
 #[derive(Debug, Clone)]
 pub struct ConductionMemory<const L: usize> {
-    /// Temperature of the fluid without heat, hour by hour, which repeats.
-    undisturbed: Vec<Lanes<L>>,
-    /// The next hour's place there.
+    /// Temperature of the fluid without heat, block by block, which repeats.
+    undisturbed: Vec<[Lanes<L>; BLOCK]>,
+    /// The next block's place there.
     place: usize,
     resistances: [ResistanceTable; L],
     past: PastHeat<L>,
+    /// Mean fluid temperature of the last hour.
     fluid: Lanes<L>,
-    fluid_before: Lanes<L>,
 }
 
 impl<const L: usize> ConductionMemory<L> {
@@ -28,37 +29,33 @@ impl<const L: usize> ConductionMemory<L> {
     #[must_use]
     pub fn at_rest(loops: [&Responses; L]) -> Self {
         let hours = loops.map(|ready| ready.undisturbed.len()).into_iter().max().unwrap_or(1);
-        let undisturbed: Vec<Lanes<L>> =
-            (0..hours).map(|hour| Lanes(loops.map(|ready| ready.undisturbed(hour)))).collect();
-        let first = undisturbed[0];
+        let hour = |hour: usize| Lanes(loops.map(|ready| ready.undisturbed(hour)));
+        let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
         Self {
-            undisturbed,
+            undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
             place: 0,
             resistances: loops.map(|ready| ready.resistances.clone()),
             past: PastHeat::none(&loops[0].ladder, loops.map(|ready| &ready.fluid_response)),
-            fluid: first,
-            fluid_before: first,
+            fluid: hour(0),
         }
     }
 }
 
-impl<const L: usize> GroundSide<L> for ConductionMemory<L> {
+impl<const L: usize> GroundSide<L, BLOCK> for ConductionMemory<L> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<L> {
-        let rows: [(f64, f64); L] = from_fn(|lane| self.resistances[lane].at(self.fluid_before.0[lane]));
+    fn offer(&mut self) -> Offer<L, BLOCK> {
+        let rows: [(f64, f64); L] = from_fn(|lane| self.resistances[lane].at(self.fluid.0[lane]));
         let kelvins_per_watt = Lanes(rows.map(|row| row.1));
-        Offer {
-            settled: self.undisturbed[self.place] - self.past.settled_drop(),
-            carry: self.past.carry,
-            resistance: self.past.at_once + Lanes(rows.map(|row| row.0)) - kelvins_per_watt * 0.5,
-            kelvins_per_watt,
-        }
+        let mut answers = self.past.answers();
+        answers[0] = answers[0] + Lanes(rows.map(|row| row.0)) - kelvins_per_watt * 0.5;
+        let (undisturbed, drops) = (&self.undisturbed[self.place], self.past.settled_drops());
+        Offer { settled: Hours(from_fn(|hour| undisturbed[hour] - drops[hour])), answers, kelvins_per_watt }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: Lanes<L>, mean_fluid: Lanes<L>) {
-        self.past.take(heat_extracted);
+    fn commit(&mut self, heat_extracted: &Hours<L, BLOCK>, mean_fluid: &Hours<L, BLOCK>) {
+        self.past.take(&heat_extracted.0);
         self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
-        self.fluid_before = std::mem::replace(&mut self.fluid, mean_fluid);
+        self.fluid = mean_fluid[BLOCK - 1];
     }
 }

@@ -8,7 +8,7 @@ use super::memory::ConductionMemory;
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
 use crate::ground_side::years::{Column, by_year, hours, least};
-use crate::history::{Ladder, Response, TabulatedResponse};
+use crate::history::{BLOCK, Ladder, Response, TabulatedResponse};
 use crate::hourly::Hourly;
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
@@ -86,10 +86,15 @@ impl Responses {
     /// Temperature of the wall in each hour of a run [degC], by its fluid: as true as that is, where nothing inside the wall stores heat.
     fn walls<'a>(&'a self, hourly: &'a Hourly) -> impl Iterator<Item = f64> + 'a {
         let mean = |hour: usize| 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-        (0..hourly.len()).map(move |hour| {
-            let before = if hour < 2 { self.undisturbed(0) } else { mean(hour - 2) };
-            mean(hour) + self.resistances.at(before).0 * hourly.heat_extracted[hour]
-        })
+        (0..hourly.len())
+            .map(move |hour| mean(hour) + self.resistance(hour, mean) * hourly.heat_extracted[hour])
+    }
+
+    /// Resistance in an hour of a run [K/W], by its mean fluid temperatures: that at the beginning of the hour's block.
+    pub(super) fn resistance(&self, hour: usize, mean_fluid: impl Fn(usize) -> f64) -> f64 {
+        let block = hour - hour % BLOCK;
+        let before = if block == 0 { self.undisturbed(0) } else { mean_fluid(block - 1) };
+        self.resistances.at(before).0
     }
 
     /// Temperature of the fluid without heat in an hour of the run [degC].

@@ -2,6 +2,8 @@ use super::*;
 use crate::fluid::Fluid;
 use crate::ground_side::conduction::Responses;
 use crate::ground_side::{GroundSide, Offer};
+use crate::history::BLOCK;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 const GROUND: Ground =
@@ -38,12 +40,12 @@ fn ready(field: &TrenchField, start: usize) -> Responses {
 
 fn settled(ready: &Responses, hours: usize) -> Vec<f64> {
     let mut memory = ready.at_rest();
-    let mut step = |_| {
-        let Offer::<1> { settled, .. } = memory.offer();
-        memory.commit(Lanes([0.0]), settled);
-        settled.0[0]
+    let mut block = |_| {
+        let Offer { settled, .. } = memory.offer();
+        memory.commit(&Hours::ZERO, &settled);
+        settled.0.map(|Lanes([settled])| settled)
     };
-    (0..hours).map(&mut step).collect()
+    (0..hours / BLOCK).flat_map(&mut block).collect()
 }
 
 #[test]

@@ -13,6 +13,7 @@ use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 /// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
@@ -255,22 +256,21 @@ impl ReadyWell {
     }
 }
 
-impl GroundSide<1> for WellMemory<'_> {
+impl GroundSide<1, 1> for WellMemory<'_> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<1> {
+    fn offer(&mut self) -> Offer<1, 1> {
         let (resistance, kelvins_per_watt) = self.well.resistances.at(self.fluid);
         Offer {
-            settled: Lanes([self.water.temperature]),
-            carry: Lanes([0.0]),
-            resistance: Lanes([resistance]),
+            settled: Hours([Lanes([self.water.temperature])]),
+            answers: [Lanes([resistance])],
             kelvins_per_watt: Lanes([kelvins_per_watt]),
         }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: Lanes<1>, mean_fluid: Lanes<1>) {
-        let heat = heat_extracted.0[0];
-        self.fluid = mean_fluid.0[0];
+    fn commit(&mut self, heat_extracted: &Hours<1, 1>, mean_fluid: &Hours<1, 1>) {
+        let heat = heat_extracted[0].0[0];
+        self.fluid = mean_fluid[0].0[0];
         self.given.push(self.water.temperature);
         self.discharged.push(self.water.temperature - heat * self.water.fall);
         self.water.take(heat);

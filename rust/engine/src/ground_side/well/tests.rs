@@ -3,6 +3,7 @@ use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::{Column, GroundSide};
 use crate::hourly::Hourly;
+use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
@@ -69,15 +70,15 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
     let mut memory = ready.at_rest(YEAR);
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
-        let offer: crate::ground_side::Offer<1> = memory.offer();
-        let given = offer.settled.0[0];
+        let offer = memory.offer();
+        let given = offer.settled[0].0[0];
         if (hour as f64) < arrival - 36.0 {
             assert_eq!(given, 11.0);
         }
         if hour as f64 > 2.0 * arrival {
             assert!(given < 10.5);
         }
-        memory.commit(Lanes([20_000.0]), Lanes([given]));
+        memory.commit(&Hours([Lanes([20_000.0])]), &Hours([Lanes([given])]));
     }
     assert!(arrival > 500.0 && arrival < 4000.0);
 }
@@ -85,9 +86,9 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
 #[test]
 fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
-    let offer: crate::ground_side::Offer<1> = ready.at_rest(YEAR).offer();
+    let offer = ready.at_rest(YEAR).offer();
     let heat = 15_000.0;
-    let entering = offer.settled.0[0] - offer.resistance.0[0] * heat;
+    let entering = offer.settled[0].0[0] - offer.answers[0].0[0] * heat;
     let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
 }
@@ -112,7 +113,7 @@ fn what_intervals_cost_is_what_short_ones_save() {
     let mut memory = ready.at_rest(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
-        memory.commit(Lanes([heat(hour)]), Lanes([8.0]));
+        memory.commit(&Hours([Lanes([heat(hour)])]), &Hours([Lanes([8.0])]));
         hourly.heat_extracted[hour] = heat(hour);
     }
     let found = memory.found(ready.level(YEAR), &mut hourly);
@@ -139,7 +140,7 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
         let heat = if hour < 4000 { 15_000.0 } else { 0.0 };
-        memory.commit(Lanes([heat]), Lanes([8.0]));
+        memory.commit(&Hours([Lanes([heat])]), &Hours([Lanes([8.0])]));
         hourly.heat_extracted[hour] = heat;
         hourly.electricity[hour] = heat / 4.0;
     }
@@ -148,9 +149,9 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
         columns.iter().find(|(known, _)| *known == name).map(|(_, values)| values.clone()).unwrap()
     };
     let pump = column(&found.beside, "electricity_well_W");
-    for hour in 0..YEAR {
-        assert_eq!(hourly.electricity[hour], hourly.heat_extracted[hour] / 4.0 + pump[hour]);
-        assert_eq!(pump[hour] > 0.0, hour < 4000);
+    for (hour, &pump) in pump.iter().enumerate() {
+        assert_eq!(hourly.electricity[hour], hourly.heat_extracted[hour] / 4.0 + pump);
+        assert_eq!(pump > 0.0, hour < 4000);
     }
     let year = column(&found.yearly, "electricity_well_kWh")[0];
     assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);

@@ -1,4 +1,4 @@
-//! Arithmetic with plain numbers and with Taylor polynomials.
+//! Arithmetic with plain numbers and with numbers that know their slope.
 
 use std::array::from_fn;
 use std::ops::{Add, Mul, Sub};
@@ -61,103 +61,74 @@ impl<const L: usize> Number<L> for Lanes<L> {
     }
 }
 
-/// Coefficients of a polynomial of the third degree.
-const TERMS: usize = 4;
-
-/// A quantity near a point, of several designs: c0 + c1 d + c2 d2 + c3 d3 at a small distance d from there.
+/// A quantity and how it changes with another, of several designs.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Taylor<const L: usize>(pub [Lanes<L>; TERMS]);
-
-impl<const L: usize> Taylor<L> {
+pub struct Tangent<const L: usize> {
+    /// The quantity.
+    pub value: Lanes<L>,
     /// Its derivative.
-    #[must_use]
-    #[inline(always)]
-    pub fn slope(&self) -> Lanes<L> {
-        self.0[1]
-    }
-
-    /// The quantity at a distance.
-    #[must_use]
-    #[inline(always)]
-    pub fn at(&self, distance: Lanes<L>) -> Lanes<L> {
-        let [c0, c1, c2, c3] = self.0;
-        (distance * distance).mul_add(c3.mul_add(distance, c2), c1.mul_add(distance, c0))
-    }
+    pub slope: Lanes<L>,
 }
 
-impl<const L: usize> Number<L> for Taylor<L> {
+impl<const L: usize> Number<L> for Tangent<L> {
     #[inline(always)]
     fn along(curves: &Cubic<L>, x: Lanes<L>, least: Lanes<L>, most: Lanes<L>) -> Self {
         let held = x.max(least).min(most);
         // Beyond the ends nothing changes with x.
         let is_held = from_fn(|lane| held.0[lane] != x.0[lane]);
-        Self::constant(curves.value(held)).or_else(is_held, curves.around(held))
+        Self { value: curves.value(held), slope: Lanes::default().or_else(is_held, curves.slope(held)) }
     }
 
     #[inline(always)]
     fn constant(value: Lanes<L>) -> Self {
-        Self(from_fn(|n| if n == 0 { value } else { Lanes::default() }))
+        Self { value, slope: Lanes::default() }
     }
 
     #[inline(always)]
     fn value(&self) -> Lanes<L> {
-        self.0[0]
+        self.value
     }
 
     #[inline(always)]
     fn times(self, factor: Lanes<L>) -> Self {
-        Self(self.0.map(|c| c * factor))
+        Self { value: self.value * factor, slope: self.slope * factor }
     }
 
-    /// The quotient but for terms of higher degree.
     #[inline(always)]
     fn over(self, divisor: Self) -> Self {
-        let inverse = divisor.value().recip();
-        let mut quotient = Self::default();
-        for n in 0..TERMS {
-            let mut rest = self.0[n];
-            for i in 0..n {
-                rest = (-divisor.0[n - i]).mul_add(quotient.0[i], rest);
-            }
-            quotient.0[n] = rest * inverse;
-        }
-        quotient
+        let inverse = divisor.value.recip();
+        let value = self.value * inverse;
+        Self { value, slope: (-value).mul_add(divisor.slope, self.slope) * inverse }
     }
 
     #[inline(always)]
     fn or_else(self, keep: [bool; L], other: Self) -> Self {
-        Self(from_fn(|n| self.0[n].or_else(keep, other.0[n])))
+        Self { value: self.value.or_else(keep, other.value), slope: self.slope.or_else(keep, other.slope) }
     }
 }
 
-impl<const L: usize> Add for Taylor<L> {
+impl<const L: usize> Add for Tangent<L> {
     type Output = Self;
     #[inline(always)]
     fn add(self, other: Self) -> Self {
-        Self(from_fn(|n| self.0[n] + other.0[n]))
+        Self { value: self.value + other.value, slope: self.slope + other.slope }
     }
 }
 
-impl<const L: usize> Sub for Taylor<L> {
+impl<const L: usize> Sub for Tangent<L> {
     type Output = Self;
     #[inline(always)]
     fn sub(self, other: Self) -> Self {
-        Self(from_fn(|n| self.0[n] - other.0[n]))
+        Self { value: self.value - other.value, slope: self.slope - other.slope }
     }
 }
 
-impl<const L: usize> Mul for Taylor<L> {
+impl<const L: usize> Mul for Tangent<L> {
     type Output = Self;
-    /// The product but for terms of higher degree.
     #[inline(always)]
     fn mul(self, other: Self) -> Self {
-        let mut product = Self::default();
-        for n in 0..TERMS {
-            for i in 0..n + 1 {
-                product.0[n] = self.0[i].mul_add(other.0[n - i], product.0[n]);
-            }
-        }
-        product
+        let slope = self.value.mul_add(other.slope, self.slope * other.value);
+        Self { value: self.value * other.value, slope }
     }
 }
 
@@ -168,16 +139,20 @@ mod tests {
 
     proptest! {
         #[test]
-        fn products_and_quotients_are_true_near_the_point(
-            a in prop::array::uniform4(0.5..2.0_f64),
-            b in prop::array::uniform4(0.5..2.0_f64),
-            distance in -1e-3..1e-3_f64,
+        fn slopes_of_products_and_quotients_are_those_of_small_steps(
+            a in prop::array::uniform2(0.5..2.0_f64),
+            b in prop::array::uniform2(0.5..2.0_f64),
         ) {
-            let [x, y] = [a, b].map(|c| Taylor::<1>(c.map(|c| Lanes([c]))));
-            let at = |it: Taylor<1>| it.at(Lanes([distance])).0[0];
-            prop_assert!((at(x * y) - at(x) * at(y)).abs() < 2e-10);
-            prop_assert!((at(x.over(y)) - at(x) / at(y)).abs() < 2e-9);
-            prop_assert!((at(x - y + y) - at(x)).abs() < 1e-14);
+            let [x, y] = [a, b].map(|[value, slope]| Tangent { value: Lanes([value]), slope: Lanes([slope]) });
+            let step = 1e-6;
+            let slope = |of: &dyn Fn(f64) -> f64| (of(step) - of(-step)) / (2.0 * step);
+            let at = |[value, slope]: [f64; 2], distance: f64| value + slope * distance;
+            let product = slope(&|d| at(a, d) * at(b, d));
+            let quotient = slope(&|d| at(a, d) / at(b, d));
+            prop_assert!(((x * y).slope.0[0] - product).abs() < 1e-8);
+            prop_assert!((x.over(y).slope.0[0] - quotient).abs() < 1e-8);
+            prop_assert!((x.over(y).value.0[0] - a[0] / b[0]).abs() < 1e-15);
+            prop_assert!(((x - y + y).slope.0[0] - a[1]).abs() < 1e-15);
         }
     }
 }

@@ -1,0 +1,77 @@
+//! What is asked of a heat pump.
+
+use crate::lanes::Lanes;
+
+/// What is asked for in one hour.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Demand {
+    /// Heat for rooms and hot water, zero or more [W].
+    pub heating: f64,
+    /// Heat to be taken out of the rooms, zero or more [W].
+    pub cooling: f64,
+    /// Heat given to the loop past the heat pump [W]; negative where it is taken out.
+    pub recharge: f64,
+    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
+    pub recovered: f64,
+    /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
+    pub heating_side: Option<f64>,
+    /// The same in cooling [degC].
+    pub cooling_side: Option<f64>,
+}
+
+impl Demand {
+    /// Whether nothing circulates.
+    #[must_use]
+    #[inline(always)]
+    pub fn is_idle(&self) -> bool {
+        !self.asks_heat_pump() && self.recharge == 0.0
+    }
+
+    /// Whether the heat pump runs.
+    #[must_use]
+    #[inline(always)]
+    pub fn asks_heat_pump(&self) -> bool {
+        self.heating > 0.0 || self.cooling > 0.0
+    }
+}
+
+/// What is asked of heat pumps side by side: other designs in the same hour, or the same design in other hours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Asked<const L: usize> {
+    /// Heat for rooms and hot water, zero or more [W].
+    pub heating: Lanes<L>,
+    /// Heat to be taken out of the rooms, zero or more [W].
+    pub cooling: Lanes<L>,
+    /// What enters the heat pumps from the buildings in heating [degC]; `None` for the temperature that their curves are for.
+    pub heating_side: Option<Lanes<L>>,
+    /// The same in cooling [degC].
+    pub cooling_side: Option<Lanes<L>>,
+}
+
+impl<const L: usize> Asked<L> {
+    /// The demand of one hour in every lane.
+    #[must_use]
+    #[inline(always)]
+    pub fn everywhere(demand: &Demand) -> Self {
+        Self {
+            heating: Lanes::all(demand.heating),
+            cooling: Lanes::all(demand.cooling),
+            heating_side: demand.heating_side.map(Lanes::all),
+            cooling_side: demand.cooling_side.map(Lanes::all),
+        }
+    }
+
+    /// Whether any lane asks for heat.
+    #[must_use]
+    #[inline(always)]
+    pub fn heats(&self) -> bool {
+        self.heating.0 != [0.0; L]
+    }
+
+    /// Whether any lane asks for cold.
+    #[must_use]
+    #[inline(always)]
+    pub fn cools(&self) -> bool {
+        self.cooling.0 != [0.0; L]
+    }
+}
