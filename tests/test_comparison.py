@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.comparison import KINDS, usual
 
-TRENCHES = [kind for kind in KINDS if kind.startswith("trenches")]
+TRENCHES = [kind for kind in KINDS if "trench" in kind]
 SOIL = ld.Ground(conductivity=1.8, volumetric_heat_capacity=2.4e6, temperature=9.0)
 AQUIFER = ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=3e-3, storativity=3e-4)
 IRON = ld.WaterLimit(substance="iron", measured=0.1, limit=0.2, unit="mg/L")
@@ -53,7 +53,7 @@ def reason(design, site, kind, **changes):
     """Return what rules a kind out on the changed site; nothing else of it is asked for."""
     only = {
         "bores": ("land", "drilling"),
-        "pond": ("water", "weather"),
+        "pond coils": ("water", "weather"),
         "well": ("land", "groundwater"),
     }.get(kind, ("land", "digging", "weather"))
     offered = {name: getattr(site, name) for name in only} | changes
@@ -75,7 +75,7 @@ def test_every_kind_fits_where_all_is_there(compared):
         assert entering.max() <= limits.entering_fluid_max
 
 
-@pytest.mark.parametrize("kind", ["bores", "trenches, straight pipes", "pond"])
+@pytest.mark.parametrize("kind", ["bores", "straight trench pipes", "pond coils"])
 def test_a_kind_is_as_small_as_holds(compared, kind):
     """A loop that is shorter by more than the search's resolution breaks a limit."""
     design = next(each.run.design for each in compared.candidates if each.kind == kind)
@@ -102,7 +102,7 @@ def test_the_table_is_that_of_the_runs(compared, priced):
     assert_allclose(table["bored_m"]["bores"], bores.total_depth + 2.0 * bores.count)
     assert np.isnan(table["pipe_m"]["bores"])  # a measured resistance doesn't tell the pipes
     assert_allclose(table["first_cost"]["bores"], 50.0 * bores.total_depth)
-    assert_allclose(table["water_m2"]["pond"], 5000.0)
+    assert_allclose(table["water_m2"]["pond coils"], 5000.0)
     assert_allclose(table["pump_kWh"].drop("well"), 0.0)
     well = compared.candidates[-1].run.yearly["electricity_well_kWh"]
     assert_allclose(table["pump_kWh"]["well"], well.mean())
@@ -127,8 +127,8 @@ def test_without_prices_costs_are_left_out(design, priced, site):
     drilled = priced.prices.replace(installation=ld.Installation(drilling=50.0, equipment=9000.0))
     compared = priced.replace(prices=drilled).compare(only_pond, years=1)
     assert compared.table[["first_cost", "life_cost"]].isna().all(axis=None)
-    assert compared.cost_left_out("pond") == "no price for this kind of loop was given"
-    assert "Costs are not known of pond." in compared.text()
+    assert compared.cost_left_out("pond coils") == "no price for this kind of loop was given"
+    assert "Costs are not known of pond coils." in compared.text()
 
 
 def test_a_site_that_offers_nothing(design):
@@ -182,11 +182,11 @@ def test_bores_fit_on_the_land(design, site):
 
 
 def test_a_pond_too_small(design, site):
-    said = reason(design, site, "pond", water=ld.OpenWater(area=20.0, depth=0.5, bank_slope=0.0))
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=0.5, bank_slope=0.0))
     assert said == "Water of 0.5 m is too shallow: at least 1 m are needed."
-    said = reason(design, site, "pond", water=ld.OpenWater(area=20.0, depth=3.0))
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=3.0))
     assert said == "A pond of 20 m2 is too small: its banks, 3 to 1, meet above a depth of 3.0 m."
-    said = reason(design, site, "pond", water=ld.OpenWater(area=30.0, depth=1.2, bank_slope=0.0))
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=30.0, depth=1.2, bank_slope=0.0))
     assert "Ice of up to" in said or "the fluid goes" in said
 
 

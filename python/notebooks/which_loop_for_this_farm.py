@@ -60,28 +60,36 @@ else:
     print(f"{least} costs {dearer:,.0f} more at first than {cheapest} and saves {saved:,.0f} in all")
 
 # %% [markdown]
-# How sure is that? What the owner does not know yet: where the rock lies, whether the pond keeps its water,
-# whether the well's water is fit. Each is changed alone, and the comparison made again.
+# How sure is that? What the owner does not know yet: where the rock lies, whether the pond keeps its water
+# and may be used, whether the well's water is fit, how deep the permit lets bores go. Each is changed alone,
+# and the kinds that it touches are sized again.
 
 # %%
+wells = site.groundwater
 doubts = {
-    "rock at 1 m": {"digging": site.digging.replace(rock_depth=1.0)},
-    "a pond of 0.5 acre, 1.5 m deep": {"water": site.water.replace(area="0.5 acre", depth=1.5)},
-    "no analysis of the water": {"groundwater": site.groundwater.replace(quality=())},
-    "a fifth of the yield": {
-        "groundwater": site.groundwater.replace(sustained_yield=0.2 * site.groundwater.sustained_yield)
-    },
-    "no bores below 60 m": {"drilling": site.drilling.replace(deepest=60.0)},
+    "rock at 1 m": ("trench", {"digging": site.digging.replace(rock_depth=1.0)}),
+    "a pond of 0.5 acre, 1.5 m deep": ("pond", {"water": site.water.replace(area="0.5 acre", depth=1.5)}),
+    "no leave to use the pond": ("pond", {"water": None}),
+    "no analysis of the water": ("well", {"groundwater": wells.replace(quality=())}),
+    "a tenth of the yield": (
+        "well",
+        {"groundwater": wells.replace(sustained_yield=0.1 * wells.sustained_yield)},
+    ),
+    "no bores below 60 m": ("bore", {"drilling": site.drilling.replace(deepest=60.0)}),
 }
-choices = {}
-for doubt, change in doubts.items():
-    changed = house.compare(site.replace(**change), years=years).table
-    lost = [kind for kind in table.index if not changed["fits"][kind]]
-    fitting = changed[changed["fits"]].dropna(subset=["life_cost"])
-    choices[doubt] = fitting["life_cost"].idxmin()
-    print(f"{doubt}: {', '.join(lost) or 'nothing'} falls out; the least life cost has {choices[doubt]}")
-    for kind in lost:
-        print(f"    {kind}: {changed['ruled_out'][kind]}")
+best = {}
+for doubt, (word, change) in doubts.items():
+    touched = [kind for kind in compared.table.index if word in kind]
+    part = ld.Site(land=site.land, weather=site.weather, **change)
+    changed = house.compare(part, years=years).table.loc[touched]
+    costs = priced["life_cost"].drop(touched, errors="ignore").to_dict()
+    costs |= changed["life_cost"][changed["fits"]].dropna().to_dict()
+    best[doubt] = min(costs, key=costs.get)
+    print(f"{doubt}: least life cost {costs[best[doubt]]:,.0f}, {best[doubt]}")
+    for kind, row in changed.iterrows():
+        was = compared.table["life_cost"][kind]
+        moved = f"life cost {row['life_cost'] - was:+,.0f}" if row["fits"] else row["ruled_out"]
+        print(f"    {kind}: {moved}")
 
 # %% [markdown]
 # And the rules of thumb: had the owner bought by them, how far off would the loop be?
@@ -89,13 +97,12 @@ for doubt, change in doubts.items():
 # %%
 rules = compared.rules_of_thumb
 for (kind, rule), row in rules[rules["departure"] != 0.0].iterrows():
-    if kind in table.index:
-        print(f"{kind}: {rule}: {row['value']:.3g} {row['unit']}, {row['departure']:+.3g} off. {row['why']}")
+    print(f"{kind}: {rule}: {row['value']:.3g} {row['unit']}, {row['departure']:+.3g} off")
 
 # %%
-upset = [doubt for doubt, choice in choices.items() if choice != least]
-print(f"On this farm {least} has the least life cost, {priced['life_cost'][least]:,.0f}.")
+upset = [f"{doubt} ({choice})" for doubt, choice in best.items() if choice != least]
+print(f"On this farm the least life cost, {priced['life_cost'][least]:,.0f}, is that of {least}.")
 if upset:
-    print(f"Find out first: {'; '.join(upset)} would change that.")
+    print(f"Find out first, as it would change that: {'; '.join(upset)}.")
 else:
     print("None of the doubts changes that.")

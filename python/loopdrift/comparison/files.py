@@ -29,6 +29,6 @@ def write(comparison: Comparison, folder: Path, units: Literal["SI", "IP"]) -> l
     files[-1].write_text(comparison.text(units=units), encoding="utf-8")
     for each in comparison.fitting:
         if each.run is not None:
-            files.append(folder / f"{each.kind.replace(', ', '-').replace(' ', '-')}.toml")
+            files.append(folder / f"{each.kind.replace(' ', '-')}.toml")
             each.run.design.write(files[-1])
     return files

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from loopdrift.run import Run
     from loopdrift.site import Site
 
-KIND = "pond"
+KIND = "pond coils"
 
 
 def candidate(design: Design, site: Site, years: int) -> Candidate:

@@ -47,7 +47,7 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
     )
     blocks = [
         _wrapped(head),
-        _table(comparison, units),
+        f"{_table(comparison, units)}\n\n{_wrapped(_left_out(comparison))}",
         *("\n".join(_about(comparison, each)) for each in comparison.candidates),
         _wrapped(conclusion(comparison)),
         _wrapped(CAUTIONS),
@@ -73,6 +73,19 @@ def conclusion(comparison: Comparison) -> str:
     unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][str(kind)])]
     if unpriced:
         text += f" Costs are not known of {', '.join(unpriced)}."
+    return text
+
+
+def _left_out(comparison: Comparison) -> str:
+    """Return what the figures of the table leave out."""
+    design = comparison.design
+    text = "Pipe between house and loop is not counted."
+    if any(each.run is not None and not each.fits for each in comparison.candidates):
+        text = f"What is ruled out is shown in the size that comes closest. {text}"
+    if design.piping is None and design.pump_power > 0.0:
+        text += (
+            f" The circulation pump takes the design's {design.pump_power:,.0f} W with each, without piping."
+        )
     return text
 
 
@@ -111,8 +124,8 @@ def _table(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
             columns.append([*column.heading, unit, *numbers])
     widths = [max(map(len, column)) for column in columns]
     return "\n".join(
-        f"{cells[0]:<{widths[0]}}  "
-        + "  ".join(cell.rjust(width) for cell, width in zip(cells[1:], widths[1:], strict=True)).rstrip()
+        f"{cells[0]:<{widths[0]}} "
+        + " ".join(cell.rjust(width) for cell, width in zip(cells[1:], widths[1:], strict=True)).rstrip()
         for cells in zip(*columns, strict=True)
     )
 

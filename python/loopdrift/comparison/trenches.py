@@ -89,7 +89,7 @@ def _coil(model: GroundSide, depth: float, *, upright: bool) -> dict[str, Any]:
 
 
 KINDS: dict[str, Form] = {
-    "trenches, straight pipes": _straight,
-    "trenches, flat coils": lambda model, depth: _coil(model, depth, upright=False),
-    "trenches, upright coils": lambda model, depth: _coil(model, depth, upright=True),
+    "straight trench pipes": _straight,
+    "flat trench coils": lambda model, depth: _coil(model, depth, upright=False),
+    "upright trench coils": lambda model, depth: _coil(model, depth, upright=True),
 }
