@@ -134,8 +134,9 @@ def test_check_says_what_follows(command, design_path):
         "measured effective resistance 0.1 m K/W",
         "heating and hot water up to 6.0 kW (1.7 tons), 30.0 W per metre of bore; cooling up to 3.0 kW",
         # 8000 + 200 x 10 degC = 10 kW; 200 m / (10 / 3.517) tons
-        "70 m (231 ft) of bore per ton (3.517 kW) of heating capacity, 10.0 kW",
-        "45 to 90 m are usual (common practice, no source)",
+        "Bore per ton (3.517 kW) of heating capacity, 10.0 kW (2.8 tons) at the undisturbed temperature",
+        ": 70 m (231 ft); ",
+        "45 to 90 m (150 to 300 ft) are usual (common practice, no source)",
         HAZARDS,
         STANDING,
     ):
@@ -185,7 +186,7 @@ def test_a_report_without_title_is_refused_before_its_run(tmp_path, command):
     assert "Report.title = ' ': must be text" in words(err)
 
 
-@pytest.mark.parametrize("verb", ["", "check", "demo", "report", "run"])
+@pytest.mark.parametrize("verb", ["", "check", "compare", "demo", "report", "run"])
 def test_help_names_the_cautions(command, verb):
     code, out, err = command(*filter(None, [verb]), "--help")
     assert (code, err) == (0, "")

@@ -87,20 +87,21 @@ def test_loads_by_month(design):
         (
             {"heating_cop": [4.0]},
             {"heating": 4000.0},
-            "176 m (577 ft) of bore per ton (3.517 kW) of heating load",
+            "Bore per ton (3.517 kW) of heating load, 4.0 kW (1.1 tons): 176 m (577 ft)",
         ),
-        ({"cooling_cop": [4.0]}, {"cooling": 4000.0}, "no heating to measure the bores by"),
+        ({"cooling_cop": [4.0]}, {"cooling": 4000.0}, "Ground at 1.8 m, mean of the year: 10.0 degC"),
         (
             {"heating_cop": [4.0], "heating_capacity": [5000.0], "heating_range": (-5.0, 5.0)},
             {"heating": 2000.0, "hot_water": 2000.0},
-            "176 m (577 ft) of bore per ton (3.517 kW) of heating load, 4.0 kW",
+            "Bore per ton (3.517 kW) of heating load, 4.0 kW (1.1 tons): 176 m (577 ft)",
         ),
     ],
 )
 def test_rule_of_thumb(design, heat_pump, loads, said):
     changed = design.replace(heat_pump=ld.HeatPump.from_curves(**heat_pump), loads=ld.Loads(**loads))
     assert said in words(changed)
-    assert "45 to 90 m are usual (common practice, no source)" in words(changed)
+    usual = "45 to 90 m (150 to 300 ft) are usual (common practice, no source)"
+    assert (usual in words(changed)) == ("heating" in loads)
 
 
 def test_the_page_is_narrow(design):

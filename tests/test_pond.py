@@ -166,13 +166,9 @@ def test_a_study_varies_coils_and_light() -> None:
     assert_array_equal(coldest.to_numpy()[1, 1], one["entering_fluid_min_degC"].iloc[0])
 
 
-def test_a_small_and_shallow_pond_is_told() -> None:
+def test_ice_is_told() -> None:
     texts = [str(each) for each in design(basin(area=2000.0, depth=2.5)).run(1).findings]
-    assert any("1 acre" in text and "2,000 m2" in text for text in texts)
-    assert any("10 to 12 ft" in text and "2.5 m deep" in text for text in texts)
     assert any("Ice of up to" in text for text in texts)
-    texts = [str(each) for each in design(basin()).run(1).findings]
-    assert not any("usual" in text for text in texts)
 
 
 def test_overview_and_summary_tell_the_pond() -> None:

@@ -3,6 +3,7 @@
 from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
 from loopdrift.building import Building, Opaque, Week, Window
+from loopdrift.comparison import Comparison
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
@@ -18,6 +19,7 @@ from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.recharge import Recharge
 from loopdrift.run import Run, RunError
+from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study
 from loopdrift.surface_wave import SurfaceWave
@@ -35,13 +37,17 @@ __all__ = [
     "Building",
     "Coaxial",
     "Coil",
+    "Comparison",
     "Cost",
     "Design",
+    "Digging",
     "Distribution",
     "DoubleUTube",
+    "Drilling",
     "Fluid",
     "Fuel",
     "Ground",
+    "Groundwater",
     "HeatBuildUp",
     "HeatPump",
     "HotWater",
@@ -49,12 +55,14 @@ __all__ = [
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
+    "Land",
     "Limits",
     "LoadSide",
     "Loads",
     "LoopdriftError",
     "Maker",
     "Opaque",
+    "OpenWater",
     "Period",
     "Pipe",
     "PipeRun",
@@ -67,6 +75,7 @@ __all__ = [
     "Run",
     "RunError",
     "Samples",
+    "Site",
     "Sizing",
     "Study",
     "StudyStopped",

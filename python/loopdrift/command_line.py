@@ -15,9 +15,11 @@ from loopdrift.cautions import CAUTIONS
 from loopdrift.errors import InvalidInput, LoopdriftError
 
 if TYPE_CHECKING:
+    from loopdrift.comparison import Comparison
     from loopdrift.design import Design
     from loopdrift.recharge import Recharge
     from loopdrift.run import Run
+    from loopdrift.site import Site
     from loopdrift.sizing import Sizing, What
 
 DEMO = Path(__file__).parent / "demo"
@@ -178,6 +180,41 @@ def size(
 
 @commands.command(epilog=CAUTIONS)
 @design_file
+@click.argument("site", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, chart, text and designs.")
+@years
+@units
+def compare(design: Path, site: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+    """Say which kinds of loop fit a site, side by side.
+
+    DESIGN is the building with its heat pump, as for the other commands; SITE a file of what the land offers:
+    [land], [drilling], [digging], [water] and [groundwater], each left out where it is not there, and the
+    weather. The demo leaves one in inputs/site.toml.
+
+    Bores, trenches with straight pipes or coils, coils in a pond and a well are each made as small as holds
+    the limits in every hour. Prints land, pipe, temperatures, pumping, COP and costs of each, what rules it
+    out where it doesn't fit, and how far rules of thumb are off. Costs need [prices] in the design, with a
+    price for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a
+    design file of each kind that fits, for the other commands. The exit code is 1 where nothing fits.
+    """
+    from loopdrift.design import Design
+    from loopdrift.site import Site
+
+    base, offered = Design.read(design), Site.read(site)
+    if out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+    compared = _compared(base, offered, years)
+    click.echo(compared.text(units=units), nl=False)
+    if out is not None:
+        click.echo()
+        for file in compared.write(out, units=units):
+            click.echo(f"wrote {file}")
+    if not compared.fitting:
+        sys.exit(NOTHING_HOLDS)
+
+
+@commands.command(epilog=CAUTIONS)
+@design_file
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -271,6 +308,16 @@ def _with_progress(design: Design, years: int) -> Run:
         return design.run(years)
     with click.progressbar(length=years, label="years", file=sys.stderr) as bar:
         return design.run(years, progress=lambda hours: bar.update(hours // HOURS_PER_YEAR - bar.pos))
+
+
+def _compared(design: Design, site: Site, years: int) -> Comparison:
+    """Compare with a bar on standard error where a person watches."""
+    from loopdrift.comparison import KINDS
+
+    if not sys.stderr.isatty():
+        return design.compare(site, years=years)
+    with click.progressbar(length=len(KINDS), label="kinds", file=sys.stderr) as bar:
+        return design.compare(site, years=years, progress=lambda done: bar.update(done - bar.pos))
 
 
 def main() -> None:

@@ -34,7 +34,9 @@ if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import ArrayLike
 
+    from loopdrift.comparison import Comparison
     from loopdrift.recharge import Recharge
+    from loopdrift.site import Site
     from loopdrift.sizing import Sizing, What
 
 
@@ -308,6 +310,38 @@ class Design(Part):
         from loopdrift import recharge
 
         return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
+
+    def compare(
+        self, site: Site, *, years: int = 20, progress: Callable[[int], object] | None = None
+    ) -> Comparison:
+        """Size every kind of loop that a site allows for this building, and set them side by side.
+
+        Bores, trenches with straight pipes and with coils, a pond's coils and a well are each as small as
+        holds the limits in every hour of the horizon. The design's own loop tells how its kind is built;
+        other kinds are built as in `comparison.usual`. Total flow, fluid, heat pump and limits stay.
+
+        Parameters
+        ----------
+        site : Site
+            What the land offers.
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        progress : callable, optional
+            Called after each kind with the number of kinds done.
+
+        Returns
+        -------
+        Comparison
+            One row a kind, with what rules it out where it doesn't fit.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is of the wrong type or out of range.
+        """
+        from loopdrift import comparison
+
+        return comparison.compare(self, site, years=years, progress=progress)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it; what it must meet goes there as `demand`."""

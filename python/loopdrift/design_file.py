@@ -33,6 +33,7 @@ from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.trench_field import Coil, TrenchField
 from loopdrift.weather import Weather
@@ -67,6 +68,7 @@ _PARTS: dict[str, type] = {
         *(Aquifer, Pond, WaterLimit, Well),
         *(Apparatus, PipeRun, Piping, Pump),
         *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
+        *(Digging, Drilling, Groundwater, Land, OpenWater),
     )
 }
 _KINDS: dict[str, type] = {
@@ -166,6 +168,12 @@ def read_study(path: str | Path) -> Study:
         ) from error
 
 
+def read_site(path: str | Path) -> Site:
+    """Return the site that stands in the file `path`; see `Site.read`."""
+    site: Site = _Reader(Path(path)).part(Site, _toml(path), "")
+    return site
+
+
 def write(design: Design, path: str | Path) -> None:
     """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
     import tomli_w
@@ -187,13 +195,18 @@ def write(design: Design, path: str | Path) -> None:
 
 def _read(path: str | Path) -> tuple[Design, Any]:
     """Return the design of a file and its table ``study``, empty where there is none."""
-    text = text_file.read(path)
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise _no_toml(path, text, error) from None
+    table = _toml(path)
     study = table.pop(_STUDY, {})
     return _Reader(Path(path)).part(Design, table, ""), study
+
+
+def _toml(path: str | Path) -> dict[str, Any]:
+    """Return what stands in a TOML file."""
+    text = text_file.read(path)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _no_toml(path, text, error) from None
 
 
 def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:

@@ -6,7 +6,7 @@ import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from loopdrift.pond import USUAL_AREA, USUAL_DEPTH, Pond
+from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
 
@@ -155,17 +155,11 @@ SHARE_OF_ICE = 0.8
 
 
 def _pond(run: Run) -> list[Finding | None]:
-    """Return what a pond's size and its water say."""
+    """Return what a pond's water says."""
     pond = run.design.ground_side
     if not isinstance(pond, Pond):
         return []
     found: list[Finding | None] = []
-    if pond.area < USUAL_AREA:
-        text = f"The pond has {pond.area:,.0f} m2; {USUAL_AREA:,.0f} m2 (1 acre) and more are usual"
-        found.append(Finding(False, f"{text} (common practice, no source)."))
-    if pond.depth < USUAL_DEPTH:
-        text = f"The pond is {pond.depth:.1f} m deep; 3 to 3.7 m (10 to 12 ft) and more are usual"
-        found.append(Finding(False, f"{text} (common practice, no source)."))
     hourly = run.hourly
     ice = hourly["ice_m"]
     if ice.max() > 0.0:

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 from loopdrift import _core
 from loopdrift.bore_field import BoreField
 from loopdrift.findings import both_degrees
-from loopdrift.pond import USUAL_AREA, Pond
+from loopdrift.key_figures import kilowatts, peaks, undisturbed
+from loopdrift.pond import Pond
+from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
@@ -23,12 +25,6 @@ if TYPE_CHECKING:
     from loopdrift.loads import Loads
 
 LABEL_WIDTH = 15
-WATTS_PER_TON = 3517.0
-USUAL_METRES_PER_TON = (45.0, 90.0)
-"""Length of bore or trench per ton of heating capacity [m]; common practice, no source."""
-
-USUAL_TRENCH_DEPTHS = (1.8, 2.4)
-"""Depth of such trenches [m]; common practice, no source."""
 _WARMED_BY = {
     "superheat_in_cooling": "by superheat in cooling",
     "superheat_in_heating": "by superheat in heating",
@@ -42,7 +38,7 @@ def overview(design: Design) -> str:
 
     Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
     the lower limit of the entering fluid, loads, distribution, hot water, how well the heat pump's curves
-    meet its table, and length per ton.
+    meet its table, and rules of thumb.
 
     Parameters
     ----------
@@ -71,7 +67,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_hot_water(design),
         *_heat_pump(design),
         *_rating(design),
-        ("rule of thumb", _rule_of_thumb(design)),
+        *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
     ]
 
 
@@ -81,13 +77,13 @@ def _loop(design: Design) -> tuple[str, str]:
         return "bores", _bores(design, field)
     if isinstance(field, Pond):
         warmth = (
-            f"water taken to follow the air at {both_degrees(_undisturbed(design))} in the mean of the year"
+            f"water taken to follow the air at {both_degrees(undisturbed(design))} in the mean of the year"
         )
         return "pond", f"{field}; {warmth}"
     if isinstance(field, Well):
         return "well", f"{field}, of {field.sustained_yield:.2f} kg/s that it gives for good"
     return "trenches", (
-        f"{field}, in ground of {ground.conductivity:g} W/(m K) at {both_degrees(_undisturbed(design))} in "
+        f"{field}, in ground of {ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} in "
         f"the mean of the year, below a surface that swings by {field.surface.amplitude:.1f} K"
     )
 
@@ -98,13 +94,13 @@ def _bores(design: Design, field: BoreField) -> str:
     return (
         f"{counted(field.count, 'bore')} of {depths}, {field.total_depth:,.0f} m "
         f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all, in ground of "
-        f"{design.ground.conductivity:g} W/(m K) at {both_degrees(_undisturbed(design))} along them"
+        f"{design.ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} along them"
     )
 
 
 def _flow(design: Design) -> str:
     each = design.flow / design.ground_side.count
-    volume = each / design.fluid.density_at(_undisturbed(design))
+    volume = each / design.fluid.density_at(undisturbed(design))
     return (
         f"{design.flow:.3g} kg/s in all, {each:.3g} kg/s ({1e3 * volume:.3g} L/s, "
         f"{_converted(volume, 'm3/s', 'gpm'):.3g} gal/min) in each {_noun(design)}"
@@ -125,7 +121,7 @@ def _fluid(design: Design) -> str:
 def _resistances(design: Design) -> Iterator[tuple[str, str]]:
     """Yield regime and resistance of the pipes or the deepest bore at each temperature of interest."""
     field = design.ground_side
-    temperatures = [_undisturbed(design)]
+    temperatures = [undisturbed(design)]
     if design.limits.entering_fluid_min is not None:
         temperatures.append(design.limits.entering_fluid_min)
     if isinstance(field, Well):
@@ -181,13 +177,13 @@ def _piping(design: Design) -> Iterator[tuple[str, str]]:
 
 
 def _loads(design: Design) -> str:
-    heating, cooling = _peaks(design)
+    heating, cooling = peaks(design)
     if isinstance(design.ground_side, Well):
-        return f"heating and hot water up to {_kilowatts(heating)}; cooling up to {_kilowatts(cooling)}"
+        return f"heating and hot water up to {kilowatts(heating)}; cooling up to {kilowatts(cooling)}"
     length, noun = _length(design), _noun(design)
     return (
-        f"heating and hot water up to {_kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
-        f"cooling up to {_kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
+        f"heating and hot water up to {kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
+        f"cooling up to {kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
     )
 
 
@@ -304,32 +300,6 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
         )
 
 
-def _rule_of_thumb(design: Design) -> str:
-    capacity, what = _heating_capacity(design)
-    if isinstance(design.ground_side, Pond):
-        pond = design.ground_side
-        usual = f"{USUAL_AREA:,.0f} m2 (1 acre), 3 to 3.7 m (10 to 12 ft) deep, and more are usual"
-        return f"{pond.area:,.0f} m2, {pond.depth:.1f} m deep; {usual} (common practice, no source)"
-    if isinstance(design.ground_side, Well):
-        flow = design.flow if design.ground_side.flow is None else design.ground_side.flow
-        if capacity <= 0.0:
-            return f"{flow:.2f} kg/s of groundwater, and no heating to measure it by"
-        per_ton = flow / (capacity / WATTS_PER_TON)
-        return f"{per_ton:.3f} kg/s of groundwater per ton (3.517 kW) of {what}"
-    low, high = USUAL_METRES_PER_TON
-    usual = f"{low:g} to {high:g} m are usual (common practice, no source)"
-    if capacity <= 0.0:
-        return f"no heating to measure the {_noun(design)}s by; per ton of it, {usual}"
-    field, noun = design.ground_side, _noun(design)
-    length = _length(design)
-    if isinstance(field, TrenchField):
-        length, noun = field.trenches * field.length, "trench"
-        usual += f", {USUAL_TRENCH_DEPTHS[0]:g} to {USUAL_TRENCH_DEPTHS[1]:g} m deep"
-    per_ton = length / (capacity / WATTS_PER_TON)
-    feet = _converted(per_ton, "m", "ft")
-    return f"{per_ton:.0f} m ({feet:.0f} ft) of {noun} per ton (3.517 kW) of {what}; {usual}"
-
-
 def _noun(design: Design) -> str:
     """Return what shares the flow."""
     nouns = {BoreField: "bore", TrenchField: "pipe", Pond: "coil", Well: "loop"}
@@ -342,31 +312,6 @@ def _length(design: Design) -> float:
     if isinstance(field, Well):
         return 0.0
     return field.total_depth if isinstance(field, BoreField) else field.total_length
-
-
-def _heating_capacity(design: Design) -> tuple[float, str]:
-    """Return the heating capacity [W] and what it is; the peak load where the heat pump has none there."""
-    at = design.heat_pump.performance([_undisturbed(design)])
-    if "heating_capacity_W" in at and not at["heating_capacity_W"].isna().any():
-        capacity = float(at["heating_capacity_W"].iloc[0])
-        return capacity, f"heating capacity, {_kilowatts(capacity)} at the undisturbed temperature"
-    heating, _ = _peaks(design)
-    return heating, f"heating load, {_kilowatts(heating)}"
-
-
-def _peaks(design: Design) -> tuple[float, float]:
-    """Return the most that the heat pump is asked for: heat with that for water, and cold [W]."""
-    asked = design.demand
-    return float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max())
-
-
-def _undisturbed(design: Design) -> float:
-    """Return the undisturbed temperature at the loop, in the mean of the year [degC]."""
-    return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
-
-
-def _kilowatts(power: float) -> str:
-    return f"{power / 1e3:.1f} kW ({power / WATTS_PER_TON:.1f} tons)"
 
 
 def _converted(value: float, unit: str, other: str) -> float:

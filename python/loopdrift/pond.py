@@ -18,12 +18,6 @@ from loopdrift.part import Number, OptionalNumber, Part, require
 from loopdrift.weather import Weather
 from loopdrift.words import counted
 
-USUAL_AREA = 4000.0
-"""Surface from which on ponds are used [m2], 1 acre; common practice, no source."""
-
-USUAL_DEPTH = 3.0
-"""Depth from which on ponds are used [m], 10 to 12 ft; common practice, no source."""
-
 _ROWS_OF_BASIN = 13
 _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
 

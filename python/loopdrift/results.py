@@ -47,7 +47,7 @@ def write(
     folder.mkdir(parents=True, exist_ok=True)
     files = []
     for name, table in _tables(run).items():
-        files += _write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
+        files += write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     drawn = figures(run, units)
     for name, figure in drawn.items():
         files.append(folder / f"{name}.png")
@@ -73,7 +73,7 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     return tables
 
 
-def _write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
+def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
     import pyarrow
     import pyarrow.csv
     import pyarrow.parquet

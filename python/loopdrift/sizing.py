@@ -30,7 +30,7 @@ _BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
     Well: {},
 }
 _RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
-_LIMITS = {
+LIMITS = {
     "entering_fluid_min": "the lower limit of the entering fluid",
     "entering_fluid_max": "the upper limit of the entering fluid",
     "freezing_margin": "the wanted margin from freezing",
@@ -91,7 +91,7 @@ class Sizing:
         size = str(self.design.ground_side)
         if self.margin is None or self.limit is None:
             return f"Nothing asks for heat or cold: any size holds, so also {size}."
-        limit = _LIMITS[self.limit]
+        limit = LIMITS[self.limit]
         if self.holds:
             text = (
                 f"Every hour of {counted(self.years, 'year')} holds with {size}. The hour that decides is "

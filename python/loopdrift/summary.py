@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
 from loopdrift.pond import Pond
+from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.well import Well
 from loopdrift.words import counted
 
@@ -69,6 +70,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
+        "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
         *([str(run.cost())] if design.prices is not None else []),
         _wrapped(error),

@@ -224,6 +224,13 @@ class TrenchField(Part):
         """Depth of the deepest pipe, or of the coil's centres [m]."""
         return float(self._straight[:, 1].max()) if self.coil is None else self.coil.depth
 
+    @property
+    def bottom(self) -> float:
+        """Depth of the lowest part of any pipe [m]."""
+        if self.coil is not None and self.coil.upright:
+            return self.depth + 0.5 * self.coil.diameter
+        return self.depth
+
     def lowered(self, depth: float | str) -> Self:
         """Return the same pipes, deeper or less deep.
 

@@ -1,6 +1,7 @@
 """Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
 
 from loopdrift.plots.build_up import drift, heat_build_up, recovery
+from loopdrift.plots.comparison import comparison
 from loopdrift.plots.cost import cost
 from loopdrift.plots.energy import energy
 from loopdrift.plots.ground import ground_frames, ground_map, ground_section
@@ -16,6 +17,7 @@ from loopdrift.plots.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
     "Which",
+    "comparison",
     "cost",
     "drift",
     "energy",

@@ -85,6 +85,7 @@ def page(
     from loopdrift import findings
     from loopdrift.figures import figures, svg
     from loopdrift.overview import facts
+    from loopdrift.rules_of_thumb import rules_of_thumb
     from loopdrift.summary import error_of
 
     require_title(title)
@@ -106,6 +107,7 @@ def page(
         margins=answer.margins(run),
         findings=[finding for finding in findings.findings(run) if not finding.holds],
         drift=findings.drift(run),
+        rules=rules_of_thumb(run.design, run),
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),

@@ -1,0 +1,73 @@
+"""Coils in a site's open water, no longer than they must."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from loopdrift.comparison import usual
+from loopdrift.comparison.candidate import Candidate, Judged, judged, ran
+from loopdrift.findings import SHARE_OF_ICE
+from loopdrift.pond import Pond
+
+if TYPE_CHECKING:
+    from loopdrift.design import Design
+    from loopdrift.run import Run
+    from loopdrift.site import Site
+
+KIND = "pond coils"
+
+
+def candidate(design: Design, site: Site, years: int) -> Candidate:
+    """Return the shortest coils on the bottom of the site's water with which the limits hold."""
+    water = site.water
+    if water is None or site.weather is None:
+        return Candidate(KIND, ("There is no open water on this site.",))
+    if water.depth < usual.SHALLOWEST_POND:
+        reason = (
+            f"Water of {water.depth:.1f} m is too shallow: at least {usual.SHALLOWEST_POND:g} m are needed."
+        )
+        return Candidate(KIND, (reason,))
+    if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
+        reason = (
+            f"A pond of {water.area:,.0f} m2 is too small: its banks, {water.bank_slope:g} to 1, meet above "
+            f"a depth of {water.depth:.1f} m."
+        )
+        return Candidate(KIND, (reason,))
+    pond = Pond.basin(
+        area=water.area,
+        depth=water.depth,
+        bank_slope=water.bank_slope,
+        pipe=usual.pond_pipe(design.ground_side),
+        circuits=_circuits(design),
+        length=usual.LONGEST_COIL,
+        weather=site.weather,
+        extinction_depth=water.extinction_depth,
+    )
+    bed = design.ground if site.digging is None else site.digging.soil
+    found = judged([design.replace(ground=bed, ground_side=pond)], years)
+    if not found.beyond:
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, usual.LONGEST_COIL))
+        found = Judged(sized.design, found.margin, "")
+    fitted = ran(KIND, found, years)
+    return Candidate(KIND, (*fitted.reasons, *_ice(fitted.run, pond)), fitted.run)
+
+
+def _circuits(design: Design) -> int:
+    """Return the number of coils: the design's, or one for each ton of heating or cooling."""
+    if isinstance(design.ground_side, Pond):
+        return design.ground_side.circuits
+    asked = design.demand
+    peak = max(float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max()))
+    return max(1, math.ceil(peak / usual.WATTS_PER_COIL))
+
+
+def _ice(run: Run | None, pond: Pond) -> tuple[str, ...]:
+    """Return what ice that reaches too deep rules out."""
+    thickest = 0.0 if run is None else float(run.hourly["ice_m"].max())
+    if thickest <= SHARE_OF_ICE * pond.depth:
+        return ()
+    return (
+        f"Ice of up to {thickest:.2f} m takes more than {SHARE_OF_ICE:.0%} of the {pond.depth:.1f} m of "
+        "water: too shallow for coils, and for what is known of it.",
+    )

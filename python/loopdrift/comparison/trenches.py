@@ -1,0 +1,95 @@
+"""Trenches on a site, with straight pipes or coils: the fewest that fit, no longer than they must."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.comparison import usual
+from loopdrift.comparison.candidate import Candidate, Judged, least, ran
+from loopdrift.surface_wave import SurfaceWave
+from loopdrift.trench_field import Coil, TrenchField
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from loopdrift.design import Design
+    from loopdrift.ground_side import GroundSide
+    from loopdrift.site import Site
+
+MOST = 200
+"""Greatest number of trenches that is tried."""
+
+Form = Callable[["GroundSide", float], "dict[str, Any]"]
+"""Gives what lies in a trench with its bottom at a depth [m], after the loop of the design."""
+
+
+def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
+    """Return the fewest and shortest trenches of a kind on the site's land with which the limits hold.
+
+    They lie along the longer side of the land.
+    """
+    if site.digging is None or site.weather is None:
+        return Candidate(kind, ("No trenches may be dug on this site.",))
+    land = site.land
+    if land is None:
+        return Candidate(kind, ("The site has no land that is free for trenches.",))
+    model = design.ground_side
+    rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
+    if rock < usual.SHALLOWEST_TRENCH:
+        reason = (
+            f"Rock at {rock:.1f} m is too shallow: trenches of less than {usual.SHALLOWEST_TRENCH:g} m are "
+            "not dug."
+        )
+        return Candidate(kind, (reason,))
+    depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
+    spacing = usual.trench_spacing(model)
+    one = TrenchField(
+        pipe=usual.trench_pipe(model),
+        length=land.longer,
+        spacing=spacing,
+        surface=SurfaceWave.from_weather(site.weather),
+        **KINDS[kind](model, depth),
+    )
+    if land.longer < usual.SHORTEST_TRENCH or land.width < one.width:
+        reason = (
+            f"The land, {land.longer:.0f} m by {land.width:.0f} m, has no room for a trench: one is at least "
+            f"{usual.SHORTEST_TRENCH:g} m long, and its pipes are {one.width:.1f} m wide."
+        )
+        return Candidate(kind, (reason,))
+    most = min(MOST, 1 + int((land.width - one.width) / spacing))
+    base = design.replace(ground=site.digging.soil, ground_side=one)
+
+    def of_place(place: int) -> Design:
+        return base.replace(ground_side=one.replace(trenches=place + 1))
+
+    found = least(of_place, most, years)
+    if not found.beyond and land.longer > usual.SHORTEST_TRENCH + 1.0:
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_TRENCH, land.longer))
+        found = Judged(sized.design, found.margin, "")
+    return ran(kind, found, years)
+
+
+def _straight(model: GroundSide, depth: float) -> dict[str, Any]:
+    if isinstance(model, TrenchField) and model.pipes is not None:
+        return {"pipes": model.pipes + np.array([0.0, depth - model.depth])}
+    half = 0.5 * usual.GAP
+    return {"pipes": [[x, z] for z in (depth, depth - usual.GAP) for x in (-half, half)]}
+
+
+def _coil(model: GroundSide, depth: float, *, upright: bool) -> dict[str, Any]:
+    own = model.coil if isinstance(model, TrenchField) else None
+    rings = usual.COILS
+    if own is not None and own.upright == upright:
+        rings = usual.Coils(own.diameter, own.pitch)
+    centre = depth - 0.5 * rings.diameter if upright else depth
+    return {"coil": Coil(diameter=rings.diameter, pitch=rings.pitch, depth=centre, upright=upright)}
+
+
+KINDS: dict[str, Form] = {
+    "straight trench pipes": _straight,
+    "flat trench coils": lambda model, depth: _coil(model, depth, upright=False),
+    "upright trench coils": lambda model, depth: _coil(model, depth, upright=True),
+}

@@ -1,0 +1,291 @@
+"""Which loop fits a site: each kind sized, what rules it out, and the command."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from numpy.testing import assert_allclose
+
+import loopdrift as ld
+from loopdrift.comparison import KINDS, usual
+
+TRENCHES = [kind for kind in KINDS if "trench" in kind]
+SOIL = ld.Ground(conductivity=1.8, volumetric_heat_capacity=2.4e6, temperature=9.0)
+AQUIFER = ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=3e-3, storativity=3e-4)
+IRON = ld.WaterLimit(substance="iron", measured=0.1, limit=0.2, unit="mg/L")
+GROUNDWATER = ld.Groundwater(
+    aquifer=AQUIFER,
+    sustained_yield=3.0,
+    lift=10.0,
+    lowest_discharge=3.0,
+    return_distance=60.0,
+    available_drawdown=10.0,
+    depth=30.0,
+    quality=[IRON],
+)
+
+
+@pytest.fixture(scope="module")
+def site():
+    return ld.Site(
+        land=ld.Land(area=4000.0, length=80.0),
+        drilling=ld.Drilling(deepest=130.0),
+        digging=ld.Digging(soil=SOIL, rock_depth=2.5),
+        water=ld.OpenWater(area=5000.0, depth=3.5),
+        groundwater=GROUNDWATER,
+        weather=ld.Weather.sample("cold continental"),
+    )
+
+
+@pytest.fixture(scope="module")
+def priced(design):
+    installation = ld.Installation(
+        drilling=50.0, trench=30.0, trench_pipe=3.0, pond_coil=10.0, well_drilling=120.0, well_pump=2000.0
+    )
+    return design.replace(prices=ld.Prices(electricity=ld.Tariff(price=0.2), installation=installation))
+
+
+@pytest.fixture(scope="module")
+def compared(priced, site):
+    return priced.compare(site, years=2)
+
+
+def reason(design, site, kind, **changes):
+    """Return what rules a kind out on the changed site; nothing else of it is asked for."""
+    only = {
+        "bores": ("land", "drilling"),
+        "pond coils": ("water", "weather"),
+        "well": ("land", "groundwater"),
+    }.get(kind, ("land", "digging", "weather"))
+    offered = {name: getattr(site, name) for name in only} | changes
+    table = design.compare(ld.Site(**offered), years=1).table
+    assert not table["fits"][kind]
+    return table["ruled_out"][kind]
+
+
+def test_every_kind_fits_where_all_is_there(compared):
+    table = compared.table
+    assert list(table.index) == list(KINDS)
+    assert table["fits"].all()
+    assert not table["ruled_out"].any()
+    limits = compared.design.limits
+    for each in compared.candidates:
+        running = each.run.hourly["heat_extracted_W"] != 0.0
+        entering = each.run.hourly["entering_fluid_degC"][running]
+        assert entering.min() >= limits.entering_fluid_min
+        assert entering.max() <= limits.entering_fluid_max
+
+
+@pytest.mark.parametrize("kind", ["bores", "straight trench pipes", "pond coils"])
+def test_a_kind_is_as_small_as_holds(compared, kind):
+    """A loop that is shorter by more than the search's resolution breaks a limit."""
+    design = next(each.run.design for each in compared.candidates if each.kind == kind)
+    side = design.ground_side
+    if isinstance(side, ld.BoreField):
+        shorter = side.replace(bore=side.bores[0].replace(depth=side.bores[0].depth - 0.3))
+    else:
+        shorter = side.replace(length=side.length - 0.3)
+    run = design.replace(ground_side=shorter).run(2)
+    assert run.yearly[["hours_outside_limits", "hours_near_freezing"]].to_numpy().sum() > 0
+
+
+def test_the_table_is_that_of_the_runs(compared, priced):
+    table = compared.table
+    for each in compared.candidates:
+        yearly, row = each.run.yearly, table.loc[each.kind]
+        assert row["entering_fluid_min_degC"] == yearly["entering_fluid_min_degC"].min()
+        delivered = yearly["heating_kWh"].sum() + yearly["cooling_kWh"].sum()
+        assert_allclose(row["seasonal_cop"], delivered / yearly["electricity_kWh"].sum())
+        own = each.run.cost().summary.loc["ground source"]
+        assert_allclose(row[["first_cost", "life_cost"]].astype(float), own[["first_cost", "present_cost"]])
+    bores = compared.candidates[0].run.design.ground_side
+    assert table["bores"]["bores"] == bores.count
+    assert_allclose(table["bored_m"]["bores"], bores.total_depth + 2.0 * bores.count)
+    assert np.isnan(table["pipe_m"]["bores"])  # a measured resistance doesn't tell the pipes
+    assert_allclose(table["first_cost"]["bores"], 50.0 * bores.total_depth)
+    assert_allclose(table["water_m2"]["pond coils"], 5000.0)
+    assert_allclose(table["pump_kWh"].drop("well"), 0.0)
+    well = compared.candidates[-1].run.yearly["electricity_well_kWh"]
+    assert_allclose(table["pump_kWh"]["well"], well.mean())
+
+
+@pytest.mark.parametrize("stops", [False, True])
+def test_the_circulation_pump_is_counted(design, site, stops):
+    pumped = design.replace(pump_power=100.0, pump_stops=stops)
+    only_bores = ld.Site(land=site.land, drilling=site.drilling)
+    row = pumped.compare(only_bores, years=1).table.loc["bores"]
+    running = (design.loads.heating > 0.0) | (design.loads.cooling > 0.0)
+    through = 0.1 * running.sum()
+    if stops:
+        assert 0.1 * through < row["pump_kWh"] < 0.9 * through
+    else:
+        assert_allclose(row["pump_kWh"], through)
+
+
+def test_without_prices_costs_are_left_out(design, priced, site):
+    only_pond = ld.Site(water=site.water, weather=site.weather)
+    assert design.compare(only_pond, years=1).table[["first_cost", "life_cost"]].isna().all(axis=None)
+    drilled = priced.prices.replace(installation=ld.Installation(drilling=50.0, equipment=9000.0))
+    compared = priced.replace(prices=drilled).compare(only_pond, years=1)
+    assert compared.table[["first_cost", "life_cost"]].isna().all(axis=None)
+    assert compared.cost_left_out("pond coils") == "no price for this kind of loop was given"
+    assert "Costs are not known of pond coils." in compared.text()
+
+
+def test_a_site_that_offers_nothing(design):
+    compared = design.compare(ld.Site(), years=1)
+    assert not compared.table["fits"].any()
+    assert compared.table["ruled_out"].str.len().min() > 10
+    assert "None of these loops fits this building on this site." in compared.text()
+    assert compared.rules_of_thumb.empty
+    compared.plot()
+
+
+def test_no_land(design, site):
+    for kind in ("bores", *TRENCHES):
+        assert "no land that is free" in reason(design, site, kind, land=None)
+
+
+@pytest.mark.parametrize("kind", TRENCHES)
+def test_shallow_rock_rules_out_trenches(design, site, kind):
+    said = reason(design, site, kind, digging=ld.Digging(soil=SOIL, rock_depth="3 ft"))
+    assert said.startswith("Rock at 0.9 m is too shallow")
+    no_room = reason(design, site, kind, land=ld.Land(area=81.0))
+    assert "9 m by 9 m, has no room for a trench" in no_room
+
+
+def test_trenches_stay_above_the_rock(design, site):
+    shallow = ld.Site(land=site.land, digging=ld.Digging(soil=SOIL, rock_depth=1.7), weather=site.weather)
+    for each in design.compare(shallow, years=1).candidates:
+        if each.kind in TRENCHES:
+            assert_allclose(each.run.design.ground_side.bottom, 1.7)
+
+
+def test_shallow_bores_are_not_drilled(design, site):
+    said = reason(design, site, "bores", drilling=ld.Drilling(deepest=15.0))
+    assert said.startswith("Bores may go down to 15.0 m, 13.0 m below their buried tops")
+
+
+def test_land_too_small_for_the_bores_breaks_a_limit(design, site):
+    said = reason(design, site, "bores", land=ld.Land(area=25.0), drilling=ld.Drilling(deepest=25.0))
+    assert said.startswith("Even with 1 bore of 23.0 m, 23 m in all the fluid goes ")
+    assert said.endswith("The fluid would freeze.")
+
+
+def test_bores_fit_on_the_land(design, site):
+    """Where one row is too short, further rows are taken, and all stand on the land."""
+    compact = ld.Site(land=ld.Land(area=13.0 * 19.0, length=19.0), drilling=ld.Drilling(deepest=30.0))
+    (found, *_) = design.compare(compact, years=1).candidates
+    assert found.fits
+    width, height = np.ptp(found.run.design.ground_side.positions, axis=0)
+    assert width <= 19.0 and height <= 13.0
+    assert found.run.design.ground_side.count > 4
+
+
+def test_a_pond_too_small(design, site):
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=0.5, bank_slope=0.0))
+    assert said == "Water of 0.5 m is too shallow: at least 1 m are needed."
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=3.0))
+    assert said == "A pond of 20 m2 is too small: its banks, 3 to 1, meet above a depth of 3.0 m."
+    said = reason(design, site, "pond coils", water=ld.OpenWater(area=30.0, depth=1.2, bank_slope=0.0))
+    assert "Ice of up to" in said or "the fluid goes" in said
+
+
+def test_wells_are_ruled_out(design, site):
+    def said(**changes):
+        return reason(design, site, "well", groundwater=GROUNDWATER.replace(**changes))
+
+    assert said(quality=()).startswith("The quality of the water is not stated")
+    iron = ld.WaterLimit(substance="iron", measured=0.3, limit=0.2, unit="mg/L")
+    assert "iron 0.3 of 0.2 mg/L" in said(quality=[iron])
+    assert "don't stand on the land" in said(return_distance=200.0)
+    assert "the fluid goes" in said(sustained_yield=0.02)
+    assert "The yield is too small" in said(lowest_discharge=9.9)
+    assert "0.03 m are available" in said(available_drawdown=0.03)
+
+
+def test_a_well_has_the_least_flow_that_holds(design, site):
+    only = ld.Site(land=site.land, groundwater=GROUNDWATER.replace(lowest_discharge=6.0))
+    run = design.compare(only, years=1).candidates[-1].run
+    well = run.design.ground_side
+    running = run.hourly["heat_extracted_W"] != 0.0
+    assert run.hourly["discharge_degC"][running].min() >= 6.0
+    less = design.replace(ground_side=well.replace(flow=0.88 * well.flow)).run(1)
+    assert less.hourly["discharge_degC"][running].min() < 6.0
+
+
+def test_the_design_s_own_loop_is_the_model(design, site):
+    pipe = ld.Pipe.sdr(11, outer_diameter=0.040)
+    own = ld.TrenchField.rows(
+        pipe,
+        length=60.0,
+        columns=2,
+        depth=1.5,
+        gap=0.5,
+        trenches=2,
+        spacing=3.0,
+        surface=ld.SurfaceWave.from_weather(site.weather),
+    )
+    base = design.replace(ground_side=own)
+    only = ld.Site(land=site.land, digging=site.digging, weather=site.weather)
+    found = base.compare(only, years=1).candidates[1].run.design.ground_side
+    assert (found.pipe, found.spacing) == (pipe, 3.0)
+    assert_allclose(found.pipes, own.pipes)
+    assert usual.trench_pipe(design.ground_side) == usual.PIPE
+
+
+def test_what_is_wrong_is_refused(design, site):
+    for arguments in ({"site": "here"}, {"site": site, "years": 0}, {"site": site, "progress": 3}):
+        with pytest.raises(ld.InvalidInput):
+            design.compare(**arguments)
+
+
+def test_progress_counts_kinds(design):
+    seen = []
+    design.compare(ld.Site(), years=1, progress=seen.append)
+    assert seen == list(range(1, len(KINDS) + 1))
+
+
+@pytest.mark.parametrize("units", ["SI", "IP"])
+def test_the_chart_has_a_bar_for_each_kind(compared, units):
+    ax = compared.plot(units=units)
+    low = compared.table["entering_fluid_min_degC"].to_numpy()
+    bars = [bar.get_x() for bar in ax.patches]
+    assert_allclose(bars, low if units == "SI" else 1.8 * low + 32.0)
+    assert {"SI": "°C", "IP": "°F"}[units] in ax.get_xlabel()
+    assert [label.get_text() for label in ax.get_yticklabels()] == list(KINDS)
+
+
+def test_the_command(priced, site, command, tmp_path):
+    priced.write(tmp_path / "house.toml")
+    (tmp_path / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\ndeepest = '120 m'\n")
+    code, out, err = command(
+        "compare", tmp_path / "house.toml", tmp_path / "site.toml", "--years", "1", "--out", tmp_path / "out"
+    )
+    assert (code, err) == (0, "")
+    assert "What fits: bores." in out
+    names = {path.name for path in (tmp_path / "out").iterdir()}
+    tables = {f"{name}.{kind}" for name in ("comparison", "rules-of-thumb") for kind in ("csv", "parquet")}
+    assert names == tables | {"comparison.png", "comparison.txt", "bores.toml", "bores-loads.csv"}
+    assert all(f"wrote {tmp_path / 'out' / name}" in out for name in names - {"bores-loads.csv"})
+    table = pd.read_parquet(tmp_path / "out" / "comparison.parquet").set_index("kind")
+    assert list(table.index) == list(KINDS)
+    again = ld.Design.read(tmp_path / "out" / "bores.toml").run(1)
+    assert_allclose(again.yearly["entering_fluid_min_degC"].min(), table["entering_fluid_min_degC"]["bores"])
+
+
+def test_the_command_where_nothing_fits(priced, command, tmp_path):
+    priced.write(tmp_path / "house.toml")
+    (tmp_path / "site.toml").write_text("")
+    code, out, err = command("compare", tmp_path / "house.toml", tmp_path / "site.toml", "--units", "IP")
+    assert (code, err) == (1, "")
+    assert "None of these loops fits" in out
+
+
+def test_the_command_names_what_is_wrong(priced, command, tmp_path):
+    priced.write(tmp_path / "house.toml")
+    (tmp_path / "site.toml").write_text("[land]\naera = 2000.0\n")
+    code, out, err = command("compare", tmp_path / "house.toml", tmp_path / "site.toml")
+    assert (code, out) == (2, "")
+    assert "did you mean 'area'?" in err
+    code, _, err = command("compare", tmp_path / "house.toml", tmp_path / "nowhere.toml")
+    assert code == 2 and "nowhere.toml" in err
