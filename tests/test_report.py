@@ -122,7 +122,7 @@ def test_water_is_not_called_a_bore(run: ld.Run) -> None:
     )
     watered = run.design.replace(ground_side=pond).run(1)
     page = report.page(watered)
-    assert "The water is stepped hour by hour" in page
+    assert "Steps of an hour cost the pond" in page
     assert "conducts heat evenly" not in page
     assert watered.plot("coldest-week").get_legend_handles_labels()[1][0] == "water at the coils"
 

@@ -175,8 +175,9 @@ class Loads:
             for name, value in given.items()
             if value is not None
         }
+        series = _core.heat_loss_loads(known, weather.dry_bulb)
         origin = [("heat loss", _heat_loss_text(known)), ("outdoors", weather.in_words())]
-        return cls(**_core.heat_loss_loads(known, weather.dry_bulb), origin=origin)
+        return cls(**series, origin=origin)
 
     def scaled(
         self,

@@ -74,6 +74,25 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
 
 
 def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
+    """Write a table as CSV and as Parquet.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The table; its index becomes the first column.
+    stem : pathlib.Path
+        Where the files go, without the end of their names.
+
+    Returns
+    -------
+    list of pathlib.Path
+        The files.
+
+    Raises
+    ------
+    OSError
+        If a file can't be written.
+    """
     import pyarrow
     import pyarrow.csv
     import pyarrow.parquet
