@@ -194,7 +194,9 @@ def _worst_hour(run: Run) -> _Worst:
     field, surface = design.ground_side, 0.0
     if isinstance(field, TrenchField):
         calendar = (model_time.hour_of_calendar_year(design.start_month) + of_year) % HOURS_PER_YEAR
-        surface = sign * (ground - float(_year(design, field, field.depth)[calendar]))
+        depths = [field.depth] if field.pipes is None else field.pipes[:, 1]
+        around = [_year(design, field, float(depth))[calendar] for depth in depths]
+        surface = sign * (ground - float(np.mean(around)))
     length, noun = laid_length(field) if isinstance(field, BoreField | TrenchField) else (1.0, "")
     years = sign * (ground - usual_wall)
     parts = {"in the mean of that year": years}

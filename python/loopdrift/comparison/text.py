@@ -83,9 +83,7 @@ def _left_out(comparison: Comparison) -> str:
     if any(each.run is not None and not each.fits for each in comparison.candidates):
         text = f"What is ruled out is shown in the size that comes closest. {text}"
     if design.piping is None and design.pump_power > 0.0:
-        text += (
-            f" The circulation pump takes the design's {design.pump_power:,.0f} W with each, without piping."
-        )
+        text += f" Without piping the circulation pump takes {design.pump_power:,.0f} W with each kind."
     return text
 
 
