@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from loopdrift.bore import DoubleUTube
 from loopdrift.bore_field import BoreField
+from loopdrift.comparison import usual
 from loopdrift.errors import InvalidInput
 from loopdrift.pond import Pond
 from loopdrift.prices.prices import GROUND_SOURCE
@@ -41,7 +44,7 @@ def laid(side: GroundSide) -> dict[str, float]:
     if isinstance(side, BoreField):
         bored = side.total_depth + math.fsum(bore.top for bore in side.bores) * side.count / len(side.bores)
         return {
-            "land_m2": side.land,
+            "land_m2": _land(side),
             "pipe_m": _pipes(side) * bored,
             "bores": float(side.count),
             "bored_m": bored,
@@ -55,6 +58,13 @@ def laid(side: GroundSide) -> dict[str, float]:
     if isinstance(side, Pond):
         return {"water_m2": side.area, "pipe_m": side.total_length}
     return {}
+
+
+def _land(field: BoreField) -> float:
+    """Return the rectangle that holds all bores and half the step between them on every side [m2]."""
+    step = field.spacing if field.count > 1 else usual.SPACING_OF_BORES
+    length, width = np.ptp(field.positions, axis=0) + step
+    return float(length * width)
 
 
 def _pipes(field: BoreField) -> float:
