@@ -5,7 +5,7 @@ use rayon::prelude::*;
 
 use super::Placed;
 use super::kernel::Nodes;
-use super::pair_sums::{Layer, pair_sums};
+use super::pair_sums::pair_sums;
 use super::segments::edges;
 
 /// A field of equal bores with vectors across it, one to a column over the bores.
@@ -28,7 +28,7 @@ impl<'a> Field<'a> {
     pub fn new(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], vectors: &Mat<f64>) -> Self {
         let source = bores[0].source;
         let edges = edges([source.depth, source.top], segments);
-        let between = pair_sums(bores, |_, _| vec![Layer::plain(vectors)], nodes.s());
+        let between = pair_sums(bores, vectors, nodes.s());
         let own = vectors.transpose() * vectors;
         let across = |(s, between): (&f64, Option<Mat<f64>>)| {
             let own = Scale((-(source.radius * s).powi(2)).exp()) * &own;

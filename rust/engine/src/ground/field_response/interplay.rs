@@ -1,40 +1,34 @@
-//! What bores do to each other, at a few values of p side by side.
+//! What bores do to each other, group by group of nodes s and sine by sine of the depth.
+//!
+//! For small s, all bores act on each other, by few sines, and lattices serve them. For greater ones, bores act on those
+//! nearby: two of them by the fewer sines, the farther they are from each other.
+
+use std::ops::Range;
 
 use multiversion::multiversion;
 use rayon::prelude::*;
 
 use super::Placed;
-use super::crude::{interval, start};
 use super::kernel::Nodes;
-use super::lattice::{Grade, LANES, Lanes, Lattice};
-use super::layers::Layers;
-use super::segments::edges;
+use super::lattice::{Grade, LANES, Lanes};
+use super::layers::{Layers, MOST};
+use super::segments::{SEGMENTS, edges};
 use super::split::split;
-use crate::ground::closest;
 use crate::ground::strips::Strips;
 
-/// How closely pairs of bores are looked at.
-#[derive(Clone, Copy)]
-pub struct Fineness {
-    pub grade: Grade,
-    /// Sines of the depth at most.
-    pub layers: usize,
-}
+/// Errs by about 1e-4 of what the bores do to each other.
+pub const GRADE: Grade = Grade { step: 0.4, cut: 10.0 };
 
 /// Work of a point of a lattice over that of a pair of bores nearby.
 const POINT: f64 = 20.0;
 
-/// Of the nodes in s, every so manyth is used, which errs by about exp(-pi^2 / 2 / step) = 6e-5.
-const SPARSE: usize = 3;
-
-/// Nodes s that share sines, and a lattice or pairs.
-const TOGETHER: usize = 3;
+/// Nodes s that share sines, and a lattice or pairs, unless s x depth of the lowest end is greater than `SHORT`.
+const TOGETHER: usize = 8;
+const SHORT: f64 = 4.0;
 
 /// Bores with their segments.
 pub struct Segmented<'a> {
     pub bores: &'a [Placed],
-    /// Relative lengths of the segments of a bore.
-    pub segments: &'a [f64],
     /// Depths of the segments' edges of each bore [m].
     pub edges: Vec<Vec<f64>>,
     pub positions: Vec<[f64; 2]>,
@@ -44,10 +38,9 @@ pub struct Segmented<'a> {
 
 impl<'a> Segmented<'a> {
     /// Bores with segments of the given relative lengths.
-    pub fn new(bores: &'a [Placed], segments: &'a [f64]) -> Self {
+    pub fn new(bores: &'a [Placed], segments: &[f64]) -> Self {
         Self {
             bores,
-            segments,
             edges: bores.iter().map(|bore| edges([bore.source.depth, bore.source.top], segments)).collect(),
             positions: bores.iter().map(|bore| bore.position).collect(),
             deepest: bores.iter().map(|bore| bore.source.top + bore.source.depth).fold(0.0, f64::max),
@@ -55,250 +48,226 @@ impl<'a> Segmented<'a> {
     }
 }
 
-/// The interplay of bores, a few nodes s at a time; lattices have windows of W points.
-pub struct Interplay<'a, const W: usize> {
-    field: &'a Segmented<'a>,
-    parts: Vec<Part<W>>,
+/// Some nodes s, the sines that serve them, and what each bore has to do with them.
+pub struct Part {
+    bores: usize,
+    pub nodes: Range<usize>,
+    pub layers: Layers,
+    /// The sines of each bore, as many as it needs, with their integrals over its segments.
+    pub ranges: Ranges,
+    integrals: Vec<[f32; SEGMENTS]>,
+    /// The bores near each bore; `None` where a lattice serves all.
+    pub near: Option<Neighbours>,
 }
 
-struct Part<const W: usize> {
-    layers: Layers,
-    way: Way<W>,
-}
-
-enum Way<const W: usize> {
-    Pairs {
-        strips: Strips,
-        most: f64,
-        table: Table,
-    },
-    /// A lattice; for each sine, what each rate brings (rate along x, lane, rate along y); and what must be taken out
-    /// again, as on lattices a bore meets itself.
-    Lattice {
-        lattice: Box<Lattice<W>>,
-        factors: Vec<Vec<f32>>,
-        own: Vec<Lanes>,
-    },
-}
-
-/// A node s [1/m] with what each sine brings in each lane.
-struct Term {
-    s: f64,
-    values: Vec<Lanes>,
-}
-
-impl<'a, const W: usize> Interplay<'a, W> {
-    /// The interplay at some values of p.
-    pub fn new(nodes: &Nodes, field: &'a Segmented<'a>, points: &[f64; LANES], fineness: Fineness) -> Self {
-        let grade = fineness.grade;
-        let decay = nodes.decay(points);
-        let split = split(field.bores, grade, POINT);
-        let least = closest(&field.positions).powi(2);
-        let used: Vec<usize> = (0..nodes.s().len()).step_by(SPARSE).collect();
-        let (far, near) = used.split_at(used.partition_point(|&node| nodes.s()[node] < split));
-        let groups: Vec<&[usize]> = far.rchunks(TOGETHER).chain(near.chunks(TOGETHER)).collect();
-        let part = |group: &&[usize]| -> Option<Part<W>> {
-            let s = |at: usize| nodes.s()[group[at]];
-            let (first, last) = (s(0), s(group.len() - 1));
-            let layers = Layers::new(field.deepest, grade, first, last).at_most(fineness.layers);
-            let term = |&node: &usize| {
-                let s = nodes.s()[node];
-                let value = |layer: usize| {
-                    let weight = SPARSE as f64 * layers.weight(layer, s);
-                    std::array::from_fn(|lane| (weight * decay[(node, lane)]) as f32)
-                };
-                Term { s, values: (0..layers.count).map(value).collect() }
-            };
-            let terms: Vec<Term> = group.iter().map(term).collect();
-            let way = if first < split {
-                let lattice = Lattice::new(&field.positions, grade, first, last);
-                let factors = (0..layers.count).map(|layer| factors(&lattice, &terms, layer)).collect();
-                Way::Lattice { lattice: Box::new(lattice), factors, own: kernel(&terms, 0.0) }
-            } else {
-                let reach = grade.reach(first);
-                let strips = Strips::new(&field.positions, reach);
-                let any = any_pair(&strips, reach);
-                if !any {
-                    return None;
-                }
-                let most = strips.greatest_square();
-                let table = Table::new(least.min(most), most, layers.count, |square| kernel(&terms, square));
-                Way::Pairs { strips, most: reach * reach, table }
-            };
-            Some(Part { layers, way })
-        };
-        let parts = groups.par_iter().filter_map(part).collect();
-        Self { field, parts }
-    }
-
-    /// Adds the drop of each segment, times its length, that the given heat of the other bores causes.
-    pub fn add(&self, heat: &[Lanes], image: &mut [Lanes]) {
-        let part = |part: &Part<W>| part.image(self.field, heat);
-        for part in self.parts.par_iter().map(part).collect::<Vec<_>>() {
-            for (image, part) in image.iter_mut().zip(part) {
-                (0..LANES).for_each(|lane| image[lane] += part[lane]);
+/// The groups of nodes for which any bores act on each other.
+pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
+    let s = nodes.s();
+    let split = split(field.bores, GRADE, POINT);
+    let far = s.partition_point(|&s| s < split);
+    let long = s.partition_point(|&s| s * field.deepest < SHORT).max(far);
+    let mut groups: Vec<Range<usize>> =
+        (0..far).rev().step_by(TOGETHER).map(|last| (last + 1).saturating_sub(TOGETHER)..last + 1).collect();
+    groups.extend((far..long).step_by(TOGETHER).map(|first| first..(first + TOGETHER).min(long)));
+    groups.push(long..s.len());
+    let part = |nodes: Range<usize>| -> Option<Part> {
+        let (least, greatest) = (*s.get(nodes.start)?, s[nodes.end - 1]);
+        let layers = Layers::new(field.deepest, GRADE, least, greatest);
+        let near = if nodes.start < far {
+            None
+        } else {
+            let near = Neighbours::new(&field.positions, GRADE.reach(least));
+            if near.others.is_empty() {
+                return None;
             }
-        }
-    }
-}
-
-impl<const W: usize> Part<W> {
-    fn image(&self, field: &Segmented<'_>, heat: &[Lanes]) -> Vec<Lanes> {
-        let (width, count, size) = (self.layers.count, field.bores.len(), field.segments.len());
-        let order: Vec<u32> = match &self.way {
-            Way::Pairs { strips, .. } => strips.order.clone(),
-            Way::Lattice { .. } => (0..count as u32).collect(),
+            Some(near)
         };
-        let mut layered = vec![[0.0; LANES]; count * width];
-        for (layered, &bore) in layered.chunks_mut(width).zip(&order) {
-            let bore = bore as usize;
-            let heat = &heat[bore * size..][..size];
-            self.layers
-                .for_each_integral(&field.edges[bore], |layer, ends| layered[layer] = taken(ends, heat));
-        }
-        let met = match &self.way {
-            Way::Pairs { strips, most, table } => {
-                let mut met = vec![[0.0; LANES]; layered.len()];
-                meet(strips, *most, table, &layered, &mut met);
-                met
-            }
-            Way::Lattice { lattice, factors, own } => on_lattice(lattice, factors, own, &layered),
+        let part = Part {
+            bores: field.bores.len(),
+            nodes,
+            layers,
+            ranges: Ranges::default(),
+            integrals: Vec::new(),
+            near,
         };
-        let mut image = vec![[0.0; LANES]; heat.len()];
-        for (met, &bore) in met.chunks(width).zip(&order) {
-            let bore = bore as usize;
-            let image = &mut image[bore * size..][..size];
-            self.layers.for_each_integral(&field.edges[bore], |layer, ends| give(ends, met[layer], image));
-        }
-        image
-    }
+        let ranges = part.ranges(GRADE, MOST);
+        Some(Part { integrals: integrals(layers, &field.edges, &ranges), ranges, ..part })
+    };
+    groups.into_par_iter().filter_map(part).collect()
 }
 
-/// The drops of each bore's sines that the given heat of the others' causes.
-fn on_lattice<const W: usize>(
-    lattice: &Lattice<W>,
-    factors: &[Vec<f32>],
-    own: &[Lanes],
-    layered: &[Lanes],
-) -> Vec<Lanes> {
-    let width = factors.len();
-    let mut met = vec![[0.0; LANES]; layered.len()];
-    for (layer, factors) in factors.iter().enumerate() {
-        let values: Vec<Lanes> = layered.iter().skip(layer).step_by(width).copied().collect();
-        let less = |value: &Lanes| std::array::from_fn(|lane| -own[layer][lane] * value[lane]);
-        let mut sums: Vec<Lanes> = values.iter().map(less).collect();
-        lattice.convolve(&values, factors, &mut sums);
-        met.iter_mut().skip(layer).step_by(width).zip(sums).for_each(|(met, sum)| *met = sum);
-    }
-    met
+/// For each bore, those within some reach of it.
+pub struct Neighbours {
+    starts: Vec<usize>,
+    /// Their numbers, with the squares of their distances [m2].
+    others: Vec<(u32, f64)>,
 }
 
-fn any_pair(strips: &Strips, reach: f64) -> bool {
-    let mut any = false;
-    strips.for_each_window(reach, |place, windows| {
-        any = any
-            || windows
-                .into_iter()
-                .any(|window| strips.squares(place, window).any(|square| square <= reach * reach));
-    });
-    any
-}
-
-/// The sum over some nodes, at the square of a distance [m2], for each sine.
-fn kernel(terms: &[Term], square: f64) -> Vec<Lanes> {
-    let mut sums = vec![[0.0; LANES]; terms[0].values.len()];
-    for term in terms {
-        let factor = (-square * term.s * term.s).exp() as f32;
-        for (sum, value) in sums.iter_mut().zip(&term.values) {
-            (0..LANES).for_each(|lane| sum[lane] += factor * value[lane]);
-        }
-    }
-    sums
-}
-
-/// What each rate of a lattice brings to some sine: rate along x, lane, rate along y.
-fn factors<const W: usize>(lattice: &Lattice<W>, terms: &[Term], layer: usize) -> Vec<f32> {
-    let [wide, tall] = lattice.rates();
-    let mut factors = vec![0.0; wide * LANES * tall];
-    for term in terms {
-        let [along_x, along_y] = [0, 1].map(|axis| lattice.bell(term.s, axis));
-        for (at, factors) in factors.chunks_mut(tall).enumerate() {
-            let value = term.values[layer][at % LANES] * along_x[at / LANES];
-            factors.iter_mut().zip(&along_y).for_each(|(factor, along_y)| *factor += value * along_y);
-        }
-    }
-    factors
-}
-
-/// Functions of the square of a distance [m2], several side by side.
-struct Table {
-    first: usize,
-    width: usize,
-    values: Vec<Lanes>,
-}
-
-impl Table {
-    fn new(least: f64, most: f64, width: usize, value: impl Fn(f64) -> Vec<Lanes>) -> Self {
-        let ((first, _), (last, _)) = (interval(0.9 * least), interval(1.1 * most.max(least)));
-        Self { first, width, values: (first..=last + 1).flat_map(|index| value(start(index))).collect() }
-    }
-
-    /// The values at the two ends of an interval, and the place between them.
-    #[inline(always)]
-    fn at(&self, square: f64) -> (&[Lanes], &[Lanes], f32) {
-        let (index, part) = interval(square);
-        let both = &self.values[(index - self.first) * self.width..][..2 * self.width];
-        let (low, high) = both.split_at(self.width);
-        (low, high, part)
-    }
-}
-
-/// Adds what bores nearby cause to each other; values stand by place and sine.
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn meet(strips: &Strips, most: f64, table: &Table, heat: &[Lanes], image: &mut [Lanes]) {
-    let width = table.width;
-    strips.for_each_window(most.sqrt(), |place, windows| {
-        let own = &heat[place * width..][..width];
-        for window in windows {
-            for (other, square) in window.clone().zip(strips.squares(place, window)) {
-                if square <= most {
-                    let (low, high, part) = table.at(square);
-                    let (before, after) = image.split_at_mut(other * width);
-                    let (here, there) = (&mut before[place * width..][..width], &mut after[..width]);
-                    let met = &heat[other * width..][..width];
-                    for layer in 0..width {
-                        for lane in 0..LANES {
-                            let kernel = low[layer][lane] + part * (high[layer][lane] - low[layer][lane]);
-                            here[layer][lane] += kernel * met[layer][lane];
-                            there[layer][lane] += kernel * own[layer][lane];
-                        }
+impl Neighbours {
+    fn new(positions: &[[f64; 2]], reach: f64) -> Self {
+        let strips = Strips::new(positions, reach);
+        let mut pairs = Vec::new();
+        let mut starts = vec![0; positions.len() + 1];
+        strips.for_each_window(reach, |place, windows| {
+            for window in windows {
+                for (other, square) in window.clone().zip(strips.squares(place, window)) {
+                    if square <= reach * reach {
+                        let [bore, other] = [place, other].map(|place| strips.order[place] as usize);
+                        pairs.push((bore, other, square));
+                        starts[bore + 1] += 1;
+                        starts[other + 1] += 1;
                     }
                 }
             }
+        });
+        (0..positions.len()).for_each(|bore| starts[bore + 1] += starts[bore]);
+        let mut ends = starts.clone();
+        let mut others = vec![(0, 0.0); 2 * pairs.len()];
+        for (bore, other, square) in pairs {
+            for (bore, other) in [(bore, other), (other, bore)] {
+                others[ends[bore]] = (other as u32, square);
+                ends[bore] += 1;
+            }
         }
-    });
-}
-
-/// What a sine takes of the heat of a bore's segments.
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn taken(ends: &[f64], heat: &[Lanes]) -> Lanes {
-    let mut sum = [0.0; LANES];
-    for (ends, heat) in ends.windows(2).zip(heat) {
-        let integral = (ends[1] - ends[0]) as f32;
-        for lane in 0..LANES {
-            sum[lane] += integral * heat[lane];
-        }
+        Self { starts, others }
     }
-    sum
+
+    /// The bores near one, with the squares of their distances [m2].
+    pub fn of(&self, bore: usize) -> impl Iterator<Item = (usize, f64)> {
+        let others = &self.others[self.starts[bore]..self.starts[bore + 1]];
+        others.iter().map(|&(other, square)| (other as usize, square))
+    }
+
+    /// Distance of the closest bore [m].
+    fn closest(&self, bore: usize) -> Option<f64> {
+        self.of(bore).map(|(_, square)| square.sqrt()).min_by(f64::total_cmp)
+    }
+
+    /// Least and greatest square of a distance [m2].
+    pub fn squares(&self) -> [f64; 2] {
+        let squares = self.others.iter().map(|other| other.1);
+        squares.fold([f64::INFINITY, 0.0], |[a, b], square| [a.min(square), b.max(square)])
+    }
 }
 
-/// Adds a sine's drop to the drops of a bore's segments.
+/// Places of each bore's values among those of all.
+#[derive(Default)]
+pub struct Ranges {
+    starts: Vec<usize>,
+}
+
+impl Ranges {
+    fn new(counts: impl Iterator<Item = usize>) -> Self {
+        let mut starts = vec![0];
+        starts.extend(counts.scan(0, |start, count| {
+            *start += count;
+            Some(*start)
+        }));
+        Self { starts }
+    }
+
+    /// Number of bores.
+    pub fn count(&self) -> usize {
+        self.starts.len() - 1
+    }
+
+    /// The places of a bore's values.
+    pub fn of(&self, bore: usize) -> Range<usize> {
+        self.starts[bore]..self.starts[bore + 1]
+    }
+
+    /// Nothing, for each value.
+    pub fn zeros(&self) -> Vec<Lanes> {
+        vec![[0.0; LANES]; self.starts[self.count()]]
+    }
+
+    /// Calls `f` with each bore and its values.
+    pub fn for_each<T: Send>(&self, values: &mut [T], f: impl Fn(usize, &mut [T]) + Sync) {
+        let mut rest = values;
+        let mut bores = Vec::with_capacity(self.count());
+        for bore in 0..self.count() {
+            let (own, others) = rest.split_at_mut(self.of(bore).len());
+            bores.push(own);
+            rest = others;
+        }
+        bores.into_par_iter().enumerate().with_min_len(BORES).for_each(|(bore, own)| f(bore, own));
+    }
+}
+
+/// The integrals of the first sines, so many for each bore, over the segments between edges at the given depths [m].
+fn integrals(layers: Layers, edges: &[Vec<f64>], ranges: &Ranges) -> Vec<[f32; SEGMENTS]> {
+    let mut all = vec![[0.0; SEGMENTS]; ranges.starts[ranges.count()]];
+    ranges.for_each(&mut all, |bore, integrals| {
+        layers.for_each_integral(&edges[bore], integrals.len(), |layer, ends| {
+            integrals[layer] = std::array::from_fn(|segment| (ends[segment + 1] - ends[segment]) as f32);
+        });
+    });
+    all
+}
+
+impl Part {
+    /// As many sines for each bore as a grade needs, and `most` of them at most.
+    pub fn ranges(&self, grade: Grade, most: usize) -> Ranges {
+        let all = self.layers.within(grade, 0.0);
+        let count = |bore: usize| match &self.near {
+            None => all,
+            Some(near) => near.closest(bore).map_or(0, |distance| self.layers.within(grade, distance)),
+        };
+        Ranges::new((0..self.bores).map(|bore| count(bore).min(most)))
+    }
+
+    /// What the sines take of the heat of all segments.
+    pub fn take(&self, ranges: &Ranges, heat: &[Lanes], taken: &mut [Lanes]) {
+        ranges.for_each(taken, |bore, taken| {
+            let integrals = &self.integrals[self.ranges.of(bore)][..taken.len()];
+            take(integrals, &heat[bore * SEGMENTS..][..SEGMENTS], taken);
+        });
+    }
+
+    /// Adds to the drops of all segments, times their lengths, those of the sines.
+    pub fn give(&self, ranges: &Ranges, met: &[Lanes], image: &mut [Lanes]) {
+        image.par_chunks_mut(SEGMENTS).enumerate().with_min_len(BORES).for_each(|(bore, image)| {
+            let met = &met[ranges.of(bore)];
+            give(&self.integrals[self.ranges.of(bore)][..met.len()], met, image);
+        });
+    }
+}
+
+/// Sines that are worked on together.
+const FEW: usize = 4;
+
+/// Bores whose sines are worked on by one thread, at least.
+const BORES: usize = 32;
+
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn give(ends: &[f64], met: Lanes, image: &mut [Lanes]) {
-    for (ends, image) in ends.windows(2).zip(image) {
-        let integral = (ends[1] - ends[0]) as f32;
-        for lane in 0..LANES {
-            image[lane] += integral * met[lane];
+fn take(integrals: &[[f32; SEGMENTS]], heat: &[Lanes], taken: &mut [Lanes]) {
+    for (integrals, taken) in integrals.chunks(FEW).zip(taken.chunks_mut(FEW)) {
+        let mut sums = [[0.0; LANES]; FEW];
+        // Sines that are missing in the last few take what the first does.
+        let few: [&[f32; SEGMENTS]; FEW] =
+            std::array::from_fn(|sine| integrals.get(sine).unwrap_or(&integrals[0]));
+        for (segment, heat) in heat.iter().enumerate() {
+            for (sum, integrals) in sums.iter_mut().zip(few) {
+                for lane in 0..LANES {
+                    sum[lane] += integrals[segment] * heat[lane];
+                }
+            }
+        }
+        taken.copy_from_slice(&sums[..taken.len()]);
+    }
+}
+
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn give(integrals: &[[f32; SEGMENTS]], met: &[Lanes], image: &mut [Lanes]) {
+    for (integrals, met) in integrals.chunks(FEW).zip(met.chunks(FEW)) {
+        for (segment, image) in image.iter_mut().enumerate() {
+            let mut sum = *image;
+            for (integrals, met) in integrals.iter().zip(met) {
+                for lane in 0..LANES {
+                    sum[lane] += integrals[segment] * met[lane];
+                }
+            }
+            *image = sum;
         }
     }
 }

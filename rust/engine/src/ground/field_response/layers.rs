@@ -12,26 +12,34 @@ use multiversion::multiversion;
 use super::kernel::STEP;
 use super::lattice::Grade;
 
+/// Sines at most. Finer ones are felt by touching bores alone, near their ends.
+pub const MOST: usize = 1500;
+
 /// The sines that carry the kernel for some s.
 #[derive(Clone, Copy)]
 pub struct Layers {
     /// H [m].
     depth: f64,
-    /// Number of sines.
-    pub count: usize,
+    /// Least and greatest s [1/m].
+    s: [f64; 2],
 }
 
 impl Layers {
     /// Sines for bores that end at `deepest` [m] at most, and s from `least` to `greatest` [1/m].
     pub fn new(deepest: f64, grade: Grade, least: f64, greatest: f64) -> Self {
-        let depth = deepest + 0.5 * grade.reach(least);
-        let count = 2.0 * grade.cut.sqrt() * greatest * depth / PI;
-        Self { depth, count: (count.ceil() as usize).max(1) }
+        Self { depth: deepest + 0.5 * grade.reach(least), s: [least, greatest] }
     }
 
-    /// So many of the sines at most.
-    pub fn at_most(self, count: usize) -> Self {
-        Self { count: self.count.min(count), ..self }
+    /// Sines of which exp(-r^2 s^2 - k^2 / (4 s^2)) is not below exp(-cut), for some r [m] and s [1/m].
+    pub fn up_to(&self, grade: Grade, distance: f64, s: f64) -> usize {
+        let rate = 2.0 * s * (grade.cut - (distance * s).powi(2)).max(0.0).sqrt();
+        ((self.depth * rate / PI).ceil() as usize).clamp(1, MOST)
+    }
+
+    /// Sines that two bores at some distance [m] act on each other by: those for the s that lets most of them pass.
+    pub fn within(&self, grade: Grade, distance: f64) -> usize {
+        let [least, greatest] = self.s;
+        self.up_to(grade, distance, ((0.5 * grade.cut).sqrt() / distance).clamp(least, greatest))
     }
 
     /// What a sine brings to F (see [`Nodes`](super::kernel::Nodes)) at s [1/m], over the integrals of both segments'
@@ -41,13 +49,13 @@ impl Layers {
         2.0 * STEP / self.depth * (-(rate / (2.0 * s)).powi(2)).exp()
     }
 
-    /// Calls `f` with each sine and what it is worth at some depths [m]: -cos(k z) / k, of which the difference between
-    /// the edges of a segment is the integral over it.
-    pub fn for_each_integral(&self, depths: &[f64], mut f: impl FnMut(usize, &[f64])) {
+    /// Calls `f` with what each of the first sines is worth at some depths [m]: -cos(k z) / k, of which the difference
+    /// between the edges of a segment is the integral over it.
+    pub fn for_each_integral(&self, depths: &[f64], count: usize, mut f: impl FnMut(usize, &[f64])) {
         let first: Vec<f64> = depths.iter().map(|depth| (PI * depth / self.depth).cos()).collect();
         let (mut before, mut now) = (vec![1.0; depths.len()], first.clone());
         let mut integrals = vec![0.0; depths.len()];
-        for layer in 0..self.count {
+        for layer in 0..count {
             let scale = -self.depth / (PI * (layer + 1) as f64);
             step(&first, &mut before, &mut now, &mut integrals, scale);
             f(layer, &integrals);

@@ -11,16 +11,18 @@
 //! solutions instead, in which each bore has a profile of its own. What the last unknowns gain tells what is still missing.
 
 mod across;
-mod alone;
 mod along;
 mod bell;
+mod between;
 mod crude;
+mod drops;
 mod field;
 mod ierfc;
 mod interplay;
 pub(super) mod kernel;
 mod lattice;
 mod layers;
+mod own;
 mod pair_sums;
 mod period;
 mod profiles;
@@ -130,7 +132,7 @@ pub fn field_response(
     let mut error = LEAST;
     let samples = match condition {
         Condition::UniformHeatFlux => {
-            let every = profiles::among_ones(&nodes, &bores, &graded_segments());
+            let every = profiles::among_ones(&nodes, &bores, &graded_segments())?;
             every.drops_at_uniform_heat(&points)
         }
         Condition::UniformWallTemperature => {

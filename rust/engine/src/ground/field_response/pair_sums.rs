@@ -1,6 +1,5 @@
 //! Sums over pairs of bores of exp(-r^2 s^2), between columns across the field.
 
-use std::borrow::Cow;
 use std::ops::Range;
 
 use faer::linalg::matmul::matmul;
@@ -16,8 +15,8 @@ use super::split::split;
 use crate::ground::strips::Strips;
 
 /// Errs by about 1e-6 of the greatest sum.
-pub const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
-const WINDOW: usize = 6;
+const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
+pub const WINDOW: usize = 6;
 
 /// Work of a point of a lattice over that of a pair of bores nearby.
 const POINT: f64 = 4.0;
@@ -29,55 +28,25 @@ const TOGETHER: usize = 8;
 const BLOCK: usize = 256;
 const ROWS: usize = 4096;
 
-/// Columns y over the bores, and how much their sums over pairs count at some s.
-pub struct Layer<'a> {
-    columns: Cow<'a, Mat<f64>>,
-    weight: Box<dyn Fn(f64) -> f64 + Send + Sync + 'a>,
-}
-
-impl<'a> Layer<'a> {
-    /// Columns with a weight as a function of s [1/m].
-    pub fn new(columns: Mat<f64>, weight: impl Fn(f64) -> f64 + Send + Sync + 'a) -> Self {
-        Self { columns: Cow::Owned(columns), weight: Box::new(weight) }
-    }
-
-    /// Columns that count as they are.
-    pub fn plain(columns: &'a Mat<f64>) -> Self {
-        Self { columns: Cow::Borrowed(columns), weight: Box::new(|_| 1.0) }
-    }
-}
-
-/// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over layers and bores i and
-/// j, i not j, of weight x y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
-///
-/// `layers` gives those that serve s from one to another; all have as many columns.
-pub fn pair_sums<'a>(
-    bores: &[Placed],
-    layers: impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync,
-    s: &[f64],
-) -> Vec<Option<Mat<f64>>> {
+/// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over bores i and j, i not j,
+/// of y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
+pub fn pair_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
     let split = split(bores, GRADE, POINT);
     let far = s.partition_point(|&s| s < split);
     let (far, near) = s.split_at(far);
-    let (mut far, near) = rayon::join(|| far_sums(bores, &layers, far), || near_sums(bores, &layers, near));
+    let (mut far, near) = rayon::join(|| far_sums(bores, columns, far), || near_sums(bores, columns, near));
     far.extend(near);
     far
 }
 
 /// By pairs.
-fn near_sums<'a>(
-    bores: &[Placed],
-    layers: &(impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync),
-    s: &[f64],
-) -> Vec<Option<Mat<f64>>> {
+fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let shared: Vec<&[f64]> = s.chunk_by(|a, b| a.log2().floor() == b.log2().floor()).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
         let strips = Strips::new(&positions, GRADE.reach(s[0]));
-        let layers = layers(s[0], s[s.len() - 1]);
-        let rows: Vec<Vec<Row>> =
-            layers.iter().flat_map(|layer| rows(&layer.columns, &strips.order)).collect();
-        s.par_iter().map(|&s| near_sum(&strips, &rows, &layers, s)).collect()
+        let rows = rows(columns, &strips.order);
+        s.par_iter().map(|&s| near_sum(&strips, &rows, columns.ncols(), s)).collect()
     };
     shared.into_par_iter().flat_map_iter(sums).collect()
 }
@@ -96,20 +65,15 @@ fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<Row>> {
     (0..columns.ncols()).step_by(LANES).map(few).collect()
 }
 
-fn near_sum(strips: &Strips, rows: &[Vec<Row>], layers: &[Layer<'_>], s: f64) -> Option<Mat<f64>> {
-    let (count, all) = (layers[0].columns.ncols(), rows.len() * LANES);
-    let width = all / layers.len();
-    let weights: Vec<f64> = layers.iter().map(|layer| (layer.weight)(s)).collect();
+fn near_sum(strips: &Strips, rows: &[Vec<Row>], count: usize, s: f64) -> Option<Mat<f64>> {
+    let width = rows.len() * LANES;
     let mut sum = Mat::<f64>::zeros(width, width);
     let mut any = false;
     let mut add = |own: &[Row], met: &[Row]| {
         any = true;
         let [own, met] = [own, met]
-            .map(|rows| MatRef::from_row_major_slice(rows.as_flattened(), rows.len() * LANES / all, all));
-        for (layer, weight) in weights.iter().enumerate() {
-            let [own, met] = [own, met].map(|rows| rows.subcols(layer * width, width));
-            matmul(&mut sum, Accum::Add, own.transpose(), met, *weight, Par::Seq);
-        }
+            .map(|rows| MatRef::from_row_major_slice(rows.as_flattened(), rows.len() * LANES / width, width));
+        matmul(&mut sum, Accum::Add, own.transpose(), met, 1.0, Par::Seq);
     };
     meet(strips, rows, s, &mut add);
     any.then(|| Mat::from_fn(count, count, |row, column| sum[(row, column)] + sum[(column, row)]))
@@ -154,52 +118,27 @@ fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row],
 }
 
 /// On lattices.
-fn far_sums<'a>(
-    bores: &[Placed],
-    layers: &(impl Fn(f64, f64) -> Vec<Layer<'a>> + Sync),
-    s: &[f64],
-) -> Vec<Option<Mat<f64>>> {
+fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
+    let count = columns.ncols();
+    let group = |group: usize| -> Vec<Lanes> {
+        let value = |bore: usize, column: usize| {
+            if column < count { columns[(bore, column)] as f32 } else { 0.0 }
+        };
+        let row = |bore: usize| std::array::from_fn(|lane| value(bore, group * LANES + lane));
+        (0..bores.len()).map(row).collect()
+    };
+    let groups: Vec<Vec<Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let (least, greatest) = (s[0], s[s.len() - 1]);
-        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, least, greatest);
-        let layers = layers(least, greatest);
-        let count = layers[0].columns.ncols();
-        let mut sums = vec![Mat::<f64>::zeros(count, count); s.len()];
-        for part in layers.par_iter().map(|layer| layer_sums(&lattice, layer, s)).collect::<Vec<_>>() {
-            sums.iter_mut().zip(part).for_each(|(sum, part)| *sum += part);
-        }
-        sums.into_iter().map(Some).collect()
+        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, s[0], s[s.len() - 1]);
+        let sums = lattice_sums(&lattice, &groups, s);
+        sums.into_iter().map(|sum| Some(sum.submatrix(0, 0, count, count).to_owned())).collect()
     };
     s.par_rchunks(TOGETHER).rev().flat_map_iter(sums).collect()
 }
 
-/// Of one layer, for each s.
-fn layer_sums(lattice: &Lattice<WINDOW>, layer: &Layer<'_>, s: &[f64]) -> Vec<Mat<f64>> {
-    let columns = &layer.columns;
-    let group = |group: usize| -> Vec<Lanes> {
-        let value = |bore: usize, column: usize| {
-            if column < columns.ncols() { columns[(bore, column)] as f32 } else { 0.0 }
-        };
-        let row = |bore: usize| std::array::from_fn(|lane| value(bore, group * LANES + lane));
-        (0..columns.nrows()).map(row).collect()
-    };
-    let groups: Vec<Vec<Lanes>> = (0..columns.ncols().div_ceil(LANES)).map(group).collect();
-    // Lattices have the sum over i = j as well.
-    let own = columns.transpose() * columns.as_ref();
-    let sums = lattice_sums(lattice, &groups, s);
-    let size = groups.len() * LANES;
-    let entry = |node: usize, row: usize, column: usize| {
-        let sum = sums[(node * size + row.min(column)) * size + row.max(column)];
-        (layer.weight)(s[node]) * (sum - own[(row, column)])
-    };
-    (0..s.len())
-        .map(|node| Mat::from_fn(own.nrows(), own.ncols(), |row, column| entry(node, row, column)))
-        .collect()
-}
-
-/// Sums for each s, and each two columns of which the first comes first: s, column, column.
-fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64]) -> Vec<f64> {
+/// Sums for each of at most [`TOGETHER`] s, between all columns of some groups of lanes.
+pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64]) -> Vec<Mat<f64>> {
     let bells = |axis: usize| -> Vec<Vec<f32>> { s.iter().map(|&s| lattice.bell(s, axis)).collect() };
     let (along_x, along_y) = (bells(0), padded(&bells(1)));
     let size = groups.len() * LANES;
@@ -232,7 +171,14 @@ fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64]) -> 
     for part in lattice.spectra(groups, few) {
         sums.iter_mut().zip(part).for_each(|(sum, part)| *sum += part);
     }
-    sums
+    // Lattices have the sum over i = j as well.
+    let value = |bore: usize, column: usize| f64::from(groups[column / LANES][bore][column % LANES]);
+    let columns = Mat::from_fn(groups[0].len(), size, value);
+    let own = columns.transpose() * &columns;
+    let entry = |node: usize, row: usize, column: usize| {
+        sums[(node * size + row.min(column)) * size + row.max(column)] - own[(row, column)]
+    };
+    (0..s.len()).map(|node| Mat::from_fn(size, size, |row, column| entry(node, row, column))).collect()
 }
 
 /// Real and imaginary parts at the rates along y, and those at their negatives, eight rates side by side.
@@ -311,8 +257,7 @@ mod tests {
                 },
             );
         let nodes = [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5];
-        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, |_, _| vec![Layer::plain(&columns)], &nodes))
-        {
+        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes)) {
             let sum = sum.unwrap();
             let mut direct = Mat::<f64>::zeros(2, 2);
             for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {

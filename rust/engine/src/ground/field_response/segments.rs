@@ -1,7 +1,7 @@
 //! How bores are cut into segments.
 
 /// Segments of a bore, and how much longer each is than the one nearer the end.
-const SEGMENTS: usize = 24;
+pub const SEGMENTS: usize = 24;
 const GROWTH: f64 = 1.4;
 
 /// Relative lengths of the segments of a bore: from each end, each is longer than the one nearer the end.

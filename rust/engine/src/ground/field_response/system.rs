@@ -66,6 +66,11 @@ impl<'a> System<'a> {
         Self { nodes, at_nodes, load, length, basis: Some(basis) }
     }
 
+    /// Number of unknowns.
+    pub fn count(&self) -> usize {
+        self.load.nrows()
+    }
+
     /// How much a poorer basis would raise p x Laplace{g}, relative to it, at the worst of a few values of p.
     ///
     /// The poorer basis lacks the unknowns for which `last` is true. With less to choose from, the heat drawn for a
@@ -130,7 +135,8 @@ impl<'a> System<'a> {
     /// p x Laplace{g} with the same heat per metre everywhere; the only vector and the only mode are 1.
     pub fn drops_at_uniform_heat(&self, points: &[f64]) -> Vec<f64> {
         let sums = self.sums(points);
-        (0..points.len()).map(|point| sums[(0, point)] / self.length).collect()
+        let scale = self.length / self.load[(0, 0)].powi(2);
+        (0..points.len()).map(|point| scale * sums[(0, point)]).collect()
     }
 
     /// S(p), one to a column for each p.

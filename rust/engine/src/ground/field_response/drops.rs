@@ -1,0 +1,192 @@
+//! Temperature drops that the heat of the other bores causes, at a few values of p side by side.
+
+use multiversion::multiversion;
+use rayon::prelude::*;
+
+use super::crude::{interval, start};
+use super::interplay::{Neighbours, Part, Ranges, Segmented};
+use super::kernel::Nodes;
+use super::lattice::{Grade, LANES, Lanes, Lattice};
+
+/// Errs by about 1e-3 of what the bores do to each other.
+const GRADE: Grade = Grade { step: 0.5, cut: 7.0 };
+const WINDOW: usize = 4;
+
+/// Sines of the depth at most.
+const MOST: usize = 600;
+
+/// Of the nodes in s, every so manyth is used, which errs by about exp(-pi^2 / 2 / step) = 6e-5.
+const SPARSE: usize = 3;
+
+/// The drops at some values of p.
+pub struct Drops<'a> {
+    parts: Vec<PartAt<'a>>,
+}
+
+struct PartAt<'a> {
+    part: &'a Part,
+    ranges: Ranges,
+    kernel: Kernel<'a>,
+    /// What the sines take of the heat, and the drops that they meet.
+    taken: Vec<Lanes>,
+    met: Vec<Lanes>,
+}
+
+enum Kernel<'a> {
+    Near {
+        near: &'a Neighbours,
+        table: Table,
+    },
+    /// A lattice; for each sine, what each rate brings (rate along x, lane, rate along y); and what must be taken out
+    /// again, as on lattices a bore meets itself.
+    Far {
+        lattice: Box<Lattice<WINDOW>>,
+        factors: Vec<Vec<f32>>,
+        own: Vec<Lanes>,
+    },
+}
+
+/// A node s [1/m] with what each sine brings in each lane.
+struct Term {
+    s: f64,
+    values: Vec<Lanes>,
+}
+
+impl<'a> Drops<'a> {
+    /// The drops at some values of p.
+    pub fn new(nodes: &Nodes, field: &Segmented<'_>, parts: &'a [Part], points: &[f64; LANES]) -> Self {
+        let decay = nodes.decay(points);
+        let at = |part: &'a Part| -> PartAt<'a> {
+            let layers = part.layers;
+            let count = layers.within(GRADE, 0.0).min(MOST);
+            let term = |node: usize| {
+                let s = nodes.s()[node];
+                let value = |layer: usize| {
+                    let weight = SPARSE as f64 * layers.weight(layer, s);
+                    std::array::from_fn(|lane| (weight * decay[(node, lane)]) as f32)
+                };
+                Term { s, values: (0..count).map(value).collect() }
+            };
+            let used = part.nodes.clone().filter(|node| node.is_multiple_of(SPARSE));
+            let terms: Vec<Term> = used.map(term).collect();
+            let kernel = if let Some(near) = &part.near {
+                let table = Table::new(near, |distance| layers.within(GRADE, distance).min(MOST), &terms);
+                Kernel::Near { near, table }
+            } else {
+                let s = |node: usize| nodes.s()[node];
+                let lattice =
+                    Lattice::new(&field.positions, GRADE, s(part.nodes.start), s(part.nodes.end - 1));
+                let factors = (0..count).into_par_iter().map(|layer| factors(&lattice, &terms, layer));
+                let factors = factors.collect();
+                Kernel::Far { lattice: Box::new(lattice), factors, own: kernel(&terms, 0.0, count) }
+            };
+            let ranges = part.ranges(GRADE, MOST);
+            PartAt { part, taken: ranges.zeros(), met: ranges.zeros(), ranges, kernel }
+        };
+        Self { parts: parts.par_iter().map(at).collect() }
+    }
+
+    /// Adds the drop of each segment, times its length, that the given heat of the other bores causes.
+    pub fn add(&mut self, heat: &[Lanes], image: &mut [Lanes]) {
+        self.parts.par_iter_mut().for_each(|part| part.meet(heat));
+        self.parts.iter().for_each(|part| part.part.give(&part.ranges, &part.met, image));
+    }
+}
+
+impl PartAt<'_> {
+    /// Finds the drops that the sines of each bore meet.
+    fn meet(&mut self, heat: &[Lanes]) {
+        self.part.take(&self.ranges, heat, &mut self.taken);
+        match &self.kernel {
+            Kernel::Far { lattice, factors, own } => {
+                let width = factors.len();
+                let of_layer = |layer: usize| -> Vec<Lanes> {
+                    let values: Vec<Lanes> = self.taken.iter().skip(layer).step_by(width).copied().collect();
+                    let less = |value: &Lanes| std::array::from_fn(|lane| -own[layer][lane] * value[lane]);
+                    let mut sums: Vec<Lanes> = values.iter().map(less).collect();
+                    lattice.convolve(&values, &factors[layer], &mut sums);
+                    sums
+                };
+                let layers: Vec<Vec<Lanes>> = (0..width).into_par_iter().map(of_layer).collect();
+                self.met.iter_mut().enumerate().for_each(|(at, met)| *met = layers[at % width][at / width]);
+            }
+            Kernel::Near { near, table } => {
+                let (ranges, taken) = (&self.ranges, &self.taken);
+                ranges.for_each(&mut self.met, |bore, met| {
+                    met.fill([0.0; LANES]);
+                    for (other, square) in near.of(bore).filter(|(_, square)| *square <= table.most) {
+                        let [low, high] = table.rows(square);
+                        add_between(low, high, interval(square).1, &taken[ranges.of(other)], met);
+                    }
+                });
+            }
+        }
+    }
+}
+
+/// The sum over some nodes, at the square of a distance [m2], for each of the first sines.
+fn kernel(terms: &[Term], square: f64, count: usize) -> Vec<Lanes> {
+    let mut sums = vec![[0.0; LANES]; count];
+    for term in terms {
+        let factor = (-square * term.s * term.s).exp() as f32;
+        for (sum, value) in sums.iter_mut().zip(&term.values) {
+            (0..LANES).for_each(|lane| sum[lane] += factor * value[lane]);
+        }
+    }
+    sums
+}
+
+/// What each rate of a lattice brings to some sine: rate along x, lane, rate along y.
+fn factors(lattice: &Lattice<WINDOW>, terms: &[Term], layer: usize) -> Vec<f32> {
+    let [wide, tall] = lattice.rates();
+    let mut factors = vec![0.0; wide * LANES * tall];
+    for term in terms {
+        let [along_x, along_y] = [0, 1].map(|axis| lattice.bell(term.s, axis));
+        for (at, factors) in factors.chunks_mut(tall).enumerate() {
+            let value = term.values[layer][at % LANES] * along_x[at / LANES];
+            factors.iter_mut().zip(&along_y).for_each(|(factor, along_y)| *factor += value * along_y);
+        }
+    }
+    factors
+}
+
+/// The kernel of each sine as a function of the square of a distance [m2]; with the distance, sines become fewer.
+struct Table {
+    first: usize,
+    starts: Vec<usize>,
+    values: Vec<Lanes>,
+    /// Greatest square of a distance that is looked at [m2].
+    most: f64,
+}
+
+impl Table {
+    fn new(near: &Neighbours, count: impl Fn(f64) -> usize + Sync, terms: &[Term]) -> Self {
+        let [least, farthest] = near.squares();
+        let most = terms.first().map_or(0.0, |term| GRADE.reach(term.s).powi(2)).min(farthest);
+        let (first, last) = (interval(0.99 * least).0, interval(1.01 * most.max(least)).0 + 1);
+        let row = |index: usize| kernel(terms, start(index), count(start(index).sqrt()));
+        let rows: Vec<Vec<Lanes>> = (first..=last).into_par_iter().map(row).collect();
+        let mut starts = vec![0];
+        starts.extend(rows.iter().scan(0, |start, row| {
+            *start += row.len();
+            Some(*start)
+        }));
+        Self { first, starts, values: rows.concat(), most }
+    }
+
+    /// The values at both ends of the interval that holds the square of a distance [m2].
+    fn rows(&self, square: f64) -> [&[Lanes]; 2] {
+        let index = interval(square).0 - self.first;
+        [index, index + 1].map(|row| &self.values[self.starts[row]..self.starts[row + 1]])
+    }
+}
+
+/// Adds heat times what is between two rows of a table.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn add_between(low: &[Lanes], high: &[Lanes], place: f32, heat: &[Lanes], met: &mut [Lanes]) {
+    for (((low, high), heat), met) in low.iter().zip(high).zip(heat).zip(met) {
+        for lane in 0..LANES {
+            met[lane] += (low[lane] + place * (high[lane] - low[lane])) * heat[lane];
+        }
+    }
+}
