@@ -44,11 +44,6 @@ impl Nodes {
         Self { diffusivity, s, ierfc: Ierfc::new() }
     }
 
-    /// Diffusivity of the ground [m2/s].
-    pub fn diffusivity(&self) -> f64 {
-        self.diffusivity
-    }
-
     /// The nodes.
     pub fn s(&self) -> &[f64] {
         &self.s
