@@ -49,18 +49,6 @@ pub struct Asked<const L: usize> {
 }
 
 impl<const L: usize> Asked<L> {
-    /// The demand of one hour in every lane.
-    #[must_use]
-    #[inline(always)]
-    pub fn everywhere(demand: &Demand) -> Self {
-        Self {
-            heating: Lanes::all(demand.heating),
-            cooling: Lanes::all(demand.cooling),
-            heating_side: demand.heating_side.map(Lanes::all),
-            cooling_side: demand.cooling_side.map(Lanes::all),
-        }
-    }
-
     /// Whether any lane asks for heat.
     #[must_use]
     #[inline(always)]

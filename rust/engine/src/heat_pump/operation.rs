@@ -247,11 +247,20 @@ mod tests {
         HeatPump { heating: Some(mode(1.0, 3.5)), cycling_loss: 0.2, ..HeatPump::default() }
     }
 
+    fn asked(demand: &Demand) -> Asked<1> {
+        Asked {
+            heating: Lanes([demand.heating]),
+            cooling: Lanes([demand.cooling]),
+            heating_side: demand.heating_side.map(Lanes::all),
+            cooling_side: demand.cooling_side.map(Lanes::all),
+        }
+    }
+
     /// Heat delivered and electricity [W].
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
         let demand = Demand { heating: load, heating_side: side, ..Demand::default() };
         let done: Operation<Lanes<1>> =
-            ReadyHeatPump::new([heat_pump]).operate(Lanes([entering_fluid]), &Asked::everywhere(&demand));
+            ReadyHeatPump::new([heat_pump]).operate(Lanes([entering_fluid]), &asked(&demand));
         (done.heating.0[0], done.heating.0[0] - done.heat_extracted.0[0])
     }
 
@@ -299,7 +308,7 @@ mod tests {
     fn the_pump_runs_with_the_compressor() {
         let share = |heat_pump: &HeatPump, load: f64| {
             let demand = Demand { heating: load, ..Demand::default() };
-            ReadyHeatPump::new([heat_pump]).running_share(Lanes([5.0]), &Asked::everywhere(&demand)).0[0]
+            ReadyHeatPump::new([heat_pump]).running_share(Lanes([5.0]), &asked(&demand)).0[0]
         };
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
@@ -319,7 +328,7 @@ mod tests {
             let low = Some(mode(0.5, 4.0));
             let unit = HeatPump { heating_low: low, variable_speed, heating_lock_out: Some(-5.0), ..unit() };
             let demand = Demand { heating: load, heating_side: Some(side), ..Demand::default() };
-            let (ready, demand) = (ReadyHeatPump::new([&unit]), Asked::everywhere(&demand));
+            let (ready, demand) = (ReadyHeatPump::new([&unit]), asked(&demand));
             let near: Operation<Tangent<1>> = ready.operate(Lanes([entering]), &demand);
             let value = |t: f64| ready.operate::<Lanes<1>>(Lanes([t]), &demand).heat_extracted.0[0];
             let step = 1e-3;

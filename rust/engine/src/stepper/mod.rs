@@ -77,7 +77,7 @@ pub fn step<const L: usize, const H: usize, const W: usize, G: GroundSide<L, H>,
 
         let offer = ground_side.offer();
         if is_first {
-            plan.expect(stretch, electricity_per_watt);
+            plan.assume(stretch, electricity_per_watt);
         }
         let (solution, work) = if stretch.asks_heat_pump {
             newton::solve(plan, &heat_pumps, &offer, stretch)

@@ -64,7 +64,7 @@ impl<const L: usize, const H: usize> Plan<L, H> {
 
     /// Plans with an amount of electricity for each watt that is asked for, whatever the temperature.
     #[inline(always)]
-    pub fn expect(&mut self, stretch: &Stretch<H>, electricity: Lanes<L>) {
+    pub fn assume(&mut self, stretch: &Stretch<H>, electricity: Lanes<L>) {
         for hour in 0..H {
             let (heating, cooling) = (stretch.heating[hour], stretch.cooling[hour]);
             let rest = Lanes::all(heating - cooling - stretch.besides[hour]);

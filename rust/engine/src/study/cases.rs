@@ -11,15 +11,11 @@ use crate::error::Error;
 use crate::ground::{KeptResponses, LaplaceCurve, Shape};
 use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide};
 use crate::heat_pump::{Demand, ReadyHeatPump};
-use crate::hourly::Hourly;
 use crate::lanes::Lanes;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
 use crate::yearly::{Year, yearly};
-
-/// Most cases that are stepped together.
-const TOGETHER: usize = 8;
 
 /// What is kept of a run among many.
 #[derive(Debug)]
@@ -61,83 +57,45 @@ pub fn run_cases(
     let demands = demands_of(loads);
     let shapes = Shapes::of(designs, hours, kept, watch)?;
     let scratch = Scratch::new(hours);
-    let mut order: Vec<usize> = (0..designs.len()).collect();
-    order.sort_by_key(|&case| designs[case].start_hour());
-    let same_start = |a: &usize, b: &usize| designs[*a].start_hour() == designs[*b].start_hour();
-    let together: Vec<&[usize]> =
-        order.chunk_by(same_start).flat_map(|cases| cases.chunks(TOGETHER)).collect();
-    let run_together = |cases: &&[usize]| {
-        let found = run_few(cases, designs, &shapes, &demands, &scratch);
-        watch.add(cases.len())?;
+    let run_one = |design: &Design| {
+        let found = run_case(design, &shapes, &demands, &scratch);
+        watch.add(1)?;
         Ok(found)
     };
-    let found: Vec<Vec<_>> = together.par_iter().map(run_together).collect::<Result<_, Error>>()?;
-    let mut found: Vec<_> = found.into_iter().flatten().collect();
-    found.sort_by_key(|&(case, _)| case);
-    Ok(found.into_iter().map(|(_, case)| case).collect())
+    designs.par_iter().map(run_one).collect()
 }
 
-/// A case by its place in the study, with all that stepping needs.
-struct Ready<'a> {
-    case: usize,
-    design: &'a Design,
-    ground_side: ReadyGroundSide,
-    heat_pump: ReadyHeatPump<1>,
-}
-
-/// What was found for the case in one place of the study.
-type Found = (usize, Case);
-
-/// Runs a few cases whose horizon begins in the same hour; they come back in any order.
-fn run_few(
-    cases: &[usize],
-    designs: &[Design],
-    shapes: &Shapes,
-    demands: &[Demand],
-    scratch: &Scratch,
-) -> Vec<Found> {
-    let mut found = Vec::with_capacity(cases.len());
-    let mut ready = Vec::with_capacity(cases.len());
-    for &case in cases {
-        match prepare(case, &designs[case], shapes, demands, scratch.hours()) {
-            Ok(prepared) => ready.push(prepared),
-            Err(error) => found.push((case, Case::new(Err(error), None))),
-        }
-    }
-    found.extend(step_together(&ready, demands, scratch));
-    found
-}
-
-fn prepare<'a>(
-    case: usize,
-    design: &'a Design,
-    shapes: &Shapes,
-    demands: &[Demand],
-    hours: usize,
-) -> Result<Ready<'a>, Error> {
-    design.validate()?;
-    design.check_modes(demands)?;
-    let ground_side = ReadyGroundSide::new(design, hours, |shape| shapes.response(shape))?;
-    Ok(Ready { case, design, ground_side, heat_pump: ReadyHeatPump::new([&design.heat_pump]) })
-}
-
-/// Steps cases that share demand, horizon and first hour, and gathers their tables.
-fn step_together(cases: &[Ready<'_>], demands: &[Demand], scratch: &Scratch) -> Vec<Found> {
-    let one = |case: &Ready<'_>, hourly: &mut Hourly| {
-        let design = case.design;
-        let course = Course {
-            demands,
-            start: design.start_hour(),
-            pump_power: Lanes([design.pump_power]),
-            pump_stops: [design.pump_stops],
-            freezing_point: Lanes([design.fluid.freezing_point]),
-        };
-        let stepped = case.ground_side.run_for_years(&case.heat_pump, &course, hourly, &Watch::default());
+/// Runs one case and gathers its tables.
+fn run_case(design: &Design, shapes: &Shapes, demands: &[Demand], scratch: &Scratch) -> Case {
+    let ground_side = match prepare(design, shapes, demands, scratch.hours()) {
+        Ok(ground_side) => ground_side,
+        Err(error) => return Case::new(Err(error), None),
+    };
+    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+    let course = Course {
+        demands,
+        start: design.start_hour(),
+        pump_power: Lanes([design.pump_power]),
+        pump_stops: [design.pump_stops],
+        freezing_point: Lanes([design.fluid.freezing_point]),
+    };
+    scratch.lend(|hourly| {
+        let stepped = ground_side.run_for_years(&heat_pump, &course, hourly, &Watch::default());
         let judgement = Judgement::of(design, &course, hourly);
         let tables = stepped.map(|beside| (yearly(design, &course, hourly), beside));
         Case::new(tables, judgement)
-    };
-    scratch.lend(|hourly| cases.iter().map(|case| (case.case, one(case, hourly))).collect())
+    })
+}
+
+fn prepare(
+    design: &Design,
+    shapes: &Shapes,
+    demands: &[Demand],
+    hours: usize,
+) -> Result<ReadyGroundSide, Error> {
+    design.validate()?;
+    design.check_modes(demands)?;
+    ReadyGroundSide::new(design, hours, |shape| shapes.response(shape))
 }
 
 /// The step response of each shape of field, found once.
