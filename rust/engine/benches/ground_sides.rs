@@ -19,6 +19,7 @@ use loopdrift::ground_side::well::{Aquifer, Well};
 use loopdrift::ground_side::{GroundSideKind, ReadyGroundSide};
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
+use loopdrift::stepper::Course;
 use loopdrift::watch::Watch;
 
 const YEARS: usize = 20;
@@ -116,6 +117,12 @@ fn twenty_years(criterion: &mut Criterion) {
             bencher.iter(|| {
                 black_box(ReadyGroundSide::new(&design, hours, Shape::response).expect("a good one"))
             });
+        });
+        let ready = ReadyGroundSide::new(&design, hours, Shape::response).expect("a good one");
+        let demands = design.demands(&loads).expect("loads that the heat pump serves");
+        let course = Course { designs: &[&design], demands: &demands };
+        group.bench_function(format!("stepping {YEARS}, {name}"), |bencher| {
+            bencher.iter(|| black_box(ready.step(&course, hours, &watch).expect("a run")));
         });
         group.bench_function(format!("whole run {YEARS}, {name}"), |bencher| {
             bencher.iter(|| black_box(run(&design, &loads, YEARS, &watch).expect("a run")));

@@ -7,30 +7,22 @@ mod cases;
 
 use std::hint::black_box;
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use loopdrift::bore::Pipe;
 use loopdrift::design::Design;
-use loopdrift::ground::SurfaceWave;
+use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::conduction::{ConductionMemory, ErrorCheck, Responses};
+use loopdrift::ground_side::conduction::{ErrorCheck, Responses, step_alone, step_together};
 use loopdrift::ground_side::trench_field::{Laid, TrenchField};
-use loopdrift::heat_pump::ReadyHeatPump;
-use loopdrift::history::BLOCK;
 use loopdrift::hourly::Hourly;
-use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
-use loopdrift::stepper::{Course, Moments, Record, Stretch, step};
+use loopdrift::stepper::Course;
 use loopdrift::watch::Watch;
+use rayon::prelude::*;
 
-/// Keeps the coldest entering fluid of each design and nothing else.
-struct Coldest<const L: usize>(Lanes<L>);
-
-impl<const L: usize> Record<L, BLOCK> for Coldest<L> {
-    fn take(&mut self, _first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<L, BLOCK>) {
-        self.0 = moments.entering_fluid.0.iter().fold(self.0, |coldest, &entering| coldest.min(entering));
-    }
-}
+/// Designs that share loads; their ground varies.
+const DESIGNS: usize = 64;
 
 /// The same building on ten trenches of four pipes.
 fn trenches(design: &Design) -> Design {
@@ -54,48 +46,35 @@ fn coupled_years(criterion: &mut Criterion) {
         let responses =
             Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
-        let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
-        let course = Course {
-            demands: &demands,
-            start: 0,
-            pump_power: Lanes([300.0]),
-            pump_stops: [false],
-            freezing_point: Lanes([-20.0]),
-        };
+        let course = Course { designs: &[&design], demands: &demands };
         let mut hourly = Hourly::zeros(hours);
         group.bench_function(format!("stepping {years}"), |bencher| {
             bencher.iter(|| {
-                let mut memory = responses.at_rest();
-                step::<1, BLOCK, 4, _, _>(&mut memory, &heat_pump, &course, hours, &mut hourly, &watch)
-                    .expect("a run");
-                black_box(&hourly);
+                let stepped = step_alone(&responses, &course, hours, Some(&mut hourly), &watch);
+                black_box((stepped.expect("a run"), &hourly));
             });
         });
         group.bench_function(format!("error check {years}"), |bencher| {
             bencher.iter(|| black_box(ErrorCheck::new(&responses, hours).wall_and_error(&hourly)));
         });
     }
-    group.bench_function("stepping 20, 8 designs side by side", |bencher| {
+    group.throughput(Throughput::Elements(DESIGNS as u64));
+    group.bench_function(format!("stepping 20, {DESIGNS} designs on all cores"), |bencher| {
         let hours = 20 * HOURS_PER_YEAR;
-        let responses =
-            Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
+        let loops: Vec<Responses> = (0..DESIGNS)
+            .map(|i| {
+                let ground = Ground { conductivity: 1.5 + i as f64 / DESIGNS as f64, ..design.ground };
+                Responses::new(field, &ground, &design.fluid, design.flow, hours).expect("a good field")
+            })
+            .collect();
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
-        let heat_pumps = ReadyHeatPump::new([&design.heat_pump; 8]);
-        let course = Course {
-            demands: &demands,
-            start: 0,
-            pump_power: Lanes::all(300.0),
-            pump_stops: [false; 8],
-            freezing_point: Lanes::all(-20.0),
+        let step_few = |loops: &[Responses]| {
+            let loops: Vec<&Responses> = loops.iter().collect();
+            step_together(&loops, &vec![&design; loops.len()], &demands, hours, &watch).expect("runs")
         };
-        bencher.iter(|| {
-            let mut coldest = Coldest(Lanes::all(f64::INFINITY));
-            let mut memory = ConductionMemory::at_rest([&responses; 8]);
-            step::<8, BLOCK, 8, _, _>(&mut memory, &heat_pumps, &course, hours, &mut coldest, &watch)
-                .expect("a run");
-            black_box(coldest.0);
-        });
+        bencher.iter(|| black_box(loops.par_chunks(8).map(step_few).collect::<Vec<_>>()));
     });
+    group.throughput(Throughput::Elements(1));
     group.bench_function("whole run 20", |bencher| {
         bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
     });

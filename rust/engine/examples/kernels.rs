@@ -11,13 +11,10 @@ use std::hint::black_box;
 
 use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::conduction::Responses;
-use loopdrift::heat_pump::ReadyHeatPump;
-use loopdrift::history::BLOCK;
+use loopdrift::ground_side::conduction::{Responses, step_alone};
 use loopdrift::hourly::Hourly;
-use loopdrift::lanes::Lanes;
 use loopdrift::loads::HOURS_PER_YEAR;
-use loopdrift::stepper::{Course, step};
+use loopdrift::stepper::Course;
 use loopdrift::watch::Watch;
 
 fn main() {
@@ -37,20 +34,11 @@ fn hours(times: usize) {
     let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
         .expect("a good field");
     let demands = design.demands(&loads).expect("loads that the heat pump serves");
-    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
-    let course = Course {
-        demands: &demands,
-        start: 0,
-        pump_power: Lanes([300.0]),
-        pump_stops: [false],
-        freezing_point: Lanes([-20.0]),
-    };
+    let course = Course { designs: &[&design], demands: &demands };
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
-        let mut memory = responses.at_rest();
-        step::<1, BLOCK, 4, _, _>(&mut memory, &heat_pump, &course, HOURS_PER_YEAR, &mut hourly, &watch)
-            .expect("a run");
-        black_box(&hourly);
+        let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &watch);
+        black_box((stepped.expect("a run"), &hourly));
     }
 }
 

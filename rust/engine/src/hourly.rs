@@ -1,8 +1,5 @@
 //! What a run finds for each hour.
 
-use std::array::from_fn;
-
-use crate::hours::Hours;
 use crate::lanes::Lanes;
 use crate::stepper::{Moments, Record, Stretch};
 
@@ -54,22 +51,22 @@ impl Hourly {
     }
 }
 
-impl<const H: usize> Record<1, H> for Hourly {
+impl<const H: usize> Record<f64, H> for Hourly {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<1, H>) {
-        let write = |series: &mut [f64], values: &Hours<1, H>| {
-            for (place, value) in series[first..first + H].iter_mut().zip(&values.0) {
-                *place = value.0[0];
-            }
-        };
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<f64, H>) {
+        let write = |series: &mut [f64], values: &[f64; H]| series[first..first + H].copy_from_slice(values);
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);
         write(&mut self.heat_extracted, &moments.heat_extracted);
         write(&mut self.electricity, &moments.electricity);
-        let short = |asked: &[f64; H], given: &Hours<1, H>| {
-            Hours(from_fn(|hour| (Lanes([asked[hour]]) - given[hour]).max(Lanes::all(0.0))))
+        let short = |asked: &[f64; H], given: &[f64; H]| {
+            let mut short = [0.0; H];
+            for hour in 0..H {
+                short[hour] = Lanes::max(asked[hour] - given[hour], 0.0);
+            }
+            short
         };
-        write(&mut self.heating_shortfall, &short(&stretch.heating, &moments.heating));
-        write(&mut self.cooling_shortfall, &short(&stretch.cooling, &moments.cooling));
+        write(&mut self.heating_shortfall, &short(stretch.heating(), &moments.heating));
+        write(&mut self.cooling_shortfall, &short(stretch.cooling(), &moments.cooling));
     }
 }

@@ -1,127 +1,303 @@
-//! Numbers of several designs side by side.
+//! Numbers that are worked on together.
 
-use std::array::from_fn;
+use std::fmt::Debug;
 use std::ops::{Add, Mul, Neg, Sub};
 
-/// One number for each of `L` designs that step together, so that one vector instruction serves them all.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Lanes<const L: usize>(pub [f64; L]);
+use pulp::{Simd, bytemuck};
 
-impl<const L: usize> Default for Lanes<L> {
-    #[inline(always)]
-    fn default() -> Self {
-        Self::all(0.0)
-    }
-}
+/// One number, or several side by side of which one instruction serves all.
+pub trait Lanes:
+    Copy + Debug + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Neg<Output = Self>
+{
+    /// How many numbers.
+    const COUNT: usize;
 
-impl<const L: usize> Lanes<L> {
+    /// Proof that the processor has the instructions.
+    type Instructions: Copy;
+
+    /// A yes or no for each number.
+    type Mask: Mask;
+
+    /// What `of` gives for each lane.
+    fn each(instructions: Self::Instructions, of: impl FnMut(usize) -> f64) -> Self;
+
     /// The same number in every lane.
-    #[must_use]
-    #[inline(always)]
-    pub const fn all(value: f64) -> Self {
-        Self([value; L])
-    }
+    fn all(instructions: Self::Instructions, value: f64) -> Self;
 
-    /// What `f` gives for each lane.
+    /// Another number in all lanes of such numbers as these.
     #[must_use]
-    #[inline(always)]
-    pub fn each(f: impl FnMut(usize) -> f64) -> Self {
-        Self(from_fn(f))
-    }
+    fn like(self, value: f64) -> Self;
 
-    /// The numbers of some lanes.
-    #[must_use]
-    #[inline(always)]
-    pub fn lanes<const M: usize>(self, lanes: [usize; M]) -> Lanes<M> {
-        Lanes(lanes.map(|lane| self.0[lane]))
-    }
+    /// The number in one lane.
+    fn lane(self, lane: usize) -> f64;
 
     /// `self x factor + addend`, rounded once.
     #[must_use]
-    #[inline(always)]
-    pub fn mul_add(self, factor: Self, addend: Self) -> Self {
-        Self::each(|lane| self.0[lane].mul_add(factor.0[lane], addend.0[lane]))
-    }
+    fn mul_add(self, factor: Self, addend: Self) -> Self;
 
-    /// One over each number.
+    /// `self / divisor`.
     #[must_use]
-    #[inline(always)]
-    pub fn recip(self) -> Self {
-        Self::each(|lane| 1.0 / self.0[lane])
-    }
+    fn over(self, divisor: Self) -> Self;
+
+    /// The lesser of two numbers.
+    #[must_use]
+    fn min(self, other: Self) -> Self;
+
+    /// The greater of two numbers.
+    #[must_use]
+    fn max(self, other: Self) -> Self;
+
+    /// Where each number is below the other's.
+    fn is_below(self, other: Self) -> Self::Mask;
+
+    /// The number itself where `keep` says so, else the other one.
+    #[must_use]
+    fn or_else(self, keep: Self::Mask, other: Self) -> Self;
 
     /// The magnitudes.
     #[must_use]
     #[inline(always)]
-    pub fn abs(self) -> Self {
-        Self::each(|lane| self.0[lane].abs())
-    }
-
-    /// The lesser of two numbers.
-    #[must_use]
-    #[inline(always)]
-    pub fn min(self, other: Self) -> Self {
-        Self::each(|lane| if self.0[lane] < other.0[lane] { self.0[lane] } else { other.0[lane] })
-    }
-
-    /// The greater of two numbers.
-    #[must_use]
-    #[inline(always)]
-    pub fn max(self, other: Self) -> Self {
-        Self::each(|lane| if self.0[lane] > other.0[lane] { self.0[lane] } else { other.0[lane] })
-    }
-
-    /// Where each number is below the other's.
-    #[must_use]
-    #[inline(always)]
-    pub fn is_below(self, other: Self) -> [bool; L] {
-        from_fn(|lane| self.0[lane] < other.0[lane])
-    }
-
-    /// The number itself where `keep` says so, else the other one.
-    #[must_use]
-    #[inline(always)]
-    pub fn or_else(self, keep: [bool; L], other: Self) -> Self {
-        Self::each(|lane| if keep[lane] { self.0[lane] } else { other.0[lane] })
+    fn abs(self) -> Self {
+        self.max(-self)
     }
 }
 
-impl<const L: usize> Add for Lanes<L> {
+/// A yes or no for each of several numbers.
+pub trait Mask: Copy + Debug {
+    /// Whether any is yes.
+    fn any(self) -> bool;
+
+    /// Yes where both are.
+    #[must_use]
+    fn and(self, other: Self) -> Self;
+
+    /// Yes where at least one is.
+    #[must_use]
+    fn or(self, other: Self) -> Self;
+
+    /// Yes where this is no.
+    #[must_use]
+    fn not(self) -> Self;
+}
+
+impl Lanes for f64 {
+    const COUNT: usize = 1;
+    type Instructions = ();
+    type Mask = bool;
+
+    #[inline(always)]
+    fn each((): (), mut of: impl FnMut(usize) -> f64) -> Self {
+        of(0)
+    }
+
+    #[inline(always)]
+    fn all((): (), value: f64) -> Self {
+        value
+    }
+
+    #[inline(always)]
+    fn like(self, value: f64) -> Self {
+        value
+    }
+
+    #[inline(always)]
+    fn lane(self, _lane: usize) -> f64 {
+        self
+    }
+
+    #[inline(always)]
+    fn mul_add(self, factor: Self, addend: Self) -> Self {
+        Self::mul_add(self, factor, addend)
+    }
+
+    #[inline(always)]
+    fn over(self, divisor: Self) -> Self {
+        self / divisor
+    }
+
+    #[inline(always)]
+    fn min(self, other: Self) -> Self {
+        if self < other { self } else { other }
+    }
+
+    #[inline(always)]
+    fn max(self, other: Self) -> Self {
+        if self > other { self } else { other }
+    }
+
+    #[inline(always)]
+    fn is_below(self, other: Self) -> bool {
+        self < other
+    }
+
+    #[inline(always)]
+    fn or_else(self, keep: bool, other: Self) -> Self {
+        if keep { self } else { other }
+    }
+}
+
+impl Mask for bool {
+    #[inline(always)]
+    fn any(self) -> bool {
+        self
+    }
+
+    #[inline(always)]
+    fn and(self, other: Self) -> Self {
+        self && other
+    }
+
+    #[inline(always)]
+    fn or(self, other: Self) -> Self {
+        self || other
+    }
+
+    #[inline(always)]
+    fn not(self) -> Self {
+        !self
+    }
+}
+
+/// As many numbers as a vector register of the processor holds.
+#[derive(Debug, Clone, Copy)]
+pub struct Vector<S: Simd> {
+    simd: S,
+    numbers: S::f64s,
+}
+
+/// A yes or no for each number of a vector.
+#[derive(Debug, Clone, Copy)]
+pub struct VectorMask<S: Simd> {
+    simd: S,
+    mask: S::m64s,
+}
+
+impl<S: Simd> Vector<S> {
+    #[inline(always)]
+    fn with(self, numbers: S::f64s) -> Self {
+        Self { simd: self.simd, numbers }
+    }
+}
+
+impl<S: Simd> Lanes for Vector<S> {
+    const COUNT: usize = S::F64_LANES;
+    type Instructions = S;
+    type Mask = VectorMask<S>;
+
+    #[inline(always)]
+    fn each(simd: S, mut of: impl FnMut(usize) -> f64) -> Self {
+        let mut numbers = [simd.splat_f64s(0.0)];
+        let lanes: &mut [f64] = bytemuck::cast_slice_mut(&mut numbers);
+        for lane in 0..S::F64_LANES {
+            lanes[lane] = of(lane);
+        }
+        Self { simd, numbers: numbers[0] }
+    }
+
+    #[inline(always)]
+    fn all(simd: S, value: f64) -> Self {
+        Self { simd, numbers: simd.splat_f64s(value) }
+    }
+
+    #[inline(always)]
+    fn like(self, value: f64) -> Self {
+        Self::all(self.simd, value)
+    }
+
+    #[inline(always)]
+    fn lane(self, lane: usize) -> f64 {
+        bytemuck::cast_slice::<_, f64>(&[self.numbers])[lane]
+    }
+
+    #[inline(always)]
+    fn mul_add(self, factor: Self, addend: Self) -> Self {
+        self.with(self.simd.mul_add_f64s(self.numbers, factor.numbers, addend.numbers))
+    }
+
+    #[inline(always)]
+    fn over(self, divisor: Self) -> Self {
+        self.with(self.simd.div_f64s(self.numbers, divisor.numbers))
+    }
+
+    #[inline(always)]
+    fn min(self, other: Self) -> Self {
+        self.with(self.simd.min_f64s(self.numbers, other.numbers))
+    }
+
+    #[inline(always)]
+    fn max(self, other: Self) -> Self {
+        self.with(self.simd.max_f64s(self.numbers, other.numbers))
+    }
+
+    #[inline(always)]
+    fn is_below(self, other: Self) -> VectorMask<S> {
+        VectorMask { simd: self.simd, mask: self.simd.less_than_f64s(self.numbers, other.numbers) }
+    }
+
+    #[inline(always)]
+    fn or_else(self, keep: VectorMask<S>, other: Self) -> Self {
+        let (bits, others) = (bytemuck::cast(self.numbers), bytemuck::cast(other.numbers));
+        self.with(bytemuck::cast(self.simd.select_u64s(keep.mask, bits, others)))
+    }
+}
+
+impl<S: Simd> Add for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn add(self, other: Self) -> Self {
-        Self::each(|lane| self.0[lane] + other.0[lane])
+        self.with(self.simd.add_f64s(self.numbers, other.numbers))
     }
 }
 
-impl<const L: usize> Sub for Lanes<L> {
+impl<S: Simd> Sub for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn sub(self, other: Self) -> Self {
-        Self::each(|lane| self.0[lane] - other.0[lane])
+        self.with(self.simd.sub_f64s(self.numbers, other.numbers))
     }
 }
 
-impl<const L: usize> Mul for Lanes<L> {
+impl<S: Simd> Mul for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn mul(self, other: Self) -> Self {
-        Self::each(|lane| self.0[lane] * other.0[lane])
+        self.with(self.simd.mul_f64s(self.numbers, other.numbers))
     }
 }
 
-impl<const L: usize> Mul<f64> for Lanes<L> {
-    type Output = Self;
-    #[inline(always)]
-    fn mul(self, factor: f64) -> Self {
-        Self::each(|lane| self.0[lane] * factor)
-    }
-}
-
-impl<const L: usize> Neg for Lanes<L> {
+impl<S: Simd> Neg for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn neg(self) -> Self {
-        Self::each(|lane| -self.0[lane])
+        self.like(-0.0) - self
+    }
+}
+
+impl<S: Simd> VectorMask<S> {
+    #[inline(always)]
+    fn with(self, mask: S::m64s) -> Self {
+        Self { simd: self.simd, mask }
+    }
+}
+
+impl<S: Simd> Mask for VectorMask<S> {
+    #[inline(always)]
+    fn any(self) -> bool {
+        bytemuck::bytes_of(&self.mask).iter().any(|&byte| byte != 0)
+    }
+
+    #[inline(always)]
+    fn and(self, other: Self) -> Self {
+        self.with(self.simd.and_m64s(self.mask, other.mask))
+    }
+
+    #[inline(always)]
+    fn or(self, other: Self) -> Self {
+        self.with(self.simd.or_m64s(self.mask, other.mask))
+    }
+
+    #[inline(always)]
+    fn not(self) -> Self {
+        self.with(self.simd.not_m64s(self.mask))
     }
 }

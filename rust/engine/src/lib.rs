@@ -2,6 +2,7 @@
 //!
 //! All values are SI; temperatures are in degC and differences in K. Time is model time: years of 8760 hours.
 
+pub mod abreast;
 pub mod bore;
 pub mod building;
 mod chebyshev;
@@ -14,7 +15,6 @@ pub mod ground_side;
 pub mod heat_pump;
 pub mod history;
 pub mod hourly;
-pub mod hours;
 pub mod lanes;
 pub mod limits;
 pub mod loads;

@@ -5,13 +5,11 @@ use crate::error::Error;
 use crate::ground::Shape;
 use crate::ground_side::conduction::RunError;
 use crate::ground_side::{Column, Found, ReadyGroundSide};
-use crate::heat_pump::ReadyHeatPump;
 use crate::hourly::Hourly;
-use crate::lanes::Lanes;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
-use crate::yearly::{Year, yearly};
+use crate::yearly::Year;
 
 /// What one simulation returns.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,19 +34,12 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let hours = hours_of(years)?;
     design.validate()?;
     let demands = design.demands(loads)?;
-    let course = Course {
-        demands: &demands,
-        start: design.start_hour(),
-        pump_power: Lanes([design.pump_power]),
-        pump_stops: [design.pump_stops],
-        freezing_point: Lanes([design.fluid.freezing_point]),
-    };
-    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
+    let course = Course { designs: &[design], demands: &demands };
     let mut hourly = Hourly::zeros(hours);
     let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
-    let Found { wall, error, beside, yearly: yearly_beside } =
-        ground_side.run(&heat_pump, &course, &mut hourly, watch)?;
+    let (stepped, found) = ground_side.run(&course, &mut hourly, watch)?;
+    let yearly = stepped.liquid()?.years;
+    let Found { wall, error, beside, yearly: yearly_beside } = found;
     hourly.wall = wall;
-    let yearly = yearly(design, &course, &hourly);
     Ok(Run { hourly, beside, yearly, yearly_beside, error })
 }

@@ -7,61 +7,62 @@
 mod cases;
 
 use loopdrift::bore::{Bore, Inside};
+use loopdrift::design::Design;
+use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
-use loopdrift::ground_side::conduction::{ConductionMemory, Responses};
-use loopdrift::heat_pump::ReadyHeatPump;
-use loopdrift::history::BLOCK;
-use loopdrift::lanes::Lanes;
+use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::loads::HOURS_PER_YEAR;
-use loopdrift::stepper::{Course, Moments, Record, Stretch, step};
+use loopdrift::stepper::Course;
 use loopdrift::watch::Watch;
 
-const LANES: usize = 4;
 const HOURS: usize = 3 * HOURS_PER_YEAR;
 
-/// Entering fluid temperature and electricity of each hour.
-struct Kept<const L: usize>(Vec<[Lanes<L>; 2]>);
-
-impl<const L: usize> Record<L, BLOCK> for Kept<L> {
-    fn take(&mut self, _first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<L, BLOCK>) {
-        let hours = moments.entering_fluid.0.iter().zip(&moments.electricity.0);
-        self.0.extend(hours.map(|(&entering, &electricity)| [entering, electricity]));
-    }
-}
-
-fn stepped<const L: usize>(fields: [&Responses; L]) -> Kept<L> {
-    let design = cases::design();
-    let demands = design.demands(&cases::loads()).unwrap();
-    let course = Course {
-        demands: &demands,
-        start: 0,
-        pump_power: Lanes::all(300.0),
-        pump_stops: [false; L],
-        freezing_point: Lanes::all(design.fluid.freezing_point),
-    };
-    let heat_pumps = ReadyHeatPump::new([&design.heat_pump; L]);
-    let mut kept = Kept(Vec::new());
-    let mut memory = ConductionMemory::at_rest(fields);
-    step::<L, BLOCK, BLOCK, _, _>(&mut memory, &heat_pumps, &course, HOURS, &mut kept, &Watch::default())
-        .unwrap();
-    kept
-}
-
 #[test]
-fn every_lane_is_a_run_of_its_own() {
-    let design = cases::design();
+fn every_design_comes_out_as_it_does_alone() {
+    let case = cases::design();
     let field = cases::grid(4, 3);
-    let fields: [Responses; LANES] =
-        [(100.0, 0.1), (80.0, 0.1), (120.0, 0.15), (70.0, 0.08)].map(|(depth, resistance)| {
-            let bore = Bore { depth, inside: Inside::Measured { resistance }, ..field.bores[0] };
-            let field = BoreField { bores: vec![bore], ..field.clone() };
-            Responses::new(&field, &design.ground, &design.fluid, design.flow, HOURS).unwrap()
-        });
-    let together = stepped(fields.each_ref());
-    for (lane, field) in fields.iter().enumerate() {
-        let alone = stepped([field]);
-        for (hour, (together, alone)) in together.0.iter().zip(&alone.0).enumerate() {
-            assert_eq!(together.map(|of| of.0[lane]), alone.map(|of| of.0[0]), "lane {lane}, hour {hour}");
-        }
+    // More than there are lanes in any processor, and none left over to fill the last of them.
+    let designs: Vec<Design> = (0..11)
+        .map(|i| {
+            let of_all = f64::from(i) / 11.0;
+            let inside = Inside::Measured { resistance: 0.08 + 0.05 * of_all };
+            let bore = Bore { depth: 70.0 + 60.0 * of_all, inside, ..field.bores[0] };
+            let mut design = Design {
+                ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], ..field.clone() }),
+                pump_stops: i % 2 == 0,
+                pump_power: 200.0 + 300.0 * of_all,
+                ..case.clone()
+            };
+            design.heat_pump.heating_lock_out = (i == 3).then_some(-4.0);
+            if i == 5 {
+                design.heat_pump.heating_low = design.heat_pump.heating.clone().map(|mut low| {
+                    low.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= 0.6);
+                    low
+                });
+            }
+            design.fluid.freezing_point = if i == 7 { 4.0 } else { -20.0 };
+            design
+        })
+        .collect();
+    let demands = case.demands(&cases::loads()).unwrap();
+    let loops: Vec<Responses> = designs
+        .iter()
+        .map(|design| {
+            let GroundSideKind::BoreField(field) = &design.ground_side else {
+                unreachable!("all have bores")
+            };
+            Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS).unwrap()
+        })
+        .collect();
+    let (loops, designs): (Vec<_>, Vec<_>) = (loops.iter().collect(), designs.iter().collect());
+    let watch = Watch::default();
+    let together = step_together(&loops, &designs, &demands, HOURS, &watch).unwrap();
+    assert_eq!(together.len(), designs.len());
+    for (place, together) in together.iter().enumerate() {
+        let course = Course { designs: &designs[place..=place], demands: &demands };
+        let alone = step_alone(loops[place], &course, HOURS, None, &watch).unwrap();
+        assert_eq!(together, &alone, "design {place}");
     }
+    assert!(together[7].clone().liquid().is_err());
+    assert!(together[6].clone().liquid().is_ok());
 }

@@ -6,48 +6,47 @@
 pub mod bore_field;
 pub mod conduction;
 mod fresh_water;
+mod hour_by_hour;
 pub mod pond;
 mod ready;
 pub mod trench_field;
 pub mod well;
 mod years;
 
-pub use ready::{Found, ReadyGroundSide};
+pub use ready::{Found, ReadyGroundSide, Stepped};
 pub use years::Column;
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
 use crate::ground::Ground;
-use crate::hours::Hours;
-use crate::lanes::Lanes;
 use bore_field::BoreField;
 use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
 
-/// The straight lines that a ground side offers the heat pump for a stretch of hours, for each lane.
+/// The straight lines that a ground side offers the heat pump for a stretch of hours, one number for each design.
 ///
 /// With the heat extracted in the stretch, `entering fluid = settled - sum of answers x heat`: the first answer times the heat of the
 /// hour itself, the second times that of the hour before, and so on back to the stretch's first hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Offer<const L: usize, const H: usize> {
+pub struct Offer<N, const H: usize> {
     /// Entering fluid temperature in each hour without heat in the stretch [degC].
-    pub settled: Hours<L, H>,
+    pub settled: [N; H],
     /// Fall of the entering fluid temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W];
     /// the first is zero or above.
-    pub answers: [Lanes<L>; H],
+    pub answers: [N; H],
     /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
-    pub kelvins_per_watt: Lanes<L>,
+    pub kelvins_per_watt: N,
 }
 
-/// Loops of `L` designs while their runs step: asked for an offer and told the heat, once every `H` hours.
-pub trait GroundSide<const L: usize, const H: usize> {
+/// Loops of designs while their runs step: asked for an offer and told the heat, once every `H` hours.
+pub trait GroundSide<N, const H: usize> {
     /// The offer for the next stretch.
-    fn offer(&mut self) -> Offer<L, H>;
+    fn offer(&mut self) -> Offer<N, H>;
 
     /// Takes the heat extracted [W] and the mean fluid temperature that it led to [degC] in each hour, and ends the stretch.
-    fn commit(&mut self, heat_extracted: &Hours<L, H>, mean_fluid: &Hours<L, H>);
+    fn commit(&mut self, heat_extracted: &[N; H], mean_fluid: &[N; H]);
 }
 
 /// The kinds of ground side that a design can have.

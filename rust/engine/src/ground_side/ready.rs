@@ -1,21 +1,18 @@
 //! Ground sides with all that can be known before the first hour.
 
 use super::GroundSideKind;
-use super::conduction::{ErrorCheck, Responses, RunError};
+use super::conduction::{ErrorCheck, Responses, RunError, step_alone};
+use super::hour_by_hour::step_hour_by_hour;
 use super::pond::ReadyPond;
 use super::well::ReadyWell;
 use super::years::Column;
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
-use crate::heat_pump::ReadyHeatPump;
-use crate::history::BLOCK;
 use crate::hourly::Hourly;
-use crate::stepper::{Course, Freezing, Record, step};
+use crate::stepper::{Course, Freezing};
 use crate::watch::Watch;
-
-/// Hours whose heat pump is worked out at a time: as many as fill a vector register.
-const AT_ONCE: usize = 4;
+use crate::yearly::Told;
 
 /// A ground side made ready for runs of one horizon.
 // A run has but one.
@@ -74,73 +71,55 @@ impl ReadyGroundSide {
         responses.map(Self::Conduction)
     }
 
-    /// Steps `hours` hours from rest; tells the first in which the fluid froze.
+    /// Steps `hours` hours of a design from rest.
     ///
     /// # Errors
     /// [`Error::Stopped`] when the watch says so.
-    pub fn step<R: Record<1, 1> + Record<1, BLOCK>>(
-        &self,
-        heat_pump: &ReadyHeatPump<1>,
-        course: &Course<1>,
-        hours: usize,
-        record: &mut R,
-        watch: &Watch,
-    ) -> Result<Option<Freezing>, Error> {
-        let [frozen] = match self {
-            Self::Conduction(responses) => {
-                let memory = &mut responses.at_rest();
-                step::<1, BLOCK, AT_ONCE, _, R>(memory, heat_pump, course, hours, record, watch)
-            }
-            Self::Pond(pond) => {
-                step::<1, 1, 1, _, R>(&mut pond.at_rest(hours), heat_pump, course, hours, record, watch)
-            }
-            Self::Well(well) => {
-                step::<1, 1, 1, _, R>(&mut well.at_rest(hours), heat_pump, course, hours, record, watch)
-            }
-        }?;
-        Ok(frozen)
+    pub fn step(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
+        match self {
+            Self::Conduction(responses) => step_alone(responses, course, hours, None, watch),
+            Self::Pond(pond) => step_hour_by_hour(&mut pond.at_rest(hours), course, hours, None, watch),
+            Self::Well(well) => step_hour_by_hour(&mut well.at_rest(hours), course, hours, None, watch),
+        }
     }
 
-    /// Runs all hours of `hourly` from rest and tells what that says of the ground side.
-    ///
-    /// The electricity of pumps that belong to the ground side comes on top of that in `hourly`.
+    /// Runs all hours of `hourly` from rest and tells what that says of the years and of the ground side.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the fluid freezes; [`Error::Stopped`] when the watch says so.
+    /// [`Error::Stopped`] when the watch says so.
     pub fn run(
         &self,
-        heat_pump: &ReadyHeatPump<1>,
-        course: &Course<1>,
+        course: &Course,
         hourly: &mut Hourly,
         watch: &Watch,
-    ) -> Result<Found, Error> {
+    ) -> Result<(Stepped, Found), Error> {
         let hours = hourly.len();
         // Stepping takes one processor; another may make ready meanwhile what the heat will be put to.
         match self {
             Self::Conduction(responses) => {
                 let (stepped, check) = rayon::join(
-                    || self.step(heat_pump, course, hours, hourly, watch),
+                    || step_alone(responses, course, hours, Some(hourly), watch),
                     || ErrorCheck::new(responses, hours),
                 );
-                liquid(stepped?)?;
+                let stepped = stepped?;
                 let (wall, error) = check.wall_and_error(hourly);
-                Ok(Found { wall, error, beside: Vec::new(), yearly: responses.years(hourly) })
+                let yearly = responses.years(hourly);
+                Ok((stepped, Found { wall, error, beside: Vec::new(), yearly }))
             }
             Self::Pond(pond) => {
                 let mut memory = pond.at_rest(hours);
-                let [frozen] = step::<1, 1, 1, _, _>(&mut memory, heat_pump, course, hours, hourly, watch)?;
-                liquid(frozen)?;
-                Ok(memory.found(&hourly.heat_extracted))
+                let stepped = step_hour_by_hour(&mut memory, course, hours, Some(hourly), watch)?;
+                Ok((stepped, memory.found(&hourly.heat_extracted)))
             }
             Self::Well(well) => {
                 let mut memory = well.at_rest(hours);
                 let (stepped, level) = rayon::join(
-                    || step::<1, 1, 1, _, _>(&mut memory, heat_pump, course, hours, hourly, watch),
+                    || step_hour_by_hour(&mut memory, course, hours, Some(hourly), watch),
                     || well.level(hours),
                 );
-                let [frozen] = stepped?;
-                liquid(frozen)?;
-                Ok(memory.found(level, hourly))
+                let mut stepped = stepped?;
+                let found = memory.found(level, hourly, &mut stepped.told.years);
+                Ok((stepped, found))
             }
         }
     }
@@ -151,20 +130,51 @@ impl ReadyGroundSide {
     /// As there.
     pub fn run_for_years(
         &self,
-        heat_pump: &ReadyHeatPump<1>,
-        course: &Course<1>,
-        hourly: &mut Hourly,
+        course: &Course,
+        hours: usize,
         watch: &Watch,
-    ) -> Result<Vec<Column>, Error> {
-        if let Self::Conduction(responses) = self {
-            liquid(self.step(heat_pump, course, hourly.len(), hourly, watch)?)?;
-            return Ok(responses.years(hourly));
+    ) -> Result<(Stepped, Vec<Column>), Error> {
+        match self {
+            Self::Conduction(responses) if !responses.has_years() => {
+                Ok((step_alone(responses, course, hours, None, watch)?, Vec::new()))
+            }
+            Self::Conduction(responses) => {
+                let mut hourly = Hourly::zeros(hours);
+                let stepped = step_alone(responses, course, hours, Some(&mut hourly), watch)?;
+                Ok((stepped, responses.years(&hourly)))
+            }
+            Self::Pond(_) | Self::Well(_) => {
+                let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
+                Ok((stepped, found.yearly))
+            }
         }
-        Ok(self.run(heat_pump, course, hourly, watch)?.yearly)
     }
 }
 
-/// Refuses a run whose fluid froze.
-fn liquid(frozen: Option<Freezing>) -> Result<(), Error> {
-    frozen.map_or(Ok(()), |freezing| Err(freezing.into()))
+/// What stepping found of a design.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stepped {
+    frozen: Option<Freezing>,
+    told: Told,
+}
+
+impl Stepped {
+    /// What was found of each of several designs.
+    pub(super) fn each(frozen: Vec<Option<Freezing>>, told: Vec<Told>) -> Vec<Self> {
+        frozen.into_iter().zip(told).map(|(frozen, told)| Self { frozen, told }).collect()
+    }
+
+    /// What the hours came to, as if a fluid that froze had stayed liquid.
+    #[must_use]
+    pub fn told(&self) -> &Told {
+        &self.told
+    }
+
+    /// What the hours came to.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the fluid froze.
+    pub fn liquid(self) -> Result<Told, Error> {
+        self.frozen.map_or(Ok(self.told), |freezing| Err(freezing.into()))
+    }
 }

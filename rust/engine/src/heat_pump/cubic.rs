@@ -7,27 +7,22 @@ use crate::lanes::Lanes;
 
 const COEFFICIENTS: usize = HIGHEST_DEGREE + 1;
 
-/// Polynomials c0 + c1 x + c2 x2 + c3 x3 of several designs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cubic<const L: usize>([Lanes<L>; COEFFICIENTS]);
+/// Polynomials c0 + c1 x + c2 x2 + c3 x3, one for each lane.
+#[derive(Debug, Clone, Copy)]
+pub struct Cubic<N>([N; COEFFICIENTS]);
 
-impl<const L: usize> Cubic<L> {
-    /// The polynomials with the coefficients of each design, four at most.
+impl<N: Lanes> Cubic<N> {
+    /// The polynomials with the coefficients of each lane, four at most.
     #[must_use]
-    pub fn new(coefficients: [&[f64]; L]) -> Self {
-        Self(from_fn(|power| Lanes::each(|lane| coefficients[lane].get(power).copied().unwrap_or(0.0))))
-    }
-
-    /// The polynomials of some lanes.
-    #[must_use]
-    pub fn lanes<const M: usize>(&self, lanes: [usize; M]) -> Cubic<M> {
-        Cubic(self.0.map(|coefficient| coefficient.lanes(lanes)))
+    pub fn new<'a>(instructions: N::Instructions, of: impl Fn(usize) -> &'a [f64]) -> Self {
+        let coefficient = |power: usize, lane: usize| of(lane).get(power).copied().unwrap_or(0.0);
+        Self(from_fn(|power| N::each(instructions, |lane| coefficient(power, lane))))
     }
 
     /// The polynomials with constant and slope moved by `steps` times those of `by`.
     #[must_use]
     #[inline(always)]
-    pub fn moved(&self, steps: Lanes<L>, by: &Self) -> Self {
+    pub fn moved(&self, steps: N, by: &Self) -> Self {
         let [c0, c1, c2, c3] = self.0;
         let [by0, by1, ..] = by.0;
         Self([steps.mul_add(by0, c0), steps.mul_add(by1, c1), c2, c3])
@@ -38,7 +33,7 @@ impl<const L: usize> Cubic<L> {
     /// The terms are paired (Estrin's scheme), so that the processor works on them at the same time.
     #[must_use]
     #[inline(always)]
-    pub fn value(&self, x: Lanes<L>) -> Lanes<L> {
+    pub fn value(&self, x: N) -> N {
         let [c0, c1, c2, c3] = self.0;
         (x * x).mul_add(c3.mul_add(x, c2), c1.mul_add(x, c0))
     }
@@ -46,9 +41,9 @@ impl<const L: usize> Cubic<L> {
     /// Their derivatives at x.
     #[must_use]
     #[inline(always)]
-    pub fn slope(&self, x: Lanes<L>) -> Lanes<L> {
+    pub fn slope(&self, x: N) -> N {
         let [_, c1, c2, c3] = self.0;
-        x.mul_add((c3 * 3.0).mul_add(x, c2 * 2.0), c1)
+        x.mul_add((c3 * x.like(3.0)).mul_add(x, c2 + c2), c1)
     }
 }
 
@@ -58,9 +53,10 @@ mod tests {
 
     #[test]
     fn terms_are_those_of_the_sum() {
-        let (cubic, x) = (Cubic::new([&[1.0, -2.0, 3.0, -4.0], &[7.0]]), Lanes([2.0, 3.0]));
-        // 1 - 4 + 12 - 32, then -2 + 12 - 48 at 2.
-        assert_eq!(cubic.value(x), Lanes([-23.0, 7.0]));
-        assert_eq!(cubic.slope(x), Lanes([-38.0, 0.0]));
+        let cubic = Cubic::<f64>::new((), |_| &[1.0, -2.0, 3.0, -4.0]);
+        // 1 - 4 + 12 - 32, then -2 + 12 - 48.
+        assert_eq!((cubic.value(2.0), cubic.slope(2.0)), (-23.0, -38.0));
+        let constant = Cubic::<f64>::new((), |_| &[7.0]);
+        assert_eq!((constant.value(3.0), constant.slope(3.0)), (7.0, 0.0));
     }
 }

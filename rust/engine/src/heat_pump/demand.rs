@@ -1,7 +1,5 @@
 //! What is asked of a heat pump.
 
-use crate::lanes::Lanes;
-
 /// What is asked for in one hour.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Demand {
@@ -36,30 +34,19 @@ impl Demand {
 }
 
 /// What is asked of heat pumps side by side: other designs in the same hour, or the same design in other hours.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Asked<const L: usize> {
-    /// Heat for rooms and hot water, zero or more [W].
-    pub heating: Lanes<L>,
-    /// Heat to be taken out of the rooms, zero or more [W].
-    pub cooling: Lanes<L>,
-    /// What enters the heat pumps from the buildings in heating [degC]; `None` for the temperature that their curves are for.
-    pub heating_side: Option<Lanes<L>>,
-    /// The same in cooling [degC].
-    pub cooling_side: Option<Lanes<L>>,
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<N> {
+    /// For rooms and hot water; `None` where no lane asks for any.
+    pub heating: Option<Load<N>>,
+    /// Out of the rooms; `None` where no lane asks for any.
+    pub cooling: Option<Load<N>>,
 }
 
-impl<const L: usize> Asked<L> {
-    /// Whether any lane asks for heat.
-    #[must_use]
-    #[inline(always)]
-    pub fn heats(&self) -> bool {
-        self.heating.0 != [0.0; L]
-    }
-
-    /// Whether any lane asks for cold.
-    #[must_use]
-    #[inline(always)]
-    pub fn cools(&self) -> bool {
-        self.cooling.0 != [0.0; L]
-    }
+/// What is asked of one mode of heat pumps.
+#[derive(Debug, Clone, Copy)]
+pub struct Load<N> {
+    /// Heat or cold, zero or more [W].
+    pub amount: N,
+    /// What enters the heat pumps from the buildings [degC]; `None` for the temperature that their curves are for.
+    pub side: Option<N>,
 }

@@ -11,7 +11,7 @@ mod table;
 mod tangent;
 
 pub use curves::{HeatPump, LoadSide, Mode};
-pub use demand::{Asked, Demand};
+pub use demand::{Asked, Demand, Load};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
 pub use operation::{Operation, ReadyHeatPump};
 pub use table::PerformanceTable;

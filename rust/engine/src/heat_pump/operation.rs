@@ -1,13 +1,11 @@
 //! One hour of the heat pump at a given entering fluid temperature.
 
-use std::array::from_fn;
-
 use super::cubic::Cubic;
-use super::demand::{Asked, Demand};
+use super::demand::{Asked, Load};
 use super::stage::Stage;
 use super::tangent::Number;
 use super::{HeatPump, Mode};
-use crate::lanes::Lanes;
+use crate::lanes::{Lanes, Mask};
 
 /// Distance [K] from the temperature of a lock-out over which the capacity comes back: over an hour the unit trips and
 /// returns more or less often.
@@ -16,51 +14,63 @@ const LOCK_OUT_SPAN: f64 = 1.0;
 /// Share of the capacity that a locked-out unit is left with, so that no part load is a share of nothing.
 const LEAST_SHARE: f64 = 1e-9;
 
-/// What heat pumps do in one hour [W], of a number type `N`.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Operation<N> {
+/// What heat pumps do in one hour [W], of a number type `T`.
+#[derive(Debug, Clone, Copy)]
+pub struct Operation<T> {
     /// Heat given to the building.
-    pub heating: N,
+    pub heating: T,
     /// Heat taken from the building.
-    pub cooling: N,
+    pub cooling: T,
     /// Heat taken from the ground: building heat less electricity in heating, less both in cooling.
-    pub heat_extracted: N,
+    pub heat_extracted: T,
 }
 
-/// A mode of heat pumps in the form that the hourly loop evaluates.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct ReadyMode<const L: usize> {
-    full: Stage<L>,
+/// A mode of heat pumps in the form that the hourly loop evaluates, one heat pump for each lane.
+#[derive(Debug, Clone, Copy)]
+struct ReadyMode<N: Lanes> {
+    full: Stage<N>,
     /// The lowest stage; of a unit with one stage the full one.
-    low: Stage<L>,
-    is_staged: [bool; L],
-    is_variable: [bool; L],
-    cycling_loss: Lanes<L>,
+    low: Stage<N>,
+    is_staged: N::Mask,
+    is_variable: N::Mask,
+    cycling_loss: N,
     /// Share of the capacity near the temperature of a lock-out, held to a range of temperatures.
-    unlocked: Cubic<L>,
-    locked_at: Lanes<L>,
-    unlocked_at: Lanes<L>,
+    unlocked: Cubic<N>,
+    locked_at: N,
+    unlocked_at: N,
+    /// Whether any lane has more than one stage, and whether any locks out.
+    stages: bool,
     locks_out: bool,
 }
 
-/// Heat pumps of several designs in the form that the hourly loop evaluates.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ReadyHeatPump<const L: usize> {
-    heating: ReadyMode<L>,
-    cooling: ReadyMode<L>,
+/// Heat pumps in the form that the hourly loop evaluates, one for each lane.
+#[derive(Debug, Clone, Copy)]
+pub struct ReadyHeatPump<N: Lanes> {
+    heating: ReadyMode<N>,
+    cooling: ReadyMode<N>,
 }
 
-impl<const L: usize> ReadyHeatPump<L> {
-    /// Makes heat pumps ready; a mode that one of them lacks must not be asked for.
+impl<N: Lanes> ReadyHeatPump<N> {
+    /// Makes the heat pumps of the lanes ready; a mode that one of them lacks must not be asked for.
     #[must_use]
-    pub fn new(heat_pumps: [&HeatPump; L]) -> Self {
-        let mode =
-            |of: fn(&HeatPump) -> [Option<&Mode>; 2], lock_out: fn(&HeatPump) -> Option<f64>, direction| {
-                ReadyMode::new(heat_pumps, heat_pumps.map(of), heat_pumps.map(lock_out), direction)
-            };
+    pub fn new<'a>(instructions: N::Instructions, heat_pump: impl Fn(usize) -> &'a HeatPump) -> Self {
+        let heating = |lane: usize| ModeOf {
+            full: heat_pump(lane).heating.as_ref(),
+            low: heat_pump(lane).heating_low.as_ref(),
+            lock_out: heat_pump(lane).heating_lock_out,
+            direction: 1.0,
+            heat_pump: heat_pump(lane),
+        };
+        let cooling = |lane: usize| ModeOf {
+            full: heat_pump(lane).cooling.as_ref(),
+            low: heat_pump(lane).cooling_low.as_ref(),
+            lock_out: heat_pump(lane).cooling_lock_out,
+            direction: -1.0,
+            heat_pump: heat_pump(lane),
+        };
         Self {
-            heating: mode(|h| [h.heating.as_ref(), h.heating_low.as_ref()], |h| h.heating_lock_out, 1.0),
-            cooling: mode(|h| [h.cooling.as_ref(), h.cooling_low.as_ref()], |h| h.cooling_lock_out, -1.0),
+            heating: ReadyMode::new(instructions, heating),
+            cooling: ReadyMode::new(instructions, cooling),
         }
     }
 
@@ -79,147 +89,136 @@ impl<const L: usize> ReadyHeatPump<L> {
     /// at which it locks out its capacity falls to nothing.
     #[must_use]
     #[inline(always)]
-    pub fn operate<N: Number<L>>(&self, entering_fluid: Lanes<L>, asked: &Asked<L>) -> Operation<N> {
-        let mut operation = Operation::default();
-        if asked.heats() {
-            let (delivered, electricity) =
-                self.heating.work::<N>(entering_fluid, asked.heating, asked.heating_side);
+    pub fn operate<T: Number<N>>(&self, entering_fluid: N, asked: &Asked<N>) -> Operation<T> {
+        let nothing = T::constant(entering_fluid.like(0.0));
+        let mut operation = Operation { heating: nothing, cooling: nothing, heat_extracted: nothing };
+        if let Some(load) = asked.heating {
+            let (delivered, electricity) = self.heating.work::<T>(entering_fluid, load);
             operation.heating = delivered;
             operation.heat_extracted = delivered - electricity;
         }
-        if asked.cools() {
-            let (delivered, electricity) =
-                self.cooling.work::<N>(entering_fluid, asked.cooling, asked.cooling_side);
+        if let Some(load) = asked.cooling {
+            let (delivered, electricity) = self.cooling.work::<T>(entering_fluid, load);
             operation.cooling = delivered;
             operation.heat_extracted = operation.heat_extracted - (delivered + electricity);
         }
         operation
     }
 
-    /// The heat pumps of some lanes.
-    #[must_use]
-    pub fn lanes<const M: usize>(&self, lanes: [usize; M]) -> ReadyHeatPump<M> {
-        ReadyHeatPump { heating: self.heating.lanes(lanes), cooling: self.cooling.lanes(lanes) }
-    }
-
     /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
     #[must_use]
     #[inline(always)]
-    pub fn is_outside_table(&self, entering_fluid: Lanes<L>, demand: &Demand) -> [bool; L] {
-        let outside = |mode: &ReadyMode<L>, load: f64, side: Option<f64>, lane: usize| {
-            load > 0.0 && mode.full.is_outside(lane, entering_fluid.0[lane], side)
+    pub fn is_outside_table(&self, entering_fluid: N, asked: &Asked<N>) -> N::Mask {
+        let nothing = entering_fluid.like(0.0);
+        let outside = |mode: &ReadyMode<N>, load: Option<Load<N>>| {
+            load.map_or(nothing.is_below(nothing), |Load { amount, side }| {
+                nothing.is_below(amount).and(mode.full.is_outside(entering_fluid, side))
+            })
         };
-        from_fn(|lane| {
-            outside(&self.heating, demand.heating, demand.heating_side, lane)
-                || outside(&self.cooling, demand.cooling, demand.cooling_side, lane)
-        })
+        outside(&self.heating, asked.heating).or(outside(&self.cooling, asked.cooling))
     }
 
     /// Share of the hour in which the compressors run.
     #[must_use]
     #[inline(always)]
-    pub fn running_share(&self, entering_fluid: Lanes<L>, asked: &Asked<L>) -> Lanes<L> {
-        let mut share = Lanes::default();
-        if asked.heats() {
-            share = self.heating.running_share(entering_fluid, asked.heating, asked.heating_side);
+    pub fn running_share(&self, entering_fluid: N, asked: &Asked<N>) -> N {
+        let mut share = entering_fluid.like(0.0);
+        if let Some(load) = asked.heating {
+            share = self.heating.running_share(entering_fluid, load);
         }
-        if asked.cools() {
-            share = share + self.cooling.running_share(entering_fluid, asked.cooling, asked.cooling_side);
+        if let Some(load) = asked.cooling {
+            share = share + self.cooling.running_share(entering_fluid, load);
         }
-        share.min(Lanes::all(1.0))
+        share.min(entering_fluid.like(1.0))
     }
 }
 
-impl<const L: usize> ReadyMode<L> {
-    /// `direction` is 1 where the unit runs above the temperature of its lock-out, -1 below it.
-    fn new(
-        heat_pumps: [&HeatPump; L],
-        modes: [[Option<&Mode>; 2]; L],
-        lock_outs: [Option<f64>; L],
-        direction: f64,
-    ) -> Self {
-        let lock_out = |of: fn(f64, f64) -> f64, none: f64| {
-            Lanes(lock_outs.map(|at| at.map_or(none, |at| of(at, at + direction * LOCK_OUT_SPAN))))
-        };
-        let ramps = lock_outs.map(|at| at.map_or([1.0, 0.0], |at| [-direction * at, direction]));
-        Self {
-            full: Stage::new(modes.map(|[full, _]| full)),
-            low: Stage::new(modes.map(|[full, low]| low.or(full))),
-            is_staged: modes.map(|[_, low]| low.is_some()),
-            is_variable: heat_pumps.map(|heat_pump| heat_pump.variable_speed),
-            cycling_loss: Lanes(heat_pumps.map(|heat_pump| heat_pump.cycling_loss)),
-            unlocked: Cubic::new(from_fn(|lane| &ramps[lane][..])),
-            locked_at: lock_out(f64::min, 0.0),
-            unlocked_at: lock_out(f64::max, 0.0),
-            locks_out: lock_outs.iter().any(Option::is_some),
-        }
-    }
+/// One mode of the heat pump in a lane.
+struct ModeOf<'a> {
+    full: Option<&'a Mode>,
+    low: Option<&'a Mode>,
+    /// Temperature of its lock-out [degC].
+    lock_out: Option<f64>,
+    /// 1 where the unit runs above that, -1 where it runs below.
+    direction: f64,
+    heat_pump: &'a HeatPump,
+}
 
-    fn lanes<const M: usize>(&self, lanes: [usize; M]) -> ReadyMode<M> {
-        ReadyMode {
-            full: self.full.lanes(lanes),
-            low: self.low.lanes(lanes),
-            is_staged: lanes.map(|lane| self.is_staged[lane]),
-            is_variable: lanes.map(|lane| self.is_variable[lane]),
-            cycling_loss: self.cycling_loss.lanes(lanes),
-            unlocked: self.unlocked.lanes(lanes),
-            locked_at: self.locked_at.lanes(lanes),
-            unlocked_at: self.unlocked_at.lanes(lanes),
-            locks_out: self.locks_out,
+impl<N: Lanes> ReadyMode<N> {
+    fn new<'a>(instructions: N::Instructions, mode: impl Fn(usize) -> ModeOf<'a>) -> Self {
+        let each = |of: &dyn Fn(ModeOf<'a>) -> f64| N::each(instructions, |lane| of(mode(lane)));
+        let is = |of: &dyn Fn(ModeOf<'a>) -> bool| {
+            N::all(instructions, 0.0).is_below(each(&|mode| f64::from(u8::from(of(mode)))))
+        };
+        let lock_out = |of: fn(f64, f64) -> f64| {
+            each(&|mode| mode.lock_out.map_or(0.0, |at| of(at, at + mode.direction * LOCK_OUT_SPAN)))
+        };
+        let ramps: Vec<[f64; 2]> = (0..N::COUNT)
+            .map(&mode)
+            .map(|mode| mode.lock_out.map_or([1.0, 0.0], |at| [-mode.direction * at, mode.direction]))
+            .collect();
+        let any = |of: fn(&ModeOf<'a>) -> bool| (0..N::COUNT).any(|lane| of(&mode(lane)));
+        Self {
+            full: Stage::new(instructions, |lane| mode(lane).full),
+            low: Stage::new(instructions, |lane| mode(lane).low.or(mode(lane).full)),
+            is_staged: is(&|mode| mode.low.is_some()),
+            is_variable: is(&|mode| mode.heat_pump.variable_speed),
+            cycling_loss: each(&|mode| mode.heat_pump.cycling_loss),
+            unlocked: Cubic::new(instructions, |lane| &ramps[lane][..]),
+            locked_at: lock_out(f64::min),
+            unlocked_at: lock_out(f64::max),
+            stages: any(|mode| mode.low.is_some()),
+            locks_out: any(|mode| mode.lock_out.is_some()),
         }
     }
 
     /// COP and capacity of a stage, less what a lock-out takes from it.
     #[inline(always)]
-    fn cop_and_capacity<N: Number<L>>(
-        &self,
-        stage: &Stage<L>,
-        entering_fluid: Lanes<L>,
-        side: Option<Lanes<L>>,
-    ) -> (N, N) {
-        let (cop, capacity) = stage.cop_and_capacity::<N>(entering_fluid, side);
+    fn cop_and_capacity<T: Number<N>>(&self, stage: &Stage<N>, entering_fluid: N, side: Option<N>) -> (T, T) {
+        let (cop, capacity) = stage.cop_and_capacity::<T>(entering_fluid, side);
         if !self.locks_out {
             return (cop, capacity);
         }
-        let share = N::along(&self.unlocked, entering_fluid, self.locked_at, self.unlocked_at);
-        (cop, capacity * (share.times(Lanes::all(1.0 - LEAST_SHARE)) + N::constant(Lanes::all(LEAST_SHARE))))
+        let share = T::along(&self.unlocked, entering_fluid, self.locked_at, self.unlocked_at);
+        let constant = |value: f64| entering_fluid.like(value);
+        (cop, capacity * (share.times(constant(1.0 - LEAST_SHARE)) + T::constant(constant(LEAST_SHARE))))
     }
 
     /// Heat delivered for a load and electricity for that [W].
     ///
     /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
-    fn work<N: Number<L>>(&self, entering_fluid: Lanes<L>, load: Lanes<L>, side: Option<Lanes<L>>) -> (N, N) {
-        let (cop, capacity) = self.cop_and_capacity::<N>(&self.low, entering_fluid, side);
-        let load = N::constant(load);
+    fn work<T: Number<N>>(&self, entering_fluid: N, load: Load<N>) -> (T, T) {
+        let Load { amount, side } = load;
+        let (cop, capacity) = self.cop_and_capacity::<T>(&self.low, entering_fluid, side);
+        let load = T::constant(amount);
         let cycling = lesser(load, capacity);
         let run = (cycling - capacity).times(self.cycling_loss) + capacity;
         let electricity = (cycling * capacity).over(cop * run);
-        if self.is_staged == [false; L] {
+        if !self.stages {
             return (cycling, electricity);
         }
-        let (full_cop, full_capacity) = self.cop_and_capacity::<N>(&self.full, entering_fluid, side);
+        let (full_cop, full_capacity) = self.cop_and_capacity::<T>(&self.full, entering_fluid, side);
         let delivered = lesser(load, full_capacity);
         let beyond = (delivered - capacity).over(full_capacity - capacity);
         let in_turns = electricity + (full_capacity.over(full_cop) - capacity.over(cop)) * beyond;
         let between = delivered.over(cop + (full_cop - cop) * beyond);
         let staged = between.or_else(self.is_variable, in_turns);
-        let is_low = capacity.value().is_below(delivered.value()).map(|is_above| !is_above);
-        let is_low = from_fn(|lane| is_low[lane] || !self.is_staged[lane]);
-        (cycling.or_else(is_low, delivered), electricity.or_else(is_low, staged))
+        let is_above = capacity.value().is_below(delivered.value()).and(self.is_staged);
+        (delivered.or_else(is_above, cycling), staged.or_else(is_above, electricity))
     }
 
     /// Share of the hour in which a load keeps the compressor running.
     #[inline(always)]
-    fn running_share(&self, entering_fluid: Lanes<L>, load: Lanes<L>, side: Option<Lanes<L>>) -> Lanes<L> {
-        let (_, capacity) = self.low.cop_and_capacity::<Lanes<L>>(entering_fluid, side);
-        load.over(capacity).min(Lanes::all(1.0))
+    fn running_share(&self, entering_fluid: N, load: Load<N>) -> N {
+        let (_, capacity) = self.low.cop_and_capacity::<N>(entering_fluid, load.side);
+        Lanes::over(load.amount, capacity).min(entering_fluid.like(1.0))
     }
 }
 
 /// The number with the lesser value.
 #[inline(always)]
-fn lesser<const L: usize, N: Number<L>>(a: N, b: N) -> N {
+fn lesser<N: Lanes, T: Number<N>>(a: T, b: T) -> T {
     a.or_else(a.value().is_below(b.value()), b)
 }
 
@@ -247,21 +246,18 @@ mod tests {
         HeatPump { heating: Some(mode(1.0, 3.5)), cycling_loss: 0.2, ..HeatPump::default() }
     }
 
-    fn asked(demand: &Demand) -> Asked<1> {
-        Asked {
-            heating: Lanes([demand.heating]),
-            cooling: Lanes([demand.cooling]),
-            heating_side: demand.heating_side.map(Lanes::all),
-            cooling_side: demand.cooling_side.map(Lanes::all),
-        }
+    fn ready(heat_pump: &HeatPump) -> ReadyHeatPump<f64> {
+        ReadyHeatPump::new((), |_| heat_pump)
+    }
+
+    fn asked(amount: f64, side: Option<f64>) -> Asked<f64> {
+        Asked { heating: Some(Load { amount, side }), cooling: None }
     }
 
     /// Heat delivered and electricity [W].
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
-        let demand = Demand { heating: load, heating_side: side, ..Demand::default() };
-        let done: Operation<Lanes<1>> =
-            ReadyHeatPump::new([heat_pump]).operate(Lanes([entering_fluid]), &asked(&demand));
-        (done.heating.0[0], done.heating.0[0] - done.heat_extracted.0[0])
+        let done: Operation<f64> = ready(heat_pump).operate(entering_fluid, &asked(load, side));
+        (done.heating, done.heating - done.heat_extracted)
     }
 
     fn assert_close(found: (f64, f64), expected: (f64, f64)) {
@@ -306,10 +302,7 @@ mod tests {
 
     #[test]
     fn the_pump_runs_with_the_compressor() {
-        let share = |heat_pump: &HeatPump, load: f64| {
-            let demand = Demand { heating: load, ..Demand::default() };
-            ReadyHeatPump::new([heat_pump]).running_share(Lanes([5.0]), &asked(&demand)).0[0]
-        };
+        let share = |heat_pump: &HeatPump, load: f64| ready(heat_pump).running_share(5.0, &asked(load, None));
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12
@@ -327,17 +320,16 @@ mod tests {
         ) {
             let low = Some(mode(0.5, 4.0));
             let unit = HeatPump { heating_low: low, variable_speed, heating_lock_out: Some(-5.0), ..unit() };
-            let demand = Demand { heating: load, heating_side: Some(side), ..Demand::default() };
-            let (ready, demand) = (ReadyHeatPump::new([&unit]), asked(&demand));
-            let near: Operation<Tangent<1>> = ready.operate(Lanes([entering]), &demand);
-            let value = |t: f64| ready.operate::<Lanes<1>>(Lanes([t]), &demand).heat_extracted.0[0];
+            let (ready, asked) = (ready(&unit), asked(load, Some(side)));
+            let near: Operation<Tangent<f64>> = ready.operate(entering, &asked);
+            let value = |t: f64| ready.operate::<f64>(t, &asked).heat_extracted;
             let step = 1e-3;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
             // At a kink, where a stage or a range ends, the slope is that of one side.
-            let slope = near.heat_extracted.slope.0[0];
+            let slope = near.heat_extracted.slope;
             let scale = 1.0 + slope.abs();
             prop_assert!((slope - left).abs().min((slope - right).abs()) < 2e-3 * scale, "{slope} {left} {right}");
-            prop_assert!((near.heat_extracted.value.0[0] - value(entering)).abs() < 1e-9 * load);
+            prop_assert!((near.heat_extracted.value - value(entering)).abs() < 1e-9 * load);
         }
     }
 }

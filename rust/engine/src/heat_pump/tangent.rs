@@ -1,113 +1,116 @@
 //! Arithmetic with plain numbers and with numbers that know their slope.
 
-use std::array::from_fn;
 use std::ops::{Add, Mul, Sub};
 
 use super::cubic::Cubic;
-use crate::lanes::Lanes;
+use crate::lanes::{Lanes, Mask};
 
 /// What the heat pump's equations are written in: plain numbers, or numbers that know how they change.
-pub trait Number<const L: usize>:
-    Copy + Default + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self>
-{
+pub trait Number<N: Lanes>: Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> {
     /// What curves give at x, held at the ends of a range beyond it.
-    fn along(curves: &Cubic<L>, x: Lanes<L>, least: Lanes<L>, most: Lanes<L>) -> Self;
+    fn along(curves: &Cubic<N>, x: N, least: N, most: N) -> Self;
 
     /// A number that does not change.
-    fn constant(value: Lanes<L>) -> Self;
+    fn constant(value: N) -> Self;
 
     /// The number as it is.
-    fn value(&self) -> Lanes<L>;
+    fn value(&self) -> N;
 
     /// The number times a constant.
-    fn times(self, factor: Lanes<L>) -> Self;
+    #[must_use]
+    fn times(self, factor: N) -> Self;
 
     /// `self / divisor`.
+    #[must_use]
     fn over(self, divisor: Self) -> Self;
 
     /// The number itself where `keep` says so, else the other one.
-    fn or_else(self, keep: [bool; L], other: Self) -> Self;
+    #[must_use]
+    fn or_else(self, keep: N::Mask, other: Self) -> Self;
 }
 
-impl<const L: usize> Number<L> for Lanes<L> {
+impl<N: Lanes> Number<N> for N {
     #[inline(always)]
-    fn along(curves: &Cubic<L>, x: Self, least: Self, most: Self) -> Self {
+    fn along(curves: &Cubic<N>, x: N, least: N, most: N) -> Self {
         curves.value(x.max(least).min(most))
     }
 
     #[inline(always)]
-    fn constant(value: Self) -> Self {
+    fn constant(value: N) -> Self {
         value
     }
 
     #[inline(always)]
-    fn value(&self) -> Self {
+    fn value(&self) -> N {
         *self
     }
 
     #[inline(always)]
-    fn times(self, factor: Self) -> Self {
+    fn times(self, factor: N) -> Self {
         self * factor
     }
 
     #[inline(always)]
     fn over(self, divisor: Self) -> Self {
-        Self::each(|lane| self.0[lane] / divisor.0[lane])
+        Lanes::over(self, divisor)
     }
 
     #[inline(always)]
-    fn or_else(self, keep: [bool; L], other: Self) -> Self {
-        Self::or_else(self, keep, other)
+    fn or_else(self, keep: N::Mask, other: Self) -> Self {
+        Lanes::or_else(self, keep, other)
     }
 }
 
-/// A quantity and how it changes with another, of several designs.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Tangent<const L: usize> {
+/// A quantity and how it changes with another.
+#[derive(Debug, Clone, Copy)]
+pub struct Tangent<N> {
     /// The quantity.
-    pub value: Lanes<L>,
+    pub value: N,
     /// Its derivative.
-    pub slope: Lanes<L>,
+    pub slope: N,
 }
 
-impl<const L: usize> Number<L> for Tangent<L> {
+impl<N: Lanes> Number<N> for Tangent<N> {
     #[inline(always)]
-    fn along(curves: &Cubic<L>, x: Lanes<L>, least: Lanes<L>, most: Lanes<L>) -> Self {
+    fn along(curves: &Cubic<N>, x: N, least: N, most: N) -> Self {
         let held = x.max(least).min(most);
         // Beyond the ends nothing changes with x.
-        let is_held = from_fn(|lane| held.0[lane] != x.0[lane]);
-        Self { value: curves.value(held), slope: Lanes::default().or_else(is_held, curves.slope(held)) }
+        let is_held = held.is_below(x).or(x.is_below(held));
+        Self { value: curves.value(held), slope: Lanes::or_else(x.like(0.0), is_held, curves.slope(held)) }
     }
 
     #[inline(always)]
-    fn constant(value: Lanes<L>) -> Self {
-        Self { value, slope: Lanes::default() }
+    fn constant(value: N) -> Self {
+        Self { value, slope: value.like(0.0) }
     }
 
     #[inline(always)]
-    fn value(&self) -> Lanes<L> {
+    fn value(&self) -> N {
         self.value
     }
 
     #[inline(always)]
-    fn times(self, factor: Lanes<L>) -> Self {
+    fn times(self, factor: N) -> Self {
         Self { value: self.value * factor, slope: self.slope * factor }
     }
 
     #[inline(always)]
     fn over(self, divisor: Self) -> Self {
-        let inverse = divisor.value.recip();
+        let inverse = Lanes::over(divisor.value.like(1.0), divisor.value);
         let value = self.value * inverse;
         Self { value, slope: (-value).mul_add(divisor.slope, self.slope) * inverse }
     }
 
     #[inline(always)]
-    fn or_else(self, keep: [bool; L], other: Self) -> Self {
-        Self { value: self.value.or_else(keep, other.value), slope: self.slope.or_else(keep, other.slope) }
+    fn or_else(self, keep: N::Mask, other: Self) -> Self {
+        Self {
+            value: Lanes::or_else(self.value, keep, other.value),
+            slope: Lanes::or_else(self.slope, keep, other.slope),
+        }
     }
 }
 
-impl<const L: usize> Add for Tangent<L> {
+impl<N: Lanes> Add for Tangent<N> {
     type Output = Self;
     #[inline(always)]
     fn add(self, other: Self) -> Self {
@@ -115,7 +118,7 @@ impl<const L: usize> Add for Tangent<L> {
     }
 }
 
-impl<const L: usize> Sub for Tangent<L> {
+impl<N: Lanes> Sub for Tangent<N> {
     type Output = Self;
     #[inline(always)]
     fn sub(self, other: Self) -> Self {
@@ -123,7 +126,7 @@ impl<const L: usize> Sub for Tangent<L> {
     }
 }
 
-impl<const L: usize> Mul for Tangent<L> {
+impl<N: Lanes> Mul for Tangent<N> {
     type Output = Self;
     #[inline(always)]
     fn mul(self, other: Self) -> Self {
@@ -143,16 +146,16 @@ mod tests {
             a in prop::array::uniform2(0.5..2.0_f64),
             b in prop::array::uniform2(0.5..2.0_f64),
         ) {
-            let [x, y] = [a, b].map(|[value, slope]| Tangent { value: Lanes([value]), slope: Lanes([slope]) });
+            let [x, y] = [a, b].map(|[value, slope]| Tangent { value, slope });
             let step = 1e-6;
             let slope = |of: &dyn Fn(f64) -> f64| (of(step) - of(-step)) / (2.0 * step);
             let at = |[value, slope]: [f64; 2], distance: f64| value + slope * distance;
             let product = slope(&|d| at(a, d) * at(b, d));
             let quotient = slope(&|d| at(a, d) / at(b, d));
-            prop_assert!(((x * y).slope.0[0] - product).abs() < 1e-8);
-            prop_assert!((x.over(y).slope.0[0] - quotient).abs() < 1e-8);
-            prop_assert!((x.over(y).value.0[0] - a[0] / b[0]).abs() < 1e-15);
-            prop_assert!(((x - y + y).slope.0[0] - a[1]).abs() < 1e-15);
+            prop_assert!(((x * y).slope - product).abs() < 1e-8);
+            prop_assert!((x.over(y).slope - quotient).abs() < 1e-8);
+            prop_assert!((x.over(y).value - a[0] / b[0]).abs() < 1e-15);
+            prop_assert!(((x - y + y).slope - a[1]).abs() < 1e-15);
         }
     }
 }

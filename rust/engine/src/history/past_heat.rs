@@ -4,46 +4,51 @@ use std::array::from_fn;
 use std::sync::Arc;
 
 use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
+use crate::abreast::Abreast;
 use crate::lanes::Lanes;
 
-/// Numbers that are worked on together: as many as eight vector registers hold.
-const AT_ONCE: usize = 32;
+/// Sums that are formed at a time: as many as the registers of any processor hold.
+const SUMS: usize = 8;
 
 /// Loops of one horizon, and what their heat has left behind.
 ///
 /// The drop at the end of an hour is the sum of the answers to all hours up to that one. The hours of the block before are answered
 /// as they are, all older ones through the states of the exponentials.
 #[derive(Debug, Clone)]
-pub struct PastHeat<const L: usize> {
+pub struct PastHeat<A: Abreast> {
+    abreast: A,
     ladder: Arc<Ladder>,
     /// Answers to one watt in the hour itself and after 1, 2, ... hours.
-    recent: [Lanes<L>; RECENT],
-    past: [[Lanes<L>; BLOCK]; RUNGS],
-    states: [Lanes<L>; RUNGS],
+    recent: [A::Designs; RECENT],
+    past: [[A::Designs; BLOCK]; RUNGS],
+    states: [A::Designs; RUNGS],
     /// Drops that the states lead to in the next block.
-    old: [Lanes<L>; BLOCK],
+    old: [A::Designs; BLOCK],
     /// Heat of the last block.
-    heat: [Lanes<L>; BLOCK],
+    heat: [A::Designs; BLOCK],
 }
 
-impl<const L: usize> PastHeat<L> {
-    /// Loops that never gave nor took any heat; their responses [K/W] must be fitted with this ladder.
+impl<A: Abreast> PastHeat<A> {
+    /// Loops that never gave nor took any heat; the responses [K/W] of the lanes must be fitted with this ladder.
     #[must_use]
-    pub fn none(ladder: &Arc<Ladder>, responses: [&Response; L]) -> Self {
-        let each = |of: &dyn Fn(&Response) -> f64| Lanes(responses.map(of));
+    pub fn none<'a>(abreast: A, ladder: &Arc<Ladder>, response: impl Fn(usize) -> &'a Response) -> Self {
+        let each =
+            |of: &dyn Fn(&Response) -> f64| A::Designs::each(abreast.of_designs(), |lane| of(response(lane)));
+        let zero = each(&|_| 0.0);
         Self {
+            abreast,
             ladder: Arc::clone(ladder),
             recent: from_fn(|age| each(&|response| response.recent[age])),
             past: from_fn(|i| from_fn(|k| each(&|response| response.past[i][k]))),
-            states: [Lanes::default(); RUNGS],
-            old: [Lanes::default(); BLOCK],
-            heat: [Lanes::default(); BLOCK],
+            states: [zero; RUNGS],
+            old: [zero; BLOCK],
+            heat: [zero; BLOCK],
         }
     }
 
     /// Drops [K/W] that one watt in an hour of a block leads to in that hour and in those that follow it there.
     #[inline(always)]
-    pub fn answers(&self) -> [Lanes<L>; BLOCK] {
+    pub fn answers(&self) -> [A::Designs; BLOCK] {
         from_fn(|age| self.recent[age])
     }
 
@@ -51,13 +56,15 @@ impl<const L: usize> PastHeat<L> {
     ///
     /// The states of the block after it are worked out here, so that they are ready when the heat pump's work is done.
     #[inline(always)]
-    pub fn settled_drops(&mut self) -> [Lanes<L>; BLOCK] {
+    pub fn settled_drops(&mut self) -> [A::Designs; BLOCK] {
         let mut drops = self.old;
-        for (hour, &heat) in self.heat.iter().enumerate() {
-            let answers = &self.recent[BLOCK - hour..RECENT - hour];
-            for (drop, answer) in drops.iter_mut().zip(answers) {
-                *drop = answer.mul_add(heat, *drop);
+        for part in 0..A::parts(BLOCK) {
+            let mut drop = self.abreast.part(&drops, part);
+            for hour in 0..BLOCK {
+                let answers = self.abreast.part(&self.recent[BLOCK - hour..RECENT - hour], part);
+                drop = answers.mul_add(self.abreast.throughout(self.heat[hour]), drop);
             }
+            self.abreast.set_part(&mut drops, part, drop);
         }
         self.advance_states();
         self.old = self.drops_by_states();
@@ -66,48 +73,43 @@ impl<const L: usize> PastHeat<L> {
 
     /// Takes the heat extracted in each hour of the block [W].
     #[inline(always)]
-    pub fn take(&mut self, heat_extracted: &[Lanes<L>; BLOCK]) {
+    pub fn take(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
         self.heat = *heat_extracted;
     }
 
     #[inline(always)]
     fn advance_states(&mut self) {
-        const { assert!(RUNGS.is_multiple_of(AT_ONCE / L)) };
-        let together = AT_ONCE / L;
-        for first in (0..RUNGS).step_by(together) {
-            let states = &mut self.states[first..first + together];
-            let mut advanced = [Lanes::<L>::default(); AT_ONCE];
-            for i in 0..together {
-                advanced[i] = states[i] * self.ladder.decay[first + i];
+        let (abreast, ladder) = (self.abreast, &*self.ladder);
+        let heat: [A::Wide; BLOCK] = from_fn(|hour| abreast.throughout(self.heat[hour]));
+        for part in 0..A::parts(RUNGS) {
+            let mut state = abreast.part(&self.states, part) * abreast.shared(&ladder.decay, part);
+            for hour in 0..BLOCK {
+                state = heat[hour].mul_add(abreast.shared(&ladder.gain[hour], part), state);
             }
-            for (gain, heat) in self.ladder.gain.iter().zip(&self.heat) {
-                for i in 0..together {
-                    advanced[i] = heat.mul_add(Lanes::all(gain[first + i]), advanced[i]);
-                }
-            }
-            states.copy_from_slice(&advanced[..together]);
+            abreast.set_part(&mut self.states, part, state);
         }
     }
 
-    /// Drops in the hours of a block that the states lead to.
-    ///
-    /// Two sums for each hour, so that no long sum waits for itself; as many hours at a time as keep all sums in registers.
+    /// Drops in the hours of a block that the states lead to: two sums for each hour, so that no long sum waits for itself.
     #[inline(always)]
-    fn drops_by_states(&self) -> [Lanes<L>; BLOCK] {
-        let together = if L == 1 { BLOCK } else { BLOCK / 4 };
-        let mut drops = [Lanes::default(); BLOCK];
-        for first in (0..BLOCK).step_by(together) {
-            let mut sums = [[Lanes::default(); BLOCK]; 2];
+    fn drops_by_states(&self) -> [A::Designs; BLOCK] {
+        let abreast = self.abreast;
+        let mut drops = self.old;
+        let parts = A::parts(BLOCK);
+        let together = parts.min(SUMS / 2);
+        for first in (0..parts).step_by(together) {
+            let mut sums = [[abreast.throughout(self.states[0].like(0.0)); SUMS / 2]; 2];
             for i in (0..RUNGS).step_by(2) {
-                for (i, sums) in (i..i + 2).zip(&mut sums) {
-                    let past = &self.past[i][first..first + together];
-                    for (sum, past) in sums.iter_mut().zip(past) {
-                        *sum = past.mul_add(self.states[i], *sum);
+                for odd in 0..2 {
+                    let state = abreast.throughout(self.states[i + odd]);
+                    for k in 0..together {
+                        sums[odd][k] =
+                            abreast.part(&self.past[i + odd], first + k).mul_add(state, sums[odd][k]);
                     }
                 }
             }
             for k in 0..together {
-                drops[first + k] = sums[0][k] + sums[1][k];
+                abreast.set_part(&mut drops, first + k, sums[0][k] + sums[1][k]);
             }
         }
         drops

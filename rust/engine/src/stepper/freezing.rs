@@ -2,7 +2,6 @@
 
 use super::stretch::Stretch;
 use crate::error::Error;
-use crate::hours::Hours;
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 
@@ -18,21 +17,20 @@ impl Freezing {
     /// Notes the hours of a stretch in which the fluid of a design froze while it circulated, unless it did before.
     #[cold]
     #[inline(never)]
-    pub(super) fn note<const L: usize, const H: usize>(
-        frozen: &mut [Option<Self>; L],
+    pub(super) fn note<N: Lanes, const H: usize>(
+        frozen: &mut [Option<Self>],
         first: usize,
         stretch: &Stretch<H>,
-        leaving_fluid: &Hours<L, H>,
-        freezing_point: Lanes<L>,
+        leaving_fluid: &[N; H],
+        freezing_point: N,
     ) {
         for hour in (0..H).filter(|&hour| stretch.circulates[hour] > 0.0) {
-            let freezes = leaving_fluid[hour].is_below(freezing_point);
-            for lane in (0..L).filter(|&lane| freezes[lane]) {
-                frozen[lane].get_or_insert(Self {
-                    hour: first + hour,
-                    leaving_fluid: leaving_fluid[hour].0[lane],
-                    freezing_point: freezing_point.0[lane],
-                });
+            for (lane, frozen) in frozen.iter_mut().enumerate() {
+                let (leaving_fluid, freezing_point) =
+                    (leaving_fluid[hour].lane(lane), freezing_point.lane(lane));
+                if leaving_fluid < freezing_point {
+                    frozen.get_or_insert(Self { hour: first + hour, leaving_fluid, freezing_point });
+                }
             }
         }
     }

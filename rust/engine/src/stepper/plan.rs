@@ -1,35 +1,43 @@
 //! What the heat pump does near a temperature, and the hours that this solves.
 
 use super::stretch::Stretch;
+use crate::abreast::Abreast;
 use crate::ground_side::Offer;
 use crate::heat_pump::{Operation, ReadyHeatPump, Tangent};
-use crate::hours::Hours;
-use crate::lanes::Lanes;
+use crate::lanes::{Lanes, Mask};
 
 /// A correction [K] after which an hour is solved: with the slope it is made with, what remains is below 1e-7 K.
 const LAST_CORRECTION: f64 = 1e-5;
 
 /// A straight line over a temperature for each hour [W].
 #[derive(Debug, Clone, Copy)]
-struct Line<const L: usize, const H: usize> {
+struct Line<N, const H: usize> {
     /// Where the temperature is 0 degC.
-    at_zero: Hours<L, H>,
-    slope: Hours<L, H>,
+    at_zero: [N; H],
+    slope: [N; H],
 }
 
-impl<const L: usize, const H: usize> Line<L, H> {
-    const ZERO: Self = Self { at_zero: Hours::ZERO, slope: Hours::ZERO };
+impl<N: Lanes, const H: usize> Line<N, H> {
+    fn flat(value: N) -> Self {
+        Self { at_zero: [value; H], slope: [value.like(0.0); H] }
+    }
 
     #[inline(always)]
-    fn at(&self, hour: usize, temperature: Lanes<L>) -> Lanes<L> {
+    fn at(&self, hour: usize, temperature: N) -> N {
         self.slope[hour].mul_add(temperature, self.at_zero[hour])
     }
 
     /// Sets a part to the line that touches a curve at temperatures.
     #[inline(always)]
-    fn touch<const W: usize>(&mut self, first: usize, curve: Tangent<W>, temperatures: Lanes<W>) {
-        self.at_zero.set_part(first, (-curve.slope).mul_add(temperatures, curve.value));
-        self.slope.set_part(first, curve.slope);
+    fn touch<A: Abreast<Designs = N>>(
+        &mut self,
+        abreast: A,
+        part: usize,
+        curve: Tangent<A::Wide>,
+        temperatures: A::Wide,
+    ) {
+        abreast.set_part(&mut self.at_zero, part, (-curve.slope).mul_add(temperatures, curve.value));
+        abreast.set_part(&mut self.slope, part, curve.slope);
     }
 }
 
@@ -39,41 +47,43 @@ impl<const L: usize, const H: usize> Line<L, H> {
 /// As the loads come again year after year, so do the temperatures, but for the drift: the tangents of the year before tell nearly
 /// where this year's hours end, and the curves need to be worked out but once, there.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Plan<const L: usize, const H: usize>(Line<L, H>);
+pub(super) struct Plan<N, const H: usize>(Line<N, H>);
 
 /// What the heat pump does near the entering fluid temperatures at which its curves were worked out.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Work<const L: usize, const H: usize> {
-    entering_fluid: Hours<L, H>,
+pub(super) struct Work<N, const H: usize> {
+    entering_fluid: [N; H],
     /// Heat given to the building and taken from it over the entering fluid temperature.
-    heating: Line<L, H>,
-    cooling: Line<L, H>,
+    heating: Line<N, H>,
+    cooling: Line<N, H>,
 }
 
 /// The hours of a stretch as a plan solves them.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Solution<const L: usize, const H: usize> {
+pub(super) struct Solution<N, const H: usize> {
     /// Entering fluid temperature [degC].
-    pub entering_fluid: Hours<L, H>,
+    pub entering_fluid: [N; H],
     /// Heat extracted from the ground, less what goes into it past the heat pump [W].
-    pub heat: Hours<L, H>,
+    pub heat: [N; H],
 }
 
-impl<const L: usize, const H: usize> Plan<L, H> {
-    pub const NONE: Self = Self(Line::ZERO);
+impl<N: Lanes, const H: usize> Plan<N, H> {
+    /// A plan for nothing.
+    pub fn none(zero: N) -> Self {
+        Self(Line::flat(zero))
+    }
 
     /// Plans with an amount of electricity for each watt that is asked for, whatever the temperature.
     #[inline(always)]
-    pub fn assume(&mut self, stretch: &Stretch<H>, electricity: Lanes<L>) {
+    pub fn assume(&mut self, stretch: &Stretch<H>, electricity: N) {
         for hour in 0..H {
-            let (heating, cooling) = (stretch.heating[hour], stretch.cooling[hour]);
-            let rest = Lanes::all(heating - cooling - stretch.besides[hour]);
-            self.0.at_zero[hour] = (-electricity).mul_add(Lanes::all(heating + cooling), rest);
+            let (heating, cooling) = (stretch.heating()[hour], stretch.cooling()[hour]);
+            let rest = electricity.like(heating - cooling - stretch.besides[hour]);
+            self.0.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
         }
     }
 
-    /// Works out the curves at entering fluid temperatures and plans with their tangents; lane `i` of the heat pumps is design
-    /// `i % L`.
+    /// Works out the curves at entering fluid temperatures and plans with their tangents.
     ///
     /// With v and s the value and slope of the heat that the heat pump extracts at a temperature T, b what goes into the ground
     /// besides, R the ground's first answer and O the open-circuit temperature, the heat q and the entering fluid E of an hour are
@@ -83,34 +93,37 @@ impl<const L: usize, const H: usize> Plan<L, H> {
     /// q = (v - b - s T + s O) / (1 + R s)
     /// ```
     #[inline(always)]
-    pub fn work_out<const W: usize>(
+    pub fn work_out<A: Abreast<Designs = N>>(
         &mut self,
-        entering_fluid: &Hours<L, H>,
-        heat_pumps: &ReadyHeatPump<W>,
-        offer: &Offer<L, H>,
+        abreast: A,
+        heat_pumps: &ReadyHeatPump<A::Wide>,
+        entering_fluid: &[N; H],
+        offer: &Offer<N, H>,
         stretch: &Stretch<H>,
-    ) -> Work<L, H> {
-        let mut work = Work { entering_fluid: *entering_fluid, heating: Line::ZERO, cooling: Line::ZERO };
-        let resistance = Lanes::<W>::each(|lane| offer.answers[0].0[lane % L]);
-        for part in 0..L * H / W {
-            let first = part * W;
-            let at = entering_fluid.part::<W>(first);
-            let done: Operation<Tangent<W>> = heat_pumps.operate(at, &stretch.asked::<L, W>(first));
-            work.heating.touch(first, done.heating, at);
-            work.cooling.touch(first, done.cooling, at);
+    ) -> Work<N, H> {
+        let mut work =
+            Work { entering_fluid: *entering_fluid, ..Work::none(offer.kelvins_per_watt.like(0.0)) };
+        let resistance = abreast.throughout(offer.answers[0]);
+        let one = resistance.like(1.0);
+        for part in 0..A::parts(H) {
+            let at = abreast.part(entering_fluid, part);
+            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &stretch.asked(abreast, part));
+            work.heating.touch(abreast, part, done.heating, at);
+            work.cooling.touch(abreast, part, done.cooling, at);
             let Tangent { value, slope } = done.heat_extracted;
-            let besides = Lanes::each(|lane| stretch.besides[(first + lane) / L]);
-            let share = resistance.mul_add(slope, Lanes::all(1.0)).recip();
-            self.0.at_zero.set_part(first, (-slope).mul_add(at, value - besides) * share);
-            self.0.slope.set_part(first, slope * share);
+            let besides = abreast.shared(&stretch.besides, part);
+            let share = one.over(resistance.mul_add(slope, one));
+            let at_zero = (-slope).mul_add(at, value - besides) * share;
+            abreast.set_part(&mut self.0.at_zero, part, at_zero);
+            abreast.set_part(&mut self.0.slope, part, slope * share);
         }
         work
     }
 
     /// The hours that follow if the heat extracted keeps to the plan.
     #[inline(always)]
-    pub fn solve(&self, offer: &Offer<L, H>) -> Solution<L, H> {
-        let mut heat = Hours::ZERO;
+    pub fn solve(&self, offer: &Offer<N, H>) -> Solution<N, H> {
+        let mut heat = [offer.kelvins_per_watt; H];
         let mut open_circuit = offer.settled;
         for hour in 0..H {
             heat[hour] = self.0.at(hour, open_circuit[hour]);
@@ -126,40 +139,43 @@ impl<const L: usize, const H: usize> Plan<L, H> {
     }
 }
 
-impl<const L: usize, const H: usize> Work<L, H> {
+impl<N: Lanes, const H: usize> Work<N, H> {
     /// Nothing.
-    pub const NONE: Self = Self { entering_fluid: Hours::ZERO, heating: Line::ZERO, cooling: Line::ZERO };
-
-    /// Designs whose solution is where the curves were worked out.
     #[inline(always)]
-    pub fn serves(&self, solution: &Solution<L, H>) -> [bool; L] {
-        let mut farthest = Lanes::all(0.0);
+    pub fn none(zero: N) -> Self {
+        Self { entering_fluid: [zero; H], heating: Line::flat(zero), cooling: Line::flat(zero) }
+    }
+
+    /// Designs whose solution is not where the curves were worked out.
+    #[inline(always)]
+    pub fn misses(&self, solution: &Solution<N, H>) -> N::Mask {
+        let mut farthest = self.entering_fluid[0].like(0.0);
         for hour in 0..H {
             let correction = solution.entering_fluid[hour] - self.entering_fluid[hour];
             farthest = farthest.max(correction.abs());
         }
-        farthest.is_below(Lanes::all(LAST_CORRECTION))
+        farthest.is_below(farthest.like(LAST_CORRECTION)).not()
     }
 
     /// Where to work out the curves next: what is solved stays where it was, and so comes out as it did.
     #[inline(always)]
-    pub fn next(&self, is_solved: [bool; L], entering_fluid: &Hours<L, H>) -> Hours<L, H> {
+    pub fn next(&self, is_open: N::Mask, entering_fluid: &[N; H]) -> [N; H] {
         let mut next = self.entering_fluid;
         for hour in 0..H {
-            next[hour] = next[hour].or_else(is_solved, entering_fluid[hour]);
+            next[hour] = entering_fluid[hour].or_else(is_open, next[hour]);
         }
         next
     }
 
     /// Heat given to the building at an entering fluid temperature [W].
     #[inline(always)]
-    pub fn heating(&self, hour: usize, entering_fluid: Lanes<L>) -> Lanes<L> {
+    pub fn heating(&self, hour: usize, entering_fluid: N) -> N {
         self.heating.at(hour, entering_fluid)
     }
 
     /// Heat taken from the building at an entering fluid temperature [W].
     #[inline(always)]
-    pub fn cooling(&self, hour: usize, entering_fluid: Lanes<L>) -> Lanes<L> {
+    pub fn cooling(&self, hour: usize, entering_fluid: N) -> N {
         self.cooling.at(hour, entering_fluid)
     }
 }

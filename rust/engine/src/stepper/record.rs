@@ -1,27 +1,50 @@
 //! What happened hour by hour, and who keeps it.
 
 use super::stretch::Stretch;
-use crate::hours::Hours;
 
-/// What happened in each hour of a stretch: temperatures at its end [degC], powers [W].
+/// What happened in each hour of a stretch, one number for each design: temperatures at its end [degC], powers [W].
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Moments<const L: usize, const H: usize> {
+pub struct Moments<N, const H: usize> {
     /// Entering fluid temperature.
-    pub entering_fluid: Hours<L, H>,
+    pub entering_fluid: [N; H],
     /// Leaving fluid temperature.
-    pub leaving_fluid: Hours<L, H>,
+    pub leaving_fluid: [N; H],
     /// Heat extracted from the ground.
-    pub heat_extracted: Hours<L, H>,
+    pub heat_extracted: [N; H],
     /// Electricity of heat pump and circulation pump.
-    pub electricity: Hours<L, H>,
+    pub electricity: [N; H],
     /// Heat given to the building.
-    pub heating: Hours<L, H>,
+    pub heating: [N; H],
     /// Heat taken from the building.
-    pub cooling: Hours<L, H>,
+    pub cooling: [N; H],
 }
 
 /// What keeps the hours of a run.
-pub trait Record<const L: usize, const H: usize> {
+pub trait Record<N, const H: usize> {
     /// Takes the stretches in order; `first` is the first hour of one, that of the run being 0.
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<L, H>);
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>);
+}
+
+impl<N, const H: usize, A: Record<N, H>, B: Record<N, H>> Record<N, H> for (A, B) {
+    #[inline(always)]
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
+        self.0.take(first, stretch, moments);
+        self.1.take(first, stretch, moments);
+    }
+}
+
+impl<N, const H: usize, R: Record<N, H>> Record<N, H> for &mut R {
+    #[inline(always)]
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
+        (**self).take(first, stretch, moments);
+    }
+}
+
+impl<N, const H: usize, R: Record<N, H>> Record<N, H> for Option<R> {
+    #[inline(always)]
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
+        if let Some(record) = self {
+            record.take(first, stretch, moments);
+        }
+    }
 }

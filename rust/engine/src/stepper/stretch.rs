@@ -2,26 +2,34 @@
 
 use std::array::from_fn;
 
-use crate::heat_pump::{Asked, Demand};
-use crate::lanes::Lanes;
+use crate::abreast::Abreast;
+use crate::heat_pump::{Asked, Demand, Load};
 
 /// A stretch of hours that follow each other and are solved together.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Stretch<const H: usize> {
-    /// Heat for rooms and hot water in each hour [W].
-    pub heating: [f64; H],
-    /// Heat to be taken out of the rooms [W].
-    pub cooling: [f64; H],
+    heating: ModeHours<H>,
+    cooling: ModeHours<H>,
     /// Heat that goes into the loop past the heat pump [W].
     pub besides: [f64; H],
-    heating_side: Option<[f64; H]>,
-    cooling_side: Option<[f64; H]>,
     /// One where the fluid circulates, zero where it doesn't.
     pub circulates: [f64; H],
     /// The same, where it does so for the heat pump alone.
     pub circulates_for_heat_pump: [f64; H],
+    /// One where the heat pump runs, zero where it doesn't.
+    pub runs: [f64; H],
     /// Whether the heat pump runs in any of the hours.
     pub asks_heat_pump: bool,
+}
+
+/// What is asked of one mode in the hours of a stretch.
+#[derive(Debug, Clone, PartialEq)]
+struct ModeHours<const H: usize> {
+    /// Heat or cold [W].
+    amount: [f64; H],
+    /// Whether there is any.
+    is_asked: bool,
+    side: Option<[f64; H]>,
 }
 
 impl<const H: usize> Stretch<H> {
@@ -33,35 +41,47 @@ impl<const H: usize> Stretch<H> {
     }
 
     fn of(demands: &[Demand; H]) -> Self {
-        let side = |of: fn(&Demand) -> Option<f64>| {
-            of(&demands[0]).map(|_| from_fn(|hour| of(&demands[hour]).unwrap_or_default()))
+        let mode = |amount: fn(&Demand) -> f64, side: fn(&Demand) -> Option<f64>| ModeHours {
+            amount: from_fn(|hour| amount(&demands[hour])),
+            is_asked: demands.iter().any(|demand| amount(demand) > 0.0),
+            side: side(&demands[0]).map(|_| from_fn(|hour| side(&demands[hour]).unwrap_or_default())),
         };
+        let one_where =
+            |is_so: fn(&Demand) -> bool| demands.map(|demand| f64::from(u8::from(is_so(&demand))));
         Self {
-            heating: demands.map(|demand| demand.heating),
-            cooling: demands.map(|demand| demand.cooling),
+            heating: mode(|demand| demand.heating, |demand| demand.heating_side),
+            cooling: mode(|demand| demand.cooling, |demand| demand.cooling_side),
             besides: demands.map(|demand| demand.recharge - demand.recovered),
-            heating_side: side(|demand| demand.heating_side),
-            cooling_side: side(|demand| demand.cooling_side),
-            circulates: demands.map(|demand| one_if(!demand.is_idle())),
-            circulates_for_heat_pump: demands
-                .map(|demand| one_if(demand.recharge == 0.0 && !demand.is_idle())),
+            circulates: one_where(|demand| !demand.is_idle()),
+            circulates_for_heat_pump: one_where(|demand| demand.recharge == 0.0 && !demand.is_idle()),
+            runs: one_where(Demand::asks_heat_pump),
             asks_heat_pump: demands.iter().any(Demand::asks_heat_pump),
         }
     }
 
-    /// What is asked for in the hours of `W` lanes from the lane `first` on, where each hour has `L` of them.
+    /// Heat for rooms and hot water in each hour [W].
+    #[must_use]
     #[inline(always)]
-    pub(super) fn asked<const L: usize, const W: usize>(&self, first: usize) -> Asked<W> {
-        let lanes = |hours: &[f64; H]| Lanes::each(|lane| hours[(first + lane) / L]);
-        Asked {
-            heating: lanes(&self.heating),
-            cooling: lanes(&self.cooling),
-            heating_side: self.heating_side.as_ref().map(lanes),
-            cooling_side: self.cooling_side.as_ref().map(lanes),
-        }
+    pub fn heating(&self) -> &[f64; H] {
+        &self.heating.amount
     }
-}
 
-fn one_if(it_is: bool) -> f64 {
-    f64::from(u8::from(it_is))
+    /// Heat to be taken out of the rooms in each hour [W].
+    #[must_use]
+    #[inline(always)]
+    pub fn cooling(&self) -> &[f64; H] {
+        &self.cooling.amount
+    }
+
+    /// What is asked of heat pumps in one part of the hours.
+    #[inline(always)]
+    pub(crate) fn asked<A: Abreast>(&self, abreast: A, part: usize) -> Asked<A::Wide> {
+        let load = |mode: &ModeHours<H>| {
+            mode.is_asked.then(|| Load {
+                amount: abreast.shared(&mode.amount, part),
+                side: mode.side.as_ref().map(|side| abreast.shared(side, part)),
+            })
+        };
+        Asked { heating: load(&self.heating), cooling: load(&self.cooling) }
+    }
 }

@@ -5,17 +5,16 @@ use std::collections::HashMap;
 use rayon::prelude::*;
 
 use super::judgement::Judgement;
-use super::scratch::Scratch;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
 use crate::ground::{KeptResponses, LaplaceCurve, Shape};
-use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide};
-use crate::heat_pump::{Demand, ReadyHeatPump};
-use crate::lanes::Lanes;
+use crate::ground_side::conduction::{Responses, step_together};
+use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide, Stepped};
+use crate::heat_pump::Demand;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
-use crate::yearly::{Year, yearly};
+use crate::yearly::Year;
 
 /// What is kept of a run among many.
 #[derive(Debug)]
@@ -30,13 +29,21 @@ pub struct Case {
 }
 
 impl Case {
-    fn new(tables: Result<(Vec<Year>, Vec<Column>), Error>, judgement: Option<Judgement>) -> Self {
-        match tables {
-            Ok((yearly, yearly_beside)) => Self { yearly: Ok(yearly), yearly_beside, judgement },
-            Err(error) => Self { yearly: Err(error), yearly_beside: Vec::new(), judgement },
+    fn failed(error: Error) -> Self {
+        Self { yearly: Err(error), yearly_beside: Vec::new(), judgement: None }
+    }
+
+    fn of(design: &Design, stepped: Stepped, yearly_beside: Vec<Column>) -> Self {
+        let judgement = stepped.told().extremes.map(|extremes| Judgement::of(design, &extremes));
+        match stepped.liquid() {
+            Ok(told) => Self { yearly: Ok(told.years), yearly_beside, judgement },
+            Err(error) => Self { judgement, ..Self::failed(error) },
         }
     }
 }
+
+/// Designs that step on one processor at a time.
+const SIDE_BY_SIDE: usize = 8;
 
 /// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
 ///
@@ -54,48 +61,74 @@ pub fn run_cases(
     watch: &Watch,
 ) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
-    let demands = demands_of(loads);
-    let shapes = Shapes::of(designs, hours, kept, watch)?;
-    let scratch = Scratch::new(hours);
-    let run_one = |design: &Design| {
-        let found = run_case(design, &shapes, &demands, &scratch);
-        watch.add(1)?;
+    let study =
+        Study { demands: &demands_of(loads), hours, shapes: Shapes::of(designs, hours, kept, watch)? };
+    let mut places: Vec<usize> = (0..designs.len()).collect();
+    let steps_with_others = |design: &Design| matches!(design.ground_side, GroundSideKind::BoreField(_));
+    places.sort_by_key(|&place| (steps_with_others(&designs[place]), designs[place].start_month));
+    let go_together = |&one: &usize, &other: &usize| {
+        let (one, other) = (&designs[one], &designs[other]);
+        steps_with_others(one) && steps_with_others(other) && one.start_month == other.start_month
+    };
+    let groups: Vec<&[usize]> =
+        places.chunk_by(go_together).flat_map(|alike| alike.chunks(SIDE_BY_SIDE)).collect();
+    let run_group = |group: &[usize]| {
+        let few: Vec<&Design> = group.iter().map(|&place| &designs[place]).collect();
+        let found = study.run(&few)?;
+        watch.add(few.len())?;
         Ok(found)
     };
-    designs.par_iter().map(run_one).collect()
+    let found: Vec<Vec<Case>> =
+        groups.par_iter().map(|&group| run_group(group)).collect::<Result<_, Error>>()?;
+    let mut cases: Vec<(usize, Case)> = places.into_iter().zip(found.into_iter().flatten()).collect();
+    cases.sort_by_key(|&(place, _)| place);
+    Ok(cases.into_iter().map(|(_, case)| case).collect())
 }
 
-/// Runs one case and gathers its tables.
-fn run_case(design: &Design, shapes: &Shapes, demands: &[Demand], scratch: &Scratch) -> Case {
-    let ground_side = match prepare(design, shapes, demands, scratch.hours()) {
-        Ok(ground_side) => ground_side,
-        Err(error) => return Case::new(Err(error), None),
-    };
-    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
-    let course = Course {
-        demands,
-        start: design.start_hour(),
-        pump_power: Lanes([design.pump_power]),
-        pump_stops: [design.pump_stops],
-        freezing_point: Lanes([design.fluid.freezing_point]),
-    };
-    scratch.lend(|hourly| {
-        let stepped = ground_side.run_for_years(&heat_pump, &course, hourly, &Watch::default());
-        let judgement = Judgement::of(design, &course, hourly);
-        let tables = stepped.map(|beside| (yearly(design, &course, hourly), beside));
-        Case::new(tables, judgement)
-    })
-}
-
-fn prepare(
-    design: &Design,
-    shapes: &Shapes,
-    demands: &[Demand],
+/// What the cases of a study share.
+struct Study<'a> {
+    demands: &'a [Demand],
     hours: usize,
-) -> Result<ReadyGroundSide, Error> {
-    design.validate()?;
-    design.check_modes(demands)?;
-    ReadyGroundSide::new(design, hours, |shape| shapes.response(shape))
+    shapes: Shapes,
+}
+
+impl Study<'_> {
+    /// Runs designs that may step side by side.
+    fn run(&self, designs: &[&Design]) -> Result<Vec<Case>, Error> {
+        let mut cases: Vec<Option<Case>> = Vec::new();
+        let (mut together, mut loops) = (Vec::new(), Vec::new());
+        for &design in designs {
+            cases.push(match self.prepare(design) {
+                Ok(ReadyGroundSide::Conduction(responses)) if !responses.has_years() => {
+                    together.push(design);
+                    loops.push(responses);
+                    None
+                }
+                Ok(ground_side) => Some(self.run_alone(design, &ground_side)?),
+                Err(error) => Some(Case::failed(error)),
+            });
+        }
+        let loops: Vec<&Responses> = loops.iter().collect();
+        let stepped = step_together(&loops, &together, self.demands, self.hours, &Watch::default())?;
+        let mut stepped = together.into_iter().zip(stepped);
+        let case = |case: Option<Case>| {
+            case.or_else(|| stepped.next().map(|(design, stepped)| Case::of(design, stepped, Vec::new())))
+        };
+        Ok(cases.into_iter().filter_map(case).collect())
+    }
+
+    /// Runs a design whose kind of ground side tells more of its years than its temperatures.
+    fn run_alone(&self, design: &Design, ground_side: &ReadyGroundSide) -> Result<Case, Error> {
+        let course = Course { designs: &[design], demands: self.demands };
+        let (stepped, beside) = ground_side.run_for_years(&course, self.hours, &Watch::default())?;
+        Ok(Case::of(design, stepped, beside))
+    }
+
+    fn prepare(&self, design: &Design) -> Result<ReadyGroundSide, Error> {
+        design.validate()?;
+        design.check_modes(self.demands)?;
+        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape))
+    }
 }
 
 /// The step response of each shape of field, found once.

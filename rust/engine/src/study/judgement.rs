@@ -1,8 +1,7 @@
 //! How close a run comes to what it must not reach, and when.
 
 use crate::design::Design;
-use crate::hourly::Hourly;
-use crate::stepper::Course;
+use crate::yearly::{Extremes, Moment};
 
 /// What a run's temperatures are judged by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,44 +38,25 @@ pub struct Judgement {
 }
 
 impl Judgement {
-    /// Judges all hours in which the heat pump runs; `None` where there are none.
+    /// Judges the extremes of a run.
     ///
     /// Of limits that are equally close the one that is declared first decides, and of hours the first.
     #[must_use]
-    pub fn of(design: &Design, course: &Course<1>, hourly: &Hourly) -> Option<Self> {
-        let limits = &design.limits;
-        let coldest_leaving = design.fluid.freezing_point + limits.freezing_margin;
-        let [mut lowest, mut highest, mut leaving] =
-            [(f64::INFINITY, 0), (f64::NEG_INFINITY, 0), (f64::INFINITY, 0)];
-        let mut place = course.start;
-        for (hour, (&entering, &left)) in hourly.entering_fluid.iter().zip(&hourly.leaving_fluid).enumerate()
-        {
-            let runs = course.demands[place].asks_heat_pump();
-            place = if place + 1 == course.demands.len() { 0 } else { place + 1 };
-            if !runs {
-                continue;
-            }
-            if entering < lowest.0 {
-                lowest = (entering, hour);
-            }
-            if entering > highest.0 {
-                highest = (entering, hour);
-            }
-            if left < leaving.0 {
-                leaving = (left, hour);
-            }
-        }
-        let found = [
-            limits.entering_fluid_min.map(|least| (lowest.0 - least, Limit::EnteringFluidMin, lowest.1)),
-            limits.entering_fluid_max.map(|most| (most - highest.0, Limit::EnteringFluidMax, highest.1)),
-            Some((leaving.0 - coldest_leaving, Limit::FreezingMargin, leaving.1)),
-        ];
-        let closest = found.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
-        closest.filter(|(margin, ..)| margin.is_finite()).map(|(margin, limit, hour)| Self {
-            margin,
-            limit,
-            hour,
-        })
+    pub fn of(design: &Design, extremes: &Extremes) -> Self {
+        let Extremes { coldest_entering, warmest_entering, coldest_leaving } = extremes;
+        let Design { limits, fluid, .. } = design;
+        let freezing = fluid.freezing_point + limits.freezing_margin;
+        let judged = |margin, limit, moment: &Moment| Self { margin, limit, hour: moment.hour };
+        let coldest = limits.entering_fluid_min.map(|least| {
+            judged(coldest_entering.temperature - least, Limit::EnteringFluidMin, coldest_entering)
+        });
+        let warmest = limits.entering_fluid_max.map(|most| {
+            judged(most - warmest_entering.temperature, Limit::EnteringFluidMax, warmest_entering)
+        });
+        let leaving = judged(coldest_leaving.temperature - freezing, Limit::FreezingMargin, coldest_leaving);
+        let closer = |a: Self, b: Self| if a.margin <= b.margin { a } else { b };
+        let entering = coldest.into_iter().chain(warmest).reduce(closer);
+        entering.map_or(leaving, |entering| closer(entering, leaving))
     }
 
     /// Whether no limit is broken.

@@ -2,7 +2,6 @@
 
 mod cases;
 mod judgement;
-mod scratch;
 mod sizing;
 
 pub use cases::{Case, run_cases};

@@ -5,14 +5,11 @@ use std::ops::RangeInclusive;
 use rayon::prelude::*;
 
 use super::judgement::Judgement;
-use super::scratch::Scratch;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::{Shape, closest};
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::{GroundSideKind, ReadyGroundSide};
-use crate::heat_pump::ReadyHeatPump;
-use crate::lanes::Lanes;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
@@ -141,9 +138,9 @@ pub fn least(
     watch: &Watch,
 ) -> Result<Sized<f64>, Error> {
     check_range(range, resolution)?;
-    let scratch = Scratch::new(hours_of(years)?);
+    let hours = hours_of(years)?;
     let run = |value: f64| {
-        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, &scratch));
+        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours));
         watch.add(1).map(|()| Tried { value, found })
     };
     let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
@@ -177,9 +174,9 @@ pub fn first_that_holds(
     years: usize,
     watch: &Watch,
 ) -> Result<Sized<usize>, Error> {
-    let scratch = Scratch::new(hours_of(years)?);
+    let hours = hours_of(years)?;
     let run = |(value, design): (usize, &Design)| {
-        let found = design.validate().and_then(|()| judge(design, loads, &scratch));
+        let found = design.validate().and_then(|()| judge(design, loads, hours));
         watch.add(1).map(|()| Tried { value, found })
     };
     let mut tried = Vec::with_capacity(designs.len());
@@ -242,20 +239,11 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
 }
 
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
-fn judge(design: &Design, loads: &Loads, scratch: &Scratch) -> Result<Option<Judgement>, Error> {
-    let ground_side = ReadyGroundSide::new(design, scratch.hours(), Shape::response)?;
-    let heat_pump = ReadyHeatPump::new([&design.heat_pump]);
-    let course = Course {
-        demands: &design.demands(loads)?,
-        start: design.start_hour(),
-        pump_power: Lanes([design.pump_power]),
-        pump_stops: [design.pump_stops],
-        freezing_point: Lanes([design.fluid.freezing_point]),
-    };
-    scratch.lend(|hourly| {
-        ground_side.step(&heat_pump, &course, scratch.hours(), hourly, &Watch::default())?;
-        Ok(Judgement::of(design, &course, hourly))
-    })
+fn judge(design: &Design, loads: &Loads, hours: usize) -> Result<Option<Judgement>, Error> {
+    let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
+    let course = Course { designs: &[design], demands: &design.demands(loads)? };
+    let stepped = ground_side.step(&course, hours, &Watch::default())?;
+    Ok(stepped.told().extremes.map(|extremes| Judgement::of(design, &extremes)))
 }
 
 /// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.

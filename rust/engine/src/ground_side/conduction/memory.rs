@@ -4,57 +4,67 @@ use std::array::from_fn;
 
 use super::resistance_table::ResistanceTable;
 use super::responses::Responses;
+use crate::abreast::Abreast;
 use crate::ground_side::{GroundSide, Offer};
 use crate::history::{BLOCK, PastHeat};
-use crate::hours::Hours;
 use crate::lanes::Lanes;
 
 /// Loops of one horizon, and what their heat has left behind.
 ///
 /// The resistance of a block of hours is that at the mean fluid temperature at its beginning.
 #[derive(Debug, Clone)]
-pub struct ConductionMemory<const L: usize> {
+pub struct ConductionMemory<'a, A: Abreast> {
+    abreast: A,
     /// Temperature of the fluid without heat, block by block, which repeats.
-    undisturbed: Vec<[Lanes<L>; BLOCK]>,
+    undisturbed: Vec<[A::Designs; BLOCK]>,
     /// The next block's place there.
     place: usize,
-    resistances: [ResistanceTable; L],
-    past: PastHeat<L>,
+    /// Of each design.
+    resistances: Vec<&'a ResistanceTable>,
+    past: PastHeat<A>,
     /// Mean fluid temperature of the last hour.
-    fluid: Lanes<L>,
+    fluid: A::Designs,
 }
 
-impl<const L: usize> ConductionMemory<L> {
-    /// Loops at rest at their undisturbed temperatures; all must have been made ready for the same horizon.
+impl<'a, A: Abreast> ConductionMemory<'a, A> {
+    /// Loops at rest at their undisturbed temperatures; all must have been made ready for the same horizon. Lanes that are left over
+    /// have the last one.
     #[must_use]
-    pub fn at_rest(loops: [&Responses; L]) -> Self {
-        let hours = loops.map(|ready| ready.undisturbed.len()).into_iter().max().unwrap_or(1);
-        let hour = |hour: usize| Lanes(loops.map(|ready| ready.undisturbed(hour)));
+    pub fn at_rest(abreast: A, loops: &[&'a Responses]) -> Self {
+        let of = |lane: usize| loops[lane.min(loops.len() - 1)];
+        let hours = loops.iter().map(|ready| ready.undisturbed.len()).max().unwrap_or(1);
+        let hour = |hour: usize| A::Designs::each(abreast.of_designs(), |lane| of(lane).undisturbed(hour));
         let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
         Self {
+            abreast,
             undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
             place: 0,
-            resistances: loops.map(|ready| ready.resistances.clone()),
-            past: PastHeat::none(&loops[0].ladder, loops.map(|ready| &ready.fluid_response)),
+            resistances: (0..A::Designs::COUNT).map(|lane| &of(lane).resistances).collect(),
+            past: PastHeat::none(abreast, &loops[0].ladder, |lane| &of(lane).fluid_response),
             fluid: hour(0),
         }
     }
 }
 
-impl<const L: usize> GroundSide<L, BLOCK> for ConductionMemory<L> {
+impl<A: Abreast> GroundSide<A::Designs, BLOCK> for ConductionMemory<'_, A> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<L, BLOCK> {
-        let rows: [(f64, f64); L] = from_fn(|lane| self.resistances[lane].at(self.fluid.0[lane]));
-        let kelvins_per_watt = Lanes(rows.map(|row| row.1));
+    fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
+        let leave = self.abreast.of_designs();
+        let resistance = A::Designs::each(leave, |lane| self.resistances[lane].at(self.fluid.lane(lane)).0);
+        let kelvins_per_watt =
+            A::Designs::each(leave, |lane| self.resistances[lane].at(self.fluid.lane(lane)).1);
         let mut answers = self.past.answers();
-        answers[0] = answers[0] + Lanes(rows.map(|row| row.0)) - kelvins_per_watt * 0.5;
-        let (undisturbed, drops) = (&self.undisturbed[self.place], self.past.settled_drops());
-        Offer { settled: Hours(from_fn(|hour| undisturbed[hour] - drops[hour])), answers, kelvins_per_watt }
+        answers[0] = answers[0] + resistance - kelvins_per_watt * kelvins_per_watt.like(0.5);
+        let (undisturbed, mut settled) = (&self.undisturbed[self.place], self.past.settled_drops());
+        for hour in 0..BLOCK {
+            settled[hour] = undisturbed[hour] - settled[hour];
+        }
+        Offer { settled, answers, kelvins_per_watt }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &Hours<L, BLOCK>, mean_fluid: &Hours<L, BLOCK>) {
-        self.past.take(&heat_extracted.0);
+    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK], mean_fluid: &[A::Designs; BLOCK]) {
+        self.past.take(heat_extracted);
         self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
         self.fluid = mean_fluid[BLOCK - 1];
     }

@@ -4,8 +4,10 @@ mod error_check;
 mod memory;
 mod resistance_table;
 mod responses;
+mod stepping;
 
 pub use error_check::{ErrorCheck, RunError};
 pub use memory::ConductionMemory;
 pub use resistance_table::ResistanceTable;
 pub use responses::{Responses, drop_per_watt};
+pub use stepping::{step_alone, step_together};

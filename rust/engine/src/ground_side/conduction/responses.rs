@@ -4,7 +4,6 @@ use std::f64::consts::PI;
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::memory::ConductionMemory;
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
 use crate::ground_side::years::{Column, by_year, hours, least};
@@ -63,16 +62,16 @@ impl Responses {
         Self { is_soil: true, ..self }
     }
 
-    /// The loop at rest.
+    /// Whether a run's yearly table has columns of its own.
     #[must_use]
-    pub fn at_rest(&self) -> ConductionMemory<1> {
-        ConductionMemory::at_rest([self])
+    pub fn has_years(&self) -> bool {
+        self.is_soil
     }
 
     /// Columns of a run's yearly table that only such a loop has.
     #[must_use]
     pub fn years(&self, hourly: &Hourly) -> Vec<Column> {
-        if !self.is_soil {
+        if !self.has_years() {
             return Vec::new();
         }
         let walls: Vec<f64> = self.walls(hourly).collect();

@@ -10,8 +10,6 @@ use crate::bore::exchanged_along;
 use crate::ground_side::conduction::RunError;
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
-use crate::hours::Hours;
-use crate::lanes::Lanes;
 
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
@@ -152,28 +150,24 @@ impl PondMemory<'_> {
     }
 }
 
-impl GroundSide<1, 1> for PondMemory<'_> {
+impl GroundSide<f64, 1> for PondMemory<'_> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<1, 1> {
+    fn offer(&mut self) -> Offer<f64, 1> {
         let coils = &self.pond.coils;
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
         let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
         self.outside = coils.outside.at(without, self.difference);
         let each = 1.0 / (kelvins_per_watt * coils.circuits);
         let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
-        Offer {
-            settled: Hours([Lanes([without])]),
-            answers: [Lanes([falls + pipe - 0.5 * kelvins_per_watt])],
-            kelvins_per_watt: Lanes([kelvins_per_watt]),
-        }
+        Offer { settled: [without], answers: [falls + pipe - 0.5 * kelvins_per_watt], kelvins_per_watt }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &Hours<1, 1>, mean_fluid: &Hours<1, 1>) {
-        let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0].0[0]);
+    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: &[f64; 1]) {
+        let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
         // The coils meet the water as it is before it turns over.
         let coil = self.coil_surface(heat);
-        self.fluid = mean_fluid[0].0[0];
+        self.fluid = mean_fluid[0];
         let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;
         let ice = body.ice_thickness(water.ice);

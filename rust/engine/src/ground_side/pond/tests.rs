@@ -3,8 +3,6 @@ use super::*;
 use crate::ground::Ground;
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::hourly::Hourly;
-use crate::hours::Hours;
-use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
 const GROUND: Ground =
@@ -56,9 +54,9 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
     for hour in 0..YEAR {
         let offer = memory.offer();
         let heat = heat(hour);
-        let entering = offer.settled[0].0[0] - offer.answers[0].0[0] * heat;
-        let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
-        memory.commit(&Hours([Lanes([heat])]), &Hours([Lanes([0.5 * (entering + leaving)])]));
+        let entering = offer.settled[0] - offer.answers[0] * heat;
+        let leaving = entering - offer.kelvins_per_watt * heat;
+        memory.commit(&[heat], &[0.5 * (entering + leaving)]);
         hourly.entering_fluid[hour] = entering;
         hourly.leaving_fluid[hour] = leaving;
         hourly.heat_extracted[hour] = heat;
@@ -142,13 +140,13 @@ fn the_film_costs_where_heat_changes_and_little_where_it_stays() {
     // In the first hour with heat the film is that of 1 K.
     let mut memory = ready.at_rest(YEAR);
     for _ in 0..200 {
-        let Offer::<1, 1> { .. } = memory.offer();
-        memory.commit(&Hours([Lanes([12_000.0])]), &Hours([Lanes([5.0])]));
+        let Offer::<f64, 1> { .. } = memory.offer();
+        memory.commit(&[12_000.0], &[5.0]);
     }
     memory.film_lost = 0.0;
     for _ in 0..200 {
-        let Offer::<1, 1> { .. } = memory.offer();
-        memory.commit(&Hours([Lanes([12_000.0])]), &Hours([Lanes([5.0])]));
+        let Offer::<f64, 1> { .. } = memory.offer();
+        memory.commit(&[12_000.0], &[5.0]);
     }
     assert!(memory.film_lost < 0.05 * begins, "{} {begins}", memory.film_lost);
     assert!(swings > begins, "{swings} {begins}");

@@ -1,10 +1,9 @@
 use super::*;
+use crate::abreast::OneByOne;
 use crate::fluid::Fluid;
-use crate::ground_side::conduction::Responses;
+use crate::ground_side::conduction::{ConductionMemory, Responses};
 use crate::ground_side::{GroundSide, Offer};
 use crate::history::BLOCK;
-use crate::hours::Hours;
-use crate::lanes::Lanes;
 
 const GROUND: Ground =
     Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 10.0, gradient: 0.0 };
@@ -39,11 +38,11 @@ fn ready(field: &TrenchField, start: usize) -> Responses {
 }
 
 fn settled(ready: &Responses, hours: usize) -> Vec<f64> {
-    let mut memory = ready.at_rest();
+    let mut memory = ConductionMemory::at_rest(OneByOne, &[ready]);
     let mut block = |_| {
         let Offer { settled, .. } = memory.offer();
-        memory.commit(&Hours::ZERO, &settled);
-        settled.0.map(|Lanes([settled])| settled)
+        memory.commit(&[0.0; BLOCK], &settled);
+        settled
     };
     (0..hours / BLOCK).flat_map(&mut block).collect()
 }

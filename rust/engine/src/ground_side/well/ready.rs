@@ -13,8 +13,7 @@ use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
-use crate::hours::Hours;
-use crate::lanes::Lanes;
+use crate::yearly::Year;
 
 /// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
 const LEAST_INTERVAL: usize = 24;
@@ -201,9 +200,9 @@ pub struct WellMemory<'a> {
 }
 
 impl WellMemory<'_> {
-    /// What the run found of the well; the electricity of its pump goes on top of that in `hourly`.
+    /// What the run found of the well; the electricity of its pump goes on top of that in hours and years.
     #[must_use]
-    pub fn found(self, level: Superposition, hourly: &mut Hourly) -> Found {
+    pub fn found(self, level: Superposition, hourly: &mut Hourly, years: &mut [Year]) -> Found {
         let Self { well: ready, given, discharged, .. } = self;
         let heat = &hourly.heat_extracted;
         let steps = ready.lost_by_intervals(heat, &given);
@@ -215,7 +214,12 @@ impl WellMemory<'_> {
         for (electricity, pump) in hourly.electricity.iter_mut().zip(&pump) {
             *electricity += pump;
         }
-        let yearly = ready.years(&pumping, &given, &discharged, &drawdown, &pump);
+        let kwh = by_year(pump.len(), |year| pump[year].iter().sum::<f64>() / 1000.0);
+        for (year, kwh) in years.iter_mut().zip(&kwh) {
+            year.electricity_kwh += kwh;
+        }
+        let mut yearly = vec![("electricity_well_kWh", kwh)];
+        yearly.extend(ready.years(&pumping, &given, &discharged, &drawdown));
         let beside =
             vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
         Found { wall: given, error: RunError { steps, ..RunError::NONE }, beside, yearly }
@@ -224,14 +228,7 @@ impl WellMemory<'_> {
 
 impl ReadyWell {
     /// Columns of the yearly table; those of water are of the hours in which the well pumps.
-    fn years(
-        &self,
-        pumping: &[f64],
-        given: &[f64],
-        discharged: &[f64],
-        drawdown: &[f64],
-        pump: &[f64],
-    ) -> Vec<Column> {
+    fn years(&self, pumping: &[f64], given: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Column> {
         let Well { aquifer, lowest_discharge, .. } = self.well;
         let of_pumping = |series: &[f64], of: &(dyn Fn(&mut dyn Iterator<Item = f64>) -> f64 + Sync)| {
             by_year(series.len(), |year| {
@@ -241,7 +238,6 @@ impl ReadyWell {
         };
         let moved = |given: f64| given != aquifer.temperature;
         vec![
-            ("electricity_well_kWh", by_year(pump.len(), |year| pump[year].iter().sum::<f64>() / 1000.0)),
             ("drawdown_max_m", by_year(drawdown.len(), |year| greatest(drawdown[year].iter().copied()))),
             ("well_water_min_degC", of_pumping(given, &|water| least(water))),
             ("well_water_max_degC", of_pumping(given, &|water| greatest(water))),
@@ -256,21 +252,17 @@ impl ReadyWell {
     }
 }
 
-impl GroundSide<1, 1> for WellMemory<'_> {
+impl GroundSide<f64, 1> for WellMemory<'_> {
     #[inline(always)]
-    fn offer(&mut self) -> Offer<1, 1> {
+    fn offer(&mut self) -> Offer<f64, 1> {
         let (resistance, kelvins_per_watt) = self.well.resistances.at(self.fluid);
-        Offer {
-            settled: Hours([Lanes([self.water.temperature])]),
-            answers: [Lanes([resistance])],
-            kelvins_per_watt: Lanes([kelvins_per_watt]),
-        }
+        Offer { settled: [self.water.temperature], answers: [resistance], kelvins_per_watt }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &Hours<1, 1>, mean_fluid: &Hours<1, 1>) {
-        let heat = heat_extracted[0].0[0];
-        self.fluid = mean_fluid[0].0[0];
+    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: &[f64; 1]) {
+        let heat = heat_extracted[0];
+        self.fluid = mean_fluid[0];
         self.given.push(self.water.temperature);
         self.discharged.push(self.water.temperature - heat * self.water.fall);
         self.water.take(heat);

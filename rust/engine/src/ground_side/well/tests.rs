@@ -3,8 +3,6 @@ use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::{Column, GroundSide};
 use crate::hourly::Hourly;
-use crate::hours::Hours;
-use crate::lanes::Lanes;
 
 const YEAR: usize = 8760;
 const GROUND: Ground =
@@ -71,14 +69,14 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
         let offer = memory.offer();
-        let given = offer.settled[0].0[0];
+        let given = offer.settled[0];
         if (hour as f64) < arrival - 36.0 {
             assert_eq!(given, 11.0);
         }
         if hour as f64 > 2.0 * arrival {
             assert!(given < 10.5);
         }
-        memory.commit(&Hours([Lanes([20_000.0])]), &Hours([Lanes([given])]));
+        memory.commit(&[20_000.0], &[given]);
     }
     assert!(arrival > 500.0 && arrival < 4000.0);
 }
@@ -88,8 +86,8 @@ fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
     let offer = ready.at_rest(YEAR).offer();
     let heat = 15_000.0;
-    let entering = offer.settled[0].0[0] - offer.answers[0].0[0] * heat;
-    let leaving = entering - offer.kelvins_per_watt.0[0] * heat;
+    let entering = offer.settled[0] - offer.answers[0] * heat;
+    let leaving = entering - offer.kelvins_per_watt * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
 }
 
@@ -113,10 +111,10 @@ fn what_intervals_cost_is_what_short_ones_save() {
     let mut memory = ready.at_rest(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
-        memory.commit(&Hours([Lanes([heat(hour)])]), &Hours([Lanes([8.0])]));
+        memory.commit(&[heat(hour)], &[8.0]);
         hourly.heat_extracted[hour] = heat(hour);
     }
-    let found = memory.found(ready.level(YEAR), &mut hourly);
+    let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
     let lost = ready.apart_from_intervals(1, &hourly.heat_extracted, &found.wall);
     assert!(lost > 0.01, "{lost}");
     assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
@@ -140,11 +138,11 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
         let heat = if hour < 4000 { 15_000.0 } else { 0.0 };
-        memory.commit(&Hours([Lanes([heat])]), &Hours([Lanes([8.0])]));
+        memory.commit(&[heat], &[8.0]);
         hourly.heat_extracted[hour] = heat;
         hourly.electricity[hour] = heat / 4.0;
     }
-    let found = memory.found(ready.level(YEAR), &mut hourly);
+    let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
     let column = |columns: &[Column], name: &str| {
         columns.iter().find(|(known, _)| *known == name).map(|(_, values)| values.clone()).unwrap()
     };

@@ -1,0 +1,186 @@
+//! How the numbers of designs in several hours lie in lanes.
+
+use pulp::Simd;
+
+use crate::history::BLOCK;
+use crate::lanes::{Lanes, Vector};
+
+/// Which numbers are worked on at a time.
+///
+/// Those of a stretch of hours stand in an array with one entry for each hour, each of them one number for each design; in memory
+/// they follow each other and are worked on in parts.
+pub trait Abreast: Copy {
+    /// One number for each design.
+    type Designs: Lanes;
+
+    /// As many numbers as are worked on at a time.
+    type Wide: Lanes;
+
+    /// Leave to make numbers of designs.
+    fn of_designs(self) -> <Self::Designs as Lanes>::Instructions;
+
+    /// Leave to make numbers that are worked on at a time.
+    fn of_wide(self) -> <Self::Wide as Lanes>::Instructions;
+
+    /// One part of the numbers of designs in several hours.
+    fn part(self, hours: &[Self::Designs], part: usize) -> Self::Wide;
+
+    /// Sets one part of the numbers of designs in several hours.
+    fn set_part(self, hours: &mut [Self::Designs], part: usize, numbers: Self::Wide);
+
+    /// One part of numbers that all designs share, one for each hour.
+    fn shared(self, hours: &[f64], part: usize) -> Self::Wide;
+
+    /// Numbers of designs that hold in all hours of a part.
+    fn throughout(self, designs: Self::Designs) -> Self::Wide;
+
+    /// Number of parts of so many hours.
+    #[inline(always)]
+    fn parts(hours: usize) -> usize {
+        hours * Self::Designs::COUNT / Self::Wide::COUNT
+    }
+
+    /// Design of a lane.
+    #[inline(always)]
+    fn design(lane: usize) -> usize {
+        lane % Self::Designs::COUNT
+    }
+
+    /// Hour of a lane of a part, that of the first hour being 0.
+    #[inline(always)]
+    fn hour(part: usize, lane: usize) -> usize {
+        (part * Self::Wide::COUNT + lane) / Self::Designs::COUNT
+    }
+
+    /// Lanes of a design.
+    fn lanes_of(design: usize) -> impl Iterator<Item = usize> {
+        (design..Self::Wide::COUNT).step_by(Self::Designs::COUNT)
+    }
+
+    /// The part of a block of hours that the part of a stretch belongs to which begins with an hour of the run.
+    #[inline(always)]
+    fn place(first: usize, part: usize) -> usize {
+        Self::parts(first % BLOCK) + part
+    }
+
+    /// The number of a design in an hour of a block, from its parts.
+    fn number(parts: &[Self::Wide], hour: usize, design: usize) -> f64 {
+        let place = hour * Self::Designs::COUNT + design;
+        parts[place / Self::Wide::COUNT].lane(place % Self::Wide::COUNT)
+    }
+}
+
+/// One design, one hour at a time.
+#[derive(Debug, Clone, Copy)]
+pub struct OneByOne;
+
+/// One design, several hours at a time.
+#[derive(Debug, Clone, Copy)]
+pub struct HoursAbreast<S>(pub S);
+
+/// Several designs, one hour at a time.
+#[derive(Debug, Clone, Copy)]
+pub struct DesignsAbreast<S>(pub S);
+
+impl Abreast for OneByOne {
+    type Designs = f64;
+    type Wide = f64;
+
+    #[inline(always)]
+    fn of_designs(self) {}
+
+    #[inline(always)]
+    fn of_wide(self) {}
+
+    #[inline(always)]
+    fn part(self, hours: &[f64], part: usize) -> f64 {
+        hours[part]
+    }
+
+    #[inline(always)]
+    fn set_part(self, hours: &mut [f64], part: usize, numbers: f64) {
+        hours[part] = numbers;
+    }
+
+    #[inline(always)]
+    fn shared(self, hours: &[f64], part: usize) -> f64 {
+        hours[part]
+    }
+
+    #[inline(always)]
+    fn throughout(self, designs: f64) -> f64 {
+        designs
+    }
+}
+
+impl<S: Simd> Abreast for HoursAbreast<S> {
+    type Designs = f64;
+    type Wide = Vector<S>;
+
+    #[inline(always)]
+    fn of_designs(self) {}
+
+    #[inline(always)]
+    fn of_wide(self) -> S {
+        self.0
+    }
+
+    #[inline(always)]
+    fn part(self, hours: &[f64], part: usize) -> Vector<S> {
+        let hours = &hours[part * S::F64_LANES..(part + 1) * S::F64_LANES];
+        Vector::each(self.0, |lane| hours[lane])
+    }
+
+    #[inline(always)]
+    fn set_part(self, hours: &mut [f64], part: usize, numbers: Vector<S>) {
+        let hours = &mut hours[part * S::F64_LANES..(part + 1) * S::F64_LANES];
+        for lane in 0..S::F64_LANES {
+            hours[lane] = numbers.lane(lane);
+        }
+    }
+
+    #[inline(always)]
+    fn shared(self, hours: &[f64], part: usize) -> Vector<S> {
+        self.part(hours, part)
+    }
+
+    #[inline(always)]
+    fn throughout(self, designs: f64) -> Vector<S> {
+        Vector::all(self.0, designs)
+    }
+}
+
+impl<S: Simd> Abreast for DesignsAbreast<S> {
+    type Designs = Vector<S>;
+    type Wide = Vector<S>;
+
+    #[inline(always)]
+    fn of_designs(self) -> S {
+        self.0
+    }
+
+    #[inline(always)]
+    fn of_wide(self) -> S {
+        self.0
+    }
+
+    #[inline(always)]
+    fn part(self, hours: &[Vector<S>], part: usize) -> Vector<S> {
+        hours[part]
+    }
+
+    #[inline(always)]
+    fn set_part(self, hours: &mut [Vector<S>], part: usize, numbers: Vector<S>) {
+        hours[part] = numbers;
+    }
+
+    #[inline(always)]
+    fn shared(self, hours: &[f64], part: usize) -> Vector<S> {
+        Vector::all(self.0, hours[part])
+    }
+
+    #[inline(always)]
+    fn throughout(self, designs: Vector<S>) -> Vector<S> {
+        designs
+    }
+}

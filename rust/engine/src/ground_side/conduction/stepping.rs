@@ -1,0 +1,93 @@
+//! Runs of loops that meet the ground by conduction alone, in blocks of hours.
+
+use pulp::{Arch, Simd, WithSimd};
+
+use super::memory::ConductionMemory;
+use super::responses::Responses;
+use crate::abreast::{DesignsAbreast, HoursAbreast};
+use crate::design::Design;
+use crate::error::Error;
+use crate::ground_side::Stepped;
+use crate::heat_pump::Demand;
+use crate::hourly::Hourly;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+use crate::yearly::Tally;
+
+/// Steps `hours` hours of one design.
+///
+/// # Errors
+/// [`Error::Stopped`] when the watch says so.
+pub fn step_alone(
+    ready: &Responses,
+    course: &Course,
+    hours: usize,
+    hourly: Option<&mut Hourly>,
+    watch: &Watch,
+) -> Result<Stepped, Error> {
+    Arch::new().dispatch(Alone { ready, course, hours, hourly, watch })
+}
+
+/// Steps `hours` hours of designs that begin in the same month, as many side by side as the processor's vectors have lanes. Each
+/// comes out as it does alone, to the bit.
+///
+/// # Errors
+/// [`Error::Stopped`] when the watch says so.
+pub fn step_together(
+    loops: &[&Responses],
+    designs: &[&Design],
+    demands: &[Demand],
+    hours: usize,
+    watch: &Watch,
+) -> Result<Vec<Stepped>, Error> {
+    Arch::new().dispatch(Together { loops, designs, demands, hours, watch })
+}
+
+struct Alone<'a> {
+    ready: &'a Responses,
+    course: &'a Course<'a>,
+    hours: usize,
+    hourly: Option<&'a mut Hourly>,
+    watch: &'a Watch,
+}
+
+impl WithSimd for Alone<'_> {
+    type Output = Result<Stepped, Error>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
+        let Self { ready, course, hours, hourly, watch } = self;
+        let abreast = HoursAbreast(simd);
+        let mut memory = ConductionMemory::at_rest(abreast, &[ready]);
+        let mut record = (Tally::new(abreast, course), hourly);
+        let frozen = step(abreast, &mut memory, course, hours, &mut record, watch)?;
+        Ok(Stepped::each(frozen, record.0.told()).remove(0))
+    }
+}
+
+struct Together<'a> {
+    loops: &'a [&'a Responses],
+    designs: &'a [&'a Design],
+    demands: &'a [Demand],
+    hours: usize,
+    watch: &'a Watch,
+}
+
+impl WithSimd for Together<'_> {
+    type Output = Result<Vec<Stepped>, Error>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
+        let Self { loops, designs, demands, hours, watch } = self;
+        let abreast = DesignsAbreast(simd);
+        let mut stepped = Vec::with_capacity(designs.len());
+        for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
+            let course = Course { designs, demands };
+            let mut memory = ConductionMemory::at_rest(abreast, loops);
+            let mut tally = Tally::new(abreast, &course);
+            let frozen = step(abreast, &mut memory, &course, hours, &mut tally, watch)?;
+            stepped.extend(Stepped::each(frozen, tally.told()));
+        }
+        Ok(stepped)
+    }
+}

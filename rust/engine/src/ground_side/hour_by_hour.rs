@@ -1,0 +1,45 @@
+//! Ground sides that can't tell beforehand how hours hang together.
+
+use pulp::{Arch, Simd, WithSimd};
+
+use super::{GroundSide, Stepped};
+use crate::abreast::OneByOne;
+use crate::error::Error;
+use crate::hourly::Hourly;
+use crate::stepper::{Course, step};
+use crate::watch::Watch;
+use crate::yearly::Tally;
+
+/// Steps `hours` hours of one design, an hour at a time.
+///
+/// # Errors
+/// [`Error::Stopped`] when the watch says so.
+pub(super) fn step_hour_by_hour(
+    ground_side: &mut impl GroundSide<f64, 1>,
+    course: &Course,
+    hours: usize,
+    hourly: Option<&mut Hourly>,
+    watch: &Watch,
+) -> Result<Stepped, Error> {
+    Arch::new().dispatch(Stepping { ground_side, course, hours, hourly, watch })
+}
+
+struct Stepping<'a, G> {
+    ground_side: &'a mut G,
+    course: &'a Course<'a>,
+    hours: usize,
+    hourly: Option<&'a mut Hourly>,
+    watch: &'a Watch,
+}
+
+impl<G: GroundSide<f64, 1>> WithSimd for Stepping<'_, G> {
+    type Output = Result<Stepped, Error>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _simd: S) -> Self::Output {
+        let Self { ground_side, course, hours, hourly, watch } = self;
+        let mut record = (Tally::new(OneByOne, course), hourly);
+        let frozen = step(OneByOne, ground_side, course, hours, &mut record, watch)?;
+        Ok(Stepped::each(frozen, record.0.told()).remove(0))
+    }
+}

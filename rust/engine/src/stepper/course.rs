@@ -1,0 +1,38 @@
+//! What a run goes through.
+
+use crate::abreast::Abreast;
+use crate::design::Design;
+use crate::heat_pump::{Demand, ReadyHeatPump};
+use crate::lanes::Lanes;
+
+/// Designs that step side by side, and what their buildings ask for.
+#[derive(Debug, Clone, Copy)]
+pub struct Course<'a> {
+    /// At least one; all begin in the same month.
+    pub designs: &'a [&'a Design],
+    /// Demand of each hour of the loads, which repeat until the run ends.
+    pub demands: &'a [Demand],
+}
+
+impl<'a> Course<'a> {
+    /// First hour of the run within the demands.
+    #[must_use]
+    pub fn start(&self) -> usize {
+        self.designs[0].start_hour()
+    }
+
+    /// The design in a lane; lanes that are left over have the last one.
+    pub(super) fn design(&self, lane: usize) -> &'a Design {
+        self.designs[lane.min(self.designs.len() - 1)]
+    }
+
+    /// A number of each design.
+    pub(crate) fn designs<A: Abreast>(&self, abreast: A, of: impl Fn(&Design) -> f64) -> A::Designs {
+        A::Designs::each(abreast.of_designs(), |lane| of(self.design(lane)))
+    }
+
+    /// The heat pumps of the designs.
+    pub(crate) fn heat_pumps<A: Abreast>(&self, abreast: A) -> ReadyHeatPump<A::Wide> {
+        ReadyHeatPump::new(abreast.of_wide(), |lane| &self.design(A::design(lane)).heat_pump)
+    }
+}

@@ -1,0 +1,86 @@
+//! What the hours of a run are counted by.
+
+use crate::abreast::Abreast;
+use crate::design::Design;
+use crate::heat_pump::{Asked, Demand, LoadSide, Mode, ReadyHeatPump};
+use crate::lanes::{Lanes, Mask};
+use crate::stepper::Course;
+
+/// Temperatures beyond which hours are counted [degC]; infinitely far away where there are none.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bounds<N: Lanes> {
+    entering_min: N,
+    entering_max: N,
+    leaving_min: N,
+    /// What an entering fluid temperature must pass before any count changes.
+    inner_min: N,
+    inner_max: N,
+    heat_pumps: ReadyHeatPump<N>,
+    /// Whether what enters the heat pumps from the buildings leaves a table in any hour.
+    leaves_tables: bool,
+}
+
+impl<N: Lanes> Bounds<N> {
+    pub fn of<A: Abreast<Wide = N>>(abreast: A, course: &Course) -> Self {
+        let each = |of: &dyn Fn(&Design) -> f64| {
+            abreast.throughout(course.designs(abreast, |design: &Design| of(design)))
+        };
+        let limit_min = |design: &Design| design.limits.entering_fluid_min.unwrap_or(f64::NEG_INFINITY);
+        let limit_max = |design: &Design| design.limits.entering_fluid_max.unwrap_or(f64::INFINITY);
+        let inner_min =
+            |design: &Design| modes(design).map(|mode| mode.range()[0]).fold(limit_min(design), f64::max);
+        let inner_max =
+            |design: &Design| modes(design).map(|mode| mode.range()[1]).fold(limit_max(design), f64::min);
+        Self {
+            entering_min: each(&limit_min),
+            entering_max: each(&limit_max),
+            leaving_min: each(&|design| design.fluid.freezing_point + design.limits.freezing_margin),
+            inner_min: each(&inner_min),
+            inner_max: each(&inner_max),
+            heat_pumps: course.heat_pumps(abreast),
+            leaves_tables: course.designs.iter().any(|design| leaves_tables(design, course.demands)),
+        }
+    }
+
+    /// Whether a stretch may have anything to count whose temperatures reach this far.
+    #[inline(always)]
+    pub fn may_be_passed(&self, coldest: N, warmest: N, coldest_leaving: N) -> bool {
+        let entering = coldest.is_below(self.inner_min).or(self.inner_max.is_below(warmest));
+        self.leaves_tables || entering.or(coldest_leaving.is_below(self.leaving_min)).any()
+    }
+
+    /// Where an entering fluid temperature [degC] is outside the limits.
+    #[inline(always)]
+    pub fn is_outside_limits(&self, entering: N) -> N::Mask {
+        entering.is_below(self.entering_min).or(self.entering_max.is_below(entering))
+    }
+
+    /// Where it is outside the heat pump's table.
+    #[inline(always)]
+    pub fn is_outside_table(&self, entering: N, asked: &Asked<N>) -> N::Mask {
+        self.heat_pumps.is_outside_table(entering, asked)
+    }
+
+    /// Where a leaving fluid temperature [degC] is closer to freezing than the margin.
+    #[inline(always)]
+    pub fn is_near_freezing(&self, leaving: N) -> N::Mask {
+        leaving.is_below(self.leaving_min)
+    }
+}
+
+fn modes(design: &Design) -> impl Iterator<Item = &Mode> {
+    [&design.heat_pump.heating, &design.heat_pump.cooling].into_iter().flatten()
+}
+
+fn leaves_tables(design: &Design, demands: &[Demand]) -> bool {
+    let is_outside = |mode: Option<&Mode>, load: f64, side: Option<f64>| {
+        let range = mode.and_then(|mode| mode.load_side.as_ref()).map(|&LoadSide { range, .. }| range);
+        let (Some([least, most]), Some(side)) = (range, side) else { return false };
+        load > 0.0 && !(least..=most).contains(&side)
+    };
+    let heat_pump = &design.heat_pump;
+    demands.iter().any(|demand| {
+        is_outside(heat_pump.heating.as_ref(), demand.heating, demand.heating_side)
+            || is_outside(heat_pump.cooling.as_ref(), demand.cooling, demand.cooling_side)
+    })
+}

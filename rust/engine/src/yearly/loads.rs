@@ -1,0 +1,36 @@
+//! What is asked for in the years of a run.
+
+use crate::heat_pump::Demand;
+use crate::loads::HOURS_PER_YEAR;
+use crate::stepper::Course;
+
+/// What is asked for in a year of a run.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Asked {
+    pub heating_kwh: f64,
+    pub cooling_kwh: f64,
+    /// Hours in which the heat pump runs.
+    pub hours_running: u32,
+}
+
+/// One entry for each year of the loads, which repeat: the first is the run's first year.
+pub(super) fn asked_by_year(course: &Course) -> Vec<Asked> {
+    let all = course.demands;
+    let year = |year: usize| {
+        let first = (course.start() + year * HOURS_PER_YEAR) % all.len();
+        // Loads are whole years: from any hour on a year of them is one piece, or two.
+        let until_end = &all[first..all.len().min(first + HOURS_PER_YEAR)];
+        asked(until_end.iter().chain(&all[..HOURS_PER_YEAR - until_end.len()]))
+    };
+    (0..all.len() / HOURS_PER_YEAR).map(year).collect()
+}
+
+fn asked<'a>(demands: impl Iterator<Item = &'a Demand>) -> Asked {
+    let mut sum = Asked { heating_kwh: 0.0, cooling_kwh: 0.0, hours_running: 0 };
+    for demand in demands {
+        sum.heating_kwh += demand.heating / 1000.0;
+        sum.cooling_kwh += demand.cooling / 1000.0;
+        sum.hours_running += u32::from(demand.asks_heat_pump());
+    }
+    sum
+}

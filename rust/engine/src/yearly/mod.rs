@@ -1,0 +1,11 @@
+//! What the hours of a run come to: a table by year, and the hours that come closest to what they must not reach.
+
+mod bounds;
+mod extremes;
+mod loads;
+mod tally;
+mod year;
+
+pub use extremes::{Extremes, Moment};
+pub use tally::{Tally, Told};
+pub use year::Year;

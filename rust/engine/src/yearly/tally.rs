@@ -1,0 +1,221 @@
+//! The hours of a run gathered while they pass.
+
+use super::bounds::Bounds;
+use super::extremes::{Extremes, SoFar};
+use super::loads::{Asked, asked_by_year};
+use super::year::Year;
+use crate::abreast::Abreast;
+use crate::history::BLOCK;
+use crate::lanes::{Lanes, Mask};
+use crate::loads::HOURS_PER_YEAR;
+use crate::stepper::{Course, Moments, Record, Stretch};
+
+/// What the hours of a design's run came to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// One row a year.
+    pub years: Vec<Year>,
+    /// `None` where the heat pump never ran.
+    pub extremes: Option<Extremes>,
+}
+
+/// Gathers the hours of designs that step side by side.
+#[derive(Debug, Clone)]
+pub struct Tally<A: Abreast> {
+    abreast: A,
+    asked: Vec<Asked>,
+    bounds: Bounds<A::Wide>,
+    so_far: SoFar<A::Wide>,
+    year: Gathered<A::Wide>,
+    years: Vec<Vec<Year>>,
+}
+
+/// Sums over a year [W h], in eight parts that are added at its end: every eighth hour beginning with the first, the second, ... In
+/// this order the sum is the same however many lanes there are.
+type Sum<N> = [N; BLOCK];
+
+/// What the hours of a year have come to so far.
+#[derive(Debug, Clone, Copy)]
+struct Gathered<N> {
+    entering_min: N,
+    entering_max: N,
+    leaving_min: N,
+    entering: Sum<N>,
+    extracted: Sum<N>,
+    rejected: Sum<N>,
+    electricity: Sum<N>,
+    backup: Sum<N>,
+    unmet_cooling: Sum<N>,
+    /// Counts of hours.
+    outside_limits: N,
+    outside_table: N,
+    near_freezing: N,
+    short_of_capacity: N,
+}
+
+impl<N: Lanes> Gathered<N> {
+    fn none(zero: N) -> Self {
+        let none = [zero; BLOCK];
+        Self {
+            entering_min: zero.like(f64::INFINITY),
+            entering_max: zero.like(f64::NEG_INFINITY),
+            leaving_min: zero.like(f64::INFINITY),
+            entering: none,
+            extracted: none,
+            rejected: none,
+            electricity: none,
+            backup: none,
+            unmet_cooling: none,
+            outside_limits: zero,
+            outside_table: zero,
+            near_freezing: zero,
+            short_of_capacity: zero,
+        }
+    }
+
+    /// The year of a design.
+    fn of_design<A: Abreast<Wide = N>>(&self, design: usize, asked: &Asked) -> Year {
+        let sum = |of: &Sum<N>| (0..BLOCK).map(|hour| A::number(of, hour, design)).sum::<f64>();
+        let kwh = |of: &Sum<N>| sum(of) / 1000.0;
+        let lanes = |of: N| A::lanes_of(design).map(move |lane| of.lane(lane));
+        let count = |of: N| lanes(of).sum::<f64>() as u32;
+        let (backup_kwh, unmet_cooling_kwh) = (kwh(&self.backup), kwh(&self.unmet_cooling));
+        Year {
+            entering_fluid_min: lanes(self.entering_min).fold(f64::INFINITY, f64::min),
+            entering_fluid_mean: sum(&self.entering) / HOURS_PER_YEAR as f64,
+            entering_fluid_max: lanes(self.entering_max).fold(f64::NEG_INFINITY, f64::max),
+            leaving_fluid_min: lanes(self.leaving_min).fold(f64::INFINITY, f64::min),
+            heat_extracted_kwh: kwh(&self.extracted),
+            heat_rejected_kwh: kwh(&self.rejected),
+            heating_kwh: asked.heating_kwh - backup_kwh,
+            cooling_kwh: asked.cooling_kwh - unmet_cooling_kwh,
+            electricity_kwh: kwh(&self.electricity),
+            backup_kwh,
+            unmet_cooling_kwh,
+            hours_running: asked.hours_running,
+            hours_outside_limits: count(self.outside_limits),
+            hours_outside_table: count(self.outside_table),
+            hours_near_freezing: count(self.near_freezing),
+            hours_short_of_capacity: count(self.short_of_capacity),
+        }
+    }
+}
+
+impl<A: Abreast> Tally<A> {
+    /// Nothing gathered yet.
+    #[must_use]
+    pub fn new(abreast: A, course: &Course) -> Self {
+        let zero = A::Wide::all(abreast.of_wide(), 0.0);
+        Self {
+            abreast,
+            asked: asked_by_year(course),
+            bounds: Bounds::of(abreast, course),
+            so_far: SoFar::none(zero),
+            year: Gathered::none(zero),
+            years: vec![Vec::new(); course.designs.len()],
+        }
+    }
+
+    /// What was gathered of each design in whole years.
+    #[must_use]
+    pub fn told(self) -> Vec<Told> {
+        let told = |(design, years)| Told { years, extremes: self.so_far.of_design::<A>(design) };
+        self.years.into_iter().enumerate().map(told).collect()
+    }
+
+    /// Counts the hours of a stretch that are beyond bounds.
+    #[inline(always)]
+    fn count<const H: usize>(&mut self, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
+        let (abreast, bounds) = (self.abreast, &self.bounds);
+        for part in 0..A::parts(H) {
+            let runs = abreast.shared(&stretch.runs, part);
+            let hours = |is_so| runs.or_else(is_so, runs.like(0.0));
+            let entering = abreast.part(&moments.entering_fluid, part);
+            let leaving = abreast.part(&moments.leaving_fluid, part);
+            let outside_table = bounds.is_outside_table(entering, &stretch.asked(abreast, part));
+            let year = &mut self.year;
+            year.outside_limits = year.outside_limits + hours(bounds.is_outside_limits(entering));
+            year.outside_table = year.outside_table + hours(outside_table);
+            year.near_freezing = year.near_freezing + hours(bounds.is_near_freezing(leaving));
+        }
+    }
+
+    /// Adds what the capacity of the heat pumps fell short of in a stretch.
+    #[inline(always)]
+    fn add_shortfall<const H: usize>(
+        &mut self,
+        first: usize,
+        stretch: &Stretch<H>,
+        moments: &Moments<A::Designs, H>,
+    ) {
+        let (abreast, year) = (self.abreast, &mut self.year);
+        for part in 0..A::parts(H) {
+            let runs = abreast.shared(&stretch.runs, part);
+            let zero = runs.like(0.0);
+            let backup =
+                (abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part)).max(zero);
+            let unmet =
+                (abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part)).max(zero);
+            let place = A::place(first, part);
+            year.backup[place] = year.backup[place] + backup;
+            year.unmet_cooling[place] = year.unmet_cooling[place] + unmet;
+            let is_short = zero.is_below(backup.max(unmet));
+            year.short_of_capacity = year.short_of_capacity + runs.or_else(is_short, zero);
+        }
+    }
+
+    /// Ends a year.
+    #[inline(never)]
+    fn end_year(&mut self) {
+        for (design, years) in self.years.iter_mut().enumerate() {
+            let asked = &self.asked[years.len() % self.asked.len()];
+            years.push(self.year.of_design::<A>(design, asked));
+        }
+        self.year = Gathered::none(A::Wide::all(self.abreast.of_wide(), 0.0));
+    }
+}
+
+impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
+    #[inline(always)]
+    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
+        let (abreast, year) = (self.abreast, &mut self.year);
+        let zero = A::Wide::all(abreast.of_wide(), 0.0);
+        let (mut coldest, mut warmest) = (zero.like(f64::INFINITY), zero.like(f64::NEG_INFINITY));
+        let (mut coldest_leaving, mut short) = (coldest, zero);
+        for part in 0..A::parts(H) {
+            let place = A::place(first, part);
+            let entering = abreast.part(&moments.entering_fluid, part);
+            let heat = abreast.part(&moments.heat_extracted, part);
+            let electricity = abreast.part(&moments.electricity, part);
+            coldest = coldest.min(entering);
+            warmest = warmest.max(entering);
+            coldest_leaving = coldest_leaving.min(abreast.part(&moments.leaving_fluid, part));
+            year.entering[place] = year.entering[place] + entering;
+            year.extracted[place] = year.extracted[place] + heat.max(zero);
+            year.rejected[place] = year.rejected[place] + (-heat).max(zero);
+            year.electricity[place] = year.electricity[place] + electricity.max(zero);
+            if stretch.asks_heat_pump {
+                let heating = abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part);
+                let cooling = abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part);
+                short = short.max(heating).max(cooling);
+            }
+        }
+        year.entering_min = year.entering_min.min(coldest);
+        year.entering_max = year.entering_max.max(warmest);
+        year.leaving_min = year.leaving_min.min(coldest_leaving);
+        if stretch.asks_heat_pump {
+            if zero.is_below(short).any() {
+                self.add_shortfall(first, stretch, moments);
+            }
+            if self.bounds.may_be_passed(coldest, warmest, coldest_leaving) {
+                self.count(stretch, moments);
+            }
+            if self.so_far.may_change(coldest, warmest, coldest_leaving) {
+                self.so_far.look_through(abreast, first, stretch, moments);
+            }
+        }
+        if (first + H).is_multiple_of(HOURS_PER_YEAR) {
+            self.end_year();
+        }
+    }
+}

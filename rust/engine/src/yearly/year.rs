@@ -1,0 +1,48 @@
+//! One row of a run's yearly table.
+
+/// A year of a run: energies [kWh], temperatures [degC], counts of hours.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Year {
+    /// Lowest entering fluid temperature of all hours.
+    pub entering_fluid_min: f64,
+    /// Mean entering fluid temperature of all hours.
+    pub entering_fluid_mean: f64,
+    /// Highest entering fluid temperature of all hours.
+    pub entering_fluid_max: f64,
+    /// Lowest leaving fluid temperature of all hours.
+    pub leaving_fluid_min: f64,
+    /// Heat taken from the ground, in hours that took any.
+    pub heat_extracted_kwh: f64,
+    /// Heat given to the ground, in hours that gave any.
+    pub heat_rejected_kwh: f64,
+    /// Heat that the heat pump gave to the building.
+    pub heating_kwh: f64,
+    /// Heat that the heat pump took from the building.
+    pub cooling_kwh: f64,
+    /// Electricity of heat pump, circulation pump and the pump of a well.
+    pub electricity_kwh: f64,
+    /// Heating left to back-up heat.
+    pub backup_kwh: f64,
+    /// Cooling left undone.
+    pub unmet_cooling_kwh: f64,
+    /// Hours in which the heat pump runs.
+    pub hours_running: u32,
+    /// Hours in which it runs with an entering fluid temperature outside the limits.
+    pub hours_outside_limits: u32,
+    /// Hours in which it runs with an entering fluid temperature outside the heat pump's table.
+    pub hours_outside_table: u32,
+    /// Hours in which it runs with a leaving fluid temperature closer to freezing than the margin.
+    pub hours_near_freezing: u32,
+    /// Hours in which the heat pump's capacity fell short of the demand.
+    pub hours_short_of_capacity: u32,
+}
+
+impl Year {
+    /// Heat and cold delivered by the heat pump over the electricity of heat pump and pumps; back-up heat left out.
+    ///
+    /// NaN in a year without electricity.
+    #[must_use]
+    pub fn seasonal_cop(&self) -> f64 {
+        (self.heating_kwh + self.cooling_kwh) / self.electricity_kwh
+    }
+}
