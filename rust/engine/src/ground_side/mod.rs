@@ -30,6 +30,7 @@ use well::Well;
 /// With the heat extracted in the stretch, `entering fluid = settled - sum of answers x heat`: the first answer times the heat of the
 /// hour itself, the second times that of the hour before, and so on back to the stretch's first hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(C, align(64))]
 pub struct Offer<N, const H: usize> {
     /// Entering fluid temperature in each hour without heat in the stretch [degC].
     pub settled: [N; H],

@@ -15,9 +15,8 @@ const SUMS: usize = 8;
 /// The drop at the end of an hour is the sum of the answers to all hours up to that one. The hours of the block before are answered
 /// as they are, all older ones through the states of the exponentials.
 #[derive(Debug, Clone)]
+#[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub struct PastHeat<A: Abreast> {
-    abreast: A,
-    ladder: Arc<Ladder>,
     /// Answers to one watt in the hour itself and after 1, 2, ... hours.
     recent: [A::Designs; RECENT],
     past: [[A::Designs; BLOCK]; RUNGS],
@@ -26,6 +25,8 @@ pub struct PastHeat<A: Abreast> {
     old: [A::Designs; BLOCK],
     /// Heat of the last block.
     heat: [A::Designs; BLOCK],
+    abreast: A,
+    ladder: Arc<Ladder>,
 }
 
 impl<A: Abreast> PastHeat<A> {

@@ -20,7 +20,7 @@ use crate::heat_pump::ReadyHeatPump;
 use crate::lanes::{Lanes, Mask};
 use crate::watch::Watch;
 use newton::HeatPumps;
-use plan::{Plan, Solution, Work};
+use plan::{Plan, Work};
 
 /// Hours between two looks at the watch: about a month.
 const HOURS_BETWEEN_LOOKS: usize = 730;
@@ -58,6 +58,7 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     let mut place = course.start() / H;
     let mut frozen = vec![None; course.designs.len()];
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
+    let (mut work, mut moments, mut mean_fluid) = (Work::none(zero), Moments::none(zero), [zero; H]);
     for number in 0..hours / H {
         if number % HOURS_BETWEEN_LOOKS.div_ceil(H) == 0 {
             watch.report(number * H)?;
@@ -70,52 +71,51 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         if is_first {
             plan.assume(stretch, electricity_per_watt);
         }
-        let (solution, work) = if stretch.asks_heat_pump {
-            heat_pumps.solve(plan, &offer, stretch)
+        let solution = if stretch.asks_heat_pump {
+            heat_pumps.solve(plan, &mut work, &offer, stretch, is_first)
         } else {
-            (plan.solve(&offer), Work::none(zero))
+            plan.solve(&offer)
         };
-        let Solution { entering_fluid, heat } = solution;
-        let (mut leaving_fluid, mut mean_fluid) = ([zero; H], [zero; H]);
+        moments.entering_fluid = solution.entering_fluid;
+        moments.heat_extracted = solution.heat;
+        let (entering_fluid, heat) = (&moments.entering_fluid, &moments.heat_extracted);
         for hour in 0..H {
-            leaving_fluid[hour] = (-offer.kelvins_per_watt).mul_add(heat[hour], entering_fluid[hour]);
-            mean_fluid[hour] = (entering_fluid[hour] + leaving_fluid[hour]) * zero.like(0.5);
+            let leaving_fluid = (-offer.kelvins_per_watt).mul_add(heat[hour], entering_fluid[hour]);
+            moments.leaving_fluid[hour] = leaving_fluid;
+            mean_fluid[hour] = (entering_fluid[hour] + leaving_fluid) * zero.like(0.5);
         }
-        ground_side.commit(&heat, &mean_fluid);
+        ground_side.commit(heat, &mean_fluid);
 
-        let (mut heating, mut cooling, mut electricity) = ([zero; H], [zero; H], [zero; H]);
+        moments.heating = [zero; H];
+        moments.cooling = [zero; H];
+        for hour in (0..H).filter(|_| stretch.heats()) {
+            moments.heating[hour] = work.heating(hour, entering_fluid[hour]);
+        }
+        for hour in (0..H).filter(|_| stretch.cools()) {
+            moments.cooling[hour] = work.cooling(hour, entering_fluid[hour]);
+        }
         for hour in 0..H {
-            heating[hour] = work.heating(hour, entering_fluid[hour]);
-            cooling[hour] = work.cooling(hour, entering_fluid[hour]);
             let from_heat_pump = heat[hour] + zero.like(stretch.besides[hour]);
-            electricity[hour] = heating[hour] - cooling[hour] - from_heat_pump;
+            moments.electricity[hour] = moments.heating[hour] - moments.cooling[hour] - from_heat_pump;
         }
         if is_first {
-            electricity_per_watt = share_of(&electricity, stretch, electricity_per_watt);
+            electricity_per_watt = share_of(&moments.electricity, stretch, electricity_per_watt);
         }
         for hour in 0..H {
             let circulates = zero.like(stretch.circulates[hour]);
-            electricity[hour] = pump_power.mul_add(circulates, electricity[hour]);
+            moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]);
         }
         if any_stops {
-            stop_pumps(
-                abreast,
-                &mut electricity,
-                &entering_fluid,
-                &heat_pumps.ready,
-                stopping_power,
-                stretch,
-            );
+            let power = abreast.throughout(stopping_power);
+            stop_pumps(abreast, &mut moments.electricity, entering_fluid, &heat_pumps.ready, power, stretch);
         }
-        let mut coldest = leaving_fluid[0];
+        let mut coldest = moments.leaving_fluid[0];
         for hour in 1..H {
-            coldest = coldest.min(leaving_fluid[hour]);
+            coldest = coldest.min(moments.leaving_fluid[hour]);
         }
         if coldest.is_below(freezing_point).any() {
-            Freezing::note(&mut frozen, number * H, stretch, &leaving_fluid, freezing_point);
+            Freezing::note(&mut frozen, number * H, stretch, &moments.leaving_fluid, freezing_point);
         }
-        let moments =
-            Moments { entering_fluid, leaving_fluid, heat_extracted: heat, electricity, heating, cooling };
         record.take(number * H, stretch, &moments);
     }
     watch.report(hours)?;
@@ -140,10 +140,9 @@ fn stop_pumps<A: Abreast, const H: usize>(
     electricity: &mut [A::Designs; H],
     entering_fluid: &[A::Designs; H],
     heat_pumps: &ReadyHeatPump<A::Wide>,
-    stopping_power: A::Designs,
+    power: A::Wide,
     stretch: &Stretch<H>,
 ) {
-    let power = abreast.throughout(stopping_power);
     for part in 0..A::parts(H) {
         let running =
             heat_pumps.running_share(abreast.part(entering_fluid, part), &stretch.asked(abreast, part));

@@ -22,63 +22,62 @@ pub(super) struct HeatPumps<'a, A: Abreast> {
 
 impl<A: Abreast> HeatPumps<'_, A> {
     /// Solves a stretch by Newton's iteration with the heat pumps' curves, safeguarded by bisection, and plans it around what is
-    /// found. A lane never sees another.
+    /// found; `is_new` where it has no plan of the year before. A lane never sees another.
     #[inline(always)]
     pub fn solve<const H: usize>(
         &self,
         plan: &mut Plan<A::Designs, H>,
+        work: &mut Work<A::Designs, H>,
         offer: &Offer<A::Designs, H>,
         stretch: &Stretch<H>,
-    ) -> (Solution<A::Designs, H>, Work<A::Designs, H>) {
-        let expected = plan.solve(offer).entering_fluid;
-        let mut work = plan.work_out(self.abreast, &self.ready, &expected, offer, stretch);
+        is_new: bool,
+    ) -> Solution<A::Designs, H> {
+        let one = offer.kelvins_per_watt.like(1.0);
+        work.begin(&plan.solve(offer).entering_fluid);
+        plan.work_out(self.abreast, &self.ready, work, offer, stretch, is_new.then_some(one));
         let mut solution = plan.solve(offer);
         let mut is_open = work.misses(&solution);
         let mut steps = 1;
         while is_open.any() {
+            let open = one.or_else(is_open, one.like(0.0));
             if steps == STEPS {
-                return self.bisected(plan, &work, &solution, offer, stretch);
+                self.bisect(&mut solution, open, offer, stretch);
             }
-            let next = work.next(is_open, &solution.entering_fluid);
-            work = plan.work_out(self.abreast, &self.ready, &next, offer, stretch);
+            work.go_on(is_open, &solution.entering_fluid);
+            plan.work_out(self.abreast, &self.ready, work, offer, stretch, Some(open));
+            if steps == STEPS {
+                break;
+            }
             solution = plan.solve(offer);
             is_open = work.misses(&solution);
             steps += 1;
         }
-        (solution, work)
+        solution
     }
 
-    /// Solves by bisection the designs of a stretch that are not solved.
+    /// Solves by bisection the designs of a stretch whose `open` is above zero.
     #[cold]
     #[inline(never)]
-    fn bisected<const H: usize>(
+    fn bisect<const H: usize>(
         &self,
-        plan: &mut Plan<A::Designs, H>,
-        work: &Work<A::Designs, H>,
-        solution: &Solution<A::Designs, H>,
+        solution: &mut Solution<A::Designs, H>,
+        open: A::Designs,
         offer: &Offer<A::Designs, H>,
         stretch: &Stretch<H>,
-    ) -> (Solution<A::Designs, H>, Work<A::Designs, H>) {
-        let is_open = work.misses(solution);
-        let ones = offer.kelvins_per_watt.like(1.0);
-        let opens = ones.or_else(is_open, ones.like(0.0));
+    ) {
         let bisected = |lane: usize| {
-            (opens.lane(lane) > 0.0).then(|| {
+            (open.lane(lane) > 0.0).then(|| {
                 let heat_pump = ReadyHeatPump::new((), |_| &self.course.design(lane).heat_pump);
                 bisect(&heat_pump, offer, lane, stretch)
             })
         };
         let found: Vec<Option<[(f64, f64); H]>> = (0..A::Designs::COUNT).map(bisected).collect();
-        let Solution { mut entering_fluid, mut heat } = *solution;
+        let each = |of: &dyn Fn(usize) -> f64| A::Designs::each(self.abreast.of_designs(), of);
         for hour in 0..H {
-            let (entering, extracted) = (entering_fluid[hour], heat[hour]);
-            let each = |of: &dyn Fn(usize) -> f64| A::Designs::each(self.abreast.of_designs(), of);
-            entering_fluid[hour] =
+            let (entering, heat) = (solution.entering_fluid[hour], solution.heat[hour]);
+            solution.entering_fluid[hour] =
                 each(&|lane| found[lane].map_or(entering.lane(lane), |found| found[hour].0));
-            heat[hour] = each(&|lane| found[lane].map_or(extracted.lane(lane), |found| found[hour].1));
+            solution.heat[hour] = each(&|lane| found[lane].map_or(heat.lane(lane), |found| found[hour].1));
         }
-        let next = work.next(is_open, &entering_fluid);
-        let work = plan.work_out(self.abreast, &self.ready, &next, offer, stretch);
-        (Solution { entering_fluid, heat }, work)
     }
 }

@@ -11,6 +11,7 @@ const LAST_CORRECTION: f64 = 1e-5;
 
 /// A straight line over a temperature for each hour [W].
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))]
 struct Line<N, const H: usize> {
     /// Where the temperature is 0 degC.
     at_zero: [N; H],
@@ -51,6 +52,7 @@ pub(super) struct Plan<N, const H: usize>(Line<N, H>);
 
 /// What the heat pump does near the entering fluid temperatures at which its curves were worked out.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))]
 pub(super) struct Work<N, const H: usize> {
     entering_fluid: [N; H],
     /// Heat given to the building and taken from it over the entering fluid temperature.
@@ -60,6 +62,7 @@ pub(super) struct Work<N, const H: usize> {
 
 /// The hours of a stretch as a plan solves them.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))]
 pub(super) struct Solution<N, const H: usize> {
     /// Entering fluid temperature [degC].
     pub entering_fluid: [N; H],
@@ -83,41 +86,61 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         }
     }
 
-    /// Works out the curves at entering fluid temperatures and plans with their tangents.
+    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents: nearly, or exactly for the
+    /// designs whose `exactly` is above zero.
     ///
-    /// With v and s the value and slope of the heat that the heat pump extracts at a temperature T, b what goes into the ground
-    /// besides, R the ground's first answer and O the open-circuit temperature, the heat q and the entering fluid E of an hour are
+    /// With v and s the value and slope at a temperature T of the heat that the heat pump extracts less what goes into the ground
+    /// besides, and R the ground's first answer, the heat q and the entering fluid E of an hour whose open-circuit temperature is O
+    /// are
     ///
     /// ```text
-    /// q = v - b + s (E - T)   with   E = O - R q
-    /// q = (v - b - s T + s O) / (1 + R s)
+    /// q = v + s (E - T)   with   E = O - R q
+    /// q = v + s f (O - T - R v)   with   f = 1 / (1 + R s)
     /// ```
+    ///
+    /// Where E ends at T, whatever f is does. Nearly, it is `1 - R s f` of the year before, improved by one step of Newton's iteration
+    /// for the reciprocal: that saves a division.
     #[inline(always)]
     pub fn work_out<A: Abreast<Designs = N>>(
         &mut self,
         abreast: A,
         heat_pumps: &ReadyHeatPump<A::Wide>,
-        entering_fluid: &[N; H],
+        work: &mut Work<N, H>,
         offer: &Offer<N, H>,
         stretch: &Stretch<H>,
-    ) -> Work<N, H> {
-        let mut work =
-            Work { entering_fluid: *entering_fluid, ..Work::none(offer.kelvins_per_watt.like(0.0)) };
+        exactly: Option<N>,
+    ) {
         let resistance = abreast.throughout(offer.answers[0]);
         let one = resistance.like(1.0);
         for part in 0..A::parts(H) {
-            let at = abreast.part(entering_fluid, part);
-            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &stretch.asked(abreast, part));
-            work.heating.touch(abreast, part, done.heating, at);
-            work.cooling.touch(abreast, part, done.cooling, at);
-            let Tangent { value, slope } = done.heat_extracted;
-            let besides = abreast.shared(&stretch.besides, part);
-            let share = one.over(resistance.mul_add(slope, one));
-            let at_zero = (-slope).mul_add(at, value - besides) * share;
+            let at = abreast.part(&work.entering_fluid, part);
+            let asked = stretch.asked(abreast, part);
+            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &asked);
+            if asked.heating.is_some() {
+                work.heating.touch(abreast, part, done.heating, at);
+            }
+            if asked.cooling.is_some() {
+                work.cooling.touch(abreast, part, done.cooling, at);
+            }
+            let slope = done.heat_extracted.slope;
+            let value = done.heat_extracted.value - abreast.shared(&stretch.besides, part);
+            let divisor = resistance.mul_add(slope, one);
+            let line = |share: A::Wide| {
+                let slope = slope * share;
+                ((-slope).mul_add(resistance.mul_add(value, at), value), slope)
+            };
+            let before = (abreast.part(&self.0.at_zero, part), abreast.part(&self.0.slope, part));
+            let (at_zero, slope) = if let Some(exactly) = exactly {
+                let is_wanted = one.like(0.0).is_below(abreast.throughout(exactly));
+                let (at_zero, slope) = line(one.over(divisor));
+                (at_zero.or_else(is_wanted, before.0), slope.or_else(is_wanted, before.1))
+            } else {
+                let share = (-resistance).mul_add(before.1, one);
+                line(share * (-divisor).mul_add(share, one + one))
+            };
             abreast.set_part(&mut self.0.at_zero, part, at_zero);
-            abreast.set_part(&mut self.0.slope, part, slope * share);
+            abreast.set_part(&mut self.0.slope, part, slope);
         }
-        work
     }
 
     /// The hours that follow if the heat extracted keeps to the plan.
@@ -141,9 +164,14 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
 
 impl<N: Lanes, const H: usize> Work<N, H> {
     /// Nothing.
-    #[inline(always)]
     pub fn none(zero: N) -> Self {
         Self { entering_fluid: [zero; H], heating: Line::flat(zero), cooling: Line::flat(zero) }
+    }
+
+    /// Where to work out the curves first.
+    #[inline(always)]
+    pub fn begin(&mut self, entering_fluid: &[N; H]) {
+        self.entering_fluid = *entering_fluid;
     }
 
     /// Designs whose solution is not where the curves were worked out.
@@ -159,12 +187,10 @@ impl<N: Lanes, const H: usize> Work<N, H> {
 
     /// Where to work out the curves next: what is solved stays where it was, and so comes out as it did.
     #[inline(always)]
-    pub fn next(&self, is_open: N::Mask, entering_fluid: &[N; H]) -> [N; H] {
-        let mut next = self.entering_fluid;
+    pub fn go_on(&mut self, is_open: N::Mask, entering_fluid: &[N; H]) {
         for hour in 0..H {
-            next[hour] = entering_fluid[hour].or_else(is_open, next[hour]);
+            self.entering_fluid[hour] = entering_fluid[hour].or_else(is_open, self.entering_fluid[hour]);
         }
-        next
     }
 
     /// Heat given to the building at an entering fluid temperature [W].

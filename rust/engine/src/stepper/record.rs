@@ -4,6 +4,7 @@ use super::stretch::Stretch;
 
 /// What happened in each hour of a stretch, one number for each design: temperatures at its end [degC], powers [W].
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[repr(C, align(64))]
 pub struct Moments<N, const H: usize> {
     /// Entering fluid temperature.
     pub entering_fluid: [N; H],
@@ -17,6 +18,21 @@ pub struct Moments<N, const H: usize> {
     pub heating: [N; H],
     /// Heat taken from the building.
     pub cooling: [N; H],
+}
+
+impl<N: Copy, const H: usize> Moments<N, H> {
+    /// Nothing.
+    pub(super) fn none(zero: N) -> Self {
+        let none = [zero; H];
+        Self {
+            entering_fluid: none,
+            leaving_fluid: none,
+            heat_extracted: none,
+            electricity: none,
+            heating: none,
+            cooling: none,
+        }
+    }
 }
 
 /// What keeps the hours of a run.

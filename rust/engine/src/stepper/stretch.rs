@@ -73,6 +73,20 @@ impl<const H: usize> Stretch<H> {
         &self.cooling.amount
     }
 
+    /// Whether any hour asks for heat.
+    #[must_use]
+    #[inline(always)]
+    pub fn heats(&self) -> bool {
+        self.heating.is_asked
+    }
+
+    /// Whether any hour asks for cold.
+    #[must_use]
+    #[inline(always)]
+    pub fn cools(&self) -> bool {
+        self.cooling.is_asked
+    }
+
     /// What is asked of heat pumps in one part of the hours.
     #[inline(always)]
     pub(crate) fn asked<A: Abreast>(&self, abreast: A, part: usize) -> Asked<A::Wide> {

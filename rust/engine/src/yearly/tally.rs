@@ -193,11 +193,14 @@ impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
             year.entering[place] = year.entering[place] + entering;
             year.extracted[place] = year.extracted[place] + heat.max(zero);
             year.rejected[place] = year.rejected[place] + (-heat).max(zero);
-            year.electricity[place] = year.electricity[place] + electricity.max(zero);
-            if stretch.asks_heat_pump {
-                let heating = abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part);
-                let cooling = abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part);
-                short = short.max(heating).max(cooling);
+            year.electricity[place] = year.electricity[place] + electricity;
+            if stretch.heats() {
+                let left = abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part);
+                short = short.max(left);
+            }
+            if stretch.cools() {
+                let left = abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part);
+                short = short.max(left);
             }
         }
         year.entering_min = year.entering_min.min(coldest);
