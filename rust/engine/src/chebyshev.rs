@@ -62,6 +62,7 @@ impl ChebyshevSeries {
 
     /// The values at several places of the span, side by side.
     #[must_use]
+    #[inline(always)]
     pub fn at<const N: usize>(&self, places: [f64; N]) -> [f64; N] {
         let x = places.map(|place| (2.0 * place - self.most - self.least) / (self.most - self.least));
         let [constant, rest @ ..] = &self.coefficients[..] else { return [0.0; N] };

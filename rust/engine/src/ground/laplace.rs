@@ -1,12 +1,19 @@
 //! Step responses kept in the Laplace domain.
 
+use std::array::from_fn;
 use std::f64::consts::LN_2;
 use std::ops::RangeInclusive;
+use std::sync::LazyLock;
+
+use pulp::Arch;
 
 use crate::chebyshev::ChebyshevSeries;
 
 /// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, and lose seven digits of sixteen.
 const TERMS: usize = 14;
+
+/// Logarithms of the terms' numbers.
+static LN_TERMS: LazyLock<[f64; TERMS]> = LazyLock::new(|| from_fn(|k| ((k + 1) as f64).ln()));
 
 /// Weights of Stehfest's sum for p x Laplace{g}: g(t) = sum over k of WEIGHTS\[k - 1\] x value at k ln 2 / t.
 const WEIGHTS: [f64; TERMS] = stehfest_weights();
@@ -87,7 +94,7 @@ impl LaplaceCurve {
         let samples: Vec<[f64; N]> = ChebyshevSeries::points(least, most, self.over_ln_p.terms())
             .map(|ln_p| f(ln_p.exp(), self.over_ln_p.at([ln_p])[0]))
             .collect();
-        std::array::from_fn(|curve| {
+        from_fn(|curve| {
             let samples: Vec<f64> = samples.iter().map(|values| values[curve]).collect();
             Self { over_ln_p: ChebyshevSeries::through(least, most, &samples), error: self.error }
         })
@@ -105,7 +112,8 @@ impl LaplaceCurve {
     #[must_use]
     pub fn step_response(&self, time: f64) -> f64 {
         let ln_p = (LN_2 / time).ln();
-        let values: [f64; TERMS] = self.over_ln_p.at(std::array::from_fn(|k| ((k + 1) as f64).ln() + ln_p));
+        let places = LN_TERMS.map(|ln_term| ln_term + ln_p);
+        let values: [f64; TERMS] = Arch::new().dispatch(|| self.over_ln_p.at(places));
         WEIGHTS.iter().zip(values).map(|(weight, value)| weight * value).sum()
     }
 }

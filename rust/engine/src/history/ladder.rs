@@ -110,7 +110,7 @@ impl Ladder {
         let mut weights = [0.0; RUNGS];
         for (&time, row) in self.times.iter().zip(&self.inverse) {
             let rise = at(FIRST_AGE + time) - first;
-            (0..RUNGS).for_each(|i| weights[i] = row[i].mul_add(rise, weights[i]));
+            (0..RUNGS).for_each(|i| weights[i] += row[i] * rise);
         }
         let past = from_fn(|i| {
             let by_hour = HOUR / self.tau[i];
