@@ -40,6 +40,6 @@ impl<G: GroundSide<f64, 1>> WithSimd for Stepping<'_, G> {
         let Self { ground_side, course, hours, hourly, watch } = self;
         let mut record = (Tally::new(OneByOne, course), hourly);
         let frozen = step(OneByOne, ground_side, course, hours, &mut record, watch)?;
-        Ok(Stepped::each(frozen, record.0.told()).remove(0))
+        Ok(Stepped::each(frozen, record.0.told(), vec![Vec::new()]).remove(0))
     }
 }

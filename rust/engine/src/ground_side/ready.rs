@@ -101,9 +101,9 @@ impl ReadyGroundSide {
                     || step_alone(responses, course, hours, Some(hourly), watch),
                     || ErrorCheck::new(responses, hours),
                 );
-                let stepped = stepped?;
+                let mut stepped = stepped?;
                 let (wall, error) = check.wall_and_error(hourly);
-                let yearly = responses.years(hourly);
+                let yearly = std::mem::take(&mut stepped.columns);
                 Ok((stepped, Found { wall, error, beside: Vec::new(), yearly }))
             }
             Self::Pond(pond) => {
@@ -124,30 +124,16 @@ impl ReadyGroundSide {
         }
     }
 
-    /// Runs as [`run`](Self::run), but for the columns of the yearly table alone.
+    /// Steps as [`step`](Self::step), with all columns of the yearly table that only this kind of ground side has.
     ///
     /// # Errors
     /// As there.
-    pub fn run_for_years(
-        &self,
-        course: &Course,
-        hours: usize,
-        watch: &Watch,
-    ) -> Result<(Stepped, Vec<Column>), Error> {
-        match self {
-            Self::Conduction(responses) if !responses.has_years() => {
-                Ok((step_alone(responses, course, hours, None, watch)?, Vec::new()))
-            }
-            Self::Conduction(responses) => {
-                let mut hourly = Hourly::zeros(hours);
-                let stepped = step_alone(responses, course, hours, Some(&mut hourly), watch)?;
-                Ok((stepped, responses.years(&hourly)))
-            }
-            Self::Pond(_) | Self::Well(_) => {
-                let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
-                Ok((stepped, found.yearly))
-            }
+    pub fn step_for_years(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
+        if let Self::Conduction(_) = self {
+            return self.step(course, hours, watch);
         }
+        let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
+        Ok(Stepped { columns: found.yearly, ..stepped })
     }
 }
 
@@ -156,12 +142,19 @@ impl ReadyGroundSide {
 pub struct Stepped {
     frozen: Option<Freezing>,
     told: Told,
+    /// Columns of the yearly table that only this kind of ground side has, as far as stepping tells them.
+    pub columns: Vec<Column>,
 }
 
 impl Stepped {
     /// What was found of each of several designs.
-    pub(super) fn each(frozen: Vec<Option<Freezing>>, told: Vec<Told>) -> Vec<Self> {
-        frozen.into_iter().zip(told).map(|(frozen, told)| Self { frozen, told }).collect()
+    pub(super) fn each(
+        frozen: Vec<Option<Freezing>>,
+        told: Vec<Told>,
+        columns: Vec<Vec<Column>>,
+    ) -> Vec<Self> {
+        let found = frozen.into_iter().zip(told).zip(columns);
+        found.map(|((frozen, told), columns)| Self { frozen, told, columns }).collect()
     }
 
     /// What the hours came to, as if a fluid that froze had stayed liquid.

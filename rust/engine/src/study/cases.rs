@@ -1,6 +1,7 @@
 //! Many designs with the same loads, run over all cores, of which only tables are kept.
 
 use std::collections::HashMap;
+use std::mem::take;
 
 use rayon::prelude::*;
 
@@ -33,8 +34,9 @@ impl Case {
         Self { yearly: Err(error), yearly_beside: Vec::new(), judgement: None }
     }
 
-    fn of(design: &Design, stepped: Stepped, yearly_beside: Vec<Column>) -> Self {
+    fn of(design: &Design, mut stepped: Stepped) -> Self {
         let judgement = stepped.told().extremes.map(|extremes| Judgement::of(design, &extremes));
+        let yearly_beside = take(&mut stepped.columns);
         match stepped.liquid() {
             Ok(told) => Self { yearly: Ok(told.years), yearly_beside, judgement },
             Err(error) => Self { judgement, ..Self::failed(error) },
@@ -64,12 +66,9 @@ pub fn run_cases(
     let study =
         Study { demands: &demands_of(loads), hours, shapes: Shapes::of(designs, hours, kept, watch)? };
     let mut places: Vec<usize> = (0..designs.len()).collect();
-    let steps_with_others = |design: &Design| matches!(design.ground_side, GroundSideKind::BoreField(_));
-    places.sort_by_key(|&place| (steps_with_others(&designs[place]), designs[place].start_month));
-    let go_together = |&one: &usize, &other: &usize| {
-        let (one, other) = (&designs[one], &designs[other]);
-        steps_with_others(one) && steps_with_others(other) && one.start_month == other.start_month
-    };
+    let alike = |&place: &usize| steps_with(&designs[place]);
+    places.sort_by_key(alike);
+    let go_together = |one: &usize, other: &usize| alike(one).is_some() && alike(one) == alike(other);
     let groups: Vec<&[usize]> =
         places.chunk_by(go_together).flat_map(|alike| alike.chunks(SIDE_BY_SIDE)).collect();
     let run_group = |group: &[usize]| {
@@ -83,6 +82,15 @@ pub fn run_cases(
     let mut cases: Vec<(usize, Case)> = places.into_iter().zip(found.into_iter().flatten()).collect();
     cases.sort_by_key(|&(place, _)| place);
     Ok(cases.into_iter().map(|(_, case)| case).collect())
+}
+
+/// Designs for which this is the same may step side by side; `None` for one that steps alone.
+fn steps_with(design: &Design) -> Option<(u8, u32)> {
+    match design.ground_side {
+        GroundSideKind::BoreField(_) => Some((0, design.start_month)),
+        GroundSideKind::TrenchField(_) => Some((1, design.start_month)),
+        GroundSideKind::Pond(_) | GroundSideKind::Well(_) => None,
+    }
 }
 
 /// What the cases of a study share.
@@ -99,12 +107,16 @@ impl Study<'_> {
         let (mut together, mut loops) = (Vec::new(), Vec::new());
         for &design in designs {
             cases.push(match self.prepare(design) {
-                Ok(ReadyGroundSide::Conduction(responses)) if !responses.has_years() => {
+                Ok(ReadyGroundSide::Conduction(responses)) => {
                     together.push(design);
                     loops.push(responses);
                     None
                 }
-                Ok(ground_side) => Some(self.run_alone(design, &ground_side)?),
+                Ok(ground_side) => {
+                    let course = Course { designs: &[design], demands: self.demands };
+                    let stepped = ground_side.step_for_years(&course, self.hours, &Watch::default())?;
+                    Some(Case::of(design, stepped))
+                }
                 Err(error) => Some(Case::failed(error)),
             });
         }
@@ -112,16 +124,9 @@ impl Study<'_> {
         let stepped = step_together(&loops, &together, self.demands, self.hours, &Watch::default())?;
         let mut stepped = together.into_iter().zip(stepped);
         let case = |case: Option<Case>| {
-            case.or_else(|| stepped.next().map(|(design, stepped)| Case::of(design, stepped, Vec::new())))
+            case.or_else(|| stepped.next().map(|(design, stepped)| Case::of(design, stepped)))
         };
         Ok(cases.into_iter().filter_map(case).collect())
-    }
-
-    /// Runs a design whose kind of ground side tells more of its years than its temperatures.
-    fn run_alone(&self, design: &Design, ground_side: &ReadyGroundSide) -> Result<Case, Error> {
-        let course = Course { designs: &[design], demands: self.demands };
-        let (stepped, beside) = ground_side.run_for_years(&course, self.hours, &Watch::default())?;
-        Ok(Case::of(design, stepped, beside))
     }
 
     fn prepare(&self, design: &Design) -> Result<ReadyGroundSide, Error> {

@@ -4,6 +4,7 @@ mod error_check;
 mod memory;
 mod resistance_table;
 mod responses;
+mod soil;
 mod stepping;
 
 pub use error_check::{ErrorCheck, RunError};

@@ -1,14 +1,11 @@
 //! A loop made ready for runs.
 
 use std::f64::consts::PI;
-use std::ops::Range;
 use std::sync::Arc;
 
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
-use crate::ground_side::years::{Column, by_year, hours, least};
 use crate::history::{BLOCK, Ladder, Response, TabulatedResponse};
-use crate::hourly::Hourly;
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
@@ -60,33 +57,6 @@ impl Responses {
     #[must_use]
     pub(in crate::ground_side) fn in_soil(self) -> Self {
         Self { is_soil: true, ..self }
-    }
-
-    /// Whether a run's yearly table has columns of its own.
-    #[must_use]
-    pub fn has_years(&self) -> bool {
-        self.is_soil
-    }
-
-    /// Columns of a run's yearly table that only such a loop has.
-    #[must_use]
-    pub fn years(&self, hourly: &Hourly) -> Vec<Column> {
-        if !self.has_years() {
-            return Vec::new();
-        }
-        let walls: Vec<f64> = self.walls(hourly).collect();
-        let year = |year: Range<usize>| walls[year].iter().copied();
-        vec![
-            ("soil_at_pipes_min_degC", by_year(walls.len(), |range| least(year(range)))),
-            ("hours_soil_frozen", by_year(walls.len(), |range| hours(year(range), |wall| wall < 0.0))),
-        ]
-    }
-
-    /// Temperature of the wall in each hour of a run [degC], by its fluid: as true as that is, where nothing inside the wall stores heat.
-    fn walls<'a>(&'a self, hourly: &'a Hourly) -> impl Iterator<Item = f64> + 'a {
-        let mean = |hour: usize| 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
-        (0..hourly.len())
-            .map(move |hour| mean(hour) + self.resistance(hour, mean) * hourly.heat_extracted[hour])
     }
 
     /// Resistance in an hour of a run [K/W], by its mean fluid temperatures: that at the beginning of the hour's block.

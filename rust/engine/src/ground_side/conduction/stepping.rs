@@ -4,6 +4,7 @@ use pulp::{Arch, Simd, WithSimd};
 
 use super::memory::ConductionMemory;
 use super::responses::Responses;
+use super::soil::Soil;
 use crate::abreast::{DesignsAbreast, HoursAbreast};
 use crate::design::Design;
 use crate::error::Error;
@@ -28,7 +29,7 @@ pub fn step_alone(
     Arch::new().dispatch(Alone { ready, course, hours, hourly, watch })
 }
 
-/// Steps `hours` hours of designs that begin in the same month, as many side by side as the processor's vectors have lanes. Each
+/// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's vectors have lanes. Each
 /// comes out as it does alone, to the bit.
 ///
 /// # Errors
@@ -59,9 +60,10 @@ impl WithSimd for Alone<'_> {
         let Self { ready, course, hours, hourly, watch } = self;
         let abreast = HoursAbreast(simd);
         let mut memory = ConductionMemory::at_rest(abreast, &[ready]);
-        let mut record = (Tally::new(abreast, course), hourly);
+        let mut record = ((Tally::new(abreast, course), Soil::around(abreast, &[ready])), hourly);
         let frozen = step(abreast, &mut memory, course, hours, &mut record, watch)?;
-        Ok(Stepped::each(frozen, record.0.told()).remove(0))
+        let ((tally, soil), _) = record;
+        Ok(Stepped::each(frozen, tally.told(), Soil::columns(soil, 1)).remove(0))
     }
 }
 
@@ -84,9 +86,10 @@ impl WithSimd for Together<'_> {
         for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
             let course = Course { designs, demands };
             let mut memory = ConductionMemory::at_rest(abreast, loops);
-            let mut tally = Tally::new(abreast, &course);
-            let frozen = step(abreast, &mut memory, &course, hours, &mut tally, watch)?;
-            stepped.extend(Stepped::each(frozen, tally.told()));
+            let mut record = (Tally::new(abreast, &course), Soil::around(abreast, loops));
+            let frozen = step(abreast, &mut memory, &course, hours, &mut record, watch)?;
+            let (tally, soil) = record;
+            stepped.extend(Stepped::each(frozen, tally.told(), Soil::columns(soil, designs.len())));
         }
         Ok(stepped)
     }
