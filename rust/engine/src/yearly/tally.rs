@@ -36,16 +36,17 @@ type Sum<N> = [N; BLOCK];
 
 /// What the hours of a year have come to so far.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 struct Gathered<N> {
-    entering_min: N,
-    entering_max: N,
-    leaving_min: N,
     entering: Sum<N>,
     extracted: Sum<N>,
     rejected: Sum<N>,
     electricity: Sum<N>,
     backup: Sum<N>,
     unmet_cooling: Sum<N>,
+    entering_min: N,
+    entering_max: N,
+    leaving_min: N,
     /// Counts of hours.
     outside_limits: N,
     outside_table: N,
