@@ -1,5 +1,5 @@
-//! The two kernels whose instructions are counted: `kernels hours 2` steps a year of one design twice, `kernels field 2`
-//! finds the response of a field of 200 bores twice and that of 60 unequal ones.
+//! The kernels whose instructions are counted: `kernels hours 2` steps a year of one design twice, `kernels cases 2` a year of eight
+//! designs side by side, and `kernels field 2` finds the response of a field of 200 bores twice and that of 60 unequal ones.
 
 // An example has nobody to hand an error to.
 #![allow(clippy::panic, clippy::expect_used)]
@@ -11,7 +11,7 @@ use std::hint::black_box;
 
 use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::conduction::{Responses, step_alone};
+use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::hourly::Hourly;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::stepper::Course;
@@ -21,14 +21,15 @@ fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let times = arguments.get(2).and_then(|times| times.parse().ok()).expect("a number of times");
     match arguments[1].as_str() {
-        "hours" => hours(times),
+        "hours" => hours(times, 1),
+        "cases" => hours(times, 8),
         "field" => field(times),
-        other => panic!("hours or field, not {other}"),
+        other => panic!("hours, cases or field, not {other}"),
     }
 }
 
-/// Steps a year of one design.
-fn hours(times: usize) {
+/// Steps a year of one design, or of several side by side.
+fn hours(times: usize, designs: usize) {
     let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("the case has bores") };
     let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
@@ -37,8 +38,14 @@ fn hours(times: usize) {
     let course = Course { designs: &[&design], demands: &demands };
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
-        let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &watch);
-        black_box((stepped.expect("a run"), &hourly));
+        if designs == 1 {
+            let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &watch);
+            black_box((stepped.expect("a run"), &hourly));
+        } else {
+            let (loops, designs) = (vec![&responses; designs], vec![&design; designs]);
+            let stepped = step_together(&loops, &designs, &demands, HOURS_PER_YEAR, &watch);
+            black_box(stepped.expect("runs"));
+        }
     }
 }
 

@@ -1,14 +1,14 @@
 //! Many designs with the same loads, run over all cores, of which only tables are kept.
 
-use std::collections::HashMap;
 use std::mem::take;
 
 use rayon::prelude::*;
 
 use super::judgement::Judgement;
+use super::shapes::Shapes;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
-use crate::ground::{KeptResponses, LaplaceCurve, Shape};
+use crate::ground::KeptResponses;
 use crate::ground_side::conduction::{Responses, step_together};
 use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide, Stepped};
 use crate::heat_pump::Demand;
@@ -44,13 +44,14 @@ impl Case {
     }
 }
 
-/// Designs that step on one processor at a time.
+/// Designs that step on one processor, as many side by side as its vectors have lanes.
 const SIDE_BY_SIDE: usize = 8;
 
 /// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
 ///
-/// Fields of one shape share one step response, which is read from `kept` where it is there and kept there where not. Results come in the order of the designs, each as [`run`](crate::run::run)
-/// finds it, whatever runs beside it and on however many threads; `watch` counts cases.
+/// Fields of one shape share one step response, which is read from `kept` where it is there and kept there where not. Results come
+/// in the order of the designs, each as [`run`](crate::run::run) finds it, whatever runs beside it and on however many threads;
+/// `watch` counts cases.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so; [`Error::Io`] if a
@@ -133,43 +134,5 @@ impl Study<'_> {
         design.validate()?;
         design.check_modes(self.demands)?;
         ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape))
-    }
-}
-
-/// The step response of each shape of field, found once.
-struct Shapes {
-    /// `None` where there is none: whoever asks for it is told why.
-    curves: HashMap<Vec<u64>, Option<LaplaceCurve>>,
-}
-
-impl Shapes {
-    fn of(
-        designs: &[Design],
-        hours: usize,
-        kept: Option<&KeptResponses>,
-        watch: &Watch,
-    ) -> Result<Self, Error> {
-        let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
-        for design in designs.iter().filter(|design| design.validate().is_ok()) {
-            let GroundSideKind::BoreField(field) = &design.ground_side else { continue };
-            let (shape, _) = field.shape(&design.ground, hours);
-            shapes.entry(shape.key()).or_insert(shape);
-        }
-        let find = |(key, shape): (Vec<u64>, Shape)| {
-            watch.add(0)?;
-            match kept.map_or_else(|| shape.response(), |kept| kept.response(&shape)) {
-                Err(error @ Error::Io { .. }) => Err(error),
-                found => Ok((key, found.ok())),
-            }
-        };
-        let curves = shapes.into_par_iter().map(find).collect::<Result<_, Error>>()?;
-        Ok(Self { curves })
-    }
-
-    fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
-        match self.curves.get(&shape.key()) {
-            Some(Some(curve)) => Ok(curve.clone()),
-            _ => shape.response(),
-        }
     }
 }

@@ -2,6 +2,7 @@
 
 mod cases;
 mod judgement;
+mod shapes;
 mod sizing;
 
 pub use cases::{Case, run_cases};

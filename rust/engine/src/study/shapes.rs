@@ -1,0 +1,51 @@
+//! The step responses that the cases of a study share.
+
+use std::collections::HashMap;
+
+use rayon::prelude::*;
+
+use crate::design::Design;
+use crate::error::Error;
+use crate::ground::{KeptResponses, LaplaceCurve, Shape};
+use crate::ground_side::GroundSideKind;
+use crate::watch::Watch;
+
+/// The step response of each shape of field, found once.
+pub(super) struct Shapes {
+    /// `None` where there is none: whoever asks for it is told why.
+    curves: HashMap<Vec<u64>, Option<LaplaceCurve>>,
+}
+
+impl Shapes {
+    /// Those of the designs that are valid, read from `kept` where they are there and kept there where not.
+    pub fn of(
+        designs: &[Design],
+        hours: usize,
+        kept: Option<&KeptResponses>,
+        watch: &Watch,
+    ) -> Result<Self, Error> {
+        let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
+        for design in designs.iter().filter(|design| design.validate().is_ok()) {
+            let GroundSideKind::BoreField(field) = &design.ground_side else { continue };
+            let (shape, _) = field.shape(&design.ground, hours);
+            shapes.entry(shape.key()).or_insert(shape);
+        }
+        let find = |(key, shape): (Vec<u64>, Shape)| {
+            watch.add(0)?;
+            match kept.map_or_else(|| shape.response(), |kept| kept.response(&shape)) {
+                Err(error @ Error::Io { .. }) => Err(error),
+                found => Ok((key, found.ok())),
+            }
+        };
+        let curves = shapes.into_par_iter().map(find).collect::<Result<_, Error>>()?;
+        Ok(Self { curves })
+    }
+
+    /// The step response of a shape.
+    pub fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
+        match self.curves.get(&shape.key()) {
+            Some(Some(curve)) => Ok(curve.clone()),
+            _ => shape.response(),
+        }
+    }
+}
