@@ -46,6 +46,13 @@ pub trait GroundSide<N, const H: usize> {
     /// The offer for the next stretch.
     fn offer(&mut self) -> Offer<N, H>;
 
+    /// A better offer for the same stretch, where the heat extracted [W] that the last one led to shows that its lines are not near
+    /// enough; `None` where they are.
+    #[inline(always)]
+    fn refined(&mut self, _heat_extracted: &[N; H]) -> Option<Offer<N, H>> {
+        None
+    }
+
     /// Takes the heat extracted [W] and the mean fluid temperature that it led to [degC] in each hour, and ends the stretch.
     fn commit(&mut self, heat_extracted: &[N; H], mean_fluid: &[N; H]);
 }

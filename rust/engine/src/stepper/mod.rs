@@ -67,14 +67,20 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         place = if place + 1 == stretches.len() { 0 } else { place + 1 };
         let is_first = number < stretches.len();
 
-        let offer = ground_side.offer();
+        let mut offer = ground_side.offer();
         if is_first {
             plan.assume(stretch, electricity_per_watt);
         }
-        let solution = if stretch.asks_heat_pump {
-            heat_pumps.solve(plan, &mut work, &offer, stretch, is_first)
-        } else {
-            plan.solve(&offer)
+        let solution = loop {
+            let solution = if stretch.asks_heat_pump {
+                heat_pumps.solve(plan, &mut work, &offer, stretch, is_first)
+            } else {
+                plan.solve(&offer)
+            };
+            match ground_side.refined(&solution.heat) {
+                Some(refined) => offer = refined,
+                None => break solution,
+            }
         };
         moments.entering_fluid = solution.entering_fluid;
         moments.heat_extracted = solution.heat;

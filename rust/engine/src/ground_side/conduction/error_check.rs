@@ -15,7 +15,7 @@ pub struct RunError {
     pub segments: f64,
     /// What steps in time cost the water of ponds and wells: an estimate, from the difference that steps of another length make.
     pub steps: f64,
-    /// What the fluid lost as the film around a pond's coils is that of past hours: an estimate, from the film of the hour itself.
+    /// What the fluid lost as the film around a pond's coils is not quite that of the hour's heat: an estimate.
     pub film: f64,
 }
 

@@ -5,71 +5,90 @@ use std::f64::consts::PI;
 use super::Pond;
 use crate::bore::{Pipe, pipe_resistance};
 use crate::error::Error;
-use crate::fluid::Fluid;
+use crate::fluid::{Fluid, FluidState};
 use crate::ground_side::conduction::ResistanceTable;
 use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 
 /// Film coefficient of water around a level pipe [W/(m2 K)], for the temperatures of water and pipe [degC].
 ///
-/// Churchill & Chu (1975), Int. J. Heat Mass Transfer 18, 1049, for all Rayleigh numbers. What drives the water is the difference
-/// of densities itself, the largest between the two temperatures: around 4 degC a coefficient of expansion says nothing.
+/// Churchill & Chu (1975), Int. J. Heat Mass Transfer 18, 1049, for all Rayleigh numbers:
+///
+/// ```text
+/// Nu = (0.60 + 0.387 Ra^(1/6) / (1 + (0.559 / Pr)^(9/16))^(8/27))^2
+/// ```
+///
+/// What drives the water is the difference of densities itself, the largest between the two temperatures: around 4 degC a coefficient
+/// of expansion says nothing.
 #[must_use]
 pub fn outside_film(diameter: f64, water: &Fluid, water_temperature: f64, pipe_temperature: f64) -> f64 {
-    let film = water.at(0.5 * (water_temperature + pipe_temperature));
-    let (low, high) = (water_temperature.min(pipe_temperature), water_temperature.max(pipe_temperature));
-    let densest = density(DENSEST.clamp(low, high));
-    let lightest = density(low).min(density(high));
-    let kinematic = film.viscosity / film.density;
-    let diffusivity = film.conductivity / (film.density * film.heat_capacity);
-    let rayleigh =
-        GRAVITY * (densest - lightest) / film.density * diameter.powi(3) / (kinematic * diffusivity);
-    let by_prandtl = (1.0 + (0.559 / film.prandtl()).powf(9.0 / 16.0)).powf(8.0 / 27.0);
-    let root = 0.60 + 0.387 * rayleigh.powf(1.0 / 6.0) / by_prandtl;
-    root * root * film.conductivity / diameter
+    let film = Film::of(diameter, &water.at(0.5 * (water_temperature + pipe_temperature)));
+    film.coefficient(diameter, drive(water_temperature, pipe_temperature))
 }
 
-/// Water temperatures of the table of outside resistances [degC], and differences of the pipe from them [K].
-const ROWS: usize = 43;
-const FIRST_WATER: f64 = -1.0;
-const COLUMNS: usize = 81;
-const LARGEST_DIFFERENCE: f64 = 10.0;
-const DIFFERENCE_STEP: f64 = 2.0 * LARGEST_DIFFERENCE / (COLUMNS - 1) as f64;
-
-/// Resistance of the water around one metre of pipe over temperatures [m K/W]; beyond the table that of its edge.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OutsideTable {
-    values: Vec<[f64; COLUMNS]>,
+/// Largest difference of densities between two temperatures [kg/m3].
+#[inline(always)]
+fn drive(one: f64, other: f64) -> f64 {
+    let (low, high) = (one.min(other), one.max(other));
+    density(DENSEST.clamp(low, high)) - density(low).min(density(high))
 }
 
-impl OutsideTable {
-    fn new(diameter: f64, water: &Fluid) -> Self {
-        let row = |row: usize| {
-            let temperature = FIRST_WATER + row as f64;
-            std::array::from_fn(|column| {
-                let difference = column as f64 * DIFFERENCE_STEP - LARGEST_DIFFERENCE;
-                1.0 / (PI * diameter * outside_film(diameter, water, temperature, temperature + difference))
-            })
-        };
-        Self { values: (0..ROWS).map(row).collect() }
+/// What a film's temperature makes of the film.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Film {
+    /// What the sixth root of the difference of densities adds to the root of Nusselt's number.
+    by_drive: f64,
+    /// Of the water [W/(m K)].
+    conductivity: f64,
+}
+
+impl Film {
+    fn of(diameter: f64, film: &FluidState) -> Self {
+        let kinematic = film.viscosity / film.density;
+        let diffusivity = film.conductivity / (film.density * film.heat_capacity);
+        let rayleigh = GRAVITY / film.density * diameter.powi(3) / (kinematic * diffusivity);
+        let by_prandtl = (1.0 + (0.559 / film.prandtl()).powf(9.0 / 16.0)).powf(8.0 / 27.0);
+        Self { by_drive: 0.387 * rayleigh.powf(1.0 / 6.0) / by_prandtl, conductivity: film.conductivity }
     }
 
-    /// Between rows and columns along straight lines.
+    #[inline(always)]
+    fn coefficient(&self, diameter: f64, drive: f64) -> f64 {
+        let root = 0.60 + self.by_drive * drive.sqrt().cbrt();
+        root * root * self.conductivity / diameter
+    }
+}
+
+/// Film temperatures of the table of films [degC].
+const ROWS: usize = 121;
+const FIRST_FILM: f64 = -10.0;
+const FILM_STEP: f64 = 0.5;
+
+/// The water around pipes of one diameter: its properties over temperatures, beyond the table those of its ends.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outside {
+    diameter: f64,
+    films: Vec<Film>,
+}
+
+impl Outside {
+    fn new(diameter: f64, water: &Fluid) -> Self {
+        let film = |row: usize| Film::of(diameter, &water.at(FIRST_FILM + row as f64 * FILM_STEP));
+        Self { diameter, films: (0..ROWS).map(film).collect() }
+    }
+
+    /// Resistance of the water around one metre of pipe [m K/W] for its temperature [degC] and how much warmer the pipe is [K].
     #[inline(always)]
     pub fn at(&self, water: f64, difference: f64) -> f64 {
-        let (row, down) = place(water - FIRST_WATER, ROWS);
-        let (column, across) = place((difference + LARGEST_DIFFERENCE) / DIFFERENCE_STEP, COLUMNS);
-        let read = |row: &[f64; COLUMNS]| row[column] + across * (row[column + 1] - row[column]);
-        let (above, below) = (read(&self.values[row]), read(&self.values[row + 1]));
-        above + down * (below - above)
+        let place = (water + 0.5 * difference - FIRST_FILM) / FILM_STEP;
+        let held = place.max(0.0).min((ROWS - 1) as f64);
+        let below = (held as usize).min(ROWS - 2);
+        let ([low, high], share) = ([self.films[below], self.films[below + 1]], held - below as f64);
+        let between = |low: f64, high: f64| low + share * (high - low);
+        let film = Film {
+            by_drive: between(low.by_drive, high.by_drive),
+            conductivity: between(low.conductivity, high.conductivity),
+        };
+        1.0 / (PI * self.diameter * film.coefficient(self.diameter, drive(water, water + difference)))
     }
-}
-
-/// Whole number below a place in a table of `count` rows, with one after it, and the share beyond it.
-#[inline(always)]
-fn place(place: f64, count: usize) -> (usize, f64) {
-    let held = place.max(0.0).min((count - 1) as f64);
-    let below = (held as usize).min(count - 2);
-    (below, held - below as f64)
 }
 
 /// The coils of a pond with one flow.
@@ -78,7 +97,7 @@ pub struct Coils {
     /// Of film and wall inside for one metre of pipe [m K/W], and kelvins per watt of the whole flow.
     pub inside: ResistanceTable,
     /// Of the water outside.
-    pub outside: OutsideTable,
+    pub outside: Outside,
     /// Length of each coil [m].
     pub length: f64,
     /// Number of coils.
@@ -91,7 +110,7 @@ const TEMPERATURE_STEP: f64 = 1.0;
 impl Coils {
     pub fn new(pond: &Pond, fluid: &Fluid, flow: f64) -> Result<Self, Error> {
         let inside = inside(&pond.pipe, fluid, flow, pond.flow_each(flow))?;
-        let outside = OutsideTable::new(pond.pipe.outer_diameter, &pond.water);
+        let outside = Outside::new(pond.pipe.outer_diameter, &pond.water);
         Ok(Self { inside, outside, length: pond.length, circuits: pond.circuits as f64 })
     }
 

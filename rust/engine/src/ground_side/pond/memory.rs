@@ -17,6 +17,10 @@ const KILOWATT_HOUR: f64 = 3.6e6;
 /// Steps in which the film and the difference that makes it come to agree.
 const FILM_STEPS: usize = 8;
 
+/// What the film may cost the fluid [K] before an hour is solved again, and how often that is done.
+const FILM_TOLERANCE: f64 = 0.005;
+const MOST_REFINEMENTS: usize = 4;
+
 /// Difference between coil and water before any heat has flowed [K].
 const FIRST_DIFFERENCE: f64 = 1.0;
 
@@ -71,8 +75,9 @@ impl Told {
 
 /// A pond while its run steps, and what it tells of the hours.
 ///
-/// The film outside the coils is that of the difference between pipe and water in past hours with heat, so that what is offered
-/// stays a straight line; the film inside is that at the fluid's temperature of the hour before.
+/// What is offered is a straight line: with the film outside the coils that the difference between pipe and water made in the last hour
+/// with heat, and where that doesn't fit the hour's heat, again with the film which that heat makes. The film inside is that at the
+/// fluid's temperature of the hour before.
 #[derive(Debug, Clone)]
 pub struct PondMemory<'a> {
     pond: &'a ReadyPond,
@@ -82,10 +87,12 @@ pub struct PondMemory<'a> {
     water: Water,
     /// Resistance of the water outside one metre of pipe [m K/W].
     outside: f64,
-    /// Outside of the pipe less the water around it, half that of the last hour with heat and half what it was before [K].
+    /// Outside of the pipe less the water around it in the last hour with heat [K].
     difference: f64,
+    /// How often the hour was offered anew.
+    refinements: usize,
     fluid: f64,
-    /// Most that the film of past hours has cost [K].
+    /// Most that a film has cost which was not quite that of its hour [K].
     pub(super) film_lost: f64,
     told: Told,
 }
@@ -101,6 +108,7 @@ impl ReadyPond {
             water: self.water,
             outside: 0.0,
             difference: FIRST_DIFFERENCE,
+            refinements: 0,
             fluid: self.water.layers[LAYERS - 1],
             film_lost: 0.0,
             told: Told::with_capacity(hours),
@@ -111,13 +119,13 @@ impl ReadyPond {
 impl PondMemory<'_> {
     /// Temperature of the last layer at the end of an hour with a heat [W], before it turns over [degC].
     #[inline(always)]
-    fn met_by_coils(&self, heat: f64) -> f64 {
+    pub(super) fn met_by_coils(&self, heat: f64) -> f64 {
         self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
     }
 
     /// Outside of the pipe less the water around it for a heat [W] [K].
     #[inline(always)]
-    fn rise(&self, heat: f64) -> f64 {
+    pub(super) fn rise(&self, heat: f64) -> f64 {
         -heat / self.pond.coils.total_length() * self.outside
     }
 
@@ -131,42 +139,60 @@ impl PondMemory<'_> {
         Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly }
     }
 
-    /// Takes how warm the coils are outside for a heat [W] [degC], before the hour's end, and keeps their film for the next hours.
+    /// Outside of the pipe less the water around it [K], with the film that this difference makes itself; never zero heat [W].
+    fn settled_rise(&self, heat: f64) -> f64 {
+        let (coils, met) = (&self.pond.coils, self.met_by_coils(heat));
+        // The film makes the difference and the difference the film: of the fourth power, it settles at once.
+        (0..FILM_STEPS).fold(self.rise(heat), |rise, _| {
+            0.5 * (rise - heat / coils.total_length() * coils.outside.at(met, rise))
+        })
+    }
+
+    /// The hour's line with the film that the memory has.
     #[inline(always)]
-    fn coil_surface(&mut self, heat: f64) -> f64 {
-        let (met, rise) = (self.met_by_coils(heat), self.rise(heat));
-        if heat != 0.0 {
-            let coils = &self.pond.coils;
-            let with_film_of = |rise: f64| -heat / coils.total_length() * coils.outside.at(met, rise);
-            if (with_film_of(rise) - rise).abs() > self.film_lost {
-                // The film makes the difference and the difference the film: of the fourth power, it settles at once.
-                let settled = (0..FILM_STEPS).fold(rise, |rise, _| 0.5 * (rise + with_film_of(rise)));
-                self.film_lost = self.film_lost.max((settled - rise).abs());
-            }
-            // The mean with what it was keeps the film, which it decides, from swinging from hour to hour.
-            self.difference = (0.5 * (self.difference.abs() + rise.abs())).copysign(rise);
-        }
-        met + rise
+    fn line(&self) -> Offer<f64, 1> {
+        let coils = &self.pond.coils;
+        let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
+        let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
+        let each = 1.0 / (kelvins_per_watt * coils.circuits);
+        let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
+        Offer { settled: [without], answers: [falls + pipe - 0.5 * kelvins_per_watt], kelvins_per_watt }
     }
 }
 
 impl GroundSide<f64, 1> for PondMemory<'_> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
-        let coils = &self.pond.coils;
-        let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
-        let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
-        self.outside = coils.outside.at(without, self.difference);
-        let each = 1.0 / (kelvins_per_watt * coils.circuits);
-        let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
-        Offer { settled: [without], answers: [falls + pipe - 0.5 * kelvins_per_watt], kelvins_per_watt }
+        self.refinements = 0;
+        self.outside = self.pond.coils.outside.at(self.hour.without[LAYERS - 1], self.difference);
+        self.line()
+    }
+
+    #[inline(always)]
+    fn refined(&mut self, heat_extracted: &[f64; 1]) -> Option<Offer<f64, 1>> {
+        let [heat] = *heat_extracted;
+        if heat == 0.0 {
+            return None;
+        }
+        let (coils, met, rise) = (&self.pond.coils, self.met_by_coils(heat), self.rise(heat));
+        let with_its_film = -heat / coils.total_length() * coils.outside.at(met, rise);
+        self.difference = rise;
+        if (with_its_film - rise).abs() <= FILM_TOLERANCE || self.refinements == MOST_REFINEMENTS {
+            self.film_lost = self.film_lost.max((with_its_film - rise).abs());
+            return None;
+        }
+        let settled = self.settled_rise(heat);
+        self.refinements += 1;
+        self.difference = settled;
+        self.outside = coils.outside.at(met, settled);
+        Some(self.line())
     }
 
     #[inline(always)]
     fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: &[f64; 1]) {
         let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
         // The coils meet the water as it is before it turns over.
-        let coil = self.coil_surface(heat);
+        let coil = self.met_by_coils(heat) + self.rise(heat);
         self.fluid = mean_fluid[0];
         let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;

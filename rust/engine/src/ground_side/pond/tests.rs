@@ -1,7 +1,10 @@
+use std::f64::consts::PI;
+
 use super::basin::Basin;
+use super::coils::outside_film;
 use super::*;
 use crate::ground::Ground;
-use crate::ground_side::{Found, GroundSide, Offer};
+use crate::ground_side::{Found, GroundSide};
 use crate::hourly::Hourly;
 
 const YEAR: usize = 8760;
@@ -52,8 +55,10 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
     let mut hourly = Hourly::zeros(YEAR);
     let mut memory = ready.at_rest(YEAR);
     for hour in 0..YEAR {
-        let offer = memory.offer();
-        let heat = heat(hour);
+        let (heat, mut offer) = (heat(hour), memory.offer());
+        while let Some(refined) = memory.refined(&[heat]) {
+            offer = refined;
+        }
         let entering = offer.settled[0] - offer.answers[0] * heat;
         let leaving = entering - offer.kelvins_per_watt * heat;
         memory.commit(&[heat], &[0.5 * (entering + leaving)]);
@@ -128,26 +133,21 @@ fn what_steps_cost_is_what_short_steps_save() {
 }
 
 #[test]
-fn the_film_costs_where_heat_changes_and_little_where_it_stays() {
-    let mut steady = pond();
-    steady.weather.dry_bulb = vec![8.0; YEAR];
-    steady.weather.ghi = vec![0.0; YEAR];
-    steady.weather.wind_speed = vec![3.0; YEAR];
-    let ready = ready(&steady);
-    let film = |heat: &dyn Fn(usize) -> f64| stepped(&ready, heat).1.error.film;
-    let (begins, swings) =
-        (film(&|_| 12_000.0), film(&|hour| if hour % 4 == 0 { 40_000.0 } else { 9_000.0 }));
-    // In the first hour with heat the film is that of 1 K.
+fn the_film_is_that_of_the_hours_heat() {
+    let (pond, abrupt) = (pond(), [0.0, 40_000.0, 9_000.0, -20_000.0]);
+    let (ready, diameter) = (ready(&pond), pond.pipe.outer_diameter);
     let mut memory = ready.at_rest(YEAR);
-    for _ in 0..200 {
-        let Offer::<f64, 1> { .. } = memory.offer();
-        memory.commit(&[12_000.0], &[5.0]);
+    for hour in 0..YEAR {
+        let (heat, mut offer) = (abrupt[hour / 3 % 4], memory.offer());
+        while let Some(refined) = memory.refined(&[heat]) {
+            offer = refined;
+        }
+        let (met, rise) = (memory.met_by_coils(heat), memory.rise(heat));
+        let outside = 1.0 / (PI * diameter * outside_film(diameter, &water(), met, met + rise));
+        let exact = -heat / ready.coils.total_length() * outside;
+        assert!((rise - exact).abs() < 0.006, "hour {hour}: {rise}, {exact}");
+        let mean = offer.settled[0] - (offer.answers[0] + 0.5 * offer.kelvins_per_watt) * heat;
+        memory.commit(&[heat], &[mean]);
     }
-    memory.film_lost = 0.0;
-    for _ in 0..200 {
-        let Offer::<f64, 1> { .. } = memory.offer();
-        memory.commit(&[12_000.0], &[5.0]);
-    }
-    assert!(memory.film_lost < 0.05 * begins, "{} {begins}", memory.film_lost);
-    assert!(swings > begins, "{swings} {begins}");
+    assert!(memory.film_lost < 0.006, "{}", memory.film_lost);
 }
