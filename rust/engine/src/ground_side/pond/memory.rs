@@ -14,14 +14,16 @@ use crate::ground_side::{Found, GroundSide, Offer};
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
 
-/// Steps in which the film and the difference that makes it come to agree.
-const FILM_STEPS: usize = 8;
+/// Steps in which the film and the difference that makes it come to agree, and the share of the way that each goes: a film falls with
+/// up to the root of the difference, so that each step leaves a fifth at most.
+const FILM_STEPS: usize = 4;
+const FILM_SHARE: f64 = 0.8;
 
 /// What the film may cost the fluid [K] before an hour is solved again, and how often that is done.
 const FILM_TOLERANCE: f64 = 0.005;
 const MOST_REFINEMENTS: usize = 4;
 
-/// Difference between coil and water before any heat has flowed [K].
+/// Difference between coil and water for which an hour's first film is [K].
 const FIRST_DIFFERENCE: f64 = 1.0;
 
 /// Names of what a pond tells of each hour beside the temperature of the water at the coils.
@@ -75,9 +77,8 @@ impl Told {
 
 /// A pond while its run steps, and what it tells of the hours.
 ///
-/// What is offered is a straight line: with the film outside the coils that the difference between pipe and water made in the last hour
-/// with heat, and where that doesn't fit the hour's heat, again with the film which that heat makes. The film inside is that at the
-/// fluid's temperature of the hour before.
+/// What is offered is a straight line: with the film outside the coils of the same hour in the year before, and where that doesn't fit
+/// the hour's heat, again with the film which that heat makes. The film inside is that at the fluid's temperature of the hour before.
 #[derive(Debug, Clone)]
 pub struct PondMemory<'a> {
     pond: &'a ReadyPond,
@@ -85,10 +86,8 @@ pub struct PondMemory<'a> {
     place: usize,
     hour: Hour,
     water: Water,
-    /// Resistance of the water outside one metre of pipe [m K/W].
-    outside: f64,
-    /// Outside of the pipe less the water around it in the last hour with heat [K].
-    difference: f64,
+    /// Resistance of the water outside one metre of pipe in each hour of the year [m K/W].
+    outside: Vec<f64>,
     /// How often the hour was offered anew.
     refinements: usize,
     fluid: f64,
@@ -106,8 +105,7 @@ impl ReadyPond {
             place: 0,
             hour: self.body.begin(&self.water, &self.above[0]),
             water: self.water,
-            outside: 0.0,
-            difference: FIRST_DIFFERENCE,
+            outside: vec![self.coils.outside.at(self.body.deep(), FIRST_DIFFERENCE); self.above.len()],
             refinements: 0,
             fluid: self.water.layers[LAYERS - 1],
             film_lost: 0.0,
@@ -126,7 +124,7 @@ impl PondMemory<'_> {
     /// Outside of the pipe less the water around it for a heat [W] [K].
     #[inline(always)]
     pub(super) fn rise(&self, heat: f64) -> f64 {
-        -heat / self.pond.coils.total_length() * self.outside
+        -heat / self.pond.coils.total_length() * self.outside[self.place]
     }
 
     /// What the run found of the pond; `heat` is that of its hours [W].
@@ -142,9 +140,9 @@ impl PondMemory<'_> {
     /// Outside of the pipe less the water around it [K], with the film that this difference makes itself; never zero heat [W].
     fn settled_rise(&self, heat: f64) -> f64 {
         let (coils, met) = (&self.pond.coils, self.met_by_coils(heat));
-        // The film makes the difference and the difference the film: of the fourth power, it settles at once.
         (0..FILM_STEPS).fold(self.rise(heat), |rise, _| {
-            0.5 * (rise - heat / coils.total_length() * coils.outside.at(met, rise))
+            let with_its_film = -heat / coils.total_length() * coils.outside.at(met, rise);
+            rise + FILM_SHARE * (with_its_film - rise)
         })
     }
 
@@ -155,7 +153,8 @@ impl PondMemory<'_> {
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
         let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
         let each = 1.0 / (kelvins_per_watt * coils.circuits);
-        let pipe = exchanged_along(inside + self.outside, coils.length, each) / coils.total_length();
+        let pipe =
+            exchanged_along(inside + self.outside[self.place], coils.length, each) / coils.total_length();
         Offer { settled: [without], answers: [falls + pipe - 0.5 * kelvins_per_watt], kelvins_per_watt }
     }
 }
@@ -164,7 +163,6 @@ impl GroundSide<f64, 1> for PondMemory<'_> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
         self.refinements = 0;
-        self.outside = self.pond.coils.outside.at(self.hour.without[LAYERS - 1], self.difference);
         self.line()
     }
 
@@ -176,15 +174,13 @@ impl GroundSide<f64, 1> for PondMemory<'_> {
         }
         let (coils, met, rise) = (&self.pond.coils, self.met_by_coils(heat), self.rise(heat));
         let with_its_film = -heat / coils.total_length() * coils.outside.at(met, rise);
-        self.difference = rise;
         if (with_its_film - rise).abs() <= FILM_TOLERANCE || self.refinements == MOST_REFINEMENTS {
             self.film_lost = self.film_lost.max((with_its_film - rise).abs());
             return None;
         }
         let settled = self.settled_rise(heat);
         self.refinements += 1;
-        self.difference = settled;
-        self.outside = coils.outside.at(met, settled);
+        self.outside[self.place] = coils.outside.at(met, settled);
         Some(self.line())
     }
 
