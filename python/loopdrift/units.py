@@ -7,6 +7,7 @@ import math
 import re
 import tokenize
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.errors import InvalidInput
@@ -26,21 +27,11 @@ _DIFFERENCES = {
 
 @functools.cache
 def registry() -> pint.UnitRegistry[float]:
-    """Return the one registry of units, with the trade's short names added."""
+    """Return the one registry, of the units in ``units.txt``."""
     import pint
 
-    # A definition can't replace the registry's own ton, which is a mass.
-    units: pint.UnitRegistry[float] = pint.UnitRegistry(preprocessors=[_cooling_tons])
-    units.define("gpm = gallon / minute")
-    units.define("currency = [currency]")
-    for length in ("m", "ft"):
-        units.define(f"{length}2 = {length}**2")
-        units.define(f"{length}3 = {length}**3")
-    return units
-
-
-def _cooling_tons(text: str) -> str:
-    return re.sub(r"\btons?\b", "refrigeration_ton", text)
+    # pint's own units are ten times as many to read, and a ton is a mass there.
+    return pint.UnitRegistry(Path(__file__).parent / "units.txt")
 
 
 def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
@@ -68,14 +59,12 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             name = _DIFFERENCES.get(given, given) if unit == "K" else given
             parsed = registry().Quantity(number, registry().parse_units(name))
             number = float(parsed.to(unit or "dimensionless").magnitude)
+        except pint.UndefinedUnitError as error:
+            names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
+            unknown = f"{names} is no unit that is known here; {_with_unit(unit)}"
+            raise InvalidInput(owner, field, value, "", unknown) from None
         except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
-            raise InvalidInput(
-                owner,
-                field,
-                value,
-                "",
-                f"must be a number with a unit like {unit}" if unit else _number_in(unit),
-            ) from None
+            raise InvalidInput(owner, field, value, "", _with_unit(unit)) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
@@ -188,6 +177,10 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
         return float(value), ""
     except (TypeError, ValueError):
         raise InvalidInput(owner, field, repr(value), "", _number_in(unit)) from None
+
+
+def _with_unit(unit: str) -> str:
+    return f"must be a number with a unit like {unit}" if unit else _number_in(unit)
 
 
 def _number_in(unit: str) -> str:
