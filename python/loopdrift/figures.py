@@ -48,6 +48,7 @@ class _Margins(NamedTuple):
 _PLAIN = _Margins()
 _LEVELS_NAMED = _Margins(right=1.75)
 _TWO_SCALES = _Margins(right=0.85)
+_AMOUNTS = _Margins(left=1.1)
 
 
 def figures(run: Run, units: Units) -> dict[str, Figure]:
@@ -70,7 +71,7 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
         drawn["pressure-drop"] = _one(lambda ax: plots.pressure_drop(table, units=units, ax=ax))
     if design.prices is not None:
         cost = run.cost()
-        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax))
+        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax), _AMOUNTS)
     return drawn
 
 
