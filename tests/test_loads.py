@@ -196,6 +196,28 @@ def test_the_origin_stays_with_the_loads():
     assert ld.Loads(heating=1e3).origin == ()
 
 
+def test_the_origin_is_written_and_read(tmp_path):
+    origin = (("meter", "heat: 2023, \N{DEGREE SIGN}C"), ("scaled from there", "# heating"))
+    path = tmp_path / "loads.csv"
+    ld.Loads(heating=1e3, origin=origin).write(path)
+    assert ld.Loads.read(path).origin == origin
+
+
+def test_comments_of_a_file_are_its_origin(tmp_path):
+    path = tmp_path / "loads.csv"
+    lines = "\n".join(["1.0"] * 8760)
+    path.write_text(
+        f"\ufeff# Metered.\r\n##meter :  in the cellar \r\n#\r\nheating_kW\n{lines}", encoding="utf-8"
+    )
+    assert ld.Loads.read(path).origin == (("meter", "in the cellar"),)
+
+
+@pytest.mark.parametrize("pair", [("a:b", "c"), ("a", "b\nc"), ("a", "b\rc"), ("", "b"), ("a", " ")])
+def test_an_origin_must_fit_into_a_line(pair):
+    with pytest.raises(ld.InvalidInput, match=r"Loads\.origin = .*: must be a label without a colon"):
+        ld.Loads(heating=1e3, origin=[pair])
+
+
 @pytest.mark.parametrize("origin", ["a meter", [("meter",)], [("meter", 3)], 7])
 def test_an_origin_must_be_pairs_of_text(origin):
     with pytest.raises(ld.InvalidInput, match=r"Loads\.origin = .*: must be pairs of text"):

@@ -69,7 +69,7 @@ def test_what_users_write_is_escaped(page: str) -> None:
     assert f"<dt>{NASTY_IN_HTML}</dt><dd>&lt;b&gt;a meter&lt;/b&gt;</dd>" in page
 
 
-def test_the_building_is_told(run: ld.Run) -> None:
+def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> None:
     house = ld.Building(
         floor_area=120.0,
         walls=ld.Opaque(area=130.0, u_value=0.3),
@@ -77,7 +77,8 @@ def test_the_building_is_told(run: ld.Run) -> None:
         heating_set_point={6: 21.0, 22: 18.0},
     )
     loads = house.loads(ld.Weather.sample("mild maritime"))
-    page = report.page(run.design.replace(loads=loads).run(1))
+    run.design.replace(loads=loads).write(tmp_path / "design.toml")
+    page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
     year, peak = loads.heating.sum() / 1000.0, loads.peak["heating"] / 1000.0
     for told in (
         "<dt>building</dt><dd>120 m2 of heated floor, 2.5 m high (300 m3); medium mass</dd>",

@@ -324,7 +324,7 @@ def _compared(design: Design, site: Site, years: int) -> Comparison:
 
 def main() -> None:
     """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
-    # Nearly all that the imports make stays: to look through it for garbage takes a tenth of a command's time.
+    # Nearly all that the imports make stays: to look there for garbage takes a tenth of a command's time.
     gc.set_threshold(_NEW_OBJECTS_BEFORE_A_LOOK)
     try:
         commands(prog_name="loopdrift", standalone_mode=False)
