@@ -190,7 +190,9 @@ def test_the_origin_stays_with_the_loads():
     weather = ld.Weather.sample("cold continental")
     loads = ld.Loads.from_heat_loss(weather, heat_loss="6 kW", design_outdoor=-22.0, heating_kWh=9e3)
     assert [label for label, _ in loads.origin] == ["heat loss", "outdoors"]
-    assert loads.origin[0][1].startswith("6 kW at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC")
+    assert loads.origin[0][1].startswith(
+        "6 kW (20 kBtu/h) at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC"
+    )
     assert pickle.loads(pickle.dumps(loads)).origin == loads.origin
     assert loads.scaled(heating_kWh=8e3).origin == (*loads.origin, ("scaled from there", "heating"))
     assert ld.Loads(heating=1e3).origin == ()

@@ -14,6 +14,7 @@ import pytest
 
 import loopdrift as ld
 from loopdrift import report
+from loopdrift.both_units import both
 from loopdrift.report import answer
 
 CHROMIUM = shutil.which("chromium")
@@ -81,10 +82,11 @@ def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> 
     page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
     year, peak = loads.heating.sum() / 1000.0, loads.peak["heating"] / 1000.0
     for told in (
-        "<dt>building</dt><dd>120 m2 of heated floor, 2.5 m high (300 m3); medium mass</dd>",
-        "<dt>walls</dt><dd>130 m2 of 0.3 W/(m2 K)</dd>",
-        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K through envelope and air</dd>",
-        f"{year:,.0f} kWh of heat a year ({year / 120.0:.0f} kWh/m2), up to {peak:.1f} kW",
+        "<dt>building</dt><dd>120 m2 (1,292 ft2) of heated floor, 2.5 m (8.2 ft) high, 300 m3 (10,594 ft3); ",
+        "<dt>walls</dt><dd>130 m2 (1,399 ft2) of 0.3 W/(m2 K) (0.053 Btu/(h ft2\N{NO-BREAK SPACE}°F))</dd>",
+        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K (",
+        f"{both(year, 'kWh')} of heat a year, {both(year / 120.0, 'kWh/m2')}",
+        f"up to {both(peak, 'kW', '.1f')}",
         "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) up to 21.0",
     ):
         assert told in page, told

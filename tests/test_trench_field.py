@@ -257,8 +257,8 @@ def test_frozen_soil_is_told() -> None:
 
 
 def test_the_overview_tells_trenches_and_pipes() -> None:
-    text = overview.overview(design())
-    for words in ("3 trenches of 60.0 m", "in each pipe", "from fluid to soil"):
+    text = " ".join(overview.overview(design()).split())
+    for words in ("3 trenches of 60.0 m (197 ft)", "in each pipe", "from fluid to soil"):
         assert words in text
 
 

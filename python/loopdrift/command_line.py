@@ -36,7 +36,7 @@ units = click.option(
     type=click.Choice(["SI", "IP"]),
     default="SI",
     show_default=True,
-    help="Units of tables and charts: SI or inch-pound.",
+    help="Units of tables and charts: SI or inch-pound; sentences have both.",
 )
 
 
@@ -121,7 +121,8 @@ def report(design: Path, out: Path, title: str, years: int, units: Literal["SI",
 
 @commands.command(epilog=CAUTIONS)
 @design_file
-def check(design: Path) -> None:
+@units
+def check(design: Path, units: Literal["SI", "IP"]) -> None:
     """Say what is wrong with a design file or what follows from it.
 
     Nothing is simulated.
@@ -130,7 +131,7 @@ def check(design: Path) -> None:
     from loopdrift.overview import overview
     from loopdrift.summary import WIDTH
 
-    click.echo(overview(Design.read(design)))
+    click.echo(overview(Design.read(design), units=units))
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
 
 

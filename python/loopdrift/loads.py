@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift import _core, units
+from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
 from loopdrift.part import quantities, require
 from loopdrift.scaling import scale
@@ -388,14 +389,12 @@ def _pair_of(comment: str) -> tuple[str, str] | None:
 
 
 def _heat_loss_text(known: dict[str, float]) -> str:
-    from loopdrift.findings import both_degrees
-
     rooms = f"rooms of {both_degrees(known['indoor'])}"
     if "loss_coefficient" in known:
-        text = f"{known['loss_coefficient']:,.0f} W/K"
+        text = both(known["loss_coefficient"], "W/K")
     else:
         cold = both_degrees(known["design_outdoor"])
-        text = f"{known['heat_loss'] / 1000.0:.3g} kW at {cold} outdoors"
+        text = f"{both(known['heat_loss'] / 1000.0, 'kW', '.3g')} at {cold} outdoors"
     cooled = f", cooled to {both_degrees(known['cooling_indoor'])}" if known["cooling_kWh"] > 0.0 else ""
     return f"{text}, {rooms}{cooled}; single hours know nothing of sun, people and heat stored"
 

@@ -6,8 +6,10 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from loopdrift.both_units import both
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
+from loopdrift.key_figures import flow_in_words
 from loopdrift.pond import Pond
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.well import Well
@@ -40,7 +42,7 @@ _COLUMNS = {
     "backup_kWh": _Column(("back-up", "heat"), 0),
     "seasonal_cop": _Column(("seasonal", "COP"), 2),
 }
-_UNITS = ("delta_degF", "degF", "degC", "K", "kWh")
+_UNITS = ("delta_degF", "degF", "degC", "K", "kWh", "kBtu")
 
 
 def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
@@ -62,7 +64,8 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     """
     design = run.design
     head = (
-        f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at {design.flow:.2f} kg/s"
+        f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
+        f"{flow_in_words(design)}"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
     error = error_of(run)
@@ -72,7 +75,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         _years(run.yearly, units),
         "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
-        *([str(run.cost())] if design.prices is not None else []),
+        *([run.cost().text(units=units)] if design.prices is not None else []),
         _wrapped(error),
         _wrapped(CAUTIONS),
     ]
@@ -84,9 +87,10 @@ def error_of(run: Run) -> str:
     side, error = run.design.ground_side, run.error
     if isinstance(side, Pond):
         return (
-            f"Steps of an hour cost the pond's water up to about {error.steps:.1g} K, and that the film "
-            f"around the coils is that of past hours the fluid up to about {error.film:.1g} K, where heat "
-            "begins or changes abruptly. What the model leaves out counts for more."
+            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and that "
+            "the film around the coils is that of past hours the fluid up to about "
+            f"{both(error.film, 'K', '.1g')}, where heat begins or changes abruptly. What the model leaves "
+            "out counts for more."
         )
     if isinstance(side, Well) and side.return_distance is None:
         return (
@@ -96,12 +100,12 @@ def error_of(run: Run) -> str:
     if isinstance(side, Well):
         return (
             f"That the well's water keeps one temperature for an interval of pumping costs up to about "
-            f"{error.steps:.1g} K; what the model leaves out counts for more."
+            f"{both(error.steps, 'K', '.1g')}; what the model leaves out counts for more."
         )
     return (
-        f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
-        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "
-        f"{run.error.segments:.1g} K)."
+        f"Temperatures are those of the equations to about {both(error.largest, 'K', '.1g')}: exponentials "
+        f"{error.exponentials:.1g} K, tabulation {error.tabulation:.1g} K, segments of the loop "
+        f"{error.segments:.1g} K."
     )
 
 

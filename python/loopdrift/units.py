@@ -110,6 +110,8 @@ _COLUMNS = (
     _Column("_degC", "degC", "_degF", "degF"),
     _Column("_K", "kelvin", "_delta_degF", "delta_degF"),
     _Column("_W", "W", "_Btu_per_h", "Btu/h"),
+    _Column("_kWh", "kWh", "_kBtu", "kBtu"),
+    _Column("_per_kWh", "1/kWh", "_per_kBtu", "1/kBtu"),
     _Column("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/h/ft"),
     _Column("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/h/ft2"),
     _Column("_W_per_mK", "W/m/kelvin", "_Btu_per_h_ft_degF", "Btu/h/ft/delta_degF"),
@@ -125,11 +127,14 @@ _COLUMNS = (
     _Column("_Pa_s", "Pa*s", "_cP", "cP"),
 )
 
+_ELECTRICITY = re.compile(r"(electricity.*|pump|distribution|hot_water_element|.*_power)_(W|kWh)")
+"""Columns whose energy or power the trade has in SI units everywhere."""
+
 
 def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     """Return a copy of a table with its SI columns in inch-pound units, by the endings of their names.
 
-    Energy stays in kWh and electric power in W, as the trade has them; columns without a unit stay too.
+    Electricity stays in kWh and W, as the trade has it, and so do columns without a unit.
 
     Parameters
     ----------
@@ -144,9 +149,9 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     Examples
     --------
     >>> import pandas as pd
-    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "heat_extracted_kWh": [5.0]}))
-       wall_degF  heat_extracted_kWh
-    0       50.0                 5.0
+    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "electricity_kWh": [5.0]}))
+       wall_degF  electricity_kWh
+    0       50.0              5.0
     """
     converted = frame.copy()
     names = [str(name) for name in frame.columns]
@@ -156,7 +161,7 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
             key=lambda column: len(column.ending),
             default=None,
         )
-        if column is None or (column.ending == "_W" and name.startswith("electricity")):
+        if column is None or _ELECTRICITY.fullmatch(name):
             continue
         quantity = registry().Quantity(frame.iloc[:, place].to_numpy(dtype=float), column.unit)
         converted.isetitem(place, quantity.to(column.inch_pound_unit).magnitude)

@@ -41,7 +41,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
 
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
-    scale, unit = (0.003412141633, "million Btu") if units == "IP" else (0.001, "MWh")
+    unit, scale = style.ENERGY[units]
     places = np.arange(len(table))
     width = 0.4
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from loopdrift.errors import InvalidInput
 from loopdrift.plots import style
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,10 +52,8 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     across = max(radii[-1], 0.05 * radii[0])
     coils = np.linspace(-across, across, min(pond.circuits, _POINTS) + 2)[1:-1]
     ax.plot(coils, np.full(coils.size, depths[-1]), "o", color=style.BLUE, markersize=4.0)
-    title = (
-        str(pond) if units == "SI" else f"{pond.circuits} coils of {scale * pond.length:,.0f} ft in a pond"
-    )
-    ax.set_title(title, loc="left", fontsize="medium", wrap=True)
+    title = f"{counted(pond.circuits, 'coil')} of {scale * pond.length:,.0f} {unit} in a pond"
+    ax.set_title(title, loc="left", fontsize="medium")
     ax.set_xlabel(f"across a round pond of the same areas [{unit}]")
     ax.set_ylabel(f"depth [{unit}]")
     ax.invert_yaxis()
