@@ -133,7 +133,7 @@ def test_check_says_what_follows(command, design_path):
         "0.5 kg/s (0.5 L/s, 7.93 gal/min) in all, 0.25 kg/s (0.25 L/s, 3.96 gal/min) in each bore",
         "freezes at -10.0 degC (14.0 degF), 8.0 K (14.4 degF) below the lower limit of the entering fluid",
         "measured effective resistance 0.1 m K/W",
-        "heating and hot water up to 6.0 kW (1.7 tons), 30.0 W/m (31.2 Btu/(h ft)) of bore; cooling up to 3.0",
+        "heating and hot water up to 6.0 kW (1.7 tons), 30.0 W/m (31.2 Btu/(h ft)) of bore; cooling up to",
         # 8000 + 200 x 10 degC = 10 kW; 200 m / (10 / 3.517) tons
         "Bore per ton (3.517 kW) of heating capacity, 10.0 kW (2.8 tons) at the undisturbed temperature",
         ": 70 m (231 ft); ",
