@@ -13,9 +13,8 @@ from loopdrift.units import registry
 
 DEMO = Path(ld.__file__).parent / "demo"
 
-ALONE = re.compile(
-    r"(?<!m)\d (?:degC|K|m(?! K)|m2|m3|L|kW|kWh|kg/s|W/K|W/m|W/\(m2? K\)|m K/W)(?![\w/(])(?! \()"
-)
+UNITS = r"degC|K|m(?! K)|m2|m3|L|kW(?! of lights)|kWh|kg/s|W/K|W/m|W/\(m2? K\)|m K/W"
+ALONE = re.compile(rf"(?<!m)\d (?:{UNITS})(?![\w/(])(?! \()")
 """A number in SI without its fellow."""
 
 
