@@ -56,7 +56,8 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     from loopdrift import plots
 
     design = run.design
-    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": _PLAIN}
+    energy = _TWO_SCALES if units == "IP" else _PLAIN
+    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
     if isinstance(design.ground_side, BoreField):
         margins["layout"] = _PLAIN
     drawn: dict[str, Figure] = {}
@@ -125,7 +126,7 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     from loopdrift import plots
 
     figure = Figure(figsize=(_WIDTH, 5.6))
-    _PLAIN.fit(figure)
+    (_TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
     plots.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))

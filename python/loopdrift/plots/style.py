@@ -90,6 +90,18 @@ def finish(ax: Axes, *, legend_columns: int = 4) -> None:
         )
 
 
+def electricity_scale(ax: Axes, unit: str, scale: float) -> None:
+    """Show at the right what the left scale is in a unit of electricity, which is `scale` of the left's."""
+
+    def to_right(values: Any) -> Any:
+        return values / scale
+
+    def to_left(values: Any) -> Any:
+        return values * scale
+
+    ax.secondary_yaxis("right", functions=(to_right, to_left)).set_ylabel(f"Electricity [{unit}]")
+
+
 def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
     """Draw a level across the Axes and write what it is beyond its right end."""
     ax.axhline(value, color=color, linestyle=style, linewidth=1.2)

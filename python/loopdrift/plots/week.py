@@ -174,6 +174,8 @@ def week_heat(
     ax.set_ylabel(f"Power [{unit}]")
     _days(ax, hourly, which)
     style.finish(ax)
+    if units == "IP":
+        style.electricity_scale(ax, "kW", 1e3 * scale)
     return ax
 
 
