@@ -6,13 +6,11 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from loopdrift.both_units import both
+from loopdrift import run_error
 from loopdrift.cautions import CAUTIONS
 from loopdrift.findings import drift, findings
 from loopdrift.key_figures import flow_in_words
-from loopdrift.pond import Pond
 from loopdrift.rules_of_thumb import rules_of_thumb
-from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -68,7 +66,6 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{flow_in_words(design)}"
     )
     answers = [str(finding) for finding in findings(run)] + [drift(run)]
-    error = error_of(run)
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
@@ -76,37 +73,10 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
         *([run.cost().text(units=units)] if design.prices is not None else []),
-        _wrapped(error),
+        _wrapped(run_error.in_words(run.error, design.ground_side)),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
-
-
-def error_of(run: Run) -> str:
-    """Return how far the temperatures are those of the equations, in a sentence."""
-    side, error = run.design.ground_side, run.error
-    if isinstance(side, Pond):
-        return (
-            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and that "
-            "the film around the coils is that of past hours the fluid up to about "
-            f"{both(error.film, 'K', '.1g')}, where heat begins or changes abruptly. What the model leaves "
-            "out counts for more."
-        )
-    if isinstance(side, Well) and side.return_distance is None:
-        return (
-            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
-            "nothing of that is approximate but the model itself."
-        )
-    if isinstance(side, Well):
-        return (
-            f"That the well's water keeps one temperature for an interval of pumping costs up to about "
-            f"{both(error.steps, 'K', '.1g')}; what the model leaves out counts for more."
-        )
-    return (
-        f"Temperatures are those of the equations to about {both(error.largest, 'K', '.1g')}: exponentials "
-        f"{error.exponentials:.1g} K, tabulation {error.tabulation:.1g} K, segments of the loop "
-        f"{error.segments:.1g} K."
-    )
 
 
 def _wrapped(text: str, indent: str = "") -> str:

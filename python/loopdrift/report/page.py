@@ -83,11 +83,10 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    from loopdrift import findings
+    from loopdrift import findings, run_error
     from loopdrift.figures import figures, svg
     from loopdrift.overview import facts
     from loopdrift.rules_of_thumb import rules_of_thumb
-    from loopdrift.summary import error_of
 
     require_title(title)
     holds, sentence = answer.answer(run)
@@ -114,7 +113,7 @@ def page(
         asked=answer.asked(run.design),
         origin=run.design.loads.origin,
         facts=facts(run.design),
-        error=error_of(run),
+        error=run_error.in_words(run.error, run.design.ground_side),
         conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
         cost=_cost(run, units),
         hazards=HAZARDS,
