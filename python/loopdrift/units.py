@@ -175,6 +175,8 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
         if match is None:
             or_text = ", or text with a unit" if unit else ""
             raise InvalidInput(owner, field, repr(value), "", f"{_number_in(unit)}{or_text}")
+        if match[2].startswith(","):
+            raise InvalidInput(owner, field, repr(value), "", "must have no comma in its number")
         return float(match[1]), match[2]
     if isinstance(value, bool):
         raise InvalidInput(owner, field, value, "", _number_in(unit))

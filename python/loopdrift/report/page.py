@@ -132,7 +132,7 @@ def require_title(title: str) -> None:
         If it is so.
     """
     if not isinstance(title, str) or not title.strip():
-        raise InvalidInput("Report", "title", repr(title), "", "must be text")
+        raise InvalidInput("Report", "title", repr(title), "", "must be text, and not empty")
 
 
 def _shown(run: Run) -> list[str]:
