@@ -130,14 +130,17 @@ def _resistances(design: Design) -> Iterator[tuple[str, str]]:
         return
     if isinstance(field, TrenchField | Pond):
         for temperature in temperatures:
-            yield f"at {both_degrees(temperature)}", _pipe_resistance(design, field, temperature)
+            yield (
+                "resistance",
+                f"at {both_degrees(temperature)} {_pipe_resistance(design, field, temperature)}",
+            )
         return
     bore = max(field.bores, key=lambda bore: bore.depth)
     if bore.resistance is not None:
         yield "bore", f"measured effective resistance {both(bore.resistance, 'm K/W', '.4g')}"
         return
     for temperature in temperatures:
-        yield f"at {both_degrees(temperature)}", _resistance(design, bore, temperature)
+        yield "resistance", f"at {both_degrees(temperature)} {_resistance(design, bore, temperature)}"
 
 
 def _pipe_resistance(design: Design, field: TrenchField | Pond, temperature: float) -> str:
@@ -210,7 +213,7 @@ def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
             columns.append(
                 [name.replace("_", " "), f"[{of_heat}]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
             )
-            columns.append(["", f"up to [{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
+            columns.append(["up to", f"[{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
     rows = zip(*columns, strict=True)
     return "\n".join(
         f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
