@@ -131,7 +131,7 @@ def _fluid_table(run: Run) -> Finding | None:
     _, last = run.design.fluid.temperature_range
     beyond = run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]].max(axis="columns") > last
     text = f"the fluid is warmer than its properties are known, {both_degrees(last)}; those are used there"
-    return _hours(beyond.groupby(level="year").sum(), text)
+    return _in_years(beyond, text)
 
 
 def _frozen_soil(run: Run) -> Finding | None:
@@ -144,7 +144,7 @@ def _frozen_soil(run: Run) -> Finding | None:
         "better and heaves the ground is not modelled, and the heat it gives would keep the fluid warmer "
         "than shown"
     )
-    return _hours(frozen.groupby(level="year").sum(), text)
+    return _in_years(frozen, text)
 
 
 NEAR_FREEZING = 1.0
@@ -179,7 +179,7 @@ def _pond(run: Run) -> list[Finding | None]:
             ice > SHARE_OF_ICE * pond.depth
         ),
     }
-    found += [_hours(hours.groupby(level="year").sum(), text) for text, hours in counted.items()]
+    found += [_in_years(hours, text) for text, hours in counted.items()]
     return found
 
 
@@ -191,8 +191,8 @@ def _well(run: Run) -> list[Finding | None]:
     running = hourly["heat_extracted_W"] != 0.0
     cold = running & (hourly["discharge_degC"] < well.lowest_discharge)
     found = [
-        _hours(
-            cold.groupby(level="year").sum(),
+        _in_years(
+            cold,
             f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
         )
     ]
@@ -247,6 +247,11 @@ def _flow(run: Run) -> list[Finding]:
     from loopdrift.hydraulics.text import flow_findings
 
     return flow_findings(run, run.design.piping)
+
+
+def _in_years(so: pd.Series, text: str) -> Finding | None:
+    """Return what is so in some of all hours; None where it never is."""
+    return _hours(so.groupby(level="year").sum(), text) if so.any() else None
 
 
 def _hours(hours: pd.Series, text: str) -> Finding | None:

@@ -132,7 +132,7 @@ class Run:
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         return table
 
-    @property
+    @functools.cached_property
     def findings(self) -> list[Finding]:
         """What the run says about limits, freezing, the heat pump's table and its capacity."""
         from loopdrift.findings import findings
@@ -154,10 +154,16 @@ class Run:
         """
         from loopdrift.prices import of
 
-        chosen = self.design.prices if prices is None else prices
-        if chosen is None:
+        return self._own_cost if prices is None else of(self, prices)
+
+    @functools.cached_property
+    def _own_cost(self) -> Cost:
+        """What the run costs by the design's prices."""
+        from loopdrift.prices import of
+
+        if self.design.prices is None:
             raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
-        return of(self, chosen)
+        return of(self, self.design.prices)
 
     def heat_build_up(self) -> HeatBuildUp:
         """Find what heat does to the ground in the long run, by a run of 100 years.

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift import run_error
 from loopdrift.cautions import CAUTIONS
-from loopdrift.findings import drift, findings
+from loopdrift.findings import drift
 from loopdrift.key_figures import flow_in_words
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.words import counted
@@ -65,7 +65,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
         f"{flow_in_words(design)}"
     )
-    answers = [str(finding) for finding in findings(run)] + [drift(run)]
+    answers = [str(finding) for finding in run.findings] + [drift(run)]
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.both_units import both, both_degrees
-from loopdrift.findings import findings, moment
+from loopdrift.findings import moment
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -26,7 +26,7 @@ class Margin(NamedTuple):
 
 def answer(run: Run) -> tuple[bool, str]:
     """Return whether the plant holds, and why, in a sentence."""
-    to_look_at = sum(not finding.holds for finding in findings(run))
+    to_look_at = sum(not finding.holds for finding in run.findings)
     beyond = sum(not margin.holds for margin in margins(run))
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()

@@ -83,8 +83,9 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    from loopdrift import findings, run_error
+    from loopdrift import run_error
     from loopdrift.figures import figures, svg
+    from loopdrift.findings import drift
     from loopdrift.overview import facts
     from loopdrift.rules_of_thumb import rules_of_thumb
 
@@ -105,8 +106,8 @@ def page(
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        findings=[finding for finding in findings.findings(run) if not finding.holds],
-        drift=findings.drift(run),
+        findings=[finding for finding in run.findings if not finding.holds],
+        drift=drift(run),
         rules=rules_of_thumb(run.design, run),
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
