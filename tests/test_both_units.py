@@ -73,6 +73,8 @@ def test_tables_of_an_inch_pound_report(run: ld.Run) -> None:
         headings
     )
     assert not {heading for heading in headings if "°C" in heading}
+    assert "deg" not in re.sub(r"<pre>.*</pre>|deg from north", "", page, flags=re.DOTALL)
+    assert "--years 2 --units IP" in page
     drawn = run.yearly["heat_extracted_kWh"].loc[1] * 3.412141633
     assert f"<td>{drawn:,.0f}</td>" in page
     levelised = run.cost().summary["levelised_cost_per_kWh"].iloc[0] / 3412.141633e-6

@@ -103,6 +103,7 @@ def page(
     return environment.get_template("page.html.jinja").render(
         title=title,
         years=run.years,
+        units=units,
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
