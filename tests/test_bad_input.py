@@ -111,9 +111,14 @@ PARTS = {
         partial(bore.replace, top="-85 ft"),
         ["Bore.top = -85 ft (-25.908 m): must be from 0 to 200 m"],
     ),
-    "depth in lightyears": (
+    "depth in miles": (
+        partial(bore.replace, depth="85 miles"),
+        ["Bore.depth = 85 miles (136794.24 m): must be from 1 to 2000 m"],
+    ),
+    "depth with a comma": (partial(bore.replace, depth="1,200 ft"), ["Bore.depth = '1,200 ft'", "no comma"]),
+    "depth in what is no unit": (
         partial(bore.replace, depth="85 lightyears"),
-        ["Bore.depth = 85 lightyears (80", " m): must be from 1 to 2000 m"],
+        ["Bore.depth = 85 lightyears: lightyears is no unit that is known here", "with a unit like m"],
     ),
     "depth as text without a unit": (
         partial(bore.replace, depth="3000"),

@@ -15,6 +15,7 @@ from pandas.testing import assert_frame_equal
 
 import loopdrift as ld
 from loopdrift import _core
+from loopdrift.both_units import both
 from loopdrift.cautions import HAZARDS, STANDING
 
 CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "loads", "layout")}
@@ -128,11 +129,11 @@ def test_check_says_what_follows(command, design_path):
     assert (code, err) == (0, "")
     assert max(map(len, out.splitlines())) <= 100
     for part in (
-        "2 bores of 100 m, 200 m (656 ft) in all, in ground of 2 W/(m K) at 10.0 degC (50.0 degF)",
-        "0.5 kg/s in all, 0.25 kg/s (0.25 L/s, 3.96 gal/min) in each bore",
-        "freezes at -10.0 degC (14.0 degF), 8.0 K below the lower limit of the entering fluid",
+        "2 bores of 100 m (328 ft), 200 m (656 ft) in all, in ground of 2 W/(m K) (1.2 Btu/(h ft degF)) at",
+        "0.5 kg/s (0.5 L/s, 7.93 gal/min) in all, 0.25 kg/s (0.25 L/s, 3.96 gal/min) in each bore",
+        "freezes at -10.0 degC (14.0 degF), 8.0 K (14.4 degF) below the lower limit of the entering fluid",
         "measured effective resistance 0.1 m K/W",
-        "heating and hot water up to 6.0 kW (1.7 tons), 30.0 W per metre of bore; cooling up to 3.0 kW",
+        "heating and hot water up to 6.0 kW (1.7 tons), 30.0 W/m (31.2 Btu/(h ft)) of bore; cooling up to",
         # 8000 + 200 x 10 degC = 10 kW; 200 m / (10 / 3.517) tons
         "Bore per ton (3.517 kW) of heating capacity, 10.0 kW (2.8 tons) at the undisturbed temperature",
         ": 70 m (231 ft); ",
@@ -152,9 +153,10 @@ def test_check_says_how_the_fluid_flows(command, design, tmp_path):
     found = bore.resistance_at(ground=built.ground, fluid=built.fluid, flow=0.25, temperature=10.0)
     # 4 x mass flow / (pi x inner diameter x viscosity)
     reynolds = 4 * 0.25 / (np.pi * (0.032 - 2 * 0.032 / 11) * 1e-3)
-    assert f"at 10.0 degC turbulent flow, Reynolds number {reynolds:,.0f}" in words(out)
-    assert f"{found.local:.4f} m K/W local, {found.effective:.4f} m K/W over the whole bore" in words(out)
-    assert "at -2.0 degC turbulent flow" in words(out)
+    assert f"at 10.0 degC (50.0 degF) turbulent flow, Reynolds number {reynolds:,.0f}" in words(out)
+    assert f"bore resistance {both(found.local, 'm K/W', '.4f')} local" in words(out)
+    assert f"{both(found.effective, 'm K/W', '.4f')} over the whole bore" in words(out)
+    assert "at -2.0 degC (28.4 degF) turbulent flow" in words(out)
 
 
 def test_the_demo_leaves_inputs_to_change(command, tmp_path):

@@ -148,9 +148,9 @@ def test_no_land(design, site):
 @pytest.mark.parametrize("kind", TRENCHES)
 def test_shallow_rock_rules_out_trenches(design, site, kind):
     said = reason(design, site, kind, digging=ld.Digging(soil=SOIL, rock_depth="3 ft"))
-    assert said.startswith("Rock at 0.9 m is too shallow")
+    assert said.startswith("Rock at 0.9 m (3.0 ft) is too shallow")
     no_room = reason(design, site, kind, land=ld.Land(area=81.0))
-    assert "9 m by 9 m, has no room for a trench" in no_room
+    assert "9 m (30 ft) by 9 m (30 ft), has no room for a trench" in no_room
 
 
 def test_trenches_stay_above_the_rock(design, site):
@@ -162,7 +162,7 @@ def test_trenches_stay_above_the_rock(design, site):
 
 def test_shallow_bores_are_not_drilled(design, site):
     said = reason(design, site, "bores", drilling=ld.Drilling(deepest=15.0))
-    assert said.startswith("Bores may go down to 15.0 m, 13.0 m below their buried tops")
+    assert said.startswith("Bores may go down to 15.0 m (49.2 ft), 13.0 m (42.7 ft) below their buried tops")
 
 
 def test_land_too_small_for_the_bores_breaks_a_limit(design, site):
@@ -183,9 +183,12 @@ def test_bores_fit_on_the_land(design, site):
 
 def test_a_pond_too_small(design, site):
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=0.5, bank_slope=0.0))
-    assert said == "Water of 0.5 m is too shallow: at least 1 m are needed."
+    assert said == "Water of 0.5 m (1.6 ft) is too shallow: at least 1 m (3.3 ft) are needed."
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=3.0))
-    assert said == "A pond of 20 m2 is too small: its banks, 3 to 1, meet above a depth of 3.0 m."
+    assert (
+        said
+        == "A pond of 20 m2 (215 ft2) is too small: its banks, 3 to 1, meet above a depth of 3.0 m (9.8 ft)."
+    )
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=30.0, depth=1.2, bank_slope=0.0))
     assert "Ice of up to" in said or "the fluid goes" in said
 
@@ -200,7 +203,7 @@ def test_wells_are_ruled_out(design, site):
     assert "don't stand on the land" in said(return_distance=200.0)
     assert "the fluid goes" in said(sustained_yield=0.02)
     assert "The yield is too small" in said(lowest_discharge=9.9)
-    assert "0.03 m are available" in said(available_drawdown=0.03)
+    assert "0.03 m (0.098 ft) are available" in said(available_drawdown=0.03)
 
 
 def test_a_well_has_the_least_flow_that_holds(design, site):

@@ -7,7 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.findings import Finding, both_degrees, drift, findings, moment
+from loopdrift.both_units import both, both_degrees
+from loopdrift.findings import Finding, drift, findings, moment
 
 
 def look(run):
@@ -30,7 +31,7 @@ def test_below_the_lower_limit(design):
     run = design.replace(limits=ld.Limits(entering_fluid_min=9.0)).run(1)
     lowest = run.yearly["entering_fluid_min_degC"].min()
     text = only(run, "Lowest entering fluid")
-    assert f"{9.0 - lowest:.1f} K beyond the limit of 9.0 degC (48.2 degF)" in text
+    assert f"{both(9.0 - lowest, 'K', '.1f')} beyond the limit of 9.0 degC (48.2 degF)" in text
     hours = int((run.hourly["entering_fluid_degC"][running(run)] < 9.0).sum())
     assert only(run, "outside the limits").startswith(f"In {hours:,} hours, from year 1 on, ")
 
@@ -38,7 +39,9 @@ def test_below_the_lower_limit(design):
 def test_above_the_upper_limit(design):
     run = design.replace(limits=ld.Limits(entering_fluid_max=10.5)).run(1)
     highest = run.yearly["entering_fluid_max_degC"].max()
-    assert f"{highest - 10.5:.1f} K beyond the limit of 10.5 degC" in only(run, "Highest entering fluid")
+    assert f"{both(highest - 10.5, 'K', '.1f')} beyond the limit of 10.5 degC" in only(
+        run, "Highest entering fluid"
+    )
     hours = int((run.hourly["entering_fluid_degC"][running(run)] > 10.5).sum())
     assert only(run, "outside the limits").startswith(f"In {hours:,} hours")
 
@@ -55,8 +58,8 @@ def test_too_close_to_freezing(design):
     coldest = run.hourly["leaving_fluid_degC"][running(run)]
     hours = int((coldest < 5.0).sum())
     text = only(run, "Coldest leaving fluid")
-    assert f"{coldest.min():.1f} K above freezing at 0.0 degC (32.0 degF)" in text
-    assert text.endswith(f"the wanted margin is 5.0 K, and {hours:,} hours are closer.")
+    assert f"{both(coldest.min(), 'K', '.1f')} above freezing at 0.0 degC (32.0 degF)" in text
+    assert text.endswith(f"the wanted margin is 5.0 K (9.0 degF), and {hours:,} hours are closer.")
 
 
 def test_outside_the_table(design):
@@ -93,7 +96,8 @@ def test_short_of_capacity(design):
     text = only(run, "capacity falls short")
     hours = int(((backup > 0.0) | (unmet > 0.0)).sum())
     assert text.startswith(f"In {hours:,} hours, from year 1 on, ")
-    assert f"{backup.sum() / 1e3:,.1f} kWh of back-up heat and {unmet.sum() / 1e3:,.1f} kWh of unmet" in text
+    heat, cold = (both(watts.sum() / 1e3, "kWh", ",.1f") for watts in (backup, unmet))
+    assert f"{heat} of back-up heat and {cold} of unmet" in text
 
 
 def test_the_year_in_which_it_begins(design):
@@ -107,7 +111,7 @@ def test_the_year_in_which_it_begins(design):
 def test_drift(design, run):
     moved = run.yearly["entering_fluid_mean_degC"].loc[2] - run.yearly["entering_fluid_mean_degC"].loc[1]
     assert f"the mean by {moved:+.2f} K" in drift(run)
-    assert drift(run).endswith(f"in the last year the mean moved by {moved:+.3f} K.")
+    assert drift(run).endswith(f"in the last year the mean moved by {both(moved, 'K', '+.3f')}.")
     assert drift(design.run(1)) == "One year shows no drift."
 
 

@@ -37,7 +37,9 @@ def test_drift_goes_its_way_to_the_end(found: ld.HeatBuildUp) -> None:
 
 def test_it_reads(found: ld.HeatBuildUp) -> None:
     text = str(found)
-    assert text.startswith("Of ") and "kWh extracted in year 2" in text and "are not given back" in text
+    assert (
+        text.startswith("Of ") and "million Btu) extracted in year 2" in text and "are not given back" in text
+    )
     assert f"{found.final_drift['min']:+.2f} K" in text
     assert text.endswith(f"90% of the mean's drift is done in year {found.settled_year}.")
 
@@ -46,7 +48,7 @@ def test_a_warming_ground_is_told_as_such(design: ld.Design) -> None:
     found = design.replace(loads=ld.Loads(cooling=1000.0)).run(1).heat_build_up()
     assert (found.yearly["imbalance_share"] == -1.0).all()
     assert found.final_drift["mean"] > 0.1
-    assert "kWh rejected in year 1" in str(found) and "(100%) stay there" in str(found)
+    assert "million Btu) rejected in year 1" in str(found) and "or 100% stay there" in str(found)
 
 
 def test_without_loads_nothing_builds_up(design: ld.Design) -> None:
@@ -79,7 +81,7 @@ def test_a_longer_run_than_whole_periods(design: ld.Design) -> None:
     loads = ld.Loads(**{name: np.tile(values, 40) for name, values in design.loads.for_engine().items()})
     found = design.replace(loads=loads).run(81).heat_build_up()
     assert found.years == 81 and len(found.yearly) == 80
-    assert "kWh extracted in year 80" in str(found)
+    assert "million Btu) extracted in year 80" in str(found)
 
 
 def test_loads_that_do_not_repeat_have_no_end(design: ld.Design) -> None:

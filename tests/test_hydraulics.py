@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift import hydraulics, plots
+from loopdrift.both_units import both
 from loopdrift.hydraulics.channel import Channel, Liquid
 from loopdrift.hydraulics.friction import friction_factor
 from loopdrift.overview import overview
@@ -249,7 +250,7 @@ def test_flow_in_the_coldest_hour(piped):
     assert said.startswith("LOOK: In the coldest hour flow in each bore is laminar")
     less = 1 - found.turbulent_resistance / found.resistance
     assert f"turbulence needs {found.turbulent_flow:.3g} kg/s" in said
-    assert f"would be {found.turbulent_resistance:.4f} m K/W, {less:.0%} less" in said
+    assert f"would be {both(found.turbulent_resistance, 'm K/W', '.4f')}, {less:.0%} less" in said
 
 
 @pytest.mark.parametrize("pipes", [U_TUBE, DOUBLE, COAXIAL])
@@ -339,7 +340,7 @@ def test_check_and_run_say_it(piped, command, tmp_path):
     piped.write(tmp_path / "house.toml")
     _, out, _ = command("check", tmp_path / "house.toml")
     whole = piped.pressure_drop()["pressure_drop_Pa"].sum()
-    assert f"pressure drop {whole / 1e3:.1f} kPa ({whole / 6894.757:.1f} psi) at -2.0 degC" in words(out)
+    assert f"pressure drop {whole / 1e3:.1f} kPa ({whole / 6894.757:.2f} psi) at -2.0 degC" in words(out)
     assert f"pump {piped.pump_power:.0f} W, which follows from the piping" in words(out)
     assert "turbulence flow in each bore is" in words(out)
     assert max(map(len, out.splitlines())) <= 100

@@ -190,10 +190,34 @@ def test_the_origin_stays_with_the_loads():
     weather = ld.Weather.sample("cold continental")
     loads = ld.Loads.from_heat_loss(weather, heat_loss="6 kW", design_outdoor=-22.0, heating_kWh=9e3)
     assert [label for label, _ in loads.origin] == ["heat loss", "outdoors"]
-    assert loads.origin[0][1].startswith("6 kW at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC")
+    assert loads.origin[0][1].startswith(
+        "6 kW (20 kBtu/h) at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC"
+    )
     assert pickle.loads(pickle.dumps(loads)).origin == loads.origin
     assert loads.scaled(heating_kWh=8e3).origin == (*loads.origin, ("scaled from there", "heating"))
     assert ld.Loads(heating=1e3).origin == ()
+
+
+def test_the_origin_is_written_and_read(tmp_path):
+    origin = (("meter", "heat: 2023, \N{DEGREE SIGN}C"), ("scaled from there", "# heating"))
+    path = tmp_path / "loads.csv"
+    ld.Loads(heating=1e3, origin=origin).write(path)
+    assert ld.Loads.read(path).origin == origin
+
+
+def test_comments_of_a_file_are_its_origin(tmp_path):
+    path = tmp_path / "loads.csv"
+    lines = "\n".join(["1.0"] * 8760)
+    path.write_text(
+        f"\ufeff# Metered.\r\n##meter :  in the cellar \r\n#\r\nheating_kW\n{lines}", encoding="utf-8"
+    )
+    assert ld.Loads.read(path).origin == (("meter", "in the cellar"),)
+
+
+@pytest.mark.parametrize("pair", [("a:b", "c"), ("a", "b\nc"), ("a", "b\rc"), ("", "b"), ("a", " ")])
+def test_an_origin_must_fit_into_a_line(pair):
+    with pytest.raises(ld.InvalidInput, match=r"Loads\.origin = .*: must be a label without a colon"):
+        ld.Loads(heating=1e3, origin=[pair])
 
 
 @pytest.mark.parametrize("origin", ["a meter", [("meter",)], [("meter", 3)], 7])

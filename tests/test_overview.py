@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import loopdrift as ld
+from loopdrift.both_units import both
 from loopdrift.overview import overview
 
 
@@ -17,7 +18,8 @@ def test_bores_of_unequal_depth(design):
     ground = design.ground.replace(gradient=0.03)
     # (100 m x (2 + 50) m + 80 m x (2 + 40) m) / 180 m = 47.56 m
     assert words(design.replace(ground_side=field, ground=ground)).startswith(
-        "bores 2 bores of 80 to 100 m, 180 m (591 ft) in all, in ground of 2 W/(m K) at 11.4 degC"
+        "bores 2 bores of 80 m (262 ft) to 100 m (328 ft), 180 m (591 ft) in all, in ground "
+        "of 2 W/(m K) (1.2 Btu/(h ft degF)) at 11.4 degC"
     )
 
 
@@ -64,18 +66,18 @@ def test_what_stands_between_building_and_loop(design):
     assert "air enters the heat pump at 20.0 degC (68.0 degF) in heating" in text
     assert f"its fans take {10 * 8760 * 0.02 / 1.02:,.0f} kWh a year" in text
     drawn = 365 * 0.16 * 988.0 * 4181.0 * (42.0 - 10.0) / 3.6e6
-    assert f"160 L a day at 42.0 degC (107.6 degF), {drawn:,.0f} kWh a year" in text
-    assert "from a tank of 300 L, warmed 100% by an element" in text
+    assert f"160 L (42.3 gal) a day at 42.0 degC (107.6 degF), {both(drawn, 'kWh')} a year" in text
+    assert "from a tank of 300 L (79.3 gal), warmed 100% by an element" in text
     assert "two stages, given by its curves; doesn't heat with fluid below -6.0 degC" in text
-    assert "876 kWh a year are given to the loop from elsewhere" in text
+    assert "876 kWh (2.99 million Btu) a year are given to the loop from elsewhere" in text
 
 
 def test_loads_by_month(design):
     """Of two years the mean heat and the largest hour; what isn't asked for has no column."""
     loads = ld.Loads(heating=np.repeat([1000.0, 3000.0], 8760))
     lines = overview(design.replace(loads=loads)).splitlines()
-    assert lines[-15].split() == ["month", "heating"]
-    assert lines[-14].split() == ["[kWh]", "up", "to", "[kW]"]
+    assert lines[-15].split() == ["month", "heating", "up", "to"]
+    assert lines[-14].split() == ["[kWh]", "[kW]"]
     assert lines[-12].split() == ["February", "1,344", "3.0"]
     assert lines[-1].split() == ["year", "17,520", "3.0"]
 
@@ -89,7 +91,11 @@ def test_loads_by_month(design):
             {"heating": 4000.0},
             "Bore per ton (3.517 kW) of heating load, 4.0 kW (1.1 tons): 176 m (577 ft)",
         ),
-        ({"cooling_cop": [4.0]}, {"cooling": 4000.0}, "Ground at 1.8 m, mean of the year: 10.0 degC"),
+        (
+            {"cooling_cop": [4.0]},
+            {"cooling": 4000.0},
+            "Ground at 1.8 m (5.9 ft), mean of the year: 10.0 degC",
+        ),
         (
             {"heating_cop": [4.0], "heating_capacity": [5000.0], "heating_range": (-5.0, 5.0)},
             {"heating": 2000.0, "hot_water": 2000.0},

@@ -158,3 +158,17 @@ def test_they_draw_where_they_are_told():
     _, (first, second) = plt.subplots(1, 2)
     assert plots.horizon(yearly(), ax=first) is first
     assert plots.layout([(0.0, 0.0)], 100.0, ax=second) is second
+
+
+def test_electricity_has_a_scale_of_its_own_beside_heat_in_btu(design):
+    run = design.run(1)
+
+    def drawn(units):
+        return [plots.energy(run.yearly, units=units), plots.week_heat(run.hourly, units=units)]
+
+    assert not any(ax.child_axes for ax in drawn("SI"))
+    for ax, unit in zip(drawn("IP"), ("MWh", "kW"), strict=True):
+        ax.figure.canvas.draw()
+        (beside,) = ax.child_axes
+        assert beside.get_ylabel() == f"Electricity [{unit}]"
+        assert_allclose(ax.get_ylim(), 3.412141633 * np.array(beside.get_ylim()), rtol=1e-9)

@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
+from loopdrift.both_units import both
 
 YEARS = 6
 HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
@@ -39,8 +40,8 @@ def test_the_least_recharge_of_a_cooling_ground(design: ld.Design) -> None:
     assert_array_equal(found.design.loads.recharge, np.repeat(found.monthly, HOURS))
     assert_array_equal(found.design.loads.heating, design.loads.heating)
     said = str(found)
-    assert f"With {found.yearly:,.0f} kWh a year put into the loop" in said
-    assert f"without any it moves by {found.drift_without:+.2f} K in {YEARS} years" in said
+    assert f"With {both(found.yearly, 'kWh')} a year put into the loop" in said
+    assert f"without any it moves by {both(found.drift_without, 'K', '+.2f')} in {YEARS} years" in said
 
 
 def test_the_months_are_those_without_much_heating(design: ld.Design) -> None:

@@ -14,6 +14,7 @@ import pytest
 
 import loopdrift as ld
 from loopdrift import report
+from loopdrift.both_units import both
 from loopdrift.report import answer
 
 CHROMIUM = shutil.which("chromium")
@@ -69,7 +70,7 @@ def test_what_users_write_is_escaped(page: str) -> None:
     assert f"<dt>{NASTY_IN_HTML}</dt><dd>&lt;b&gt;a meter&lt;/b&gt;</dd>" in page
 
 
-def test_the_building_is_told(run: ld.Run) -> None:
+def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> None:
     house = ld.Building(
         floor_area=120.0,
         walls=ld.Opaque(area=130.0, u_value=0.3),
@@ -77,13 +78,15 @@ def test_the_building_is_told(run: ld.Run) -> None:
         heating_set_point={6: 21.0, 22: 18.0},
     )
     loads = house.loads(ld.Weather.sample("mild maritime"))
-    page = report.page(run.design.replace(loads=loads).run(1))
+    run.design.replace(loads=loads).write(tmp_path / "design.toml")
+    page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
     year, peak = loads.heating.sum() / 1000.0, loads.peak["heating"] / 1000.0
     for told in (
-        "<dt>building</dt><dd>120 m2 of heated floor, 2.5 m high (300 m3); medium mass</dd>",
-        "<dt>walls</dt><dd>130 m2 of 0.3 W/(m2 K)</dd>",
-        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K through envelope and air</dd>",
-        f"{year:,.0f} kWh of heat a year ({year / 120.0:.0f} kWh/m2), up to {peak:.1f} kW",
+        "<dt>building</dt><dd>120 m2 (1,292 ft2) of heated floor, 2.5 m (8.2 ft) high, 300 m3 (10,594 ft3); ",
+        "<dt>walls</dt><dd>130 m2 (1,399 ft2) of 0.3 W/(m2 K) (0.053 Btu/(h ft2\N{NO-BREAK SPACE}°F))</dd>",
+        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K (",
+        f"{both(year, 'kWh')} of heat a year, {both(year / 120.0, 'kWh/m2')}",
+        f"up to {both(peak, 'kW', '.1f')}",
         "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) up to 21.0",
     ):
         assert told in page, told

@@ -6,7 +6,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import results
+from loopdrift import figures, results
 from loopdrift.summary import summary
 
 
@@ -22,13 +22,13 @@ def test_every_file_named_is_there(run, files):
 
 
 def test_each_chart_is_made_once_for_folder_and_page(run, tmp_path, monkeypatch):
-    made, plot = [], ld.Run.plot
+    made, draw = [], figures.draw
 
-    def counted(self, kind="horizon", **how):
+    def counted(run, kind, *how):
         made.append(kind)
-        return plot(self, kind, **how)
+        return draw(run, kind, *how)
 
-    monkeypatch.setattr(ld.Run, "plot", counted)
+    monkeypatch.setattr(figures, "draw", counted)
     results.write(run, tmp_path)
     assert made == [kind for kind in run.kinds if "week" not in kind]
 

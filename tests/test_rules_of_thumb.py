@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from loopdrift.both_units import both
 from loopdrift.findings import moment
 from loopdrift.overview import overview
 from loopdrift.report import page
@@ -74,7 +75,7 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
     rule = ruled(run.design, "Bore", run)
     end = 45.0 if sign < 0.0 else 90.0
     assert_allclose(rule.departure, 2.0 * depth / tons - end)
-    assert f"({abs(rule.departure) / end:.0%}) {'less' if sign < 0.0 else 'more'}" in str(rule)
+    assert f"or {abs(rule.departure) / end:.0%} {'less' if sign < 0.0 else 'more'}" in str(rule)
 
     year, hour = run.hour_of("coldest")
     row = run.hourly.loc[(year, hour)]
@@ -90,11 +91,12 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
         f"{loads.heating.sum() / loads.heating.max():,.0f} full-load hours",
         "2 W/(m K)",
         moment(design, year, hour),
-        f"gives {row['heat_extracted_W'] / (2.0 * depth):.0f} W with the fluid {drop:.1f} K below",
-        f"{parts[0]:.1f} K in the mean of that year",
-        f"{parts[1]:.1f} K from the heat",
-        f"{parts[2]:.1f} K between the fluid and the bore wall",
-        f"With {end:g} m per ton it would take {drop * rule.value / end:.1f} K",
+        f"gives {row['heat_extracted_W'] / (2.0 * depth):.0f} W",
+        f"with the fluid {both(drop, 'K', '.1f')} below",
+        f"{both(parts[0], 'K', '.1f')} in the mean of that year",
+        f"{both(parts[1], 'K', '.1f')} from the heat",
+        f"{both(parts[2], 'K', '.1f')} between the fluid and the bore wall",
+        f"With {both(end, 'm', 'g')} per ton it would take {drop * rule.value / end:.1f} K",
         f"where the limits allow {allowed:.1f} K",
     ]
     for words in expected:
@@ -104,7 +106,7 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
 def test_without_a_run_the_design_tells(design):
     field = design.ground_side.replace(bore=design.ground_side.bores[0].replace(depth=200.0))
     why = ruled(design.replace(ground_side=field), "Bore").why
-    assert "the fluid may fall 12.0 K below the undisturbed ground" in why
+    assert "the fluid may fall 12.0 K (21.6 degF) below the undisturbed ground" in why
 
 
 def test_a_warm_hour_decides_where_cooling_does(design):
@@ -113,21 +115,21 @@ def test_a_warm_hour_decides_where_cooling_does(design):
     field = design.ground_side.replace(bore=design.ground_side.bores[0].replace(depth=190.0))
     run = design.replace(loads=loads, ground_side=field).run(1)
     why = ruled(run.design, "Bore", run).why
-    assert "each metre takes" in why and "K above the undisturbed ground" in why
+    assert "each metre takes" in why and "degF) above the undisturbed ground" in why
     assert moment(design, *run.hour_of("hottest")) in why
 
 
 def test_no_heating_no_ton(design):
     heat_pump = ld.HeatPump.from_curves(cooling_cop=[4.0])
     cooled = design.replace(heat_pump=heat_pump, loads=ld.Loads(cooling=4000.0))
-    assert [rule.what for rule in rules_of_thumb(cooled)] == ["Ground at 1.8 m, mean of the year"]
+    assert [rule.what for rule in rules_of_thumb(cooled)] == ["Ground at 1.8 m (5.9 ft), mean of the year"]
 
 
 def test_ground_that_is_too_cold(design):
     cold = design.replace(ground=design.ground.replace(temperature=5.0, gradient=0.02))
     rule = ruled(cold, "Ground at 1.8 m")
     assert_allclose([rule.value, rule.departure], [5.036, -1.964])
-    assert "2.0 K colder. Along bores of 100 m it has 6.0 degC" in str(rule)
+    assert "2.0 K (3.5 degF) colder. Along bores of 100 m (328 ft) it has 6.0 degC" in str(rule)
 
 
 def test_trenches(design):
@@ -135,8 +137,8 @@ def test_trenches(design):
     per_ton = ruled(run.design, "Trench per ton", run)
     capacity = 8000.0 + 200.0 * 10.0
     assert_allclose(per_ton.value, 480.0 / (capacity / 3517.0))
-    numbers = [float(each) for each in re.findall(r"(-?[\d.]+) K (?:in|from|between)", per_ton.why)]
-    (drop,) = re.findall(r"with the fluid ([\d.]+) K below", per_ton.why)
+    numbers = [float(each) for each in re.findall(r"(-?[\d.]+) K \([^)]*\) (?:in|from|between)", per_ton.why)]
+    (drop,) = re.findall(r"with the fluid ([\d.]+) K \([^)]*\) below", per_ton.why)
     assert len(numbers) == 4
     assert_allclose(sum(numbers), float(drop), atol=0.21)
 
@@ -146,12 +148,14 @@ def test_trenches(design):
     damping = np.sqrt(1e-6 * 8760 * 3600 / np.pi)
     swings = [12.0 * np.exp(-each / damping) for each in (1.5, 1.8, 2.4)]
     assert f"swings by {swings[0]:.1f} K" in depth.why
-    assert f"at 1.8 m by {swings[1]:.1f} K and at 2.4 m by {swings[2]:.1f} K" in depth.why
+    assert f"at 1.8 m (5.9 ft) by {swings[1]:.1f} K" in depth.why
+    assert f"at 2.4 m (7.9 ft) by {swings[2]:.1f} K" in depth.why
 
     coldest = ruled(run.design, "Coldest ground", run)
     assert_allclose(coldest.value, 10.0 - swings[1], atol=1e-3)
     assert_allclose(coldest.departure, coldest.value - 7.0)
-    assert f"of 12.0 K by which the surface swings, {swings[1]:.1f} K reach 1.8 m" in coldest.why
+    assert "of 12.0 K (21.6 degF) by which the surface swings" in coldest.why
+    assert f"{both(swings[1], 'K', '.1f')} reach 1.8 m" in coldest.why
     assert ruled(run.design, "Warmest ground", run).departure == 0.0
 
 
@@ -171,7 +175,10 @@ def test_a_small_and_shallow_pond(design):
     volume = run.design.ground_side.volume
     assert f"would change by {most * 3.6e6 / (volume * 4.19e6):.1f} K" in area.why
     ice = run.hourly["ice_m"].max()
-    assert f"Ice takes up to {ice:.2f} m and leaves {2.0 - ice:.2f} m of water" in depth.why
+    assert (
+        f"Ice takes up to {both(ice, 'm', '.2f')} and leaves {both(2.0 - ice, 'm', '.2f')} of water"
+        in depth.why
+    )
     big = design.replace(ground_side=pond(area=5000.0, depth=4.0))
     assert [rule.departure for rule in rules_of_thumb(big)] == [0.0, 0.0]
 

@@ -8,6 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from loopdrift.both_units import both
 
 YEARS = 3
 
@@ -98,7 +99,7 @@ def test_it_says_that_nothing_holds(design: ld.Design) -> None:
     assert sizing.margin < 0.0
     said = str(sizing)
     assert said.startswith("Nothing holds among a depth from 20 to 60 m. Closest comes 2 bores of 60.0 m")
-    assert f"{-sizing.margin:.2f} K beyond the lower limit" in said
+    assert f"{both(-sizing.margin, 'K', '.2f')} beyond the lower limit" in said
 
 
 def test_it_says_what_the_greatest_size_lacks(design: ld.Design) -> None:

@@ -86,6 +86,18 @@ def test_the_limit_is_drawn_where_it_is(grid, units, unit, scale):
     assert f"upper limit {degrees[1]} (not reached)" in texts
 
 
+def test_no_label_of_a_contour_is_cut(grid):
+    for x, y in (("spacing", "depth"), ("depth", "spacing")):
+        axes = plots.limits_contour(grid, x, y, limits=LIMITS)
+        axes.figure.canvas.draw()
+        inside = axes.get_window_extent()
+        assert axes.texts
+        for label in axes.texts:
+            box = label.get_window_extent()
+            assert inside.x0 <= box.x0 and box.x1 <= inside.x1
+            assert inside.y0 <= box.y0 and box.y1 <= inside.y1
+
+
 def test_axes_may_be_swapped(grid):
     axes = plots.limits_contour(grid, "depth", "spacing", limits=LIMITS)
     depth, spacing = line(axes, "#0072B2").T

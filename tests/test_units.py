@@ -118,6 +118,9 @@ def test_a_table_in_inch_pound_units():
             "heat_extracted_W": [0.0, 1000.0],
             "electricity_W": [1.0, 2.0],
             "heat_extracted_kWh": [3.0, 4.0],
+            "electricity_kWh": [3.0, 4.0],
+            "hot_water_element_W": [3.0, 4.0],
+            "cost_per_kWh": [1.0, 2.0],
             "depth_m": [0.3048, 30.48],
             "flow_kg_per_s": [0.45359237 / 3600, 1.0],
             "conductivity_W_per_mK": [1.0, 2.0],
@@ -133,7 +136,10 @@ def test_a_table_in_inch_pound_units():
         "drift_delta_degF",
         "heat_extracted_Btu_per_h",
         "electricity_W",
-        "heat_extracted_kWh",
+        "heat_extracted_kBtu",
+        "electricity_kWh",
+        "hot_water_element_W",
+        "cost_per_kBtu",
         "depth_ft",
         "flow_lb_per_h",
         "conductivity_Btu_per_h_ft_degF",
@@ -144,7 +150,8 @@ def test_a_table_in_inch_pound_units():
     assert_allclose(converted["drift_delta_degF"], [0.0, 1.8], rtol=1e-9)
     assert_allclose(converted["heat_extracted_Btu_per_h"], [0.0, 3412.141633], rtol=1e-6)
     assert_allclose(converted["electricity_W"], [1.0, 2.0])
-    assert_allclose(converted["heat_extracted_kWh"], [3.0, 4.0])
+    assert_allclose(converted["heat_extracted_kBtu"], np.array([3.0, 4.0]) * 3.412141633, rtol=1e-9)
+    assert_allclose(converted["cost_per_kBtu"], np.array([1.0, 2.0]) / 3.412141633, rtol=1e-9)
     assert_allclose(converted["depth_ft"], [1.0, 100.0], rtol=1e-9)
     assert_allclose(converted["flow_lb_per_h"], [1.0, 3600 / 0.45359237], rtol=1e-9)
     assert_allclose(converted["conductivity_Btu_per_h_ft_degF"], np.array([1.0, 2.0]) * 0.5777893, rtol=1e-6)

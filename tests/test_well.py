@@ -200,7 +200,7 @@ def test_findings_tell_discharge_level_water_and_return() -> None:
     text = " ".join(map(str, design(pair).run(2).findings))
     for words in (
         "discharge is below the lowest allowed",
-        "0.50 m are available",
+        "0.50 m (1.6 ft) are available",
         "iron 0.5 of 0.2 mg/L",
         "what is returned arrives after",
         "moves the well's water by",

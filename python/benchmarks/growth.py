@@ -76,7 +76,7 @@ def plot(most: int) -> plt.Figure:
         if not unequal:
             proportional = times[-1] * np.array(counts) / counts[-1]
             ax.loglog(counts, proportional, ":", color="grey", label="in proportion to the bores")
-    ax.set(xlabel="number of bores", ylabel="time of a g-function [s]")
+    ax.set(xlabel="number of bores [-]", ylabel="time of a g-function [s]")
     ax.legend()
     ax.grid(alpha=0.3)
     return fig

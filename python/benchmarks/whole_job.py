@@ -8,6 +8,7 @@ that what else a machine does counts for little.
 from __future__ import annotations
 
 import argparse
+import compileall
 import os
 import subprocess
 import sys
@@ -16,7 +17,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-DESIGN = Path(__file__).parent.parent / "loopdrift" / "demo" / "design.toml"
+PACKAGE = Path(__file__).parent.parent / "loopdrift"
+DESIGN = PACKAGE / "demo" / "design.toml"
 ROUNDS = ("cold", "warm")
 
 
@@ -25,6 +27,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--years", type=int, default=25)
     years = parser.parse_args().years
+    compileall.compile_dir(PACKAGE, quiet=1)  # as an installer leaves it
     with tempfile.TemporaryDirectory() as folder:
         rounds = [round_of_parts(years, Path(folder)) for _ in ROUNDS]
         print(f"| {years} years | cold | warm |\n| --- | ---: | ---: |")

@@ -18,7 +18,8 @@ from loopdrift.loads import Loads
 from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.recharge import Recharge
-from loopdrift.run import Run, RunError
+from loopdrift.run import Run
+from loopdrift.run_error import RunError
 from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.sizing import Sizing
 from loopdrift.study import Samples, Study

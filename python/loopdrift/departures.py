@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from loopdrift import key_figures, model_time
 from loopdrift.bore_field import BoreField
+from loopdrift.both_units import BTU_PER_H_FT, both, both_degrees
 from loopdrift.pond import Pond
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
@@ -48,12 +49,12 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
     """
     ground, hours = design.ground, key_figures.full_load_hours(design)
     driven = (
-        f"It heats for {hours:,.0f} full-load hours a year, in ground that conducts {ground.conductivity:g} "
-        "W/(m K)"
+        f"It heats for {hours:,.0f} full-load hours a year, in ground that conducts "
+        f"{both(ground.conductivity, 'W/(m K)', 'g')}"
     )
     if run is None:
         span = key_figures.undisturbed(design) - _coldest_allowed(design)
-        return f"{driven}, and the fluid may fall {span:.1f} K below the undisturbed ground."
+        return f"{driven}, and the fluid may fall {both(span, 'K', '.1f')} below the undisturbed ground."
     worst = _worst_hour(run)
     yearly = run.yearly.iloc[-1]
     given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
@@ -61,13 +62,13 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
         f"{given / drawn:.0%} of the heat is balanced by its opposite" if drawn > 0.0 else "no heat moves"
     )
     side = "below" if worst.sign > 0.0 else "above"
-    parts = ", ".join(f"{value:.1f} K {name}" for name, value in worst.parts.items())
+    parts = ", ".join(f"{both(value, 'K', '.1f')} {name}" for name, value in worst.parts.items())
     return (
         f"{driven}, and {balance} within a year. In the hour that decides, {worst.moment}, each metre "
-        f"{worst.verb} {worst.per_metre:.0f} W with the fluid {worst.drop:.1f} K {side} the undisturbed "
-        f"ground: {parts}. "
-        f"With {usual:g} m per ton it would take {worst.scaled(scale):.1f} K, where the limits allow "
-        f"{worst.allowed:.1f} K."
+        f"{worst.verb} {worst.per_metre:.0f} W or each foot {BTU_PER_H_FT * worst.per_metre:.0f} Btu/h, with "
+        f"the fluid {both(worst.drop, 'K', '.1f')} {side} the undisturbed ground: {parts}. With "
+        f"{both(usual, 'm', 'g')} per ton it would take {both(worst.scaled(scale), 'K', '.1f')}, where the "
+        f"limits allow {both(worst.allowed, 'K', '.1f')}."
     )
 
 
@@ -75,8 +76,9 @@ def of_trench_depth(design: Design, field: TrenchField, usual: Sequence[float]) 
     """Return what the depth of trenches makes of the year, beside the usual depths [m]."""
     swing, *others = (float(np.ptp(_year(design, field, depth))) / 2.0 for depth in (field.bottom, *usual))
     return (
-        f"At their depth the soil swings by {swing:.1f} K either way over the year, at {usual[0]:g} m by "
-        f"{others[0]:.1f} K and at {usual[1]:g} m by {others[1]:.1f} K."
+        f"At their depth the soil swings by {both(swing, 'K', '.1f')} either way over the year, at "
+        f"{both(usual[0], 'm', 'g')} by {both(others[0], 'K', '.1f')} and at {both(usual[1], 'm', 'g')} by "
+        f"{both(others[1], 'K', '.1f')}."
     )
 
 
@@ -86,8 +88,10 @@ def of_surface(design: Design, field: TrenchField, depth: float) -> str:
     swing = float(np.ptp(_year(design, field, depth))) / 2.0
     diffusivity = ground.conductivity / ground.volumetric_heat_capacity
     return (
-        f"The year's mean is {ground.temperature:.1f} degC; of {field.surface.amplitude:.1f} K by which the "
-        f"surface swings, {swing:.1f} K reach {depth:g} m through soil of {1e6 * diffusivity:.2f} mm2/s."
+        f"The year's mean is {both_degrees(ground.temperature)}; of "
+        f"{both(field.surface.amplitude, 'K', '.1f')} by which the surface swings, "
+        f"{both(swing, 'K', '.1f')} reach {both(depth, 'm', 'g')} through soil of "
+        f"{both(1e6 * diffusivity, 'mm2/s', '.2f')}."
     )
 
 
@@ -95,30 +99,33 @@ def of_mean_ground(design: Design, field: BoreField) -> str:
     """Return what the ground along bores has to do with that near the surface."""
     along, limits = key_figures.undisturbed(design), _coldest_allowed(design)
     return (
-        f"Along bores of {field.depths.max():.0f} m it has {along:.1f} degC, {along - limits:.1f} K above "
-        "the coldest fluid that the limits allow."
+        f"Along bores of {both(field.depths.max(), 'm')} it has {both_degrees(along)}, "
+        f"{both(along - limits, 'K', '.1f')} above the coldest fluid that the limits allow."
     )
 
 
 def of_pond_area(pond: Pond, run: Run | None) -> str:
     """Return what the heat of the hardest month is to the pond."""
     if run is None:
-        return f"It holds {pond.volume:,.0f} m3."
+        return f"It holds {both(pond.volume, 'm3')}."
     sums = _running_sums(run.hourly["heat_extracted_W"].to_numpy())
     most = float(np.abs(sums).max()) * 3600.0
     return (
-        f"In the 30 days with the most, the loop moves {most / 3.6e6:,.0f} kWh, by which the pond's "
-        f"{pond.volume:,.0f} m3 alone would change by {most / (pond.volume * HEAT_OF_WATER):.1f} K; "
-        f"{_water(run)}"
+        f"In the 30 days with the most, the loop moves {both(most / 3.6e6, 'kWh')}, by which the pond's "
+        f"{both(pond.volume, 'm3')} alone would change by "
+        f"{both(most / (pond.volume * HEAT_OF_WATER), 'K', '.1f')}; {_water(run)}"
     )
 
 
 def of_pond_depth(pond: Pond, run: Run | None) -> str:
     """Return what the depth leaves below the ice."""
     if run is None:
-        return f"It holds {pond.volume:,.0f} m3."
+        return f"It holds {both(pond.volume, 'm3')}."
     ice = float(run.hourly["ice_m"].max())
-    return f"Ice takes up to {ice:.2f} m and leaves {pond.depth - ice:.2f} m of water; {_water(run)}"
+    return (
+        f"Ice takes up to {both(ice, 'm', '.2f')} and leaves {both(pond.depth - ice, 'm', '.2f')} of water; "
+        f"{_water(run)}"
+    )
 
 
 def of_well_flow(well: Well, run: Run | None, *, scale: float, usual: float) -> str:
@@ -137,14 +144,14 @@ def of_well_flow(well: Well, run: Run | None, *, scale: float, usual: float) -> 
     """
     if run is None:
         above = well.aquifer.temperature - well.lowest_discharge
-        return f"The water may be cooled by {above:.1f} K before it is too cold to be discharged."
+        return f"The water may be cooled by {both(above, 'K', '.1f')} before it is too cold to be discharged."
     hourly = run.hourly
     change = hourly["wall_degC"] - hourly["discharge_degC"]
     most, coldest = float(change.abs().max()), float(hourly["discharge_degC"].min())
     return (
-        f"The loop changes the water's temperature by up to {most:.1f} K; with {usual:g} kg/s per ton it "
-        f"would be {most * scale:.1f} K. Discharged it has at least {coldest:.1f} degC, where "
-        f"{well.lowest_discharge:.1f} degC are allowed."
+        f"The loop changes the water's temperature by up to {both(most, 'K', '.1f')}; with "
+        f"{both(usual, 'kg/s', 'g')} per ton it would be {both(most * scale, 'K', '.1f')}. Discharged it has "
+        f"at least {both_degrees(coldest)}, where {both_degrees(well.lowest_discharge)} are allowed."
     )
 
 
@@ -239,8 +246,8 @@ def _running_sums(heat: NDArray[np.float64]) -> NDArray[np.float64]:
 def _water(run: Run) -> str:
     """Return what the water and the limits are left with."""
     wall, entering = run.hourly["wall_degC"], run.hourly["entering_fluid_degC"]
-    text = f"the water at the coils has {wall.min():.1f} to {wall.max():.1f} degC"
+    text = f"the water at the coils has {both_degrees(wall.min())} to {both_degrees(wall.max())}"
     least = run.design.limits.entering_fluid_min
     if least is None:
         return f"{text}."
-    return f"{text}, and the fluid stays {entering.min() - least:.1f} K above its lower limit."
+    return f"{text}, and the fluid stays {both(entering.min() - least, 'K', '.1f')} above its lower limit."

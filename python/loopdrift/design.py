@@ -25,7 +25,8 @@ from loopdrift.loads import Loads
 from loopdrift.part import Part, require
 from loopdrift.pond import Pond
 from loopdrift.prices.prices import Prices
-from loopdrift.run import Run, RunError
+from loopdrift.run import Run
+from loopdrift.run_error import RunError
 from loopdrift.series import Series
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well

@@ -104,6 +104,9 @@ _USUAL: dict[type, _Way] = {
     Distribution: _Way(Distribution.air),
     HeatPump: _Way(HeatPump.from_curves),
 }
+_ALIKE = 0.7
+"""Least likeness of a key to one that is suggested in its stead."""
+
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
@@ -294,7 +297,7 @@ class _Reader:
                 raise self._invalid(
                     _joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}"
                 )
-            near = difflib.get_close_matches(name, [*known, *elsewhere], n=1)
+            near = difflib.get_close_matches(name, [*known, *elsewhere], n=1, cutoff=_ALIKE)
             hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
             raise self._invalid(_joined(key, name), repr(value), f"is no known key; {hint}")
         return way

@@ -1,22 +1,31 @@
-"""The charts of a run as figures, each made once, whatever they are printed to."""
+"""The charts of a run: which there are, and each as a figure, made once whatever it is printed to."""
 
 from __future__ import annotations
 
+import functools
 import io
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from loopdrift.bore_field import BoreField
+from loopdrift.errors import InvalidInput
+from loopdrift.pond import Pond
+from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from loopdrift.design import Design
     from loopdrift.plots.style import Units
     from loopdrift.plots.week import Which
-    from loopdrift.run import Kind, Run
+    from loopdrift.run import Run
+
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 
 _WIDTH = 8.0  # in
 _HEIGHT = 4.2
@@ -48,6 +57,46 @@ class _Margins(NamedTuple):
 _PLAIN = _Margins()
 _LEVELS_NAMED = _Margins(right=1.75)
 _TWO_SCALES = _Margins(right=0.85)
+_AMOUNTS = _Margins(left=1.1)
+
+
+def kinds(design: Design) -> list[Kind]:
+    """Return the charts that there are of a design's runs."""
+    field = design.ground_side
+    has_layout = not isinstance(field, Well) or field.return_distance is not None
+    there = {"section": isinstance(field, TrenchField), "layout": has_layout}
+    return [kind for kind in KINDS if there.get(kind, True)]
+
+
+def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
+    """Draw one chart of a run; see `Run.plot`."""
+    from loopdrift import plots
+
+    plots.style.require_units(units, owner="Run")
+    design = run.design
+    if kind not in kinds(design):
+        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(kinds(design))}")
+    if kind == "horizon":
+        freezing_point = design.fluid.freezing_point
+        return plots.horizon(
+            run.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
+        )
+    if kind == "coldest-week" or kind == "hottest-week":
+        which: Which = "coldest" if kind == "coldest-week" else "hottest"
+        return plots.week_temperatures(run.hourly, which, wall=run.wall, units=units, ax=ax)
+    if kind == "energy":
+        return plots.energy(run.yearly, units=units, ax=ax)
+    if kind == "loads":
+        return design.loads.plot(units=units, ax=ax)
+    field = design.ground_side
+    if isinstance(field, TrenchField):
+        of_trenches = plots.trench_section if kind == "section" else plots.trench_layout
+        return of_trenches(field, units=units, ax=ax)
+    if isinstance(field, Pond):
+        return plots.pond_profile(field, units=units, ax=ax)
+    if isinstance(field, Well):
+        return plots.well_streamlines(field, units=units, ax=ax)
+    return plots.layout(field.positions, field.depths, units=units, ax=ax)
 
 
 def figures(run: Run, units: Units) -> dict[str, Figure]:
@@ -55,22 +104,22 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     from loopdrift import plots
 
     design = run.design
-    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": _PLAIN}
+    energy = _TWO_SCALES if units == "IP" else _PLAIN
+    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
     if isinstance(design.ground_side, BoreField):
         margins["layout"] = _PLAIN
     drawn: dict[str, Figure] = {}
-    for kind in run.kinds:
+    for kind in kinds(design):
         if kind == "coldest-week" or kind == "hottest-week":
             drawn[kind] = _worst_week(run, "coldest" if kind == "coldest-week" else "hottest", units)
         else:
-            draw = _of_kind(run, kind, units)
-            drawn[kind] = _one(draw, margins.get(kind))
+            drawn[kind] = _one(functools.partial(draw, run, kind, units), margins.get(kind))
     if design.piping is not None:
         table = design.pressure_drop()
         drawn["pressure-drop"] = _one(lambda ax: plots.pressure_drop(table, units=units, ax=ax))
     if design.prices is not None:
         cost = run.cost()
-        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax))
+        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax), _AMOUNTS)
     return drawn
 
 
@@ -103,18 +152,14 @@ def write_png(figure: Figure, path: Path) -> None:
     canvas.print_png(path)  # type: ignore[no-untyped-call]
 
 
-def _of_kind(run: Run, kind: Kind, units: Units) -> Callable[[Axes], Axes]:
-    return lambda ax: run.plot(kind, units=units, ax=ax)
-
-
-def _one(draw: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
-    """Return what `draw` draws on a figure; its labels are measured unless margins are known."""
+def _one(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
+    """Return a figure with what is drawn onto its Axes; its labels are measured unless margins are known."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(_WIDTH, _HEIGHT), layout=None if margins else "constrained")
     if margins:
         margins.fit(figure)
-    draw(figure.subplots())
+    onto(figure.subplots())
     return figure
 
 
@@ -124,7 +169,7 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     from loopdrift import plots
 
     figure = Figure(figsize=(_WIDTH, 5.6))
-    _PLAIN.fit(figure)
+    (_TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
     plots.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))

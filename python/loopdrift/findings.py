@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.both_units import both, both_degrees
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
@@ -59,8 +60,8 @@ def findings(run: Run) -> list[Finding]:
     ]
     backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
     short = (
-        f"the heat pump's capacity falls short: at most {backup:,.1f} kWh of back-up heat and {unmet:,.1f} "
-        "kWh of unmet cooling in a year"
+        f"the heat pump's capacity falls short: at most {both(backup, 'kWh', ',.1f')} of back-up heat and "
+        f"{both(unmet, 'kWh', ',.1f')} of unmet cooling in a year"
     )
     counted = {
         "hours_outside_limits": "the entering fluid is outside the limits while the plant runs",
@@ -82,11 +83,14 @@ def drift(run: Run) -> str:
     if run.years == 1:
         return "One year shows no drift."
     ends = yearly.loc[[1, run.years]]
-    moved = {which: ends[f"entering_fluid_{which}_degC"].diff().iloc[1] for which in ("min", "mean", "max")}
+    lowest, mean, highest = (
+        both(ends[f"entering_fluid_{which}_degC"].diff().iloc[1], "K", "+.2f")
+        for which in ("min", "mean", "max")
+    )
+    last = both(yearly["drift_mean_K"].loc[run.years], "K", "+.3f")
     return (
-        f"From year 1 to year {run.years} the lowest entering fluid moved by {moved['min']:+.2f} K, the "
-        f"mean by {moved['mean']:+.2f} K and the highest by {moved['max']:+.2f} K; in the last year the mean "
-        f"moved by {yearly['drift_mean_K'].loc[run.years]:+.3f} K."
+        f"From year 1 to year {run.years} the lowest entering fluid moved by {lowest}, the mean by {mean} "
+        f"and the highest by {highest}; in the last year the mean moved by {last}."
     )
 
 
@@ -98,11 +102,6 @@ def moment(design: Design, year: int, hour: int) -> str:
     return f"year {year}, {day.day} {day:%B}, {begin:02d}:00 to {begin + 1:02d}:00"
 
 
-def both_degrees(temperature: float) -> str:
-    """Return a temperature [degC] in degC and degF."""
-    return f"{temperature:.1f} degC ({1.8 * temperature + 32.0:.1f} degF)"
-
-
 def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, limit: float | None) -> Finding:
     year, hour = run.hour_of(which)
     column = "entering_fluid_min_degC" if which == "coldest" else "entering_fluid_max_degC"
@@ -112,16 +111,16 @@ def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, limit: f
         return Finding(True, f"{text}; no limit was given.")
     spare = value - limit if which == "coldest" else limit - value
     if spare >= 0.0:
-        return Finding(True, f"{text}: {spare:.1f} K inside the limit of {both_degrees(limit)}.")
-    return Finding(False, f"{text}: {-spare:.1f} K beyond the limit of {both_degrees(limit)}.")
+        return Finding(True, f"{text}: {both(spare, 'K', '.1f')} inside the limit of {both_degrees(limit)}.")
+    return Finding(False, f"{text}: {both(-spare, 'K', '.1f')} beyond the limit of {both_degrees(limit)}.")
 
 
 def _freezing(run: Run) -> Finding:
     coldest = float(run.yearly["leaving_fluid_min_degC"].min())
     freezing_point, margin = run.design.fluid.freezing_point, run.design.limits.freezing_margin
     text = (
-        f"Coldest leaving fluid is {both_degrees(coldest)}, {coldest - freezing_point:.1f} K above freezing "
-        f"at {both_degrees(freezing_point)}; the wanted margin is {margin:.1f} K"
+        f"Coldest leaving fluid is {both_degrees(coldest)}, {both(coldest - freezing_point, 'K', '.1f')} "
+        f"above freezing at {both_degrees(freezing_point)}; the wanted margin is {both(margin, 'K', '.1f')}"
     )
     near = int(run.yearly["hours_near_freezing"].sum())
     return Finding(near == 0, f"{text}." if near == 0 else f"{text}, and {near:,} hours are closer.")
@@ -132,7 +131,7 @@ def _fluid_table(run: Run) -> Finding | None:
     _, last = run.design.fluid.temperature_range
     beyond = run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]].max(axis="columns") > last
     text = f"the fluid is warmer than its properties are known, {both_degrees(last)}; those are used there"
-    return _hours(beyond.groupby(level="year").sum(), text)
+    return _in_years(beyond, text)
 
 
 def _frozen_soil(run: Run) -> Finding | None:
@@ -141,10 +140,11 @@ def _frozen_soil(run: Run) -> Finding | None:
         return None
     frozen = run.hourly["wall_degC"] < 0.0
     text = (
-        "the soil at the pipes is below 0 degC; that freezing moisture gives off heat, conducts better and "
-        "heaves the ground is not modelled, and the heat it gives would keep the fluid warmer than shown"
+        "the soil at the pipes is below 0 degC (32 degF); that freezing moisture gives off heat, conducts "
+        "better and heaves the ground is not modelled, and the heat it gives would keep the fluid warmer "
+        "than shown"
     )
-    return _hours(frozen.groupby(level="year").sum(), text)
+    return _in_years(frozen, text)
 
 
 NEAR_FREEZING = 1.0
@@ -163,20 +163,23 @@ def _pond(run: Run) -> list[Finding | None]:
     hourly = run.hourly
     ice = hourly["ice_m"]
     if ice.max() > 0.0:
-        text = f"Ice of up to {ice.max():.2f} m lies on the pond, in {int((ice > 0.0).sum()):,} hours"
+        text = (
+            f"Ice of up to {both(ice.max(), 'm', '.2f')} lies on the pond, in {int((ice > 0.0).sum()):,} "
+            "hours"
+        )
         found.append(
             Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not reckoned.")
         )
     counted = {
         f"the water at the coils is below {both_degrees(NEAR_FREEZING)}": hourly["wall_degC"] < NEAR_FREEZING,
-        "the outside of the coils is below 0 degC and ice may grow on them, which is not modelled": (
+        "the coils' outside is below 0 degC (32 degF) and ice may grow there, which is not modelled": (
             hourly["coil_surface_degC"] < 0.0
         ),
         f"ice takes more than {SHARE_OF_ICE:.0%} of the depth: the model doesn't hold there": (
             ice > SHARE_OF_ICE * pond.depth
         ),
     }
-    found += [_hours(hours.groupby(level="year").sum(), text) for text, hours in counted.items()]
+    found += [_in_years(hours, text) for text, hours in counted.items()]
     return found
 
 
@@ -188,8 +191,8 @@ def _well(run: Run) -> list[Finding | None]:
     running = hourly["heat_extracted_W"] != 0.0
     cold = running & (hourly["discharge_degC"] < well.lowest_discharge)
     found = [
-        _hours(
-            cold.groupby(level="year").sum(),
+        _in_years(
+            cold,
             f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
         )
     ]
@@ -200,12 +203,12 @@ def _well(run: Run) -> list[Finding | None]:
         text = f"The well's pump takes {pump.mean():,.0f} kWh of the electricity of a year"
         found.append(Finding(True, f"{text}: the seasonal COP is {cop:.2f} with it, {without:.2f} without."))
     fall = float(hourly["drawdown_m"].max())
-    text = f"The level in the well falls by up to {fall:.2f} m"
+    text = f"The level in the well falls by up to {both(fall, 'm', '.2f')}"
     if well.available_drawdown is None:
         found.append(Finding(True, f"{text}; no limit was given."))
     else:
         holds = fall <= well.available_drawdown
-        found.append(Finding(holds, f"{text}; {well.available_drawdown:.2f} m are available."))
+        found.append(Finding(holds, f"{text}; {both(well.available_drawdown, 'm', '.2f')} are available."))
     if well.return_distance is not None:
         found.append(_returned(run, well, running))
     found.append(_quality(well))
@@ -222,7 +225,8 @@ def _returned(run: Run, well: Well, running: pd.Series) -> Finding:
     text = f"With the mean flow what is returned arrives after {years:.1f} years; up to year {run.years} it "
     if not moved.any():
         return Finding(True, f"{text}leaves the well's water as it is.")
-    return Finding(False, f"{text}moves the well's water by {moved.min():+.2f} to {moved.max():+.2f} K.")
+    least, most = (both(value, "K", "+.2f") for value in (moved.min(), moved.max()))
+    return Finding(False, f"{text}moves the well's water by {least} to {most}.")
 
 
 def _quality(well: Well) -> Finding:
@@ -243,6 +247,11 @@ def _flow(run: Run) -> list[Finding]:
     from loopdrift.hydraulics.text import flow_findings
 
     return flow_findings(run, run.design.piping)
+
+
+def _in_years(so: pd.Series, text: str) -> Finding | None:
+    """Return what is so in some of all hours; None where it never is."""
+    return _hours(so.groupby(level="year").sum(), text) if so.any() else None
 
 
 def _hours(hours: pd.Series, text: str) -> Finding | None:

@@ -10,8 +10,8 @@ import numpy as np
 
 from loopdrift import _core
 from loopdrift.bore_field import BoreField
+from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
-from loopdrift.findings import both_degrees
 from loopdrift.loads import Loads
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.words import counted
@@ -97,16 +97,16 @@ class HeatBuildUp:
         imbalance, share, *heat = (float(self.yearly[name].loc[year]) for name in columns)
         what, back = ("extracted", "are not given back") if imbalance >= 0.0 else ("rejected", "stay there")
         text = (
-            f"Of {max(heat):,.0f} kWh {what} in year {year}, {abs(imbalance):,.0f} kWh "
-            f"({abs(share):.0%}) {back}."
+            f"Of {both(max(heat), 'kWh')} {what} in year {year}, {both(abs(imbalance), 'kWh')} or "
+            f"{abs(share):.0%} {back}."
         )
-        drift = self.final_drift
+        drift = {which: both(moved, "K", "+.2f") for which, moved in self.final_drift.items()}
         if self.is_balanced:
             return f"{text} The yearly mean of the entering fluid does not drift."
         text += (
             f" If it goes on like this, the entering fluid ends at {both_degrees(self.final['min'])} lowest, "
             f"{both_degrees(self.final['mean'])} mean and {both_degrees(self.final['max'])} highest in a "
-            f"year, {drift['min']:+.2f} K, {drift['mean']:+.2f} K and {drift['max']:+.2f} K from the first; "
+            f"year, {drift['min']}, {drift['mean']} and {drift['max']} from the first; "
         )
         if self.settled_year is None:
             return f"{text}{SHARE:.0%} of the mean's drift takes more than {len(self.yearly)} years."
@@ -158,9 +158,9 @@ class Recovery:
         shown = [year for year in _YEARS_SHOWN if year < len(share)] + [len(share)]
         parts = [f"{share[year]:.0%} after {counted(year, 'year')}" for year in shown]
         return (
-            f"After {counted(self.years, 'year')} of operation the bore wall is {abs(moved):.2f} K "
-            f"{'below' if moved > 0.0 else 'above'} undisturbed in the mean of the last year. Once the plant "
-            f"stops, the way back is {', '.join(parts)}."
+            f"After {counted(self.years, 'year')} of operation the bore wall is "
+            f"{both(abs(moved), 'K', '.2f')} {'below' if moved > 0.0 else 'above'} undisturbed in the mean "
+            f"of the last year. Once the plant stops, the way back is {', '.join(parts)}."
         )
 
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loopdrift import _core
+from loopdrift.both_units import both_flows, kilowatts
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
-
-WATTS_PER_TON = 3517.0
 
 
 def peaks(design: Design) -> tuple[float, float]:
@@ -40,6 +39,6 @@ def heating_capacity(design: Design) -> tuple[float, str]:
     return heating, f"heating load, {kilowatts(heating)}"
 
 
-def kilowatts(power: float) -> str:
-    """Return a power [W] in kW and tons."""
-    return f"{power / 1e3:.1f} kW ({power / WATTS_PER_TON:.1f} tons)"
+def flow_in_words(design: Design, share: float = 1.0) -> str:
+    """Return a share of the design's flow, in kg/s and by its volume at the undisturbed temperature."""
+    return both_flows(share * design.flow, design.fluid.density_at(undisturbed(design)))

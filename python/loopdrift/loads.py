@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Self
@@ -12,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift import _core, units
+from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
 from loopdrift.part import quantities, require
 from loopdrift.scaling import scale
@@ -42,8 +45,8 @@ class Loads:
         Heat given to the loop's fluid from elsewhere, as by a solar collector; negative where heat is taken
         out of it, as by a dry cooler [W].
     origin : sequence of tuple of str, optional
-        Where the loads come from, as labels and texts for the report; no part of what makes loads equal.
-        Loads of a building or of a heat loss have its facts there.
+        Where the loads come from, as labels and texts of a line each for the report; no part of what makes
+        loads equal. Loads of a building or of a heat loss have its facts there.
 
     Raises
     ------
@@ -83,10 +86,11 @@ class Loads:
         """Return the loads of a CSV file.
 
         Columns are ``heating_W``, ``cooling_W``, ``hot_water_W`` and ``recharge_W``, or the same in ``_kW``;
-        one that is missing is 0. Each line is one hour of years without leap days, from 1 January; lines
-        before the header may be comments that start with ``#``. A column ``time`` (ISO 8601, local standard
-        time) or ``hour`` (0 to 8759 or 1 to 8760) is checked where it is given. Stamps may name the beginning
-        of their hour (the first is 00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
+        one that is missing is 0. Each line is one hour of years without leap days, from 1 January. Lines
+        before the header may be comments; those like ``# meter: heat, read in 2023`` become the origin. A
+        column ``time`` (ISO 8601, local standard time) or ``hour`` (0 to 8759 or 1 to 8760) is checked where
+        it is given. Stamps may name the beginning of their hour (the first is 00:00 on 1 January, or hour 0)
+        or its end (01:00, or hour 1).
 
         Parameters
         ----------
@@ -101,7 +105,7 @@ class Loads:
         OSError
             If the file can't be read.
         """
-        return cls(**_core.read_loads(os.fspath(path)), origin=())
+        return cls(**_core.read_loads(os.fspath(path)), origin=_origin_in(path))
 
     @classmethod
     def from_heat_loss(
@@ -315,7 +319,7 @@ class Loads:
         return dict(self._series)
 
     def write(self, path: str | os.PathLike[str]) -> None:
-        """Write a CSV file in W that `read` gives back to the last bit.
+        """Write a CSV file in W that `read` gives back to the last bit, with its origin.
 
         Parameters
         ----------
@@ -324,10 +328,12 @@ class Loads:
         """
         hours = np.tile(np.arange(HOURS_PER_YEAR), self.years).tolist()
         lines = zip(hours, *(values.tolist() for values in self._series.values()), strict=True)
-        text = "\n".join(",".join(map(repr, line)) for line in lines)
-        Path(path).write_text(
-            f"hour,heating_W,cooling_W,hot_water_W,recharge_W\n{text}\n", encoding="utf-8", newline="\n"
-        )
+        text = [
+            *(_comment(label, what) for label, what in self._origin),
+            "hour,heating_W,cooling_W,hot_water_W,recharge_W",
+            *(",".join(map(repr, line)) for line in lines),
+        ]
+        Path(path).write_text("\n".join(text) + "\n", encoding="utf-8", newline="\n")
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Loads):
@@ -359,18 +365,36 @@ def _pairs_of_text(origin: Any) -> tuple[tuple[str, str], ...]:
             raise InvalidInput(
                 "Loads", "origin", repr(pair), "", "must be pairs of text, label and what it is"
             )
+        if _pair_of(_comment(*pair)) != tuple(pair):
+            allowed = "must be a label without a colon and what it is, in one line"
+            raise InvalidInput("Loads", "origin", repr(pair), "", allowed)
     return tuple((label, text) for label, text in given)
 
 
-def _heat_loss_text(known: dict[str, float]) -> str:
-    from loopdrift.findings import both_degrees
+def _origin_in(path: str | os.PathLike[str]) -> list[tuple[str, str]]:
+    """Return what the comments before the header of a file say."""
+    with open(path, encoding="utf-8-sig") as file:
+        comments = itertools.takewhile(lambda line: line.startswith("#"), file)
+        return [pair for pair in map(_pair_of, comments) if pair is not None]
 
+
+def _comment(label: str, text: str) -> str:
+    return f"# {label}: {text}"
+
+
+def _pair_of(comment: str) -> tuple[str, str] | None:
+    """Return label and text of a comment that has both."""
+    found = re.fullmatch(r"#+\s*([^:\s][^:\r\n]*?)\s*:\s*(\S[^\r\n]*?)\s*", comment)
+    return None if found is None else (found[1], found[2])
+
+
+def _heat_loss_text(known: dict[str, float]) -> str:
     rooms = f"rooms of {both_degrees(known['indoor'])}"
     if "loss_coefficient" in known:
-        text = f"{known['loss_coefficient']:,.0f} W/K"
+        text = both(known["loss_coefficient"], "W/K")
     else:
         cold = both_degrees(known["design_outdoor"])
-        text = f"{known['heat_loss'] / 1000.0:.3g} kW at {cold} outdoors"
+        text = f"{both(known['heat_loss'] / 1000.0, 'kW', '.3g')} at {cold} outdoors"
     cooled = f", cooled to {both_degrees(known['cooling_indoor'])}" if known["cooling_kWh"] > 0.0 else ""
     return f"{text}, {rooms}{cooled}; single hours know nothing of sun, people and heat stored"
 

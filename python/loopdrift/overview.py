@@ -5,12 +5,12 @@ from __future__ import annotations
 import calendar
 import textwrap
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core
 from loopdrift.bore_field import BoreField
-from loopdrift.findings import both_degrees
-from loopdrift.key_figures import kilowatts, peaks, undisturbed
+from loopdrift.both_units import BTU_PER_WH, both, both_degrees, kilowatts
+from loopdrift.key_figures import flow_in_words, peaks, undisturbed
 from loopdrift.pond import Pond
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
@@ -33,7 +33,7 @@ _WARMED_BY = {
 }
 
 
-def overview(design: Design) -> str:
+def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     """Return what follows from a design before any hour is run.
 
     Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
@@ -44,6 +44,8 @@ def overview(design: Design) -> str:
     ----------
     design : Design
         The design.
+    units : {"SI", "IP"}, default "SI"
+        Units of the loads by month; the sentences give both where they matter.
 
     Returns
     -------
@@ -51,7 +53,7 @@ def overview(design: Design) -> str:
         Lines of plain text, the last one ended.
     """
     page = "\n".join(_labelled(label, text) for label, text in facts(design))
-    return f"{page}\n\n{_months(design.loads)}\n"
+    return f"{page}\n\n{_months(design.loads, units)}\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
@@ -81,30 +83,30 @@ def _loop(design: Design) -> tuple[str, str]:
         )
         return "pond", f"{field}; {warmth}"
     if isinstance(field, Well):
-        return "well", f"{field}, of {field.sustained_yield:.2f} kg/s that it gives for good"
+        return "well", f"{field}, of {both(field.sustained_yield, 'kg/s', '.2f')} that it gives for good"
     return "trenches", (
-        f"{field}, in ground of {ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} in "
-        f"the mean of the year, below a surface that swings by {field.surface.amplitude:.1f} K"
+        f"{field}, in ground of {both(ground.conductivity, 'W/(m K)', 'g')} at "
+        f"{both_degrees(undisturbed(design))} in the mean of the year, below a surface that swings by "
+        f"{both(field.surface.amplitude, 'K', '.1f')}"
     )
 
 
 def _bores(design: Design, field: BoreField) -> str:
     shallowest, deepest = field.depths.min(), field.depths.max()
-    depths = f"{deepest:g} m" if shallowest == deepest else f"{shallowest:g} to {deepest:g} m"
+    depths = both(deepest, "m", "g")
+    if shallowest != deepest:
+        depths = f"{both(shallowest, 'm', 'g')} to {depths}"
     return (
-        f"{counted(field.count, 'bore')} of {depths}, {field.total_depth:,.0f} m "
-        f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all, in ground of "
-        f"{design.ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} along them"
+        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all, in ground of "
+        f"{both(design.ground.conductivity, 'W/(m K)', 'g')} at {both_degrees(undisturbed(design))} along "
+        "them"
     )
 
 
 def _flow(design: Design) -> str:
-    each = design.flow / design.ground_side.count
-    volume = each / design.fluid.density_at(undisturbed(design))
-    return (
-        f"{design.flow:.3g} kg/s in all, {each:.3g} kg/s ({1e3 * volume:.3g} L/s, "
-        f"{_converted(volume, 'm3/s', 'gpm'):.3g} gal/min) in each {_noun(design)}"
-    )
+    count = design.ground_side.count
+    each = "" if count == 1 else f", {flow_in_words(design, 1.0 / count)} in each {_noun(design)}"
+    return f"{flow_in_words(design)} in all{each}"
 
 
 def _fluid(design: Design) -> str:
@@ -112,10 +114,10 @@ def _fluid(design: Design) -> str:
     text = f"{design.fluid} freezes at {both_degrees(freezing_point)}"
     if limits.entering_fluid_min is not None:
         text += (
-            f", {limits.entering_fluid_min - freezing_point:.1f} K below the lower limit of the entering "
-            f"fluid, {both_degrees(limits.entering_fluid_min)}"
+            f", {both(limits.entering_fluid_min - freezing_point, 'K', '.1f')} below the lower limit of the "
+            f"entering fluid, {both_degrees(limits.entering_fluid_min)}"
         )
-    return f"{text}; the leaving fluid is to stay {limits.freezing_margin:g} K above"
+    return f"{text}; the leaving fluid is to stay {both(limits.freezing_margin, 'K', 'g')} above"
 
 
 def _resistances(design: Design) -> Iterator[tuple[str, str]]:
@@ -128,14 +130,17 @@ def _resistances(design: Design) -> Iterator[tuple[str, str]]:
         return
     if isinstance(field, TrenchField | Pond):
         for temperature in temperatures:
-            yield f"at {temperature:.1f} degC", _pipe_resistance(design, field, temperature)
+            yield (
+                "resistance",
+                f"at {both_degrees(temperature)} {_pipe_resistance(design, field, temperature)}",
+            )
         return
     bore = max(field.bores, key=lambda bore: bore.depth)
     if bore.resistance is not None:
-        yield "bore", f"measured effective resistance {bore.resistance:.4g} m K/W"
+        yield "bore", f"measured effective resistance {both(bore.resistance, 'm K/W', '.4g')}"
         return
     for temperature in temperatures:
-        yield f"at {temperature:.1f} degC", _resistance(design, bore, temperature)
+        yield "resistance", f"at {both_degrees(temperature)} {_resistance(design, bore, temperature)}"
 
 
 def _pipe_resistance(design: Design, field: TrenchField | Pond, temperature: float) -> str:
@@ -145,7 +150,8 @@ def _pipe_resistance(design: Design, field: TrenchField | Pond, temperature: flo
     film = found["film"]
     return (
         f"{film['regime']} flow, Reynolds number {film['reynolds']:,.0f}; "
-        f"{found['local']:.4f} m K/W from fluid to {'soil' if isinstance(field, TrenchField) else 'water'}"
+        f"{both(found['local'], 'm K/W', '.4f')} from fluid to "
+        f"{'soil' if isinstance(field, TrenchField) else 'water'}"
     )
 
 
@@ -157,8 +163,8 @@ def _resistance(design: Design, bore: Bore, temperature: float) -> str:
         temperature=temperature,
     )
     return (
-        f"{_regime(found)}; bore resistance {found.local:.4f} m K/W local, {found.effective:.4f} m K/W "
-        "over the whole bore"
+        f"{_regime(found)}; bore resistance {both(found.local, 'm K/W', '.4f')} local, "
+        f"{both(found.effective, 'm K/W', '.4f')} over the whole bore"
     )
 
 
@@ -182,8 +188,9 @@ def _loads(design: Design) -> str:
         return f"heating and hot water up to {kilowatts(heating)}; cooling up to {kilowatts(cooling)}"
     length, noun = _length(design), _noun(design)
     return (
-        f"heating and hot water up to {kilowatts(heating)}, {heating / length:.1f} W per metre of {noun}; "
-        f"cooling up to {kilowatts(cooling)}, {cooling / length:.1f} W per metre" + _recharge(design.loads)
+        f"heating and hot water up to {kilowatts(heating)}, {both(heating / length, 'W/m', '.1f')} of "
+        f"{noun}; cooling up to {kilowatts(cooling)}, {both(cooling / length, 'W/m', '.1f')}"
+        + _recharge(design.loads)
     )
 
 
@@ -191,21 +198,22 @@ def _recharge(loads: Loads) -> str:
     if loads.peak["recharge"] <= 0.0:
         return ""
     energy = loads.recharge.sum() / 1000.0 / loads.years
-    return f"; {energy:,.0f} kWh a year are given to the loop from elsewhere"
+    return f"; {both(energy, 'kWh')} a year are given to the loop from elsewhere"
 
 
-def _months(loads: Loads) -> str:
+def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
     """Return heat and largest hour of each month; of several years the mean and the largest."""
+    of_heat, of_power, per_kwh = ("kWh", "kW", 1.0) if units == "SI" else ("kBtu", "kBtu/h", BTU_PER_WH)
     table = loads.monthly().groupby(level="month")
     columns = [["month", "", *calendar.month_name[1:], "year"]]
     for name, peak in loads.peak.items():
         if peak > 0.0:
-            heat = table[f"{name}_kWh"].mean().to_numpy()
-            largest = table[f"{name}_peak_W"].max().to_numpy() / 1e3
+            heat = per_kwh * table[f"{name}_kWh"].mean().to_numpy()
+            most = per_kwh * table[f"{name}_peak_W"].max().to_numpy() / 1e3
             columns.append(
-                [name.replace("_", " "), "[kWh]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
+                [name.replace("_", " "), f"[{of_heat}]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
             )
-            columns.append(["", "up to [kW]", *(f"{each:.1f}" for each in (*largest, largest.max()))])
+            columns.append(["up to", f"[{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
     rows = zip(*columns, strict=True)
     return "\n".join(
         f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
@@ -244,8 +252,8 @@ def _hot_water(design: Design) -> Iterator[tuple[str, str]]:
     )
     yield (
         "hot water",
-        f"{1000.0 * water.daily_volume:g} L a day at {both_degrees(water.use_temperature)}, "
-        f"{heat['drawn']:,.0f} kWh a year, from a tank of {1000.0 * water.volume:g} L"
+        f"{both(1000.0 * water.daily_volume, 'L', 'g')} a day at {both_degrees(water.use_temperature)}, "
+        f"{both(heat['drawn'], 'kWh')} a year, from a tank of {both(1000.0 * water.volume, 'L', 'g')}"
         + (f", warmed {shares}" if made > 0.0 else ""),
     )
 
@@ -262,9 +270,9 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
         stage = ", lowest stage" if name.endswith("_low") else ""
         yield (
             f"{name.removesuffix('_low')} table",
-            f"{mode.rows} points{stage} from {low:g} to {high:g} degC; curves miss its capacity by "
-            f"{mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its power by "
-            f"{mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
+            f"{mode.rows} points{stage} from {both_degrees(low)} to {both_degrees(high)}; curves miss its "
+            f"capacity by {mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its "
+            f"power by {mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
         )
 
 
@@ -312,12 +320,6 @@ def _length(design: Design) -> float:
     if isinstance(field, Well):
         return 0.0
     return field.total_depth if isinstance(field, BoreField) else field.total_length
-
-
-def _converted(value: float, unit: str, other: str) -> float:
-    from loopdrift.units import registry
-
-    return float(registry().Quantity(value, unit).to(other).magnitude)
 
 
 def _labelled(label: str, text: str) -> str:

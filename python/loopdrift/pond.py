@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from loopdrift import units
 from loopdrift.bore import Pipe
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.part import Number, OptionalNumber, Part, require
@@ -213,8 +214,9 @@ class Pond(Part):
 
     def __str__(self) -> str:
         return (
-            f"a pond of {self.area:,.0f} m2, {self.depth:.1f} m deep, {self.volume:,.0f} m3, with "
-            f"{counted(self.circuits, 'coil')} of {self.length:.1f} m, {self.total_length:,.0f} m of pipe"
+            f"a pond of {both(self.area, 'm2')}, {both(self.depth, 'm', '.1f')} deep, "
+            f"{both(self.volume, 'm3')}, with {counted(self.circuits, 'coil')} of "
+            f"{both(self.length, 'm', '.1f')}, {both(self.total_length, 'm')} of pipe"
         )
 
     @functools.cached_property

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import units
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.loads import Loads
 from loopdrift.series import array
@@ -74,11 +75,11 @@ class Recharge:
 
     def __str__(self) -> str:
         mean = "the yearly mean of the entering fluid"
-        within = f"within {self.limit:.4g} K of the first year's"
+        within = f"within {both(self.limit, 'K', '.4g')} of the first year's"
         way = "taken out of" if self.yearly < 0.0 else "put into"
-        power = float(np.abs(self.monthly).max()) / 1000.0
+        power = both(float(np.abs(self.monthly).max()) / 1000.0, "kW", ".2f")
         recharge = (
-            f"{abs(self.yearly):,.0f} kWh a year {way} the loop, {power:.2f} kW in the months with the most"
+            f"{both(abs(self.yearly), 'kWh')} a year {way} the loop, {power} in the months with the most"
         )
         if not self.monthly.any():
             recharge = "no recharge"
@@ -95,7 +96,7 @@ class Recharge:
 def _moves(drift: float, years: int) -> str:
     if math.isinf(drift):
         return "falls until the fluid freezes"
-    return f"moves by {drift:+.2f} K in {counted(years, 'year')}"
+    return f"moves by {both(drift, 'K', '+.2f')} in {counted(years, 'year')}"
 
 
 @dataclass(frozen=True, eq=False)

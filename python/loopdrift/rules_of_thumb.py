@@ -11,7 +11,8 @@ import numpy as np
 
 from loopdrift import departures
 from loopdrift.bore_field import BoreField
-from loopdrift.key_figures import WATTS_PER_TON, heating_capacity
+from loopdrift.both_units import WATER_GPM, WATTS_PER_TON, both, both_degrees
+from loopdrift.key_figures import heating_capacity
 from loopdrift.pond import Pond
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
@@ -67,7 +68,12 @@ GROUND_DEPTH = 1.8
 WELL_FLOWS = Usual(0.095, 0.19, "kg/s", "1.5 to 3 gal/min")
 """Groundwater per ton of heating."""
 
-_INCH_POUND = {"m": ("ft", 1.0 / 0.3048), "m2": ("acre", 1.0 / 4046.86), "kg/s": ("gal/min", 15.85)}
+_INCH_POUND = {
+    "m": ("ft", 1.0 / 0.3048),
+    "m2": ("acre", 1.0 / 4046.8564224),
+    "kg/s": ("gal/min", WATER_GPM),
+    "K": ("degF", 1.8),
+}
 
 
 @dataclass(frozen=True)
@@ -104,11 +110,12 @@ class RuleOfThumb:
         """The departure in words."""
         if self.departure == 0.0:
             return "as usual"
-        amount, unit = _number(abs(self.departure)), self.usual.unit
-        if unit == "degC":
-            return f"{amount} K {'colder' if self.departure < 0.0 else 'warmer'}"
-        share = abs(self.departure) / self.usual.end(self.value)
-        return f"{amount} {unit} ({share:.0%}) {'less' if self.departure < 0.0 else 'more'}"
+        amount = abs(self.departure)
+        if self.usual.unit == "degC":
+            return f"{_both(amount, 'K')} {'colder' if self.departure < 0.0 else 'warmer'}"
+        share = amount / self.usual.end(self.value)
+        words = f"{_both(amount, self.usual.unit)} or {share:.0%}"
+        return f"{words} {'less' if self.departure < 0.0 else 'more'}"
 
     def __str__(self) -> str:
         found = _both(self.value, self.usual.unit)
@@ -153,12 +160,16 @@ def _per_ton(design: Design, field: BoreField | TrenchField, run: Run | None) ->
         hours = np.arange(HOURS_PER_YEAR)
         year = field.surface.temperature(design.ground, depth=GROUND_DEPTH, hours=hours)
         for which, value in (("Coldest", float(year.min())), ("Warmest", float(year.max()))):
-            rule = RuleOfThumb(f"{which} ground at {GROUND_DEPTH} m", value, GROUND_TEMPERATURES)
+            rule = RuleOfThumb(
+                f"{which} ground at {both(GROUND_DEPTH, 'm', 'g')}", value, GROUND_TEMPERATURES
+            )
             yield _explained(rule, departures.of_surface(design, field, GROUND_DEPTH))
     else:
         ground = design.ground
         mean = ground.temperature + GROUND_DEPTH * ground.gradient
-        rule = RuleOfThumb(f"Ground at {GROUND_DEPTH} m, mean of the year", mean, GROUND_TEMPERATURES)
+        rule = RuleOfThumb(
+            f"Ground at {both(GROUND_DEPTH, 'm', 'g')}, mean of the year", mean, GROUND_TEMPERATURES
+        )
         yield _explained(rule, departures.of_mean_ground(design, field))
 
 
@@ -187,7 +198,7 @@ def _explained(rule: RuleOfThumb, why: str) -> RuleOfThumb:
 
 def _both(value: float, unit: str) -> str:
     if unit == "degC":
-        return f"{value:.1f} degC ({1.8 * value + 32.0:.1f} degF)"
+        return both_degrees(value)
     other, factor = _INCH_POUND[unit]
     return f"{_number(value)} {unit} ({_number(factor * value)} {other})"
 

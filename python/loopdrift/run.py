@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -25,50 +24,11 @@ if TYPE_CHECKING:
 
     from loopdrift import _core
     from loopdrift.design import Design
+    from loopdrift.figures import Kind
     from loopdrift.findings import Finding
     from loopdrift.heat_build_up import HeatBuildUp, Recovery
     from loopdrift.prices import Cost, Prices
-
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
-
-
-@dataclass(frozen=True)
-class RunError:
-    """Largest errors of a run's temperatures over all hours; a part is 0 for what a kind of loop has not.
-
-    They are those of the numbers against the equations: exponentials, tabulation and segments belong to
-    bores and trenches, steps and film to ponds, steps also to wells with a return well. A well whose water
-    goes to a surface body has none: its water has the aquifer's temperature.
-
-    Parameters
-    ----------
-    exponentials : float
-        Fluid temperatures against exact superposition of the same heat [K]. The wall temperature of a run is
-        that superposition itself.
-    tabulation : float
-        Bound of what tabulating the step response costs the wall temperature [K].
-    segments : float
-        Estimate of what solving the step response with fewer unknowns than segments costs [K].
-    steps : float, default 0
-        Estimate of what steps in time cost [K]: for a pond from what steps of half an hour make of the first
-        year's heat, twice the largest difference of the water at the coils; for a well from intervals of
-        pumping twice as long.
-    film : float, default 0
-        Estimate of what it costs the fluid that the film around a pond's coils is that of past hours, from
-        the film of the hour itself; largest where heat begins or changes abruptly [K].
-    """
-
-    exponentials: float
-    tabulation: float
-    segments: float
-    steps: float = 0.0
-    film: float = 0.0
-
-    @property
-    def largest(self) -> float:
-        """Error to be reckoned with in any temperature, all parts together [K]."""
-        return self.exponentials + self.tabulation + self.segments + self.steps + self.film
+    from loopdrift.run_error import RunError
 
 
 class Run:
@@ -172,7 +132,7 @@ class Run:
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         return table
 
-    @property
+    @functools.cached_property
     def findings(self) -> list[Finding]:
         """What the run says about limits, freezing, the heat pump's table and its capacity."""
         from loopdrift.findings import findings
@@ -194,10 +154,16 @@ class Run:
         """
         from loopdrift.prices import of
 
-        chosen = self.design.prices if prices is None else prices
-        if chosen is None:
+        return self._own_cost if prices is None else of(self, prices)
+
+    @functools.cached_property
+    def _own_cost(self) -> Cost:
+        """What the run costs by the design's prices."""
+        from loopdrift.prices import of
+
+        if self.design.prices is None:
             raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
-        return of(self, chosen)
+        return of(self, self.design.prices)
 
     def heat_build_up(self) -> HeatBuildUp:
         """Find what heat does to the ground in the long run, by a run of 100 years.
@@ -440,34 +406,9 @@ class Run:
         InvalidInput
             If `kind` or `units` is unknown.
         """
-        from loopdrift import plots
+        from loopdrift import figures
 
-        plots.style.require_units(units, owner="Run")
-        design = self.design
-        if kind not in self.kinds:
-            raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(self.kinds)}")
-        if kind == "horizon":
-            freezing_point = design.fluid.freezing_point
-            return plots.horizon(
-                self.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
-            )
-        if kind == "coldest-week":
-            return plots.week_temperatures(self.hourly, "coldest", wall=self.wall, units=units, ax=ax)
-        if kind == "hottest-week":
-            return plots.week_temperatures(self.hourly, "hottest", wall=self.wall, units=units, ax=ax)
-        if kind == "energy":
-            return plots.energy(self.yearly, units=units, ax=ax)
-        if kind == "loads":
-            return design.loads.plot(units=units, ax=ax)
-        field = design.ground_side
-        if isinstance(field, TrenchField):
-            draw = plots.trench_section if kind == "section" else plots.trench_layout
-            return draw(field, units=units, ax=ax)
-        if isinstance(field, Pond):
-            return plots.pond_profile(field, units=units, ax=ax)
-        if isinstance(field, Well):
-            return plots.well_streamlines(field, units=units, ax=ax)
-        return plots.layout(field.positions, field.depths, units=units, ax=ax)
+        return figures.draw(self, kind, units, ax)
 
     @property
     def wall(self) -> str:
@@ -478,11 +419,9 @@ class Run:
     @property
     def kinds(self) -> list[Kind]:
         """The charts that `plot` can draw of this run."""
-        field = self.design.ground_side
-        has_section = isinstance(field, TrenchField)
-        has_layout = not isinstance(field, Well) or field.return_distance is not None
-        without = {"section": has_section, "layout": has_layout}
-        return [kind for kind in KINDS if without.get(kind, True)]
+        from loopdrift import figures
+
+        return figures.kinds(self.design)
 
     def __str__(self) -> str:
         from loopdrift.summary import summary

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopdrift import units
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import FacePart, Figure, OptionalFigure, parts, require
@@ -66,7 +67,7 @@ class Land(FacePart):
         return math.hypot(self.longer, self.width)
 
     def __str__(self) -> str:
-        return f"{self.area:,.0f} m2 of land, {self.longer:.0f} m by {self.width:.0f} m"
+        return f"{both(self.area, 'm2')} of land, {both(self.longer, 'm')} by {both(self.width, 'm')}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,7 +146,7 @@ class OpenWater(FacePart):
     extinction_depth: Figure = Figure("m", least=0.05, most=50.0, default=1.0)
 
     def __str__(self) -> str:
-        return f"{self.area:,.0f} m2 of open water, {self.depth:.1f} m deep"
+        return f"{both(self.area, 'm2')} of open water, {both(self.depth, 'm', '.1f')} deep"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -228,7 +229,7 @@ class Site(FacePart):
     --------
     >>> site = Site(land=Land(area="2 acre"), drilling=Drilling(deepest="400 ft"))
     >>> print(site)
-    8,094 m2 of land, 90 m by 90 m; bores down to 121.9 m
+    8,094 m2 (87,120 ft2) of land, 90 m (295 ft) by 90 m (295 ft); bores down to 121.9 m (400 ft)
     """
 
     land: Land | None = None
@@ -258,12 +259,12 @@ class Site(FacePart):
     def __str__(self) -> str:
         offers = [str(part) for part in (self.land, self.water) if part is not None]
         if self.drilling is not None:
-            offers.append(f"bores down to {self.drilling.deepest:.1f} m")
+            offers.append(f"bores down to {both(self.drilling.deepest, 'm', '.1f')}")
         if self.digging is not None:
             rock = self.digging.rock_depth
-            offers.append("trenches" if rock is None else f"trenches above rock at {rock:.1f} m")
+            offers.append("trenches" if rock is None else f"trenches above rock at {both(rock, 'm', '.1f')}")
         if self.groundwater is not None:
-            offers.append(f"groundwater of {self.groundwater.sustained_yield:.2f} kg/s")
+            offers.append(f"groundwater of {both(self.groundwater.sustained_yield, 'kg/s', '.2f')}")
         return "; ".join(offers) if offers else "nothing"
 
     @classmethod

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
+from loopdrift.both_units import both
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
 from loopdrift.ground_side import GroundSide
@@ -95,10 +96,10 @@ class Sizing:
         if self.holds:
             text = (
                 f"Every hour of {counted(self.years, 'year')} holds with {size}. The hour that decides is "
-                f"{self.margin:.3f} K inside {limit} in {self.moment}."
+                f"{both(self.margin, 'K', '.3f')} inside {limit} in {self.moment}."
             )
         else:
-            closest = f"{-self.margin:.2f} K beyond {limit} in {self.moment}"
+            closest = f"{both(-self.margin, 'K', '.2f')} beyond {limit} in {self.moment}"
             text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
         if self.refusal is not None:
             text += f" The greatest size can't be run: {self.refusal}"

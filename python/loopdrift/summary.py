@@ -6,11 +6,11 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from loopdrift import run_error
 from loopdrift.cautions import CAUTIONS
-from loopdrift.findings import drift, findings
-from loopdrift.pond import Pond
+from loopdrift.findings import drift
+from loopdrift.key_figures import flow_in_words
 from loopdrift.rules_of_thumb import rules_of_thumb
-from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ _COLUMNS = {
     "backup_kWh": _Column(("back-up", "heat"), 0),
     "seasonal_cop": _Column(("seasonal", "COP"), 2),
 }
-_UNITS = ("delta_degF", "degF", "degC", "K", "kWh")
+_UNITS = ("delta_degF", "degF", "degC", "K", "kWh", "kBtu")
 
 
 def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
@@ -62,47 +62,21 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     """
     design = run.design
     head = (
-        f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at {design.flow:.2f} kg/s"
+        f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
+        f"{flow_in_words(design)}"
     )
-    answers = [str(finding) for finding in findings(run)] + [drift(run)]
-    error = error_of(run)
+    answers = [str(finding) for finding in run.findings] + [drift(run)]
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
         "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
-        *([str(run.cost())] if design.prices is not None else []),
-        _wrapped(error),
+        *([run.cost().text(units=units)] if design.prices is not None else []),
+        _wrapped(run_error.in_words(run.error, design.ground_side)),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
-
-
-def error_of(run: Run) -> str:
-    """Return how far the temperatures are those of the equations, in a sentence."""
-    side, error = run.design.ground_side, run.error
-    if isinstance(side, Pond):
-        return (
-            f"Steps of an hour cost the pond's water up to about {error.steps:.1g} K, and that the film "
-            f"around the coils is that of past hours the fluid up to about {error.film:.1g} K, where heat "
-            "begins or changes abruptly. What the model leaves out counts for more."
-        )
-    if isinstance(side, Well) and side.return_distance is None:
-        return (
-            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
-            "nothing of that is approximate but the model itself."
-        )
-    if isinstance(side, Well):
-        return (
-            f"That the well's water keeps one temperature for an interval of pumping costs up to about "
-            f"{error.steps:.1g} K; what the model leaves out counts for more."
-        )
-    return (
-        f"Temperatures are those of the equations to about {run.error.largest:.1g} K (exponentials "
-        f"{run.error.exponentials:.1g} K, tabulation {run.error.tabulation:.1g} K, segments of the loop "
-        f"{run.error.segments:.1g} K)."
-    )
 
 
 def _wrapped(text: str, indent: str = "") -> str:

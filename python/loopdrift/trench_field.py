@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
 from loopdrift.bore import Pipe
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
@@ -262,16 +263,18 @@ class TrenchField(Part):
         return self.length * (self.width + (self.trenches - 1) * (self.spacing or 0.0))
 
     def __str__(self) -> str:
-        text = f"{counted(self.trenches, 'trench')} of {self.length:.1f} m, "
+        text = f"{counted(self.trenches, 'trench')} of {both(self.length, 'm', '.1f')}, "
         if self.coil is None:
-            text += f"{counted(len(self._straight), 'pipe')} in each down to {self.depth:.2f} m"
+            text += f"{counted(len(self._straight), 'pipe')} in each down to {both(self.depth, 'm', '.2f')}"
         else:
             lies = "upright" if self.coil.upright else "flat"
-            text += f"a coil of {counted(self.rings, 'ring')} {lies} at {self.depth:.2f} m in each"
-        text += f", {self.total_length:,.0f} m of pipe in all"
+            text += (
+                f"a coil of {counted(self.rings, 'ring')} {lies} at {both(self.depth, 'm', '.2f')} in each"
+            )
+        text += f", {both(self.total_length, 'm')} of pipe in all"
         if self.trenches > 1:
-            text += f", {self.spacing:.2f} m apart"
-        return f"{text} on {self.land:,.0f} m2"
+            text += f", {both(self.spacing or 0.0, 'm', '.2f')} apart"
+        return f"{text} on {both(self.land, 'm2')}"
 
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it."""

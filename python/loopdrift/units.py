@@ -7,6 +7,7 @@ import math
 import re
 import tokenize
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.errors import InvalidInput
@@ -26,21 +27,11 @@ _DIFFERENCES = {
 
 @functools.cache
 def registry() -> pint.UnitRegistry[float]:
-    """Return the one registry of units, with the trade's short names added."""
+    """Return the one registry, of the units in ``units.txt``."""
     import pint
 
-    # A definition can't replace the registry's own ton, which is a mass.
-    units: pint.UnitRegistry[float] = pint.UnitRegistry(preprocessors=[_cooling_tons])
-    units.define("gpm = gallon / minute")
-    units.define("currency = [currency]")
-    for length in ("m", "ft"):
-        units.define(f"{length}2 = {length}**2")
-        units.define(f"{length}3 = {length}**3")
-    return units
-
-
-def _cooling_tons(text: str) -> str:
-    return re.sub(r"\btons?\b", "refrigeration_ton", text)
+    # pint's own units are ten times as many to read, and a ton is a mass there.
+    return pint.UnitRegistry(Path(__file__).parent / "units.txt")
 
 
 def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
@@ -68,14 +59,12 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             name = _DIFFERENCES.get(given, given) if unit == "K" else given
             parsed = registry().Quantity(number, registry().parse_units(name))
             number = float(parsed.to(unit or "dimensionless").magnitude)
+        except pint.UndefinedUnitError as error:
+            names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
+            unknown = f"{names} is no unit that is known here; {_with_unit(unit)}"
+            raise InvalidInput(owner, field, value, "", unknown) from None
         except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
-            raise InvalidInput(
-                owner,
-                field,
-                value,
-                "",
-                f"must be a number with a unit like {unit}" if unit else _number_in(unit),
-            ) from None
+            raise InvalidInput(owner, field, value, "", _with_unit(unit)) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
@@ -121,6 +110,8 @@ _COLUMNS = (
     _Column("_degC", "degC", "_degF", "degF"),
     _Column("_K", "kelvin", "_delta_degF", "delta_degF"),
     _Column("_W", "W", "_Btu_per_h", "Btu/h"),
+    _Column("_kWh", "kWh", "_kBtu", "kBtu"),
+    _Column("_per_kWh", "1/kWh", "_per_kBtu", "1/kBtu"),
     _Column("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/h/ft"),
     _Column("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/h/ft2"),
     _Column("_W_per_mK", "W/m/kelvin", "_Btu_per_h_ft_degF", "Btu/h/ft/delta_degF"),
@@ -136,11 +127,14 @@ _COLUMNS = (
     _Column("_Pa_s", "Pa*s", "_cP", "cP"),
 )
 
+_ELECTRICITY = re.compile(r"(electricity.*|pump|distribution|hot_water_element|.*_power)_(W|kWh)")
+"""Columns whose energy or power the trade has in SI units everywhere."""
+
 
 def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     """Return a copy of a table with its SI columns in inch-pound units, by the endings of their names.
 
-    Energy stays in kWh and electric power in W, as the trade has them; columns without a unit stay too.
+    Electricity stays in kWh and W, as the trade has it, and so do columns without a unit.
 
     Parameters
     ----------
@@ -155,9 +149,9 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     Examples
     --------
     >>> import pandas as pd
-    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "heat_extracted_kWh": [5.0]}))
-       wall_degF  heat_extracted_kWh
-    0       50.0                 5.0
+    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "electricity_kWh": [5.0]}))
+       wall_degF  electricity_kWh
+    0       50.0              5.0
     """
     converted = frame.copy()
     names = [str(name) for name in frame.columns]
@@ -167,7 +161,7 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
             key=lambda column: len(column.ending),
             default=None,
         )
-        if column is None or (column.ending == "_W" and name.startswith("electricity")):
+        if column is None or _ELECTRICITY.fullmatch(name):
             continue
         quantity = registry().Quantity(frame.iloc[:, place].to_numpy(dtype=float), column.unit)
         converted.isetitem(place, quantity.to(column.inch_pound_unit).magnitude)
@@ -181,6 +175,8 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
         if match is None:
             or_text = ", or text with a unit" if unit else ""
             raise InvalidInput(owner, field, repr(value), "", f"{_number_in(unit)}{or_text}")
+        if match[2].startswith(","):
+            raise InvalidInput(owner, field, repr(value), "", "must have no comma in its number")
         return float(match[1]), match[2]
     if isinstance(value, bool):
         raise InvalidInput(owner, field, value, "", _number_in(unit))
@@ -188,6 +184,10 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
         return float(value), ""
     except (TypeError, ValueError):
         raise InvalidInput(owner, field, repr(value), "", _number_in(unit)) from None
+
+
+def _with_unit(unit: str) -> str:
+    return f"must be a number with a unit like {unit}" if unit else _number_in(unit)
 
 
 def _number_in(unit: str) -> str:

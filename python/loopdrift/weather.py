@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Self
 import numpy as np
 
 from loopdrift import text_file
+from loopdrift.both_units import both_degrees
 from loopdrift.errors import InvalidFile, InvalidInput
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers
 from loopdrift.units import to_si
@@ -261,8 +262,6 @@ class Weather:
 
     def in_words(self) -> str:
         """Return how cold and how warm the year is."""
-        from loopdrift.findings import both_degrees
-
         low, high, mean = (both_degrees(float(at(self.dry_bulb))) for at in (np.min, np.max, np.mean))
         return f"from {low} to {high}, {mean} in the mean"
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
+from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
@@ -249,12 +250,12 @@ class Well(Part):
         return self.effectiveness is None
 
     def __str__(self) -> str:
-        flow = "with the design's flow" if self.flow is None else f"of {self.flow:.2f} kg/s"
+        flow = "with the design's flow" if self.flow is None else f"of {both(self.flow, 'kg/s', '.2f')}"
         meets = "through the heat pump" if self.is_direct else "through a heat exchanger"
         goes = "a surface body"
         if self.return_distance is not None:
-            goes = f"a return well {self.return_distance:.1f} m away"
-        return f"a well {flow} at {self.aquifer.temperature:.1f} degC, {meets}, to {goes}"
+            goes = f"a return well {both(self.return_distance, 'm', '.1f')} away"
+        return f"a well {flow} at {both_degrees(self.aquifer.temperature)}, {meets}, to {goes}"
 
     def for_engine(self) -> dict[str, Any]:
         """Return the well as the engine reads it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from loopdrift.both_units import both, both_degrees
 from loopdrift.series import Series
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def facts(building: Building, weather: Weather, *, heating: Series, cooling: Ser
         *((label, _opaque(parts)) for label, parts in _opaque_parts(building) if parts),
         *_windows(building),
         ("air", _air(building)),
-        ("heat loss", f"{building.loss_coefficient:,.0f} W/K through envelope and air"),
+        ("heat loss", f"{both(building.loss_coefficient, 'W/K')} through envelope and air"),
         ("set points", _set_points(building)),
         ("inside", _inside(building)),
         ("outdoors", weather.in_words()),
@@ -40,9 +41,12 @@ def facts(building: Building, weather: Weather, *, heating: Series, cooling: Ser
 
 
 def _rooms(building: Building) -> str:
-    mass = building.mass if building.heat_capacity is None else f"{building.heat_capacity:,.0f} J/(m2 K)"
+    mass = building.mass if building.heat_capacity is None else both(building.heat_capacity, "J/(m2 K)")
     area, height = building.floor_area, building.height
-    return f"{area:,.0f} m2 of heated floor, {height:g} m high ({area * height:,.0f} m3); {mass} mass"
+    return (
+        f"{both(area, 'm2')} of heated floor, {both(height, 'm', 'g')} high, {both(area * height, 'm3')}; "
+        f"{mass} mass"
+    )
 
 
 def _opaque_parts(building: Building) -> Iterator[tuple[str, Sequence[Opaque]]]:
@@ -53,15 +57,15 @@ def _opaque(parts: Sequence[Opaque]) -> str:
     texts = []
     for part in parts:
         seen = "" if part.exposure == 1.0 else f" at {part.exposure:g} of the difference to outdoors"
-        texts.append(f"{part.area:,.0f} m2 of {part.u_value:g} W/(m2 K){seen}")
+        texts.append(f"{both(part.area, 'm2')} of {both(part.u_value, 'W/(m2 K)', 'g')}{seen}")
     return ", ".join(texts)
 
 
 def _windows(building: Building) -> Iterator[tuple[str, str]]:
     if building.windows:
         each = "; ".join(
-            f"{window.area:,.0f} m2 toward {window.azimuth:g} deg from north, {window.u_value:g} W/(m2 K), "
-            f"g-value {window.g_value:g}"
+            f"{both(window.area, 'm2')} toward {window.azimuth:g} deg from north, "
+            f"{both(window.u_value, 'W/(m2 K)', 'g')}, g-value {window.g_value:g}"
             for window in building.windows
         )
         yield "windows", each
@@ -83,8 +87,6 @@ def _set_points(building: Building) -> str:
 
 def _span(given: float | Week) -> str:
     """Return the temperature, or the least and the most of a week's."""
-    from loopdrift.findings import both_degrees
-
     if isinstance(given, float):
         return both_degrees(given)
     hours = given.hours("degC", owner="Building", field="set point")
@@ -102,6 +104,6 @@ def _needs(building: Building, *, heating: Series, cooling: Series) -> Iterator[
         if watts.any():
             year = float(watts.sum()) / 1000.0
             yield (
-                f"{year:,.0f} kWh of {what} a year ({year / building.floor_area:.0f} kWh/m2), up to "
-                f"{watts.max() / 1000.0:.1f} kW"
+                f"{both(year, 'kWh')} of {what} a year, {both(year / building.floor_area, 'kWh/m2')}, up to "
+                f"{both(watts.max() / 1000.0, 'kW', '.1f')}"
             )

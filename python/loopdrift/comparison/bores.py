@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loopdrift.bore_field import BoreField
+from loopdrift.both_units import both
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, Judged, least, ran
 
@@ -32,8 +33,8 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     deepest = site.drilling.deepest - bore.top
     if deepest < usual.SHALLOWEST_BORE + RESOLUTION:
         reason = (
-            f"Bores may go down to {site.drilling.deepest:.1f} m, {deepest:.1f} m below their buried tops; "
-            f"less than {usual.SHALLOWEST_BORE:g} m are not drilled."
+            f"Bores may go down to {both(site.drilling.deepest, 'm', '.1f')}, {both(deepest, 'm', '.1f')} "
+            f"below their buried tops; less than {both(usual.SHALLOWEST_BORE, 'm', 'g')} are not drilled."
         )
         return Candidate(KIND, (reason,))
     base = _in_ground(design, site.drilling)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift import _core
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.sizing import LIMITS
 
@@ -77,7 +78,9 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
         return Judged(design, math.inf, "")
     margin, limit, year, hour = judgement
     beyond = (
-        "" if margin >= 0.0 else f"{-margin:.1f} K beyond {LIMITS[limit]} in {moment(design, year, hour)}"
+        ""
+        if margin >= 0.0
+        else f"{both(-margin, 'K', '.1f')} beyond {LIMITS[limit]} in {moment(design, year, hour)}"
     )
     return Judged(design, margin, beyond)
 

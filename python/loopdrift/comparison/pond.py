@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from loopdrift.both_units import both
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, Judged, judged, ran
 from loopdrift.findings import SHARE_OF_ICE
@@ -25,13 +26,14 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         return Candidate(KIND, ("There is no open water on this site.",))
     if water.depth < usual.SHALLOWEST_POND:
         reason = (
-            f"Water of {water.depth:.1f} m is too shallow: at least {usual.SHALLOWEST_POND:g} m are needed."
+            f"Water of {both(water.depth, 'm', '.1f')} is too shallow: at least "
+            f"{both(usual.SHALLOWEST_POND, 'm', 'g')} are needed."
         )
         return Candidate(KIND, (reason,))
     if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
         reason = (
-            f"A pond of {water.area:,.0f} m2 is too small: its banks, {water.bank_slope:g} to 1, meet above "
-            f"a depth of {water.depth:.1f} m."
+            f"A pond of {both(water.area, 'm2')} is too small: its banks, {water.bank_slope:g} to 1, meet "
+            f"above a depth of {both(water.depth, 'm', '.1f')}."
         )
         return Candidate(KIND, (reason,))
     pond = Pond.basin(
@@ -68,6 +70,6 @@ def _ice(run: Run | None, pond: Pond) -> tuple[str, ...]:
     if thickest <= SHARE_OF_ICE * pond.depth:
         return ()
     return (
-        f"Ice of up to {thickest:.2f} m takes more than {SHARE_OF_ICE:.0%} of the {pond.depth:.1f} m of "
-        "water: too shallow for coils, and for what is known of it.",
+        f"Ice of up to {both(thickest, 'm', '.2f')} takes more than {SHARE_OF_ICE:.0%} of the "
+        f"{pond.depth:.1f} m of water: too shallow for coils, and for what is known of it.",
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.both_units import both
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, Judged, least, ran
 from loopdrift.surface_wave import SurfaceWave
@@ -40,7 +41,8 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
     if rock < usual.SHALLOWEST_TRENCH:
         reason = (
-            f"Rock at {rock:.1f} m is too shallow: trenches of less than {usual.SHALLOWEST_TRENCH:g} m are "
+            f"Rock at {both(rock, 'm', '.1f')} is too shallow: trenches of less than "
+            f"{both(usual.SHALLOWEST_TRENCH, 'm', 'g')} are "
             "not dug."
         )
         return Candidate(kind, (reason,))
@@ -55,8 +57,9 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     )
     if land.longer < usual.SHORTEST_TRENCH or land.width < one.width:
         reason = (
-            f"The land, {land.longer:.0f} m by {land.width:.0f} m, has no room for a trench: one is at least "
-            f"{usual.SHORTEST_TRENCH:g} m long, and its pipes are {one.width:.1f} m wide."
+            f"The land, {both(land.longer, 'm')} by {both(land.width, 'm')}, has no room for a trench: one "
+            f"is at least {both(usual.SHORTEST_TRENCH, 'm', 'g')} long, and its pipes are "
+            f"{both(one.width, 'm', '.1f')} wide."
         )
         return Candidate(kind, (reason,))
     most = min(MOST, 1 + int((land.width - one.width) / spacing))

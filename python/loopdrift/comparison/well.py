@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.both_units import both, both_degrees
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, judged, ran
-from loopdrift.findings import both_degrees
 from loopdrift.well import Well
 
 if TYPE_CHECKING:
@@ -91,12 +91,15 @@ def _ruled_out(run: Run | None, site: Site) -> Iterator[str]:
             yield f"The yield is too small: for {cold:,} hours the discharge is colder than allowed, {least}."
         fall, available = float(run.hourly["drawdown_m"].max()), water.available_drawdown
         if available is not None and fall > available:
-            yield f"The level in the well falls by {fall:.2f} m; {available:.2f} m are available."
+            yield (
+                f"The level in the well falls by {both(fall, 'm', '.2f')}; {both(available, 'm', '.2f')} are "
+                "available."
+            )
     apart = water.return_distance
     if apart is not None and land is not None and apart > land.diagonal:
         yield (
-            f"Two wells {apart:.0f} m apart don't stand on the land, of which the farthest corners are "
-            f"{land.diagonal:.0f} m apart."
+            f"Two wells {both(apart, 'm')} apart don't stand on the land, of which the farthest corners are "
+            f"{both(land.diagonal, 'm')} apart."
         )
     if not water.quality:
         yield (

@@ -52,7 +52,7 @@ class PipeRun(FacePart):
     --------
     >>> pipe = Pipe.sdr(11, outer_diameter="63 mm")
     >>> PipeRun(name="header past the first bores", pipe=pipe, length="20 ft", flow_share=0.75).length
-    6.095999999999999
+    6.096
     """
 
     name: str

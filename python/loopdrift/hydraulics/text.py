@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from loopdrift.both_units import both, both_degrees
 from loopdrift.findings import Finding
 from loopdrift.hydraulics.turbulence import coldest_flow, design_flow
+from loopdrift.key_figures import flow_in_words
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
     from loopdrift.hydraulics.piping import Piping
     from loopdrift.run import Run
-
-_PASCALS_PER_PSI = 6894.757293168
 
 
 def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
@@ -28,11 +28,11 @@ def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
     """
     temperature = piping.design_temperature(design.limits)
     lost = design.pressure_drop()["pressure_drop_Pa"]
-    shares = ", ".join(f"{name} {_kilopascals(value)}" for name, value in lost.items())
+    shares = ", ".join(f"{name} {both(value / 1000.0, 'kPa', '.1f')}" for name, value in lost.items())
     yield (
         "pressure drop",
-        f"{_kilopascals(lost.sum())} kPa ({lost.sum() / _PASCALS_PER_PSI:.1f} psi) at {temperature:.1f} degC "
-        f"and {design.flow:.3g} kg/s: {shares}",
+        f"{both(lost.sum() / 1000.0, 'kPa', '.1f')} at {both_degrees(temperature)} and "
+        f"{flow_in_words(design)}: {shares}",
     )
     source = "follows from the piping" if design.pump_power_follows else "is the design's own figure"
     yield "pump", f"{design.pump_power:.0f} W, which {source}; {_operating(design, piping)[1]}"
@@ -66,11 +66,7 @@ def _operating(design: Design, piping: Piping) -> tuple[bool, str]:
         ground_side=design.ground_side, fluid=design.fluid, flow=design.flow, temperature=temperature
     )
     text = (
-        f"the pump's curve meets the loop at {moved:.3g} kg/s with fluid of {temperature:.1f} degC, "
-        f"{moved / design.flow:.0%} of the design's {design.flow:.3g} kg/s"
+        f"the pump's curve meets the loop at {flow_in_words(design, moved / design.flow)} with fluid of "
+        f"{both_degrees(temperature)}, {moved / design.flow:.0%} of the design's flow"
     )
     return moved >= design.flow, text
-
-
-def _kilopascals(pressure: float) -> str:
-    return f"{pressure / 1000.0:.1f}"

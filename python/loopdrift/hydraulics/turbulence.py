@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe
+from loopdrift.both_units import both, both_degrees, both_flows
 from loopdrift.errors import InvalidInput
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
@@ -31,6 +32,8 @@ class BoreFlow:
         Mean fluid temperature [degC].
     flow : float
         Mass flow through the bore [kg/s].
+    density : float
+        Density of the fluid at that temperature [kg/m3].
     reynolds : float
         Reynolds number in each leg, or in the gap of a coaxial bore [-].
     regime : {"laminar", "transitional", "turbulent"}
@@ -47,6 +50,7 @@ class BoreFlow:
 
     temperature: float
     flow: float
+    density: float
     reynolds: float
     regime: Regime
     resistance: float
@@ -56,15 +60,16 @@ class BoreFlow:
 
     def __str__(self) -> str:
         text = (
-            f"flow in each {self.where} is {self.regime} at {self.temperature:.1f} degC, Reynolds number "
-            f"{self.reynolds:,.0f} with {self.flow:.3g} kg/s; {self.where} resistance "
-            f"{self.resistance:.4f} m K/W"
+            f"flow in each {self.where} is {self.regime} at {both_degrees(self.temperature)}, Reynolds "
+            f"number {self.reynolds:,.0f} with {both_flows(self.flow, self.density)}; {self.where} "
+            f"resistance {both(self.resistance, 'm K/W', '.4f')}"
         )
+        needed = both_flows(self.turbulent_flow, self.density)
         if self.regime == "turbulent":
-            return f"{text}; it stays turbulent down to {self.turbulent_flow:.3g} kg/s"
+            return f"{text}; it stays turbulent down to {needed}"
         return (
-            f"{text}; turbulence needs {self.turbulent_flow:.3g} kg/s (Reynolds number "
-            f"{START_OF_TURBULENT:,.0f}), where it would be {self.turbulent_resistance:.4f} m K/W, "
+            f"{text}; turbulence needs {needed}, Reynolds number {START_OF_TURBULENT:,.0f}, where it would "
+            f"be {both(self.turbulent_resistance, 'm K/W', '.4f')}, "
             f"{1.0 - self.turbulent_resistance / self.resistance:.0%} less"
         )
 
@@ -91,7 +96,8 @@ def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperat
         If the bore is given by a measured resistance, the flow isn't above 0, or the temperature is outside
         the fluid's table.
     """
-    flow_per_reynolds = _flow_per_reynolds(bore, Liquid.at(fluid, temperature))
+    liquid = Liquid.at(fluid, temperature)
+    flow_per_reynolds = _flow_per_reynolds(bore, liquid)
     reynolds, turbulent_flow = flow / flow_per_reynolds, START_OF_TURBULENT * flow_per_reynolds
 
     def resistance(flow: float) -> float:
@@ -100,6 +106,7 @@ def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperat
     return BoreFlow(
         temperature=temperature,
         flow=flow,
+        density=liquid.density,
         reynolds=reynolds,
         regime=regime(reynolds),
         resistance=resistance(flow),
@@ -138,6 +145,7 @@ def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> B
     return BoreFlow(
         temperature=temperature,
         flow=flow,
+        density=liquid.density,
         reynolds=reynolds,
         regime=regime(reynolds),
         resistance=resistance(flow),

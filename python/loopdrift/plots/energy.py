@@ -23,7 +23,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     table : pandas.DataFrame
         `Run.yearly`, or a table by month with the same columns in kWh; its index names the rows.
     units : {"SI", "IP"}, default "SI"
-        Units of the chart: MWh, or million Btu for heat and electricity alike.
+        Units of the chart: MWh, or million Btu with electricity in MWh on the right.
     ax : matplotlib.axes.Axes, optional
         Where to draw; a new figure unless given.
 
@@ -41,7 +41,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
 
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
-    scale, unit = (0.003412141633, "million Btu") if units == "IP" else (0.001, "MWh")
+    unit, scale = style.ENERGY[units]
     places = np.arange(len(table))
     width = 0.4
 
@@ -92,4 +92,6 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     ax.set_xlabel(_LABELS.get(str(table.index.name), str(table.index.name or "")))
     ax.set_ylabel(f"Energy [{unit}]")
     style.finish(ax)
+    if units == "IP":
+        style.electricity_scale(ax, "MWh", 1e3 * scale)
     return ax

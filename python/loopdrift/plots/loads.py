@@ -44,8 +44,8 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     """
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
-    energy, energy_unit = (0.003412141633, "million Btu") if units == "IP" else (0.001, "MWh")
-    power, power_unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
+    energy_unit, energy = style.ENERGY[units]
+    power_unit, power = style.POWER[units]
     months = table.groupby(level="month")
     drawn = [name for name in _SERIES if (table[f"{name}_kWh"] > 0.0).any()]
     width = 0.8 / max(len(drawn), 1)

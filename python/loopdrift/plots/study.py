@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 _LINES = 8
 
+_EDGE_ACROSS, _EDGE_UP = 0.06, 0.04
+"""Shares of the chart in which the middle of a label is too close to the edge."""
+
 
 def limits_contour(
     dataset: xr.Dataset, x: str, y: str, *, limits: Limits, units: style.Units = "SI", ax: Axes | None = None
@@ -90,7 +93,10 @@ def limits_contour(
     even = MaxNLocator(_LINES).tick_values(np.nanmin(lowest), np.nanmax(lowest))
     between = [value for value in even if value not in named]
     thin = ax.contour(across, up, lowest, levels=between, colors="0.35", linewidths=0.8, linestyles="-")
-    ax.clabel(thin, fmt=lambda value: f"{value:g} {unit}", fontsize="small")
+    for label in ax.clabel(thin, fmt=lambda value: f"{value:g} {unit}", fontsize="small", inline=False):
+        label.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.8})
+        if not _is_inside(ax, label.get_position()):
+            label.remove()
     handles: list[Any] = [
         Line2D([], [], color="0.35", linewidth=0.8, label="lowest entering fluid"),
         Patch(
@@ -255,7 +261,7 @@ def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
     ax.bar(share.index, share, width=0.7, color="0.6", edgecolor=style.BLACK, linewidth=0.5)
     last = share.index[-1]
     ax.annotate(
-        *(f"{share[last]:.0%}", (last, share[last])),
+        *(f"{100.0 * share[last]:.2g} %", (last, share[last])),
         xytext=(0, 2),
         textcoords="offset points",
         ha="center",
@@ -309,6 +315,12 @@ def _margin(dataset: xr.Dataset) -> xr.DataArray:
     """Return the margin of each case, below zero where there is none because it can't be run."""
     margin = dataset["margin_K"]
     return margin.where(margin.notnull() | (dataset["failure"] == ""), -1.0)  # noqa: PD004
+
+
+def _is_inside(ax: Axes, place: tuple[float, float]) -> bool:
+    """Return whether a label at a place has room within the chart."""
+    across, up = ax.transAxes.inverted().transform(ax.transData.transform(place))
+    return bool(_EDGE_ACROSS < across < 1.0 - _EDGE_ACROSS and _EDGE_UP < up < 1.0 - _EDGE_UP)
 
 
 def _holds(values: Any, limit: float, name: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from loopdrift import units as unit_conversion
+from loopdrift.both_units import BTU_PER_WH, MILLION_BTU_PER_KWH
 from loopdrift.errors import InvalidInput
 
 if TYPE_CHECKING:
@@ -23,6 +24,10 @@ GREY = "#666666"
 
 TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
+
+# Unit of heat and electricity, and how many of it make a kWh; the same of power and W.
+ENERGY = {"SI": ("MWh", 1e-3), "IP": ("million Btu", MILLION_BTU_PER_KWH)}
+POWER = {"SI": ("kW", 1e-3), "IP": ("kBtu/h", 1e-3 * BTU_PER_WH)}
 
 # Unit of lengths, and how many of it make a metre.
 LENGTH = {"SI": ("m", 1.0), "IP": ("ft", 1.0 / 0.3048)}
@@ -83,6 +88,18 @@ def finish(ax: Axes, *, legend_columns: int = 4) -> None:
             borderaxespad=0.3,
             fontsize="small",
         )
+
+
+def electricity_scale(ax: Axes, unit: str, scale: float) -> None:
+    """Show at the right what the left scale is in a unit of electricity, which is `scale` of the left's."""
+
+    def to_right(values: Any) -> Any:
+        return values / scale
+
+    def to_left(values: Any) -> Any:
+        return values * scale
+
+    ax.secondary_yaxis("right", functions=(to_right, to_left)).set_ylabel(f"Electricity [{unit}]")
 
 
 def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:

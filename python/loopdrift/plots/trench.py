@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.plots import style
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -50,10 +51,10 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
         else:
             across, along = _coil_from_above(field.coil, field.rings)
             ax.plot(scale * (middle + across), scale * along, color=style.BLUE, linewidth=0.8)
-    title = str(field) if units == "SI" else f"{field.trenches} x {scale * field.length:,.0f} ft of trench"
-    ax.set_title(title, loc="left", fontsize="medium", wrap=True)
-    ax.set_xlabel(f"across the trenches [{unit}]")
-    ax.set_ylabel(f"along the trenches [{unit}]")
+    title = f"{counted(field.trenches, 'trench')} of {scale * field.length:,.0f} {unit}"
+    ax.set_title(title, loc="left", fontsize="medium")
+    ax.set_xlabel(f"Across the trenches [{unit}]")
+    ax.set_ylabel(f"Along the trenches [{unit}]")
     ax.margins(x=0.1)
     style.quiet_grid(ax)
     return ax
@@ -101,8 +102,8 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     ax.set_aspect("equal")
     of = f" (the first {len(shown)} of {field.trenches} trenches)" if len(shown) < field.trenches else ""
     ax.set_title(f"Cross-section{of}", loc="left", fontsize="medium")
-    ax.set_xlabel(f"across the trenches [{unit}]")
-    ax.set_ylabel(f"depth [{unit}]")
+    ax.set_xlabel(f"Across the trenches [{unit}]")
+    ax.set_ylabel(f"Depth [{unit}]")
     style.quiet_grid(ax)
     return ax
 

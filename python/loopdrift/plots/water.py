@@ -8,6 +8,7 @@ import numpy as np
 
 from loopdrift.errors import InvalidInput
 from loopdrift.plots import style
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from loopdrift.well import Well
 
 _SHARES = 10
-_POINTS = 60
+_POINTS = 300
+_MOST_COILS = 60
 
 
 def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
@@ -49,14 +51,12 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     ax.fill_betweenx(depths, -radii, radii, color=style.BLUE, alpha=0.25, linewidth=0.0)
     ax.plot(np.append(-radii, radii[::-1]), np.append(depths, depths[::-1]), color="0.3", linewidth=1.2)
     across = max(radii[-1], 0.05 * radii[0])
-    coils = np.linspace(-across, across, min(pond.circuits, _POINTS) + 2)[1:-1]
+    coils = np.linspace(-across, across, min(pond.circuits, _MOST_COILS) + 2)[1:-1]
     ax.plot(coils, np.full(coils.size, depths[-1]), "o", color=style.BLUE, markersize=4.0)
-    title = (
-        str(pond) if units == "SI" else f"{pond.circuits} coils of {scale * pond.length:,.0f} ft in a pond"
-    )
-    ax.set_title(title, loc="left", fontsize="medium", wrap=True)
-    ax.set_xlabel(f"across a round pond of the same areas [{unit}]")
-    ax.set_ylabel(f"depth [{unit}]")
+    title = f"{counted(pond.circuits, 'coil')} of {scale * pond.length:,.0f} {unit} in a pond"
+    ax.set_title(title, loc="left", fontsize="medium")
+    ax.set_xlabel(f"Across a round pond of the same areas [{unit}]")
+    ax.set_ylabel(f"Depth [{unit}]")
     ax.invert_yaxis()
     style.quiet_grid(ax)
     return ax
@@ -102,9 +102,9 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
     ax.set_xlim(-distance, 2.0 * distance)
     ax.set_ylim(-1.4 * distance, 1.4 * distance)
     ax.set_aspect("equal")
-    ax.set_title("ways of the returned water, each with the same flow", loc="left", fontsize="medium")
-    ax.set_xlabel(f"along the line of the wells [{unit}]")
-    ax.set_ylabel(f"across [{unit}]")
-    ax.legend(loc="upper right")
+    ax.set_title("Ways of the returned water, each with the same flow", loc="left", fontsize="medium")
+    ax.set_xlabel(f"Along the line of the wells [{unit}]")
+    ax.set_ylabel(f"Across [{unit}]")
+    ax.legend(loc="upper right", framealpha=1.0)
     style.quiet_grid(ax)
     return ax

@@ -144,7 +144,7 @@ def week_heat(
     style.require_units(units)
     ax = style.new_axes(ax, height=3.0)
     week = _week(hourly, which)
-    scale, unit = (0.003412141633, "kBtu/h") if units == "IP" else (0.001, "kW")
+    unit, scale = style.POWER[units]
     edges = np.arange(len(week) + 1)
     heat = scale * week["heat_extracted_W"].to_numpy()
     ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat from the ground (below 0: into it)")
@@ -174,6 +174,8 @@ def week_heat(
     ax.set_ylabel(f"Power [{unit}]")
     _days(ax, hourly, which)
     style.finish(ax)
+    if units == "IP":
+        style.electricity_scale(ax, "kW", 1e3 * scale)
     return ax
 
 

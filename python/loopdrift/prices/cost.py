@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -128,10 +128,20 @@ class Cost:
 
         return plots.cost(self.by_year("cost"), currency=self.prices.currency, ax=ax)
 
-    def __str__(self) -> str:
+    def text(self, *, units: Literal["SI", "IP"] = "SI") -> str:
+        """Return a row a plant, and what choosing the ground saves.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            What the cost of heat and cold is for: each kWh or each million Btu.
+        """
         from loopdrift.prices.text import text
 
-        return text(self)
+        return text(self, units)
+
+    def __str__(self) -> str:
+        return self.text()
 
 
 def of(run: Run, prices: Prices) -> Cost:

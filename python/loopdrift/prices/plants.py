@@ -58,7 +58,7 @@ class Installation(FacePart):
     Examples
     --------
     >>> Installation(drilling="18 currency/ft", equipment=9_000.0, incentive_share="30 percent").drilling
-    59.05511811023622
+    59.055118110236215
     >>> Installation(trench="12 currency/ft", trench_pipe="2 currency/m", equipment=9_000.0).trench_pipe
     2.0
     """

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
+from loopdrift.both_units import MILLION_BTU_PER_KWH
 from loopdrift.summary import WIDTH
 from loopdrift.words import counted
 
@@ -17,14 +18,9 @@ if TYPE_CHECKING:
 _NAME_WIDTH = 26
 
 
-def text(cost: Cost) -> str:
-    """Return what a run costs beside its alternatives: a row a plant, and what choosing the ground saves.
-
-    Parameters
-    ----------
-    cost : Cost
-        The costs.
-    """
+def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
+    """Return what a run costs beside its alternatives; see `Cost.text`."""
+    of_heat, per_kwh, decimals = ("kWh", 1.0, 4) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
     currency, by_year = cost.prices.currency, cost.by_year("cost")
     years = len(by_year)
     lines = [
@@ -32,11 +28,11 @@ def text(cost: Cost) -> str:
         f"{100.0 * cost.prices.discount_rate:g} % a year.",
         "",
         _row("plant", "first", "year 1", f"year {years}", "present", "for each", "carbon in"),
-        _row("", "cost", "", "", "cost", "kWh", "all [t]"),
+        _row("", "cost", "", "", "cost", of_heat, "all [t]"),
     ]
     for name, row in cost.summary.iterrows():
         yearly = by_year[name].to_numpy()
-        each = row["levelised_cost_per_kWh"]
+        each = row["levelised_cost_per_kWh"] / per_kwh
         lines.append(
             _row(
                 str(name)[:_NAME_WIDTH],
@@ -44,7 +40,7 @@ def text(cost: Cost) -> str:
                 f"{yearly[0]:,.0f}",
                 f"{yearly[-1]:,.0f}",
                 f"{row['present_cost']:,.0f}",
-                "-" if math.isnan(each) else f"{each:.4f}",
+                "-" if math.isnan(each) else f"{each:.{decimals}f}",
                 f"{row['carbon_kg'] / 1000.0:,.1f}",
             )
         )

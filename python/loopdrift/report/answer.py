@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift.findings import both_degrees, findings, moment
+from loopdrift.both_units import both, both_degrees
+from loopdrift.findings import moment
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -25,7 +26,7 @@ class Margin(NamedTuple):
 
 def answer(run: Run) -> tuple[bool, str]:
     """Return whether the plant holds, and why, in a sentence."""
-    to_look_at = sum(not finding.holds for finding in findings(run))
+    to_look_at = sum(not finding.holds for finding in run.findings)
     beyond = sum(not margin.holds for margin in margins(run))
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()
@@ -35,8 +36,8 @@ def answer(run: Run) -> tuple[bool, str]:
     )
     last = yearly.iloc[-1]
     bought = (
-        f"in year {run.years} the heat pump delivers {last['heating_kWh']:,.0f} kWh of heat and "
-        f"{last['cooling_kWh']:,.0f} kWh of cold for {last['electricity_kWh']:,.0f} kWh of electricity"
+        f"in year {run.years} the heat pump delivers {both(last['heating_kWh'], 'kWh')} of heat and "
+        f"{both(last['cooling_kWh'], 'kWh')} of cold for {last['electricity_kWh']:,.0f} kWh of electricity"
     )
     if beyond:
         return False, f"Not as it stands: {kept}, beyond {beyond} of the limits below; {bought}."
@@ -91,13 +92,13 @@ def asked(design: Design) -> str:
     needs["hot water"] = loads.hot_water if water is None else water["drawn_W"]
     needs["heat given to the loop from elsewhere"] = loads.recharge
     parts = [
-        f"{watts.sum() / 1000.0 / loads.years:,.0f} kWh of {what} (up to {watts.max() / 1000.0:.1f} kW)"
-        for what, watts in needs.items()
-        if watts.any()
+        f"{both(kilowatts.sum() / loads.years, 'kWh')} of {what}, up to {both(kilowatts.max(), 'kW', '.1f')}"
+        for what, kilowatts in ((what, watts / 1000.0) for what, watts in needs.items())
+        if kilowatts.any()
     ]
-    return f"In a mean year: {', '.join(parts)}." if parts else "Nothing."
+    return f"In a mean year: {'; '.join(parts)}." if parts else "Nothing."
 
 
 def _row(name: str, limit: float, found: float, when: str, spare: float) -> Margin:
-    apart = f"{abs(spare):.1f} K {'inside' if spare >= 0.0 else 'beyond'}"
+    apart = f"{both(abs(spare), 'K', '.1f')} {'inside' if spare >= 0.0 else 'beyond'}"
     return Margin(name, both_degrees(limit), both_degrees(found), when, apart, spare >= 0.0)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.bore_field import BoreField
+from loopdrift.both_units import MILLION_BTU_PER_KWH
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
 from loopdrift.report import answer
@@ -36,7 +37,7 @@ _COLUMNS = {
     "seasonal_cop": ("Seasonal COP", 2),
 }
 _ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
-_UNITS = ("degF", "degC", "kWh")
+_UNITS = ("degF", "degC", "kWh", "kBtu")
 
 
 def write(
@@ -82,11 +83,11 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    from loopdrift import findings
+    from loopdrift import run_error
     from loopdrift.figures import figures, svg
+    from loopdrift.findings import drift
     from loopdrift.overview import facts
     from loopdrift.rules_of_thumb import rules_of_thumb
-    from loopdrift.summary import error_of
 
     require_title(title)
     holds, sentence = answer.answer(run)
@@ -102,20 +103,21 @@ def page(
     return environment.get_template("page.html.jinja").render(
         title=title,
         years=run.years,
+        units=units,
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        findings=[finding for finding in findings.findings(run) if not finding.holds],
-        drift=findings.drift(run),
+        findings=[finding for finding in run.findings if not finding.holds],
+        drift=drift(run),
         rules=rules_of_thumb(run.design, run),
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),
         origin=run.design.loads.origin,
         facts=facts(run.design),
-        error=error_of(run),
+        error=run_error.in_words(run.error, run.design.ground_side),
         conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
-        cost=_cost(run),
+        cost=_cost(run, units),
         hazards=HAZARDS,
         standing=STANDING,
         design=design,
@@ -132,7 +134,7 @@ def require_title(title: str) -> None:
         If it is so.
     """
     if not isinstance(title, str) or not title.strip():
-        raise InvalidInput("Report", "title", repr(title), "", "must be text")
+        raise InvalidInput("Report", "title", repr(title), "", "must be text, and not empty")
 
 
 def _shown(run: Run) -> list[str]:
@@ -168,10 +170,11 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
     return [heading, *rows]
 
 
-def _cost(run: Run) -> dict[str, Any] | None:
+def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
     """Return the plants' costs as rows of text, and what is said of them."""
     if run.design.prices is None:
         return None
+    of_heat, per_kwh, decimals = ("kWh", 1.0, 3) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
     cost = run.cost()
     by_year = cost.by_year("cost")
     energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
@@ -184,9 +187,9 @@ def _cost(run: Run) -> dict[str, Any] | None:
                 f"{row['first_cost']:,.0f}",
                 f"{float(by_year[name].iloc[0]):,.0f}",
                 f"{float(energy['electricity_kWh'][name]):,.0f}",
-                f"{float(energy['fuel_kWh'][name]):,.0f}",
+                f"{per_kwh * float(energy['fuel_kWh'][name]):,.0f}",
                 f"{row['present_cost']:,.0f}",
-                f"{row['levelised_cost_per_kWh']:.3f}",
+                f"{row['levelised_cost_per_kWh'] / per_kwh:.{decimals}f}",
                 f"{row['carbon_kg'] / 1000.0:,.1f}",
                 _payback(float(row.get("simple_payback_years", math.nan))),
             ]
@@ -195,6 +198,7 @@ def _cost(run: Run) -> dict[str, Any] | None:
         "answer": answer.bill(cost),
         "currency": cost.prices.currency,
         "discount": 100.0 * cost.prices.discount_rate,
+        "of_heat": of_heat,
         "rows": rows,
         "drift": 100.0 * cost.drift,
     }

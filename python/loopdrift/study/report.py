@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.both_units import both
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -42,7 +43,9 @@ def text(dataset: xr.Dataset) -> str:
     if len(ran) > broken:
         least = ran[ran["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
         values = ", ".join(f"{name} {_value(least[name])}" for name in names)
-        lines.append(f"Closest to a limit of those that hold: {values}, {least['margin_K']:.3f} K inside.")
+        lines.append(
+            f"Closest to a limit of those that hold: {values}, {both(least['margin_K'], 'K', '.3f')} inside."
+        )
     lines += [f"{count} x {reason}" for reason, count in failed["failure"].value_counts().items()]
     return "\n".join(lines) + "\n"
 

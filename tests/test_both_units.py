@@ -1,0 +1,95 @@
+"""Sentences that serve readers of SI and of inch-pound units alike."""
+
+import re
+from pathlib import Path
+
+import pytest
+from numpy.testing import assert_allclose
+
+import loopdrift as ld
+from loopdrift import both_units, overview, report
+from loopdrift.both_units import both
+from loopdrift.units import registry
+
+DEMO = Path(ld.__file__).parent / "demo"
+
+UNITS = r"degC|K|m(?! K)|m2|m3|L|kW(?! of lights)|kWh|kg/s|W/K|W/m|W/\(m2? K\)|m K/W"
+ALONE = re.compile(rf"(?<!m)\d (?:{UNITS})(?![\w/(])(?! \()")
+"""A number in SI without its fellow."""
+
+
+@pytest.fixture(scope="module")
+def run() -> ld.Run:
+    return ld.Design.read(DEMO / "design.toml").run(2)
+
+
+@pytest.mark.parametrize("unit", both_units._INCH_POUND)
+def test_factors_are_those_of_the_registry(unit: str) -> None:
+    other, factor = both_units._INCH_POUND[unit]
+    if unit == "kg/s":
+        assert_allclose(factor, registry().Quantity(1.0, "L/s").to(other).magnitude, rtol=1e-7)
+        return
+    given, wanted = (
+        re.sub(r"\bdegF\b", "delta_degF", name).replace("mm2", "mm**2").replace("million ", "mega")
+        for name in (unit, other)
+    )
+    assert_allclose(factor, registry().Quantity(1.0, given).to(wanted).magnitude, rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "form", "said"),
+    [
+        (85.0, "m", ".1f", "85.0 m (279 ft)"),
+        (340.0, "m", ",.0f", "340 m (1,115 ft)"),
+        (0.45, "W/(m2 K)", "g", "0.45 W/(m2 K) (0.079 Btu/(h ft2 degF))"),
+        (-2.41, "K", "+.2f", "-2.41 K (-4.34 degF)"),
+        (0.0, "kWh", ",.0f", "0 kWh (0.0 million Btu)"),
+        (31209.0, "kWh", ",.0f", "31,209 kWh (106 million Btu)"),
+    ],
+)
+def test_both_have_digits_alike(value: float, unit: str, form: str, said: str) -> None:
+    assert both(value, unit, form) == said
+
+
+def test_no_sentence_leaves_si_alone(run: ld.Run) -> None:
+    design = run.design
+    said = [
+        *(str(finding) for finding in run.findings),
+        *(f"{label}: {text}" for label, text in overview.facts(design)),
+        *(f"{label}: {text}" for label, text in design.loads.origin),
+        *(" ".join(margin[:5]) for margin in report.answer.margins(run)),
+        report.answer.asked(design),
+        report.answer.answer(run)[1].replace("kWh of electricity", ""),
+        str(run.heat_build_up()),
+        str(run.recovery(5)),
+    ]
+    assert not [each for text in said for each in ALONE.findall(text.replace("ton (3.517 kW)", "ton"))]
+
+
+def test_tables_of_an_inch_pound_report(run: ld.Run) -> None:
+    page = report.page(run, units="IP")
+    headings = re.findall(r"<th>(.*?)</th>", page)
+    assert {"Heat from ground [kBtu]", "Electricity [kWh]", "fuel [million Btu]", "per million Btu"} <= set(
+        headings
+    )
+    assert not {heading for heading in headings if "°C" in heading}
+    assert "deg" not in re.sub(r"<pre>.*</pre>|deg from north", "", page, flags=re.DOTALL)
+    assert "--years 2 --units IP" in page
+    drawn = run.yearly["heat_extracted_kWh"].loc[1] * 3.412141633
+    assert f"<td>{drawn:,.0f}</td>" in page
+    levelised = run.cost().summary["levelised_cost_per_kWh"].iloc[0] / 3412.141633e-6
+    assert f"<td>{levelised:.2f}</td>" in page
+
+
+def test_an_inch_pound_summary_has_heat_in_btu(run: ld.Run) -> None:
+    from loopdrift.summary import summary
+
+    table = summary(run, units="IP").splitlines()
+    units = next(line for line in table if "[degF]" in line)
+    assert units.split() == [*["[degF]"] * 4, *["[kBtu]"] * 2, "[kWh]", "[kBtu]", "[-]"]
+
+
+def test_months_in_inch_pound_units(run: ld.Run) -> None:
+    months = overview.overview(run.design, units="IP")
+    heat = run.design.loads.heating.sum() / 1000.0 * 3.412141633
+    assert f"{heat:,.0f}" in months and "[kBtu]" in months and "[kWh]" not in months
