@@ -16,7 +16,7 @@ from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
-from loopdrift.words import counted
+from loopdrift.words import counted, span
 
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
@@ -89,11 +89,10 @@ def _loop(design: Design) -> tuple[str, str]:
 
 
 def _bores(design: Design, field: BoreField) -> str:
-    shallowest, deepest = field.depths.min(), field.depths.max()
-    depths = f"{deepest:g} m" if shallowest == deepest else f"{shallowest:g} to {deepest:g} m"
+    leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
     return (
-        f"{counted(field.count, 'bore')} of {depths}, {field.total_depth:,.0f} m "
-        f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all, in ground of "
+        f"{counted(field.count, 'bore')} of {span(field.depths)} m, {field.total_depth:,.0f} m "
+        f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all{leaning}, in ground of "
         f"{design.ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} along them"
     )
 

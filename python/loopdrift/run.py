@@ -467,7 +467,7 @@ class Run:
             return plots.pond_profile(field, units=units, ax=ax)
         if isinstance(field, Well):
             return plots.well_streamlines(field, units=units, ax=ax)
-        return plots.layout(field.positions, field.depths, units=units, ax=ax)
+        return plots.layout(field.positions, field.depths, feet=field.feet, units=units, ax=ax)
 
     @property
     def wall(self) -> str:
