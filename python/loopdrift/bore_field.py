@@ -57,8 +57,8 @@ class BoreField(Part):
     >>> BoreField(bore, positions=[["0 ft", "0 ft"], ["20 ft", "0 ft"]]).count
     2
     >>> fan = BoreField(bore, positions=[[0, 0], [1, 0]], inclination=25.0, direction=[270.0, 90.0])
-    >>> fan.feet.round(1).tolist()
-    [[-43.1, 0.0], [44.1, 0.0]]
+    >>> fan.feet[:, 0].round(1)
+    array([-43.1,  44.1])
     """
 
     bores: tuple[Bore, ...]

@@ -89,9 +89,11 @@ def _loop(design: Design) -> tuple[str, str]:
 
 
 def _bores(design: Design, field: BoreField) -> str:
+    shallowest, deepest = field.depths.min(), field.depths.max()
+    depths = f"{deepest:g} m" if shallowest == deepest else f"{shallowest:g} to {deepest:g} m"
     leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
     return (
-        f"{counted(field.count, 'bore')} of {span(field.depths)} m, {field.total_depth:,.0f} m "
+        f"{counted(field.count, 'bore')} of {depths}, {field.total_depth:,.0f} m "
         f"({_converted(field.total_depth, 'm', 'ft'):,.0f} ft) in all{leaning}, in ground of "
         f"{design.ground.conductivity:g} W/(m K) at {both_degrees(undisturbed(design))} along them"
     )
