@@ -199,6 +199,42 @@ PARTS = {
         lambda: ld.BoreField(bore, positions=[[0, 0], [0.1, 0]]),
         ["BoreField.positions = 0.1 m", "bores 1 and 2", "overlap", "at least 0.15 m"],
     ),
+    "bores that meet below the surface": (
+        lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=30, direction=[90, 270]),
+        ["BoreField.positions = ", "bores 1 and 2 below the surface", "would meet", "at least 0.15 m"],
+    ),
+    "inclination of a ramp": (
+        lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=[0, 75]),
+        ["BoreField.inclination = 75 deg", "of bore 2", "from 0 to 60 deg"],
+    ),
+    "inclination to the other side": (
+        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination="-10 deg"),
+        ["BoreField.inclination = -10 deg", "from 0 to 60 deg"],
+    ),
+    "direction beyond the compass": (
+        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination=10, direction=400),
+        ["BoreField.direction = 400 deg", "from 0 to 360 deg"],
+    ),
+    "direction in words": (
+        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination=10, direction="north"),
+        ["BoreField.direction = 'north'", "number in deg"],
+    ),
+    "inclination as a length": (
+        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination="10 m"),
+        ["BoreField.inclination = 10 m", "a unit like deg"],
+    ),
+    "inclinations that are not as many as the positions": (
+        lambda: ld.BoreField(bore, positions=[[0, 0], [6, 0], [12, 0]], inclination=[10, 20]),
+        ["BoreField.inclination = 2", "one for each of the 3 positions"],
+    ),
+    "inclination in a table": (
+        lambda: ld.BoreField(bore, positions=[[0, 0], [6, 0]], inclination=np.ones((2, 2))),
+        ["BoreField.inclination = [1.0, 1.0]", "number in deg"],
+    ),
+    "more leaning bores than are solved": (
+        lambda: ld.BoreField.grid(bore, columns=61, rows=1, spacing=6).replace(inclination=5),
+        ["BoreField.positions = 61 bores", "60 bores at most where any of them leans"],
+    ),
     "positions without y": (
         lambda: ld.BoreField(bore, positions=[1, 2, 3]),
         ["BoreField.positions = shape (3,)", "shape (n, 2)"],

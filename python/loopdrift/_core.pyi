@@ -78,6 +78,7 @@ def g_function(
     ground: dict[str, Any],
     sources: NDArray[np.float64],
     positions: NDArray[np.float64],
+    leans: NDArray[np.float64],
     times: NDArray[np.float64],
     uniform_heat_flux: bool,
 ) -> NDArray[np.float64]: ...

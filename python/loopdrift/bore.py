@@ -231,14 +231,14 @@ class BoreResistance:
 
 @dataclass(frozen=True, kw_only=True)
 class Bore(Part):
-    """One vertical bore, given either by pipes and grout or by a measured resistance.
+    """One bore, given either by pipes and grout or by a measured resistance.
 
     Parameters
     ----------
     depth : float or str
-        Active depth: length over which heat is exchanged [m].
+        Active depth: length over which heat is exchanged, along the bore where it leans [m].
     top : float or str
-        Depth of the upper end of the active length below the surface [m].
+        Depth of the upper end of the active length below the surface, along the bore where it leans [m].
     diameter : float or str
         Diameter of the hole [m].
     pipes : UTube or DoubleUTube or Coaxial, optional

@@ -18,7 +18,7 @@ from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Part, require
 from loopdrift.series import array
-from loopdrift.words import counted
+from loopdrift.words import counted, span
 
 _MOST_BORES_IN_LINE = 1000
 _MAY_DIFFER = {"depth", "top"}
@@ -26,31 +26,54 @@ _MAY_DIFFER = {"depth", "top"}
 
 @dataclass(frozen=True, eq=False, init=False)
 class BoreField(Part):
-    """Vertical bores side by side.
+    """Bores side by side, vertical or leaning.
 
     Parameters
     ----------
     bore : Bore or sequence of Bore
         The bore that stands at all positions, or one for each; these may differ in depth and top only.
     positions : array_like
-        x and y of each bore, shape (n, 2), numbers [m] or texts with units. Bores must not overlap.
+        x and y of each bore on the surface, shape (n, 2), numbers [m] or texts with units. Bores must not
+        overlap.
+    inclination : float, str or sequence, default 0
+        Angle between bore and vertical, one for all positions or one for each, 0 to 60 [deg].
+    direction : float, str or sequence, default 0
+        Direction in which a bore goes down, one for all positions or one for each, clockwise from north, 0 to
+        360 [deg]; x points east and y north.
 
     Raises
     ------
     InvalidInput
-        If bores overlap, differ in more than depth and top, or are not as many as the positions.
+        If bores overlap or meet below the surface, differ in more than depth, top and how they lean, or are
+        not as many as the positions; or if any leans and they are more than 60.
+
+    Notes
+    -----
+    Depth and top of a bore count along it: a leaning bore goes less deep than a vertical one.
 
     Examples
     --------
     >>> bore = Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.10)
     >>> BoreField(bore, positions=[["0 ft", "0 ft"], ["20 ft", "0 ft"]]).count
     2
+    >>> fan = BoreField(bore, positions=[[0, 0], [1, 0]], inclination=25.0, direction=[270.0, 90.0])
+    >>> fan.feet[:, 0].round(1)
+    array([-43.1,  44.1])
     """
 
     bores: tuple[Bore, ...]
     positions: NDArray[np.float64]
+    inclination: NDArray[np.float64]
+    direction: NDArray[np.float64]
 
-    def __init__(self, bore: Bore | Sequence[Bore], *, positions: ArrayLike) -> None:
+    def __init__(
+        self,
+        bore: Bore | Sequence[Bore],
+        *,
+        positions: ArrayLike,
+        inclination: float | str | ArrayLike = 0.0,
+        direction: float | str | ArrayLike = 0.0,
+    ) -> None:
         places = _places(positions)
         bores = tuple(bore) if isinstance(bore, Sequence) else (bore,)
         _check_alike(bores)
@@ -64,15 +87,22 @@ class BoreField(Part):
             )
         object.__setattr__(self, "bores", bores)
         object.__setattr__(self, "positions", places)
+        for name, angles in (("inclination", inclination), ("direction", direction)):
+            object.__setattr__(self, name, _angles(angles, name, len(places)))
         self.__post_init__()
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, BoreField):
             return NotImplemented
-        return self.bores == other.bores and np.array_equal(self.positions, other.positions)
+        return self.bores == other.bores and all(map(np.array_equal, self._places, other._places))
 
     def __hash__(self) -> int:
-        return hash((self.bores, self.positions.tobytes()))
+        return hash((self.bores, *(array.tobytes() for array in self._places)))
+
+    @property
+    def _places(self) -> tuple[NDArray[np.float64], ...]:
+        """Where the bores stand and how they lean."""
+        return self.positions, self.inclination, self.direction
 
     @classmethod
     def grid(cls, bore: Bore, *, columns: int, rows: int, spacing: float | str) -> Self:
@@ -123,13 +153,38 @@ class BoreField(Part):
         """Active depth of all bores together [m]."""
         return math.fsum(self.depths)
 
+    @property
+    def leans(self) -> bool:
+        """Whether any bore leans."""
+        return bool(self.inclination.any())
+
+    @property
+    def feet(self) -> NDArray[np.float64]:
+        """x and y of the lower end of each bore, shape (count, 2) [m]."""
+        along = self.depths + np.resize([bore.top for bore in self.bores], self.count)
+        across = along * np.sin(np.radians(self.inclination))
+        direction = np.radians(self.direction)
+        below: NDArray[np.float64] = np.column_stack([across * np.sin(direction), across * np.cos(direction)])
+        return self.positions + below
+
+    @property
+    def extent(self) -> NDArray[np.float64]:
+        """Sides along x and y of the rectangle that the axes of all bores lie in, shape (2,) [m]."""
+        ends = np.concatenate([self.positions, self.feet])
+        sides: NDArray[np.float64] = ends.max(axis=0) - ends.min(axis=0)
+        return sides
+
     def __str__(self) -> str:
         low, high = self.depths.min(), self.depths.max()
         depths = f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"
         text = f"{counted(self.count, 'bore')} of {depths}, {self.total_depth:,.0f} m in all"
+        if self.leans:
+            text += f", leaning by {span(self.inclination)} deg"
         if self.count == 1:
             return text
-        is_in_line = np.ptp(self.positions, axis=0).min() == 0.0
+        if self.leans:
+            return f"{text}, {self.spacing:.2f} m apart on the surface, below {self.land:,.0f} m2"
+        is_in_line = self.extent.min() == 0.0
         return f"{text}, {self.spacing:.2f} m apart" + ("" if is_in_line else f" on {self.land:,.0f} m2")
 
     @classmethod
@@ -172,7 +227,7 @@ class BoreField(Part):
 
     @property
     def spacing(self) -> float:
-        """Distance between the closest two bores, infinite for one bore alone [m]."""
+        """Distance between the closest two bores on the surface, infinite for one bore alone [m]."""
         return _core.closest(self.positions)
 
     def spaced(self, spacing: float | str) -> Self:
@@ -181,12 +236,12 @@ class BoreField(Part):
         Parameters
         ----------
         spacing : float or str
-            Distance between the closest two bores [m].
+            Distance between the closest two bores on the surface [m].
 
         Raises
         ------
         InvalidInput
-            If the bores would overlap, or there is one alone.
+            If the bores would overlap or meet below the surface, or there is one alone.
         """
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
         if self.count == 1:
@@ -196,8 +251,8 @@ class BoreField(Part):
 
     @property
     def land(self) -> float:
-        """Area of the rectangle along x and y that holds all bores [m2]."""
-        width, height = np.ptp(self.positions, axis=0) + self.bores[0].diameter
+        """Area of the rectangle along x and y that all bores lie in, seen from above [m2]."""
+        width, height = self.extent + self.bores[0].diameter
         return float(width * height)
 
     def for_engine(self) -> dict[str, Any]:
@@ -206,18 +261,35 @@ class BoreField(Part):
             "kind": "bore field",
             "bores": [bore.for_engine() for bore in self.bores],
             "positions": self.positions.tolist(),
+            "leans": [
+                {"inclination": inclination, "direction": direction}
+                for inclination, direction in self._engine_leans().tolist()
+            ],
         }
 
+    def _engine_leans(self) -> NDArray[np.float64]:
+        """Return inclination and direction of each bore, shape (count, 2); none where all are vertical."""
+        both = np.column_stack([self.inclination, self.direction])
+        return both if both.any() else both[:0]
+
     def replace(self, **changes: Any) -> Self:
-        """Return a copy with another `bore` or other `positions`.
+        """Return a copy with another `bore`, other `positions` or bores that lean otherwise.
 
         Parameters
         ----------
         **changes
-            `bore`, `positions` or both, as the constructor takes them.
+            `bore`, `positions`, `inclination` and `direction`, as the constructor takes them.
         """
-        one = self.bores[0] if len(self.bores) == 1 else self.bores
-        return type(self)(**{"bore": one, "positions": self.positions, **changes})
+        return type(self)(**{**self.arguments(), **changes})
+
+    def arguments(self) -> dict[str, Any]:
+        """Return what the constructor takes for this field: what all bores share is given once."""
+        return {
+            "bore": self.bores[0] if len(self.bores) == 1 else self.bores,
+            "positions": self.positions,
+            "inclination": _one_or_each(self.inclination),
+            "direction": _one_or_each(self.direction),
+        }
 
     def g_function(
         self, ground: Ground, times: ArrayLike, *, uniform_heat_flux: bool = False
@@ -251,7 +323,9 @@ class BoreField(Part):
         Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
         wall temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside
         the bores is not part of g. Fields of up to 144 bores of equal depth and 80 of unequal depth were
-        found within 0.05 % of the dense solution of these equations from 6 h to 100 years.
+        found within 0.05 % of the dense solution of these equations from 6 h to 100 years. Where bores lean,
+        the same segments are inclined line sources (Cui, Yang & Fang 2006, Lamarche 2011, from memory), and
+        the equations are solved as they stand.
 
         Examples
         --------
@@ -264,7 +338,9 @@ class BoreField(Part):
         require(ground, Ground, owner="BoreField", field="ground")
         at = array(times, "s", owner="BoreField", field="times")
         sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
-        values = _core.g_function(ground.for_engine(), sources, self.positions, at.ravel(), uniform_heat_flux)
+        values = _core.g_function(
+            ground.for_engine(), sources, self.positions, self._engine_leans(), at.ravel(), uniform_heat_flux
+        )
         return values.reshape(at.shape)
 
 
@@ -289,6 +365,23 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
         places = np.array(flat).reshape(given.shape)
     places.flags.writeable = False
     return places
+
+
+def _angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
+    """Return one angle for each bore [deg], read-only, of one for all or one each."""
+    values = given.tolist() if isinstance(given, np.ndarray) else given
+    each = values if isinstance(values, Sequence) and not isinstance(values, str) else [values]
+    if len(each) not in (1, count):
+        allowed = f"must be one, or one for each of the {count} positions"
+        raise InvalidInput("BoreField", name, len(each), "", allowed)
+    angles = np.resize([units.to_si(value, "deg", owner="BoreField", field=name) for value in each], count)
+    angles.flags.writeable = False
+    return angles
+
+
+def _one_or_each(angles: NDArray[np.float64]) -> float | NDArray[np.float64]:
+    """Return the angle that all bores have, or that of each."""
+    return float(angles[0]) if np.ptp(angles) == 0.0 else angles
 
 
 def _check_step(step: float, diameter: float) -> None:

@@ -360,7 +360,8 @@ def _table(part: Any) -> dict[str, Any]:
 def _arguments(part: Any) -> dict[str, Any]:
     if isinstance(part, BoreField):
         alike = all(bore == part.bores[0] for bore in part.bores)
-        return {"bore": part.bores[0] if alike else part.bores, "positions": part.positions}
+        given = part.arguments() | ({"bore": part.bores[0]} if alike else {})
+        return given if part.leans else {name: given[name] for name in ("bore", "positions")}
     if isinstance(part, HeatPump):
         values = {
             field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare

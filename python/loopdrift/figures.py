@@ -96,7 +96,7 @@ def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
         return plots.pond_profile(field, units=units, ax=ax)
     if isinstance(field, Well):
         return plots.well_streamlines(field, units=units, ax=ax)
-    return plots.layout(field.positions, field.depths, units=units, ax=ax)
+    return plots.layout(field.positions, field.depths, feet=field.feet, units=units, ax=ax)
 
 
 def figures(run: Run, units: Units) -> dict[str, Figure]:

@@ -204,6 +204,11 @@ def _bores(run: Run) -> BoreField:
     if not isinstance(field, BoreField):
         allowed = "must be a BoreField for temperatures of the ground around it"
         raise InvalidInput("Run", "ground_side", type(field).__name__, "", allowed)
+    if field.leans:
+        allowed = (
+            "must be 0 for temperatures of the ground around the bores, which are known around vertical bores"
+        )
+        raise InvalidInput("BoreField", "inclination", float(field.inclination.max()), "deg", allowed)
     return field
 
 

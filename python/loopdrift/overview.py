@@ -16,7 +16,7 @@ from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
-from loopdrift.words import counted
+from loopdrift.words import counted, span
 
 if TYPE_CHECKING:
     from loopdrift.bore import Bore, BoreResistance
@@ -96,8 +96,9 @@ def _bores(design: Design, field: BoreField) -> str:
     depths = both(deepest, "m", "g")
     if shallowest != deepest:
         depths = f"{both(shallowest, 'm', 'g')} to {depths}"
+    leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
     return (
-        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all, in ground of "
+        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in ground of "
         f"{both(design.ground.conductivity, 'W/(m K)', 'g')} at {both_degrees(undisturbed(design))} along "
         "them"
     )

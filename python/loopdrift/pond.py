@@ -63,8 +63,8 @@ class Pond(Part):
     hour; the years before the run are those of the same weather without heat.
 
     Nothing of the past is compressed: the water and four cells of ground below it carry it. What steps of an
-    hour cost, and that the film around the coils is that of past hours, stands in the run's error; what six
-    layers cost against a model with more is not known.
+    hour cost, and that the film around the coils is not quite that of the hour's heat, stands in the run's
+    error; what six layers cost against a model with more is not known.
 
     Left out: snow, shade and shelter of the banks, groundwater that seeps, waves, ice on the pipes and mud
     over them. The level stays: what evaporates is made up by water of the surface's temperature.

@@ -35,8 +35,8 @@ class RunError:
         year's heat, twice the largest difference of the water at the coils; for a well from intervals of
         pumping twice as long.
     film : float, default 0
-        Estimate of what it costs the fluid that the film around a pond's coils is that of past hours, from
-        the film of the hour itself; largest where heat begins or changes abruptly [K].
+        Estimate of what it costs the fluid that the film around a pond's coils is not quite that of the
+        hour's heat [K].
     """
 
     exponentials: float
@@ -55,10 +55,9 @@ def in_words(error: RunError, side: GroundSide) -> str:
     """Return how far the temperatures are those of the equations, in a sentence."""
     if isinstance(side, Pond):
         return (
-            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and that "
-            "the film around the coils is that of past hours the fluid up to about "
-            f"{both(error.film, 'K', '.1g')}, where heat begins or changes abruptly. What the model leaves "
-            "out counts for more."
+            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and the film "
+            f"around the coils the fluid up to about {both(error.film, 'K', '.1g')}. What the model leaves out "
+            "counts for more."
         )
     if isinstance(side, Well) and side.return_distance is None:
         return (

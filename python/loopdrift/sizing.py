@@ -168,8 +168,8 @@ def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField
             require(each, BoreField, owner="Sizing", field="among")
         return fields
     field = design.ground_side
-    if not isinstance(field, BoreField) or field.count == 1 or len(field.bores) > 1:
-        allowed = "must be given for a design of one bore or of unequal bores"
+    if not isinstance(field, BoreField) or field.count == 1 or len(field.bores) > 1 or field.leans:
+        allowed = "must be given for a design of one bore, of unequal or of leaning bores"
         raise InvalidInput("Sizing", "among", None, "", allowed)
     return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
 

@@ -1,5 +1,19 @@
 """Words with numbers."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+def span(values: NDArray[np.float64]) -> str:
+    """Return the least and the greatest of some numbers, such as ``80 to 100``, or the one that all are."""
+    least, greatest = values.min(), values.max()
+    return f"{greatest:g}" if least == greatest else f"{least:g} to {greatest:g}"
+
 
 def counted(number: int, noun: str) -> str:
     """Return a number of things, such as ``6 bores``."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from loopdrift.bore import DoubleUTube
 from loopdrift.bore_field import BoreField
 from loopdrift.comparison import usual
@@ -63,7 +61,7 @@ def laid(side: GroundSide) -> dict[str, float]:
 def _land(field: BoreField) -> float:
     """Return the rectangle that holds all bores and half the step between them on every side [m2]."""
     step = field.spacing if field.count > 1 else usual.SPACING_OF_BORES
-    length, width = np.ptp(field.positions, axis=0) + step
+    length, width = field.extent + step
     return float(length * width)
 
 

@@ -48,7 +48,8 @@ def bore(model: GroundSide) -> tuple[Bore, float]:
     """Return the bore of a design, or a usual one, and the distance between neighbours [m]."""
     if isinstance(model, BoreField):
         deepest = max(model.bores, key=lambda bore: bore.depth)
-        return deepest, model.spacing if model.count > 1 else SPACING_OF_BORES
+        is_grid = model.count > 1 and not model.leans
+        return deepest, model.spacing if is_grid else SPACING_OF_BORES
     pipes = UTube(pipe=PIPE, centre_spacing=0.075)
     usual = Bore(depth=100.0, top=1.5, diameter=0.15, grout_conductivity=1.5, pipes=pipes)
     return usual, SPACING_OF_BORES

@@ -72,6 +72,7 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     if isinstance(part, BoreField):
         yield Variable(f"{prefix}spacing", owner, True, "m")
         yield Variable(f"{prefix}positions", owner, False, "")
+        yield from (Variable(f"{prefix}{name}", owner, True, "deg") for name in ("inclination", "direction"))
         if _sides(part) is not None:
             yield from (Variable(path, owner, False, "") for path in _SIDES)
         children: dict[str, Any] = {"bore": part.bores[0]}
@@ -94,8 +95,8 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
 
 
 def _sides(field: BoreField) -> tuple[int, int] | None:
-    """Return columns and rows of equal bores on a full rectangular grid; None for any other field."""
-    if len(field.bores) != 1 or field.count == 1:
+    """Return columns and rows of a full rectangular grid of equal vertical bores; None for any other."""
+    if len(field.bores) != 1 or field.count == 1 or field.leans:
         return None
     places = (field.positions - field.positions.min(axis=0)) / field.spacing
     cells = np.rint(places)
@@ -159,7 +160,7 @@ def _with_sides(field: Any, changes: dict[str, Any]) -> BoreField:
     """Return a grid with other numbers of columns or rows, the spacing as it was."""
     sides = _sides(field) if isinstance(field, BoreField) else None
     if sides is None:
-        allowed = "can't be varied where the field is no rectangular grid of equal bores"
+        allowed = "can't be varied where the field is no rectangular grid of equal vertical bores"
         raise InvalidInput("BoreField", ", ".join(changes), "other than its own", "", allowed)
     columns, rows = sides
     counts = {"columns": columns, "rows": rows} | changes

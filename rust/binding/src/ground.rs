@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use loopdrift::ground::{self, Condition, Ground, LineSource, Shape};
+use loopdrift::ground::{self, Condition, Ground, Lean, LineSource, Shape};
 use loopdrift::ground_side::GroundSideKind;
 use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
@@ -14,13 +14,14 @@ use crate::error::{InvalidInput, to_python};
 /// Shortest and longest time that a response is given for [s]: a second and 10,000 years.
 const TIMES: RangeInclusive<f64> = 1.0..=10_000.0 * 8760.0 * 3600.0;
 
-/// The g-function at each time; one row of depth, top and radius for all positions or one each.
+/// The g-function at each time; rows of depth, top and radius, and of inclination and direction, are one for all positions or one each.
 #[pyfunction]
 pub fn g_function<'py>(
     py: Python<'py>,
     ground: &Bound<'py, PyDict>,
     sources: PyReadonlyArray2<'py, f64>,
     positions: PyReadonlyArray2<'py, f64>,
+    leans: PyReadonlyArray2<'py, f64>,
     times: PyReadonlyArray1<'py, f64>,
     uniform_heat_flux: bool,
 ) -> PyResult<Bound<'py, PyArray1<f64>>> {
@@ -30,6 +31,10 @@ pub fn g_function<'py>(
         .map(|[depth, top, radius]| LineSource { depth, top, radius })
         .collect();
     let positions = rows::<2>("positions", &positions)?;
+    let leans: Vec<Lean> = rows::<2>("leans", &leans)?
+        .into_iter()
+        .map(|[inclination, direction]| Lean { inclination, direction })
+        .collect();
     let times = checked("g_function", times.as_array().iter().copied().collect())?;
     let condition =
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
@@ -42,11 +47,11 @@ pub fn g_function<'py>(
         let curve = match condition {
             // As a run has it.
             Condition::UniformWallTemperature => {
-                let (shape, slower) = Shape::of(&ground, &sources, &positions, &(first..=last));
+                let (shape, slower) = Shape::of(&ground, &sources, &positions, &leans, &(first..=last));
                 shape.response()?.slowed(slower)
             }
             Condition::UniformHeatFlux => {
-                ground::field_response(&ground, &sources, &positions, &(first..=last), condition)?
+                ground::inclined_response(&ground, &sources, &positions, &leans, &(first..=last), condition)?
             }
         };
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())

@@ -39,10 +39,10 @@ fn grid_of_cases(base: &Design, count: usize) -> Vec<Design> {
         let mut design = base.clone();
         design.ground.conductivity = spread(1.5, 3.0, i % count);
         let scale = spread(4.0, 10.0, i / count / count) / 6.0;
-        let BoreField { mut bores, mut positions } = cases::grid(6, 6);
+        let BoreField { mut bores, mut positions, leans } = cases::grid(6, 6);
         bores[0].depth = spread(90.0, 140.0, i / count % count);
         positions.iter_mut().flatten().for_each(|value| *value *= scale);
-        design.ground_side = GroundSideKind::BoreField(BoreField { bores, positions });
+        design.ground_side = GroundSideKind::BoreField(BoreField { bores, positions, leans });
         design
     };
     (0..count.pow(3)).map(case).collect()

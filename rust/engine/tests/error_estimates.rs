@@ -91,7 +91,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
             })
             .collect()
     };
-    let field = BoreField { bores, positions };
+    let field = BoreField { bores, positions, leans: Vec::new() };
     let size = field.total_depth() / 1200.0;
     let ground = Ground {
         conductivity: random.between(0.8, 4.0),

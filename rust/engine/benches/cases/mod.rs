@@ -16,7 +16,7 @@ use loopdrift::loads::{HOURS_PER_YEAR, Loads, Series};
 pub fn grid(columns: usize, rows: usize) -> BoreField {
     let bore = Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
     let place = |i: usize| [6.0 * (i % columns) as f64, 6.0 * (i / columns) as f64];
-    BoreField { bores: vec![bore], positions: (0..columns * rows).map(place).collect() }
+    BoreField { bores: vec![bore], positions: (0..columns * rows).map(place).collect(), leans: Vec::new() }
 }
 
 /// Ordinary ground.

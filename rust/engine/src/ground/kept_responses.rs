@@ -112,7 +112,7 @@ mod tests {
         let ground =
             Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 };
         let source = LineSource { depth: 96.0, top: 2.0, radius: 0.0625 };
-        Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &TIMES).0
+        Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &[], &TIMES).0
     }
 
     fn only_file(folder: &Path) -> PathBuf {

@@ -2,6 +2,7 @@
 
 mod field_response;
 mod gauss;
+mod inclined_response;
 mod kept_responses;
 mod laplace;
 mod line_source;
@@ -14,6 +15,7 @@ mod temperature;
 mod trench_response;
 
 pub use field_response::{Condition, HeatSpread, LineSource, Placed, field_response, heat_spread};
+pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;

@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
+use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response};
 use crate::error::Error;
 
 /// Ground and size that stand for all fields of one shape.
@@ -25,18 +25,22 @@ const TIME_STEP: f64 = 2.0;
 pub struct Shape {
     sources: Vec<LineSource>,
     positions: Vec<[f64; 2]>,
+    /// None where all bores are vertical.
+    leans: Vec<Lean>,
     times: [f64; 2],
 }
 
 impl Shape {
     /// The shape of a field for `times` [s], and by how much its time is slower than the shape's.
     ///
-    /// `sources` has one entry for all `positions` [m], or one for each; all must be as [`field_response`] accepts them.
+    /// `sources` and `leans` have one entry for all `positions` [m], or one for each; all must be as [`inclined_response`] accepts
+    /// them.
     #[must_use]
     pub fn of(
         ground: &Ground,
         sources: &[LineSource],
         positions: &[[f64; 2]],
+        leans: &[Lean],
         times: &RangeInclusive<f64>,
     ) -> (Self, f64) {
         let deepest = sources.iter().map(|source| source.depth).fold(0.0, f64::max);
@@ -56,16 +60,18 @@ impl Shape {
         let (first, last) = (*times.start(), *times.end());
         let step = ((first / slower).ln() / TIME_STEP).floor();
         let times = [(step * TIME_STEP).exp(), ((step + 1.0) * TIME_STEP).exp() * (last / first)];
-        (Self { sources, positions, times }, slower)
+        let leans = if leans.iter().all(Lean::is_vertical) { Vec::new() } else { leans.to_vec() };
+        (Self { sources, positions, leans, times }, slower)
     }
 
     /// The step response at the standard size.
     ///
     /// # Errors
-    /// Whatever [`field_response`] finds wrong.
+    /// Whatever [`inclined_response`] finds wrong.
     pub fn response(&self) -> Result<LaplaceCurve, Error> {
         let times = self.times[0]..=self.times[1];
-        field_response(&GROUND, &self.sources, &self.positions, &times, Condition::UniformWallTemperature)
+        let condition = Condition::UniformWallTemperature;
+        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition)
     }
 
     /// The numbers that make the shape, bit by bit: equal for equal shapes only.
@@ -73,13 +79,15 @@ impl Shape {
     pub fn key(&self) -> Vec<u64> {
         let sources = self.sources.iter().flat_map(|source| [source.depth, source.top, source.radius]);
         let places = self.positions.iter().copied().flatten();
-        sources.chain(places).chain(self.times).map(f64::to_bits).collect()
+        let leans = self.leans.iter().flat_map(|lean| [lean.inclination, lean.direction]);
+        sources.chain(places).chain(leans).chain(self.times).map(f64::to_bits).collect()
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ground::field_response;
 
     const HOUR: f64 = 3600.0;
     const TIMES: RangeInclusive<f64> = HOUR..=20.0 * 8760.0 * HOUR;
@@ -95,7 +103,7 @@ mod tests {
 
     fn shape(size: f64, conductivity: f64) -> (Shape, f64) {
         let (source, positions) = field(size);
-        Shape::of(&ground(conductivity), &[source], &positions, &TIMES)
+        Shape::of(&ground(conductivity), &[source], &positions, &[], &TIMES)
     }
 
     #[test]
@@ -122,8 +130,9 @@ mod tests {
         assert_eq!(key(1.0, 2.1), key(1.0, 2.2));
         assert_eq!(key(1.0, 1.0), key(2.0, 4.0));
         let (source, mut positions) = field(1.0);
-        let of =
-            |positions: &[[f64; 2]], times| Shape::of(&ground(2.1), &[source], positions, &times).0.key();
+        let of = |positions: &[[f64; 2]], times| {
+            Shape::of(&ground(2.1), &[source], positions, &[], &times).0.key()
+        };
         assert_eq!(key(1.0, 2.1), of(&positions, TIMES));
         assert_ne!(key(1.0, 2.1), of(&positions, HOUR..=8760.0 * HOUR));
         positions[3][0] += 0.01;
@@ -134,7 +143,7 @@ mod tests {
     fn a_field_far_out_keeps_its_place() {
         let (source, mut positions) = field(0.1);
         positions.iter_mut().for_each(|position| position[0] += 9e4);
-        let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &TIMES);
+        let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &[], &TIMES);
         assert!(shape.response().is_ok());
     }
 }

@@ -23,7 +23,7 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
     let row = |value| vec![value; 2];
     Design {
         ground: Ground { conductivity, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 },
-        ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], positions }),
+        ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], positions, leans: Vec::new() }),
         fluid: Fluid {
             name: "an invented fluid".to_owned(),
             freezing_point: -12.0,

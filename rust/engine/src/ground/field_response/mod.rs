@@ -12,7 +12,7 @@
 
 mod across;
 mod along;
-mod bell;
+pub(super) mod bell;
 mod between;
 mod crude;
 mod drops;
@@ -26,7 +26,7 @@ mod own;
 mod pair_sums;
 mod period;
 mod profiles;
-mod segments;
+pub(super) mod segments;
 mod split;
 mod spread;
 mod system;
@@ -171,8 +171,8 @@ fn equations<'a>(
     Ok((system, Unknowns::Segments, error))
 }
 
-/// Sources with their places, sorted by place so that their order on input can't matter.
-fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>, Error> {
+/// Checks that sources are physical, go with their positions and do not overlap on the surface.
+pub(super) fn check_placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<(), Error> {
     let refuse =
         |field: &str, value: f64, allowed: &str| Err(Error::invalid("BoreField", field, value, "m", allowed));
     if positions.is_empty() || (sources.len() != 1 && sources.len() != positions.len()) {
@@ -189,9 +189,14 @@ fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>,
             return refuse("top", source.top, "must be a finite number from 0");
         }
     }
+    let radii: Vec<f64> = sources.iter().cycle().take(positions.len()).map(|source| source.radius).collect();
+    check_apart(positions, &radii)
+}
+
+/// Sources with their places, sorted by place so that their order on input can't matter.
+fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>, Error> {
+    check_placed(sources, positions)?;
     let source_of = |bore: usize| if sources.len() == 1 { sources[0] } else { sources[bore] };
-    let radii: Vec<f64> = (0..positions.len()).map(|bore| source_of(bore).radius).collect();
-    check_apart(positions, &radii)?;
     let mut bores: Vec<Placed> = positions
         .iter()
         .enumerate()
@@ -204,7 +209,7 @@ fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>,
     Ok(bores)
 }
 
-fn check_times(times: &RangeInclusive<f64>) -> Result<(), Error> {
+pub(super) fn check_times(times: &RangeInclusive<f64>) -> Result<(), Error> {
     let (first, last) = (*times.start(), *times.end());
     if first > 0.0 && first <= last && last.is_finite() {
         return Ok(());

@@ -57,6 +57,10 @@ impl GroundHistory {
         heat: Vec<f64>,
     ) -> Result<Self, Error> {
         field.validate()?;
+        if field.is_leaning() {
+            let allowed = "must be 0 for temperatures of the ground around the bores";
+            return Err(Error::invalid("BoreField", "inclination", "above 0", "deg", allowed));
+        }
         let hours = heat.len();
         if let Some(value) = heat.iter().find(|value| !value.is_finite()) {
             return Err(Error::invalid("run", "heat_extracted", value, "W", "must be finite"));
@@ -309,6 +313,7 @@ mod tests {
         let field = BoreField {
             bores: if unequal { (0..5).map(deeper).collect() } else { vec![bore] },
             positions: vec![[0.0, 0.0], [6.0, 0.5], [1.0, 7.0], [8.0, 8.0], [13.0, 2.0]],
+            leans: Vec::new(),
         };
         let fluid = Fluid {
             name: "invented".to_owned(),

@@ -1,4 +1,4 @@
-//! Vertical bores side by side, all with one wall temperature.
+//! Bores side by side, all with one wall temperature.
 
 mod ground_history;
 mod inside_history;
@@ -10,7 +10,7 @@ pub use ground_history::{GroundHistory, GroundState, HeatSources};
 
 use crate::bore::Bore;
 use crate::error::Error;
-use crate::ground::{Ground, LineSource, Shape, check_apart};
+use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans};
 use crate::history::HOUR;
 
 /// Bores and where they stand.
@@ -21,10 +21,13 @@ pub struct BoreField {
     pub bores: Vec<Bore>,
     /// Where the bores stand on the surface [m].
     pub positions: Vec<[f64; 2]>,
+    /// How the bores lean, one for all positions or one for each; none where all are vertical.
+    #[serde(default)]
+    pub leans: Vec<Lean>,
 }
 
 impl BoreField {
-    /// Checks each bore, and that they match their positions, are built alike and stand apart.
+    /// Checks each bore, and that they match their positions, are built alike and stand apart all the way down.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names what is wrong.
@@ -46,7 +49,8 @@ impl BoreField {
         if unlike.is_some() {
             return invalid("bore", format!("{bores} bores"), "may differ in depth and top only");
         }
-        check_apart(&self.positions, &vec![first.radius(); positions])
+        check_apart(&self.positions, &vec![first.radius(); positions])?;
+        check_leans(&self.line_sources(), &self.positions, &self.leans)
     }
 
     /// Number of bores.
@@ -64,16 +68,25 @@ impl BoreField {
     /// Mean undisturbed temperature along the active depth [degC].
     #[must_use]
     pub fn undisturbed(&self, ground: &Ground) -> f64 {
-        let sum: f64 =
-            self.each_bore().map(|bore| bore.depth * ground.undisturbed(bore.top + bore.depth / 2.0)).sum();
-        sum / self.total_depth()
+        let vertical = Lean::default();
+        let leans = self.leans.iter().cycle().chain(std::iter::repeat(&vertical));
+        let of_bore = |(bore, lean): (&Bore, &Lean)| {
+            bore.depth * ground.undisturbed((bore.top + bore.depth / 2.0) * lean.reach())
+        };
+        self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
     }
 
     /// The field's shape for runs of `hours` hours, and by how much its time is slower than the shape's.
     #[must_use]
     pub fn shape(&self, ground: &Ground, hours: usize) -> (Shape, f64) {
         let times = HOUR..=hours as f64 * HOUR;
-        Shape::of(ground, &self.line_sources(), &self.positions, &times)
+        Shape::of(ground, &self.line_sources(), &self.positions, &self.leans, &times)
+    }
+
+    /// Whether any bore leans.
+    #[must_use]
+    pub fn is_leaning(&self) -> bool {
+        !self.leans.iter().all(Lean::is_vertical)
     }
 
     fn each_bore(&self) -> impl Iterator<Item = &Bore> {

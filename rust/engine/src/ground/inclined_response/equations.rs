@@ -1,0 +1,151 @@
+//! The equations of a field in which bores lean: every segment of every bore has a heat of its own.
+
+use std::ops::RangeInclusive;
+
+use faer::linalg::solvers::{Llt, Solve};
+use faer::{Mat, Scale, Side};
+use rayon::prelude::*;
+
+use super::Standing;
+use super::links::{Links, Rules};
+use super::piece::Piece;
+use crate::error::Error;
+use crate::ground::field_response::kernel::Nodes;
+use crate::ground::field_response::segments::{SEGMENTS, edges, graded_segments};
+use crate::ground::{Condition, Ground, LineSource};
+
+/// Beyond x = FAR, the integral of erfc from x is nothing.
+const FAR: f64 = 6.1;
+
+/// S(p) x = L, segment by segment.
+pub struct Equations {
+    /// q [1/m] at each p.
+    q: Vec<f64>,
+    /// What the segments of each bore do to each other without the surface: one column for each p, and equal bores share one.
+    own: Vec<Mat<f64>>,
+    /// For each bore, which of these is its own.
+    whose: Vec<usize>,
+    /// What is left: pairs of bores, the first no later than the second.
+    pairs: Vec<Pair>,
+    /// L: the length of each segment [m].
+    load: Mat<f64>,
+}
+
+/// Links between the segments of two bores.
+struct Pair {
+    bores: [usize; 2],
+    links: Links,
+    /// Where the links of each two segments end; those of the second bore's segments follow each other.
+    ends: Vec<usize>,
+}
+
+impl Equations {
+    /// Links the segments of all bores, for p's [1/s] that serve the given times [s].
+    pub fn new(ground: &Ground, bores: &[Standing], times: &RangeInclusive<f64>, points: &[f64]) -> Self {
+        let same = |a: &LineSource, b: &LineSource| (a.depth, a.radius) == (b.depth, b.radius);
+        let mut kinds: Vec<LineSource> = Vec::new();
+        let mut kind = |bore: &Standing| {
+            kinds.iter().position(|kind| same(kind, &bore.source)).unwrap_or_else(|| {
+                kinds.push(bore.source);
+                kinds.len() - 1
+            })
+        };
+        let whose = bores.iter().map(&mut kind).collect();
+        let own = kinds.iter().map(|source| own(ground, source, times, points)).collect();
+        let rules = Rules::new();
+        let both: Vec<[usize; 2]> = (0..bores.len()).flat_map(|b| (0..=b).map(move |a| [a, b])).collect();
+        let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules)).collect();
+        let lengths: Vec<f64> =
+            bores.iter().flat_map(|bore| bore.segments.iter().map(Piece::length)).collect();
+        let load = Mat::from_fn(lengths.len(), 1, |row, _| lengths[row]);
+        let q = points.iter().map(|p| (p / ground.diffusivity()).sqrt()).collect();
+        Self { q, own, whose, pairs, load }
+    }
+
+    /// p x Laplace{g} at one of the p's, by its place among them.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if bores stand so close that the equations can't be solved.
+    pub fn response(&self, point: usize, condition: Condition) -> Result<f64, Error> {
+        let matrix = self.matrix(point);
+        let length = self.load.sum();
+        match condition {
+            Condition::UniformHeatFlux => {
+                let lower = (0..matrix.ncols()).map(|column| {
+                    let below: f64 = (column + 1..matrix.nrows()).map(|row| matrix[(row, column)]).sum();
+                    matrix[(column, column)] + 2.0 * below
+                });
+                Ok(lower.sum::<f64>() / length)
+            }
+            Condition::UniformWallTemperature => {
+                let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
+                    let allowed =
+                        "must let the equations of the wall temperature be solved: bores stand too close";
+                    Error::invalid("BoreField", "positions", "as given", "", allowed)
+                })?;
+                Ok(length / (self.load.transpose() * factors.solve(&self.load))[(0, 0)])
+            }
+        }
+    }
+
+    /// The lower half of S at one of the p's.
+    fn matrix(&self, point: usize) -> Mat<f64> {
+        let size = self.load.nrows();
+        let q = self.q[point];
+        let mut matrix = Mat::zeros(size, size);
+        for (bore, &kind) in self.whose.iter().enumerate() {
+            let own = self.own[kind].col(point);
+            for (column, row) in
+                (0..SEGMENTS).flat_map(|column| (column..SEGMENTS).map(move |row| (column, row)))
+            {
+                matrix[(bore * SEGMENTS + row, bore * SEGMENTS + column)] = own[column * SEGMENTS + row];
+            }
+        }
+        for Pair { bores: [first, second], links, ends } in &self.pairs {
+            if links.are_out_of_reach(q) {
+                continue;
+            }
+            for (at, sum) in links.sums(ends, q).into_iter().enumerate() {
+                let (row, column) = (second * SEGMENTS + at % SEGMENTS, first * SEGMENTS + at / SEGMENTS);
+                matrix[(row, column)] += sum;
+            }
+        }
+        matrix
+    }
+}
+
+impl Pair {
+    fn new(both: [usize; 2], bores: &[Standing], rules: &Rules) -> Self {
+        let [first, second] = both.map(|bore| &bores[bore]);
+        let (mut links, mut ends) = (Links::default(), Vec::with_capacity(SEGMENTS * SEGMENTS));
+        // What a bore does to itself is felt at its wall.
+        let (is_own, aside) = if both[0] == both[1] { (true, first.source.radius) } else { (false, 0.0) };
+        for (column, from) in first.segments.iter().enumerate() {
+            for (row, to) in second.segments.iter().enumerate() {
+                if is_own && row < column {
+                    ends.push(links.count());
+                    continue;
+                }
+                if !is_own {
+                    rules.link(*from, *to, aside, 1.0, &mut links);
+                }
+                rules.link(from.mirrored(), *to, aside, -1.0, &mut links);
+                ends.push(links.count());
+            }
+        }
+        Self { bores: both, links, ends }
+    }
+}
+
+/// What the segments of a bore do to each other without the surface, in a column for each p: that of a vertical bore
+/// so deep that its mirror image is out of reach.
+fn own(ground: &Ground, source: &LineSource, times: &RangeInclusive<f64>, points: &[f64]) -> Mat<f64> {
+    let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times);
+    let edges = edges([source.depth, FAR / nodes.s()[0]], &graded_segments());
+    let at_node = |&s: &f64| Scale((-(source.radius * s).powi(2)).exp()) * nodes.kernel(s, &edges, &edges);
+    let at_nodes: Vec<Mat<f64>> = nodes.s().par_iter().map(at_node).collect();
+    let entries = Mat::from_fn(SEGMENTS * SEGMENTS, at_nodes.len(), |at, node| {
+        at_nodes[node][(at % SEGMENTS, at / SEGMENTS)]
+    });
+    entries * nodes.decay(points)
+}

@@ -1,0 +1,108 @@
+//! How bores lean, and whether they stand clear of each other below the surface.
+
+use serde::{Deserialize, Serialize};
+
+use super::piece::Piece;
+use crate::error::{Error, shown};
+use crate::ground::LineSource;
+
+/// Greatest inclination [deg].
+const MOST_INCLINED: f64 = 60.0;
+
+/// Bores that a field may have in which any of them leans: the equations of so many take seconds.
+const MOST_BORES: usize = 60;
+
+/// What rounding may take from the distance of bores that touch.
+const ROUNDING: f64 = 1e-9;
+
+/// How a bore leans.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Lean {
+    /// Angle between the bore and the vertical [deg].
+    pub inclination: f64,
+    /// Direction in which the bore goes down, clockwise from north [deg]; x points east and y north.
+    pub direction: f64,
+}
+
+impl Lean {
+    /// Whether the bore doesn't lean at all.
+    #[must_use]
+    pub fn is_vertical(&self) -> bool {
+        self.inclination == 0.0
+    }
+
+    /// Depth below the surface that a metre along the bore leads to [-].
+    #[must_use]
+    pub fn reach(&self) -> f64 {
+        self.inclination.to_radians().cos()
+    }
+
+    /// Unit vector down the bore: x, y and depth.
+    fn axis(&self) -> [f64; 3] {
+        let (across, along) = self.inclination.to_radians().sin_cos();
+        let (east, north) = self.direction.to_radians().sin_cos();
+        [across * east, across * north, along]
+    }
+
+    /// The piece of a bore that stands at a position [m], between two lengths along it from the surface [m].
+    pub(super) fn piece(&self, [x, y]: [f64; 2], lengths: [f64; 2]) -> Piece {
+        let axis = self.axis();
+        Piece::between(lengths.map(|length| [x + length * axis[0], y + length * axis[1], length * axis[2]]))
+    }
+}
+
+/// Checks how the bores of a field lean, that they are not too many for it, and that they stand clear of each other all the way
+/// down: the distance of two bores' axes is no less than the sum of their radii.
+///
+/// `sources` and `leans` have one entry for all `positions` [m], or one for each; without `leans` all bores are vertical.
+/// Bores are told by their number, counted from 1.
+///
+/// # Errors
+/// [`Error::InvalidInput`] names what is wrong.
+pub fn check_leans(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Result<(), Error> {
+    let count = positions.len();
+    if !matches!(leans.len(), 0 | 1) && leans.len() != count {
+        let allowed = format!("must be one, or one for each of the {count} positions");
+        return Err(Error::invalid("BoreField", "inclination", leans.len(), "", allowed));
+    }
+    for (number, lean) in leans.iter().enumerate() {
+        for (field, value, most) in
+            [("inclination", lean.inclination, MOST_INCLINED), ("direction", lean.direction, 360.0)]
+        {
+            if !(0.0..=most).contains(&value) {
+                let allowed = format!("of bore {}: must be from 0 to {most} deg", number + 1);
+                return Err(Error::invalid("BoreField", field, value, "deg", allowed));
+            }
+        }
+    }
+    if leans.iter().all(Lean::is_vertical) {
+        return Ok(());
+    }
+    if count > MOST_BORES {
+        let allowed = format!("must be {MOST_BORES} bores at most where any of them leans");
+        return Err(Error::invalid("BoreField", "positions", format!("{count} bores"), "", allowed));
+    }
+    check_clear(sources, positions, leans)
+}
+
+/// Checks that no two bores come closer than the sum of their radii, all the way down; touching is allowed.
+fn check_clear(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Result<(), Error> {
+    let source = |bore: usize| sources[bore % sources.len()];
+    let hole = |bore: usize| {
+        leans[bore % leans.len()].piece(positions[bore], [0.0, source(bore).top + source(bore).depth])
+    };
+    let holes: Vec<Piece> = (0..positions.len()).map(hole).collect();
+    for (a, b) in (0..holes.len()).flat_map(|b| (0..b).map(move |a| (a, b))) {
+        let (distance, least) = (holes[a].distance(&holes[b]), source(a).radius + source(b).radius);
+        if distance < least * (1.0 - ROUNDING) {
+            let allowed = format!(
+                "is the distance of bores {} and {} below the surface, which would meet: must be at least {least} m",
+                a + 1,
+                b + 1
+            );
+            return Err(Error::invalid("BoreField", "positions", shown(distance), "m", allowed));
+        }
+    }
+    Ok(())
+}

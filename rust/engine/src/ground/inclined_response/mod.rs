@@ -1,0 +1,95 @@
+//! Step response of a field in which bores lean.
+//!
+//! Bores, segments, surface and equations are those of `field_response`: S(p) x = L gives the heat x per metre for a drop of 1
+//! everywhere, and p x Laplace{g} = (sum of L) / (L . x). Leaning bores have neither a common direction nor a common depth to sum
+//! them by, so that S is put together from the pairs of segments and solved as it stands:
+//!
+//! ```text
+//! S_uv = 1/2 x double integral over both segments of exp(-q d) / d - exp(-q d') / d',    q = sqrt(p / a)
+//! ```
+//!
+//! with d the distance of two points and d' that from the mirror image above the surface (inclined finite line sources: Cui, Yang &
+//! Fang 2006, Lamarche 2011; buried lines of any direction: Claesson & Dunand 1983; all from memory).
+
+mod equations;
+mod lean;
+mod links;
+mod piece;
+
+use std::ops::RangeInclusive;
+
+use rayon::prelude::*;
+
+use super::field_response::segments::{edges, graded_segments};
+use super::field_response::{check_placed, check_times};
+use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
+use crate::error::Error;
+
+use equations::Equations;
+pub use lean::{Lean, check_leans};
+use piece::Piece;
+
+/// Relative error of quadrature and inversion, which are all that this response loses.
+const ERROR: f64 = 3e-5;
+
+/// p x Laplace{g} of a field whose bores may lean, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
+///
+/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `top` count along the bore. Where no
+/// bore leans it is [`field_response`]. The curve serves the given times [s].
+///
+/// # Errors
+/// [`Error::InvalidInput`] if a value is not physical, the numbers of sources, leans and positions do not go together, bores
+/// overlap, or are too many to be solved as they stand.
+pub fn inclined_response(
+    ground: &Ground,
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    leans: &[Lean],
+    times: &RangeInclusive<f64>,
+    condition: Condition,
+) -> Result<LaplaceCurve, Error> {
+    if leans.iter().all(Lean::is_vertical) {
+        return field_response(ground, sources, positions, times, condition);
+    }
+    ground.validate()?;
+    check_times(times)?;
+    check_placed(sources, positions)?;
+    check_leans(sources, positions, leans)?;
+    let bores = standing(sources, positions, leans);
+    let points = LaplaceCurve::sample_points(times);
+    let equations = Equations::new(ground, &bores, times, &points);
+    let sample = |point: usize| equations.response(point, condition);
+    let samples = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
+    Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR))
+}
+
+/// A bore in the ground.
+struct Standing {
+    /// Its depth, top and radius.
+    source: LineSource,
+    /// Its segments, from above.
+    segments: Vec<Piece>,
+}
+
+/// The bores, sorted by place and lean so that their order on input can't matter.
+fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Vec<Standing> {
+    let numbers = |bore: usize| {
+        let (position, lean) = (positions[bore], leans[bore % leans.len()]);
+        [position[0], position[1], lean.inclination, lean.direction]
+    };
+    let mut order: Vec<usize> = (0..positions.len()).collect();
+    let compared =
+        |a: [f64; 4], b: [f64; 4]| a.iter().zip(&b).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne());
+    order.sort_by(|&a, &b| compared(numbers(a), numbers(b)).unwrap_or(a.cmp(&b)));
+    let parts = graded_segments();
+    let bore = |&bore: &usize| {
+        let (source, lean) = (sources[bore % sources.len()], leans[bore % leans.len()]);
+        let edges = edges([source.depth, source.top], &parts);
+        let segment = |edges: &[f64]| lean.piece(positions[bore], [edges[0], edges[1]]);
+        Standing { source, segments: edges.windows(2).map(segment).collect() }
+    };
+    order.iter().map(bore).collect()
+}
+
+#[cfg(test)]
+mod tests;
