@@ -98,9 +98,9 @@ def _bores(design: Design, field: BoreField) -> str:
         depths = f"{both(shallowest, 'm', 'g')} to {depths}"
     leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
     return (
-        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in ground of "
-        f"{both(design.ground.conductivity, 'W/(m K)', 'g')} at {both_degrees(undisturbed(design))} along "
-        "them"
+        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in "
+        f"ground of {both(design.ground.conductivity, 'W/(m K)', 'g')} at "
+        f"{both_degrees(undisturbed(design))} along them"
     )
 
 

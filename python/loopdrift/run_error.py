@@ -55,9 +55,9 @@ def in_words(error: RunError, side: GroundSide) -> str:
     """Return how far the temperatures are those of the equations, in a sentence."""
     if isinstance(side, Pond):
         return (
-            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and the film "
-            f"around the coils the fluid up to about {both(error.film, 'K', '.1g')}. What the model leaves out "
-            "counts for more."
+            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and the "
+            f"film around the coils the fluid up to about {both(error.film, 'K', '.1g')}. What the model "
+            "leaves out counts for more."
         )
     if isinstance(side, Well) and side.return_distance is None:
         return (
