@@ -100,7 +100,7 @@ def test_what_is_said_is_what_is_written(results):
     assert max(map(len, summary.splitlines())) <= 100
     long_run = ld.Design.read(results / "house.toml").run(2).heat_build_up()
     for part in (
-        "2 years of 2 bores of 100.0 m, 200 m in all, 6.00 m apart",
+        "2 years of 2 bores of 100.0 m (328 ft), 200 m (656 ft) in all, 6.00 m (19.7 ft) apart",
         "holds: Lowest entering fluid is",
         "holds: Highest entering fluid is",
         "holds: Coldest leaving fluid is",

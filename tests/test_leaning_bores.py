@@ -41,7 +41,7 @@ def test_feet_lie_where_the_compass_says() -> None:
     assert_allclose(lean.feet, [[1.0, 2.0 - 52.0]])
     assert_allclose(field().feet, [[0.0, 0.0], [53.0, 0.0], [-53.0, 0.0]], atol=1e-12)
     assert_allclose(field().land, (106.0 + 0.15) * 0.15)
-    assert "leaning by 0 to 30 deg, 1.00 m apart on the surface" in str(field())
+    assert "leaning by 0 to 30 deg, 1.00 m (3.28 ft) apart on the surface" in str(field())
 
 
 def test_one_angle_serves_all_bores() -> None:

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core, units
 from loopdrift.bore import Bore
+from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Part, require
@@ -176,16 +177,17 @@ class BoreField(Part):
 
     def __str__(self) -> str:
         low, high = self.depths.min(), self.depths.max()
-        depths = f"{low:.1f} m" if low == high else f"{low:.1f} to {high:.1f} m"
-        text = f"{counted(self.count, 'bore')} of {depths}, {self.total_depth:,.0f} m in all"
+        depths = both(low, "m", ".1f") if low == high else f"{low:.1f} to {both(high, 'm', '.1f')}"
+        text = f"{counted(self.count, 'bore')} of {depths}, {both(self.total_depth, 'm')} in all"
         if self.leans:
             text += f", leaning by {span(self.inclination)} deg"
         if self.count == 1:
             return text
+        apart = f"{text}, {both(self.spacing, 'm', '.2f')} apart"
         if self.leans:
-            return f"{text}, {self.spacing:.2f} m apart on the surface, below {self.land:,.0f} m2"
+            return f"{apart} on the surface, below {both(self.land, 'm2')}"
         is_in_line = self.extent.min() == 0.0
-        return f"{text}, {self.spacing:.2f} m apart" + ("" if is_in_line else f" on {self.land:,.0f} m2")
+        return apart if is_in_line else f"{apart} on {both(self.land, 'm2')}"
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
