@@ -167,7 +167,7 @@ def test_shallow_bores_are_not_drilled(design, site):
 
 def test_land_too_small_for_the_bores_breaks_a_limit(design, site):
     said = reason(design, site, "bores", land=ld.Land(area=25.0), drilling=ld.Drilling(deepest=25.0))
-    assert said.startswith("Even with 1 bore of 23.0 m, 23 m in all the fluid goes ")
+    assert said.startswith("Even with 1 bore of 23.0 m (75.5 ft), 23 m (75 ft) in all the fluid goes ")
     assert said.endswith("The fluid would freeze.")
 
 
