@@ -4,6 +4,7 @@ use faer::Mat;
 use multiversion::multiversion;
 use rayon::prelude::*;
 
+use super::bell::exponential;
 use super::interplay::{GRADE, Neighbours, Part, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{LANES, Lanes, Lattice};
@@ -57,12 +58,12 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
                 for (other, square) in near.of(bore).filter(|(_, square)| *square < reach) {
-                    let count = layers.up_to(GRADE, square.sqrt(), s).min(weights.len());
+                    let count = layers.up_to(GRADE, square, s).min(weights.len());
                     let heat = &heat[part.ranges.of(other)];
                     let count = count.min(heat.len());
                     met[most..count.max(most)].fill([0.0; LANES]);
                     most = most.max(count);
-                    add_scaled((-square * s * s).exp() as f32, heat, &mut met[..count]);
+                    add_scaled(exponential(-square * s * s) as f32, heat, &mut met[..count]);
                 }
                 for (to, own) in taken.iter().enumerate() {
                     let own = &own[part.ranges.of(bore)];
@@ -98,10 +99,13 @@ fn add_scaled(factor: f32, heat: &[Lanes], met: &mut [Lanes]) {
 fn add_products(weights: &[f32], own: &[Lanes], met: &[Lanes], sums: &mut Square) {
     let mut products = [[0.0_f32; LANES]; LANES];
     for ((weight, own), met) in weights.iter().zip(own).zip(met) {
+        let mut weighted = [0.0; LANES];
+        for lane in 0..LANES {
+            weighted[lane] = weight * met[lane];
+        }
         for (products, own) in products.iter_mut().zip(own) {
-            let scaled = weight * own;
             for lane in 0..LANES {
-                products[lane] += scaled * met[lane];
+                products[lane] = own.mul_add(weighted[lane], products[lane]);
             }
         }
     }

@@ -8,15 +8,18 @@ use super::interplay::{Neighbours, Part, Ranges, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
 
-/// Errs by about 1e-3 of what the bores do to each other.
-const GRADE: Grade = Grade { step: 0.5, cut: 7.0 };
+/// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
+const GRADE: Grade = Grade { step: 0.65, cut: 4.0 };
 const WINDOW: usize = 4;
 
 /// Sines of the depth at most.
 const MOST: usize = 600;
 
-/// Of the nodes in s, every so manyth is used, which errs by about exp(-pi^2 / 2 / step) = 6e-5.
-const SPARSE: usize = 3;
+/// Of the nodes in s, every so manyth is used, which errs by about exp(-pi^2 / 2 / step) = 1.5e-4.
+const SPARSE: usize = 4;
+
+/// What is less than this counts for nothing, and so do products of it with what is greater [1/m].
+const NOTHING: f64 = 1e-15;
 
 /// The drops at some values of p.
 pub struct Drops<'a> {
@@ -63,7 +66,7 @@ impl<'a> Drops<'a> {
                 let s = nodes.s()[node];
                 let value = |layer: usize| {
                     let weight = SPARSE as f64 * layers.weight(layer, s);
-                    std::array::from_fn(|lane| (weight * decay[(node, lane)]) as f32)
+                    std::array::from_fn(|lane| rounded(weight * decay[(node, lane)]))
                 };
                 Term { s, values: (0..count).map(value).collect() }
             };
@@ -124,11 +127,16 @@ impl PartAt<'_> {
     }
 }
 
+/// In single precision, where what is too small to count is nothing: reckoning with the least numbers takes very long.
+fn rounded(value: f64) -> f32 {
+    if value < NOTHING { 0.0 } else { value as f32 }
+}
+
 /// The sum over some nodes, at the square of a distance [m2], for each of the first sines.
 fn kernel(terms: &[Term], square: f64, count: usize) -> Vec<Lanes> {
     let mut sums = vec![[0.0; LANES]; count];
     for term in terms {
-        let factor = (-square * term.s * term.s).exp() as f32;
+        let factor = rounded((-square * term.s * term.s).exp());
         for (sum, value) in sums.iter_mut().zip(&term.values) {
             (0..LANES).for_each(|lane| sum[lane] += factor * value[lane]);
         }

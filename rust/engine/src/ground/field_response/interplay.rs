@@ -5,7 +5,6 @@
 
 use std::ops::Range;
 
-use multiversion::multiversion;
 use rayon::prelude::*;
 
 use super::Placed;
@@ -13,6 +12,7 @@ use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes};
 use super::layers::{Layers, MOST};
 use super::segments::{SEGMENTS, edges};
+use super::sines::Sines;
 use super::split::split;
 use crate::ground::strips::Strips;
 
@@ -53,9 +53,9 @@ pub struct Part {
     bores: usize,
     pub nodes: Range<usize>,
     pub layers: Layers,
-    /// The sines of each bore, as many as it needs, with their integrals over its segments.
+    /// The sines of each bore, and places for as many as it needs.
+    sines: Vec<Sines>,
     pub ranges: Ranges,
-    integrals: Vec<[f32; SEGMENTS]>,
     /// The bores near each bore; `None` where a lattice serves all.
     pub near: Option<Neighbours>,
 }
@@ -86,12 +86,11 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
             bores: field.bores.len(),
             nodes,
             layers,
+            sines: field.edges.iter().map(|edges| Sines::new(layers.rate(), edges)).collect(),
             ranges: Ranges::default(),
-            integrals: Vec::new(),
             near,
         };
-        let ranges = part.ranges(GRADE, MOST);
-        Some(Part { integrals: integrals(layers, &field.edges, &ranges), ranges, ..part })
+        Some(Part { ranges: part.ranges(GRADE, MOST), ..part })
     };
     groups.into_par_iter().filter_map(part).collect()
 }
@@ -194,17 +193,6 @@ impl Ranges {
     }
 }
 
-/// The integrals of the first sines, so many for each bore, over the segments between edges at the given depths [m].
-fn integrals(layers: Layers, edges: &[Vec<f64>], ranges: &Ranges) -> Vec<[f32; SEGMENTS]> {
-    let mut all = vec![[0.0; SEGMENTS]; ranges.starts[ranges.count()]];
-    ranges.for_each(&mut all, |bore, integrals| {
-        layers.for_each_integral(&edges[bore], integrals.len(), |layer, ends| {
-            integrals[layer] = std::array::from_fn(|segment| (ends[segment + 1] - ends[segment]) as f32);
-        });
-    });
-    all
-}
-
 impl Part {
     /// As many sines for each bore as a grade needs, and `most` of them at most.
     pub fn ranges(&self, grade: Grade, most: usize) -> Ranges {
@@ -219,55 +207,17 @@ impl Part {
     /// What the sines take of the heat of all segments.
     pub fn take(&self, ranges: &Ranges, heat: &[Lanes], taken: &mut [Lanes]) {
         ranges.for_each(taken, |bore, taken| {
-            let integrals = &self.integrals[self.ranges.of(bore)][..taken.len()];
-            take(integrals, &heat[bore * SEGMENTS..][..SEGMENTS], taken);
+            self.sines[bore].take(&heat[bore * SEGMENTS..][..SEGMENTS], taken);
         });
     }
 
     /// Adds to the drops of all segments, times their lengths, those of the sines.
     pub fn give(&self, ranges: &Ranges, met: &[Lanes], image: &mut [Lanes]) {
         image.par_chunks_mut(SEGMENTS).enumerate().with_min_len(BORES).for_each(|(bore, image)| {
-            let met = &met[ranges.of(bore)];
-            give(&self.integrals[self.ranges.of(bore)][..met.len()], met, image);
+            self.sines[bore].give(&met[ranges.of(bore)], image);
         });
     }
 }
 
-/// Sines that are worked on together.
-const FEW: usize = 4;
-
 /// Bores whose sines are worked on by one thread, at least.
 const BORES: usize = 32;
-
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn take(integrals: &[[f32; SEGMENTS]], heat: &[Lanes], taken: &mut [Lanes]) {
-    for (integrals, taken) in integrals.chunks(FEW).zip(taken.chunks_mut(FEW)) {
-        let mut sums = [[0.0; LANES]; FEW];
-        // Sines that are missing in the last few take what the first does.
-        let few: [&[f32; SEGMENTS]; FEW] =
-            std::array::from_fn(|sine| integrals.get(sine).unwrap_or(&integrals[0]));
-        for (segment, heat) in heat.iter().enumerate() {
-            for (sum, integrals) in sums.iter_mut().zip(few) {
-                for lane in 0..LANES {
-                    sum[lane] += integrals[segment] * heat[lane];
-                }
-            }
-        }
-        taken.copy_from_slice(&sums[..taken.len()]);
-    }
-}
-
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn give(integrals: &[[f32; SEGMENTS]], met: &[Lanes], image: &mut [Lanes]) {
-    for (integrals, met) in integrals.chunks(FEW).zip(met.chunks(FEW)) {
-        for (segment, image) in image.iter_mut().enumerate() {
-            let mut sum = *image;
-            for (integrals, met) in integrals.iter().zip(met) {
-                for lane in 0..LANES {
-                    sum[lane] += integrals[segment] * met[lane];
-                }
-            }
-            *image = sum;
-        }
-    }
-}

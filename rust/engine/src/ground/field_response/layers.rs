@@ -7,8 +7,6 @@
 
 use std::f64::consts::PI;
 
-use multiversion::multiversion;
-
 use super::kernel::STEP;
 use super::lattice::Grade;
 
@@ -30,45 +28,28 @@ impl Layers {
         Self { depth: deepest + 0.5 * grade.reach(least), s: [least, greatest] }
     }
 
-    /// Sines of which exp(-r^2 s^2 - k^2 / (4 s^2)) is not below exp(-cut), for some r [m] and s [1/m].
-    pub fn up_to(&self, grade: Grade, distance: f64, s: f64) -> usize {
-        let rate = 2.0 * s * (grade.cut - (distance * s).powi(2)).max(0.0).sqrt();
-        ((self.depth * rate / PI).ceil() as usize).clamp(1, MOST)
+    /// Rate of the first sine [1/m].
+    pub fn rate(&self) -> f64 {
+        PI / self.depth
+    }
+
+    /// Sines of which exp(-r^2 s^2 - k^2 / (4 s^2)) is not below exp(-cut), for some r^2 [m2] and s [1/m].
+    pub fn up_to(&self, grade: Grade, square: f64, s: f64) -> usize {
+        let rate = 2.0 * s * (grade.cut - square * s * s).max(0.0).sqrt();
+        // Rounded up, which takes a call of its own on some machines.
+        (1 + (self.depth * rate / PI) as usize).min(MOST)
     }
 
     /// Sines that two bores at some distance [m] act on each other by: those for the s that lets most of them pass.
     pub fn within(&self, grade: Grade, distance: f64) -> usize {
         let [least, greatest] = self.s;
-        self.up_to(grade, distance, ((0.5 * grade.cut).sqrt() / distance).clamp(least, greatest))
+        self.up_to(grade, distance * distance, ((0.5 * grade.cut).sqrt() / distance).clamp(least, greatest))
     }
 
     /// What a sine brings to F (see [`Nodes`](super::kernel::Nodes)) at s [1/m], over the integrals of both segments'
     /// heat x sine.
     pub fn weight(&self, layer: usize, s: f64) -> f64 {
-        let rate = PI * (layer + 1) as f64 / self.depth;
+        let rate = (layer + 1) as f64 * self.rate();
         2.0 * STEP / self.depth * (-(rate / (2.0 * s)).powi(2)).exp()
-    }
-
-    /// Calls `f` with what each of the first sines is worth at some depths [m]: -cos(k z) / k, of which the difference
-    /// between the edges of a segment is the integral over it.
-    pub fn for_each_integral(&self, depths: &[f64], count: usize, mut f: impl FnMut(usize, &[f64])) {
-        let first: Vec<f64> = depths.iter().map(|depth| (PI * depth / self.depth).cos()).collect();
-        let (mut before, mut now) = (vec![1.0; depths.len()], first.clone());
-        let mut integrals = vec![0.0; depths.len()];
-        for layer in 0..count {
-            let scale = -self.depth / (PI * (layer + 1) as f64);
-            step(&first, &mut before, &mut now, &mut integrals, scale);
-            f(layer, &integrals);
-        }
-    }
-}
-
-/// Takes the cosines on by one: cos((n + 1) x) = 2 cos x cos(n x) - cos((n - 1) x).
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn step(first: &[f64], before: &mut [f64], now: &mut [f64], integrals: &mut [f64], scale: f64) {
-    let places = first.iter().zip(before).zip(now).zip(integrals);
-    for (((first, before), now), integral) in places {
-        *integral = scale * *now;
-        (*before, *now) = (*now, 2.0 * first * *now - *before);
     }
 }

@@ -27,6 +27,7 @@ mod pair_sums;
 mod period;
 mod profiles;
 pub(super) mod segments;
+mod sines;
 mod split;
 mod spread;
 mod system;

@@ -7,6 +7,7 @@ use faer::Mat;
 use multiversion::multiversion;
 use rayon::prelude::*;
 
+use super::bell::logarithm;
 use super::interplay::Segmented;
 use super::kernel::{Nodes, STEP};
 use super::lattice::{LANES, Lanes};
@@ -57,18 +58,6 @@ impl<'a> Own<'a> {
         STEP / (2.0 * s) * (s * length + self.nodes.ierfc(s * length) - self.nodes.ierfc(0.0))
     }
 
-    /// First of the lengths that one is interpolated between, and their weights.
-    fn between(&self, length: f64) -> (usize, [f64; POINTS]) {
-        if length < self.lengths[1] {
-            return (0, [1.0, 0.0, 0.0, 0.0]);
-        }
-        let place = (length / self.lengths[1]).ln() / FINENESS;
-        let first = (place.floor() as usize).clamp(1, self.lengths.len() - POINTS) - 1;
-        let x = place - first as f64;
-        let [a, b, c, d] = [x, x - 1.0, x - 2.0, x - 3.0];
-        (first + 1, [-b * c * d / 6.0, a * c * d / 2.0, -a * b * d / 2.0, a * b * c / 6.0])
-    }
-
     /// Lagrange's weights of the radii, for a bore.
     fn weights(&self, bore: usize) -> Vec<f64> {
         let radius = self.field.bores[bore].source.radius.ln();
@@ -98,24 +87,13 @@ impl<'a> Own<'a> {
             }
             values
         };
-        let table: Vec<Vec<[f64; LANES]>> = self.lengths.par_iter().map(values).collect();
+        let table: Vec<[f64; LANES]> = self.lengths.par_iter().flat_map_iter(values).collect();
         let size = place(SEGMENTS, 0);
         let mut matrices = vec![[0.0; LANES]; self.field.bores.len() * size];
         matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER).for_each(|(bore, matrix)| {
-            let (edges, weights) = (&self.field.edges[bore], self.weights(bore));
-            let value = |(a, b): (usize, usize)| {
-                let mut sum = [0.0; LANES];
-                for length in [edges[a] - edges[b], edges[a] + edges[b]] {
-                    let (first, shares) = self.between(length);
-                    for (row, share) in table[first..].iter().zip(shares) {
-                        for (values, weight) in row.iter().zip(&weights) {
-                            (0..LANES).for_each(|lane| sum[lane] += share * weight * values[lane]);
-                        }
-                    }
-                }
-                sum
-            };
-            let values: Vec<[f64; LANES]> = triangle(SEGMENTS + 1).map(value).collect();
+            let places = Places::new(&self.field.edges[bore], &self.lengths);
+            let mut values = [[0.0; LANES]; PAIRS];
+            interpolate(&table, &places, &self.weights(bore), &mut values);
             differences(&values, matrix, SEGMENTS);
         });
         matrices
@@ -128,11 +106,13 @@ impl<'a> Own<'a> {
     pub fn project(&self, basis: &Mat<f64>) -> Vec<Mat<f64>> {
         let count = basis.ncols();
         let groups = count.div_ceil(LANES);
+        let width = self.radii.len() * groups * groups;
         let rows = self.lengths.len() * self.radii.len();
         let part = |bores: std::ops::Range<usize>| -> Vec<Square> {
             let mut sums = vec![[[0.0; LANES]; LANES]; rows * groups * groups];
             for bore in bores {
-                let (edges, weights) = (&self.field.edges[bore], self.weights(bore));
+                let places = Places::new(&self.field.edges[bore], &self.lengths);
+                let weights = self.weights(bore);
                 let heat = |edge: usize, column: usize| {
                     let inside = edge < SEGMENTS && column < count;
                     if inside { basis[(bore * SEGMENTS + edge, column)] } else { 0.0 }
@@ -146,19 +126,13 @@ impl<'a> Own<'a> {
                         std::array::from_fn(|lane| change(edge, group * LANES + lane) as f32)
                     })
                     .collect();
-                for (a, b) in triangle(SEGMENTS + 1) {
-                    for length in [edges[a] - edges[b], edges[a] + edges[b]] {
-                        let (first, shares) = self.between(length);
-                        for (radius, weight) in weights.iter().enumerate() {
-                            // Each two edges stand for both orders of them.
-                            let weight = if a == b { -0.5 * weight } else { -weight };
-                            for (at, share) in shares.iter().enumerate().filter(|(_, share)| **share != 0.0) {
-                                let row = (first + at) * self.radii.len() + radius;
-                                let [from, to] = [a, b].map(|edge| &changes[edge * groups..][..groups]);
-                                let sums = &mut sums[row * groups * groups..][..groups * groups];
-                                add_products((weight * share) as f32, from, to, sums);
-                            }
-                        }
+                for (pair, (a, b)) in triangle(SEGMENTS + 1).enumerate() {
+                    // Each two edges stand for both orders of them.
+                    let sign = if a == b { -0.5 } else { -1.0 };
+                    let [from, to] = [a, b].map(|edge| &changes[edge * groups..][..groups]);
+                    for (first, shares) in places.of(pair) {
+                        let rows = &mut sums[first * width..][..POINTS * width];
+                        add_products(from, to, &shares.map(|share| sign * share), &weights, rows);
                     }
                 }
             }
@@ -201,18 +175,106 @@ impl<'a> Own<'a> {
     }
 }
 
+/// Pairs of a bore's edges, and the lengths that these ask for.
+const PAIRS: usize = (SEGMENTS + 1) * (SEGMENTS + 2) / 2;
+const ASKED: usize = 2 * PAIRS;
+
+/// Where the lengths that a bore asks for stand among those that are interpolated between: the first of a few of these, and
+/// their weights. Each two edges ask for their distance, and for that of one from the image of the other.
+struct Places {
+    first: [u64; ASKED],
+    shares: [[f64; ASKED]; POINTS],
+}
+
+impl Places {
+    fn new(edges: &[f64], lengths: &[f64]) -> Self {
+        let mut asked = [0.0; ASKED];
+        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.chunks_mut(2)) {
+            asked.copy_from_slice(&[edges[a] - edges[b], edges[a] + edges[b]]);
+        }
+        let mut places = Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] };
+        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, &mut places);
+        places
+    }
+
+    /// For both lengths of a pair, the first of those that it is interpolated between, and the weights of these.
+    #[inline(always)]
+    fn of(&self, pair: usize) -> [(usize, [f64; POINTS]); 2] {
+        [2 * pair, 2 * pair + 1]
+            .map(|at| (self.first[at] as usize, std::array::from_fn(|point| self.shares[point][at])))
+    }
+}
+
+/// Finds the places of lengths; `least` is the first of the lengths that go on by the same factor, and `last` the number of the
+/// last that four begin with. What is shorter than the first stands at no length at all.
+#[multiversion(targets("x86_64+avx+avx2+fma"))]
+fn find(asked: &[f64; ASKED], least: f64, last: f64, places: &mut Places) {
+    // Adding so much leaves whole numbers in the last digits.
+    const WHOLE: f64 = (1_u64 << 52) as f64;
+    let mut rests = [0.0; ASKED];
+    for ((asked, number), rest) in asked.iter().zip(&mut places.first).zip(&mut rests) {
+        let place = logarithm(asked.max(least) / least) / FINENESS;
+        let first = place.floor().max(1.0).min(last);
+        let (first, x) = if *asked < least { (0.0, 0.0) } else { (first, place - first + 1.0) };
+        *number = (first + WHOLE).to_bits() - WHOLE.to_bits();
+        *rest = x;
+    }
+    for (point, shares) in places.shares.iter_mut().enumerate() {
+        for (share, x) in shares.iter_mut().zip(&rests) {
+            let [a, b, c, d] = [*x, x - 1.0, x - 2.0, x - 3.0];
+            *share = match point {
+                0 => -b * c * d / 6.0,
+                1 => a * c * d / 2.0,
+                2 => -a * b * d / 2.0,
+                _ => a * b * c / 6.0,
+            };
+        }
+    }
+}
+
+/// Values for each pair of edges, from a table with the radii side by side for each length.
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
+fn interpolate(table: &[[f64; LANES]], places: &Places, radii: &[f64], values: &mut [[f64; LANES]; PAIRS]) {
+    for (pair, value) in values.iter_mut().enumerate() {
+        let mut sum = [0.0; LANES];
+        for (first, shares) in places.of(pair) {
+            let rows = table[first * radii.len()..].chunks_exact(radii.len());
+            for (row, share) in rows.zip(shares) {
+                for (values, weight) in row.iter().zip(radii) {
+                    let weight = share * weight;
+                    for lane in 0..LANES {
+                        sum[lane] = weight.mul_add(values[lane], sum[lane]);
+                    }
+                }
+            }
+        }
+        *value = sum;
+    }
+}
+
 /// Products of the lanes of two groups.
 type Square = [Lanes; LANES];
 
-/// Adds a factor times the products of all lanes of all groups.
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn add_products(factor: f32, from: &[Lanes], to: &[Lanes], sums: &mut [Square]) {
-    for (from, sums) in from.iter().zip(sums.chunks_mut(to.len())) {
-        for (to, sums) in to.iter().zip(sums) {
-            for (from, sums) in from.iter().zip(sums) {
-                let scaled = factor * from;
+/// Adds the products of all lanes of all groups, times the share of each of a few lengths and the weight of each radius.
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
+fn add_products(from: &[Lanes], to: &[Lanes], shares: &[f64; POINTS], weights: &[f64], rows: &mut [Square]) {
+    let (groups, width) = (from.len(), rows.len() / POINTS);
+    for (row, from) in from.iter().enumerate() {
+        for (column, to) in to.iter().enumerate() {
+            let mut products = [[0.0; LANES]; LANES];
+            for (products, from) in products.iter_mut().zip(from) {
                 for lane in 0..LANES {
-                    sums[lane] += scaled * to[lane];
+                    products[lane] = from * to[lane];
+                }
+            }
+            for (sums, share) in rows.chunks_exact_mut(width).zip(shares) {
+                for (sums, weight) in sums.chunks_exact_mut(groups * groups).zip(weights) {
+                    let factor = (share * weight) as f32;
+                    for (sums, products) in sums[row * groups + column].iter_mut().zip(&products) {
+                        for lane in 0..LANES {
+                            sums[lane] = factor.mul_add(products[lane], sums[lane]);
+                        }
+                    }
                 }
             }
         }

@@ -32,6 +32,9 @@ const KERNEL: f64 = 1e-4;
 const GAIN: f64 = 8e-5;
 const STEPS: usize = 60;
 
+/// Part of the heat below which what a step gains doesn't count.
+const SOLVED: f64 = 1e-8;
+
 /// The equations of a field among solutions of it, and an estimate of their relative error.
 pub fn equations<'a>(
     nodes: &'a Nodes,
@@ -113,6 +116,8 @@ impl<'a, 'b> Bores<'a, 'b> {
             if left(&gains) < GAIN {
                 break;
             }
+            let solved = solved(&gains);
+            residual.iter_mut().for_each(|residual| silence(residual, &solved));
             let mut next = residual.clone();
             solve(&factors, SEGMENTS, &mut next);
             let after = products(&residual, &next);
@@ -144,6 +149,17 @@ impl<'a, 'b> Bores<'a, 'b> {
         let load = basis.transpose() * Mat::from_fn(self.load.len(), 1, |row, _| self.load[row]);
         Ok(System::of_matrices(self.nodes, at_nodes, load, self.load.iter().sum(), basis))
     }
+}
+
+/// The lanes in which the last step gained nothing that counts.
+fn solved(gains: &[[f64; LANES]]) -> [bool; LANES] {
+    let whole = |lane: usize| gains.iter().map(|gains| gains[lane]).sum::<f64>();
+    std::array::from_fn(|lane| gains.last().is_some_and(|last| last[lane] < SOLVED * whole(lane)))
+}
+
+/// Leaves nothing in some lanes, where numbers would become so small that reckoning with them takes very long.
+fn silence(values: &mut Lanes, lanes: &[bool; LANES]) {
+    values.iter_mut().zip(lanes).filter(|(_, silent)| **silent).for_each(|(value, _)| *value = 0.0);
 }
 
 /// What is still to be gained, relative to all gains: two by two, they go on falling as they did.
