@@ -18,7 +18,7 @@ const SNAPSHOTS: usize = 16;
 /// S(p) x = L, where S(p) is the sum over nodes of exp(-p / (4 a s^2)) x the matrix of the node.
 pub struct System<'a> {
     nodes: &'a Nodes,
-    /// The matrices, one after the other, in columns.
+    /// The lower halves of the matrices, one after the other, in columns that begin at the diagonal.
     at_nodes: Vec<f64>,
     load: Mat<f64>,
     /// Active depth of all bores [m].
@@ -39,14 +39,14 @@ impl<'a> System<'a> {
             modes.map_or(field.segments[mode], mean)
         };
         let load = |at: usize| field.depths[at / width] * mean(at % width);
-        let mut at_nodes = vec![0.0; size * size * field.nodes.s().len()];
-        at_nodes.par_chunks_mut(size * size).enumerate().for_each(|(node, matrix)| {
+        let mut at_nodes = vec![0.0; half(size) * field.nodes.s().len()];
+        at_nodes.par_chunks_mut(half(size)).enumerate().for_each(|(node, lower)| {
             let across = field.across[node].submatrix(0, 0, count, count);
             match modes {
-                None => add_product(matrix, across, field.along[node].as_ref(), size),
+                None => set_product(lower, across, field.along[node].as_ref(), size),
                 Some(modes) => {
                     let along = modes.transpose() * &field.along[node] * modes;
-                    add_product(matrix, across, along.as_ref(), size);
+                    set_product(lower, across, along.as_ref(), size);
                 }
             }
         });
@@ -54,8 +54,8 @@ impl<'a> System<'a> {
         Self { nodes: field.nodes, at_nodes, load, length: field.length, basis: None }
     }
 
-    /// The equations given by the matrices of the nodes, one after the other, in columns; the unknowns are coefficients of the
-    /// columns of `basis`.
+    /// The equations given by the symmetric matrices of the nodes, one after the other, in columns; the unknowns are coefficients of
+    /// the columns of `basis`.
     pub fn of_matrices(
         nodes: &'a Nodes,
         at_nodes: Vec<f64>,
@@ -63,6 +63,8 @@ impl<'a> System<'a> {
         length: f64,
         basis: Mat<f64>,
     ) -> Self {
+        let size = load.nrows();
+        let at_nodes = at_nodes.chunks(size * size).flat_map(|matrix| lower_half(matrix, size)).collect();
         Self { nodes, at_nodes, load, length, basis: Some(basis) }
     }
 
@@ -83,9 +85,10 @@ impl<'a> System<'a> {
         let gain = |point: usize| -> Result<f64, Error> {
             let matrix = self.matrix(&sums, point);
             let part = Mat::from_fn(kept.len(), kept.len(), |row, column| matrix[(kept[row], kept[column])]);
-            let heat =
-                |matrix, load: &Mat<f64>| Ok::<f64, Error>((load.transpose() * solve(matrix, load)?)[(0, 0)]);
-            Ok(heat(matrix, &self.load)? / heat(part.as_ref(), &poorer)? - 1.0)
+            let heat = |matrix: &Mat<f64>, load: &Mat<f64>| {
+                Ok::<f64, Error>((load.transpose() * solve(matrix, load)?)[(0, 0)])
+            };
+            Ok(heat(&matrix, &self.load)? / heat(&part, &poorer)? - 1.0)
         };
         let gains: Result<Vec<f64>, Error> = (0..sums.ncols()).into_par_iter().map(gain).collect();
         Ok(gains?.into_iter().fold(0.0, f64::max))
@@ -95,11 +98,12 @@ impl<'a> System<'a> {
     pub fn reduced(self, times: &RangeInclusive<f64>) -> Result<Self, Error> {
         let basis = self.snapshots(times)?.qr().compute_thin_Q();
         let size = basis.nrows();
-        let reduce = |matrix: &[f64]| -> Vec<f64> {
-            let reduced = basis.transpose() * square(matrix, size) * &basis;
-            reduced.col_iter().flat_map(|column| column.iter().copied()).collect()
+        let reduce = |lower: &[f64]| -> Vec<f64> {
+            let reduced = basis.transpose() * square(lower, size) * &basis;
+            let column = |column: usize| (column..reduced.nrows()).map(move |row| (row, column));
+            (0..reduced.ncols()).flat_map(column).map(|at| reduced[at]).collect()
         };
-        let matrices = self.at_nodes.par_chunks(size * size).map(reduce);
+        let matrices = self.at_nodes.par_chunks(half(size)).map(reduce);
         let at_nodes: Vec<f64> = matrices.collect::<Vec<_>>().concat();
         Ok(Self { at_nodes, load: basis.transpose() * &self.load, basis: Some(basis), ..self })
     }
@@ -139,7 +143,7 @@ impl<'a> System<'a> {
         (0..points.len()).map(|point| scale * sums[(0, point)]).collect()
     }
 
-    /// S(p), one to a column for each p.
+    /// The lower half of S(p), one to a column for each p.
     fn sums(&self, points: &[f64]) -> Mat<f64> {
         let nodes = self.nodes.s().len();
         MatRef::from_column_major_slice(&self.at_nodes, self.at_nodes.len() / nodes, nodes)
@@ -149,19 +153,19 @@ impl<'a> System<'a> {
     /// Solutions at the given values of p.
     pub fn solve(&self, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
         let sums = self.sums(points);
-        let solve = |point: usize| solve(self.matrix(&sums, point), &self.load);
+        let solve = |point: usize| solve(&self.matrix(&sums, point), &self.load);
         (0..points.len()).into_par_iter().map(solve).collect()
     }
 
-    /// S(p), from its entries in a column.
-    fn matrix<'m>(&self, sums: &'m Mat<f64>, point: usize) -> MatRef<'m, f64> {
+    /// S(p), from its lower half in a column.
+    fn matrix(&self, sums: &Mat<f64>, point: usize) -> Mat<f64> {
         let entries = sums.col(point).try_as_col_major().map_or(&[][..], |column| column.as_slice());
         square(entries, self.load.nrows())
     }
 }
 
-fn solve(matrix: MatRef<'_, f64>, load: &Mat<f64>) -> Result<Mat<f64>, Error> {
-    let factors = Llt::new(matrix, Side::Lower).map_err(|_| {
+fn solve(matrix: &Mat<f64>, load: &Mat<f64>) -> Result<Mat<f64>, Error> {
+    let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
         let allowed = "must let the equations of the wall temperature be solved: bores stand too close";
         Error::invalid("BoreField", "positions", "as given", "", allowed)
     })?;
@@ -175,18 +179,47 @@ fn few_points(times: &RangeInclusive<f64>) -> Vec<f64> {
     (0..SNAPSHOTS).map(|snapshot| points[(step * snapshot as f64).round() as usize]).collect()
 }
 
-/// Adds (across x along), the unknowns of `along` side by side, to a matrix in columns of some size.
-fn add_product(matrix: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64>, size: usize) {
+/// Number of entries in the lower half of a matrix, its diagonal included.
+fn half(size: usize) -> usize {
+    size * (size + 1) / 2
+}
+
+/// Sets the lower half of a matrix of some size to (across x along), the unknowns of `along` side by side.
+fn set_product(lower: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64>, size: usize) {
     let width = along.ncols();
-    for (at, column) in matrix.chunks_mut(size).enumerate() {
+    let mut rest = lower;
+    for at in 0..size {
+        let (column, others) = rest.split_at_mut(size - at);
+        rest = others;
         let (across, along) = (across.col(at / width), along.col(at % width));
-        for (across, rows) in across.iter().zip(column.chunks_mut(width)) {
-            rows.iter_mut().zip(along.iter()).for_each(|(sum, along)| *sum += across * along);
+        // Down to the end of the block that the diagonal is in, and then block by block.
+        let (first, blocks) = column.split_at_mut(width - at % width);
+        let set = |rows: &mut [f64], across: f64, from: usize| {
+            rows.iter_mut().zip(along.iter().skip(from)).for_each(|(row, along)| *row = across * along);
+        };
+        set(first, across[at / width], at % width);
+        for (block, rows) in blocks.chunks_mut(width).enumerate() {
+            set(rows, across[at / width + 1 + block], 0);
         }
     }
 }
 
-/// A matrix that is given by its columns.
-fn square(values: &[f64], size: usize) -> MatRef<'_, f64> {
-    MatRef::from_column_major_slice(values, size, size)
+/// The lower half of a matrix that is given by its columns.
+fn lower_half(matrix: &[f64], size: usize) -> impl Iterator<Item = f64> {
+    (0..size).flat_map(move |column| &matrix[column * size + column..(column + 1) * size]).copied()
+}
+
+/// A symmetric matrix, from its lower half.
+fn square(lower: &[f64], size: usize) -> Mat<f64> {
+    let mut matrix = Mat::zeros(size, size);
+    let mut rest = lower;
+    for column in 0..size {
+        let (entries, others) = rest.split_at(size - column);
+        rest = others;
+        for (row, &entry) in (column..size).zip(entries) {
+            matrix[(row, column)] = entry;
+            matrix[(column, row)] = entry;
+        }
+    }
+    matrix
 }
