@@ -7,6 +7,8 @@ mod kept_responses;
 mod laplace;
 mod line_source;
 mod properties;
+#[cfg(test)]
+mod rise;
 mod shape;
 mod spacing;
 mod strips;

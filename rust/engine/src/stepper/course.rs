@@ -27,7 +27,7 @@ impl<'a> Course<'a> {
     }
 
     /// A number of each design.
-    pub(crate) fn designs<A: Abreast>(&self, abreast: A, of: impl Fn(&Design) -> f64) -> A::Designs {
+    pub(crate) fn each<A: Abreast>(&self, abreast: A, of: impl Fn(&Design) -> f64) -> A::Designs {
         A::Designs::each(abreast.of_designs(), |lane| of(self.design(lane)))
     }
 

@@ -46,11 +46,11 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     watch: &Watch,
 ) -> Result<Vec<Option<Freezing>>, Error> {
     let heat_pumps = HeatPumps { abreast, course, ready: course.heat_pumps(abreast) };
-    let pump_power = course.designs(abreast, |design| design.pump_power);
+    let pump_power = course.each(abreast, |design| design.pump_power);
     let stopping_power =
-        course.designs(abreast, |design| if design.pump_stops { design.pump_power } else { 0.0 });
+        course.each(abreast, |design| if design.pump_stops { design.pump_power } else { 0.0 });
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
-    let freezing_point = course.designs(abreast, |design| design.fluid.freezing_point);
+    let freezing_point = course.each(abreast, |design| design.fluid.freezing_point);
     let zero = pump_power.like(0.0);
 
     let stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
@@ -92,15 +92,11 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         }
         ground_side.commit(heat, &mean_fluid);
 
-        moments.heating = [zero; H];
-        moments.cooling = [zero; H];
-        for hour in (0..H).filter(|_| stretch.heats()) {
-            moments.heating[hour] = work.heating(hour, entering_fluid[hour]);
-        }
-        for hour in (0..H).filter(|_| stretch.cools()) {
-            moments.cooling[hour] = work.cooling(hour, entering_fluid[hour]);
-        }
+        let (heats, cools) = (stretch.heats(), stretch.cools());
         for hour in 0..H {
+            let entering_fluid = entering_fluid[hour];
+            moments.heating[hour] = if heats { work.heating(hour, entering_fluid) } else { zero };
+            moments.cooling[hour] = if cools { work.cooling(hour, entering_fluid) } else { zero };
             let from_heat_pump = heat[hour] + zero.like(stretch.besides[hour]);
             moments.electricity[hour] = moments.heating[hour] - moments.cooling[hour] - from_heat_pump;
         }

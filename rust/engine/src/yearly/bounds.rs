@@ -23,7 +23,7 @@ pub(super) struct Bounds<N: Lanes> {
 impl<N: Lanes> Bounds<N> {
     pub fn of<A: Abreast<Wide = N>>(abreast: A, course: &Course) -> Self {
         let each = |of: &dyn Fn(&Design) -> f64| {
-            abreast.throughout(course.designs(abreast, |design: &Design| of(design)))
+            abreast.throughout(course.each(abreast, |design: &Design| of(design)))
         };
         let limit_min = |design: &Design| design.limits.entering_fluid_min.unwrap_or(f64::NEG_INFINITY);
         let limit_max = |design: &Design| design.limits.entering_fluid_max.unwrap_or(f64::INFINITY);

@@ -2,6 +2,7 @@ use proptest::prelude::*;
 
 use super::links::{Links, Rules};
 use super::*;
+use crate::ground::rise::check_rise;
 
 const YEAR: f64 = 8760.0 * 3600.0;
 const GROUND: Ground =
@@ -138,15 +139,7 @@ proptest! {
         let wall = response(&[BORE], &positions, &leans);
         let flux = Condition::UniformHeatFlux;
         let heat = inclined_response(&GROUND, &[BORE], &positions, &leans, &TIMES, flux).unwrap();
-        let mut before = 0.0;
-        for step in 0..=60 {
-            let time = TIMES.start() * (TIMES.end() / TIMES.start()).powf(f64::from(step) / 60.0);
-            let (now, above) = (wall.step_response(time), heat.step_response(time));
-            prop_assert!(now > before * (1.0 - 1e-5) && now > 0.0, "{time} s: {before} {now}");
-            // One wall temperature is the way to draw a given heat with the least drop.
-            prop_assert!(above > now * (1.0 - 1e-5), "{time} s: {now} {above}");
-            before = now;
-        }
+        check_rise(&wall, &heat, &TIMES);
     }
 
     #[test]

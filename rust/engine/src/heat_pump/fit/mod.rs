@@ -1,15 +1,16 @@
 //! Curves of entering fluid temperature from a performance table, by least squares.
 
-use faer::linalg::solvers::SolveLstsq;
-use faer::{Col, Mat};
+mod axes;
+mod terms;
+
+use faer::Col;
 use serde::Serialize;
 
 use super::curves::{HeatPump, LoadSide, Mode};
 use super::table::{ModeName, PerformanceTable, Point};
 use crate::error::Error;
-
-/// Share of a term that the terms before it must leave unexplained for it to be fitted.
-const LEAST_NEW_SHARE: f64 = 0.02;
+use axes::{Axes, Axis, Place};
+use terms::{carried_terms, least_squares, sum};
 
 /// Where a table that depends on more than the entering fluid temperature is read.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -169,63 +170,6 @@ impl PerformanceTable {
     }
 }
 
-/// A rating point with each axis scaled to -1 to 1 over the table.
-#[derive(Clone, Copy)]
-struct Place {
-    entering_fluid: f64,
-    flow: f64,
-    load_side: f64,
-}
-
-/// A power of the entering fluid temperature times a function of flow and load-side temperature.
-struct Term {
-    name: &'static str,
-    power: usize,
-    factor: fn(&Place) -> f64,
-}
-
-const TERMS: [Term; 7] = [
-    Term { name: "1", power: 0, factor: |_| 1.0 },
-    Term { name: "T", power: 1, factor: |_| 1.0 },
-    Term { name: "T2", power: 2, factor: |_| 1.0 },
-    Term { name: "m", power: 0, factor: |place| place.flow },
-    Term { name: "T m", power: 1, factor: |place| place.flow },
-    Term { name: "L", power: 0, factor: |place| place.load_side },
-    Term { name: "T L", power: 1, factor: |place| place.load_side },
-];
-
-impl Term {
-    fn at(&self, place: &Place) -> f64 {
-        place.entering_fluid.powi(self.power as i32) * (self.factor)(place)
-    }
-}
-
-fn sum(terms: &[&Term], coefficients: &Col<f64>, place: Place) -> f64 {
-    terms.iter().zip(coefficients.iter()).map(|(term, c)| c * term.at(&place)).sum()
-}
-
-/// The terms that no sum of the terms before them makes up.
-fn carried_terms(places: &[Place]) -> Vec<&'static Term> {
-    let mut carried: Vec<&Term> = Vec::new();
-    for term in &TERMS {
-        let squares = |values: &dyn Fn(&Place) -> f64| places.iter().map(|p| values(p).powi(2)).sum::<f64>();
-        let coefficients = least_squares(&carried, places, |row| term.at(&places[row]));
-        let new = squares(&|place| term.at(place) - sum(&carried, &coefficients, *place));
-        if new > LEAST_NEW_SHARE.powi(2) * squares(&|place| term.at(place)) {
-            carried.push(term);
-        }
-    }
-    carried
-}
-
-fn least_squares(terms: &[&Term], places: &[Place], value: impl Fn(usize) -> f64) -> Col<f64> {
-    if terms.is_empty() {
-        return Col::zeros(0);
-    }
-    let matrix = Mat::from_fn(places.len(), terms.len(), |row, column| terms[column].at(&places[row]));
-    matrix.qr().solve_lstsq(Col::from_fn(places.len(), value))
-}
-
 fn residual(lines: &[u64], relative: impl Fn(usize) -> f64) -> Residual {
     let values: Vec<f64> = (0..lines.len()).map(relative).collect();
     let mean_square = values.iter().map(|value| value * value).sum::<f64>() / values.len() as f64;
@@ -233,123 +177,6 @@ fn residual(lines: &[u64], relative: impl Fn(usize) -> f64) -> Residual {
     values.iter().zip(lines).fold(start, |worst, (&largest, &line)| {
         if largest.abs() > worst.largest.abs() { Residual { largest, line, ..worst } } else { worst }
     })
-}
-
-/// A span of values, scaled to -1 to 1.
-#[derive(Clone, Copy)]
-struct Axis {
-    low: f64,
-    high: f64,
-}
-
-impl Axis {
-    fn over(values: impl Iterator<Item = f64>) -> Self {
-        let span = |(low, high): (f64, f64), value: f64| (low.min(value), high.max(value));
-        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), span);
-        Self { low, high }
-    }
-
-    /// The axis of a column that the table may lack; a design value belongs to it exactly where it is there.
-    fn checked(
-        values: impl Iterator<Item = Option<f64>>,
-        design: Option<f64>,
-        field: &str,
-        unit: &str,
-    ) -> Result<Option<Self>, Error> {
-        let values: Vec<f64> = values.flatten().collect();
-        if values.is_empty() {
-            return match design {
-                Some(value) => {
-                    let allowed = "must be left out: the table does not depend on it";
-                    Err(Error::invalid("HeatPump", field, value, unit, allowed))
-                }
-                None => Ok(None),
-            };
-        }
-        let axis = Self::over(values.into_iter());
-        let Self { low, high } = axis;
-        match design {
-            Some(value) if (low..=high).contains(&value) => Ok(Some(axis)),
-            other => {
-                let value = other.map_or("nothing".to_owned(), |value| value.to_string());
-                let allowed = format!("must be from {low} to {high} {unit}, the table's span");
-                Err(Error::invalid("HeatPump", field, value, unit, allowed))
-            }
-        }
-    }
-
-    fn middle(&self) -> f64 {
-        0.5 * (self.low + self.high)
-    }
-
-    fn half(&self) -> f64 {
-        0.5 * (self.high - self.low)
-    }
-
-    fn scaled(&self, value: f64) -> f64 {
-        if self.half() > 0.0 { (value - self.middle()) / self.half() } else { 0.0 }
-    }
-}
-
-struct Axes {
-    entering_fluid: Axis,
-    flow: Option<Axis>,
-    load_side: Option<Axis>,
-}
-
-impl Axes {
-    fn place(&self, point: &Point) -> Place {
-        Place {
-            entering_fluid: self.entering_fluid.scaled(point.entering_fluid),
-            ..self.beside(point.flow, point.load_side)
-        }
-    }
-
-    fn beside(&self, flow: Option<f64>, load_side: Option<f64>) -> Place {
-        let scaled = |axis: Option<Axis>, value: Option<f64>| {
-            axis.zip(value).map_or(0.0, |(axis, value)| axis.scaled(value))
-        };
-        Place {
-            entering_fluid: 0.0,
-            flow: scaled(self.flow, flow),
-            load_side: scaled(self.load_side, load_side),
-        }
-    }
-
-    /// Coefficients of 1, EFT and EFT2 at a flow and a load-side temperature, EFT in degC.
-    fn curve_at_design(
-        &self,
-        terms: &[&Term],
-        coefficients: &Col<f64>,
-        flow: Option<f64>,
-        load_side: Option<f64>,
-    ) -> Vec<f64> {
-        let design = self.beside(flow, load_side);
-        let mut scaled = [0.0; 3];
-        for (term, coefficient) in terms.iter().zip(coefficients.iter()) {
-            scaled[term.power] += coefficient * (term.factor)(&design);
-        }
-        let (middle, half) = (self.entering_fluid.middle(), self.entering_fluid.half());
-        let [c0, c1, c2] = [scaled[0], scaled[1] / half, scaled[2] / (half * half)];
-        vec![c0 - c1 * middle + c2 * middle * middle, c1 - 2.0 * c2 * middle, c2]
-    }
-}
-
-impl Axes {
-    /// Coefficients of 1 and EFT of what changes for each kelvin of the load side, EFT in degC.
-    fn change_by_side(&self, terms: &[&Term], coefficients: &Col<f64>, axis: &Axis) -> Vec<f64> {
-        if axis.half() == 0.0 {
-            return Vec::new();
-        }
-        let one = Place { entering_fluid: 0.0, flow: 0.0, load_side: 1.0 };
-        let none = Place { load_side: 0.0, ..one };
-        let mut scaled = [0.0; 2];
-        for (term, coefficient) in terms.iter().zip(coefficients.iter()).filter(|(term, _)| term.power < 2) {
-            scaled[term.power] += coefficient * ((term.factor)(&one) - (term.factor)(&none)) / axis.half();
-        }
-        let (middle, half) = (self.entering_fluid.middle(), self.entering_fluid.half());
-        vec![scaled[0] - scaled[1] * middle / half, scaled[1] / half]
-    }
 }
 
 #[cfg(test)]

@@ -1,0 +1,18 @@
+//! What the tests of every field's step response ask of it.
+
+use std::ops::RangeInclusive;
+
+use super::LaplaceCurve;
+
+/// Checks that a response with one wall temperature is positive and rises, and is nowhere above that with the same heat everywhere:
+/// one wall temperature is the way to draw a given heat with the least drop.
+pub fn check_rise(wall: &LaplaceCurve, heat: &LaplaceCurve, times: &RangeInclusive<f64>) {
+    let mut before = 0.0;
+    for step in 0..=60 {
+        let time = times.start() * (times.end() / times.start()).powf(f64::from(step) / 60.0);
+        let (now, above) = (wall.step_response(time), heat.step_response(time));
+        assert!(now > before * (1.0 - 1e-5) && now > 0.0, "{time} s: {before} {now}");
+        assert!(above > now * (1.0 - 1e-5), "{time} s: {now} {above}");
+        before = now;
+    }
+}
