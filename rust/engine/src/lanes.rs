@@ -21,6 +21,9 @@ pub trait Lanes:
     /// What `of` gives for each lane.
     fn each(instructions: Self::Instructions, of: impl FnMut(usize) -> f64) -> Self;
 
+    /// What `of` gives for each lane, two numbers at a time.
+    fn each_pair(instructions: Self::Instructions, of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2];
+
     /// The same number in every lane.
     fn all(instructions: Self::Instructions, value: f64) -> Self;
 
@@ -87,6 +90,11 @@ impl Lanes for f64 {
 
     #[inline(always)]
     fn each((): (), mut of: impl FnMut(usize) -> f64) -> Self {
+        of(0)
+    }
+
+    #[inline(always)]
+    fn each_pair((): (), mut of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2] {
         of(0)
     }
 
@@ -192,6 +200,18 @@ impl<S: Simd> Lanes for Vector<S> {
             lanes[lane] = of(lane);
         }
         Self { simd, numbers: numbers[0] }
+    }
+
+    #[inline(always)]
+    fn each_pair(simd: S, mut of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2] {
+        let mut pair = [[simd.splat_f64s(0.0)]; 2];
+        let [first, second] = &mut pair;
+        let (first, second): (&mut [f64], &mut [f64]) =
+            (bytemuck::cast_slice_mut(first), bytemuck::cast_slice_mut(second));
+        for lane in 0..S::F64_LANES {
+            [first[lane], second[lane]] = of(lane);
+        }
+        pair.map(|[numbers]| Self { simd, numbers })
     }
 
     #[inline(always)]

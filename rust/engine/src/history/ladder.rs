@@ -46,6 +46,8 @@ static LADDERS: LazyLock<Mutex<HashMap<usize, Arc<Ladder>>>> = LazyLock::new(Mut
 /// s(b + 8) = a^8 s(b) + sum over k = 0..7 of a^(7 - k) q_(b - 8 + k)
 /// ```
 ///
+/// the last of which is worked off hour by hour: s becomes a s + q_(b - 8 + k), eight times.
+///
 /// Only [`Response`] depends on the step response, so that all designs of one horizon share their ladder.
 #[derive(Debug)]
 pub struct Ladder {
@@ -53,10 +55,8 @@ pub struct Ladder {
     /// Times of the fit after the first age [h], and the least-squares inverse of the exponentials there.
     times: Vec<usize>,
     inverse: Vec<Rungs>,
-    /// What a block leaves of each state: a^8.
+    /// What an hour leaves of each state: a.
     pub decay: Rungs,
-    /// What the heat of each hour of a block adds to the states: a^(7 - k).
-    pub gain: [Rungs; BLOCK],
 }
 
 /// A step response as the ladder works it off.
@@ -90,7 +90,6 @@ impl Ladder {
     fn new(hours: usize) -> Self {
         let (first, last) = (SHORTEST.ln(), (hours as f64 * HOUR).ln());
         let tau: Rungs = from_fn(|i| (first + (last - first) * i as f64 / (RUNGS - 1) as f64).exp());
-        let left = |hours: usize| tau.map(|tau| (-(hours as f64) * HOUR / tau).exp());
 
         let span = (hours as f64 / FIRST_AGE as f64).ln();
         let sample = |j: usize| FIRST_AGE as f64 * (span * j as f64 / SAMPLES as f64).exp();
@@ -98,7 +97,7 @@ impl Ladder {
         times.retain(|&time| time > 0);
         times.dedup();
         let inverse = least_squares_inverse(&times, &tau);
-        Self { tau, times, inverse, decay: left(BLOCK), gain: from_fn(|k| left(BLOCK - 1 - k)) }
+        Self { tau, times, inverse, decay: tau.map(|tau| (-HOUR / tau).exp()) }
     }
 
     /// Fits g(t) - g(9 h) = sum of w (1 - exp(-(t - 9 h) / tau)) from there to the horizon, by least squares.

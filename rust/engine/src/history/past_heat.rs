@@ -83,9 +83,10 @@ impl<A: Abreast> PastHeat<A> {
         let (abreast, ladder) = (self.abreast, &*self.ladder);
         let heat: [A::Wide; BLOCK] = from_fn(|hour| abreast.throughout(self.heat[hour]));
         for part in 0..A::parts(RUNGS) {
-            let mut state = abreast.part(&self.states, part) * abreast.shared(&ladder.decay, part);
+            let decay = abreast.shared(&ladder.decay, part);
+            let mut state = abreast.part(&self.states, part);
             for hour in 0..BLOCK {
-                state = heat[hour].mul_add(abreast.shared(&ladder.gain[hour], part), state);
+                state = state.mul_add(decay, heat[hour]);
             }
             abreast.set_part(&mut self.states, part, state);
         }

@@ -49,10 +49,8 @@ impl<'a, A: Abreast> ConductionMemory<'a, A> {
 impl<A: Abreast> GroundSide<A::Designs, BLOCK> for ConductionMemory<'_, A> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
-        let leave = self.abreast.of_designs();
-        let resistance = A::Designs::each(leave, |lane| self.resistances[lane].at(self.fluid.lane(lane)).0);
-        let kelvins_per_watt =
-            A::Designs::each(leave, |lane| self.resistances[lane].at(self.fluid.lane(lane)).1);
+        let at = |lane: usize| self.resistances[lane].at(self.fluid.lane(lane));
+        let [resistance, kelvins_per_watt] = A::Designs::each_pair(self.abreast.of_designs(), at);
         let mut answers = self.past.answers();
         answers[0] = answers[0] + resistance - kelvins_per_watt * kelvins_per_watt.like(0.5);
         let (undisturbed, mut settled) = (&self.undisturbed[self.place], self.past.settled_drops());

@@ -42,16 +42,16 @@ impl ResistanceTable {
 
     /// Resistance and 1 / (mass flow x heat capacity) [K/W] at a mean fluid temperature [degC]; beyond the table those of its end.
     #[inline(always)]
-    pub fn at(&self, temperature: f64) -> (f64, f64) {
+    pub fn at(&self, temperature: f64) -> [f64; 2] {
         let place = ((temperature - self.first_temperature) * self.per_step).max(0.0).min(self.last);
         // The whole number below, or at a whole number perhaps that itself: either gives the same values.
         let rounded = (place - 0.5) + ROUNDING;
         let share = place - (rounded - ROUNDING);
         let row = &self.rows[(rounded.to_bits() & 0xffff_ffff) as usize];
-        (
+        [
             share.mul_add(row.resistance_gain, row.resistance),
             share.mul_add(row.kelvins_per_watt_gain, row.kelvins_per_watt),
-        )
+        ]
     }
 }
 
@@ -72,7 +72,7 @@ mod tests {
             (90.0, 2.0, 50.0),
         ];
         for (temperature, resistance, kelvins_per_watt) in expected {
-            assert_eq!(table.at(temperature), (resistance, kelvins_per_watt), "{temperature} degC");
+            assert_eq!(table.at(temperature), [resistance, kelvins_per_watt], "{temperature} degC");
         }
     }
 }

@@ -63,7 +63,7 @@ impl Responses {
     pub(super) fn resistance(&self, hour: usize, mean_fluid: impl Fn(usize) -> f64) -> f64 {
         let block = hour - hour % BLOCK;
         let before = if block == 0 { self.undisturbed(0) } else { mean_fluid(block - 1) };
-        self.resistances.at(before).0
+        self.resistances.at(before)[0]
     }
 
     /// Temperature of the fluid without heat in an hour of the run [degC].

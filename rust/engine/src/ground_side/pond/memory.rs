@@ -151,7 +151,7 @@ impl PondMemory<'_> {
     fn line(&self) -> Offer<f64, 1> {
         let coils = &self.pond.coils;
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
-        let (inside, kelvins_per_watt) = coils.inside.at(self.fluid);
+        let [inside, kelvins_per_watt] = coils.inside.at(self.fluid);
         let each = 1.0 / (kelvins_per_watt * coils.circuits);
         let pipe =
             exchanged_along(inside + self.outside[self.place], coils.length, each) / coils.total_length();

@@ -255,7 +255,7 @@ impl ReadyWell {
 impl GroundSide<f64, 1> for WellMemory<'_> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
-        let (resistance, kelvins_per_watt) = self.well.resistances.at(self.fluid);
+        let [resistance, kelvins_per_watt] = self.well.resistances.at(self.fluid);
         Offer { settled: [self.water.temperature], answers: [resistance], kelvins_per_watt }
     }
 
