@@ -53,8 +53,8 @@ pub trait GroundSide<N, const H: usize> {
         None
     }
 
-    /// Takes the heat extracted [W] and the mean fluid temperature that it led to [degC] in each hour, and ends the stretch.
-    fn commit(&mut self, heat_extracted: &[N; H], mean_fluid: &[N; H]);
+    /// Takes the heat extracted in each hour [W] and the mean fluid temperature in the last [degC], and ends the stretch.
+    fn commit(&mut self, heat_extracted: &[N; H], mean_fluid: N);
 }
 
 /// The kinds of ground side that a design can have.

@@ -53,24 +53,26 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     let freezing_point = course.each(abreast, |design| design.fluid.freezing_point);
     let zero = pump_power.like(0.0);
 
-    let stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
-    let mut plans = vec![Plan::none(zero); stretches.len()];
-    let mut place = course.start() / H;
+    let mut stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
+    stretches.rotate_left(course.start() / H);
+    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(stretches.len());
+    let mut place = 0;
     let mut frozen = vec![None; course.designs.len()];
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
-    let (mut work, mut moments, mut mean_fluid) = (Work::none(zero), Moments::none(zero), [zero; H]);
+    let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
     for number in 0..hours / H {
         if number % HOURS_BETWEEN_LOOKS.div_ceil(H) == 0 {
             watch.report(number * H)?;
         }
-        let (stretch, plan) = (&stretches[place], &mut plans[place]);
-        place = if place + 1 == stretches.len() { 0 } else { place + 1 };
+        let stretch = &stretches[place];
         let is_first = number < stretches.len();
+        if is_first {
+            plans.push(Plan::assume(stretch, electricity_per_watt));
+        }
+        let plan = &mut plans[place];
+        place = if place + 1 == stretches.len() { 0 } else { place + 1 };
 
         let mut offer = ground_side.offer();
-        if is_first {
-            plan.assume(stretch, electricity_per_watt);
-        }
         let solution = loop {
             let solution = if stretch.asks_heat_pump {
                 heat_pumps.solve(plan, &mut work, &offer, stretch, is_first)
@@ -86,11 +88,10 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         moments.heat_extracted = solution.heat;
         let (entering_fluid, heat) = (&moments.entering_fluid, &moments.heat_extracted);
         for hour in 0..H {
-            let leaving_fluid = (-offer.kelvins_per_watt).mul_add(heat[hour], entering_fluid[hour]);
-            moments.leaving_fluid[hour] = leaving_fluid;
-            mean_fluid[hour] = (entering_fluid[hour] + leaving_fluid) * zero.like(0.5);
+            moments.leaving_fluid[hour] = (-offer.kelvins_per_watt).mul_add(heat[hour], entering_fluid[hour]);
         }
-        ground_side.commit(heat, &mean_fluid);
+        let mean_fluid = (entering_fluid[H - 1] + moments.leaving_fluid[H - 1]) * zero.like(0.5);
+        ground_side.commit(heat, mean_fluid);
 
         let (heats, cools) = (stretch.heats(), stretch.cools());
         for hour in 0..H {

@@ -71,19 +71,16 @@ pub(super) struct Solution<N, const H: usize> {
 }
 
 impl<N: Lanes, const H: usize> Plan<N, H> {
-    /// A plan for nothing.
-    pub fn none(zero: N) -> Self {
-        Self(Line::flat(zero))
-    }
-
     /// Plans with an amount of electricity for each watt that is asked for, whatever the temperature.
     #[inline(always)]
-    pub fn assume(&mut self, stretch: &Stretch<H>, electricity: N) {
+    pub fn assume(stretch: &Stretch<H>, electricity: N) -> Self {
+        let mut plan = Self(Line::flat(electricity.like(0.0)));
         for hour in 0..H {
             let (heating, cooling) = (stretch.heating()[hour], stretch.cooling()[hour]);
             let rest = electricity.like(heating - cooling - stretch.besides[hour]);
-            self.0.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
+            plan.0.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
         }
+        plan
     }
 
     /// Works out the curves at the work's entering fluid temperatures and plans with their tangents: nearly, or exactly for the

@@ -61,9 +61,9 @@ impl<A: Abreast> GroundSide<A::Designs, BLOCK> for ConductionMemory<'_, A> {
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK], mean_fluid: &[A::Designs; BLOCK]) {
+    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK], mean_fluid: A::Designs) {
         self.past.take(heat_extracted);
         self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
-        self.fluid = mean_fluid[BLOCK - 1];
+        self.fluid = mean_fluid;
     }
 }

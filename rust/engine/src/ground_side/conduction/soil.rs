@@ -63,8 +63,9 @@ impl<A: Abreast> Record<A::Designs, BLOCK> for Soil<'_, A> {
     #[inline(always)]
     fn take(&mut self, first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<A::Designs, BLOCK>) {
         let abreast = self.abreast;
-        let resistance =
-            A::Designs::each(abreast.of_designs(), |lane| self.resistances[lane].at(self.fluid.lane(lane))[0]);
+        let resistance = A::Designs::each(abreast.of_designs(), |lane| {
+            self.resistances[lane].at(self.fluid.lane(lane))[0]
+        });
         let resistance = abreast.throughout(resistance);
         let (zero, half) = (resistance.like(0.0), resistance.like(0.5));
         for part in 0..A::parts(BLOCK) {

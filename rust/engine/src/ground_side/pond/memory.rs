@@ -185,11 +185,11 @@ impl GroundSide<f64, 1> for PondMemory<'_> {
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: &[f64; 1]) {
+    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: f64) {
         let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
         // The coils meet the water as it is before it turns over.
         let coil = self.met_by_coils(heat) + self.rise(heat);
-        self.fluid = mean_fluid[0];
+        self.fluid = mean_fluid;
         let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;
         let ice = body.ice_thickness(water.ice);

@@ -61,7 +61,7 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
         }
         let entering = offer.settled[0] - offer.answers[0] * heat;
         let leaving = entering - offer.kelvins_per_watt * heat;
-        memory.commit(&[heat], &[0.5 * (entering + leaving)]);
+        memory.commit(&[heat], 0.5 * (entering + leaving));
         hourly.entering_fluid[hour] = entering;
         hourly.leaving_fluid[hour] = leaving;
         hourly.heat_extracted[hour] = heat;
@@ -147,7 +147,7 @@ fn the_film_is_that_of_the_hours_heat() {
         let exact = -heat / ready.coils.total_length() * outside;
         assert!((rise - exact).abs() < 0.006, "hour {hour}: {rise}, {exact}");
         let mean = offer.settled[0] - (offer.answers[0] + 0.5 * offer.kelvins_per_watt) * heat;
-        memory.commit(&[heat], &[mean]);
+        memory.commit(&[heat], mean);
     }
     assert!(memory.film_lost < 0.006, "{}", memory.film_lost);
 }

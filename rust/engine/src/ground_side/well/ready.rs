@@ -260,9 +260,9 @@ impl GroundSide<f64, 1> for WellMemory<'_> {
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: &[f64; 1]) {
+    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: f64) {
         let heat = heat_extracted[0];
-        self.fluid = mean_fluid[0];
+        self.fluid = mean_fluid;
         self.given.push(self.water.temperature);
         self.discharged.push(self.water.temperature - heat * self.water.fall);
         self.water.take(heat);

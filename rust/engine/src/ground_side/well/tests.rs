@@ -76,7 +76,7 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
         if hour as f64 > 2.0 * arrival {
             assert!(given < 10.5);
         }
-        memory.commit(&[20_000.0], &[given]);
+        memory.commit(&[20_000.0], given);
     }
     assert!(arrival > 500.0 && arrival < 4000.0);
 }
@@ -111,7 +111,7 @@ fn what_intervals_cost_is_what_short_ones_save() {
     let mut memory = ready.at_rest(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
-        memory.commit(&[heat(hour)], &[8.0]);
+        memory.commit(&[heat(hour)], 8.0);
         hourly.heat_extracted[hour] = heat(hour);
     }
     let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
@@ -138,7 +138,7 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
         let heat = if hour < 4000 { 15_000.0 } else { 0.0 };
-        memory.commit(&[heat], &[8.0]);
+        memory.commit(&[heat], 8.0);
         hourly.heat_extracted[hour] = heat;
         hourly.electricity[hour] = heat / 4.0;
     }
