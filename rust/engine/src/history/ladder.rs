@@ -2,6 +2,7 @@
 
 use std::array::from_fn;
 use std::collections::HashMap;
+use std::f64::consts::TAU;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use faer::Mat;
@@ -27,8 +28,13 @@ const FIRST_AGE: usize = BLOCK + 1;
 /// Number of times, evenly spread in ln t and then moved to whole hours, at which the exponentials are fitted.
 const SAMPLES: usize = 350;
 
-/// Shortest time constant [s].
-const SHORTEST: f64 = 0.9 * HOUR;
+/// Shortest time constant [s], and longest over the horizon.
+const SHORTEST: f64 = 1.5 * HOUR;
+const LONGEST: f64 = 1.1;
+
+/// By how much the time constants lie farther apart toward both ends, where they serve but what is beyond: with it, as many err
+/// by half or less.
+const BEND: f64 = 0.2;
 
 /// Least singular value that counts, over the largest.
 const LEAST_SINGULAR_VALUE: f64 = 1e-12;
@@ -36,7 +42,7 @@ const LEAST_SINGULAR_VALUE: f64 = 1e-12;
 /// Ladders outlive the call: making one costs as much as a tenth of a run.
 static LADDERS: LazyLock<Mutex<HashMap<usize, Arc<Ladder>>>> = LazyLock::new(Mutex::default);
 
-/// Exponentials exp(-t / tau) whose taus are evenly spread in ln tau from [`SHORTEST`] to the horizon.
+/// Exponentials exp(-t / tau) whose taus are spread in ln tau from [`SHORTEST`] to a little beyond the horizon.
 ///
 /// With a = exp(-1 h / tau) and the heat q_m of hour m, the state of an exponential at the beginning of hour b, the first of a
 /// block, is
@@ -88,8 +94,11 @@ impl Ladder {
     }
 
     fn new(hours: usize) -> Self {
-        let (first, last) = (SHORTEST.ln(), (hours as f64 * HOUR).ln());
-        let tau: Rungs = from_fn(|i| (first + (last - first) * i as f64 / (RUNGS - 1) as f64).exp());
+        let longest = LONGEST * hours as f64 * HOUR;
+        let tau: Rungs = from_fn(|i| {
+            let place = i as f64 / (RUNGS - 1) as f64;
+            SHORTEST * (longest / SHORTEST).powf(place + BEND * (TAU * place).sin() / TAU)
+        });
 
         let span = (hours as f64 / FIRST_AGE as f64).ln();
         let sample = |j: usize| FIRST_AGE as f64 * (span * j as f64 / SAMPLES as f64).exp();
