@@ -2,6 +2,8 @@
 
 use std::f64::consts::PI;
 
+use multiversion::multiversion;
+
 /// A function over a span, known by its values at Chebyshev points of the first kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChebyshevSeries {
@@ -62,19 +64,25 @@ impl ChebyshevSeries {
 
     /// The values at several places of the span, side by side.
     #[must_use]
-    #[inline(always)]
     pub fn at<const N: usize>(&self, places: [f64; N]) -> [f64; N] {
         let x = places.map(|place| (2.0 * place - self.most - self.least) / (self.most - self.least));
-        let [constant, rest @ ..] = &self.coefficients[..] else { return [0.0; N] };
-        let (mut last, mut before) = ([0.0; N], [0.0; N]);
-        // Clenshaw's recurrence.
-        for coefficient in rest.iter().rev() {
-            for i in 0..N {
-                (last[i], before[i]) = (coefficient + 2.0 * x[i] * last[i] - before[i], last[i]);
-            }
-        }
-        std::array::from_fn(|i| constant + x[i] * last[i] - before[i])
+        clenshaw(&self.coefficients, &x)
     }
+}
+
+/// Clenshaw's recurrence at places between -1 and 1.
+#[multiversion(targets("x86_64+avx512f", "x86_64+avx2+fma"))]
+fn clenshaw<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
+    let [constant, rest @ ..] = coefficients else { return [0.0; N] };
+    let twice = x.map(|x| 2.0 * x);
+    let (mut last, mut before) = ([0.0; N], [0.0; N]);
+    for coefficient in rest.iter().rev() {
+        for i in 0..N {
+            // In this order, but one operation waits for the one before.
+            (last[i], before[i]) = (twice[i].mul_add(last[i], coefficient - before[i]), last[i]);
+        }
+    }
+    std::array::from_fn(|i| x[i].mul_add(last[i], constant - before[i]))
 }
 
 /// Steps of which `count` make a quarter of a turn.

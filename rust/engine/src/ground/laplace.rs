@@ -5,8 +5,6 @@ use std::f64::consts::LN_2;
 use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
-use pulp::Arch;
-
 use crate::chebyshev::ChebyshevSeries;
 
 /// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, and lose seven digits of sixteen.
@@ -113,8 +111,7 @@ impl LaplaceCurve {
     pub fn step_response(&self, time: f64) -> f64 {
         let ln_p = (LN_2 / time).ln();
         let places = LN_TERMS.map(|ln_term| ln_term + ln_p);
-        let values: [f64; TERMS] = Arch::new().dispatch(|| self.over_ln_p.at(places));
-        WEIGHTS.iter().zip(values).map(|(weight, value)| weight * value).sum()
+        WEIGHTS.iter().zip(self.over_ln_p.at(places)).map(|(weight, value)| weight * value).sum()
     }
 }
 
