@@ -27,17 +27,18 @@ pub struct Operation<T> {
 
 /// A mode of heat pumps in the form that the hourly loop evaluates, one heat pump for each lane.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 struct ReadyMode<N: Lanes> {
     full: Stage<N>,
     /// The lowest stage; of a unit with one stage the full one.
     low: Stage<N>,
-    is_staged: N::Mask,
-    is_variable: N::Mask,
     cycling_loss: N,
     /// Share of the capacity near the temperature of a lock-out, held to a range of temperatures.
     unlocked: Cubic<N>,
     locked_at: N,
     unlocked_at: N,
+    is_staged: N::Mask,
+    is_variable: N::Mask,
     /// Whether any lane has more than one stage, and whether any locks out.
     stages: bool,
     locks_out: bool,
@@ -161,12 +162,12 @@ impl<N: Lanes> ReadyMode<N> {
         Self {
             full: Stage::new(instructions, |lane| mode(lane).full),
             low: Stage::new(instructions, |lane| mode(lane).low.or(mode(lane).full)),
-            is_staged: is(&|mode| mode.low.is_some()),
-            is_variable: is(&|mode| mode.heat_pump.variable_speed),
             cycling_loss: each(&|mode| mode.heat_pump.cycling_loss),
             unlocked: Cubic::new(instructions, |lane| &ramps[lane][..]),
             locked_at: lock_out(f64::min),
             unlocked_at: lock_out(f64::max),
+            is_staged: is(&|mode| mode.low.is_some()),
+            is_variable: is(&|mode| mode.heat_pump.variable_speed),
             stages: any(|mode| mode.low.is_some()),
             locks_out: any(|mode| mode.lock_out.is_some()),
         }

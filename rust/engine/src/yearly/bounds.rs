@@ -8,6 +8,7 @@ use crate::stepper::Course;
 
 /// Temperatures beyond which hours are counted [degC]; infinitely far away where there are none.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub(super) struct Bounds<N: Lanes> {
     entering_min: N,
     entering_max: N,

@@ -57,6 +57,7 @@ impl<N: Lanes> Least<N> {
 
 /// Extremes of the hours so far.
 #[derive(Debug, Clone, Copy)]
+#[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub(super) struct SoFar<N> {
     coldest_entering: Least<N>,
     /// Of the temperatures with their signs changed.
