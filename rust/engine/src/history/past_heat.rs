@@ -55,7 +55,8 @@ impl<A: Abreast> PastHeat<A> {
 
     /// Drops in the hours of the next block without heat in them [K]; asked for once a block.
     ///
-    /// The states of the block after it are worked out here, so that they are ready when the heat pump's work is done.
+    /// What the states need besides is done where the processor would else wait for the heat pump: one half here, while its hours
+    /// are prepared, and the other in [`take`](Self::take), while they follow from each other.
     #[inline(always)]
     pub fn settled_drops(&mut self) -> [A::Designs; BLOCK] {
         let mut drops = self.old;
@@ -68,13 +69,13 @@ impl<A: Abreast> PastHeat<A> {
             self.abreast.set_part(&mut drops, part, drop);
         }
         self.advance_states();
-        self.old = self.drops_by_states();
         drops
     }
 
     /// Takes the heat extracted in each hour of the block [W].
     #[inline(always)]
     pub fn take(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
+        self.old = self.drops_by_states();
         self.heat = *heat_extracted;
     }
 
