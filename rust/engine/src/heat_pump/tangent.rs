@@ -76,7 +76,8 @@ impl<N: Lanes> Number<N> for Tangent<N> {
         let held = x.max(least).min(most);
         // Beyond the ends nothing changes with x.
         let is_held = held.is_below(x).or(x.is_below(held));
-        Self { value: curves.value(held), slope: Lanes::or_else(x.like(0.0), is_held, curves.slope(held)) }
+        let (value, slope) = curves.value_and_slope(held);
+        Self { value, slope: Lanes::or_else(x.like(0.0), is_held, slope) }
     }
 
     #[inline(always)]
