@@ -9,7 +9,7 @@ use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
 
 /// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
-const GRADE: Grade = Grade { step: 0.65, cut: 4.0 };
+const GRADE: Grade = Grade { step: 0.75, cut: 3.5 };
 const WINDOW: usize = 4;
 
 /// Sines of the depth at most.

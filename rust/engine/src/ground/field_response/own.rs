@@ -90,11 +90,12 @@ impl<'a> Own<'a> {
         let table: Vec<[f64; LANES]> = self.lengths.par_iter().flat_map_iter(values).collect();
         let size = place(SEGMENTS, 0);
         let mut matrices = vec![[0.0; LANES]; self.field.bores.len() * size];
-        matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER).for_each(|(bore, matrix)| {
-            let places = Places::new(&self.field.edges[bore], &self.lengths);
-            let mut values = [[0.0; LANES]; PAIRS];
-            interpolate(&table, &places, &self.weights(bore), &mut values);
-            differences(&values, matrix, SEGMENTS);
+        let scratch = || (Places::default(), [[0.0; LANES]; PAIRS]);
+        let bores = matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER);
+        bores.for_each_init(scratch, |(places, values), (bore, matrix)| {
+            places.find(&self.field.edges[bore], &self.lengths);
+            interpolate(&table, places, &self.weights(bore), values);
+            differences(values, matrix, SEGMENTS);
         });
         matrices
     }
@@ -110,8 +111,9 @@ impl<'a> Own<'a> {
         let rows = self.lengths.len() * self.radii.len();
         let part = |bores: std::ops::Range<usize>| -> Vec<Square> {
             let mut sums = vec![[[0.0; LANES]; LANES]; rows * groups * groups];
+            let mut places = Places::default();
             for bore in bores {
-                let places = Places::new(&self.field.edges[bore], &self.lengths);
+                places.find(&self.field.edges[bore], &self.lengths);
                 let weights = self.weights(bore);
                 let heat = |edge: usize, column: usize| {
                     let inside = edge < SEGMENTS && column < count;
@@ -186,15 +188,20 @@ struct Places {
     shares: [[f64; ASKED]; POINTS],
 }
 
+impl Default for Places {
+    fn default() -> Self {
+        Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] }
+    }
+}
+
 impl Places {
-    fn new(edges: &[f64], lengths: &[f64]) -> Self {
+    /// Finds where the lengths stand that the edges of a bore ask for.
+    fn find(&mut self, edges: &[f64], lengths: &[f64]) {
         let mut asked = [0.0; ASKED];
-        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.chunks_mut(2)) {
-            asked.copy_from_slice(&[edges[a] - edges[b], edges[a] + edges[b]]);
+        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.as_chunks_mut().0) {
+            *asked = [edges[a] - edges[b], edges[a] + edges[b]];
         }
-        let mut places = Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] };
-        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, &mut places);
-        places
+        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, self);
     }
 
     /// For both lengths of a pair, the first of those that it is interpolated between, and the weights of these.
