@@ -58,9 +58,7 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
                 // Each two bores once, for both orders of them.
-                for (other, square) in
-                    near.of(bore).filter(|(other, square)| *other > bore && *square < reach)
-                {
+                for (other, square) in near.of(bore, reach).filter(|(other, _)| *other > bore) {
                     let count = layers.up_to(GRADE, square, s).min(weights.len());
                     let heat = &heat[part.ranges.of(other)];
                     let count = count.min(heat.len());

@@ -111,13 +111,15 @@ impl PartAt<'_> {
                     sums
                 };
                 let layers: Vec<Vec<Lanes>> = (0..width).into_par_iter().map(of_layer).collect();
-                self.met.iter_mut().enumerate().for_each(|(at, met)| *met = layers[at % width][at / width]);
+                self.ranges.for_each(&mut self.met, |bore, met| {
+                    met.iter_mut().zip(&layers).for_each(|(met, layer)| *met = layer[bore]);
+                });
             }
             Kernel::Near { near, table } => {
                 let (ranges, taken) = (&self.ranges, &self.taken);
                 ranges.for_each(&mut self.met, |bore, met| {
                     met.fill([0.0; LANES]);
-                    for (other, square) in near.of(bore).filter(|(_, square)| *square <= table.most) {
+                    for (other, square) in near.of(bore, table.most) {
                         let [low, high] = table.rows(square);
                         add_between(low, high, interval(square).1, &taken[ranges.of(other)], met);
                     }

@@ -15,6 +15,7 @@ use realfft::num_traits::Zero;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 use rustfft::{Fft, FftPlanner};
 
+use super::bell::exponential;
 use super::period::period;
 use super::window::Window;
 
@@ -61,6 +62,9 @@ pub struct Lattice<const W: usize> {
     down: [Arc<dyn Fft<f32>>; 2],
 }
 
+/// What is below the exponential of this counts for nothing in single precision.
+const LEAST: f64 = -100.0;
+
 /// Rates along x that are worked on together: their values in a row fill a cache line.
 const TOGETHER: usize = 8;
 
@@ -103,7 +107,9 @@ impl<const W: usize> Lattice<W> {
     pub fn bell(&self, s: f64, axis: usize) -> Vec<f32> {
         let width = 2.0 * s * self.step;
         let scale = PI.sqrt() / (s * self.step * self.counts[axis] as f64);
-        let value = |&(rate, window): &(f64, f64)| (scale * (-(rate / width).powi(2)).exp() / window) as f32;
+        let value = |&(rate, window): &(f64, f64)| {
+            (scale * exponential((-(rate / width).powi(2)).max(LEAST)) / window) as f32
+        };
         self.rates[axis].iter().map(value).collect()
     }
 
