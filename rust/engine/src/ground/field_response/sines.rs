@@ -12,6 +12,7 @@ use super::segments::SEGMENTS;
 const EDGES: usize = SEGMENTS + 1;
 const PLACES: usize = 32;
 const BESIDE: usize = 5;
+const _: () = assert!(PLACES >= EDGES && EDGES.is_multiple_of(BESIDE));
 
 /// Sines that are worked on together.
 const FEW: usize = 8;
