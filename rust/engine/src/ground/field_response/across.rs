@@ -48,16 +48,26 @@ pub fn orthonormal(columns: &Mat<f64>, given: usize, most: usize) -> (Mat<f64>, 
     let scaled = Mat::from_fn(columns.nrows(), columns.ncols(), |row, column| {
         if lengths[column] > 0.0 { columns[(row, column)] / lengths[column] } else { 0.0 }
     });
-    let chosen = newest(&(scaled.transpose() * &scaled), given, most);
+    let (chosen, rows) = newest(&(scaled.transpose() * &scaled), given, most);
     let kept = chosen.iter().filter(|&&column| column < given).count();
-    let chosen = Mat::from_fn(columns.nrows(), chosen.len(), |row, column| scaled[(row, chosen[column])]);
-    (chosen.qr().compute_thin_Q(), kept)
+    let mut vectors =
+        Mat::from_fn(columns.nrows(), chosen.len(), |row, column| scaled[(row, chosen[column])]);
+    // The rows of the factorisation are the products of the orthonormal vectors with the columns.
+    for (at, &column) in chosen.iter().enumerate() {
+        let (before, mut rest) = vectors.as_mut().split_at_col_mut(at);
+        let mut vector = rest.as_mut().col_mut(0);
+        for (other, row) in before.col_iter().zip(&rows) {
+            vector -= faer::Scale(row[(0, column)]) * other;
+        }
+        vector *= faer::Scale(rows[at][(0, column)].recip());
+    }
+    (vectors, kept)
 }
 
-/// The columns that a Cholesky factorisation of their products takes for pivots.
-fn newest(products: &Mat<f64>, given: usize, most: usize) -> Vec<usize> {
+/// The columns that a Cholesky factorisation of their products takes for pivots, with the rows that it finds.
+fn newest(products: &Mat<f64>, given: usize, most: usize) -> (Vec<usize>, Vec<Mat<f64>>) {
     let mut left = products.clone();
-    let mut chosen = Vec::new();
+    let (mut chosen, mut rows) = (Vec::new(), Vec::new());
     for step in 0..most {
         let by_newness = |&a: &usize, &b: &usize| left[(a, a)].total_cmp(&left[(b, b)]);
         let newest = (0..left.ncols()).max_by(by_newness).unwrap_or(0);
@@ -67,7 +77,8 @@ fn newest(products: &Mat<f64>, given: usize, most: usize) -> Vec<usize> {
             let row = Mat::from_fn(1, left.ncols(), |_, column| left[(next, column)] / new.sqrt());
             left -= row.transpose() * &row;
             chosen.push(next);
+            rows.push(row);
         }
     }
-    chosen
+    (chosen, rows)
 }

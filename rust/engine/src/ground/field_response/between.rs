@@ -57,7 +57,8 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat
         for &bore in bores {
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
-                for (other, square) in near.of(bore).filter(|(_, square)| *square < reach) {
+                // Each two bores once, for both orders of them.
+                for (other, square) in near.of(bore, reach).filter(|(other, _)| *other > bore) {
                     let count = layers.up_to(GRADE, square, s).min(weights.len());
                     let heat = &heat[part.ranges.of(other)];
                     let count = count.min(heat.len());
@@ -78,7 +79,7 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat
         for (at, square) in part.iter().enumerate() {
             let (row, column) = (at / groups * LANES, at % groups * LANES);
             for (i, line) in square.iter().enumerate() {
-                line.iter().enumerate().for_each(|(j, value)| sum[(row + i, column + j)] += value);
+                line.iter().enumerate().for_each(|(j, value)| sum[(row + i, column + j)] += 2.0 * value);
             }
         }
     }

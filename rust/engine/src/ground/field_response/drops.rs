@@ -9,7 +9,7 @@ use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
 
 /// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
-const GRADE: Grade = Grade { step: 0.65, cut: 4.0 };
+const GRADE: Grade = Grade { step: 0.75, cut: 3.5 };
 const WINDOW: usize = 4;
 
 /// Sines of the depth at most.
@@ -111,13 +111,15 @@ impl PartAt<'_> {
                     sums
                 };
                 let layers: Vec<Vec<Lanes>> = (0..width).into_par_iter().map(of_layer).collect();
-                self.met.iter_mut().enumerate().for_each(|(at, met)| *met = layers[at % width][at / width]);
+                self.ranges.for_each(&mut self.met, |bore, met| {
+                    met.iter_mut().zip(&layers).for_each(|(met, layer)| *met = layer[bore]);
+                });
             }
             Kernel::Near { near, table } => {
                 let (ranges, taken) = (&self.ranges, &self.taken);
                 ranges.for_each(&mut self.met, |bore, met| {
                     met.fill([0.0; LANES]);
-                    for (other, square) in near.of(bore).filter(|(_, square)| *square <= table.most) {
+                    for (other, square) in near.of(bore, table.most) {
                         let [low, high] = table.rows(square);
                         add_between(low, high, interval(square).1, &taken[ranges.of(other)], met);
                     }

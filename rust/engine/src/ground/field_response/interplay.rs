@@ -97,8 +97,8 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
 
 /// For each bore, those within some reach of it.
 pub struct Neighbours {
-    starts: Vec<usize>,
-    /// Their numbers, with the squares of their distances [m2].
+    ranges: Ranges,
+    /// Their numbers, with the squares of their distances [m2], of which the least comes first.
     others: Vec<(u32, f64)>,
 }
 
@@ -128,18 +128,22 @@ impl Neighbours {
                 ends[bore] += 1;
             }
         }
-        Self { starts, others }
+        let ranges = Ranges { starts };
+        ranges.for_each(&mut others, |_, others| {
+            others.sort_unstable_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        });
+        Self { ranges, others }
     }
 
-    /// The bores near one, with the squares of their distances [m2].
-    pub fn of(&self, bore: usize) -> impl Iterator<Item = (usize, f64)> {
-        let others = &self.others[self.starts[bore]..self.starts[bore + 1]];
-        others.iter().map(|&(other, square)| (other as usize, square))
+    /// The bores near one, with the squares of their distances [m2], up to a greatest square.
+    pub fn of(&self, bore: usize, most: f64) -> impl Iterator<Item = (usize, f64)> {
+        let others = self.others[self.ranges.of(bore)].iter().take_while(move |(_, square)| *square <= most);
+        others.map(|&(other, square)| (other as usize, square))
     }
 
     /// Distance of the closest bore [m].
     fn closest(&self, bore: usize) -> Option<f64> {
-        self.of(bore).map(|(_, square)| square.sqrt()).min_by(f64::total_cmp)
+        self.others[self.ranges.of(bore)].first().map(|(_, square)| square.sqrt())
     }
 
     /// Least and greatest square of a distance [m2].

@@ -15,6 +15,7 @@ use realfft::num_traits::Zero;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 use rustfft::{Fft, FftPlanner};
 
+use super::bell::exponential;
 use super::period::period;
 use super::window::Window;
 
@@ -61,6 +62,9 @@ pub struct Lattice<const W: usize> {
     down: [Arc<dyn Fft<f32>>; 2],
 }
 
+/// What is below the exponential of this counts for nothing in single precision.
+const LEAST: f64 = -100.0;
+
 /// Rates along x that are worked on together: their values in a row fill a cache line.
 const TOGETHER: usize = 8;
 
@@ -103,7 +107,9 @@ impl<const W: usize> Lattice<W> {
     pub fn bell(&self, s: f64, axis: usize) -> Vec<f32> {
         let width = 2.0 * s * self.step;
         let scale = PI.sqrt() / (s * self.step * self.counts[axis] as f64);
-        let value = |&(rate, window): &(f64, f64)| (scale * (-(rate / width).powi(2)).exp() / window) as f32;
+        let value = |&(rate, window): &(f64, f64)| {
+            (scale * exponential((-(rate / width).powi(2)).max(LEAST)) / window) as f32
+        };
         self.rates[axis].iter().map(value).collect()
     }
 
@@ -124,39 +130,38 @@ impl<const W: usize> Lattice<W> {
         points
     }
 
-    /// Transforms along x of values at the bores, laid onto the lattice: y, lane, rate.
-    fn along_x(&self, values: &[Lanes]) -> Vec<Complex32> {
-        let points = self.spread(values);
+    /// Transforms along x, for some lanes, of values on the lattice: y, lane, rate.
+    fn along_x(&self, points: &[Lanes], lanes: &[usize]) -> Vec<Complex32> {
         let (width, kept) = (self.counts[0], self.rates[0].len());
-        let mut rows = vec![Complex32::zero(); self.counts[1] * LANES * kept];
+        let mut rows = vec![Complex32::zero(); self.counts[1] * lanes.len() * kept];
         let transform = |((row, points), used): ((&mut [Complex32], &[Lanes]), &bool)| {
             if !used {
                 return;
             }
             let (mut input, mut output) = (self.forward.make_input_vec(), self.forward.make_output_vec());
             let mut scratch = self.forward.make_scratch_vec();
-            for (lane, row) in row.chunks_mut(kept).enumerate() {
+            for (&lane, row) in lanes.iter().zip(row.chunks_mut(kept)) {
                 input.iter_mut().zip(points).for_each(|(value, point)| *value = point[lane]);
                 // The lengths are those that the transform asks for, which is all that it can refuse.
                 let _ = self.forward.process_with_scratch(&mut input, &mut output, &mut scratch);
                 row.copy_from_slice(&output[..kept]);
             }
         };
-        let lines = rows.par_chunks_mut(LANES * kept).zip(points.par_chunks(width)).zip(&self.used);
+        let lines = rows.par_chunks_mut(lanes.len() * kept).zip(points.par_chunks(width)).zip(&self.used);
         lines.for_each(transform);
         rows
     }
 
     /// Transforms of values at the bores for some of the rates along x: rate, lane, rate along y of which the later
-    /// half are negative. `rows` are those along x.
-    fn along_y(&self, rows: &[Complex32], rates: Range<usize>) -> Vec<Complex32> {
+    /// half are negative. `rows` are those along x, of so many lanes.
+    fn along_y(&self, rows: &[Complex32], rates: Range<usize>, lanes: usize) -> Vec<Complex32> {
         let (height, kept) = (self.counts[1], self.rates[0].len());
-        let mut columns = vec![Complex32::zero(); rates.len() * LANES * height];
+        let mut columns = vec![Complex32::zero(); rates.len() * lanes * height];
         for (y, _) in self.used.iter().enumerate().filter(|(_, used)| **used) {
-            for lane in 0..LANES {
-                let row = &rows[(y * LANES + lane) * kept..][rates.clone()];
+            for lane in 0..lanes {
+                let row = &rows[(y * lanes + lane) * kept..][rates.clone()];
                 for (rate, value) in row.iter().enumerate() {
-                    columns[(rate * LANES + lane) * height + y] = *value;
+                    columns[(rate * lanes + lane) * height + y] = *value;
                 }
             }
         }
@@ -176,23 +181,32 @@ impl<const W: usize> Lattice<W> {
         groups: &[Vec<Lanes>],
         f: impl Fn(Range<usize>, &[Vec<Complex32>]) -> T + Sync,
     ) -> Vec<T> {
-        let rows: Vec<Vec<Complex32>> = groups.par_iter().map(|values| self.along_x(values)).collect();
+        let lanes: [usize; LANES] = std::array::from_fn(|lane| lane);
+        let rows: Vec<Vec<Complex32>> =
+            groups.par_iter().map(|values| self.along_x(&self.spread(values), &lanes)).collect();
         let few = |rates: Range<usize>| {
-            let columns: Vec<_> = rows.iter().map(|rows| self.along_y(rows, rates.clone())).collect();
+            let columns: Vec<_> = rows.iter().map(|rows| self.along_y(rows, rates.clone(), LANES)).collect();
             f(rates, &columns)
         };
         self.few_rates().into_par_iter().map(few).collect()
     }
 
     /// Adds to each bore what the values of all bring there, if `factors` (rate along x, lane, rate along y) are what
-    /// each rate brings.
+    /// each rate brings. Lanes in which all values are zero take no work.
     pub fn convolve(&self, values: &[Lanes], factors: &[f32], sums: &mut [Lanes]) {
         let (height, [kept, tall]) = (self.counts[1], self.rates());
-        let rows = self.along_x(values);
+        let lanes: Vec<usize> =
+            (0..LANES).filter(|&lane| values.iter().any(|value| value[lane] != 0.0)).collect();
+        if lanes.is_empty() {
+            return;
+        }
+        let mut points = self.spread(values);
+        let rows = self.along_x(&points, &lanes);
         let few = |rates: Range<usize>| {
-            let mut columns = self.along_y(&rows, rates.clone());
-            let factors = factors[rates.start * LANES * tall..].chunks(tall);
-            for (column, factors) in columns.chunks_mut(height).zip(factors) {
+            let mut columns = self.along_y(&rows, rates.clone(), lanes.len());
+            let places = rates.flat_map(|rate| lanes.iter().map(move |lane| rate * LANES + lane));
+            for (column, place) in columns.chunks_mut(height).zip(places) {
+                let factors = &factors[place * tall..][..tall];
                 column[tall..=height - tall].fill(Complex32::zero());
                 column[0] *= factors[0];
                 for (rate, factor) in factors.iter().enumerate().skip(1) {
@@ -204,17 +218,16 @@ impl<const W: usize> Lattice<W> {
             columns
         };
         let blocks: Vec<Vec<Complex32>> = self.few_rates().into_par_iter().map(few).collect();
-        let mut points = vec![[0.0; LANES]; self.counts[0] * height];
         let transform = |(y, points): (usize, &mut [Lanes])| {
             if !self.used[y] {
                 return;
             }
             let (mut input, mut output) = (self.backward.make_input_vec(), self.backward.make_output_vec());
             let mut scratch = self.backward.make_scratch_vec();
-            for lane in 0..LANES {
+            for (at, &lane) in lanes.iter().enumerate() {
                 input.fill(Complex32::zero());
                 for (rate, value) in input[..kept].iter_mut().enumerate() {
-                    *value = blocks[rate / TOGETHER][(rate % TOGETHER * LANES + lane) * height + y];
+                    *value = blocks[rate / TOGETHER][(rate % TOGETHER * lanes.len() + at) * height + y];
                 }
                 input[0].im = 0.0;
                 // Lengths are those asked for, and the constant is real: there is nothing else to refuse.

@@ -17,6 +17,7 @@ mod between;
 mod crude;
 mod drops;
 mod field;
+mod gradients;
 mod ierfc;
 mod interplay;
 pub(super) mod kernel;

@@ -88,13 +88,14 @@ impl<'a> Own<'a> {
             values
         };
         let table: Vec<[f64; LANES]> = self.lengths.par_iter().flat_map_iter(values).collect();
-        let size = place(SEGMENTS, 0);
+        let size = triangle_size(SEGMENTS);
         let mut matrices = vec![[0.0; LANES]; self.field.bores.len() * size];
-        matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER).for_each(|(bore, matrix)| {
-            let places = Places::new(&self.field.edges[bore], &self.lengths);
-            let mut values = [[0.0; LANES]; PAIRS];
-            interpolate(&table, &places, &self.weights(bore), &mut values);
-            differences(&values, matrix, SEGMENTS);
+        let scratch = || (Places::default(), [[0.0; LANES]; PAIRS]);
+        let bores = matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER);
+        bores.for_each_init(scratch, |(places, values), (bore, matrix)| {
+            places.find(&self.field.edges[bore], &self.lengths);
+            interpolate(&table, places, &self.weights(bore), values);
+            differences(values, matrix, SEGMENTS);
         });
         matrices
     }
@@ -110,8 +111,9 @@ impl<'a> Own<'a> {
         let rows = self.lengths.len() * self.radii.len();
         let part = |bores: std::ops::Range<usize>| -> Vec<Square> {
             let mut sums = vec![[[0.0; LANES]; LANES]; rows * groups * groups];
+            let mut places = Places::default();
             for bore in bores {
-                let places = Places::new(&self.field.edges[bore], &self.lengths);
+                places.find(&self.field.edges[bore], &self.lengths);
                 let weights = self.weights(bore);
                 let heat = |edge: usize, column: usize| {
                     let inside = edge < SEGMENTS && column < count;
@@ -176,7 +178,7 @@ impl<'a> Own<'a> {
 }
 
 /// Pairs of a bore's edges, and the lengths that these ask for.
-const PAIRS: usize = (SEGMENTS + 1) * (SEGMENTS + 2) / 2;
+const PAIRS: usize = triangle_size(SEGMENTS + 1);
 const ASKED: usize = 2 * PAIRS;
 
 /// Where the lengths that a bore asks for stand among those that are interpolated between: the first of a few of these, and
@@ -186,15 +188,20 @@ struct Places {
     shares: [[f64; ASKED]; POINTS],
 }
 
+impl Default for Places {
+    fn default() -> Self {
+        Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] }
+    }
+}
+
 impl Places {
-    fn new(edges: &[f64], lengths: &[f64]) -> Self {
+    /// Finds where the lengths stand that the edges of a bore ask for.
+    fn find(&mut self, edges: &[f64], lengths: &[f64]) {
         let mut asked = [0.0; ASKED];
-        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.chunks_mut(2)) {
-            asked.copy_from_slice(&[edges[a] - edges[b], edges[a] + edges[b]]);
+        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.as_chunks_mut().0) {
+            *asked = [edges[a] - edges[b], edges[a] + edges[b]];
         }
-        let mut places = Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] };
-        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, &mut places);
-        places
+        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, self);
     }
 
     /// For both lengths of a pair, the first of those that it is interpolated between, and the weights of these.
@@ -207,7 +214,7 @@ impl Places {
 
 /// Finds the places of lengths; `least` is the first of the lengths that go on by the same factor, and `last` the number of the
 /// last that four begin with. What is shorter than the first stands at no length at all.
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn find(asked: &[f64; ASKED], least: f64, last: f64, places: &mut Places) {
     // Adding so much leaves whole numbers in the last digits.
     const WHOLE: f64 = (1_u64 << 52) as f64;
@@ -285,6 +292,12 @@ fn add_products(from: &[Lanes], to: &[Lanes], shares: &[f64; POINTS], weights: &
 pub fn triangle(size: usize) -> impl Iterator<Item = (usize, usize)> {
     (0..size).flat_map(|row| (0..=row).map(move |column| (row, column)))
 }
+
+/// Entries of the lower triangle of a matrix.
+pub const fn triangle_size(size: usize) -> usize {
+    size * (size + 1) / 2
+}
+
 /// Place of an entry in a lower triangle.
 fn place(row: usize, column: usize) -> usize {
     row * (row + 1) / 2 + column
@@ -292,6 +305,7 @@ fn place(row: usize, column: usize) -> usize {
 
 /// Second differences, over the edges of both segments, of a symmetric function of two edges; both by their lower
 /// triangles.
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn differences(values: &[[f64; LANES]], differences: &mut [Lanes], segments: usize) {
     for (row, column) in triangle(segments) {
         // On the diagonal, the function between a segment's two edges stands twice.
@@ -305,7 +319,7 @@ fn differences(values: &[[f64; LANES]], differences: &mut [Lanes], segments: usi
 
 /// Cholesky factors of matrices that are given by their lower triangles; on the diagonal stands the inverse.
 pub fn factors(mut matrices: Vec<Lanes>, size: usize) -> Vec<Lanes> {
-    matrices.par_chunks_mut(size * (size + 1) / 2).for_each(|matrix| factorise(matrix, size));
+    matrices.par_chunks_mut(triangle_size(size)).for_each(|matrix| factorise(matrix, size));
     matrices
 }
 
@@ -331,7 +345,7 @@ fn factorise(matrix: &mut [Lanes], size: usize) {
 
 /// Solves for each bore by itself, in place.
 pub fn solve(factors: &[Lanes], size: usize, values: &mut [Lanes]) {
-    let bores = values.par_chunks_mut(size).zip(factors.par_chunks(size * (size + 1) / 2));
+    let bores = values.chunks_mut(size).zip(factors.chunks(triangle_size(size)));
     bores.for_each(|(values, factors)| substitute(factors, values));
 }
 

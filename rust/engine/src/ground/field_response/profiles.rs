@@ -7,15 +7,17 @@
 use std::ops::RangeInclusive;
 
 use faer::Mat;
+use rayon::prelude::*;
 
 use super::across::orthonormal;
 use super::between::between;
-use super::crude::{add, products, ratio, turned};
+use super::crude::{products, ratio};
 use super::drops::Drops;
+use super::gradients::{FewBores, TOGETHER};
 use super::interplay::{Part, Segmented, parts};
 use super::kernel::Nodes;
 use super::lattice::{LANES, Lanes};
-use super::own::{Own, factors, solve};
+use super::own::{Own, factors};
 use super::segments::SEGMENTS;
 use super::system::System;
 use super::{Placed, SAFETY};
@@ -97,36 +99,37 @@ impl<'a, 'b> Bores<'a, 'b> {
     fn solutions(&self, points: &[f64; LANES]) -> (Vec<Lanes>, f64) {
         let factors = factors(Own::new(self.nodes, &self.field).at(points), SEGMENTS);
         let mut drops = Drops::new(self.nodes, &self.field, &self.parts, points);
-        let mut heat = vec![[0.0; LANES]; self.load.len()];
-        let mut residual: Vec<Lanes> = self.load.iter().map(|&load| [load as f32; LANES]).collect();
-        let mut direction = residual.clone();
-        solve(&factors, SEGMENTS, &mut direction);
-        // What the direction does to its own bore; the factors solve for the first of all directions.
-        let mut own = residual.clone();
-        let mut square = products(&residual, &direction);
+        let mut bores = FewBores::all(&factors, &self.load);
+        let mut direction = vec![[0.0; LANES]; self.load.len()];
+        let mut image = direction.clone();
+        let mut square = sum(bores.par_iter_mut().map(FewBores::solve));
+        let mut turn = [0.0; LANES];
         // By how much each step raised the heat of the field.
         let mut gains: Vec<[f64; LANES]> = Vec::new();
         for _ in 0..STEPS {
-            let mut image = own.clone();
+            let chunks = direction.par_chunks_mut(TOGETHER).zip(image.par_chunks_mut(TOGETHER));
+            let turned = bores.par_iter_mut().zip(chunks);
+            turned.for_each(|(bores, (direction, image))| bores.turn(turn, direction, image));
             drops.add(&direction, &mut image);
-            let step = ratio(&square, &products(&direction, &image));
-            add(&mut heat, step, &direction);
-            add(&mut residual, step.map(|step| -step), &image);
+            let chunks = direction.par_chunks(TOGETHER).zip(image.par_chunks(TOGETHER));
+            let along = sum(chunks.map(|(direction, image)| products(direction, image)));
+            let step = ratio(&square, &along);
             gains.push(std::array::from_fn(|lane| f64::from(step[lane]) * square[lane]));
+            let added = bores.par_iter_mut().zip(direction.par_chunks(TOGETHER));
+            added.for_each(|(bores, direction)| bores.add_heat(step, direction));
             if left(&gains) < GAIN {
                 break;
             }
             let solved = solved(&gains);
-            residual.iter_mut().for_each(|residual| silence(residual, &solved));
-            let mut next = residual.clone();
-            solve(&factors, SEGMENTS, &mut next);
-            let after = products(&residual, &next);
-            let turn = ratio(&after, &square);
-            turned(&mut direction, turn, &next);
-            turned(&mut own, turn, &residual);
+            let after = sum(bores.par_iter_mut().zip(image.par_chunks(TOGETHER)).map(|(bores, image)| {
+                bores.take_off(step, image);
+                bores.silence(&solved);
+                bores.solve()
+            }));
+            turn = ratio(&after, &square);
             square = after;
         }
-        (heat, left(&gains))
+        (bores.iter().flat_map(FewBores::heat).copied().collect(), left(&gains))
     }
 
     /// The equations among vectors over all segments.
@@ -151,15 +154,16 @@ impl<'a, 'b> Bores<'a, 'b> {
     }
 }
 
+/// Sums over parts of the bores, added up in their order.
+fn sum(parts: impl IndexedParallelIterator<Item = [f64; LANES]>) -> [f64; LANES] {
+    let add = |sum: [f64; LANES], part: [f64; LANES]| std::array::from_fn(|lane| sum[lane] + part[lane]);
+    parts.collect::<Vec<_>>().into_iter().fold([0.0; LANES], add)
+}
+
 /// The lanes in which the last step gained nothing that counts.
 fn solved(gains: &[[f64; LANES]]) -> [bool; LANES] {
     let whole = |lane: usize| gains.iter().map(|gains| gains[lane]).sum::<f64>();
     std::array::from_fn(|lane| gains.last().is_some_and(|last| last[lane] < SOLVED * whole(lane)))
-}
-
-/// Leaves nothing in some lanes, where numbers would become so small that reckoning with them takes very long.
-fn silence(values: &mut Lanes, lanes: &[bool; LANES]) {
-    values.iter_mut().zip(lanes).filter(|(_, silent)| **silent).for_each(|(value, _)| *value = 0.0);
 }
 
 /// What is still to be gained, relative to all gains: two by two, they go on falling as they did.

@@ -8,9 +8,11 @@ use multiversion::multiversion;
 use super::lattice::{LANES, Lanes};
 use super::segments::SEGMENTS;
 
-/// Edges of a bore's segments, and as many places as fill vectors.
+/// Edges of a bore's segments, as many places as fill vectors, and edges whose drops are summed up side by side.
 const EDGES: usize = SEGMENTS + 1;
-const PLACES: usize = 28;
+const PLACES: usize = 32;
+const BESIDE: usize = 5;
+const _: () = assert!(PLACES >= EDGES && EDGES.is_multiple_of(BESIDE));
 
 /// Sines that are worked on together.
 const FEW: usize = 8;
@@ -74,7 +76,7 @@ impl Cosines<'_> {
 }
 
 /// By parts: what counts is by how much the heat changes at each edge.
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn take(sines: &Sines, heat: &[Lanes], taken: &mut [Lanes]) {
     let mut changes = [[0.0; LANES]; EDGES];
     for (segment, heat) in heat.iter().enumerate() {
@@ -88,30 +90,34 @@ fn take(sines: &Sines, heat: &[Lanes], taken: &mut [Lanes]) {
         let few = cosines.few();
         let mut sums = [[0.0; LANES]; FEW];
         for (edge, change) in changes.iter().enumerate() {
-            for (sum, cosines) in sums.iter_mut().zip(&few) {
+            for sine in 0..FEW {
                 for lane in 0..LANES {
-                    sum[lane] = cosines[edge].mul_add(change[lane], sum[lane]);
+                    sums[sine][lane] = few[sine][edge].mul_add(change[lane], sums[sine][lane]);
                 }
             }
         }
-        taken.copy_from_slice(&sums[..taken.len()]);
+        taken.iter_mut().zip(sums).for_each(|(taken, sum)| *taken = sum);
     }
 }
 
-#[multiversion(targets("x86_64+avx+avx2+fma"))]
+#[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn give(sines: &Sines, met: &[Lanes], image: &mut [Lanes]) {
     let mut sums = [[0.0; LANES]; EDGES];
     let mut cosines = sines.cosines();
     for met in met.chunks(FEW) {
         let few = cosines.few();
-        let mut all = [[0.0; LANES]; FEW];
-        all[..met.len()].copy_from_slice(met);
-        for (edge, sum) in sums.iter_mut().enumerate() {
-            for (cosines, met) in few.iter().zip(&all) {
-                for lane in 0..LANES {
-                    sum[lane] = cosines[edge].mul_add(met[lane], sum[lane]);
+        for (block, sums) in sums.chunks_exact_mut(BESIDE).enumerate() {
+            let mut beside = [[0.0; LANES]; BESIDE];
+            beside.copy_from_slice(sums);
+            for (cosines, met) in few.iter().zip(met) {
+                for edge in 0..BESIDE {
+                    for lane in 0..LANES {
+                        beside[edge][lane] =
+                            cosines[block * BESIDE + edge].mul_add(met[lane], beside[edge][lane]);
+                    }
                 }
             }
+            sums.copy_from_slice(&beside);
         }
     }
     for (segment, image) in image.iter_mut().enumerate() {

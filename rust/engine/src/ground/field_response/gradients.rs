@@ -1,0 +1,76 @@
+//! What conjugate gradients know of a few bores, on which one thread works at a time.
+//!
+//! The preconditioner solves for each bore by itself.
+
+use super::crude::{add, products, turned};
+use super::lattice::{LANES, Lanes};
+use super::own::{solve, triangle_size};
+use super::segments::SEGMENTS;
+
+/// Bores that are worked on together, and their segments.
+const BORES: usize = 32;
+pub const TOGETHER: usize = BORES * SEGMENTS;
+
+/// A few bores, segment by segment.
+pub struct FewBores<'a> {
+    /// Of their own matrices (see [`factors`](super::own::factors)).
+    factors: &'a [Lanes],
+    /// Heat per metre.
+    heat: Vec<Lanes>,
+    /// What the drops, times the segments' lengths, lack.
+    residual: Vec<Lanes>,
+    /// The residual, solved for each bore by itself.
+    solved: Vec<Lanes>,
+    /// What the direction does to its own bore.
+    own: Vec<Lanes>,
+}
+
+impl<'a> FewBores<'a> {
+    /// All bores without heat, from the factors of their matrices and the lengths of their segments [m].
+    pub fn all(factors: &'a [Lanes], lengths: &[f64]) -> Vec<Self> {
+        let few = |(factors, lengths): (&'a [Lanes], &[f64])| {
+            let nothing = vec![[0.0; LANES]; lengths.len()];
+            let residual = lengths.iter().map(|&length| [length as f32; LANES]).collect();
+            Self { factors, heat: nothing.clone(), residual, solved: nothing.clone(), own: nothing }
+        };
+        factors.chunks(BORES * triangle_size(SEGMENTS)).zip(lengths.chunks(TOGETHER)).map(few).collect()
+    }
+
+    /// Heat per metre.
+    pub fn heat(&self) -> &[Lanes] {
+        &self.heat
+    }
+
+    /// Adds heat along a direction.
+    pub fn add_heat(&mut self, step: Lanes, direction: &[Lanes]) {
+        add(&mut self.heat, step, direction);
+    }
+
+    /// Takes a step, of which the image is given, off what the drops lack.
+    pub fn take_off(&mut self, step: Lanes, image: &[Lanes]) {
+        add(&mut self.residual, step.map(|step| -step), image);
+    }
+
+    /// Leaves nothing of what the drops lack in some lanes, where numbers would become so small that reckoning with them
+    /// takes very long.
+    pub fn silence(&mut self, lanes: &[bool; LANES]) {
+        for values in &mut self.residual {
+            values.iter_mut().zip(lanes).filter(|(_, silent)| **silent).for_each(|(value, _)| *value = 0.0);
+        }
+    }
+
+    /// Solves for each bore by itself, and gives the products of what the drops lack with what solves it.
+    pub fn solve(&mut self) -> [f64; LANES] {
+        self.solved.copy_from_slice(&self.residual);
+        solve(self.factors, SEGMENTS, &mut self.solved);
+        products(&self.residual, &self.solved)
+    }
+
+    /// Turns the direction toward what solves for each bore by itself, and begins its image with what it does to its own
+    /// bore.
+    pub fn turn(&mut self, turn: Lanes, direction: &mut [Lanes], image: &mut [Lanes]) {
+        turned(direction, turn, &self.solved);
+        turned(&mut self.own, turn, &self.residual);
+        image.copy_from_slice(&self.own);
+    }
+}
