@@ -50,6 +50,17 @@ def design_path(design, tmp_path):
 
 
 @pytest.fixture(scope="session")
+def says():
+    """Check that the message of an error has some parts."""
+
+    def says(error, parts):
+        missing = [part for part in parts if part not in str(error.value)]
+        assert not missing, f"{missing} not in: {error.value}"
+
+    return says
+
+
+@pytest.fixture(scope="session")
 def command():
     """Run the command with arguments; give exit code, standard output and standard error."""
 

@@ -1,6 +1,5 @@
-"""Bad input through every door: the type of the exception, and a message with field, value, unit and cure."""
+"""Bad values: the type of the exception, and a message with field, value, unit and cure."""
 
-import re
 from functools import partial
 
 import numpy as np
@@ -516,20 +515,15 @@ FRAMES = {
 }
 
 
-def says(error, parts):
-    missing = [part for part in parts if part not in str(error.value)]
-    assert not missing, f"{missing} not in: {error.value}"
-
-
 @pytest.mark.parametrize(("make", "parts"), PARTS.values(), ids=PARTS)
-def test_parts(make, parts):
+def test_parts(make, parts, says):
     with pytest.raises(ld.InvalidInput) as error:
         make()
     says(error, parts)
 
 
 @pytest.mark.parametrize(("table", "parts"), FRAMES.values(), ids=FRAMES)
-def test_weather_tables(table, parts):
+def test_weather_tables(table, parts, says):
     with pytest.raises(ld.InvalidInput) as error:
         ld.Weather.from_frame(table)
     says(error, parts)
@@ -567,20 +561,20 @@ DESIGNS = {
 
 
 @pytest.mark.parametrize(("changes", "parts"), DESIGNS.values(), ids=DESIGNS)
-def test_designs(design, changes, parts):
+def test_designs(design, changes, parts, says):
     with pytest.raises(ld.InvalidInput) as error:
         design.replace(**changes).run(1)
     says(error, parts)
 
 
 @pytest.mark.parametrize("years", [0, 101, 1.5, "2", True, -3])
-def test_years(design, years):
+def test_years(design, years, says):
     with pytest.raises(ld.InvalidInput) as error:
         design.run(years)
     says(error, [f"Design.years = {years!r}", "whole number from 1 to 100"])
 
 
-def test_what_a_run_cannot_draw(design, run):
+def test_what_a_run_cannot_draw(design, run, says):
     with pytest.raises(ld.InvalidInput) as error:
         run.plot("pie")
     says(error, ["Run.kind = 'pie'", "one of horizon, coldest-week"])
@@ -600,256 +594,3 @@ def test_unknown_and_missing_names_are_pythons_own():
         ground.replace(colour="red")
     with pytest.raises(TypeError, match="volumetric_heat_capacity"):
         ld.Ground(conductivity=2.0)
-
-
-BINARY = bytes(range(256)) * 3
-
-
-def column(cell, *, header="heating_W", row=10):
-    cells = ["1"] * 8760
-    cells[row] = cell
-    return "\n".join([header, *cells]) + "\n"
-
-
-def stamped(stamps, value="1", *, header="time,heating_W"):
-    return "\n".join([header, *(f"{stamp:%Y-%m-%dT%H:%M},{value}" for stamp in stamps)]) + "\n"
-
-
-LOADS = {
-    "empty": ("", ["line 1", "must have a header"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
-    "no header": (column("1", header="1"), ["line 1", "'1'", "no known column; known are heating_W"]),
-    "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
-    "leap day": (
-        stamped(pd.date_range("2024-01-01", periods=8784, freq="h")),
-        ["line 1418", "column 'time'", "'2024-02-29T00:00'", "leave its 24 hours out"],
-    ),
-    "gap": (
-        stamped(HOURS.delete(100)),
-        ["line 102", "'2023-01-05T05:00'", "a gap: must be 2023-01-05T04:00"],
-    ),
-    "repeat": (
-        stamped(HOURS.insert(100, HOURS[100])),
-        ["line 103", "'2023-01-05T04:00'", "once more: must be 2023-01-05T05:00"],
-    ),
-    "no time": (
-        stamped(HOURS).replace("2023-01-01T05:00", "noon"),
-        ["line 7", "'noon'", "a time like 2023-01-01T00:00"],
-    ),
-    "negative": (column("-1"), ["line 12", "column 'heating_W'", "'-1'", "a number from 0"]),
-    "text": (column("warm"), ["line 12", "column 'heating_W'", "'warm'", "a number from 0"]),
-    "nan": (column("NaN"), ["line 12", "column 'heating_W'", "'NaN'", "a number from 0"]),
-    "infinite": (column("inf"), ["line 12", "column 'heating_W'", "'inf'", "a number from 0"]),
-    "empty cell": (
-        stamped(HOURS).replace("2023-01-01T05:00,1", "2023-01-01T05:00,"),
-        ["line 7", "column 'heating_W'", "''", "a number from 0"],
-    ),
-    "a cell too many": (column("1,2"), ["line 12", "'2 cells'", "as the header has"]),
-    "short": ("heating_W\n" + "1\n" * 8000, ["'8000 hours were read'", "nearest are 8760 and 17520"]),
-    "unknown column": (
-        column("1", header="heating_kw"),
-        ["line 1", "'heating_kw'", "did you mean heating_kW?"],
-    ),
-    "column twice": (
-        "heating_W,heating_W\n" + "1,1\n" * 8760,
-        ["line 1", "'heating_W'", "must not stand beside heating_W"],
-    ),
-    "one column in two units": (
-        "heating_W,heating_kW\n" + "1,1\n" * 8760,
-        ["line 1", "'heating_kW'", "must not stand beside heating_W"],
-    ),
-}
-
-HEADER = "mode,entering_fluid_degC,capacity_kW,power_kW"
-POINTS = [f"heating,{at},{10 + 0.3 * at},3" for at in (-5, 0, 5, 10, 15)]
-
-
-def rated(*points, header=HEADER):
-    return "\n".join([header, *POINTS, *points]) + "\n"
-
-
-TABLES = {
-    "empty": ("", ["line 1", "must have a header"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
-    "nothing but a header": (HEADER + "\n", ["'no rating point'", "lines for heating, cooling or both"]),
-    "unknown mode": (rated("heeting,3,10,3"), ["line 7", "column 'mode'", "'heeting'", "heating or cooling"]),
-    "negative": (
-        rated("heating,3,-10,3"),
-        ["line 7", "column 'capacity_kW'", "'-10'", "a number from 0.001"],
-    ),
-    "text": (rated("heating,3,ten,3"), ["line 7", "column 'capacity_kW'", "'ten'", "a number from 0.001"]),
-    "COP below 1": (rated("heating,3,10,30"), ["line 7", "column 'power_kW'", "COP of 0.33", "above 1"]),
-    "a cell too few": (rated("heating,3"), ["line 7", "'2 cells'", "must have 4 cells"]),
-    "unknown column": (
-        rated(header=HEADER.replace("power", "powr")),
-        ["line 1", "'powr_kW'", "did you mean power_kW?"],
-    ),
-}
-
-
-def weather(cell, *, header="time,temp_air", row=9):
-    lines = stamped(HOURS, "5", header=header).splitlines()
-    lines[row + 1] = f"{HOURS[row]:%Y-%m-%dT%H:%M},{cell}"
-    return "\n".join(lines) + "\n"
-
-
-WEATHERS = {
-    "empty": ("", ["line 1", "must have a column time"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
-    "text": (weather("warm"), ["line 11", "column 'temp_air'", "'warm'", "from -90 to 60 degC"]),
-    "empty cell": (weather(""), ["line 11", "column 'temp_air'", "''", "from -90 to 60 degC"]),
-    "too hot": (weather("99"), ["line 11", "column 'temp_air'", "'99'", "from -90 to 60 degC"]),
-    "no temperature": (weather("9", header="time,temp"), ["line 1", "must have a column temp_air"]),
-    "place in words": (
-        "# latitude_deg: north\n" + weather("9"),
-        ["line 1", "column 'latitude_deg'", "'north'", "from -90 to 90 deg"],
-    ),
-}
-
-READERS = {"loads": ld.Loads.read, "table": ld.HeatPump.from_table, "weather": ld.Weather.read}
-FILES = [
-    pytest.param(READERS[kind], content, parts, id=f"{kind}-{name}")
-    for kind, cases in (("loads", LOADS), ("table", TABLES), ("weather", WEATHERS))
-    for name, (content, parts) in cases.items()
-]
-
-
-@pytest.mark.parametrize(("read", "content", "parts"), FILES)
-def test_files(tmp_path, read, content, parts):
-    path = tmp_path / "given.csv"
-    path.write_bytes(content if isinstance(content, bytes) else content.encode())
-    with pytest.raises(ld.InvalidFile) as error:
-        read(path)
-    says(error, ["given.csv, line ", *parts])
-
-
-@pytest.mark.parametrize("read", [*READERS.values(), ld.Design.read])
-def test_files_that_are_not_there(tmp_path, read):
-    with pytest.raises(FileNotFoundError, match=r"gone\.csv"):
-        read(tmp_path / "gone.csv")
-    with pytest.raises(IsADirectoryError, match=tmp_path.name):
-        read(tmp_path)
-
-
-def test_a_table_of_one_temperature(tmp_path):
-    (tmp_path / "unit.csv").write_text(f"{HEADER}\n{POINTS[0]}\n")
-    with pytest.raises(ld.InvalidInput) as error:
-        ld.HeatPump.from_table(tmp_path / "unit.csv")
-    says(error, ["HeatPump.entering_fluid", "-5 degC", "at least two temperatures"])
-
-
-@pytest.mark.parametrize(
-    ("flows", "flow", "parts"),
-    [
-        (True, None, ["HeatPump.flow = nothing kg/s", "from 0.3 to 0.6 kg/s"]),
-        (True, 3.0, ["HeatPump.flow = 3 kg/s", "from 0.3 to 0.6 kg/s"]),
-        (False, 3.0, ["HeatPump.flow = 3 kg/s", "left out"]),
-    ],
-)
-def test_flow_beside_a_table(tmp_path, flows, flow, parts):
-    lines = [HEADER, *POINTS]
-    if flows:
-        lines = [f"{HEADER},flow_kg_per_s", *(f"{point},{each}" for point in POINTS for each in (0.3, 0.6))]
-    (tmp_path / "unit.csv").write_text("\n".join(lines))
-    with pytest.raises(ld.InvalidInput) as error:
-        ld.HeatPump.from_table(tmp_path / "unit.csv", flow=flow)
-    says(error, parts)
-
-
-# Text of the design file, what stands in its place, and what the line on standard error must say.
-DESIGN_FILES = {
-    "unknown key": (
-        "conductivity = 2.0",
-        "conductvity = 2.0",
-        ["ground.conductvity", "did you mean 'conductivity'"],
-    ),
-    "missing key": ("temperature = 10.0", "", ["ground.temperature = nothing", "must be given"]),
-    "out of range": (
-        "conductivity = 2.0",
-        "conductivity = 200.0",
-        ["ground.conductivity = 200 W/(m K)", "0.1 to 20"],
-    ),
-    "wrong type": (
-        "conductivity = 2.0",
-        "conductivity = []",
-        ["ground.conductivity = []", "number in W/(m K)"],
-    ),
-    "wrong unit": ("depth = 100.0", 'depth = "3 s"', ["ground_side.bore.depth = 3 s", "a unit like m"]),
-    "unknown kind": (
-        'kind = "bore field"',
-        'kind = "pit"',
-        ["ground_side.kind = pit", "must be one of bore field, trench field"],
-    ),
-    "unknown key above": (
-        "[ground]",
-        "pump_powr = 3\n[ground]",
-        ["pump_powr = 3", "did you mean 'pump_power'"],
-    ),
-    "freezing fluid": (
-        "freezing_point = -10.0",
-        "freezing_point = 10.5",
-        ["freezing_point = 10.5 degC", "below"],
-    ),
-    "no TOML": ("[ground]", "[ground", ["house.toml, line ", "'[ground'", "must be TOML"]),
-    "folder as loads": ("house-loads.csv", ".", ["Is a directory"]),
-    "missing loads": ("house-loads.csv", "gone.csv", ["gone.csv", "No such file"]),
-    "overlap": ("6.0", "0.1", ["positions = 0.1 m", "bores 1 and 2", "overlap"]),
-}
-
-
-@pytest.mark.parametrize(("old", "new", "parts"), DESIGN_FILES.values(), ids=DESIGN_FILES)
-@pytest.mark.parametrize("verb", ["check", "run"])
-def test_design_files_at_the_command_line(command, design_path, verb, old, new, parts):
-    text = design_path.read_text()
-    assert old in text
-    design_path.write_text(text.replace(old, new))
-    arguments = ["--years", "1"] if verb == "run" else []
-    refused(command(verb, design_path, *arguments), parts)
-
-
-def test_a_design_without_cooling_at_the_command_line(command, design_path):
-    text = re.sub(r"cooling_(cop|capacity) = \[[^]]*\]\n", "", design_path.read_text())
-    design_path.write_text(text)
-    refused(command("check", design_path), ["cooling_cop = nothing", "loads ask for cooling"])
-
-
-@pytest.mark.parametrize(
-    ("arguments", "parts"),
-    [
-        (["rum"], ["No such command 'rum'", "loopdrift --help"]),
-        (["run"], ["Missing argument 'DESIGN'", "loopdrift run --help"]),
-        (["run", "gone.toml"], ["gone.toml: No such file or directory"]),
-        (["run", "."], [".: Is a directory"]),
-        (["run", "DESIGN", "--years", "0"], ["years = 0", "from 1 to 100"]),
-        (["run", "DESIGN", "--years", "101"], ["years = 101", "from 1 to 100"]),
-        (["run", "DESIGN", "--years", "ten"], ["'--years'", "'ten' is not a valid integer", "run --help"]),
-        (["run", "DESIGN", "--units", "metric"], ["'--units'", "'metric'", "'SI', 'IP'"]),
-        (["run", "DESIGN", "--yeers", "2"], ["--yeers", "--years"]),
-        (["run", "DESIGN", "--out", "DESIGN/there"], ["there", "Not a directory"]),
-        (["run", "DESIGN", "--out", "DESIGN"], ["house.toml", "File exists"]),
-        (["demo", "--out", "DESIGN/there"], ["there", "Not a directory"]),
-        (["check", "LOADS"], ["house-loads.csv, line 1", "must be TOML"]),
-    ],
-)
-def test_arguments_of_the_command(command, design_path, arguments, parts):
-    stand_ins = {"DESIGN": design_path, "LOADS": design_path.with_name("house-loads.csv")}
-    given = [argument.replace("DESIGN", str(design_path)) for argument in arguments]
-    refused(command(*(stand_ins.get(argument, argument) for argument in given)), parts)
-
-
-def test_a_binary_design_at_the_command_line(command, tmp_path):
-    (tmp_path / "house.toml").write_bytes(BINARY)
-    refused(command("check", tmp_path / "house.toml"), ["house.toml, line 2", "must be UTF-8 text"])
-
-
-def refused(outcome, parts):
-    code, out, err = outcome
-    assert code == 2
-    assert err.startswith("error: ")
-    assert err.count("\n") == 1
-    assert err.endswith("\n")
-    for part in parts:
-        assert part in err, err
-    for word in ("Traceback", "panic", "NaN", "nan "):
-        assert word not in out + err
-    assert "year" not in out
