@@ -39,7 +39,7 @@ impl<G: GroundSide<f64, 1>> WithSimd for Stepping<'_, G> {
     fn with_simd<S: Simd>(self, _simd: S) -> Self::Output {
         let Self { ground_side, course, hours, hourly, watch } = self;
         let mut record = (Tally::new(OneByOne, course), hourly);
-        let frozen = step(OneByOne, ground_side, course, hours, &mut record, watch)?;
-        Ok(Stepped::each(frozen, record.0.told(), vec![Vec::new()]).remove(0))
+        step(OneByOne, ground_side, course, hours, &mut record, watch)?;
+        Ok(Stepped::each(record.0.told(), vec![Vec::new()]).remove(0))
     }
 }

@@ -10,7 +10,7 @@ use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
 use crate::hourly::Hourly;
-use crate::stepper::{Course, Freezing};
+use crate::stepper::Course;
 use crate::watch::Watch;
 use crate::yearly::Told;
 
@@ -140,7 +140,6 @@ impl ReadyGroundSide {
 /// What stepping found of a design.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stepped {
-    frozen: Option<Freezing>,
     told: Told,
     /// Columns of the yearly table that only this kind of ground side has, as far as stepping tells them.
     pub columns: Vec<Column>,
@@ -148,13 +147,8 @@ pub struct Stepped {
 
 impl Stepped {
     /// What was found of each of several designs.
-    pub(super) fn each(
-        frozen: Vec<Option<Freezing>>,
-        told: Vec<Told>,
-        columns: Vec<Vec<Column>>,
-    ) -> Vec<Self> {
-        let found = frozen.into_iter().zip(told).zip(columns);
-        found.map(|((frozen, told), columns)| Self { frozen, told, columns }).collect()
+    pub(super) fn each(told: Vec<Told>, columns: Vec<Vec<Column>>) -> Vec<Self> {
+        told.into_iter().zip(columns).map(|(told, columns)| Self { told, columns }).collect()
     }
 
     /// What the hours came to, as if a fluid that froze had stayed liquid.
@@ -168,6 +162,6 @@ impl Stepped {
     /// # Errors
     /// [`Error::InvalidInput`] if the fluid froze.
     pub fn liquid(self) -> Result<Told, Error> {
-        self.frozen.map_or(Ok(self.told), |freezing| Err(freezing.into()))
+        self.told.freezing.map_or(Ok(self.told), |freezing| Err(freezing.into()))
     }
 }

@@ -2,14 +2,12 @@
 
 mod bisection;
 mod course;
-mod freezing;
 mod newton;
 mod plan;
 mod record;
 mod stretch;
 
 pub use course::Course;
-pub use freezing::Freezing;
 pub use record::{Moments, Record};
 pub use stretch::Stretch;
 
@@ -17,7 +15,7 @@ use crate::abreast::Abreast;
 use crate::error::Error;
 use crate::ground_side::GroundSide;
 use crate::heat_pump::ReadyHeatPump;
-use crate::lanes::{Lanes, Mask};
+use crate::lanes::Lanes;
 use crate::watch::Watch;
 use newton::HeatPumps;
 use plan::{Plan, Work};
@@ -28,8 +26,8 @@ const HOURS_BETWEEN_LOOKS: usize = 730;
 /// Electricity for each watt asked for, before any hour was solved.
 const FIRST_GUESS: f64 = 0.25;
 
-/// Steps `hours` hours of designs with the same demands, in stretches of `H` hours; tells of each the first hour in which its fluid
-/// froze, after which it goes on as if the fluid stayed liquid.
+/// Steps `hours` hours of designs with the same demands, in stretches of `H` hours. A fluid that freezes goes on as if it stayed
+/// liquid: what that comes to is for the record to tell.
 ///
 /// To be called where the processor's instructions were chosen ([`pulp::Arch::dispatch`]). Loads, start and hours must be multiples
 /// of a stretch.
@@ -44,20 +42,18 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     hours: usize,
     record: &mut R,
     watch: &Watch,
-) -> Result<Vec<Option<Freezing>>, Error> {
+) -> Result<(), Error> {
     let heat_pumps = HeatPumps { abreast, course, ready: course.heat_pumps(abreast) };
     let pump_power = course.each(abreast, |design| design.pump_power);
     let stopping_power =
         course.each(abreast, |design| if design.pump_stops { design.pump_power } else { 0.0 });
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
-    let freezing_point = course.each(abreast, |design| design.fluid.freezing_point);
     let zero = pump_power.like(0.0);
 
     let mut stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
     stretches.rotate_left(course.start() / H);
     let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(stretches.len());
     let mut place = 0;
-    let mut frozen = vec![None; course.designs.len()];
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
     for number in 0..hours / H {
@@ -112,17 +108,9 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
             let power = abreast.throughout(stopping_power);
             stop_pumps(abreast, &mut moments.electricity, entering_fluid, &heat_pumps.ready, power, stretch);
         }
-        let mut coldest = moments.leaving_fluid[0];
-        for hour in 1..H {
-            coldest = coldest.min(moments.leaving_fluid[hour]);
-        }
-        if coldest.is_below(freezing_point).any() {
-            Freezing::note(&mut frozen, number * H, stretch, &moments.leaving_fluid, freezing_point);
-        }
         record.take(number * H, stretch, &moments);
     }
-    watch.report(hours)?;
-    Ok(frozen)
+    watch.report(hours)
 }
 
 /// Electricity for each watt asked for in a stretch; what it was where nothing is.

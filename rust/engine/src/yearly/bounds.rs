@@ -13,6 +13,8 @@ pub(super) struct Bounds<N: Lanes> {
     entering_min: N,
     entering_max: N,
     leaving_min: N,
+    /// Where the fluids freeze [degC].
+    pub freezing_point: N,
     /// What an entering fluid temperature must pass before any count changes.
     inner_min: N,
     inner_max: N,
@@ -36,6 +38,7 @@ impl<N: Lanes> Bounds<N> {
             entering_min: each(&limit_min),
             entering_max: each(&limit_max),
             leaving_min: each(&|design| design.fluid.freezing_point + design.limits.freezing_margin),
+            freezing_point: each(&|design| design.fluid.freezing_point),
             inner_min: each(&inner_min),
             inner_max: each(&inner_max),
             heat_pumps: course.heat_pumps(abreast),

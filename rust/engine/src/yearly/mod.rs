@@ -2,10 +2,12 @@
 
 mod bounds;
 mod extremes;
+mod freezing;
 mod loads;
 mod tally;
 mod year;
 
 pub use extremes::{Extremes, Moment};
+pub use freezing::Freezing;
 pub use tally::{Tally, Told};
 pub use year::Year;

@@ -2,6 +2,7 @@
 
 use super::bounds::Bounds;
 use super::extremes::{Extremes, SoFar};
+use super::freezing::Freezing;
 use super::loads::{Asked, asked_by_year};
 use super::year::Year;
 use crate::abreast::Abreast;
@@ -17,6 +18,8 @@ pub struct Told {
     pub years: Vec<Year>,
     /// `None` where the heat pump never ran.
     pub extremes: Option<Extremes>,
+    /// When the fluid froze, after which it went on as if it had stayed liquid.
+    pub freezing: Option<Freezing>,
 }
 
 /// Gathers the hours of designs that step side by side.
@@ -26,6 +29,8 @@ pub struct Tally<A: Abreast> {
     asked: Vec<Asked>,
     bounds: Bounds<A::Wide>,
     so_far: SoFar<A::Wide>,
+    /// Of each design.
+    freezing: Vec<Option<Freezing>>,
     year: Gathered<A::Wide>,
     years: Vec<Vec<Year>>,
 }
@@ -112,6 +117,7 @@ impl<A: Abreast> Tally<A> {
             asked: asked_by_year(course),
             bounds: Bounds::of(abreast, course),
             so_far: SoFar::none(zero),
+            freezing: vec![None; course.designs.len()],
             year: Gathered::none(zero),
             years: vec![Vec::new(); course.designs.len()],
         }
@@ -120,8 +126,12 @@ impl<A: Abreast> Tally<A> {
     /// What was gathered of each design in whole years.
     #[must_use]
     pub fn told(self) -> Vec<Told> {
-        let told = |(design, years)| Told { years, extremes: self.so_far.of_design::<A>(design) };
-        self.years.into_iter().enumerate().map(told).collect()
+        let told = |(design, (years, freezing))| Told {
+            years,
+            extremes: self.so_far.of_design::<A>(design),
+            freezing,
+        };
+        self.years.into_iter().zip(self.freezing).enumerate().map(told).collect()
     }
 
     /// Counts the hours of a stretch that are beyond bounds.
@@ -217,6 +227,10 @@ impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
             if self.so_far.may_change(coldest, warmest, coldest_leaving) {
                 self.so_far.look_through(abreast, first, stretch, moments);
             }
+        }
+        let freezing_point = self.bounds.freezing_point;
+        if coldest_leaving.is_below(freezing_point).any() {
+            Freezing::note(&mut self.freezing, first, stretch, &moments.leaving_fluid, freezing_point);
         }
         if (first + H).is_multiple_of(HOURS_PER_YEAR) {
             self.end_year();

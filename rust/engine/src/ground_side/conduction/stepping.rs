@@ -61,9 +61,9 @@ impl WithSimd for Alone<'_> {
         let abreast = HoursAbreast(simd);
         let mut memory = ConductionMemory::at_rest(abreast, &[ready]);
         let mut record = ((Tally::new(abreast, course), Soil::around(abreast, &[ready])), hourly);
-        let frozen = step(abreast, &mut memory, course, hours, &mut record, watch)?;
+        step(abreast, &mut memory, course, hours, &mut record, watch)?;
         let ((tally, soil), _) = record;
-        Ok(Stepped::each(frozen, tally.told(), Soil::columns(soil, 1)).remove(0))
+        Ok(Stepped::each(tally.told(), Soil::columns(soil, 1)).remove(0))
     }
 }
 
@@ -87,9 +87,9 @@ impl WithSimd for Together<'_> {
             let course = Course { designs, demands };
             let mut memory = ConductionMemory::at_rest(abreast, loops);
             let mut record = (Tally::new(abreast, &course), Soil::around(abreast, loops));
-            let frozen = step(abreast, &mut memory, &course, hours, &mut record, watch)?;
+            step(abreast, &mut memory, &course, hours, &mut record, watch)?;
             let (tally, soil) = record;
-            stepped.extend(Stepped::each(frozen, tally.told(), Soil::columns(soil, designs.len())));
+            stepped.extend(Stepped::each(tally.told(), Soil::columns(soil, designs.len())));
         }
         Ok(stepped)
     }

@@ -1,9 +1,9 @@
 //! Fluid that freezes.
 
-use super::stretch::Stretch;
 use crate::error::Error;
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
+use crate::stepper::Stretch;
 
 /// The first hour in which the fluid of a design froze.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,17 +17,17 @@ impl Freezing {
     /// Notes the hours of a stretch in which the fluid of a design froze while it circulated, unless it did before.
     #[cold]
     #[inline(never)]
-    pub(super) fn note<N: Lanes, const H: usize>(
+    pub(super) fn note<N: Lanes, W: Lanes, const H: usize>(
         frozen: &mut [Option<Self>],
         first: usize,
         stretch: &Stretch<H>,
         leaving_fluid: &[N; H],
-        freezing_point: N,
+        freezing_point: W,
     ) {
         for hour in (0..H).filter(|&hour| stretch.circulates[hour] > 0.0) {
-            for (lane, frozen) in frozen.iter_mut().enumerate() {
+            for (design, frozen) in frozen.iter_mut().enumerate() {
                 let (leaving_fluid, freezing_point) =
-                    (leaving_fluid[hour].lane(lane), freezing_point.lane(lane));
+                    (leaving_fluid[hour].lane(design), freezing_point.lane(design));
                 if leaving_fluid < freezing_point {
                     frozen.get_or_insert(Self { hour: first + hour, leaving_fluid, freezing_point });
                 }
