@@ -271,8 +271,8 @@ class BoreField(Part):
 
     def _engine_leans(self) -> NDArray[np.float64]:
         """Return inclination and direction of each bore, shape (count, 2); none where all are vertical."""
-        both = np.column_stack([self.inclination, self.direction])
-        return both if both.any() else both[:0]
+        angles = np.column_stack([self.inclination, self.direction])
+        return angles if angles.any() else angles[:0]
 
     def replace(self, **changes: Any) -> Self:
         """Return a copy with another `bore`, other `positions` or bores that lean otherwise.
