@@ -43,6 +43,7 @@ class FreezingTable(NamedTuple):
     antifreeze_density: float  # kg/m3, CRC Handbook, from memory
     least: float = 0.1  # reach of the volume fraction
     most: float = 0.6
+    joined: float = 0.08  # volume fraction at either end over which it joins the other source
 
 
 def _melinder(warmest: float, freezing: FreezingTable | None = None) -> Source:
@@ -81,7 +82,7 @@ class Fluid(Part):
 
     Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to
     2.2 K, which the margin of `Limits` has to cover. Those of glycols from 10 to 60 % by volume are ASHRAE's
-    [3]_, the others Melinder's.
+    [3]_, the others Melinder's; within 8 % by volume of these ends one passes into the other without a step.
 
     Parameters
     ----------
@@ -336,7 +337,8 @@ def _tabulate(name: str, mass_fraction: float) -> _Table:
 def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
     """Return the freezing point, and the coldest temperature at which the properties are known [degC].
 
-    The freezing point is ASHRAE's, which the trade goes by, where it reaches.
+    The freezing point is ASHRAE's, which the trade goes by, where it reaches; near either end of its range
+    it passes into Melinder's in proportion, so that there is no step.
     """
     if name == "water":
         return _FREEZING_POINT_OF_WATER, _FREEZING_POINT_OF_WATER
@@ -347,7 +349,10 @@ def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
         by_volume = mass_fraction * density / table.antifreeze_density
         if table.least <= by_volume <= table.most:
             between = table.least, table.most
-            point = float(_series(curves["freezing_point_by_volume"], by_volume, between))
+            from_table = float(_series(curves["freezing_point_by_volume"], by_volume, between))
+            inside = min(by_volume - table.least, table.most - by_volume) / table.joined
+            share = min(inside, 1.0)
+            point = share * from_table + (1.0 - share) * source_point
     return point, max(point, source_point)
 
 

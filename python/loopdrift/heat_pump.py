@@ -15,6 +15,7 @@ from loopdrift.errors import InvalidInput
 from loopdrift.fit_quality import FitQuality, ModeQuality
 from loopdrift.part import Number, OptionalNumber, Part, require
 from loopdrift.series import array
+from loopdrift.well import WATER_DENSITY
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -206,7 +207,8 @@ class HeatPump(Part):
         path : str or path-like
             The file.
         flow : float or str, optional
-            Design mass flow on the loop side [kg/s]; needed where the table has the column.
+            Design mass flow on the loop side [kg/s]; needed where the table has the column. A volume flow
+            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in makers' tables.
         heating_load_side, cooling_load_side : float or str, optional
             Design temperature of what enters the unit from the building [degC]; needed for each mode where
             the table has the column.
@@ -227,7 +229,9 @@ class HeatPump(Part):
         """
         curves, quality = _core.fit_performance_table(
             os.fspath(path),
-            flow=_optional_si(flow, "kg/s", "flow"),
+            flow=None
+            if flow is None
+            else units.mass_flow(flow, lambda: WATER_DENSITY, owner="HeatPump", field="flow"),
             heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
             cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
         )

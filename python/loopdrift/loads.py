@@ -82,30 +82,39 @@ class Loads:
         self._origin = _pairs_of_text(origin)
 
     @classmethod
-    def read(cls, path: str | os.PathLike[str]) -> Self:
+    def read(cls, path: str | os.PathLike[str], *, years: int | None = None) -> Self:
         """Return the loads of a CSV file.
 
-        Columns are ``heating_W``, ``cooling_W``, ``hot_water_W`` and ``recharge_W``, or the same in ``_kW``;
-        one that is missing is 0. Each line is one hour of years without leap days, from 1 January. Lines
-        before the header may be comments; those like ``# meter: heat, read in 2023`` become the origin. A
-        column ``time`` (ISO 8601, local standard time) or ``hour`` (0 to 8759 or 1 to 8760) is checked where
-        it is given. Stamps may name the beginning of their hour (the first is 00:00 on 1 January, or hour 0)
-        or its end (01:00, or hour 1).
+        Columns are ``heating_W``, ``cooling_W``, ``hot_water_W`` and ``recharge_W``, or the same in ``_kW``,
+        ``_Btu_per_h`` or ``_kBtu_per_h``; one that is missing is 0. Each line is one hour of years without
+        leap days, from 1 January. Lines before the header may be comments; those like ``# meter: heat, read
+        in 2023`` become the origin. A column ``time`` (ISO 8601, local standard time) or ``hour`` (0 to 8759
+        or 1 to 8760) is checked where it is given. Stamps may name the beginning of their hour (the first is
+        00:00 on 1 January, or hour 0) or its end (01:00, or hour 1).
 
         Parameters
         ----------
         path : str or path-like
             The file.
+        years : int, optional
+            Number of years of hours; needed where a file of more than one year has neither ``time`` nor
+            ``hour``, as it could also be one year of shorter steps.
 
         Raises
         ------
+        InvalidInput
+            If `years` is no whole number from 1 to 100.
         InvalidFile
             If a cell is no load, there are leap days, gaps or repeats, or the lines are no whole number of
             years; with the line number.
         OSError
             If the file can't be read.
         """
-        return cls(**_core.read_loads(os.fspath(path)), origin=_origin_in(path))
+        if years is not None:
+            require(years, int, owner="Loads", field="years")
+            if not 1 <= years <= 100:
+                raise InvalidInput("Loads", "years", years, "", "must be from 1 to 100")
+        return cls(**_core.read_loads(os.fspath(path), years), origin=_origin_in(path))
 
     @classmethod
     def from_heat_loss(
@@ -123,12 +132,15 @@ class Loads:
     ) -> Self:
         """Return the loads of a building of which the heat loss and the yearly totals are known.
 
-        Heating rises with the heat loss as it gets colder, from the outdoor temperature that gives the yearly
-        total: the room temperature less what sun and people make up for. Cooling begins higher, by the
-        distance of the two room temperatures, and rises as steeply as its total asks. That is the
-        variable-base degree-day method of the ASHRAE Handbook of Fundamentals (from memory), taken hour by
-        hour: yearly sums are met, single hours know nothing of sun, people and heat stored. Hot water is the
-        same in all hours.
+        Heating is a straight line over the outdoor temperature: the whole heat loss at `design_outdoor`, zero
+        at a balance point that the yearly total sets. Gains of sun and people are the distance from that line
+        to the heat loss: none at `design_outdoor` and below it, more the milder it is (common practice, no
+        source). Colder hours have the larger loss that goes with them. With `loss_coefficient` the coldest
+        hour of the weather is the one without gains. Cooling begins higher, by the distance of the two room
+        temperatures, and rises as steeply as its total requires. That is the variable-base degree-day method
+        of the ASHRAE Handbook of Fundamentals (from memory), hour by hour: yearly totals are met, single
+        hours know nothing of sun, people and heat stored. Hot water is the same in all hours. `origin` names
+        the largest hour and the gains.
 
         Parameters
         ----------
@@ -141,7 +153,7 @@ class Loads:
         design_outdoor : float or str, optional
             Outdoor temperature of that heat loss [degC].
         loss_coefficient : float or str, optional
-            Heat loss per kelvin [W/K], in the stead of these two.
+            Heat loss per kelvin [W/K], instead of these two.
         indoor : float or str, default 20
             Room temperature while heated [degC].
         cooling_indoor : float or str, default 25
@@ -151,8 +163,8 @@ class Loads:
         ------
         InvalidInput
             If a value is out of range, the heat loss is given twice or not at all, or a total can't come from
-            this weather: more heating than the heat loss makes without any gains, or cooling without a warm
-            hour.
+            this weather: more heating than the heat loss makes without any gains, less than it
+            makes in hours no warmer than `design_outdoor`, or cooling without a warm hour.
 
         Examples
         --------
@@ -180,7 +192,11 @@ class Loads:
             if value is not None
         }
         series = _core.heat_loss_loads(known, weather.dry_bulb)
-        origin = [("heat loss", _heat_loss_text(known)), ("outdoors", weather.in_words())]
+        origin = [
+            ("heat loss", _heat_loss_text(known)),
+            *_largest_hour_and_gains(known, weather.dry_bulb, series["heating"]),
+            ("outdoors", weather.in_words()),
+        ]
         return cls(**series, origin=origin)
 
     def scaled(
@@ -355,7 +371,26 @@ def _number_or_series(name: str, values: Any) -> float | Series:
         return 0.0
     if isinstance(values, str) or np.ndim(values) == 0:
         return units.to_si(values, "W", owner="Loads", field=name)
+    index = getattr(values, "index", None)
+    if hasattr(index, "freq") or (hasattr(index, "dtype") and index.dtype.kind in "mM"):
+        _require_hours(index, name)
     return numbers(values, "W", owner="Loads", field=name)
+
+
+def _require_hours(index: Any, name: str) -> None:
+    """Refuse stamps that aren't the hours of whole years from 1 January without leap days."""
+    import pandas as pd
+
+    from loopdrift.stamps import fault_of_stamps
+
+    if not isinstance(index, pd.DatetimeIndex):
+        allowed = "must have a DatetimeIndex or plain numbers as its index"
+        raise InvalidInput("Loads", name, type(index).__name__, "", allowed)
+    fault = fault_of_stamps(index, years=True)
+    if fault is not None:
+        row, allowed = fault
+        value = index[row] if len(index) else "no rows"
+        raise InvalidInput("Loads", name, value, "", f"index, row {row}: {allowed}")
 
 
 def _pairs_of_text(origin: Any) -> tuple[tuple[str, str], ...]:
@@ -397,6 +432,28 @@ def _heat_loss_text(known: dict[str, float]) -> str:
         text = f"{both(known['heat_loss'] / 1000.0, 'kW', '.3g')} at {cold} outdoors"
     cooled = f", cooled to {both_degrees(known['cooling_indoor'])}" if known["cooling_kWh"] > 0.0 else ""
     return f"{text}, {rooms}{cooled}; single hours know nothing of sun, people and heat stored"
+
+
+def _largest_hour_and_gains(
+    known: dict[str, float], outdoor: Series, heating: Series
+) -> list[tuple[str, str]]:
+    """Return what the largest hour of heating is and what gains make up for, as labels and texts."""
+    if not heating.any():
+        return []
+    coldest = float(outdoor.min())
+    design = known.get("design_outdoor", coldest)
+    loss = known.get("loss_coefficient") or known["heat_loss"] / (known["indoor"] - design)
+    lost = float(np.clip(loss * (known["indoor"] - outdoor), 0.0, None).sum()) / 1e3
+    largest = f"{both(float(heating.max()) / 1000.0, 'kW', '.3g')} at {both_degrees(coldest)}"
+    cause = (
+        "the whole heat loss, without gains" if coldest <= design else "warmer than the design temperature"
+    )
+    gained = lost - known["heating_kWh"]
+    gains = f"sun and people make up for {gained:,.0f} of {lost:,.0f} kWh a year, and for none"
+    return [
+        ("largest hour", f"{largest}, {cause}"),
+        ("gains", f"{gains} at {both_degrees(design)} or below"),
+    ]
 
 
 def _positive(value: float | str | None, unit: str, field: str) -> float | None:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from loopdrift import units
 from loopdrift.errors import InvalidInput
 
 Series = npt.NDArray[np.float64]
@@ -30,6 +31,8 @@ def array(values: Any, unit: str, *, owner: str, field: str) -> Series:
     InvalidInput
         If `values` are no numbers, or of no regular shape.
     """
+    if units.is_quantity(values):
+        values = units.quantity_in(values, unit, owner=owner, field=field)
     try:
         given = np.asarray(values)
         if not np.iscomplexobj(given):

@@ -8,7 +8,7 @@ import re
 import tokenize
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from loopdrift.errors import InvalidInput
 
@@ -17,7 +17,10 @@ if TYPE_CHECKING:
     import pint
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
+_SIGNS = str.maketrans({"°": "deg", "º": "deg"})
+"""Signs that text may have before C and F; the parser of units knows letters only."""
 _DIFFERENCES = {
+    "F": "delta_degF",
     "degC": "delta_degC",
     "degF": "delta_degF",
     "celsius": "delta_degC",
@@ -51,7 +54,10 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     InvalidInput
         If `value` is no finite number, or its unit is unknown or of another kind.
     """
+    if is_quantity(value):
+        return _of_quantity(value, unit, owner=owner, field=field)
     number, given = _split(value, unit, owner=owner, field=field)
+    given = given.translate(_SIGNS).replace("deg C", "degC").replace("deg F", "degF")
     if given:
         import pint
 
@@ -68,6 +74,40 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
+
+
+def is_quantity(value: object) -> bool:
+    """Return whether a value is a number or an array with a unit, such as one of pint."""
+    return hasattr(value, "magnitude") and hasattr(value, "to")
+
+
+def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:
+    """Return the magnitude of a quantity of pint, of any shape, in `unit`.
+
+    Parameters
+    ----------
+    value : pint.Quantity
+        From any registry.
+    unit : str
+        The unit of the result; ``"K"`` converts differences of temperature.
+    owner, field : str
+        What the value belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If its unit is of another kind.
+    """
+    try:
+        if unit == "K" and str(value.units) in ("degree_Celsius", "degree_Fahrenheit"):
+            return value.magnitude * (1.0 if str(value.units) == "degree_Celsius" else 5.0 / 9.0)
+        return value.to(unit or "dimensionless").magnitude
+    except Exception:
+        raise InvalidInput(owner, field, str(value), "", _with_unit(unit)) from None
+
+
+def _of_quantity(value: Any, unit: str, *, owner: str, field: str) -> float:
+    return to_si(quantity_in(value, unit, owner=owner, field=field), unit, owner=owner, field=field)
 
 
 def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, field: str) -> float:

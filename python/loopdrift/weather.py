@@ -15,6 +15,9 @@ from loopdrift import text_file
 from loopdrift.both_units import both_degrees
 from loopdrift.errors import InvalidFile, InvalidInput
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers
+from loopdrift.stamps import fault_of_stamps
+from loopdrift.stamps import first_true as _first
+from loopdrift.sun_hours import require_sun_of_place
 from loopdrift.units import to_si
 
 if TYPE_CHECKING:
@@ -65,7 +68,7 @@ class Weather:
     ------
     InvalidInput
         If a series isn't 8760 values, or a value is missing or outside the range of weather on Earth; hour 0
-        is the first.
+        is the first; or the sun stands hours off from where the longitude has it in local standard time.
     """
 
     dry_bulb: Series
@@ -101,6 +104,7 @@ class Weather:
             if not least <= value <= most:
                 raise InvalidInput("Weather", name, value, unit, f"must be from {least:g} to {most:g} {unit}")
             object.__setattr__(self, name, value)
+        require_sun_of_place(self.ghi, self.longitude, self.utc_offset)
 
     @classmethod
     def samples(cls) -> list[str]:
@@ -190,7 +194,7 @@ class Weather:
                     allowed = f"must be a number from {least:g} to {most:g} {unit}"
                     raise InvalidFile(path, to_line(row), column, str(cells[column].iloc[row]), allowed)
                 frame[column] = values
-        fault = _fault_of_stamps(index)
+        fault = fault_of_stamps(index)
         if fault is not None:
             row, allowed = fault
             raise InvalidFile(
@@ -245,16 +249,13 @@ class Weather:
             raise InvalidInput(
                 "Weather", "frame", type(frame.index).__name__, "", "must have a DatetimeIndex"
             )
-        fault = _fault_of_stamps(frame.index)
+        fault = fault_of_stamps(frame.index)
         if fault is not None:
             row, allowed = fault
             value = frame.index[row] if len(frame) else "no rows"
             raise InvalidInput("Weather", "frame", value, "", f"row {row}: {allowed}")
-        if utc_offset is None and frame.index.tz is not None:
-            first = frame.index[0]
-            utc_offset = (
-                first.tz_localize(None) - first.tz_convert("UTC").tz_localize(None)
-            ).total_seconds() / 3600.0
+        if frame.index.tz is not None:
+            utc_offset = _offset_of(frame.index[0], utc_offset)
         series: dict[str, Any] = {
             name: frame[column].to_numpy() for name, column, *_ in _SERIES if column in frame
         }
@@ -305,38 +306,25 @@ class Weather:
         return f"<Weather: dry-bulb {mean:.1f} degC, from {low:.1f} to {high:.1f} degC>"
 
 
-def _first(mask: np.ndarray) -> int | None:
-    return int(mask.argmax()) if mask.any() else None
+def _offset_of(first: pd.Timestamp, stated: float | None) -> float:
+    """Return the time zone of an index [h].
 
-
-def _fault_of_stamps(index: pd.DatetimeIndex) -> tuple[int, str] | None:
-    """Return row and cure of the first stamp that is not the next hour of a year without leap day."""
-    import pandas as pd
-
-    if len(index) == 0:
-        return 0, f"must be {HOURS_PER_YEAR} hours"
-    missing = _first(np.asarray(index.isna()))
-    if missing is not None:
-        return missing, "must be a time"
-    leap_day = np.asarray((index.month == 2) & (index.day == 29))
-    first_of_month = np.array([0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334])
-    # The end of 28 February is 29 February 00:00 in a leap year and hour 1416 of the year in any.
-    hour = 24 * (first_of_month[index.month - 1] + index.day - 1) + index.hour
-    on_the_hour = (index.minute == 0) & (index.second == 0)
-    shift = int(hour[0])
-    if shift > 1 or not on_the_hour[0]:
-        return 0, "the first must be 00:00 (hours by their beginning) or 01:00 (by their end) on 1 January"
-    leap = _first(leap_day & ~((index.hour == 0) & (shift == 1)))
-    expected = (np.arange(len(index)) + shift) % HOURS_PER_YEAR
-    wrong = _first(np.asarray((hour != expected) | ~on_the_hour))
-    if leap is not None and (wrong is None or leap <= wrong):
-        return leap, "29 February: the year must have no leap day; leave its 24 hours out"
-    if wrong is not None:
-        stamp = pd.Timestamp("2023-01-01") + pd.Timedelta(hours=int(expected[wrong]))
-        return wrong, f"a gap or repeat: must be {stamp:%d %B, %H:%M} in local standard time"
-    if len(index) != HOURS_PER_YEAR:
-        return len(index) - 1, f"{len(index)} hours were read: must be {HOURS_PER_YEAR}"
-    return None
+    Raises
+    ------
+    InvalidInput
+        If another is stated, or the index begins with a year of UTC that was turned to its zone.
+    """
+    offset = first.utcoffset().total_seconds() / 3600.0
+    if stated is not None and to_si(stated, "h", owner="Weather", field="utc_offset") != offset:
+        raise InvalidInput("Weather", "utc_offset", stated, "h", f"must be {offset:g} h, as the index has it")
+    in_utc = first.tz_convert("UTC")
+    if offset != 0.0 and first.hour == 1 and in_utc.hour == 0:
+        allowed = (
+            "is hour 0 of a year of UTC, or the end of the first local hour: for the first, begin rows at "
+            "00:00 on 1 January in local standard time; for the second, use tz_localize(None) and utc_offset"
+        )
+        raise InvalidInput("Weather", "frame", first, "", f"row 0: {allowed}")
+    return offset
 
 
 def _place_of(path: str | os.PathLike[str], comments: list[str]) -> dict[str, float]:

@@ -46,8 +46,8 @@ pub fn loads_from(loads: &Bound<'_, PyDict>) -> PyResult<Loads> {
 }
 
 #[pyfunction]
-pub fn read_loads(py: Python<'_>, path: PathBuf) -> PyResult<Bound<'_, PyDict>> {
-    let loads = py.detach(|| Loads::read(&path));
+pub fn read_loads(py: Python<'_>, path: PathBuf, years: Option<usize>) -> PyResult<Bound<'_, PyDict>> {
+    let loads = py.detach(|| Loads::read(&path, years));
     to_series(py, loads.map_err(to_python)?)
 }
 

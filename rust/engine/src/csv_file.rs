@@ -186,13 +186,23 @@ fn suggestion<K>(name: &str, known: &[KnownColumn<K>]) -> String {
     let distance = |column: &&KnownColumn<K>| {
         strsim::damerau_levenshtein(&name.to_lowercase(), &column.name.to_lowercase())
     };
-    match known.iter().min_by_key(distance).filter(|nearest| distance(nearest) <= name.chars().count() / 2) {
+    let near = |nearest: &&KnownColumn<K>| {
+        distance(nearest) <= name.chars().count() / 2 && same_unit(name, nearest.name)
+    };
+    match known.iter().filter(near).min_by_key(distance) {
         Some(nearest) => format!("is no known column; did you mean {}?", nearest.name),
         None => {
             let names: Vec<&str> = known.iter().map(|column| column.name).collect();
             format!("is no known column; known are {}", names.join(", "))
         }
     }
+}
+
+/// Whether a name carries the unit of a known column, or none.
+fn same_unit(name: &str, known: &str) -> bool {
+    let plain = |text: &str| text.to_lowercase().replace("_per_", "/");
+    let unit = |text: &str| plain(text).rsplit_once('_').map(|(_, unit)| unit.to_owned());
+    unit(name).is_none_or(|given| unit(known).is_none_or(|unit| given == unit))
 }
 
 fn unreadable(path: &Path, first_line: u64, error: &csv::Error) -> Error {

@@ -8,10 +8,14 @@ use crate::quantity::{Quantified, Quantity};
 
 /// A building of which its heat loss and its bills are known.
 ///
-/// Heating rises with the heat loss from a base temperature down, and the yearly total says what that base is: the room
-/// temperature less what gains make up for. Cooling rises from a base that is higher by the distance of the two room
-/// temperatures, and its yearly total says how steeply. Degree hours with a free base: the variable-base degree-day
-/// method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating; from memory), taken hour by hour.
+/// Heating is a straight line over the outdoor temperature, from the whole heat loss at the design temperature to zero at a
+/// balance point, which the yearly total sets. Gains of sun and people are the distance from that line to the heat loss: none at
+/// the design temperature and below it, where a designer counts on none, and more the milder it is. Cooling rises from a point
+/// that is higher by the distance of the two room temperatures, and its yearly total says how steeply. Degree hours with a free
+/// balance point: the variable-base degree-day method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating;
+/// from memory), hour by hour; that gains vanish at the design temperature is common practice, no source.
+///
+/// Without a design temperature the coldest hour of the weather takes its place.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatLoss {
@@ -19,7 +23,7 @@ pub struct HeatLoss {
     pub heat_loss: Option<f64>,
     /// Outdoor temperature of that loss [degC].
     pub design_outdoor: Option<f64>,
-    /// Heat lost per kelvin, in the stead of these two [W/K].
+    /// Heat lost per kelvin, instead of these two [W/K].
     pub loss_coefficient: Option<f64>,
     /// Room temperature while heated [degC].
     pub indoor: f64,
@@ -81,7 +85,27 @@ impl HeatLoss {
                 format!("must be at most {:.0} kWh, this heat loss in this weather without gains", most);
             return invalid("heating_kWh", self.heating_kwh, "kWh", &allowed);
         }
-        let heating_base = base_temperature(outdoor, 1e3 * self.heating_kwh / loss);
+        let coldest = outdoor.iter().copied().fold(f64::INFINITY, f64::min);
+        let design = self.design_outdoor.unwrap_or(coldest).min(self.indoor);
+        let whole_loss = |t: f64| loss * (self.indoor - t).max(0.0);
+        let least = outdoor.iter().filter(|t| **t <= design).map(|t| whole_loss(*t)).sum::<f64>() / 1e3;
+        if self.heating_kwh > 0.0 && self.heating_kwh < least {
+            let allowed = format!(
+                "must be 0 or at least {least:.0} kWh, this heat loss in the hours at {design:.1} degC or below"
+            );
+            return invalid("heating_kWh", self.heating_kwh, "kWh", &allowed);
+        }
+        let (heating_base, most_heating) = if self.heating_kwh > 0.0 {
+            let full_load_hours = 1e3 * (self.heating_kwh - least) / whole_loss(design);
+            (balance_point(outdoor, design, full_load_hours), whole_loss(design))
+        } else {
+            (coldest, 0.0)
+        };
+        let heating = |t: f64| match t {
+            _ if most_heating == 0.0 || t >= heating_base.max(design) => 0.0,
+            _ if t <= design => whole_loss(t),
+            _ => most_heating * (heating_base - t) / (heating_base - design),
+        };
         let cooling_base = heating_base + self.cooling_indoor - self.indoor;
         let above = |t: &f64| (t - cooling_base).max(0.0);
         let degree_hours: f64 = outdoor.iter().map(above).sum();
@@ -92,7 +116,7 @@ impl HeatLoss {
         let gain = if self.cooling_kwh > 0.0 { 1e3 * self.cooling_kwh / degree_hours } else { 0.0 };
 
         Loads::new(Series {
-            heating: outdoor.iter().map(|t| loss * (heating_base - t).max(0.0)).collect(),
+            heating: outdoor.iter().map(|t| heating(*t)).collect(),
             cooling: outdoor.iter().map(|t| gain * above(t)).collect(),
             hot_water: vec![1e3 * self.hot_water_kwh / HOURS_PER_YEAR as f64; HOURS_PER_YEAR],
             ..Series::default()
@@ -117,27 +141,28 @@ impl HeatLoss {
                 Err(Error::invalid(Self::OWNER, "loss_coefficient", shown(coefficient), "W/K", allowed))
             }
             (None, _, None) => {
-                let allowed = "must be given with design_outdoor, or loss_coefficient in their stead";
+                let allowed = "must be given with design_outdoor, or loss_coefficient instead of both";
                 Err(Error::invalid(Self::OWNER, "heat_loss", "nothing", "W", allowed))
             }
         }
     }
 }
 
-/// The temperature below which the hours of `outdoor` [degC] lack so many degree hours [K h]: the coldest hour where none.
-fn base_temperature(outdoor: &[f64], degree_hours: f64) -> f64 {
-    let mut coldest_first = outdoor.to_vec();
-    coldest_first.sort_by(f64::total_cmp);
-    let mut sum = degree_hours;
-    let mut base = f64::INFINITY;
-    for (colder, temperature) in coldest_first.iter().enumerate() {
-        if *temperature >= base {
+/// The temperature at which a line that is 1 at `design` reaches 0, so that the hours of `outdoor` between them sum to
+/// `full_load_hours` [degC]; the coldest of these hours where that is 0.
+fn balance_point(outdoor: &[f64], design: f64, full_load_hours: f64) -> f64 {
+    let mut above: Vec<f64> = outdoor.iter().map(|t| t - design).filter(|above| *above > 0.0).collect();
+    above.sort_by(f64::total_cmp);
+    let (mut sum, mut point) = (0.0, f64::INFINITY);
+    for (colder, above) in above.iter().enumerate() {
+        if *above >= point {
             break;
         }
-        sum += temperature;
-        base = sum / (colder + 1) as f64;
+        sum += above;
+        let hours = (colder + 1) as f64;
+        point = if hours > full_load_hours { sum / (hours - full_load_hours) } else { f64::INFINITY };
     }
-    base
+    design + point
 }
 
 #[cfg(test)]
@@ -160,26 +185,52 @@ mod tests {
     }
 
     #[test]
-    fn totals_are_met_and_the_slope_is_the_heat_loss() {
+    fn totals_are_met_and_heating_never_meets_cooling() {
         let loads = HOUSE.loads(&outdoor()).unwrap().into_series();
         let total = |series: &[f64]| series.iter().sum::<f64>() / 1e3;
         assert!((total(&loads.heating) - 12_000.0).abs() < 1e-7);
         assert!((total(&loads.cooling) - 1500.0).abs() < 1e-7);
         assert!((total(&loads.hot_water) - 2628.0).abs() < 1e-7);
-        // From -10 to -9 degC, 9000 W over 30 K.
-        assert!((loads.heating[0] - loads.heating[1] - 300.0).abs() < 1e-9);
         for (heating, cooling) in loads.heating.iter().zip(&loads.cooling) {
             assert!(heating * cooling == 0.0);
         }
     }
 
     #[test]
-    fn the_base_is_where_the_degree_hours_are_met() {
-        // Two of three hours: (20 + 2 + 4) / 2.
-        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 20.0), 13.0);
-        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 0.0), 2.0);
-        assert_eq!(base_temperature(&[4.0, 30.0, 2.0], 2.0), 4.0);
-        assert_eq!(base_temperature(&[4.0, 4.0, 4.0], 3.0), 5.0);
+    fn the_stated_loss_is_reached_at_the_design_temperature() {
+        let heating = HOUSE.loads(&outdoor()).unwrap().into_series().heating;
+        assert!((heating[0] - 9000.0).abs() < 1e-9);
+        let mild = HeatLoss { design_outdoor: Some(-5.0), ..HOUSE };
+        let heating = mild.loads(&outdoor()).unwrap().into_series().heating;
+        assert!((heating.iter().sum::<f64>() / 1e3 - 12_000.0).abs() < 1e-7);
+        // 9000 W over 25 K is 360 W/K, whose whole loss stands in the hours of -10 to -5 degC.
+        for (hour, expected) in [(0, 10_800.0), (3, 9720.0), (5, 9000.0)] {
+            assert!((heating[hour] - expected).abs() < 1e-9, "{}", heating[hour]);
+        }
+        let by_coefficient =
+            HeatLoss { heat_loss: None, design_outdoor: None, loss_coefficient: Some(200.0), ..HOUSE };
+        let heating = by_coefficient.loads(&outdoor()).unwrap().into_series().heating;
+        assert!((heating[0] - 6000.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn heating_falls_with_the_outdoor_temperature_and_never_exceeds_the_loss() {
+        for total in [3000.0, 12_000.0, 25_000.0] {
+            let house =
+                HeatLoss { heating_kwh: total, design_outdoor: Some(-7.0), cooling_kwh: 0.0, ..HOUSE };
+            let heating = house.loads(&outdoor()).unwrap().into_series().heating;
+            for (t, pair) in (-10_i32..30).zip(heating[..41].windows(2)) {
+                assert!(pair[1] <= pair[0] && pair[0] <= 9000.0 / 27.0 * f64::from(20 - t).max(0.0) + 1e-9);
+            }
+        }
+    }
+
+    #[test]
+    fn the_balance_point_is_where_the_full_load_hours_are_met() {
+        // Two of three hours lie below 8: (8 - 4) / 8 + (8 - 2) / 8.
+        assert_eq!(balance_point(&[4.0, 30.0, 2.0], 0.0, 1.25), 8.0);
+        assert_eq!(balance_point(&[4.0, 30.0, 2.0], 0.0, 0.0), 2.0);
+        assert_eq!(balance_point(&[14.0, 40.0, 12.0, 10.0, 5.0], 10.0, 1.25), 18.0);
     }
 
     #[test]
@@ -187,6 +238,8 @@ mod tests {
         let refusal = |house: HeatLoss| house.loads(&outdoor()).unwrap_err().to_string();
         let message = refusal(HeatLoss { heating_kwh: 90_000.0, ..HOUSE });
         assert!(message.starts_with("Loads.heating_kWh = 90000 kWh: must be at most"), "{message}");
+        let mild = HeatLoss { heating_kwh: 900.0, design_outdoor: Some(0.0), ..HOUSE };
+        assert!(refusal(mild).contains("must be 0 or at least"));
         let message = refusal(HeatLoss { heating_kwh: 0.0, cooling_indoor: 45.0, indoor: 0.0, ..HOUSE });
         assert!(
             message.contains("cooling_kWh = 1500 kWh: must be 0: no hour is warmer than 35"),

@@ -18,15 +18,26 @@ enum Meaning {
 }
 use Meaning::{Cooling, Heating, HotWater, HourOfYear, Recharge, Time};
 
-const KNOWN: [KnownColumn<Meaning>; 10] = [
+/// Watts of a Btu of the International Table an hour.
+const BTU_PER_HOUR: f64 = 1055.055_852_62 / 3600.0;
+
+const KNOWN: [KnownColumn<Meaning>; 18] = [
     KnownColumn::new("heating_W", Heating, 1.0),
     KnownColumn::new("heating_kW", Heating, 1000.0),
+    KnownColumn::new("heating_Btu_per_h", Heating, BTU_PER_HOUR),
+    KnownColumn::new("heating_kBtu_per_h", Heating, 1000.0 * BTU_PER_HOUR),
     KnownColumn::new("cooling_W", Cooling, 1.0),
     KnownColumn::new("cooling_kW", Cooling, 1000.0),
+    KnownColumn::new("cooling_Btu_per_h", Cooling, BTU_PER_HOUR),
+    KnownColumn::new("cooling_kBtu_per_h", Cooling, 1000.0 * BTU_PER_HOUR),
     KnownColumn::new("hot_water_W", HotWater, 1.0),
     KnownColumn::new("hot_water_kW", HotWater, 1000.0),
+    KnownColumn::new("hot_water_Btu_per_h", HotWater, BTU_PER_HOUR),
+    KnownColumn::new("hot_water_kBtu_per_h", HotWater, 1000.0 * BTU_PER_HOUR),
     KnownColumn::new("recharge_W", Recharge, 1.0),
     KnownColumn::new("recharge_kW", Recharge, 1000.0),
+    KnownColumn::new("recharge_Btu_per_h", Recharge, BTU_PER_HOUR),
+    KnownColumn::new("recharge_kBtu_per_h", Recharge, 1000.0 * BTU_PER_HOUR),
     KnownColumn::new("time", Time, 1.0),
     KnownColumn::new("hour", HourOfYear, 1.0),
 ];
@@ -34,17 +45,18 @@ const KNOWN: [KnownColumn<Meaning>; 10] = [
 impl Loads {
     /// Reads hourly means from a CSV file.
     ///
-    /// Columns are `heating_W`, `cooling_W`, `hot_water_W` and `recharge_W`, or the same in `_kW`; one that is missing is 0,
-    /// but one of the first three must be there. Lines before the header may be comments that start with `#`. Each further line is
+    /// Columns are `heating_W`, `cooling_W`, `hot_water_W` and `recharge_W`, or the same in `_kW`, `_Btu_per_h` or `_kBtu_per_h`; one
+    /// that is missing is 0, but one of the first three must be there. Lines before the header may be comments that start with `#`. Each further line is
     /// one hour of a year without leap days, from 1 January.
     ///
     /// A column `time` (ISO 8601, local standard time) or `hour` (0 to 8759 or 1 to 8760 in each year) is checked where
-    /// it is given. Stamps may name the beginning of their hour (the first is 00:00, hour 0) or its end (01:00, hour 1).
+    /// it is given. Stamps may name the beginning of their hour (the first is 00:00, hour 0) or its end (01:00, hour 1). A file
+    /// with neither column that is longer than a year could also be a year of shorter steps: `years` says how many years it is.
     ///
     /// # Errors
     /// [`Error::InvalidFile`] names line, column and cell of what is no load, of leap days, gaps and repeats, and of a
-    /// number of lines that is no whole number of years; [`Error::Io`] where the file can't be read.
-    pub fn read(path: &Path) -> Result<Self, Error> {
+    /// number of lines that is no whole number of years, or may be read in two ways; [`Error::Io`] where the file can't be read.
+    pub fn read(path: &Path, years: Option<usize>) -> Result<Self, Error> {
         let file = CsvFile::read(path)?;
         let columns = file.columns(&KNOWN)?;
         let named = |meaning| columns.iter().find(|column| column.known.meaning == meaning);
@@ -66,7 +78,8 @@ impl Loads {
                 values.push(column.map_or(Ok(0.0), |column| file.number(row, column, least, LARGEST_LOAD))?);
             }
         }
-        check_length(&file)?;
+        let stamped = named(Time).or(named(HourOfYear)).is_some();
+        check_length(&file, stamped, years)?;
         let [heating, cooling, hot_water, recharge] = series;
         Self::new(Series { heating, cooling, hot_water, recharge, ..Series::default() })
     }
@@ -97,19 +110,52 @@ fn check_hours(file: &CsvFile, column: &FoundColumn<'_, Meaning>) -> Result<(), 
     })
 }
 
-fn check_length(file: &CsvFile) -> Result<(), Error> {
-    let hours = file.rows.len();
-    let years = hours / HOURS_PER_YEAR;
-    if hours.is_multiple_of(HOURS_PER_YEAR) && (1..=MOST_YEARS).contains(&years) {
+fn check_length(file: &CsvFile, stamped: bool, stated: Option<usize>) -> Result<(), Error> {
+    let lines = file.rows.len();
+    let years = lines / HOURS_PER_YEAR;
+    let whole = lines.is_multiple_of(HOURS_PER_YEAR) && (1..=MOST_YEARS).contains(&years);
+    let invalid = |allowed: String| Err(file.invalid_end(&format!("{lines} hours were read"), &allowed));
+    if let Some(stated) = stated
+        && lines != stated * HOURS_PER_YEAR
+    {
+        return invalid(format!("must be {} for years = {stated}", stated * HOURS_PER_YEAR));
+    }
+    if whole && (years == 1 || stamped || stated.is_some()) {
         return Ok(());
     }
+    if let Some(shorter) = shorter_steps(lines) {
+        let hourly = if whole {
+            format!("{years} years of hours (then say years = {years})")
+        } else {
+            format!("hours of {} days", lines / 24)
+        };
+        return Err(file.invalid_end(
+            &format!("{lines} lines without time or hour"),
+            &format!("may be {hourly} or {shorter}; must be one hour a line, {HOURS_PER_YEAR} a year without leap days"),
+        ));
+    }
     let below = years.clamp(1, MOST_YEARS - 1);
-    let allowed = format!(
+    invalid(format!(
         "must be {HOURS_PER_YEAR} for each of 1 to {MOST_YEARS} years without leap days; nearest are {} and {}",
         below * HOURS_PER_YEAR,
         (below + 1) * HOURS_PER_YEAR
-    );
-    Err(file.invalid_end(&format!("{hours} hours were read"), &allowed))
+    ))
+}
+
+/// What so many lines are if they aren't hours of years without leap days.
+fn shorter_steps(lines: usize) -> Option<String> {
+    const LEAP_YEAR: usize = HOURS_PER_YEAR + 24;
+    if lines == LEAP_YEAR {
+        return Some("a leap year of hours (then leave 29 February out)".to_owned());
+    }
+    [(HOURS_PER_YEAR, "a year"), (LEAP_YEAR, "a leap year")]
+        .into_iter()
+        .find_map(|(hours, year)| {
+            let an_hour = lines / hours;
+            (lines.is_multiple_of(hours) && an_hour > 1 && 60 % an_hour == 0)
+                .then(|| format!("{year} of steps of {} min (then average them to hours)", 60 / an_hour))
+        })
+        .or_else(|| lines.is_multiple_of(HOURS_PER_YEAR).then(|| "a year of shorter steps".to_owned()))
 }
 
 #[cfg(test)]
@@ -124,7 +170,7 @@ mod tests {
     }
 
     fn read(content: impl AsRef<[u8]>) -> Result<Loads, Error> {
-        Loads::read(&TemporaryFile::with(content).0)
+        Loads::read(&TemporaryFile::with(content).0, None)
     }
 
     fn refusal(content: &str) -> String {
@@ -185,10 +231,41 @@ mod tests {
         let leap_year = format!("heating_W\n{}", "1\n".repeat(8784));
         assert_eq!(
             refusal(&leap_year),
-            "line 8785, column \"\": \"8784 hours were read\": must be 8760 for each of 1 to 100 years without leap \
-             days; nearest are 8760 and 17520"
+            "line 8785, column \"\": \"8784 lines without time or hour\": may be hours of 366 days or a leap year of hours (then \
+             leave 29 February out); must be one hour a line, 8760 a year without leap days"
         );
         assert!(refusal("heating_W\n").starts_with("line 1, column \"\": \"0 hours were read\""));
+    }
+
+    #[test]
+    fn what_may_be_years_or_shorter_steps_is_asked() {
+        for (lines, readings) in [
+            (17_520, ["2 years of hours (then say years = 2)", "a year of steps of 30 min"]),
+            (35_040, ["4 years of hours (then say years = 4)", "a year of steps of 15 min"]),
+            (35_136, ["hours of 1464 days", "a leap year of steps of 15 min"]),
+            (61_320, ["7 years of hours", "a year of shorter steps"]),
+        ] {
+            let message = refusal(&format!("heating_W\n{}", "1\n".repeat(lines)));
+            for reading in readings {
+                assert!(message.contains(reading), "{message}");
+            }
+        }
+        let two_years = format!("heating_W\n{}", "1\n".repeat(17_520));
+        let stated = |years| Loads::read(&TemporaryFile::with(&two_years).0, Some(years));
+        assert_eq!(stated(2).unwrap().years(), 2);
+        assert!(stated(1).unwrap_err().to_string().contains("must be 8760 for years = 1"));
+        let lines: Vec<String> = (0..17_520).map(|hour| format!("{},1", hour % 8760)).collect();
+        assert_eq!(read(format!("hour,heating_W\n{}", lines.join("\n"))).unwrap().years(), 2);
+    }
+
+    #[test]
+    fn inch_pound_loads_become_watts_and_no_other_unit_is_suggested() {
+        let loads = read(year("heating_kBtu_per_h,cooling_Btu_per_h", |_| "10,1000".to_owned())).unwrap();
+        assert!((loads.series().heating[0] - 2930.710_70).abs() < 1e-4);
+        assert!((loads.series().cooling[0] - 293.071_07).abs() < 1e-4);
+        assert!(refusal("heating_kBtu/h\n1\n").contains("did you mean heating_kBtu_per_h?"));
+        let message = refusal("heating_MBH\n1\n");
+        assert!(!message.contains("did you mean") && message.contains("known are heating_W"), "{message}");
     }
 
     #[test]

@@ -169,10 +169,15 @@ fn sky_emissivity(air: f64, vapour: f64, clearness: f64) -> f64 {
 
 /// Heat of evaporation for each pascal between water and air, for the wind at 2 m [m/s] over an area [m2] [W/(m2 Pa)].
 ///
-/// (2.36 + 1.67 u) A^-0.05 MJ/(m2 d kPa): `McJannet`, Webster & Cook (2012), Environ. Model. Softw. 31, 76; from memory.
+/// (2.36 + 1.67 u) A^-0.05 mm/(d kPa): `McJannet`, Webster & Cook (2012), Environ. Model. Softw. 31, 76; from memory. A
+/// millimetre is a kilogram on each square metre. Tests compare it with the wind functions of Penman (1956) and Sweers (1976).
 fn evaporation_factor(wind: f64, area: f64) -> f64 {
-    (2.36 + 1.67 * wind) * area.powf(-0.05) * 1e6 / 86_400.0 / 1000.0
+    let kilograms_per_day_and_kilopascal = (2.36 + 1.67 * wind) * area.powf(-0.05);
+    kilograms_per_day_and_kilopascal * EVAPORATION_HEAT / 86_400.0 / 1000.0
 }
+
+/// Heat of evaporation of water near 20 degC [J/kg]: Allen et al. (1998), FAO Irrigation and drainage paper 56, annex 3.
+const EVAPORATION_HEAT: f64 = 2.45e6;
 
 /// Wind that stirs nothing, and friction velocity that is none [m/s].
 const CALM: f64 = 0.01;
