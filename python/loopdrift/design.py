@@ -20,6 +20,7 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics.piping import Piping
+from loopdrift.judgement import Judgement
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
@@ -195,8 +196,8 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), self.demand, horizon, progress)
-        return Run(self, hourly, yearly, RunError(**error))
+        hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, progress)
+        return Run(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
         """Return the loop's pressure drop by part, as `Piping.pressure_drop` has it.
