@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.both_units import both, both_degrees
+from loopdrift.judgement import LABELS
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 from loopdrift.well import Well
+from loopdrift.words import counted
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -77,6 +79,14 @@ def findings(run: Run) -> list[Finding]:
     found += _well(run)
     found += _flow(run)
     return [finding for finding in found if finding is not None]
+
+
+def verdict(run: Run) -> str:
+    """Return whether the design holds, in a sentence."""
+    broken = [LABELS[each.name] for each in run.judgement.broken]
+    if broken:
+        return f"The design does not hold: it breaks {', '.join(broken)}."
+    return f"The design holds in every hour of {counted(run.years, 'year')}."
 
 
 def drift(run: Run) -> str:

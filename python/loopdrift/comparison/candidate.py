@@ -134,7 +134,7 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     reasons : sequence of str, optional
         What else rules it out.
     """
-    broken = () if not found.beyond else (f"Even {found.design.ground_side}: {found.beyond}.",)
+    broken = () if not found.beyond else (f"Even with {found.design.ground_side}: {found.beyond}.",)
     try:
         run = found.design.run(years)
     except InvalidInput as error:
