@@ -79,8 +79,10 @@ def test_warmer_than_the_fluid_is_known(design):
     """Water is known up to 60 degC; heat that is rejected into hot ground takes it beyond."""
     hot = design.ground.replace(temperature=58.0)
     run = design.replace(ground=hot, fluid=ld.Fluid("water"), limits=ld.Limits()).run(1)
-    hours = int((run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]] > 60.0).any(axis=1).sum())
-    assert 0 < hours < 8760
+    warm = (run.hourly[["entering_fluid_degC", "leaving_fluid_degC"]] > 60.0).any(axis=1)
+    hours = int((warm & (run.hourly["electricity_W"] > 0.0)).sum())
+    assert 0 < hours < 8760 and not run.holds
+    assert run.yearly["hours_fluid_too_warm"].tolist() == [hours]
     assert only(run, "60.0 degC (140.0 degF)").startswith(
         f"In {hours:,} hours, from year 1 on, the fluid is warmer"
     )
@@ -128,7 +130,13 @@ def test_drift(design, run):
     ],
 )
 def test_moments(design, start_month, hour, words):
-    run = ld.Run(design.replace(start_month=start_month), {}, {}, ld.RunError(0.0, 0.0, 0.0))
+    run = ld.Run(
+        design.replace(start_month=start_month),
+        {},
+        {},
+        ld.RunError(0.0, 0.0, 0.0),
+        ld.Judgement(True, (), None),
+    )
     assert moment(run.design, 20, hour) == f"year 20, {words}"
 
 

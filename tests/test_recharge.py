@@ -107,7 +107,7 @@ def test_a_fluid_that_freezes_without(design: ld.Design) -> None:
     fluid = ld.Fluid.constant(
         density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=coldest - 0.1
     )
-    freezing = design.replace(fluid=fluid)
+    freezing = design.replace(fluid=fluid, limits=design.limits.replace(freezing_margin=0.0))
     found = freezing.find_recharge(0.3, years=YEARS, most=2000.0)
     assert found.holds and found.drift_without == -math.inf
     assert "without any it falls until the fluid freezes" in str(found)

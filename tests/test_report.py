@@ -147,7 +147,7 @@ def test_the_answer_follows_the_limits(run: ld.Run) -> None:
     holds, sentence = answer.answer(tight)
     assert not holds
     assert "beyond 1 of the limits below" in sentence
-    assert [margin.holds for margin in answer.margins(tight)] == [False, True]
+    assert [margin.holds for margin in answer.margins(tight)] == [False, True, True]
 
 
 def test_a_title_must_be_text(run: ld.Run) -> None:

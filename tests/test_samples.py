@@ -108,8 +108,7 @@ def test_bands_are_quantiles_by_year(found: xr.Dataset) -> None:
 def test_probability_counts_what_was_broken_and_what_cannot_be_run() -> None:
     dataset = xr.Dataset(
         {
-            "hours_outside_limits": (("case", "year"), [[0, 0, 0], [0, 5, 0], [0, 0, 1], [np.nan] * 3]),
-            "hours_near_freezing": (("case", "year"), [[0, 0, 0], [0, 0, 0], [0, 0, 0], [np.nan] * 3]),
+            "limits_broken": (("case", "year"), [[0, 0, 0], [0, 2, 0], [0, 0, 1], [np.nan] * 3]),
             "failure": ("case", ["", "", "", "froze"]),
         },
         {"year": [1, 2, 3]},

@@ -57,8 +57,7 @@ def samples() -> xr.Dataset:
         {
             "entering_fluid_min_degC": (("case", "year"), lowest),
             "entering_fluid_max_degC": (("case", "year"), lowest + 20.0),
-            "hours_outside_limits": (("case", "year"), (lowest < -2.0) * 3.0),
-            "hours_near_freezing": (("case", "year"), np.zeros((200, 5))),
+            "limits_broken": (("case", "year"), (lowest < -2.0) * 1.0),
             "failure": ("case", np.full(200, "", dtype=object)),
         },
         {"year": year},

@@ -13,6 +13,7 @@ from loopdrift.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
+from loopdrift.judgement import Criterion, Judgement
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.pond import Pond
@@ -40,6 +41,7 @@ __all__ = [
     "Coil",
     "Comparison",
     "Cost",
+    "Criterion",
     "Design",
     "Digging",
     "Distribution",
@@ -56,6 +58,7 @@ __all__ = [
     "InvalidDesignFile",
     "InvalidFile",
     "InvalidInput",
+    "Judgement",
     "Land",
     "Limits",
     "LoadSide",

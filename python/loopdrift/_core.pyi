@@ -1,12 +1,29 @@
 """The compiled engine; private, reached through the modules of `loopdrift`."""
 
 from collections.abc import Callable
-from typing import Any, Final, TypeAlias, final
+from typing import Any, Final, TypeAlias, TypedDict, final
 
 import numpy as np
 from numpy.typing import NDArray
 
 _Series: TypeAlias = NDArray[np.float64]
+
+class _Criterion(TypedDict):
+    name: str
+    decides: bool
+    unit: str
+    required: float
+    actual: float
+    margin: float
+    rank: float
+    year: int
+    hour: int | None
+    hours_broken: tuple[int, ...]
+
+class _Judgement(TypedDict):
+    holds: bool
+    deciding: int | None
+    criteria: list[_Criterion]
 
 __all__ = [
     "VERSION",
@@ -106,10 +123,7 @@ def run(
     loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
-) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float]]: ...
-
-_Judgement: TypeAlias = tuple[float, str, int, int]
-
+) -> tuple[dict[str, NDArray[np.float64]], dict[str, NDArray[Any]], dict[str, float], _Judgement]: ...
 def run_cases(
     base: dict[str, Any],
     parts: dict[str, list[Any]],
@@ -128,13 +142,13 @@ def size_measure(
     loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
-) -> tuple[float, _Judgement | None, int, str | None]: ...
+) -> tuple[float, _Judgement, int, str | None]: ...
 def size_among(
     designs: list[dict[str, Any]],
     loads: dict[str, _Series],
     years: int,
     progress: Callable[[int], object] | None,
-) -> tuple[int, _Judgement | None, int, str | None]: ...
+) -> tuple[int, _Judgement, int, str | None]: ...
 def surface_wave(
     wave: dict[str, Any], ground: dict[str, Any], depth: float, times: NDArray[np.float64]
 ) -> NDArray[np.float64]: ...

@@ -20,6 +20,7 @@ from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
 from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics.piping import Piping
+from loopdrift.judgement import Judgement
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
 from loopdrift.part import Part, require
@@ -195,8 +196,8 @@ class Design(Part):
             raise InvalidInput(
                 "Design", "progress", repr(progress), "", "must be callable with a number of hours"
             )
-        hourly, yearly, error = _core.run(self.for_engine(), self.demand, horizon, progress)
-        return Run(self, hourly, yearly, RunError(**error))
+        hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, progress)
+        return Run(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
         """Return the loop's pressure drop by part, as `Piping.pressure_drop` has it.
@@ -229,8 +230,8 @@ class Design(Part):
     ) -> Sizing:
         """Find the least field with which the limits hold in every hour of a horizon.
 
-        Each step of the search is an hourly coupled run of the whole horizon. The limits are those of the
-        entering fluid and the margin from freezing, in hours with demand; the total flow stays as it is.
+        Each step of the search is an hourly coupled run of the whole horizon, which is judged as `Limits`
+        says; the total flow stays as it is.
 
         Parameters
         ----------
@@ -279,7 +280,8 @@ class Design(Part):
         where it warms, heat is taken out, as by a dry cooler. Each step of the search is an hourly coupled
         run of the whole horizon. The drift is held where no year's mean entering fluid temperature is farther
         from the first year's than `drift`, below or above. Too much recharge breaks that too, and part of the
-        drift comes from the start in undisturbed ground, so that nothing may hold.
+        drift comes from the start in undisturbed ground, so that nothing may hold. The search looks at the
+        drift alone; its answer holds if the design with that recharge also holds as `Limits` says.
 
         Parameters
         ----------

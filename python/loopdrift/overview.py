@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core
+from loopdrift.assumptions import assumptions
 from loopdrift.bore_field import BoreField
 from loopdrift.both_units import BTU_PER_WH, both, both_degrees, kilowatts
 from loopdrift.key_figures import flow_in_words, peaks, undisturbed
@@ -38,7 +39,7 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
 
     Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
     the lower limit of the entering fluid, loads, distribution, hot water, how well the heat pump's curves
-    meet its table, and rules of thumb.
+    meet its table, what is assumed, and rules of thumb.
 
     Parameters
     ----------
@@ -69,6 +70,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_hot_water(design),
         *_heat_pump(design),
         *_rating(design),
+        ("assumed", assumptions(design)),
         *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
     ]
 

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import units
 from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
+from loopdrift.judgement import LABELS
 from loopdrift.loads import Loads
 from loopdrift.series import array
 from loopdrift.words import counted
@@ -39,8 +40,7 @@ class Recharge:
     Parameters
     ----------
     holds : bool
-        Whether the drift stays within the limit; if not, no recharge in the range holds it and of those tried
-        this one comes closest.
+        Whether the drift stays within the limit and the design with that recharge holds.
     monthly : numpy.ndarray
         Recharge in each month from January [W], shape (12,); negative where heat is taken out of the loop.
     design : Design
@@ -57,6 +57,9 @@ class Recharge:
         The same without the recharge [K].
     runs : int
         Hourly coupled runs that it took.
+    broken : tuple of str
+        What else the design with that recharge breaks, by the names in `Limits`; its search is for the drift
+        alone.
     """
 
     holds: bool
@@ -67,6 +70,7 @@ class Recharge:
     drift: float
     drift_without: float
     runs: int
+    broken: tuple[str, ...] = ()
 
     @property
     def yearly(self) -> float:
@@ -84,13 +88,17 @@ class Recharge:
         if not self.monthly.any():
             recharge = "no recharge"
         moves, without = (_moves(drift, self.years) for drift in (self.drift, self.drift_without))
-        if not self.holds:
+        if abs(self.drift) > self.limit:
             return (
                 f"No recharge in the range holds {mean} {within}. Closest comes {recharge}, with which it "
                 f"{moves}; without any it {without}."
             )
         text = f"With {recharge}, {mean} {moves}, {within}"
-        return f"{text}; without any it {without}." if self.monthly.any() else f"{text}."
+        text = f"{text}; without any it {without}." if self.monthly.any() else f"{text}."
+        if not self.broken:
+            return text
+        labels = ", ".join(LABELS[name] for name in self.broken)
+        return f"{text} But the design does not hold: it breaks {labels}."
 
 
 def _moves(drift: float, years: int) -> str:
@@ -109,6 +117,8 @@ class _Tried:
     """Mean entering fluid of each year less that of the first [K]; minus infinity where it freezes."""
     imbalance: float
     """Heat extracted less heat rejected in the last year [kWh]; NaN where the fluid freezes."""
+    broken: tuple[str, ...]
+    """What the design breaks, by the names in `Limits`."""
 
     @property
     def drift(self) -> float:
@@ -156,9 +166,17 @@ def find_recharge(
             found = _least(run, shape, greatest, limit, without)
         if abs(found.drift) > limit:
             found = min(tried, key=lambda each: abs(each.drift))
-    holds = abs(found.drift) <= limit
+    holds = abs(found.drift) <= limit and not found.broken
     return Recharge(
-        holds, found.monthly, found.design, horizon, limit, found.drift, without.drift, len(tried)
+        holds,
+        found.monthly,
+        found.design,
+        horizon,
+        limit,
+        found.drift,
+        without.drift,
+        len(tried),
+        found.broken,
     )
 
 
@@ -195,14 +213,15 @@ def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
     series = {**loads.for_engine(), "recharge": loads.recharge + recharge}
     recharged = design.replace(loads=Loads(**series, origin=loads.origin))
     try:
-        yearly = recharged.run(years).yearly
+        run = recharged.run(years)
     except InvalidInput as error:
         if error.field != "freezing_point":
             raise
-        return _Tried(monthly, recharged, np.full(years, -np.inf), math.nan)
+        return _Tried(monthly, recharged, np.full(years, -np.inf), math.nan, ("frozen_fluid",))
+    yearly, broken = run.yearly, tuple(each.name for each in run.judgement.broken)
     means = yearly["entering_fluid_mean_degC"].to_numpy()
     imbalance = (yearly["heat_extracted_kWh"] - yearly["heat_rejected_kWh"]).iloc[-1]
-    return _Tried(monthly, recharged, means - means[0], float(imbalance))
+    return _Tried(monthly, recharged, means - means[0], float(imbalance), broken)
 
 
 def _quiet_months(loads: Loads, sign: float) -> Monthly:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from loopdrift.figures import Kind
     from loopdrift.findings import Finding
     from loopdrift.heat_build_up import HeatBuildUp, Recovery
+    from loopdrift.judgement import Judgement
     from loopdrift.prices import Cost, Prices
     from loopdrift.run_error import RunError
 
@@ -44,6 +45,8 @@ class Run:
         The engine's columns.
     error : RunError
         The largest errors of the temperatures.
+    judgement : Judgement
+        What the run was judged by.
     """
 
     def __init__(
@@ -52,11 +55,18 @@ class Run:
         hourly: dict[str, NDArray[np.float64]],
         yearly: dict[str, NDArray[Any]],
         error: RunError,
+        judgement: Judgement,
     ) -> None:
         self._hourly = hourly
         self._yearly = yearly
         self.design = design
         self.error = error
+        self.judgement = judgement
+
+    @property
+    def holds(self) -> bool:
+        """Whether every limit holds in every hour; `Limits` has the table of what is judged."""
+        return self.judgement.holds
 
     @property
     def years(self) -> int:
@@ -107,9 +117,11 @@ class Run:
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
         delivered by the heat pump; ``electricity_kWh`` of heat pump and pumps; ``backup_kWh``,
         ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
-        heat; with distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``; and hours:
-        ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``,
-        ``hours_near_freezing``, ``hours_short_of_capacity``.
+        heat, and NaN in a year without electricity, such as one without loads; with distribution or a tank
+        ``distribution_kWh`` and ``hot_water_element_kWh``; and hours: ``hours_running``,
+        ``hours_outside_limits``, ``hours_outside_table``, ``hours_near_freezing``, ``hours_fluid_too_warm``
+        (fluid beyond its table of properties, or boiling) and ``hours_short_of_capacity``.
+        ``limits_broken`` counts the criteria that decide and are broken in the year, as `Limits` lists them.
 
         Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
         ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
-from loopdrift.both_units import both
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput
 from loopdrift.ground_side import GroundSide
+from loopdrift.judgement import LABELS, Judgement
 from loopdrift.part import require
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
@@ -31,11 +31,6 @@ _BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
     Well: {},
 }
 _RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
-LIMITS = {
-    "entering_fluid_min": "the lower limit of the entering fluid",
-    "entering_fluid_max": "the upper limit of the entering fluid",
-    "freezing_margin": "the wanted margin from freezing",
-}
 
 
 @dataclass(frozen=True)
@@ -47,19 +42,16 @@ class Sizing:
     what : {"depth", "length", "spacing", "bores"}
         What was sought the least of.
     holds : bool
-        Whether the limits hold in every hour; if not, nothing in the range holds and this comes closest.
+        Whether the limits hold in every hour, as `Limits` lists them; if not, nothing in the range holds and
+        this comes closest.
     value : float
         Depth, length or spacing [m], or number of bores [-].
     design : Design
         The design of that size.
     years : int
         Horizon.
-    margin : float or None
-        Distance to the limit that decides [K], negative beyond it; None without demand.
-    limit : str or None
-        That limit: ``entering_fluid_min``, ``entering_fluid_max`` or ``freezing_margin``.
-    year, hour : int or None
-        Year from 1 and hour of the year from 0 in which it is so close.
+    judgement : Judgement
+        How the design of that size stands to what it must keep to.
     runs : int
         Hourly coupled runs that it took.
     searched : str
@@ -73,33 +65,51 @@ class Sizing:
     value: float
     design: Design
     years: int
-    margin: float | None
-    limit: str | None
-    year: int | None
-    hour: int | None
+    judgement: Judgement
     runs: int
     searched: str
     refusal: str | None
+
+    @property
+    def margin(self) -> float | None:
+        """Distance to the limit that decides [K, or the limit's own unit], negative beyond it."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.margin
+
+    @property
+    def limit(self) -> str | None:
+        """Name of that limit, as `Limits` lists them; None without demand."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.name
+
+    @property
+    def year(self) -> int | None:
+        """Year from 1 in which it is so close."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.year
+
+    @property
+    def hour(self) -> int | None:
+        """Hour of that year from 0; None for what is measured by year."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.hour
 
     @property
     def moment(self) -> str:
         """The hour that decides, in words; empty without demand."""
         from loopdrift.findings import moment
 
-        return "" if self.year is None or self.hour is None else moment(self.design, self.year, self.hour)
+        return "" if self.year is None else moment(self.design, self.year, self.hour)
 
     def __str__(self) -> str:
-        size = str(self.design.ground_side)
-        if self.margin is None or self.limit is None:
+        size, deciding = str(self.design.ground_side), self.judgement.deciding
+        if deciding is None:
             return f"Nothing asks for heat or cold: any size holds, so also {size}."
-        limit = LIMITS[self.limit]
+        limit = LABELS[deciding.name]
         if self.holds:
+            what = "The year" if deciding.hour is None else "The hour"
             text = (
-                f"Every hour of {counted(self.years, 'year')} holds with {size}. The hour that decides is "
-                f"{both(self.margin, 'K', '.3f')} inside {limit} in {self.moment}."
+                f"Every hour of {counted(self.years, 'year')} holds with {size}. {what} that decides is "
+                f"{deciding.apart(3)} inside {limit} in {self.moment}."
             )
         else:
-            closest = f"{both(-self.margin, 'K', '.2f')} beyond {limit} in {self.moment}"
+            closest = f"{deciding.apart(2)} beyond {limit} in {self.moment}"
             text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
         if self.refusal is not None:
             text += f" The greatest size can't be run: {self.refusal}"
@@ -133,21 +143,20 @@ def size(
     loads = design.demand
     if what == "bores":
         designs = [design.replace(ground_side=field) for field in _family(design, among)]
-        place, judgement, runs, refusal = _core.size_among(
+        place, found, runs, refusal = _core.size_among(
             [each.for_engine() for each in designs], loads, horizon, progress
         )
         sized, value = designs[place], float(designs[place].ground_side.count)
         searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
     else:
         low, high = measures[what] if between is None else _range(between)
-        value, judgement, runs, refusal = _core.size_measure(
+        value, found, runs, refusal = _core.size_measure(
             design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
         )
         sized = design.replace(ground_side=_measured(design.ground_side, what, value))
         searched = f"a {what} from {low:g} to {high:g} m"
-    margin, limit, year, hour = judgement or (None, None, None, None)
-    holds = margin is None or margin >= 0.0
-    return Sizing(what, holds, value, sized, horizon, margin, limit, year, hour, runs, searched, refusal)
+    judgement = Judgement.of_engine(found)
+    return Sizing(what, judgement.holds, value, sized, horizon, judgement, runs, searched, refusal)
 
 
 def _range(between: Any) -> tuple[float, float]:

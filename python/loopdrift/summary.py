@@ -7,8 +7,9 @@ import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift import run_error
+from loopdrift.assumptions import assumptions
 from loopdrift.cautions import CAUTIONS
-from loopdrift.findings import drift
+from loopdrift.findings import drift, verdict
 from loopdrift.key_figures import flow_in_words
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.words import counted
@@ -65,7 +66,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
         f"{flow_in_words(design)}"
     )
-    answers = [str(finding) for finding in run.findings] + [drift(run)]
+    answers = [verdict(run), *map(str, run.findings), drift(run)]
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
@@ -74,6 +75,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         *([_wrapped(long_run)] if long_run else []),
         *([run.cost().text(units=units)] if design.prices is not None else []),
         _wrapped(run_error.in_words(run.error, design.ground_side)),
+        _wrapped(f"Assumed: {assumptions(design)}."),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift import _core
-from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
-from loopdrift.sizing import LIMITS
+from loopdrift.judgement import LABELS, Judgement
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -56,7 +55,7 @@ class Judged(NamedTuple):
 
     design: Design
     margin: float
-    """Distance to the limit that decides [K], negative beyond it; infinite without demand."""
+    """Rank of the criterion that decides [K, or what counts like it]; infinite without any."""
     beyond: str
     """What is broken and when, in words; empty where all holds."""
 
@@ -72,17 +71,14 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
     from loopdrift.findings import moment
 
     described = [design.for_engine() for design in designs]
-    place, judgement, _, _ = _core.size_among(described, designs[0].demand, years, None)
-    design = designs[place]
-    if judgement is None:
+    place, found, _, _ = _core.size_among(described, designs[0].demand, years, None)
+    design, judgement = designs[place], Judgement.of_engine(found)
+    deciding = judgement.deciding
+    if deciding is None:
         return Judged(design, math.inf, "")
-    margin, limit, year, hour = judgement
-    beyond = (
-        ""
-        if margin >= 0.0
-        else f"{both(-margin, 'K', '.1f')} beyond {LIMITS[limit]} in {moment(design, year, hour)}"
-    )
-    return Judged(design, margin, beyond)
+    when = moment(design, deciding.year, deciding.hour)
+    beyond = "" if judgement.holds else f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
+    return Judged(design, deciding.rank, beyond)
 
 
 def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
@@ -138,9 +134,7 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     reasons : sequence of str, optional
         What else rules it out.
     """
-    broken = (
-        () if not found.beyond else (f"Even with {found.design.ground_side} the fluid goes {found.beyond}.",)
-    )
+    broken = () if not found.beyond else (f"Even with {found.design.ground_side}: {found.beyond}.",)
     try:
         run = found.design.run(years)
     except InvalidInput as error:

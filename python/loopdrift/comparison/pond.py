@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING
 from loopdrift.both_units import both
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, Judged, judged, ran
-from loopdrift.findings import SHARE_OF_ICE
 from loopdrift.pond import Pond
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
-    from loopdrift.run import Run
     from loopdrift.site import Site
 
 KIND = "pond coils"
@@ -51,8 +49,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     if not found.beyond:
         sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, usual.LONGEST_COIL))
         found = Judged(sized.design, found.margin, "")
-    fitted = ran(KIND, found, years)
-    return Candidate(KIND, (*fitted.reasons, *_ice(fitted.run, pond)), fitted.run)
+    return ran(KIND, found, years)
 
 
 def _circuits(design: Design) -> int:
@@ -62,14 +59,3 @@ def _circuits(design: Design) -> int:
     asked = design.demand
     peak = max(float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max()))
     return max(1, math.ceil(peak / usual.WATTS_PER_COIL))
-
-
-def _ice(run: Run | None, pond: Pond) -> tuple[str, ...]:
-    """Return what ice that reaches too deep rules out."""
-    thickest = 0.0 if run is None else float(run.hourly["ice_m"].max())
-    if thickest <= SHARE_OF_ICE * pond.depth:
-        return ()
-    return (
-        f"Ice of up to {both(thickest, 'm', '.2f')} takes more than {SHARE_OF_ICE:.0%} of the "
-        f"{pond.depth:.1f} m of water: too shallow for coils, and for what is known of it.",
-    )

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from loopdrift.both_units import both, both_degrees
+from loopdrift.both_units import both
 from loopdrift.comparison import usual
 from loopdrift.comparison.candidate import Candidate, judged, ran
 from loopdrift.well import Well
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
-    from loopdrift.run import Run
     from loopdrift.site import Site
 
 KIND = "well"
@@ -30,7 +29,7 @@ FLOWS = 40
 
 
 def candidate(design: Design, site: Site, years: int) -> Candidate:
-    """Return the least flow of a well with which the limits hold, and the discharge its own."""
+    """Return the least flow of a well with which the limits hold."""
     water = site.groundwater
     if water is None:
         return Candidate(KIND, ("No groundwater is known on this site.",))
@@ -55,14 +54,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     designs = [base.replace(ground_side=_with_flow(largest, float(share))) for share in shares]
     found = judged(designs, years)
     fitted = ran(KIND, found, years)
-    if fitted.fits:
-        # More water leaves it less cold: from the first flow that holds on, what it discharges decides.
-        rest = designs[next(place for place, each in enumerate(designs) if each is found.design) + 1 :]
-        for larger in rest:
-            if fitted.run is None or not _too_cold(fitted.run):
-                break
-            fitted = ran(KIND, judged([larger], years), years)
-    reasons = (*fitted.reasons, *_ruled_out(fitted.run, site))
+    reasons = (*fitted.reasons, *_ruled_out(site))
     return Candidate(KIND, reasons, fitted.run)
 
 
@@ -70,31 +62,11 @@ def _with_flow(well: Well, share: float) -> Well:
     return well if well.flow is None else well.replace(flow=share * well.sustained_yield)
 
 
-def _too_cold(run: Run) -> int:
-    """Return the hours in which the discharge is colder than it may be."""
-    well, hourly = run.design.ground_side, run.hourly
-    if not isinstance(well, Well):
-        return 0
-    runs = hourly["heat_extracted_W"] != 0.0
-    return int((runs & (hourly["discharge_degC"] < well.lowest_discharge)).sum())
-
-
-def _ruled_out(run: Run | None, site: Site) -> Iterator[str]:
-    """Yield what discharge, drawdown, distance and water say against it."""
+def _ruled_out(site: Site) -> Iterator[str]:
+    """Yield what distance and water say against it."""
     water, land = site.groundwater, site.land
     if water is None:
         return
-    if run is not None:
-        cold = _too_cold(run)
-        if cold:
-            least = both_degrees(water.lowest_discharge)
-            yield f"The yield is too small: for {cold:,} hours the discharge is colder than allowed, {least}."
-        fall, available = float(run.hourly["drawdown_m"].max()), water.available_drawdown
-        if available is not None and fall > available:
-            yield (
-                f"The level in the well falls by {both(fall, 'm', '.2f')}; {both(available, 'm', '.2f')} are "
-                "available."
-            )
     apart = water.return_distance
     if apart is not None and land is not None and apart > land.diagonal:
         yield (

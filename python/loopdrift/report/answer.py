@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.both_units import both, both_degrees
 from loopdrift.findings import moment
+from loopdrift.judgement import SUBJECTS
 
 if TYPE_CHECKING:
     from loopdrift.design import Design
@@ -26,8 +27,8 @@ class Margin(NamedTuple):
 
 def answer(run: Run) -> tuple[bool, str]:
     """Return whether the plant holds, and why, in a sentence."""
-    to_look_at = sum(not finding.holds for finding in run.findings)
-    beyond = sum(not margin.holds for margin in margins(run))
+    to_look_at = sum(not finding.holds and not finding.decides for finding in run.findings)
+    beyond = len(run.judgement.broken)
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()
     kept = (
@@ -57,31 +58,14 @@ def bill(cost: Cost) -> str:
 
 def margins(run: Run) -> list[Margin]:
     """Return each limit of the design with what the run came to."""
-    limits, rows = run.design.limits, []
-    year, hour = run.hour_of("coldest")
-    lowest = float(run.yearly["entering_fluid_min_degC"].min())
-    when = moment(run.design, year, hour)
-    if limits.entering_fluid_min is not None:
-        spare = lowest - limits.entering_fluid_min
-        rows.append(_row("Lowest entering fluid", limits.entering_fluid_min, lowest, when, spare))
-    if limits.entering_fluid_max is not None:
-        year, hour = run.hour_of("hottest")
-        highest = float(run.yearly["entering_fluid_max_degC"].max())
-        spare = limits.entering_fluid_max - highest
-        when = moment(run.design, year, hour)
-        rows.append(_row("Highest entering fluid", limits.entering_fluid_max, highest, when, spare))
-    leaving = run.yearly["leaving_fluid_min_degC"]
-    least = run.design.fluid.freezing_point + limits.freezing_margin
-    when = f"year {leaving.idxmin()}"
-    rows.append(
-        _row(
-            "Coldest leaving fluid, with its margin from freezing",
-            least,
-            leaving.min(),
-            when,
-            leaving.min() - least,
-        )
-    )
+    rows = []
+    for each in run.judgement.criteria:
+        if not each.decides:
+            continue
+        when = moment(run.design, each.year, each.hour)
+        apart = f"{each.apart()} {'inside' if each.holds else 'beyond'}"
+        limit, found = each.in_words(each.required), each.in_words(each.actual)
+        rows.append(Margin(SUBJECTS[each.name], limit, found, when, apart, each.holds))
     return rows
 
 
@@ -97,8 +81,3 @@ def asked(design: Design) -> str:
         if kilowatts.any()
     ]
     return f"In a mean year: {'; '.join(parts)}." if parts else "Nothing."
-
-
-def _row(name: str, limit: float, found: float, when: str, spare: float) -> Margin:
-    apart = f"{both(abs(spare), 'K', '.1f')} {'inside' if spare >= 0.0 else 'beyond'}"
-    return Margin(name, both_degrees(limit), both_degrees(found), when, apart, spare >= 0.0)

@@ -26,12 +26,14 @@ YEARLY = {
     "electricity_kWh": ("kWh", "electricity of heat pump and circulation pump"),
     "backup_kWh": ("kWh", "back-up heat"),
     "unmet_cooling_kWh": ("kWh", "unmet cooling"),
-    "seasonal_cop": ("1", "seasonal COP"),
+    "seasonal_cop": ("1", "seasonal COP, NaN in a year without electricity"),
     "hours_running": ("h", "hours with demand"),
     "hours_outside_limits": ("h", "hours with demand outside the limits"),
     "hours_outside_table": ("h", "hours with demand outside the heat pump's table"),
     "hours_near_freezing": ("h", "hours with demand closer to freezing than the margin"),
+    "hours_fluid_too_warm": ("h", "hours with fluid beyond its table of properties, or boiling"),
     "hours_short_of_capacity": ("h", "hours in which the heat pump's capacity falls short"),
+    "limits_broken": ("1", "number of criteria that decide and are broken in the year"),
 }
 """Unit and meaning of each variable with one value a case and year."""
 
@@ -56,10 +58,13 @@ OF_KINDS = {
 """The same of variables that only some kinds of ground side have; NaN in cases of other kinds."""
 
 BY_CASE = {
-    "margin_K": ("K", "least distance to a limit in any hour with demand, negative beyond it"),
+    "margin_K": (
+        "K",
+        "distance to the limit that decides, negative beyond it; 0.1 m, 1 % or 10 h count like 1 K",
+    ),
     "deciding_limit": ("", "limit that is closest, or broken most"),
-    "deciding_year": ("1", "year of the hour that comes closest to a limit"),
-    "deciding_hour": ("h", "hour of that year"),
+    "deciding_year": ("1", "year in which that limit is closest, or broken most"),
+    "deciding_hour": ("h", "hour of that year, NaN for what is measured by year"),
     "failure": ("", "why the case could not be run"),
 }
 """Unit and meaning of each variable with one value a case."""

@@ -56,8 +56,8 @@ def band(
 def broken_probability(dataset: xr.Dataset) -> pd.Series[float]:
     """Return the share of cases in which a limit has been broken by the end of each year.
 
-    The limits are those of the entering fluid and the margin from freezing, in hours with demand. A case that
-    can't be run, as one whose fluid freezes, counts as broken from the first year.
+    The limits are all that decide in `Limits`. A case that can't be run, such as one whose fluid freezes,
+    counts as broken from the first year.
 
     Parameters
     ----------
@@ -71,8 +71,8 @@ def broken_probability(dataset: xr.Dataset) -> pd.Series[float]:
     """
     import pandas as pd
 
-    hours = dataset["hours_outside_limits"] + dataset["hours_near_freezing"]
-    others = [name for name in hours.dims if name != "year"]
-    broken = (hours > 0.0) | (dataset["failure"] != "")
-    by_now = broken.transpose(*others, "year").to_numpy().reshape(-1, hours.sizes["year"]).cumsum(axis=1) > 0
+    limits = dataset["limits_broken"]
+    others = [name for name in limits.dims if name != "year"]
+    broken = (limits > 0.0) | (dataset["failure"] != "")
+    by_now = broken.transpose(*others, "year").to_numpy().reshape(-1, limits.sizes["year"]).cumsum(axis=1) > 0
     return pd.Series(by_now.mean(axis=0), index=dataset.indexes["year"], name="broken_probability")

@@ -11,6 +11,7 @@ mod gate;
 mod ground;
 mod ground_temperature;
 mod heat_pump;
+mod judgement;
 mod loads;
 mod plant;
 mod run;

@@ -10,6 +10,7 @@ use pyo3::types::PyDict;
 use crate::convert::from_python;
 use crate::error::to_python;
 use crate::gate::watched;
+use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
 /// A column of numbers.
@@ -35,13 +36,17 @@ pub type CountColumn = (&'static str, fn(&Year) -> u32);
 /// The columns of the yearly table that count hours.
 pub const COUNT_COLUMNS: &[CountColumn] = &[
     ("hours_running", |y| y.hours_running),
-    ("hours_outside_limits", |y| y.hours_outside_limits),
+    ("hours_outside_limits", Year::hours_outside_limits),
     ("hours_outside_table", |y| y.hours_outside_table),
     ("hours_near_freezing", |y| y.hours_near_freezing),
+    ("hours_fluid_too_warm", |y| y.hours_fluid_too_warm),
     ("hours_short_of_capacity", |y| y.hours_short_of_capacity),
 ];
 
-/// Runs `design` and returns `(hourly columns, yearly columns, errors)`, each a dictionary.
+/// Hourly columns, yearly columns, errors and judgement of a run, each a dictionary.
+type RunTables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>);
+
+/// Runs `design` and returns `(hourly columns, yearly columns, errors, judgement)`.
 #[pyfunction]
 pub fn run<'py>(
     py: Python<'py>,
@@ -49,7 +54,7 @@ pub fn run<'py>(
     loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
-) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
+) -> PyResult<RunTables<'py>> {
     let design: Design = from_python("Design", design)?;
     let loads = loads_from(loads)?;
     let run = watched(py, progress, |watch| run_design(&design, &loads, years, watch))?;
@@ -64,10 +69,7 @@ pub fn check<'py>(design: &Bound<'py, PyDict>, loads: &Bound<'py, PyDict>) -> Py
     design.validate().and_then(|()| design.demands(&loads).map(drop)).map_err(to_python)
 }
 
-fn tables<'py>(
-    py: Python<'py>,
-    run: Run,
-) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>, Bound<'py, PyDict>)> {
+fn tables(py: Python<'_>, run: Run) -> PyResult<RunTables<'_>> {
     let hourly = PyDict::new(py);
     let series = run.hourly;
     for (name, values) in [
@@ -91,6 +93,8 @@ fn tables<'py>(
     for (name, read) in COUNT_COLUMNS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<u32>>().into_pyarray(py))?;
     }
+    let broken: Vec<usize> = (0..run.yearly.len()).map(|year| run.judgement.broken_in(year)).collect();
+    yearly.set_item("limits_broken", broken.into_pyarray(py))?;
     for (name, values) in run.yearly_beside {
         yearly.set_item(name, values.into_pyarray(py))?;
     }
@@ -100,5 +104,5 @@ fn tables<'py>(
     error.set_item("segments", run.error.segments)?;
     error.set_item("steps", run.error.steps)?;
     error.set_item("film", run.error.film)?;
-    Ok((hourly, yearly, error))
+    Ok((hourly, yearly, error, judgement_to_python(py, &run.judgement)?))
 }

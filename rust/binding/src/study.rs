@@ -5,8 +5,8 @@ use std::path::PathBuf;
 
 use loopdrift::design::Design;
 use loopdrift::ground::KeptResponses;
-use loopdrift::loads::HOURS_PER_YEAR;
-use loopdrift::study::{Case, Judgement, Measure, Sized, first_that_holds, least, run_cases as run_designs};
+use loopdrift::judgement::Criterion;
+use loopdrift::study::{Case, Measure, Sized, first_that_holds, least, run_cases as run_designs};
 use numpy::IntoPyArray;
 use numpy::ndarray::Array2;
 use pyo3::prelude::*;
@@ -16,6 +16,7 @@ use serde::de::DeserializeOwned;
 use crate::convert::from_python;
 use crate::error::{InvalidInput, to_python};
 use crate::gate::watched;
+use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
 
@@ -98,6 +99,12 @@ fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables
     for (name, read) in COUNT_COLUMNS {
         column(name, &|year| f64::from(read(year)))?;
     }
+    let broken = |(case, year): (usize, usize)| {
+        let Case { yearly, judgement, .. } = &found[case];
+        let judgement = judgement.as_ref().filter(|_| yearly.is_ok());
+        judgement.map_or(f64::NAN, |judgement| judgement.broken_in(year) as f64)
+    };
+    yearly.set_item("limits_broken", Array2::from_shape_fn((found.len(), years), broken).into_pyarray(py))?;
     let beside: BTreeSet<&str> =
         found.iter().flat_map(|case| &case.yearly_beside).map(|(name, _)| *name).collect();
     for name in beside {
@@ -107,24 +114,25 @@ fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables
         };
         yearly.set_item(name, Array2::from_shape_fn((found.len(), years), value).into_pyarray(py))?;
     }
-    let judgements: Vec<_> = found.iter().map(|case| case.judgement).collect();
-    let number = |read: fn(&Judgement) -> f64| {
-        let values = judgements.iter().map(|judgement| judgement.as_ref().map_or(f64::NAN, read));
+    let deciding: Vec<_> =
+        found.iter().map(|case| case.judgement.as_ref().and_then(|judgement| judgement.deciding())).collect();
+    let number = |read: fn(&Criterion) -> f64| {
+        let values = deciding.iter().map(|criterion| criterion.map_or(f64::NAN, read));
         values.collect::<Vec<f64>>().into_pyarray(py)
     };
     let by_case = PyDict::new(py);
-    by_case.set_item("margin_K", number(|j| j.margin))?;
-    by_case.set_item("deciding_year", number(|j| (j.hour / HOURS_PER_YEAR + 1) as f64))?;
-    by_case.set_item("deciding_hour", number(|j| (j.hour % HOURS_PER_YEAR) as f64))?;
+    by_case.set_item("margin_K", number(Criterion::rank))?;
+    by_case.set_item("deciding_year", number(|c| (c.when.year() + 1) as f64))?;
+    by_case.set_item("deciding_hour", number(|c| c.when.hour().map_or(f64::NAN, |hour| hour as f64)))?;
     let limits: Vec<&str> =
-        judgements.iter().map(|judgement| judgement.map_or("", |judgement| judgement.limit.name())).collect();
+        deciding.iter().map(|criterion| criterion.map_or("", |criterion| criterion.name)).collect();
     by_case.set_item("deciding_limit", limits)?;
     let failures = found.iter().map(|case| case.yearly.as_ref().err().map(ToString::to_string)).collect();
     Ok((yearly, by_case, failures))
 }
 
-/// Value, `(margin, limit, year, hour)` or `None`, number of runs, and why the greatest value can't be run or `None`.
-type PySized<T> = (T, Option<(f64, &'static str, usize, usize)>, usize, Option<String>);
+/// Value, judgement, number of runs, and why the greatest value can't be run or `None`.
+type PySized<'py, T> = (T, Bound<'py, PyDict>, usize, Option<String>);
 
 /// The least depth, length or spacing with which all limits hold.
 #[pyfunction]
@@ -139,13 +147,14 @@ pub fn size_measure<'py>(
     loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
-) -> PyResult<PySized<f64>> {
+) -> PyResult<PySized<'py, f64>> {
     let design: Design = from_python("Design", design)?;
     let loads = loads_from(loads)?;
     let measure = Measure::named(measure).map_err(to_python)?;
     let range = between.0..=between.1;
-    watched(py, progress, |watch| least(&design, &loads, years, measure, &range, resolution, watch))
-        .map(to_tuple)
+    let sized =
+        watched(py, progress, |watch| least(&design, &loads, years, measure, &range, resolution, watch))?;
+    to_tuple(py, sized)
 }
 
 /// The first of several designs with which all limits hold.
@@ -156,13 +165,14 @@ pub fn size_among<'py>(
     loads: &Bound<'py, PyDict>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
-) -> PyResult<PySized<usize>> {
+) -> PyResult<PySized<'py, usize>> {
     let designs = designs.iter().map(|design| from_python("Design", design)).collect::<PyResult<Vec<_>>>()?;
     let loads = loads_from(loads)?;
-    watched(py, progress, |watch| first_that_holds(&designs, &loads, years, watch)).map(to_tuple)
+    let sized = watched(py, progress, |watch| first_that_holds(&designs, &loads, years, watch))?;
+    to_tuple(py, sized)
 }
 
-fn to_tuple<T>(sized: Sized<T>) -> PySized<T> {
-    let at = |j: Judgement| (j.margin, j.limit.name(), j.hour / HOURS_PER_YEAR + 1, j.hour % HOURS_PER_YEAR);
-    (sized.value, sized.judgement.map(at), sized.runs, sized.refusal.map(|error| error.to_string()))
+fn to_tuple<T>(py: Python<'_>, sized: Sized<T>) -> PyResult<PySized<'_, T>> {
+    let judgement = judgement_to_python(py, &sized.judgement)?;
+    Ok((sized.value, judgement, sized.runs, sized.refusal.map(|error| error.to_string())))
 }

@@ -15,6 +15,7 @@ pub mod ground_side;
 pub mod heat_pump;
 pub mod history;
 pub mod hourly;
+pub mod judgement;
 pub mod lanes;
 pub mod limits;
 pub mod loads;

@@ -5,8 +5,9 @@ use serde::{Deserialize, Serialize};
 use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
-/// Limits that a run is judged by; hours beyond them are counted, not changed.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+/// Limits that a run is judged by; hours beyond them are counted, not changed. What else a run is judged by stands in
+/// [`judgement`](crate::judgement).
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
     /// Lowest entering fluid temperature allowed [degC].
@@ -15,6 +16,14 @@ pub struct Limits {
     pub entering_fluid_max: Option<f64>,
     /// Least distance of the lowest leaving fluid temperature from the freezing point [K].
     pub freezing_margin: f64,
+    /// Lowest temperature allowed of the bore wall, or of the soil at the pipes of trenches [degC].
+    pub wall_min: Option<f64>,
+    /// Most back-up heat of a year allowed, over all heat of the year.
+    pub backup_share: Option<f64>,
+    /// Most unmet cooling of a year allowed, over all cooling of the year.
+    pub unmet_cooling_share: Option<f64>,
+    /// Most hours of a year allowed with demand and an entering fluid outside the heat pump's table [h].
+    pub hours_outside_table: Option<f64>,
 }
 
 impl Quantified for Limits {
@@ -23,6 +32,10 @@ impl Quantified for Limits {
         Quantity::new("entering_fluid_min", "degC", -50.0, 60.0, |l| l.entering_fluid_min),
         Quantity::new("entering_fluid_max", "degC", -50.0, 100.0, |l| l.entering_fluid_max),
         Quantity::new("freezing_margin", "K", 0.0, 50.0, |l| Some(l.freezing_margin)),
+        Quantity::new("wall_min", "degC", -50.0, 60.0, |l| l.wall_min),
+        Quantity::new("backup_share", "", 0.0, 1.0, |l| l.backup_share),
+        Quantity::new("unmet_cooling_share", "", 0.0, 1.0, |l| l.unmet_cooling_share),
+        Quantity::new("hours_outside_table", "h", 0.0, 8760.0, |l| l.hours_outside_table),
     ];
 }
 
@@ -41,13 +54,6 @@ impl Limits {
             _ => Ok(()),
         }
     }
-
-    /// Whether an entering fluid temperature [degC] is within the limits.
-    #[must_use]
-    pub fn allow(&self, entering_fluid: f64) -> bool {
-        self.entering_fluid_min.is_none_or(|least| entering_fluid >= least)
-            && self.entering_fluid_max.is_none_or(|most| entering_fluid <= most)
-    }
 }
 
 #[cfg(test)]
@@ -55,16 +61,14 @@ mod tests {
     use super::*;
 
     fn limits(entering_fluid_min: Option<f64>, entering_fluid_max: Option<f64>) -> Limits {
-        Limits { entering_fluid_min, entering_fluid_max, freezing_margin: 3.0 }
+        Limits { entering_fluid_min, entering_fluid_max, freezing_margin: 3.0, ..Limits::default() }
     }
 
     #[test]
     fn either_limit_may_be_left_out() {
         assert!(limits(None, None).validate().is_ok());
-        assert!(limits(None, None).allow(-80.0));
-        assert!(!limits(Some(-1.0), None).allow(-1.1));
-        assert!(!limits(None, Some(35.0)).allow(35.1));
-        assert!(limits(Some(-1.0), Some(35.0)).allow(35.0));
+        assert!(limits(Some(-1.0), None).validate().is_ok());
+        assert!(limits(None, Some(35.0)).validate().is_ok());
     }
 
     #[test]

@@ -6,6 +6,7 @@ use crate::ground::Shape;
 use crate::ground_side::conduction::RunError;
 use crate::ground_side::{Column, Found, ReadyGroundSide};
 use crate::hourly::Hourly;
+use crate::judgement::Judgement;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
@@ -24,6 +25,8 @@ pub struct Run {
     pub yearly_beside: Vec<Column>,
     /// Largest errors of the temperatures.
     pub error: RunError,
+    /// How it stands to what it must keep to.
+    pub judgement: Judgement,
 }
 
 /// Simulates `years` years, the loads repeating as often as they must.
@@ -38,8 +41,9 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let mut hourly = Hourly::zeros(hours);
     let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
     let (stepped, found) = ground_side.run(&course, &mut hourly, watch)?;
+    let Found { wall, error, beside, yearly: yearly_beside, criteria } = found;
+    let judgement = Judgement::of(design, stepped.told(), criteria);
     let yearly = stepped.liquid()?.years;
-    let Found { wall, error, beside, yearly: yearly_beside } = found;
     hourly.wall = wall;
-    Ok(Run { hourly, beside, yearly, yearly_beside, error })
+    Ok(Run { hourly, beside, yearly, yearly_beside, error, judgement })
 }

@@ -9,9 +9,10 @@ mod cases;
 use loopdrift::design::Design;
 use loopdrift::heat_pump::{Demand, LoadSide};
 use loopdrift::hourly::Hourly;
+use loopdrift::judgement::When;
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
 use loopdrift::run::{Run, run};
-use loopdrift::study::{Limit, run_cases};
+use loopdrift::study::run_cases;
 use loopdrift::watch::Watch;
 use loopdrift::yearly::Year;
 
@@ -30,6 +31,12 @@ fn design() -> Design {
     design.limits.entering_fluid_max = Some(13.0);
     design.fluid.freezing_point = -6.0;
     design.limits.freezing_margin = 11.0;
+    let fluid = &mut design.fluid;
+    for values in
+        [&mut fluid.density, &mut fluid.heat_capacity, &mut fluid.conductivity, &mut fluid.viscosity]
+    {
+        values.truncate(36);
+    }
     design.start_month = 5;
     design
 }
@@ -85,9 +92,19 @@ fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) ->
         backup_kwh: kwh(&|hour| backup[hour]),
         unmet_cooling_kwh: kwh(&|hour| unmet[hour]),
         hours_running: count(&|_| true),
-        hours_outside_limits: count(&|hour| !design.limits.allow(entering[hour])),
+        hours_below_limit: count(&|hour| {
+            design.limits.entering_fluid_min.is_some_and(|least| entering[hour] < least)
+        }),
+        hours_above_limit: count(&|hour| {
+            design.limits.entering_fluid_max.is_some_and(|most| entering[hour] > most)
+        }),
         hours_outside_table: count(&|hour| is_outside_table(design, demand(hour), entering[hour])),
         hours_near_freezing: count(&|hour| leaving[hour] < 5.0),
+        hours_fluid_too_warm: hours()
+            .filter(|&hour| {
+                !demand(hour).is_idle() && entering[hour].max(leaving[hour]) > design.fluid.highest()
+            })
+            .count() as u32,
         hours_short_of_capacity: count(&|hour| backup[hour] > 0.0 || unmet[hour] > 0.0),
     }
 }
@@ -103,9 +120,11 @@ fn years_are_the_sums_of_their_hours() {
         let counts = |year: &Year| {
             [
                 year.hours_running,
-                year.hours_outside_limits,
+                year.hours_below_limit,
+                year.hours_above_limit,
                 year.hours_outside_table,
                 year.hours_near_freezing,
+                year.hours_fluid_too_warm,
                 year.hours_short_of_capacity,
             ]
         };
@@ -146,13 +165,16 @@ fn the_hour_that_decides_is_the_first_of_the_closest() {
         .flat_map(|hour| {
             let (entering, leaving) = (hourly.entering_fluid[hour], hourly.leaving_fluid[hour]);
             [
-                (entering - 6.0, Limit::EnteringFluidMin, hour),
-                (13.0 - entering, Limit::EnteringFluidMax, hour),
-                (leaving - 5.0, Limit::FreezingMargin, hour),
+                (entering - 6.0, "entering_fluid_min", hour),
+                (13.0 - entering, "entering_fluid_max", hour),
+                (leaving - 5.0, "freezing_margin", hour),
+                (15.0 - entering.max(leaving), "fluid_max", hour),
             ]
         });
     let closest = margins.reduce(|a, b| if b.0 < a.0 { b } else { a }).unwrap();
     let cases = run_cases(std::slice::from_ref(&design), &loads, YEARS, None, &Watch::default()).unwrap();
-    let found = cases[0].judgement.unwrap();
-    assert_eq!((found.margin, found.limit, found.hour), closest);
+    let judgement = cases[0].judgement.as_ref().unwrap();
+    let found = judgement.deciding().unwrap();
+    assert_eq!((found.margin(), found.name, found.when), (closest.0, closest.1, When::Hour(closest.2)));
+    assert!(!judgement.holds());
 }

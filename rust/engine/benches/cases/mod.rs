@@ -65,6 +65,7 @@ pub fn design() -> Design {
             entering_fluid_min: Some(-5.0),
             entering_fluid_max: Some(35.0),
             freezing_margin: 3.0,
+            ..Limits::default()
         },
         start_month: 1,
     }

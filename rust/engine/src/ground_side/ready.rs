@@ -10,6 +10,7 @@ use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
 use crate::hourly::Hourly;
+use crate::judgement::{Criterion, Judgement};
 use crate::stepper::Course;
 use crate::watch::Watch;
 use crate::yearly::Told;
@@ -38,6 +39,8 @@ pub struct Found {
     pub beside: Vec<Column>,
     /// Columns of the yearly table that only this kind of ground side has.
     pub yearly: Vec<Column>,
+    /// What the run is judged by besides fluid and heat pump.
+    pub criteria: Vec<Criterion>,
 }
 
 impl ReadyGroundSide {
@@ -71,15 +74,24 @@ impl ReadyGroundSide {
         responses.map(Self::Conduction)
     }
 
-    /// Steps `hours` hours of a design from rest.
+    /// Steps `hours` hours of a design from rest: what the years and the design's limits need, without cautions of the ground side.
     ///
     /// # Errors
     /// [`Error::Stopped`] when the watch says so.
     pub fn step(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
         match self {
-            Self::Conduction(responses) => step_alone(responses, course, hours, None, watch),
-            Self::Pond(pond) => step_hour_by_hour(&mut pond.at_rest(hours), course, hours, None, watch),
-            Self::Well(well) => step_hour_by_hour(&mut well.at_rest(hours), course, hours, None, watch),
+            Self::Conduction(responses) if course.designs[0].limits.wall_min.is_none() => {
+                step_alone(responses, course, hours, None, watch)
+            }
+            Self::Pond(pond) => {
+                let mut memory = pond.at_rest(hours);
+                let stepped = step_hour_by_hour(&mut memory, course, hours, None, watch)?;
+                Ok(Stepped { criteria: memory.criteria(), ..stepped })
+            }
+            Self::Conduction(_) | Self::Well(_) => {
+                let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
+                Ok(Stepped { criteria: found.criteria, ..stepped })
+            }
         }
     }
 
@@ -104,7 +116,8 @@ impl ReadyGroundSide {
                 let mut stepped = stepped?;
                 let (wall, error) = check.wall_and_error(hourly);
                 let yearly = std::mem::take(&mut stepped.columns);
-                Ok((stepped, Found { wall, error, beside: Vec::new(), yearly }))
+                let criteria = Criterion::of_wall(&course.designs[0].limits, &wall).into_iter().collect();
+                Ok((stepped, Found { wall, error, beside: Vec::new(), yearly, criteria }))
             }
             Self::Pond(pond) => {
                 let mut memory = pond.at_rest(hours);
@@ -129,11 +142,13 @@ impl ReadyGroundSide {
     /// # Errors
     /// As there.
     pub fn step_for_years(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
-        if let Self::Conduction(_) = self {
+        if let Self::Conduction(_) = self
+            && course.designs[0].limits.wall_min.is_none()
+        {
             return self.step(course, hours, watch);
         }
         let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
-        Ok(Stepped { columns: found.yearly, ..stepped })
+        Ok(Stepped { columns: found.yearly, criteria: found.criteria, ..stepped })
     }
 }
 
@@ -143,18 +158,27 @@ pub struct Stepped {
     told: Told,
     /// Columns of the yearly table that only this kind of ground side has, as far as stepping tells them.
     pub columns: Vec<Column>,
+    /// What the ground side adds to what the design is judged by.
+    pub criteria: Vec<Criterion>,
 }
 
 impl Stepped {
     /// What was found of each of several designs.
     pub(super) fn each(told: Vec<Told>, columns: Vec<Vec<Column>>) -> Vec<Self> {
-        told.into_iter().zip(columns).map(|(told, columns)| Self { told, columns }).collect()
+        let each = |(told, columns)| Self { told, columns, criteria: Vec::new() };
+        told.into_iter().zip(columns).map(each).collect()
     }
 
     /// What the hours came to, as if a fluid that froze had stayed liquid.
     #[must_use]
     pub fn told(&self) -> &Told {
         &self.told
+    }
+
+    /// How the design stands to what it must keep to.
+    #[must_use]
+    pub fn judged(&mut self, design: &Design) -> Judgement {
+        Judgement::of(design, &self.told, std::mem::take(&mut self.criteria))
     }
 
     /// What the hours came to.

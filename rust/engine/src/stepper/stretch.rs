@@ -12,6 +12,8 @@ pub struct Stretch<const H: usize> {
     cooling: ModeHours<H>,
     /// Heat that goes into the loop past the heat pump [W].
     pub besides: [f64; H],
+    /// Whether the fluid circulates in any of the hours.
+    pub any_circulates: bool,
     /// One where the fluid circulates, zero where it doesn't.
     pub circulates: [f64; H],
     /// The same, where it does so for the heat pump alone.
@@ -52,6 +54,7 @@ impl<const H: usize> Stretch<H> {
             heating: mode(|demand| demand.heating, |demand| demand.heating_side),
             cooling: mode(|demand| demand.cooling, |demand| demand.cooling_side),
             besides: demands.map(|demand| demand.recharge - demand.recovered),
+            any_circulates: demands.iter().any(|demand| !demand.is_idle()),
             circulates: one_where(|demand| !demand.is_idle()),
             circulates_for_heat_pump: one_where(|demand| demand.recharge == 0.0 && !demand.is_idle()),
             runs: one_where(Demand::asks_heat_pump),

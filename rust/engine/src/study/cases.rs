@@ -4,7 +4,6 @@ use std::mem::take;
 
 use rayon::prelude::*;
 
-use super::judgement::Judgement;
 use super::shapes::Shapes;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
@@ -12,6 +11,7 @@ use crate::ground::KeptResponses;
 use crate::ground_side::conduction::{Responses, step_together};
 use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide, Stepped};
 use crate::heat_pump::Demand;
+use crate::judgement::Judgement;
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
@@ -24,8 +24,8 @@ pub struct Case {
     pub yearly: Result<Vec<Year>, Error>,
     /// Columns of the same rows that only the design's kind of ground side has; none without a run.
     pub yearly_beside: Vec<Column>,
-    /// The hour that comes closest to a limit, or goes farthest beyond one; `None` without demand or without a run. Where the
-    /// fluid freezes it is the hour that would, if the fluid stayed liquid.
+    /// How the case stands to what it must keep to; `None` without a run. Where the fluid freezes it is that of a fluid which stays
+    /// liquid.
     pub judgement: Option<Judgement>,
 }
 
@@ -35,7 +35,7 @@ impl Case {
     }
 
     fn of(design: &Design, mut stepped: Stepped) -> Self {
-        let judgement = stepped.told().extremes.map(|extremes| Judgement::of(design, &extremes));
+        let judgement = Some(stepped.judged(design));
         let yearly_beside = take(&mut stepped.columns);
         match stepped.liquid() {
             Ok(told) => Self { yearly: Ok(told.years), yearly_beside, judgement },
@@ -108,7 +108,7 @@ impl Study<'_> {
         let (mut together, mut loops) = (Vec::new(), Vec::new());
         for &design in designs {
             cases.push(match self.prepare(design) {
-                Ok(ReadyGroundSide::Conduction(responses)) => {
+                Ok(ReadyGroundSide::Conduction(responses)) if design.limits.wall_min.is_none() => {
                     together.push(design);
                     loops.push(responses);
                     None

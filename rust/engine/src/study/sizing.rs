@@ -4,12 +4,12 @@ use std::ops::RangeInclusive;
 
 use rayon::prelude::*;
 
-use super::judgement::Judgement;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::{Shape, closest};
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::{GroundSideKind, ReadyGroundSide};
+use crate::judgement::{Criterion, Judgement};
 use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::watch::Watch;
@@ -101,8 +101,8 @@ impl Measure {
 pub struct Sized<T> {
     /// The least value that holds, or the one that comes closest where none does.
     pub value: T,
-    /// The hour that decides with that value; `None` without demand.
-    pub judgement: Option<Judgement>,
+    /// How the design stands with that value.
+    pub judgement: Judgement,
     /// Hourly coupled runs that it took.
     pub runs: usize,
     /// Why the greatest value can't be run, where it was tried and can't.
@@ -113,7 +113,7 @@ impl<T> Sized<T> {
     /// Whether all limits hold in every hour.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.judgement.is_none_or(|judgement| judgement.holds())
+        self.judgement.holds()
     }
 }
 
@@ -194,7 +194,7 @@ pub fn first_that_holds(
 /// A value and what its run came to.
 struct Tried<T> {
     value: T,
-    found: Result<Option<Judgement>, Error>,
+    found: Result<Judgement, Error>,
 }
 
 impl<T> Tried<T> {
@@ -202,10 +202,10 @@ impl<T> Tried<T> {
         self.margin() >= 0.0
     }
 
-    /// Distance to the closest limit [K]; infinitely far beyond it where there can be no run.
+    /// Distance to the closest limit [K, or what ranks like it]; infinitely far beyond it where there can be no run.
     fn margin(&self) -> f64 {
         match &self.found {
-            Ok(judgement) => judgement.map_or(f64::INFINITY, |judgement| judgement.margin),
+            Ok(judgement) => judgement.deciding().map_or(f64::INFINITY, Criterion::rank),
             Err(_) => f64::NEG_INFINITY,
         }
     }
@@ -239,11 +239,11 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
 }
 
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
-fn judge(design: &Design, loads: &Loads, hours: usize) -> Result<Option<Judgement>, Error> {
+fn judge(design: &Design, loads: &Loads, hours: usize) -> Result<Judgement, Error> {
     let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
     let course = Course { designs: &[design], demands: &design.demands(loads)? };
-    let stepped = ground_side.step(&course, hours, &Watch::default())?;
-    Ok(stepped.told().extremes.map(|extremes| Judgement::of(design, &extremes)))
+    let mut stepped = ground_side.step(&course, hours, &Watch::default())?;
+    Ok(stepped.judged(design))
 }
 
 /// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.

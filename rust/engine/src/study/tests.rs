@@ -10,6 +10,7 @@ use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::well::{Aquifer, Well};
 use crate::heat_pump::{HeatPump, Mode};
+use crate::judgement::{Criterion, When};
 use crate::limits::Limits;
 use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::run::run;
@@ -46,6 +47,7 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
             entering_fluid_min: Some(-1.0),
             entering_fluid_max: Some(30.0),
             freezing_margin: 3.0,
+            ..Limits::default()
         },
         start_month: 1,
     }
@@ -128,16 +130,22 @@ fn a_case_that_fails_leaves_the_others_alone() {
     assert_eq!(fields, expected);
 }
 
+fn hour_of(criterion: &Criterion) -> usize {
+    let When::Hour(hour) = criterion.when else { panic!("{} has no hour", criterion.name) };
+    hour
+}
+
 #[test]
 fn a_case_that_freezes_is_judged_as_if_it_did_not() {
     let mut designs = vec![design(2.1, 100.0, 6.0); 2];
     designs[0].fluid.freezing_point = 1.0;
     let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
-    let [frozen, liquid] = [0, 1].map(|case| cases[case].judgement.unwrap());
+    let [frozen, liquid] =
+        [0, 1].map(|case| cases[case].judgement.as_ref().unwrap().deciding().unwrap().clone());
     assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
-    assert_eq!((frozen.limit, liquid.limit), (Limit::FreezingMargin, Limit::EnteringFluidMin));
+    assert_eq!((frozen.name, liquid.name), ("freezing_margin", "entering_fluid_min"));
     let coldest = run(&designs[1], &loads(), YEARS, &Watch::default()).unwrap();
-    assert_eq!(frozen.margin, coldest.hourly.leaving_fluid[frozen.hour] - 4.0);
+    assert_eq!(frozen.margin(), coldest.hourly.leaving_fluid[hour_of(&frozen)] - 4.0);
 }
 
 #[test]
@@ -147,12 +155,13 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
     let case =
         run_cases(std::slice::from_ref(&design), &loads(), YEARS, None, &Watch::default()).unwrap().remove(0);
     let judgement = case.judgement.unwrap();
-    assert_eq!(judgement.limit, Limit::EnteringFluidMin);
-    assert_eq!(judgement.margin, run.hourly.entering_fluid[judgement.hour] + 1.0);
+    let deciding = judgement.deciding().unwrap();
+    assert_eq!(deciding.name, "entering_fluid_min");
+    assert_eq!(deciding.margin(), run.hourly.entering_fluid[hour_of(deciding)] + 1.0);
     let heating = |hour: usize| run.hourly.electricity[hour] > 0.0;
     let lowest =
         (0..run.hourly.len()).filter(|&hour| heating(hour)).map(|hour| run.hourly.entering_fluid[hour]);
-    assert_eq!(judgement.margin, lowest.fold(f64::INFINITY, f64::min) + 1.0);
+    assert_eq!(deciding.margin(), lowest.fold(f64::INFINITY, f64::min) + 1.0);
 }
 
 #[test]

@@ -15,6 +15,8 @@ pub(super) struct Bounds<N: Lanes> {
     leaving_min: N,
     /// Where the fluids freeze [degC].
     pub freezing_point: N,
+    /// Highest temperatures at which the fluids are what they are taken for [degC].
+    pub fluid_max: N,
     /// What an entering fluid temperature must pass before any count changes.
     inner_min: N,
     inner_max: N,
@@ -39,6 +41,7 @@ impl<N: Lanes> Bounds<N> {
             entering_max: each(&limit_max),
             leaving_min: each(&|design| design.fluid.freezing_point + design.limits.freezing_margin),
             freezing_point: each(&|design| design.fluid.freezing_point),
+            fluid_max: each(&|design| design.fluid.highest()),
             inner_min: each(&inner_min),
             inner_max: each(&inner_max),
             heat_pumps: course.heat_pumps(abreast),
@@ -53,10 +56,16 @@ impl<N: Lanes> Bounds<N> {
         self.leaves_tables || entering.or(coldest_leaving.is_below(self.leaving_min)).any()
     }
 
-    /// Where an entering fluid temperature [degC] is outside the limits.
+    /// Where an entering fluid temperature [degC] is below the lower limit.
     #[inline(always)]
-    pub fn is_outside_limits(&self, entering: N) -> N::Mask {
-        entering.is_below(self.entering_min).or(self.entering_max.is_below(entering))
+    pub fn is_below_limit(&self, entering: N) -> N::Mask {
+        entering.is_below(self.entering_min)
+    }
+
+    /// Where it is above the upper limit.
+    #[inline(always)]
+    pub fn is_above_limit(&self, entering: N) -> N::Mask {
+        self.entering_max.is_below(entering)
     }
 
     /// Where it is outside the heat pump's table.

@@ -63,12 +63,14 @@ pub(super) struct SoFar<N> {
     /// Of the temperatures with their signs changed.
     warmest_entering: Least<N>,
     coldest_leaving: Least<N>,
+    /// Of the temperatures of fluid that circulates, with their signs changed.
+    warmest_fluid: Least<N>,
 }
 
 impl<N: Lanes> SoFar<N> {
     pub fn none(zero: N) -> Self {
         let none = Least::none(zero);
-        Self { coldest_entering: none, warmest_entering: none, coldest_leaving: none }
+        Self { coldest_entering: none, warmest_entering: none, coldest_leaving: none, warmest_fluid: none }
     }
 
     /// Whether a stretch may hold anything new that is this cold or warm.
@@ -97,6 +99,36 @@ impl<N: Lanes> SoFar<N> {
             self.warmest_entering.take(where_it_runs(-entering), hour);
             self.coldest_leaving.take(where_it_runs(abreast.part(&moments.leaving_fluid, part)), hour);
         }
+    }
+
+    /// Whether a stretch may hold fluid warmer than any before.
+    #[inline(always)]
+    pub fn may_be_warmer(&self, warmest: N) -> bool {
+        (-warmest).is_below(self.warmest_fluid.value).any()
+    }
+
+    /// Looks through the hours of a stretch in which the fluid circulates for the warmest.
+    #[inline(never)]
+    pub fn look_for_warmest<A: Abreast<Wide = N>, const H: usize>(
+        &mut self,
+        abreast: A,
+        first: usize,
+        stretch: &Stretch<H>,
+        moments: &Moments<A::Designs, H>,
+    ) {
+        for part in 0..A::parts(H) {
+            let hour = N::each(abreast.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
+            let circulates = hour.like(0.0).is_below(abreast.shared(&stretch.circulates, part));
+            let entering = abreast.part(&moments.entering_fluid, part);
+            let warmest = entering.max(abreast.part(&moments.leaving_fluid, part));
+            self.warmest_fluid.take((-warmest).or_else(circulates, hour.like(f64::INFINITY)), hour);
+        }
+    }
+
+    /// The warmest fluid of a design; `None` where it never circulated.
+    pub fn warmest_fluid<A: Abreast<Wide = N>>(&self, design: usize) -> Option<Moment> {
+        let warmest = self.warmest_fluid.of_lanes(A::lanes_of(design));
+        warmest.temperature.is_finite().then_some(Moment { temperature: -warmest.temperature, ..warmest })
     }
 
     /// Those of a design; `None` where the heat pump never ran.

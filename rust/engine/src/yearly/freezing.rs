@@ -1,5 +1,6 @@
 //! Fluid that freezes.
 
+use super::extremes::Moment;
 use crate::error::Error;
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
@@ -14,6 +15,12 @@ pub struct Freezing {
 }
 
 impl Freezing {
+    /// The leaving fluid then.
+    #[must_use]
+    pub fn moment(&self) -> Moment {
+        Moment { temperature: self.leaving_fluid, hour: self.hour }
+    }
+
     /// Notes the hours of a stretch in which the fluid of a design froze while it circulated, unless it did before.
     #[cold]
     #[inline(never)]

@@ -1,7 +1,7 @@
 //! The hours of a run gathered while they pass.
 
 use super::bounds::Bounds;
-use super::extremes::{Extremes, SoFar};
+use super::extremes::{Extremes, Moment, SoFar};
 use super::freezing::Freezing;
 use super::loads::{Asked, asked_by_year};
 use super::year::Year;
@@ -18,6 +18,8 @@ pub struct Told {
     pub years: Vec<Year>,
     /// `None` where the heat pump never ran.
     pub extremes: Option<Extremes>,
+    /// Warmest fluid that circulated; `None` where it never did.
+    pub warmest_fluid: Option<Moment>,
     /// When the fluid froze, after which it went on as if it had stayed liquid.
     pub freezing: Option<Freezing>,
 }
@@ -53,9 +55,11 @@ struct Gathered<N> {
     entering_max: N,
     leaving_min: N,
     /// Counts of hours.
-    outside_limits: N,
+    below_limit: N,
+    above_limit: N,
     outside_table: N,
     near_freezing: N,
+    fluid_too_warm: N,
     short_of_capacity: N,
 }
 
@@ -72,9 +76,11 @@ impl<N: Lanes> Gathered<N> {
             electricity: none,
             backup: none,
             unmet_cooling: none,
-            outside_limits: zero,
+            below_limit: zero,
+            above_limit: zero,
             outside_table: zero,
             near_freezing: zero,
+            fluid_too_warm: zero,
             short_of_capacity: zero,
         }
     }
@@ -99,9 +105,11 @@ impl<N: Lanes> Gathered<N> {
             backup_kwh,
             unmet_cooling_kwh,
             hours_running: asked.hours_running,
-            hours_outside_limits: count(self.outside_limits),
+            hours_below_limit: count(self.below_limit),
+            hours_above_limit: count(self.above_limit),
             hours_outside_table: count(self.outside_table),
             hours_near_freezing: count(self.near_freezing),
+            hours_fluid_too_warm: count(self.fluid_too_warm),
             hours_short_of_capacity: count(self.short_of_capacity),
         }
     }
@@ -129,6 +137,7 @@ impl<A: Abreast> Tally<A> {
         let told = |(design, (years, freezing))| Told {
             years,
             extremes: self.so_far.of_design::<A>(design),
+            warmest_fluid: self.so_far.warmest_fluid::<A>(design),
             freezing,
         };
         self.years.into_iter().zip(self.freezing).enumerate().map(told).collect()
@@ -145,9 +154,25 @@ impl<A: Abreast> Tally<A> {
             let leaving = abreast.part(&moments.leaving_fluid, part);
             let outside_table = bounds.is_outside_table(entering, &stretch.asked(abreast, part));
             let year = &mut self.year;
-            year.outside_limits = year.outside_limits + hours(bounds.is_outside_limits(entering));
+            year.below_limit = year.below_limit + hours(bounds.is_below_limit(entering));
+            year.above_limit = year.above_limit + hours(bounds.is_above_limit(entering));
             year.outside_table = year.outside_table + hours(outside_table);
             year.near_freezing = year.near_freezing + hours(bounds.is_near_freezing(leaving));
+        }
+    }
+
+    /// Counts the hours of a stretch in which fluid circulates that is too warm.
+    #[cold]
+    #[inline(never)]
+    fn count_too_warm<const H: usize>(&mut self, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
+        let abreast = self.abreast;
+        for part in 0..A::parts(H) {
+            let circulates = abreast.shared(&stretch.circulates, part);
+            let entering = abreast.part(&moments.entering_fluid, part);
+            let warmest = entering.max(abreast.part(&moments.leaving_fluid, part));
+            let is_too_warm = self.bounds.fluid_max.is_below(warmest);
+            let count = &mut self.year.fluid_too_warm;
+            *count = *count + circulates.or_else(is_too_warm, circulates.like(0.0));
         }
     }
 
@@ -192,7 +217,7 @@ impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
         let (abreast, year) = (self.abreast, &mut self.year);
         let zero = A::Wide::all(abreast.of_wide(), 0.0);
         let (mut coldest, mut warmest) = (zero.like(f64::INFINITY), zero.like(f64::NEG_INFINITY));
-        let (mut coldest_leaving, mut short) = (coldest, zero);
+        let (mut coldest_leaving, mut warmest_leaving, mut short) = (coldest, warmest, zero);
         for part in 0..A::parts(H) {
             let place = A::place(first, part);
             let entering = abreast.part(&moments.entering_fluid, part);
@@ -200,7 +225,9 @@ impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
             let electricity = abreast.part(&moments.electricity, part);
             coldest = coldest.min(entering);
             warmest = warmest.max(entering);
-            coldest_leaving = coldest_leaving.min(abreast.part(&moments.leaving_fluid, part));
+            let leaving = abreast.part(&moments.leaving_fluid, part);
+            coldest_leaving = coldest_leaving.min(leaving);
+            warmest_leaving = warmest_leaving.max(leaving);
             year.entering[place] = year.entering[place] + entering;
             year.extracted[place] = year.extracted[place] + heat.max(zero);
             year.rejected[place] = year.rejected[place] + (-heat).max(zero);
@@ -227,6 +254,13 @@ impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
             if self.so_far.may_change(coldest, warmest, coldest_leaving) {
                 self.so_far.look_through(abreast, first, stretch, moments);
             }
+        }
+        let warmest_fluid = warmest.max(warmest_leaving);
+        if stretch.any_circulates && self.so_far.may_be_warmer(warmest_fluid) {
+            self.so_far.look_for_warmest(abreast, first, stretch, moments);
+        }
+        if self.bounds.fluid_max.is_below(warmest_fluid).any() {
+            self.count_too_warm(stretch, moments);
         }
         let freezing_point = self.bounds.freezing_point;
         if coldest_leaving.is_below(freezing_point).any() {

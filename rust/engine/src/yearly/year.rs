@@ -27,17 +27,27 @@ pub struct Year {
     pub unmet_cooling_kwh: f64,
     /// Hours in which the heat pump runs.
     pub hours_running: u32,
-    /// Hours in which it runs with an entering fluid temperature outside the limits.
-    pub hours_outside_limits: u32,
+    /// Hours in which it runs with an entering fluid temperature below the lower limit.
+    pub hours_below_limit: u32,
+    /// Hours in which it runs with an entering fluid temperature above the upper limit.
+    pub hours_above_limit: u32,
     /// Hours in which it runs with an entering fluid temperature outside the heat pump's table.
     pub hours_outside_table: u32,
     /// Hours in which it runs with a leaving fluid temperature closer to freezing than the margin.
     pub hours_near_freezing: u32,
+    /// Hours in which fluid circulates that is warmer than [`Fluid::highest`](crate::fluid::Fluid::highest).
+    pub hours_fluid_too_warm: u32,
     /// Hours in which the heat pump's capacity fell short of the demand.
     pub hours_short_of_capacity: u32,
 }
 
 impl Year {
+    /// Hours in which the heat pump runs with an entering fluid temperature outside the limits.
+    #[must_use]
+    pub fn hours_outside_limits(&self) -> u32 {
+        self.hours_below_limit + self.hours_above_limit
+    }
+
     /// Heat and cold delivered by the heat pump over the electricity of heat pump and pumps; back-up heat left out.
     ///
     /// NaN in a year without electricity.

@@ -112,6 +112,11 @@ impl Body {
         self.bed.deep
     }
 
+    /// Greatest depth of the water [m].
+    pub fn depth(&self) -> f64 {
+        self.basin.depth()
+    }
+
     /// Thickness of ice spread over the whole surface [m].
     #[inline(always)]
     pub fn ice_thickness(&self, ice: f64) -> f64 {

@@ -10,6 +10,13 @@ use crate::bore::exchanged_along;
 use crate::ground_side::conduction::RunError;
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
+use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
+
+/// Share of a pond's depth beyond which ice reaches the coils and leaves no room for the layers of the model.
+const SHARE_OF_ICE: f64 = 0.8;
+
+/// Temperature of the water at the coils below which it is near freezing [degC].
+const NEAR_FREEZING: f64 = 1.0;
 
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
@@ -132,9 +139,24 @@ impl PondMemory<'_> {
     pub fn found(self, heat: &[f64]) -> Found {
         let steps = self.pond.lost_by_steps(heat, &self.told.at_coils);
         let error = RunError { steps, film: self.film_lost, ..RunError::NONE };
-        let yearly = self.told.years();
+        let (yearly, criteria) = (self.told.years(), self.criteria());
         let Told { at_coils, beside } = self.told;
-        Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly }
+        Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly, criteria }
+    }
+
+    /// What the run is judged by: the depth that ice leaves the coils, and frost and near frost at the coils, which are cautions.
+    #[must_use]
+    pub fn criteria(&self) -> Vec<Criterion> {
+        let Told { at_coils, beside: [ice, _, coil, ..] } = &self.told;
+        let thickest = Bound::AtMost(SHARE_OF_ICE * self.pond.body.depth());
+        let always = |_| true;
+        let ice = Criterion::of_hours("ice_max", true, Quality::Length, thickest, ice, always);
+        let above = |name, least, values: &[f64]| {
+            Criterion::of_hours(name, false, Quality::Temperature, Bound::AtLeast(least), values, always)
+        };
+        let coil = above("coil_surface_min", FREEZING_WATER, coil);
+        let water = above("water_at_coils_min", NEAR_FREEZING, at_coils);
+        [ice, coil, water].into_iter().flatten().collect()
     }
 
     /// Outside of the pipe less the water around it [K], with the film that this difference makes itself; never zero heat [W].

@@ -13,6 +13,7 @@ use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
+use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
 use crate::yearly::Year;
 
 /// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
@@ -220,13 +221,33 @@ impl WellMemory<'_> {
         }
         let mut yearly = vec![("electricity_well_kWh", kwh)];
         yearly.extend(ready.years(&pumping, &given, &discharged, &drawdown));
+        let criteria = ready.criteria(&pumping, &discharged, &drawdown);
         let beside =
             vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
-        Found { wall: given, error: RunError { steps, ..RunError::NONE }, beside, yearly }
+        Found { wall: given, error: RunError { steps, ..RunError::NONE }, beside, yearly, criteria }
     }
 }
 
 impl ReadyWell {
+    /// What a run is judged by: the discharge in the hours in which the well pumps, and the level where that has a limit.
+    fn criteria(&self, pumping: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Criterion> {
+        let Well { lowest_discharge, available_drawdown, .. } = self.well;
+        let discharge = |name, least| {
+            let pumps = |hour: usize| pumping[hour] > 0.0;
+            Criterion::of_hours(name, true, Quality::Temperature, Bound::AtLeast(least), discharged, pumps)
+        };
+        let level = available_drawdown.and_then(|most| {
+            let always = |_| true;
+            let bound = Bound::AtMost(most);
+            Criterion::of_hours("available_drawdown", true, Quality::Length, bound, drawdown, always)
+        });
+        let discharge = [
+            discharge("lowest_discharge", lowest_discharge),
+            discharge("discharge_freezing", FREEZING_WATER),
+        ];
+        discharge.into_iter().chain([level]).flatten().collect()
+    }
+
     /// Columns of the yearly table; those of water are of the hours in which the well pumps.
     fn years(&self, pumping: &[f64], given: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Column> {
         let Well { aquifer, lowest_discharge, .. } = self.well;

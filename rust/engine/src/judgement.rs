@@ -1,0 +1,348 @@
+//! What a run must keep to: the one definition of "holds" that runs, studies, sizing and comparisons share.
+//!
+//! | criterion | bound | decides |
+//! | --- | --- | --- |
+//! | `entering_fluid_min`, `entering_fluid_max` | the design's limits, in hours with demand | where given |
+//! | `freezing_margin` | leaving fluid at least this far above its freezing point, in hours with demand | always |
+//! | `frozen_fluid` | circulating fluid at or above its freezing point; only where it froze | always |
+//! | `fluid_max` | circulating fluid within its table of properties, and not boiling | always |
+//! | `ice_max` | ice on a pond, by the depth that it leaves the coils | always |
+//! | `lowest_discharge`, `discharge_freezing` | a well's discharge, by the design and by 0 degC | always |
+//! | `available_drawdown` | fall of the level in a well | where given |
+//! | `wall_min` | bore wall, or soil at the pipes; 0 degC where no limit is given | where given |
+//! | `coil_surface_min`, `water_at_coils_min` | outside of a pond's coils above 0 degC, water around them above 1 degC | never |
+//! | `hours_outside_table` | hours of a year with demand outside the heat pump's table; 0 where no limit is given | where given |
+//! | `backup_share`, `unmet_cooling_share` | of a year's heating and cooling; 0 where no limit is given | where given |
+//!
+//! What doesn't decide is a caution: it is reported where it is broken, and the design holds all the same. The heat pump's table and
+//! capacity don't decide by themselves, because a plant may be meant to have back-up heat, and because cooling with fluid colder than
+//! the table is a matter of every spring; frost at bores or pipes doesn't, because many fields in cold climates are built to bear it.
+
+use crate::design::Design;
+use crate::fluid::Fluid;
+use crate::limits::Limits;
+use crate::loads::HOURS_PER_YEAR;
+use crate::yearly::{Moment, Told, Year};
+
+/// Temperature at which water freezes [degC].
+pub const FREEZING_WATER: f64 = 0.0;
+
+/// Temperature at which water boils where nothing holds it under pressure [degC].
+const WATER_BOILS: f64 = 100.0;
+
+/// What a criterion measures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quality {
+    /// A temperature [degC], its margin in K.
+    Temperature,
+    /// A length [m].
+    Length,
+    /// A share.
+    Share,
+    /// Hours of a year.
+    Hours,
+}
+
+impl Quality {
+    /// The unit of required and actual value.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::Temperature => "degC",
+            Self::Length => "m",
+            Self::Share => "",
+            Self::Hours => "h",
+        }
+    }
+
+    /// The margin that ranks like one kelvin where criteria of different kinds are compared.
+    fn like_one_kelvin(self) -> f64 {
+        match self {
+            Self::Temperature => 1.0,
+            Self::Length => 0.1,
+            Self::Share => 0.01,
+            Self::Hours => 10.0,
+        }
+    }
+}
+
+/// The side on which a value is allowed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bound {
+    /// No less than this.
+    AtLeast(f64),
+    /// No more than this.
+    AtMost(f64),
+}
+
+impl Bound {
+    fn required(self) -> f64 {
+        match self {
+            Self::AtLeast(value) | Self::AtMost(value) => value,
+        }
+    }
+
+    /// Distance from a value to the bound; negative beyond it.
+    fn margin(self, actual: f64) -> f64 {
+        match self {
+            Self::AtLeast(least) => actual - least,
+            Self::AtMost(most) => most - actual,
+        }
+    }
+}
+
+/// When a run is closest to what it must not reach.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum When {
+    /// Hour of the run.
+    Hour(usize),
+    /// Year of the run from 0, for what is measured by year.
+    Year(usize),
+}
+
+impl When {
+    /// Year of the run from 0.
+    #[must_use]
+    pub fn year(self) -> usize {
+        match self {
+            Self::Hour(hour) => hour / HOURS_PER_YEAR,
+            Self::Year(year) => year,
+        }
+    }
+
+    /// Hour of that year from 0.
+    #[must_use]
+    pub fn hour(self) -> Option<usize> {
+        match self {
+            Self::Hour(hour) => Some(hour % HOURS_PER_YEAR),
+            Self::Year(_) => None,
+        }
+    }
+}
+
+/// One thing that a run is judged by, and how it stands to it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Criterion {
+    /// What it is.
+    pub name: &'static str,
+    /// Whether a run that breaks it doesn't hold; else it is a caution.
+    pub decides: bool,
+    /// What it measures.
+    pub quality: Quality,
+    /// What is allowed.
+    pub bound: Bound,
+    /// The run's value that is closest to the bound, or farthest beyond it.
+    pub actual: f64,
+    /// When that is.
+    pub when: When,
+    /// Hours of each year of the run in which it is broken.
+    pub hours_broken: Vec<u32>,
+}
+
+impl Criterion {
+    /// A criterion of one value in each hour of the run, of which only those that count are judged; `None` where no hour counts.
+    pub(crate) fn of_hours(
+        name: &'static str,
+        decides: bool,
+        quality: Quality,
+        bound: Bound,
+        values: &[f64],
+        counts: impl Fn(usize) -> bool,
+    ) -> Option<Self> {
+        let mut hours_broken = vec![0; values.len() / HOURS_PER_YEAR];
+        let mut worst: Option<(f64, usize)> = None;
+        for (hour, &value) in values.iter().enumerate().filter(|&(hour, _)| counts(hour)) {
+            let margin = bound.margin(value);
+            hours_broken[hour / HOURS_PER_YEAR] += u32::from(margin < 0.0);
+            if worst.is_none_or(|(least, _)| margin < least) {
+                worst = Some((margin, hour));
+            }
+        }
+        let (_, hour) = worst?;
+        Some(Self {
+            name,
+            decides,
+            quality,
+            bound,
+            actual: values[hour],
+            when: When::Hour(hour),
+            hours_broken,
+        })
+    }
+
+    /// A criterion of the wall that meets the ground, in all hours of the run: by the design's limit, or by frost.
+    pub(crate) fn of_wall(limits: &Limits, wall: &[f64]) -> Option<Self> {
+        let bound = Bound::AtLeast(limits.wall_min.unwrap_or(FREEZING_WATER));
+        let decides = limits.wall_min.is_some();
+        Self::of_hours("wall_min", decides, Quality::Temperature, bound, wall, |_| true)
+    }
+
+    /// A criterion of a temperature whose worst hour is known.
+    fn of_moment(name: &'static str, bound: Bound, worst: &Moment, hours_broken: Vec<u32>) -> Self {
+        let when = When::Hour(worst.hour);
+        let quality = Quality::Temperature;
+        Self { name, decides: true, quality, bound, actual: worst.temperature, when, hours_broken }
+    }
+
+    /// A criterion of one value a year that must not be more than a limit, which decides where it is given and is else zero.
+    fn of_years(
+        name: &'static str,
+        quality: Quality,
+        limit: Option<f64>,
+        years: &[Year],
+        value: impl Fn(&Year) -> f64,
+        hours: impl Fn(&Year) -> u32,
+    ) -> Option<Self> {
+        let bound = Bound::AtMost(limit.unwrap_or(0.0));
+        let year = (0..years.len()).rev().max_by(|&a, &b| value(&years[a]).total_cmp(&value(&years[b])))?;
+        let broken = |year: &Year| if bound.margin(value(year)) < 0.0 { hours(year) } else { 0 };
+        Some(Self {
+            name,
+            decides: limit.is_some(),
+            quality,
+            bound,
+            actual: value(&years[year]),
+            when: When::Year(year),
+            hours_broken: years.iter().map(broken).collect(),
+        })
+    }
+
+    /// What is required, in the criterion's unit.
+    #[must_use]
+    pub fn required(&self) -> f64 {
+        self.bound.required()
+    }
+
+    /// Distance to the bound, negative beyond it, in the criterion's unit (K for temperatures).
+    #[must_use]
+    pub fn margin(&self) -> f64 {
+        self.bound.margin(self.actual)
+    }
+
+    /// The same, comparable between criteria: K, and what ranks like it, 0.1 m, 1 % or 10 h for each kelvin.
+    #[must_use]
+    pub fn rank(&self) -> f64 {
+        self.margin() / self.quality.like_one_kelvin()
+    }
+
+    /// Whether nothing is beyond the bound.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.margin() >= 0.0
+    }
+}
+
+/// All that a run is judged by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judgement {
+    /// Those of the fluid, of the ground side, and of the heat pump.
+    pub criteria: Vec<Criterion>,
+}
+
+impl Judgement {
+    /// Judges what the hours of a design came to, with the criteria that its ground side adds.
+    #[must_use]
+    pub fn of(design: &Design, told: &Told, of_ground_side: Vec<Criterion>) -> Self {
+        let mut criteria = of_fluid(design, told);
+        criteria.extend(of_ground_side);
+        criteria.extend(of_heat_pump(&design.limits, &told.years));
+        Self { criteria }
+    }
+
+    /// Whether nothing that decides is broken.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.criteria.iter().all(|criterion| !criterion.decides || criterion.holds())
+    }
+
+    /// The criterion that is closest to being broken, or broken most, among those that decide; the first where several are equally
+    /// close, and `None` where there is none.
+    #[must_use]
+    pub fn deciding(&self) -> Option<&Criterion> {
+        let closer = |a, b| if Criterion::rank(b) < Criterion::rank(a) { b } else { a };
+        self.criteria.iter().filter(|criterion| criterion.decides).reduce(closer)
+    }
+
+    /// Number of criteria that decide and are broken in a year of the run from 0.
+    #[must_use]
+    pub fn broken_in(&self, year: usize) -> usize {
+        let is_broken = |criterion: &&Criterion| criterion.decides && criterion.hours_broken[year] > 0;
+        self.criteria.iter().filter(is_broken).count()
+    }
+}
+
+/// Those of the fluid; none where it never circulated.
+fn of_fluid(design: &Design, told: &Told) -> Vec<Criterion> {
+    let Design { limits, fluid, .. } = design;
+    let hours = |of: fn(&Year) -> u32| told.years.iter().map(of).collect::<Vec<u32>>();
+    let mut criteria = Vec::new();
+    if let Some(extremes) = &told.extremes {
+        let min = limits.entering_fluid_min.map(|least| {
+            let hours = hours(|year| year.hours_below_limit);
+            let bound = Bound::AtLeast(least);
+            Criterion::of_moment("entering_fluid_min", bound, &extremes.coldest_entering, hours)
+        });
+        let max = limits.entering_fluid_max.map(|most| {
+            let hours = hours(|year| year.hours_above_limit);
+            let bound = Bound::AtMost(most);
+            Criterion::of_moment("entering_fluid_max", bound, &extremes.warmest_entering, hours)
+        });
+        criteria.extend(min.into_iter().chain(max));
+        let bound = Bound::AtLeast(fluid.freezing_point + limits.freezing_margin);
+        let near = hours(|year| year.hours_near_freezing);
+        criteria.push(Criterion::of_moment("freezing_margin", bound, &extremes.coldest_leaving, near));
+    }
+    if let Some(freezing) = &told.freezing {
+        let bound = Bound::AtLeast(fluid.freezing_point);
+        let mut frozen = vec![0; told.years.len()];
+        frozen[freezing.moment().hour / HOURS_PER_YEAR] = 1;
+        criteria.push(Criterion::of_moment("frozen_fluid", bound, &freezing.moment(), frozen));
+    }
+    if let Some(warmest) = &told.warmest_fluid {
+        let too_warm = hours(|year| year.hours_fluid_too_warm);
+        criteria.push(Criterion::of_moment("fluid_max", Bound::AtMost(fluid.highest()), warmest, too_warm));
+    }
+    criteria
+}
+
+/// Those of the heat pump.
+fn of_heat_pump(limits: &Limits, years: &[Year]) -> impl Iterator<Item = Criterion> {
+    let share = |part: f64, rest: f64| if part > 0.0 { part / (part + rest) } else { 0.0 };
+    let table = Criterion::of_years(
+        "hours_outside_table",
+        Quality::Hours,
+        limits.hours_outside_table,
+        years,
+        |year| f64::from(year.hours_outside_table),
+        |year| year.hours_outside_table,
+    );
+    let backup = Criterion::of_years(
+        "backup_share",
+        Quality::Share,
+        limits.backup_share,
+        years,
+        |year| share(year.backup_kwh, year.heating_kwh),
+        |year| year.hours_short_of_capacity,
+    );
+    let unmet = Criterion::of_years(
+        "unmet_cooling_share",
+        Quality::Share,
+        limits.unmet_cooling_share,
+        years,
+        |year| share(year.unmet_cooling_kwh, year.cooling_kwh),
+        |year| year.hours_short_of_capacity,
+    );
+    [table, backup, unmet].into_iter().flatten()
+}
+
+impl Fluid {
+    /// Highest temperature at which a run can be true [degC]: the end of the table, or of liquid water where properties are the same at
+    /// all temperatures.
+    #[must_use]
+    pub fn highest(&self) -> f64 {
+        let is_constant = [&self.density, &self.heat_capacity, &self.conductivity, &self.viscosity]
+            .iter()
+            .all(|values| values.iter().all(|value| *value == values[0]));
+        if is_constant { WATER_BOILS } else { self.temperatures()[1].min(WATER_BOILS) }
+    }
+}
