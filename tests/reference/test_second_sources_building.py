@@ -87,8 +87,8 @@ def test_convection_on_a_wall_is_what_the_library_has():
 def star() -> tuple[float, float]:
     """Conductances of a square metre of surface to the air, and from surface to what radiates: h_is and h_ms.
 
-    A wall sees five sixths of a cubic room, itself included in the mean that the star's middle stands for: its
-    radiation to that mean counts 6/5. Between air (c) and walls (r) the middle has c + r to the walls and
+    A wall sees five sixths of a cubic room, itself included in the mean that the star's middle stands for:
+    its radiation to that mean counts 6/5. Between air (c) and walls (r) the middle has c + r to the walls and
     c (c + r) / r to the air.
     """
     radiant = 6.0 / 5.0 * radiation()
