@@ -1,21 +1,18 @@
-"""A pond's equilibrium against a root of the published fluxes, and its coils' film against a library.
+"""A pond's equilibrium against a root of the published fluxes.
 
 Sources: Brutsaert (1975), Water Resour. Res. 11, 742 (sky); Alduchov & Eskridge (1996), J. Appl. Meteorol.
 35, 601 (vapour); McJannet, Webster & Cook (2012), Environ. Model. Softw. 31, 76 (evaporation; coefficients
-from memory); Bowen (1926), Phys. Rev. 27, 779 (convection); Churchill & Chu (1975), Int. J. Heat Mass
-Transfer 18, 1049, by the library ht; IAPWS-95 by CoolProp (density of water).
+from memory); Bowen (1926), Phys. Rev. 27, 779 (convection).
 """
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from ht.conv_free_immersed import Nu_horizontal_cylinder_Churchill_Chu
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 import loopdrift as ld
-from loopdrift import _core
 
 AREA, PIPE = 6000.0, ld.Pipe.sdr(11, outer_diameter=0.04)
 
@@ -68,24 +65,3 @@ def test_constant_weather_leads_to_the_root_of_the_fluxes(
     )
     hourly = design.run(1).hourly
     assert_allclose(hourly["water_surface_degC"].iloc[-1], root, atol=2e-3)
-
-
-@pytest.mark.parametrize(("water", "pipe"), [(20.0, 24.0), (8.0, 5.0), (15.0, 25.0), (12.0, 11.9)])
-def test_the_film_outside_is_that_of_a_level_cylinder(water: float, pipe: float) -> None:
-    from CoolProp.CoolProp import PropsSI
-
-    fluid = ld.Fluid("water")
-    at = fluid.properties([0.5 * (water + pipe)]).iloc[0]
-    density, capacity, conductivity, viscosity = (
-        float(at[next(name for name in at.index if name.startswith(start))])
-        for start in ("density", "heat_capacity", "conductivity", "viscosity")
-    )
-    lighter = abs(
-        PropsSI("D", "T", water + 273.15, "P", 101325, "Water")
-        - PropsSI("D", "T", pipe + 273.15, "P", 101325, "Water")
-    )
-    grashof = 9.80665 * lighter / density * 0.04**3 / (viscosity / density) ** 2
-    prandtl = capacity * viscosity / conductivity
-    nusselt = Nu_horizontal_cylinder_Churchill_Chu(Pr=prandtl, Gr=grashof)
-    film = _core.outside_film(0.04, fluid.for_engine(), water, pipe)
-    assert_allclose(film, nusselt * conductivity / 0.04, rtol=2e-3)

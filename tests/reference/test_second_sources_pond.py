@@ -17,6 +17,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from numpy.testing import assert_allclose
 from scipy.constants import Stefan_Boltzmann, zero_Celsius
+from scipy.constants import g as gravity
 
 import loopdrift as ld
 
@@ -430,3 +431,38 @@ def test_light_falls_in_ice_as_measured():
     """Grenfell & Maykut (1977), J. Glaciol. 18, 445: 1.4 to 1.6 /m below the first decimetre; from memory."""
     _, depth = light_through_ice()
     assert 1.4 < 1.0 / depth < 1.6
+
+
+# Coils ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("water", "pipe"), [(20.0, 24.0), (8.0, 5.0), (15.0, 25.0), (12.0, 11.9), (25.0, 35.0), (2.0, 5.5)]
+)
+@pytest.mark.parametrize("diameter", [0.025, 0.04, 0.063])
+def test_the_film_around_a_coil_is_near_those_of_others(water, pipe, diameter):
+    """Within 12 % of Kuehn & Goldstein (1976), by the library ht, and of Fand, Morris & Lum (1977), Int. J.
+    Heat Mass Transfer 20, 1173, who measured in water: 0.474 Ra^0.25 Pr^0.047; from memory.
+
+    The density is that of IAPWS-95, the difference the greatest on the way from one temperature to the other.
+    """
+    from ht.conv_free_immersed import Nu_horizontal_cylinder_Kuehn_Goldstein
+
+    from loopdrift import _core
+
+    def of_water(name: str, temperature: float) -> float:
+        return PropsSI(name, "T", temperature + zero_Celsius, "P", 101_325, "Water")
+
+    middle = 0.5 * (water + pipe)
+    density, viscosity, conductivity = (of_water(name, middle) for name in "DVL")
+    between = [of_water("D", temperature) for temperature in np.linspace(water, pipe, 501)]
+    prandtl = of_water("C", middle) * viscosity / conductivity
+    grashof = gravity * np.ptp(between) / density * diameter**3 / (viscosity / density) ** 2
+    rayleigh = grashof * prandtl
+    film = _core.outside_film(diameter, ld.Fluid("water").for_engine(), water, pipe)
+    others = [
+        Nu_horizontal_cylinder_Kuehn_Goldstein(Pr=prandtl, Gr=grashof),
+        0.474 * rayleigh**0.25 * prandtl**0.047,
+    ]
+    assert 1e3 < rayleigh < 1e8
+    assert_allclose(film * diameter / conductivity, others, rtol=0.12)
