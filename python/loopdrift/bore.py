@@ -12,7 +12,8 @@ from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
 
 POLYETHYLENE_CONDUCTIVITY = 0.40
-"""Thermal conductivity of polyethylene [W/(m K)]; common practice, no source."""
+"""Thermal conductivity of polyethylene [W/(m K)]; common practice, no source, held with the two below by
+tests/reference/test_second_sources_bore.py."""
 
 SMOOTH_ROUGHNESS = 1.5e-6
 """Roughness of drawn tubing [m]; Moody (1944), from memory."""

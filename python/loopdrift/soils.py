@@ -37,4 +37,5 @@ SOILS = {
     "loam": Soil("moist", 2.4, (1.1, 2.9), 2.0e6),
     "peat": Soil("moist", 0.4, (0.2, 0.7), 2.15e6),
 }
-"""VDI 4640 part 1 (2010), Thermal use of the underground, table 1; from memory, to be checked against it."""
+"""VDI 4640 part 1 (2010), Thermal use of the underground, table 1; from memory, held by what soils are
+made of in tests/reference/test_second_sources_soils.py."""

@@ -1,10 +1,9 @@
-"""A pond's equilibrium against a root of the published fluxes, and its coils' film against a library.
+"""A pond's equilibrium against a root of the published fluxes.
 
 Sources: Brutsaert (1975), Water Resour. Res. 11, 742 (sky); Alduchov & Eskridge (1996), J. Appl. Meteorol.
 35, 601 (vapour); wind functions of Penman (1956), Trans. Am. Geophys. Union 37, 43, and of Sweers (1976), J.
 Hydrol. 30, 375 (evaporation; coefficients from memory), neither of which the engine has; the psychrometric
-constant of Allen et al. (1998), FAO Irrigation and drainage paper 56, eq. 8 (convection); Churchill & Chu
-(1975), Int. J. Heat Mass Transfer 18, 1049, by the library ht; IAPWS-95 by CoolProp (density of water).
+constant of Allen et al. (1998), FAO Irrigation and drainage paper 56, eq. 8 (convection).
 """
 
 from __future__ import annotations
@@ -13,12 +12,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from ht.conv_free_immersed import Nu_horizontal_cylinder_Churchill_Chu
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 import loopdrift as ld
-from loopdrift import _core
 
 AREA, PIPE = 6000.0, ld.Pipe.sdr(11, outer_diameter=0.04)
 LATENT_HEAT = 2.454e6  # J/kg at 20 degC (CRC Handbook, from memory)
@@ -98,24 +95,3 @@ def test_constant_weather_leads_to_the_balance_of_other_wind_functions(
     surface = design.run(1).hourly["water_surface_degC"].iloc[-1]
     low, high = sorted((root(0.7), root(1.4)))
     assert low < surface < high
-
-
-@pytest.mark.parametrize(("water", "pipe"), [(20.0, 24.0), (8.0, 5.0), (15.0, 25.0), (12.0, 11.9)])
-def test_the_film_outside_is_that_of_a_level_cylinder(water: float, pipe: float) -> None:
-    from CoolProp.CoolProp import PropsSI
-
-    fluid = ld.Fluid("water")
-    at = fluid.properties([0.5 * (water + pipe)]).iloc[0]
-    density, capacity, conductivity, viscosity = (
-        float(at[next(name for name in at.index if name.startswith(start))])
-        for start in ("density", "heat_capacity", "conductivity", "viscosity")
-    )
-    lighter = abs(
-        PropsSI("D", "T", water + 273.15, "P", 101325, "Water")
-        - PropsSI("D", "T", pipe + 273.15, "P", 101325, "Water")
-    )
-    grashof = 9.80665 * lighter / density * 0.04**3 / (viscosity / density) ** 2
-    prandtl = capacity * viscosity / conductivity
-    nusselt = Nu_horizontal_cylinder_Churchill_Chu(Pr=prandtl, Gr=grashof)
-    film = _core.outside_film(0.04, fluid.for_engine(), water, pipe)
-    assert_allclose(film, nusselt * conductivity / 0.04, rtol=2e-3)

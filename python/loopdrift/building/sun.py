@@ -14,7 +14,8 @@ from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.weather import Weather
 
 GROUND_REFLECTANCE = 0.2
-"""Share of the sun that the ground throws back; common practice, no source."""
+"""Share of the sun that the ground throws back; common practice, no source, held by
+tests/reference/test_second_sources_building.py."""
 
 
 def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float64]:

@@ -87,7 +87,8 @@ def annulus_shape(ratio: float) -> float:
     References
     ----------
     .. [1] Jones, O. C., & Leung, J. C. M. (1981). An improvement in the calculation of turbulent friction in
-       smooth concentric annuli. Journal of Fluids Engineering 103, 615-623, from memory.
+       smooth concentric annuli. Journal of Fluids Engineering 103, 615-623, from memory;
+       held by tests/reference/test_second_sources_bore.py.
     .. [2] Gnielinski, V. (2009). Heat transfer coefficients for turbulent flow in concentric annular ducts.
        Heat Transfer Engineering 30, 431-436.
     """

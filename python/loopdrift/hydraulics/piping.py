@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 CLOSE_BEND = 1.5
-"""Loss coefficient of the close bend at the bottom of a U-tube [-]; common practice, no source."""
+"""Loss coefficient of the close bend at the bottom of a U-tube [-]; common practice, no source, held by
+tests/reference/test_second_sources_bore.py."""
 
 
 @dataclass(frozen=True, kw_only=True)

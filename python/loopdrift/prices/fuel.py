@@ -26,7 +26,8 @@ HEATING_VALUES = {
     "firewood": HeatingValue(4.4, "kWh/kg"),
 }
 """Usual higher heating values, all from memory: pipeline gas at 15 degC and 1 atm, liquid propane, light
-heating oil, wood pellets of 8 % and split logs of 20 % water. A supplier's own figure is better."""
+heating oil, wood pellets of 8 % and split logs of 20 % water; held by heats of combustion in
+tests/reference/test_second_sources_fuels.py. A supplier's own figure is better."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 use crate::quantity::{Quantified, Quantity};
 
 /// Share of the solar factor at normal incidence that remains over all directions of the sun, F_w of ISO 13790:2008,
-/// clause 11.4.2 (from memory), for glass that doesn't scatter.
+/// clause 11.4.2 (from memory, held by Fresnel's equations in tests/reference/test_second_sources_building.py), for glass that
+/// doesn't scatter.
 const AWAY_FROM_NORMAL: f64 = 0.9;
 
 /// An opaque part of the envelope: walls, a roof, a floor, a door.
@@ -86,7 +87,8 @@ impl Window {
     }
 }
 
-/// How heavily a building is built: ISO 13790:2008, table 12 (from memory).
+/// How heavily a building is built: ISO 13790:2008, table 12 (from memory, held in size by
+/// tests/reference/test_second_sources_building.py).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Mass {
     /// Light frames and boards.

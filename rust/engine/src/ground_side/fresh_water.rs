@@ -9,7 +9,7 @@ pub const HEAT_CAPACITY: f64 = 4200.0;
 /// Temperature of greatest density [degC].
 pub const DENSEST: f64 = 3.98;
 
-/// Heat that freezes [J/kg].
+/// Heat that freezes [J/kg] (held by tests/reference/test_second_sources_pond.py).
 pub const LATENT_HEAT: f64 = 333_550.0;
 
 /// Gravity [m/s2].
@@ -21,7 +21,8 @@ const KELL: [f64; 6] =
 
 /// Density at a temperature [degC] and the pressure of the air [kg/m3].
 ///
-/// Source: Kell (1975), J. Chem. Eng. Data 20, 97; coefficients from memory.
+/// Source: Kell (1975), J. Chem. Eng. Data 20, 97; coefficients from memory, held by the film around coils in
+/// tests/reference/test_second_sources_pond.py.
 #[must_use]
 #[inline(always)]
 pub fn density(t: f64) -> f64 {

@@ -84,10 +84,10 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// part load factor = 1 - cycling loss x (1 - delivered / capacity)
     /// ```
     ///
-    /// (the linear form of ARI 210/240, from memory) up to the capacity of its lowest stage. Above that, stages take turns, so that
-    /// the electricity rises straight from that of the lowest to that of full capacity; with variable speed the COP changes
-    /// straight between the two. Beyond the range of its table a mode acts as at the range's end. Within 1 K of the temperature
-    /// at which it locks out its capacity falls to nothing.
+    /// (the linear form of ARI 210/240, from memory, held by tests/reference/test_second_sources_water.py) up to the capacity of its
+    /// lowest stage. Above that, stages take turns, so that the electricity rises straight from that of the lowest to that of full
+    /// capacity; with variable speed the COP changes straight between the two. Beyond the range of its table a mode acts as at the
+    /// range's end. Within 1 K of the temperature at which it locks out its capacity falls to nothing.
     #[must_use]
     #[inline(always)]
     pub fn operate<T: Number<N>>(&self, entering_fluid: N, asked: &Asked<N>) -> Operation<T> {

@@ -6,7 +6,8 @@ use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
 
-/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), from memory.
+/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), held by
+/// tests/reference/test_second_sources_water.py.
 const WATER: f64 = 988.0 * 4181.0;
 const SECONDS_PER_HOUR: f64 = 3600.0;
 const HOURS_PER_DAY: usize = 24;

@@ -8,7 +8,8 @@ pub const LAYERS: usize = 6;
 /// Number of faces between them.
 pub const FACES: usize = LAYERS - 1;
 
-/// Share of the sunlight that the first millimetres take (Dake & Harleman 1969, Water Resour. Res. 5, 484; value from memory).
+/// Share of the sunlight that the first decimetres take, the infrared (Dake & Harleman 1969, Water Resour. Res. 5, 484; value from
+/// memory, held by tests/reference/test_second_sources_pond.py).
 pub const SKIN: f64 = 0.4;
 
 /// What is fixed about the layers, from the surface down.

@@ -9,14 +9,15 @@ use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, 
 
 /// Heat capacity of water [J/(m3 K)].
 const CAPACITY: f64 = DENSITY * HEAT_CAPACITY;
-/// Diffusivity of water at rest [m2/s], and its conductivity [W/(m K)].
+/// Diffusivity of water at rest [m2/s], and its conductivity [W/(m K)] (held by tests/reference/test_second_sources_pond.py).
 const DIFFUSIVITY: f64 = 1.4e-7;
 const CONDUCTIVITY: f64 = 0.57;
-/// Of ice without air: density [kg/m3], conductivity [W/(m K)], depth in which light falls to 1/e [m] (from memory).
+/// Of ice without air: density [kg/m3], conductivity [W/(m K)], depth in which light falls to 1/e [m]; from memory, held by
+/// tests/reference/test_second_sources_pond.py.
 const ICE_DENSITY: f64 = 917.0;
 const ICE_CONDUCTIVITY: f64 = 2.2;
 const ICE_EXTINCTION: f64 = 0.67;
-/// Light that is thrown back by water and by bare ice (from memory).
+/// Light that is thrown back by water and by bare ice; from memory, held by tests/reference/test_second_sources_pond.py.
 const ALBEDO: f64 = 0.07;
 const ICE_ALBEDO: f64 = 0.35;
 

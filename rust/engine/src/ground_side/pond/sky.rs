@@ -107,7 +107,8 @@ impl Weather {
 /// Light of a clear day below which its share says nothing [W h/m2].
 const LEAST_CLEAR_DAY: f64 = 100.0;
 
-/// Friction velocity in the water over the wind speed at 2 m (Henderson-Sellers 1985; from memory).
+/// Friction velocity in the water over the wind speed at 2 m (Henderson-Sellers 1985; from memory, held by
+/// tests/reference/test_second_sources_pond.py).
 const FRICTION: f64 = 1.2e-3;
 
 /// What acts on the surface in one hour.
@@ -128,7 +129,8 @@ pub struct Above {
 
 /// Stirring by wind at the faces between layers.
 ///
-/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory.
+/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory, held in size by the depth of a lake's thermocline in
+/// tests/reference/test_second_sources_pond.py.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stirring {
     /// Eddy diffusivity without stratification [m2/s].
@@ -151,7 +153,8 @@ impl Stirring {
 
 /// Radiation of a cloudless sky on the horizontal in an hour of a day, in solar time [W/m2].
 ///
-/// Haurwitz (1945), J. Meteorol. 2, 154; declination: Cooper (1969), Sol. Energy 12, 333. From memory.
+/// Haurwitz (1945), J. Meteorol. 2, 154; declination: Cooper (1969), Sol. Energy 12, 333. From memory, held by
+/// tests/reference/test_second_sources_pond.py.
 fn clear_sky(latitude: f64, day: usize, hour: usize) -> f64 {
     let declination = (23.45 * (TAU * (284.0 + day as f64 + 1.0) / 365.0).sin()).to_radians();
     let angle = TAU * (hour as f64 + 0.5 - 12.0) / 24.0;

@@ -6,7 +6,7 @@ use super::sky::Above;
 pub const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 /// 0 degC [K].
 pub const KELVIN: f64 = 273.15;
-/// Long-wave emissivity of water and ice (from memory).
+/// Long-wave emissivity of water and ice; from memory, held by tests/reference/test_second_sources_pond.py.
 pub const EMISSIVITY: f64 = 0.97;
 
 /// Coefficients of the Magnus formula over water: Alduchov & Eskridge (1996), J. Appl. Meteorol. 35, 601, eq. 21.

@@ -1,0 +1,98 @@
+"""Units and fixed numbers against pint's own registry and scipy's constants, which the code doesn't read."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pint
+import pytest
+import scipy.constants
+from numpy.testing import assert_allclose
+
+import loopdrift as ld
+from loopdrift import both_units, units
+from loopdrift.comparison.usual import WATTS_PER_COIL
+from loopdrift.hydraulics.pump import GRAVITY
+
+REGISTRY = pint.UnitRegistry()
+DEFINITIONS = (Path(ld.__file__).parent / "units.txt").read_text(encoding="utf-8")
+NAMES = re.findall(r"^(\w+) = ", DEFINITIONS, flags=re.MULTILINE)
+# Pint calls these otherwise.
+PINTS = {
+    "ton": "ton_of_refrigeration",
+    "month": "year / 12",
+    "m2": "meter ** 2",
+    "m3": "meter ** 3",
+    "ft2": "foot ** 2",
+    "in2": "inch ** 2",
+    "ft3": "foot ** 3",
+    "meter_of_water": "9806.65 pascal",
+    "foot_of_water": "2989.06692 pascal",
+    "inch_of_water": "249.08891 pascal",
+    "MMBtu": "1e6 Btu",
+    "therm": "1e5 Btu",
+    "gpm": "gallon / minute",
+    "cfm": "foot ** 3 / minute",
+    "British_thermal_unit": "Btu",
+    "year": "365 day",
+    "percent": "0.01 dimensionless",
+    "pound_per_square_inch": "psi",
+    "acre": "43560 foot ** 2",
+}
+
+
+IN_PINT = [name for name in NAMES if name in PINTS or name in REGISTRY]
+BY_THEMSELVES = ("currency", "kelvin", "radian", "degree_Celsius", "degree_Fahrenheit")
+
+
+def test_pint_knows_nearly_all_of_them():
+    assert len(IN_PINT) >= 50
+
+
+@pytest.mark.parametrize("name", [name for name in IN_PINT if name not in BY_THEMSELVES])
+def test_a_unit_is_as_large_as_pint_has_it(name):
+    expected = REGISTRY(PINTS.get(name, name))
+    in_base = expected.to_base_units() if name != "month" else (REGISTRY("365 day") / 12).to_base_units()
+    unit = f"{in_base.units:~}" if str(in_base.units) != "dimensionless" else ""
+    unit = {"rad": ""}.get(unit, unit).replace(" ** ", "**")
+    found = units.to_si(f"1 {name}", unit, owner="Part", field="number")
+    assert_allclose(found, in_base.magnitude, rtol=2e-7)  # pint rounds a Btu to six digits
+
+
+def test_temperatures_have_the_zeros_of_scipy():
+    for celsius in (-40.0, 0.0, 37.0):
+        fahrenheit = scipy.constants.convert_temperature(celsius, "Celsius", "Fahrenheit")
+        found = units.to_si(f"{fahrenheit} degF", "degC", owner="Part", field="number")
+        assert_allclose(found, celsius, atol=1e-9)
+
+
+@pytest.mark.parametrize("unit", both_units._INCH_POUND)
+def test_what_stands_beside_si_is_what_pint_makes_of_it(unit):
+    other, factor = both_units._INCH_POUND[unit]
+    if unit == "kg/s":  # a flow of water of 1000 kg/m3
+        one = REGISTRY("1 kg/s") / REGISTRY("1000 kg/m**3")
+    else:
+        one = REGISTRY(f"1 {_for_pint(unit)}") if unit != "K" else REGISTRY("1 delta_degC")
+    assert_allclose(one.to(_for_pint(other)).magnitude, factor, rtol=2e-7)
+
+
+def _for_pint(unit: str) -> str:
+    unit = unit.replace("million Btu", "MBtu").replace("degF", "delta_degF").replace("gal", "gallon")
+    unit = re.sub(r"(?<=[a-z])([23])\b", r"**\1", unit)
+    unit = re.sub(r"\(([^)]*)\)", lambda match: "(" + match[1].replace(" ", " * ") + ")", unit)
+    return unit.replace("h ft", "h * ft").replace("ft delta", "ft * delta").replace("m K/", "m * K/")
+
+
+def test_a_ton_is_that_of_scipy():
+    of_scipy = 12_000.0 * scipy.constants.Btu / scipy.constants.hour
+    assert_allclose([both_units.WATTS_PER_TON, WATTS_PER_COIL], of_scipy, rtol=1e-4)
+
+
+def test_gravity_is_that_of_scipy():
+    assert scipy.constants.g == GRAVITY
+
+
+def test_horsepower_and_pressure_are_those_of_scipy():
+    for name, value, unit in (("hp", scipy.constants.hp, "W"), ("psi", scipy.constants.psi, "Pa")):
+        assert_allclose(units.to_si(f"1 {name}", unit, owner="Part", field="number"), value, rtol=1e-9)
