@@ -12,7 +12,6 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 import loopdrift as ld
