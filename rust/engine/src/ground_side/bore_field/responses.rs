@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use rayon::prelude::*;
 
 use super::BoreField;
-use crate::bore::{Bore, HeatCapacityInside, Resistances, resistances, resistances_over};
+use crate::bore::{Bore, HeatCapacityInside, Resistances, films, resistances, resistances_over};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
@@ -82,9 +82,6 @@ pub(super) fn mean_bore(
     Ok((resistances, inside))
 }
 
-/// Step of the table of bore resistances [K].
-const TEMPERATURE_STEP: f64 = 1.0;
-
 /// Resistance of the whole field and kelvins per watt of the flow over the temperatures of the fluid's table.
 ///
 /// The bores are in parallel between one fluid and one wall: their conductances add up.
@@ -96,26 +93,27 @@ fn resistance_table(
 ) -> Result<ResistanceTable, Error> {
     let bore_flow = flow / field.count() as f64;
     let alike = field.count() / field.bores.len();
-    let [first, last] = fluid.temperatures();
-    let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0);
-    let state = |row: usize| fluid.at(first + row as f64 * TEMPERATURE_STEP);
-    let states: Vec<FluidState> = (0..=steps as usize).map(state).collect();
-    let of_one_bore = resistances_over(&field.bores[0], ground.conductivity, &states, bore_flow)?;
-    let rows = states.par_iter().zip(&of_one_bore).map(|(state, of_one_bore)| {
-        let effective = |bore: &Bore| of_one_bore.effective_over(bore.depth, bore_flow * state.heat_capacity);
-        let conductance: f64 =
-            field.bores.iter().map(|bore| alike as f64 * bore.depth / effective(bore)).sum();
-        let kelvins_per_watt = 1.0 / (flow * state.heat_capacity);
-        let resistance = 1.0 / conductance;
-        if resistance <= 0.5 * kelvins_per_watt {
-            let least = 0.5 / (resistance * state.heat_capacity);
-            let allowed = format!(
-                "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
-            );
-            return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
-        }
-        Ok([resistance, kelvins_per_watt])
-    });
-    let rows = rows.collect::<Result<Vec<_>, Error>>()?;
-    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
+    let resistances = |states: &[FluidState]| {
+        let of_one_bore = resistances_over(&field.bores[0], ground.conductivity, states, bore_flow)?;
+        let of_field = |(state, of_one_bore): (&FluidState, &Resistances)| {
+            let effective =
+                |bore: &Bore| of_one_bore.effective_over(bore.depth, bore_flow * state.heat_capacity);
+            let conductance: f64 =
+                field.bores.iter().map(|bore| alike as f64 * bore.depth / effective(bore)).sum();
+            let resistance = 1.0 / conductance;
+            if resistance <= 0.5 / (flow * state.heat_capacity) {
+                let least = 0.5 / (resistance * state.heat_capacity);
+                let allowed = format!(
+                    "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
+                );
+                return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
+            }
+            Ok(resistance)
+        };
+        states.par_iter().zip(&of_one_bore).map(of_field).collect()
+    };
+    let reynolds = |state: &FluidState| {
+        films(&field.bores[0], state, bore_flow).into_iter().map(|film| film.reynolds).collect()
+    };
+    ResistanceTable::new(fluid, flow, reynolds, resistances)
 }

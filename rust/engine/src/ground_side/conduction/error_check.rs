@@ -61,7 +61,7 @@ impl<'a> ErrorCheck<'a> {
         let exponentials = largest(&|n| {
             self.ready.undisturbed(n)
                 - drop_per_watt * fluid_drop[n]
-                - self.ready.resistance(n, mean) * hourly.heat_extracted[n]
+                - self.ready.resistances.at(mean(n))[0] * hourly.heat_extracted[n]
                 - mean(n)
         });
         let lost = drops.iter().skip(1).step_by(2);

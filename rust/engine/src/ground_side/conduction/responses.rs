@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
-use crate::history::{BLOCK, Ladder, Response, TabulatedResponse};
+use crate::history::{Ladder, Response, TabulatedResponse};
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
@@ -57,13 +57,6 @@ impl Responses {
     #[must_use]
     pub(in crate::ground_side) fn in_soil(self) -> Self {
         Self { is_soil: true, ..self }
-    }
-
-    /// Resistance in an hour of a run [K/W], by its mean fluid temperatures: that at the beginning of the hour's block.
-    pub(super) fn resistance(&self, hour: usize, mean_fluid: impl Fn(usize) -> f64) -> f64 {
-        let block = hour - hour % BLOCK;
-        let before = if block == 0 { self.undisturbed(0) } else { mean_fluid(block - 1) };
-        self.resistances.at(before)[0]
     }
 
     /// Temperature of the fluid without heat in an hour of the run [degC].
