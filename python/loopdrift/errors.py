@@ -123,8 +123,8 @@ class Unsettled(LoopdriftError, ValueError):
 
     def __str__(self) -> str:
         return (
-            f"hour {self.hour} of the run: no temperature of the fluid makes the heat pump's heat that of the "
-            "loop; check the heat pump's curves beyond its table, the flow and the size of the loop"
+            f"hour {self.hour} of the run: no temperature of the fluid makes the heat pump's heat that of "
+            "the loop; check the heat pump's curves beyond its table, the flow and the size of the loop"
         )
 
 

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use rayon::prelude::*;
 
-use super::BoreField;
+use super::{BoreField, InsideError};
 use crate::bore::{Bore, HeatCapacityInside, Resistances, films, resistances, resistances_over};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
@@ -16,7 +16,7 @@ impl Responses {
     /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
     ///
     /// All bores have the same share of the flow. Where bores store heat, the responses are those with the resistance at the
-    /// undisturbed temperature, and what the resistance differs from that acts at once.
+    /// undisturbed temperature, and what the resistance differs from that acts at once: [`InsideError`] says what that costs.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for what the flow or the field can't do.
@@ -49,7 +49,7 @@ impl Responses {
             |response: &LaplaceCurve| TabulatedResponse::new(hours, |time| response.step_response(time));
 
         let (resistance, inside) = mean_bore(field, ground, fluid, flow)?;
-        let (wall, fluid_table) = match inside {
+        let (wall, fluid_table) = match &inside {
             Some(inside) => {
                 let steady = TAU * ground.conductivity * resistance.effective;
                 let [fluid, wall] = curve.map(|p, response| {
@@ -62,8 +62,31 @@ impl Responses {
         };
 
         let resistances = resistance_table(field, ground, fluid, flow)?;
-        Ok(Self::over(hours, vec![undisturbed], drop_per_watt, curve.error(), wall, fluid_table, resistances))
+        let inside = inside.map(|_| InsideError {
+            curve: curve.clone(),
+            bore: mean_bore_of(field),
+            ground: *ground,
+            fluid: fluid.clone(),
+            flow: flow / field.count() as f64,
+            undisturbed,
+            drop_per_watt,
+        });
+        let ready = Self::over(
+            hours,
+            vec![undisturbed],
+            drop_per_watt,
+            curve.error(),
+            wall,
+            fluid_table,
+            resistances,
+        );
+        Ok(ready.with_inside(inside))
     }
+}
+
+/// A bore of the field's mean depth.
+fn mean_bore_of(field: &BoreField) -> Bore {
+    Bore { depth: field.total_depth() / field.count() as f64, ..field.bores[0] }
 }
 
 /// Resistances of a bore of the field's mean depth with its share of the flow, at the undisturbed temperature, and its
@@ -74,8 +97,7 @@ pub(super) fn mean_bore(
     fluid: &Fluid,
     flow: f64,
 ) -> Result<(Resistances, Option<HeatCapacityInside>), Error> {
-    let count = field.count() as f64;
-    let bore = Bore { depth: field.total_depth() / count, ..field.bores[0] };
+    let (count, bore) = (field.count() as f64, mean_bore_of(field));
     let state = fluid.at(field.undisturbed(ground));
     let resistances = resistances(&bore, ground.conductivity, &state, flow / count)?;
     let inside = HeatCapacityInside::new(&bore, ground, &state, &resistances);

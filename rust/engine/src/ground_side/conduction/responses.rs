@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
+use crate::ground_side::bore_field::InsideError;
 use crate::history::{Ladder, Response, TabulatedResponse};
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
@@ -21,6 +22,8 @@ pub struct Responses {
     /// Response of the fluid less the loop's resistance; `None` where nothing inside the wall stores heat, so that it is the wall's.
     pub(super) fluid: Option<TabulatedResponse>,
     pub(super) resistances: ResistanceTable,
+    /// What the heat capacity inside may cost; `None` where nothing inside the wall stores heat.
+    pub(super) inside: Option<InsideError>,
     pub(super) ladder: Arc<Ladder>,
     /// Response of the fluid [K/W].
     pub(super) fluid_response: Response,
@@ -43,6 +46,7 @@ impl Responses {
         Self {
             undisturbed,
             is_soil: false,
+            inside: None,
             drop_per_watt,
             response_error,
             wall,
@@ -51,6 +55,12 @@ impl Responses {
             ladder,
             fluid_response,
         }
+    }
+
+    /// The same loop, whose bores store heat.
+    #[must_use]
+    pub(in crate::ground_side) fn with_inside(self, inside: Option<InsideError>) -> Self {
+        Self { inside, ..self }
     }
 
     /// The same loop, whose wall is soil.
