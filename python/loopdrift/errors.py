@@ -108,6 +108,26 @@ class InvalidFile(LoopdriftError, ValueError):
         return f"{self.path}, line {self.line}{column}: {self.value!r}: {self.allowed}"
 
 
+class Unsettled(LoopdriftError, ValueError):
+    """An hour that no temperature of the fluid solves.
+
+    Parameters
+    ----------
+    hour : int
+        The hour of the run, counted from 0.
+    """
+
+    def __init__(self, hour: int) -> None:
+        self.hour = hour
+        super().__init__(hour)
+
+    def __str__(self) -> str:
+        return (
+            f"hour {self.hour} of the run: no temperature of the fluid makes the heat pump's heat that of "
+            "the loop; check the heat pump's curves beyond its table, the flow and the size of the loop"
+        )
+
+
 class StudyStopped(KeyboardInterrupt):
     """A study was stopped by Ctrl-C; what was finished is kept.
 

@@ -17,15 +17,15 @@ if TYPE_CHECKING:
 class RunError:
     """Largest errors of a run's temperatures over all hours; a part is 0 for what a kind of loop has not.
 
-    They are those of the numbers against the equations: exponentials, tabulation and segments belong to
-    bores and trenches, steps and film to ponds, steps also to wells with a return well. A well whose water
-    goes to a surface body has none: its water has the aquifer's temperature.
+    They are those of the numbers against the equations: exponentials, resistance, tabulation and segments
+    belong to bores and trenches, inside to built bores, steps and film to ponds, steps also to wells with a
+    return well. A well whose water goes to a surface body has none: its water has the aquifer's temperature.
 
     Parameters
     ----------
     exponentials : float
-        Fluid temperatures against exact superposition of the same heat [K]. The wall temperature of a run is
-        that superposition itself.
+        Fluid temperatures against exact superposition of the same heat [K], each hour with the resistance of
+        its own fluid. The wall temperature of a run is that superposition itself.
     tabulation : float
         Bound of what tabulating the step response costs the wall temperature [K].
     segments : float
@@ -37,6 +37,14 @@ class RunError:
     film : float, default 0
         Estimate of what it costs the fluid that the film around a pond's coils is not quite that of the
         hour's heat [K].
+    resistance : float, default 0
+        What tabulating the loop's resistance and the flow's heat capacity costs the fluid [K], measured
+        against the equations between the nodes of the table. Where a laminar and a turbulent film both
+        solve an hour and the other errors leave open which of them counts, it is the distance between the
+        two.
+    inside : float, default 0
+        Estimate of what it costs the fluid that the heat capacity inside built bores meets the resistance of
+        the undisturbed fluid and not that of the hour [K]; in the first hours of a stretch of load.
     """
 
     exponentials: float
@@ -44,11 +52,21 @@ class RunError:
     segments: float
     steps: float = 0.0
     film: float = 0.0
+    resistance: float = 0.0
+    inside: float = 0.0
 
     @property
     def largest(self) -> float:
         """Error to be reckoned with in any temperature, all parts together [K]."""
-        return self.exponentials + self.tabulation + self.segments + self.steps + self.film
+        return (
+            self.exponentials
+            + self.resistance
+            + self.inside
+            + self.tabulation
+            + self.segments
+            + self.steps
+            + self.film
+        )
 
 
 def in_words(error: RunError, side: GroundSide) -> str:
@@ -71,6 +89,7 @@ def in_words(error: RunError, side: GroundSide) -> str:
         )
     return (
         f"Temperatures are those of the equations to about {both(error.largest, 'K', '.1g')}: exponentials "
-        f"{error.exponentials:.1g} K, tabulation {error.tabulation:.1g} K, segments of the loop "
+        f"{error.exponentials:.1g} K, table of resistances {error.resistance:.1g} K, heat capacity inside "
+        f"the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, segments of the loop "
         f"{error.segments:.1g} K."
     )

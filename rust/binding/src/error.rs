@@ -6,6 +6,7 @@ use pyo3::{PyErr, import_exception};
 
 import_exception!(loopdrift.errors, InvalidInput);
 import_exception!(loopdrift.errors, InvalidFile);
+import_exception!(loopdrift.errors, Unsettled);
 
 /// The exception for an engine error.
 pub fn to_python(error: Error) -> PyErr {
@@ -24,6 +25,7 @@ pub fn to_python(error: Error) -> PyErr {
             }
             None => PyOSError::new_err(format!("{}: {source}", path.display())),
         },
+        Error::Unsettled { hour } => Unsettled::new_err((hour,)),
         Error::Stopped => PyKeyboardInterrupt::new_err(()),
     }
 }

@@ -100,6 +100,8 @@ fn tables(py: Python<'_>, run: Run) -> PyResult<RunTables<'_>> {
     }
     let error = PyDict::new(py);
     error.set_item("exponentials", run.error.exponentials)?;
+    error.set_item("resistance", run.error.resistance)?;
+    error.set_item("inside", run.error.inside)?;
     error.set_item("tabulation", run.error.tabulation)?;
     error.set_item("segments", run.error.segments)?;
     error.set_item("steps", run.error.steps)?;

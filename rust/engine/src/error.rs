@@ -42,6 +42,15 @@ pub enum Error {
         /// What the operating system said.
         source: std::io::Error,
     },
+    /// An hour that no temperature of the fluid solves.
+    #[error(
+        "hour {hour} of the run: no temperature of the fluid makes the heat pump's heat that of the loop; check the heat pump's curves \
+         beyond its table, the flow and the size of the loop"
+    )]
+    Unsettled {
+        /// Hour of the run, counted from 0.
+        hour: usize,
+    },
     /// The caller asked to stop.
     #[error("stopped on request")]
     Stopped,

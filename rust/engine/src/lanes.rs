@@ -21,8 +21,11 @@ pub trait Lanes:
     /// What `of` gives for each lane.
     fn each(instructions: Self::Instructions, of: impl FnMut(usize) -> f64) -> Self;
 
-    /// What `of` gives for each lane, two numbers at a time.
-    fn each_pair(instructions: Self::Instructions, of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2];
+    /// What `of` gives for each lane, several numbers at a time.
+    fn each_of<const K: usize>(
+        instructions: Self::Instructions,
+        of: impl FnMut(usize) -> [f64; K],
+    ) -> [Self; K];
 
     /// The same number in every lane.
     fn all(instructions: Self::Instructions, value: f64) -> Self;
@@ -94,7 +97,7 @@ impl Lanes for f64 {
     }
 
     #[inline(always)]
-    fn each_pair((): (), mut of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2] {
+    fn each_of<const K: usize>((): (), mut of: impl FnMut(usize) -> [f64; K]) -> [Self; K] {
         of(0)
     }
 
@@ -203,15 +206,16 @@ impl<S: Simd> Lanes for Vector<S> {
     }
 
     #[inline(always)]
-    fn each_pair(simd: S, mut of: impl FnMut(usize) -> [f64; 2]) -> [Self; 2] {
-        let mut pair = [[simd.splat_f64s(0.0)]; 2];
-        let [first, second] = &mut pair;
-        let (first, second): (&mut [f64], &mut [f64]) =
-            (bytemuck::cast_slice_mut(first), bytemuck::cast_slice_mut(second));
+    fn each_of<const K: usize>(simd: S, mut of: impl FnMut(usize) -> [f64; K]) -> [Self; K] {
+        let mut numbers = [simd.splat_f64s(0.0); K];
         for lane in 0..S::F64_LANES {
-            [first[lane], second[lane]] = of(lane);
+            let values = of(lane);
+            for which in 0..K {
+                let lanes: &mut [f64] = bytemuck::cast_slice_mut(&mut numbers[which..=which]);
+                lanes[lane] = values[which];
+            }
         }
-        pair.map(|[numbers]| Self { simd, numbers })
+        numbers.map(|numbers| Self { simd, numbers })
     }
 
     #[inline(always)]

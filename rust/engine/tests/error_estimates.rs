@@ -1,8 +1,9 @@
 //! The errors that come with a run bound the true ones, over 200 random designs.
 //!
 //! Cross-method: the segments' part against a dense solution that is written here from the equations of Claesson & Javed
-//! (2011) and Cimmino & Bernier (2014); the tabulation's against the step response read anew at every hour; the exponentials'
-//! against superposition of the heat that the run found.
+//! (2011) and Cimmino & Bernier (2014); the tabulation's against the step response read anew at every hour; the exponentials' and
+//! the resistances' against superposition of the heat that the run found, with the resistance of each hour's own fluid from the bore's
+//! equations: that shares no table with the run.
 
 // A test that can't begin has failed.
 #![allow(clippy::expect_used, clippy::unwrap_used)]
@@ -102,7 +103,8 @@ fn random_design(seed: u64) -> (Design, Loads) {
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= size);
     }
-    let flow = 0.004 * field.total_depth();
+    // From laminar through turbulent.
+    let flow = random.between(0.0012, 0.005) * field.total_depth();
     let design = Design { ground, ground_side: GroundSideKind::BoreField(field), flow, ..design };
     let mut loads = cases::loads().into_series();
     for load in loads.heating.iter_mut().chain(&mut loads.cooling) {
@@ -150,8 +152,9 @@ fn compared(seed: u64) -> Compared {
         [-3e-9, -1e-9, 1e-9, 3e-9].map(beside).into_iter().fold(0.0, f64::max)
     };
     let drop = largest(superposed(&|time| wall.step_response(time)).into_iter());
+    let drops = superposed(&|time| fluid.step_response(time));
     let lost = RunError {
-        exponentials: exponentials(field, &run),
+        exponentials: fluid_of_the_hour(&design, field, &run, &drops),
         tabulation: [&wall, &fluid].map(tabulated).into_iter().fold(0.0, f64::max),
         segments: drop * worst_of_the_curve(&design.ground, field, &curve),
         ..RunError::NONE
@@ -177,16 +180,49 @@ fn responses(design: &Design, field: &BoreField, curve: &LaplaceCurve) -> [Lapla
     }
 }
 
-/// Largest difference of the mean fluid temperature from exact superposition of the tabulated response, where the
-/// resistance is one number; else what the run tells.
-fn exponentials(field: &BoreField, run: &Run) -> f64 {
-    let Inside::Measured { resistance } = field.bores[0].inside else { return run.error.exponentials };
+/// Hours of a run that are solved anew: one in so many, and as many of the coldest and of those with most heat.
+const ONE_IN: usize = 61;
+
+/// Largest difference of the entering fluid temperature from superposition of the same heat with the resistance of the hour's own
+/// fluid, over some of the hours.
+fn fluid_of_the_hour(design: &Design, field: &BoreField, run: &Run, drops: &[f64]) -> f64 {
     let hourly = &run.hourly;
-    let differences = (0..hourly.len()).map(|n| {
-        let mean = 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
-        hourly.wall[n] - resistance / field.total_depth() * hourly.heat_extracted[n] - mean
-    });
-    largest(differences)
+    let sorted_by = |of: &dyn Fn(usize) -> f64| {
+        let mut hours: Vec<usize> = (0..hourly.len()).collect();
+        hours.sort_by(|&a, &b| of(a).total_cmp(&of(b)));
+        hours.truncate(hourly.len() / ONE_IN);
+        hours
+    };
+    let coldest = sorted_by(&|n| hourly.entering_fluid[n]);
+    let most_heat = sorted_by(&|n| -hourly.heat_extracted[n].abs());
+    let hours = (0..hourly.len()).step_by(ONE_IN).chain(coldest).chain(most_heat);
+    let undisturbed = field.undisturbed(&design.ground);
+    largest(hours.map(|n| {
+        let heat = hourly.heat_extracted[n];
+        let mut mean = 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
+        let excess = |mean: f64| mean - undisturbed + drops[n] + field_resistance(design, field, mean) * heat;
+        // The secant's iteration from where the run is.
+        let mut next = mean - excess(mean);
+        for _ in 0..8 {
+            let (now, then) = (excess(mean), excess(next));
+            if (next - mean).abs() < 1e-10 || now == then {
+                break;
+            }
+            (mean, next) = (next, next - then * (next - mean) / (then - now));
+        }
+        let half = 0.5 * heat / (design.flow * design.fluid.at(next).heat_capacity);
+        (next + half - hourly.entering_fluid[n]).abs().max((next - half - hourly.leaving_fluid[n]).abs())
+    }))
+}
+
+/// Resistance of a whole field at a mean fluid temperature [K/W], from the equations of its bores.
+fn field_resistance(design: &Design, field: &BoreField, mean: f64) -> f64 {
+    let each = design.flow / field.count() as f64;
+    let state = design.fluid.at(mean);
+    let alike = (field.count() / field.bores.len()) as f64;
+    let found = resistances(&field.bores[0], design.ground.conductivity, &state, each).expect("a good bore");
+    let conductance = |bore: &Bore| bore.depth / found.effective_over(bore.depth, each * state.heat_capacity);
+    1.0 / (alike * field.bores.iter().map(conductance).sum::<f64>())
 }
 
 fn largest(values: impl Iterator<Item = f64>) -> f64 {
@@ -269,7 +305,11 @@ type Part = (&'static str, fn(&RunError) -> f64, fn(&Compared) -> f64);
 fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
     let parts: [Part; 3] = [
-        ("exponentials", |error| error.exponentials, |_| ROUNDING),
+        (
+            "exponentials and resistances",
+            |error| error.exponentials + error.resistance,
+            |case| case.told.tabulation + case.noise,
+        ),
         ("tabulation", |error| error.tabulation, |case| case.noise),
         ("segments", |error| error.segments, |_| ROUNDING),
     ];
@@ -280,6 +320,8 @@ fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
         for case in &all {
             let (name, told, lost) = (&case.name, of(&case.told), of(&case.lost));
             assert!(lost <= told + blur(case), "{name}: {part} lost {lost:e} K, told {told:e} K");
+            assert!(lost < 0.005 || part == "segments", "{name}: {part} lost {lost:e} K");
+            println!("  {name}: {part} lost {lost:e} K, told {told:e} K");
         }
     }
 }

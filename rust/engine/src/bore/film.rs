@@ -14,6 +14,9 @@ const END_OF_LAMINAR: f64 = 2300.0;
 /// Reynolds number from which the flow is turbulent (Gnielinski 2013).
 const START_OF_TURBULENT: f64 = 4000.0;
 
+/// Reynolds numbers at which the regime changes, and with it the slope of the film coefficient.
+pub const REGIME_LIMITS: [f64; 2] = [END_OF_LAMINAR, START_OF_TURBULENT];
+
 /// How a fluid flows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]

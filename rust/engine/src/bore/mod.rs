@@ -8,7 +8,8 @@ mod resistance;
 
 pub use capacity::HeatCapacityInside;
 pub use construction::{Bore, Coaxial, DoubleUTube, Inside, Pipe, Pipes, UTube};
-pub use film::{Film, Regime};
+pub use film::{Film, REGIME_LIMITS, Regime, in_pipe};
 pub use resistance::{
-    PipeResistance, Resistances, exchanged_along, pipe_resistance, resistances, resistances_over,
+    PipeResistance, Resistances, exchanged_along, exchanged_slope, films, pipe_resistance, resistances,
+    resistances_over,
 };

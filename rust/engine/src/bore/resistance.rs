@@ -106,6 +106,17 @@ pub fn resistances_over(
     })
 }
 
+/// Films of the fluid along the walls of a bore that carries `flow` [kg/s]; none where its resistance was measured.
+#[must_use]
+pub fn films(bore: &Bore, fluid: &FluidState, flow: f64) -> Vec<Film> {
+    let Inside::Built { pipes, .. } = bore.inside else { return Vec::new() };
+    match pipes {
+        Pipes::UTube(UTube { pipe, .. }) => vec![in_pipe(&pipe, fluid, flow)],
+        Pipes::DoubleUTube(DoubleUTube { pipe, .. }) => vec![in_pipe(&pipe, fluid, flow / 2.0)],
+        Pipes::Coaxial(pipes) => vec![in_annulus(&pipes, fluid, flow).1, in_pipe(&pipes.inner, fluid, flow)],
+    }
+}
+
 /// Resistance between the fluid inside one pipe and its outside, per metre, with the flow that shapes it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PipeResistance {
@@ -135,6 +146,14 @@ pub fn pipe_resistance(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Result<Pip
 pub fn exchanged_along(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
     let eta = length / (2.0 * heat_capacity_flow * local);
     local * eta / eta.tanh()
+}
+
+/// What [`exchanged_along`] gains with the local resistance: (eta / sinh eta)^2.
+#[must_use]
+pub fn exchanged_slope(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
+    let eta = length / (2.0 * heat_capacity_flow * local);
+    // Beyond, the ratio is zero to rounding and sinh overflows.
+    if eta > 300.0 { 0.0 } else { (eta / eta.sinh()).powi(2) }
 }
 
 /// Accepted flow through one bore or pipe [kg/s].

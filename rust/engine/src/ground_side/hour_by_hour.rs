@@ -15,7 +15,7 @@ use crate::yearly::Tally;
 /// # Errors
 /// [`Error::Stopped`] when the watch says so.
 pub(super) fn step_hour_by_hour(
-    ground_side: &mut impl GroundSide<f64, 1>,
+    ground_side: &mut impl GroundSide<OneByOne, 1>,
     course: &Course,
     hours: usize,
     hourly: Option<&mut Hourly>,
@@ -32,7 +32,7 @@ struct Stepping<'a, G> {
     watch: &'a Watch,
 }
 
-impl<G: GroundSide<f64, 1>> WithSimd for Stepping<'_, G> {
+impl<G: GroundSide<OneByOne, 1>> WithSimd for Stepping<'_, G> {
     type Output = Result<Stepped, Error>;
 
     #[inline(always)]

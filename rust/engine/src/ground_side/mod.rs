@@ -18,43 +18,68 @@ pub use years::Column;
 
 use serde::{Deserialize, Serialize};
 
+use crate::abreast::Abreast;
 use crate::error::Error;
 use crate::ground::Ground;
+use crate::heat_pump::Tangent;
 use bore_field::BoreField;
+use conduction::Bend;
 use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
 
 /// The straight lines that a ground side offers the heat pump for a stretch of hours, one number for each design.
 ///
-/// With the heat extracted in the stretch, `entering fluid = settled - sum of answers x heat`: the first answer times the heat of the
-/// hour itself, the second times that of the hour before, and so on back to the stretch's first hour.
+/// With the heat extracted in the stretch, the loop meets a temperature `settled - sum of answers x heat`: the first answer times the
+/// heat of the hour itself, the second times that of the hour before, and so on back to the stretch's first hour. Between it and the
+/// fluid lies the resistance of the loop: see [`GroundSide`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Offer<N, const H: usize> {
-    /// Entering fluid temperature in each hour without heat in the stretch [degC].
+    /// Temperature that the loop meets in each hour without heat in the stretch [degC].
     pub settled: [N; H],
-    /// Fall of the entering fluid temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W];
-    /// the first is zero or above.
+    /// Fall of that temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W]; the first is
+    /// zero or above.
     pub answers: [N; H],
-    /// Entering less leaving fluid temperature for each watt: 1 / (mass flow x heat capacity) [K/W].
-    pub kelvins_per_watt: N,
 }
 
 /// Loops of designs while their runs step: asked for an offer and told the heat, once every `H` hours.
-pub trait GroundSide<N, const H: usize> {
+///
+/// With the open-circuit temperature U of an hour, which the heat of all hours before leads to, the first answer a, the loop's
+/// resistance R and the flow's kelvins per watt K, an hour with the heat q has the mean fluid temperature M and the entering fluid
+/// temperature E:
+///
+/// ```text
+/// M = U - (a + R(M)) q
+/// E = M + K(M) q / 2
+/// ```
+///
+/// R and K are those of the hour's own fluid. As R falls where a film becomes turbulent, M may rise with q there, and more than one
+/// temperature can solve an hour in which heat is extracted: a colder fluid, whose film is laminar, keeps itself colder. The coldest
+/// one counts, which is on the safe side.
+pub trait GroundSide<A: Abreast, const H: usize> {
     /// The offer for the next stretch.
-    fn offer(&mut self) -> Offer<N, H>;
+    fn offer(&mut self) -> Offer<A::Designs, H>;
+
+    /// The loop's resistance R [K/W] over the mean fluid temperature [degC].
+    fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
+
+    /// Entering less leaving fluid temperature for each watt, K = 1 / (mass flow x heat capacity) [K/W], over the mean fluid
+    /// temperature [degC].
+    fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
+
+    /// Where the slope of the resistance changes abruptly, in order of temperature.
+    fn bends(&self) -> &[Bend<A::Wide>];
 
     /// A better offer for the same stretch, where the heat extracted [W] that the last one led to shows that its lines are not near
     /// enough; `None` where they are.
     #[inline(always)]
-    fn refined(&mut self, _heat_extracted: &[N; H]) -> Option<Offer<N, H>> {
+    fn refined(&mut self, _heat_extracted: &[A::Designs; H]) -> Option<Offer<A::Designs, H>> {
         None
     }
 
-    /// Takes the heat extracted in each hour [W] and the mean fluid temperature in the last [degC], and ends the stretch.
-    fn commit(&mut self, heat_extracted: &[N; H], mean_fluid: N);
+    /// Takes the heat extracted in each hour [W] and ends the stretch.
+    fn commit(&mut self, heat_extracted: &[A::Designs; H]);
 }
 
 /// The kinds of ground side that a design can have.

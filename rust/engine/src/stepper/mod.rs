@@ -18,7 +18,7 @@ use crate::heat_pump::ReadyHeatPump;
 use crate::lanes::Lanes;
 use crate::watch::Watch;
 use newton::HeatPumps;
-use plan::{Plan, Work};
+use plan::{Plan, Solution, Work};
 
 /// Hours between two looks at the watch: about a month.
 const HOURS_BETWEEN_LOOKS: usize = 730;
@@ -33,9 +33,9 @@ const FIRST_GUESS: f64 = 0.25;
 /// of a stretch.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so.
+/// [`Error::Stopped`] when the watch says so; [`Error::Unsettled`] for an hour that no temperature solves.
 #[inline(always)]
-pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<A::Designs, H>>(
+pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Designs, H>>(
     abreast: A,
     ground_side: &mut G,
     course: &Course,
@@ -56,24 +56,26 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
+    let mut next_look = 0;
     for number in 0..hours / H {
-        if number % HOURS_BETWEEN_LOOKS.div_ceil(H) == 0 {
+        if number >= next_look {
             watch.report(number * H)?;
+            next_look = number + HOURS_BETWEEN_LOOKS.div_ceil(H);
         }
         let stretch = &stretches[place];
+        let mut offer = ground_side.offer();
         let is_first = number < stretches.len();
         if is_first {
-            plans.push(Plan::assume(stretch, electricity_per_watt));
+            plans.push(Plan::assume(abreast, stretch, electricity_per_watt, &offer, ground_side));
         }
         let plan = &mut plans[place];
         place = if place + 1 == stretches.len() { 0 } else { place + 1 };
 
-        let mut offer = ground_side.offer();
         let solution = loop {
-            let solution = if stretch.asks_heat_pump {
-                heat_pumps.solve(plan, &mut work, &offer, stretch, is_first)
+            let solution = if stretch.passes_heat {
+                heat_pumps.solve(plan, &mut work, &offer, ground_side, stretch)
             } else {
-                plan.solve(&offer)
+                Solution { entering_fluid: offer.settled, heat: [zero; H] }
             };
             match ground_side.refined(&solution.heat) {
                 Some(refined) => offer = refined,
@@ -84,10 +86,18 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         moments.heat_extracted = solution.heat;
         let (entering_fluid, heat) = (&moments.entering_fluid, &moments.heat_extracted);
         for hour in 0..H {
-            moments.leaving_fluid[hour] = (-offer.kelvins_per_watt).mul_add(heat[hour], entering_fluid[hour]);
+            let fall = work.kelvins_per_watt[hour];
+            moments.leaving_fluid[hour] = (-fall).mul_add(heat[hour], entering_fluid[hour]);
         }
-        let mean_fluid = (entering_fluid[H - 1] + moments.leaving_fluid[H - 1]) * zero.like(0.5);
-        ground_side.commit(heat, mean_fluid);
+        moments.resistance = work.resistance;
+        ground_side.commit(heat);
+        if let Some(hour) = work.unsettled.take() {
+            return Err(Error::Unsettled { hour: number * H + hour });
+        }
+        if work.is_bisected {
+            next_look = number;
+            work.is_bisected = false;
+        }
 
         let (heats, cools) = (stretch.heats(), stretch.cools());
         for hour in 0..H {

@@ -1,11 +1,11 @@
-//! The heat pump's answer to a stretch of hours.
+//! The answer of heat pump and loop to a stretch of hours.
 
-use super::bisection::bisect;
+use super::bisection::Bisection;
 use super::course::Course;
 use super::plan::{Plan, Solution, Work};
 use super::stretch::Stretch;
 use crate::abreast::Abreast;
-use crate::ground_side::Offer;
+use crate::ground_side::{GroundSide, Offer};
 use crate::heat_pump::ReadyHeatPump;
 use crate::lanes::{Lanes, Mask};
 
@@ -21,57 +21,109 @@ pub(super) struct HeatPumps<'a, A: Abreast> {
 }
 
 impl<A: Abreast> HeatPumps<'_, A> {
-    /// Solves a stretch by Newton's iteration with the heat pumps' curves, safeguarded by bisection, and plans it around what is
-    /// found; `is_new` where it has no plan of the year before. A lane never sees another.
+    /// Solves a stretch by Newton's iteration with the curves of heat pumps and loops, safeguarded by bisection, and plans it around
+    /// what is found. A lane never sees another.
     #[inline(always)]
-    pub fn solve<const H: usize>(
+    pub fn solve<const H: usize, G: GroundSide<A, H>>(
         &self,
         plan: &mut Plan<A::Designs, H>,
         work: &mut Work<A::Designs, H>,
         offer: &Offer<A::Designs, H>,
+        ground_side: &G,
         stretch: &Stretch<H>,
-        is_new: bool,
     ) -> Solution<A::Designs, H> {
-        let one = offer.kelvins_per_watt.like(1.0);
+        let one = offer.answers[0].like(1.0);
         work.begin(&plan.solve(offer).entering_fluid);
-        plan.work_out(self.abreast, &self.ready, work, offer, stretch, is_new.then_some(one));
+        plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, one);
         let mut solution = plan.solve(offer);
         let mut is_open = work.misses(&solution);
         let mut steps = 1;
-        while is_open.any() {
-            let open = one.or_else(is_open, one.like(0.0));
-            if steps == STEPS {
-                self.bisect(&mut solution, open, offer, stretch);
+        let mut restarted = None;
+        loop {
+            let mut open = one.or_else(is_open, one.like(0.0));
+            let mut starts = solution.entering_fluid;
+            if !ground_side.bends().is_empty() && work.may_be_colder(self.abreast, ground_side, &solution) {
+                let restarted = restarted.get_or_insert([one.like(0.0); H]);
+                open = self.start_colder(work, ground_side, &solution, open, &mut starts, restarted);
+                is_open = one.like(0.0).is_below(open);
             }
-            work.go_on(is_open, &solution.entering_fluid);
-            plan.work_out(self.abreast, &self.ready, work, offer, stretch, Some(open));
+            if !is_open.any() {
+                return solution;
+            }
             if steps == STEPS {
-                break;
+                self.bisect(&mut solution, work, open, offer, ground_side, stretch);
+                starts = solution.entering_fluid;
+            }
+            work.go_on(is_open, &starts);
+            plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, open);
+            if steps == STEPS {
+                return solution;
             }
             solution = plan.solve(offer);
             is_open = work.misses(&solution);
             steps += 1;
         }
-        solution
+    }
+
+    /// Starts the hours again, below the bend, that are solved but may have a colder solution there; once each. Returns the lanes that
+    /// are then open, as numbers above zero.
+    #[cold]
+    #[inline(never)]
+    fn start_colder<const H: usize, G: GroundSide<A, H>>(
+        &self,
+        work: &Work<A::Designs, H>,
+        ground_side: &G,
+        solution: &Solution<A::Designs, H>,
+        open: A::Designs,
+        starts: &mut [A::Designs; H],
+        restarted: &mut [A::Designs; H],
+    ) -> A::Designs {
+        let abreast = self.abreast;
+        let zero = open.like(0.0);
+        let colder = work.colder(abreast, ground_side, solution);
+        let mut now_open = open;
+        for hour in 0..H {
+            // Nothing is colder than absolute zero: that marks the hours without another solution.
+            let is_new = zero
+                .like(NOWHERE)
+                .is_below(colder[hour])
+                .and(zero.is_below(open).or(zero.is_below(restarted[hour])).not());
+            starts[hour] = colder[hour].or_else(is_new, starts[hour]);
+            restarted[hour] = zero.like(1.0).or_else(is_new, restarted[hour]);
+            now_open = zero.like(1.0).or_else(is_new, now_open);
+        }
+        now_open
     }
 
     /// Solves by bisection the designs of a stretch whose `open` is above zero.
     #[cold]
     #[inline(never)]
-    fn bisect<const H: usize>(
+    fn bisect<const H: usize, G: GroundSide<A, H>>(
         &self,
         solution: &mut Solution<A::Designs, H>,
+        work: &mut Work<A::Designs, H>,
         open: A::Designs,
         offer: &Offer<A::Designs, H>,
+        ground_side: &G,
         stretch: &Stretch<H>,
     ) {
-        let bisected = |lane: usize| {
-            (open.lane(lane) > 0.0).then(|| {
-                let heat_pump = ReadyHeatPump::new((), |_| &self.course.design(lane).heat_pump);
-                bisect(&heat_pump, offer, lane, stretch)
-            })
+        let mut unsettled = None;
+        let mut bisected = |lane: usize| {
+            if open.lane(lane) <= 0.0 {
+                return None;
+            }
+            let heat_pump = ReadyHeatPump::new((), |_| &self.course.design(lane).heat_pump);
+            let bisection =
+                Bisection { abreast: self.abreast, heat_pump: &heat_pump, offer, ground_side, lane };
+            match bisection.solve(stretch) {
+                Ok(found) => Some(found),
+                Err(hour) => {
+                    unsettled.get_or_insert(hour);
+                    None
+                }
+            }
         };
-        let found: Vec<Option<[(f64, f64); H]>> = (0..A::Designs::COUNT).map(bisected).collect();
+        let found: Vec<Option<[(f64, f64); H]>> = (0..A::Designs::COUNT).map(&mut bisected).collect();
         let each = |of: &dyn Fn(usize) -> f64| A::Designs::each(self.abreast.of_designs(), of);
         for hour in 0..H {
             let (entering, heat) = (solution.entering_fluid[hour], solution.heat[hour]);
@@ -79,5 +131,10 @@ impl<A: Abreast> HeatPumps<'_, A> {
                 each(&|lane| found[lane].map_or(entering.lane(lane), |found| found[hour].0));
             solution.heat[hour] = each(&|lane| found[lane].map_or(heat.lane(lane), |found| found[hour].1));
         }
+        work.is_bisected = true;
+        work.unsettled = unsettled;
     }
 }
+
+/// Below any temperature [degC].
+pub(super) const NOWHERE: f64 = -1000.0;

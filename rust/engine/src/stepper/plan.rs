@@ -1,8 +1,10 @@
-//! What the heat pump does near a temperature, and the hours that this solves.
+//! What heat pump and loop do near a temperature, and the hours that this solves.
 
+use super::newton::NOWHERE;
 use super::stretch::Stretch;
 use crate::abreast::Abreast;
-use crate::ground_side::Offer;
+use crate::ground_side::conduction::Bend;
+use crate::ground_side::{GroundSide, Offer};
 use crate::heat_pump::{Operation, ReadyHeatPump, Tangent};
 use crate::lanes::{Lanes, Mask};
 
@@ -42,22 +44,32 @@ impl<N: Lanes, const H: usize> Line<N, H> {
     }
 }
 
-/// Heat extracted in a stretch of hours over the open-circuit temperature, the entering fluid temperature without heat in the hour,
-/// near what is expected there.
+/// Heat extracted and entering fluid temperature in a stretch of hours over the open-circuit temperature, that which the loop meets
+/// without heat in the hour, near what is expected there.
 ///
 /// As the loads come again year after year, so do the temperatures, but for the drift: the tangents of the year before tell nearly
 /// where this year's hours end, and the curves need to be worked out but once, there.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Plan<N, const H: usize>(Line<N, H>);
+pub(super) struct Plan<N, const H: usize> {
+    heat: Line<N, H>,
+    entering_fluid: Line<N, H>,
+}
 
-/// What the heat pump does near the entering fluid temperatures at which its curves were worked out.
+/// What heat pump and loop do near the entering fluid temperatures at which their curves were worked out.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
 pub(super) struct Work<N, const H: usize> {
     entering_fluid: [N; H],
+    mean_fluid: [N; H],
+    /// Of the loop there, and of its flow [K/W].
+    pub resistance: [N; H],
+    pub kelvins_per_watt: [N; H],
     /// Heat given to the building and taken from it over the entering fluid temperature.
     heating: Line<N, H>,
     cooling: Line<N, H>,
+    /// Whether any design needed bisection since this was last taken away, and an hour of the stretch that it couldn't solve.
+    pub is_bisected: bool,
+    pub unsettled: Option<usize>,
 }
 
 /// The hours of a stretch as a plan solves them.
@@ -71,44 +83,72 @@ pub(super) struct Solution<N, const H: usize> {
 }
 
 impl<N: Lanes, const H: usize> Plan<N, H> {
-    /// Plans with an amount of electricity for each watt that is asked for, whatever the temperature.
-    #[inline(always)]
-    pub fn assume(stretch: &Stretch<H>, electricity: N) -> Self {
-        let mut plan = Self(Line::flat(electricity.like(0.0)));
+    /// Plans with an amount of electricity for each watt that is asked for, and with the loop's resistance at the temperature that it
+    /// meets, whatever the temperature.
+    pub fn assume<A: Abreast<Designs = N>>(
+        abreast: A,
+        stretch: &Stretch<H>,
+        electricity: N,
+        offer: &Offer<N, H>,
+        ground_side: &impl GroundSide<A, H>,
+    ) -> Self {
+        let mut plan = Self {
+            heat: Line::flat(electricity.like(0.0)),
+            entering_fluid: Line::flat(electricity.like(0.0)),
+        };
         for hour in 0..H {
             let (heating, cooling) = (stretch.heating()[hour], stretch.cooling()[hour]);
             let rest = electricity.like(heating - cooling - stretch.besides[hour]);
-            plan.0.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
+            plan.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
+        }
+        let own = abreast.throughout(offer.answers[0]);
+        let (one, half) = (own.like(1.0), own.like(0.5));
+        for part in 0..A::parts(H) {
+            let at = abreast.part(&offer.settled, part);
+            let flow = ground_side.kelvins_per_watt(at).value;
+            let fall = (-flow).mul_add(half, own + ground_side.resistance(at).value);
+            let entering = -(fall * abreast.part(&plan.heat.at_zero, part));
+            abreast.set_part(&mut plan.entering_fluid.at_zero, part, entering);
+            abreast.set_part(&mut plan.entering_fluid.slope, part, one);
         }
         plan
     }
 
-    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents: nearly, or exactly for the
-    /// designs whose `exactly` is above zero.
+    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents, for the designs whose `open` is
+    /// above zero.
     ///
-    /// With v and s the value and slope at a temperature T of the heat that the heat pump extracts less what goes into the ground
-    /// besides, and R the ground's first answer, the heat q and the entering fluid E of an hour whose open-circuit temperature is O
-    /// are
+    /// At the entering fluid temperature E* of the work, v and s are the value and slope of the heat that the heat pump extracts less
+    /// what goes into the ground besides; at the mean fluid temperature M* that belongs to it, R and K the loop's resistance and the
+    /// flow's kelvins per watt, with slopes R' and K'. With the ground's first answer a, heat q, entering fluid E and mean fluid M of
+    /// an hour whose open-circuit temperature is U are, by one step of Newton's iteration in all three,
     ///
     /// ```text
-    /// q = v + s (E - T)   with   E = O - R q
-    /// q = v + s f (O - T - R v)   with   f = 1 / (1 + R s)
+    /// q = v + s (E - E*)
+    /// M = U - (a + R) q - R' v (M - M*)
+    /// E = M + K q / 2 + K' v (M - M*) / 2
     /// ```
     ///
-    /// Where E ends at T, whatever f is does. Nearly, it is `1 - R s f` of the year before, improved by one step of Newton's iteration
-    /// for the reciprocal: that saves a division.
+    /// With w = 1 + R' v, x = 1 + K' v / 2, z = x (a + R) - w K / 2, and f = 1 / (w + s z) these are
+    ///
+    /// ```text
+    /// E = f (x U + (w - x) M* - z (v - s E*))
+    /// q = f (s x U + s (w - x) M* + w (v - s E*))
+    /// ```
     #[inline(always)]
+    #[allow(clippy::too_many_arguments)]
     pub fn work_out<A: Abreast<Designs = N>>(
         &mut self,
         abreast: A,
         heat_pumps: &ReadyHeatPump<A::Wide>,
         work: &mut Work<N, H>,
         offer: &Offer<N, H>,
+        ground_side: &impl GroundSide<A, H>,
         stretch: &Stretch<H>,
-        exactly: Option<N>,
+        open: N,
     ) {
-        let resistance = abreast.throughout(offer.answers[0]);
-        let one = resistance.like(1.0);
+        let own = abreast.throughout(offer.answers[0]);
+        let is_open = own.like(0.0).is_below(abreast.throughout(open));
+        let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = abreast.part(&work.entering_fluid, part);
             let asked = stretch.asked(abreast, part);
@@ -121,39 +161,47 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             }
             let slope = done.heat_extracted.slope;
             let value = done.heat_extracted.value - abreast.shared(&stretch.besides, part);
-            let divisor = resistance.mul_add(slope, one);
-            let line = |share: A::Wide| {
-                let slope = slope * share;
-                ((-slope).mul_add(resistance.mul_add(value, at), value), slope)
-            };
-            let before = (abreast.part(&self.0.at_zero, part), abreast.part(&self.0.slope, part));
-            let (at_zero, slope) = if let Some(exactly) = exactly {
-                let is_wanted = one.like(0.0).is_below(abreast.throughout(exactly));
-                let (at_zero, slope) = line(one.over(divisor));
-                (at_zero.or_else(is_wanted, before.0), slope.or_else(is_wanted, before.1))
-            } else {
-                let share = (-resistance).mul_add(before.1, one);
-                line(share * (-divisor).mul_add(share, one + one))
-            };
-            abreast.set_part(&mut self.0.at_zero, part, at_zero);
-            abreast.set_part(&mut self.0.slope, part, slope);
+
+            let half_heat = half * value;
+            let near = (-half_heat).mul_add(ground_side.kelvins_per_watt(at).value, at);
+            let flow = ground_side.kelvins_per_watt(near);
+            let mean = (-half_heat).mul_add(flow.value, at);
+            let resistance = ground_side.resistance(mean);
+            abreast.set_part(&mut work.mean_fluid, part, mean);
+            abreast.set_part(&mut work.resistance, part, resistance.value);
+            abreast.set_part(&mut work.kelvins_per_watt, part, flow.value);
+
+            let w = resistance.slope.mul_add(value, one);
+            let x = flow.slope.mul_add(half_heat, one);
+            let z = x * (own + resistance.value) - w * (half * flow.value);
+            let f = one.over(slope.mul_add(z, w));
+            let at_zero = (-slope).mul_add(at, value);
+            let moved = (w - x) * mean;
+            let lines =
+                [((slope * moved + w * at_zero) * f, slope * (x * f)), ((moved - z * at_zero) * f, x * f)];
+            for (line, (at_zero, slope)) in [&mut self.heat, &mut self.entering_fluid].into_iter().zip(lines)
+            {
+                let before = (abreast.part(&line.at_zero, part), abreast.part(&line.slope, part));
+                abreast.set_part(&mut line.at_zero, part, at_zero.or_else(is_open, before.0));
+                abreast.set_part(&mut line.slope, part, slope.or_else(is_open, before.1));
+            }
         }
     }
 
-    /// The hours that follow if the heat extracted keeps to the plan.
+    /// The hours that follow if heat and entering fluid keep to the plan.
     #[inline(always)]
     pub fn solve(&self, offer: &Offer<N, H>) -> Solution<N, H> {
-        let mut heat = [offer.kelvins_per_watt; H];
+        let mut heat = offer.settled;
         let mut open_circuit = offer.settled;
         for hour in 0..H {
-            heat[hour] = self.0.at(hour, open_circuit[hour]);
+            heat[hour] = self.heat.at(hour, open_circuit[hour]);
             for later in hour + 1..H {
                 open_circuit[later] = (-offer.answers[later - hour]).mul_add(heat[hour], open_circuit[later]);
             }
         }
         let mut entering_fluid = open_circuit;
         for hour in 0..H {
-            entering_fluid[hour] = (-offer.answers[0]).mul_add(heat[hour], open_circuit[hour]);
+            entering_fluid[hour] = self.entering_fluid.at(hour, open_circuit[hour]);
         }
         Solution { entering_fluid, heat }
     }
@@ -162,7 +210,16 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
 impl<N: Lanes, const H: usize> Work<N, H> {
     /// Nothing.
     pub fn none(zero: N) -> Self {
-        Self { entering_fluid: [zero; H], heating: Line::flat(zero), cooling: Line::flat(zero) }
+        Self {
+            entering_fluid: [zero; H],
+            mean_fluid: [zero; H],
+            resistance: [zero; H],
+            kelvins_per_watt: [zero; H],
+            heating: Line::flat(zero),
+            cooling: Line::flat(zero),
+            is_bisected: false,
+            unsettled: None,
+        }
     }
 
     /// Where to work out the curves first.
@@ -180,6 +237,56 @@ impl<N: Lanes, const H: usize> Work<N, H> {
             farthest = farthest.max(correction.abs());
         }
         farthest.is_below(farthest.like(LAST_CORRECTION)).not()
+    }
+
+    /// Whether any hour may have a colder solution below a bend of the resistance.
+    #[inline(always)]
+    pub fn may_be_colder<A: Abreast<Designs = N>>(
+        &self,
+        abreast: A,
+        ground_side: &impl GroundSide<A, H>,
+        solution: &Solution<N, H>,
+    ) -> bool {
+        let mut any = false;
+        for part in 0..A::parts(H) {
+            for bend in ground_side.bends() {
+                any |= self.is_colder_below(abreast, bend, solution, part).any();
+            }
+        }
+        any
+    }
+
+    /// Entering fluid temperatures to begin with below the bends, where there may be a colder solution; elsewhere [`NOWHERE`].
+    pub fn colder<A: Abreast<Designs = N>>(
+        &self,
+        abreast: A,
+        ground_side: &impl GroundSide<A, H>,
+        solution: &Solution<N, H>,
+    ) -> [N; H] {
+        let mut starts = [solution.heat[0].like(NOWHERE); H];
+        for part in 0..A::parts(H) {
+            // The coldest of them comes first.
+            for bend in ground_side.bends().iter().rev() {
+                let is_colder = self.is_colder_below(abreast, bend, solution, part);
+                let before = abreast.part(&starts, part);
+                abreast.set_part(&mut starts, part, bend.temperature.or_else(is_colder, before));
+            }
+        }
+        starts
+    }
+
+    /// Where the mean fluid is above a bend whose resistance would, with the same heat, bring it below.
+    #[inline(always)]
+    fn is_colder_below<A: Abreast<Designs = N>>(
+        &self,
+        abreast: A,
+        bend: &Bend<A::Wide>,
+        solution: &Solution<N, H>,
+        part: usize,
+    ) -> <A::Wide as Lanes>::Mask {
+        let above = abreast.part(&self.mean_fluid, part) - bend.temperature;
+        let more = bend.resistance - abreast.part(&self.resistance, part);
+        above.like(0.0).is_below(above).and(above.is_below(more * abreast.part(&solution.heat, part)))
     }
 
     /// Where to work out the curves next: what is solved stays where it was, and so comes out as it did.

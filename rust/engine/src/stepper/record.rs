@@ -12,6 +12,8 @@ pub struct Moments<N, const H: usize> {
     pub leaving_fluid: [N; H],
     /// Heat extracted from the ground.
     pub heat_extracted: [N; H],
+    /// Resistance between the mean fluid and what the loop meets [K/W]; of no meaning where there is no heat.
+    pub resistance: [N; H],
     /// Electricity of heat pump and circulation pump.
     pub electricity: [N; H],
     /// Heat given to the building.
@@ -28,6 +30,7 @@ impl<N: Copy, const H: usize> Moments<N, H> {
             entering_fluid: none,
             leaving_fluid: none,
             heat_extracted: none,
+            resistance: none,
             electricity: none,
             heating: none,
             cooling: none,

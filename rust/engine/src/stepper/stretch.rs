@@ -22,6 +22,8 @@ pub struct Stretch<const H: usize> {
     pub runs: [f64; H],
     /// Whether the heat pump runs in any of the hours.
     pub asks_heat_pump: bool,
+    /// Whether heat passes through the loop in any of the hours.
+    pub passes_heat: bool,
 }
 
 /// What is asked of one mode in the hours of a stretch.
@@ -59,6 +61,9 @@ impl<const H: usize> Stretch<H> {
             circulates_for_heat_pump: one_where(|demand| demand.recharge == 0.0 && !demand.is_idle()),
             runs: one_where(Demand::asks_heat_pump),
             asks_heat_pump: demands.iter().any(Demand::asks_heat_pump),
+            passes_heat: demands
+                .iter()
+                .any(|demand| demand.asks_heat_pump() || demand.recharge != demand.recovered),
         }
     }
 

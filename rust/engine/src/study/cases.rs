@@ -115,18 +115,30 @@ impl Study<'_> {
                 }
                 Ok(ground_side) => {
                     let course = Course { designs: &[design], demands: self.demands };
-                    let stepped = ground_side.step_for_years(&course, self.hours, &Watch::default())?;
-                    Some(Case::of(design, stepped))
+                    let stepped = ground_side.step_for_years(&course, self.hours, &Watch::default());
+                    Some(stepped.map_or_else(Case::failed, |stepped| Case::of(design, stepped)))
                 }
                 Err(error) => Some(Case::failed(error)),
             });
         }
         let loops: Vec<&Responses> = loops.iter().collect();
-        let stepped = step_together(&loops, &together, self.demands, self.hours, &Watch::default())?;
-        let mut stepped = together.into_iter().zip(stepped);
-        let case = |case: Option<Case>| {
-            case.or_else(|| stepped.next().map(|(design, stepped)| Case::of(design, stepped)))
+        let step = |loops: &[&Responses], designs: &[&Design]| {
+            step_together(loops, designs, self.demands, self.hours, &Watch::default())
         };
+        let stepped: Vec<Result<Stepped, Error>> = match step(&loops, &together) {
+            Ok(stepped) => stepped.into_iter().map(Ok).collect(),
+            // One that doesn't settle leaves the others alone.
+            Err(_) => loops
+                .iter()
+                .zip(&together)
+                .map(|(&ready, &design)| step(&[ready], &[design]).map(|mut stepped| stepped.remove(0)))
+                .collect(),
+        };
+        let of = |(design, stepped): (&Design, Result<Stepped, Error>)| {
+            stepped.map_or_else(Case::failed, |stepped| Case::of(design, stepped))
+        };
+        let mut stepped = together.into_iter().zip(stepped).map(of);
+        let case = |case: Option<Case>| case.or_else(|| stepped.next());
         Ok(cases.into_iter().filter_map(case).collect())
     }
 

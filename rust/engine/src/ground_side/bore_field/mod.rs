@@ -1,12 +1,14 @@
 //! Bores side by side, all with one wall temperature.
 
 mod ground_history;
+mod inside_error;
 mod inside_history;
 mod responses;
 
 use serde::{Deserialize, Serialize};
 
 pub use ground_history::{GroundHistory, GroundState, HeatSources};
+pub use inside_error::InsideError;
 
 use crate::bore::Bore;
 use crate::error::Error;

@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 
 use rayon::prelude::*;
 
-use super::BoreField;
-use crate::bore::{Bore, HeatCapacityInside, Resistances, resistances, resistances_over};
+use super::{BoreField, InsideError};
+use crate::bore::{Bore, HeatCapacityInside, Resistances, films, resistances, resistances_over};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
@@ -16,7 +16,7 @@ impl Responses {
     /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
     ///
     /// All bores have the same share of the flow. Where bores store heat, the responses are those with the resistance at the
-    /// undisturbed temperature, and what the resistance differs from that acts at once.
+    /// undisturbed temperature, and what the resistance differs from that acts at once: [`InsideError`] says what that costs.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for what the flow or the field can't do.
@@ -49,7 +49,7 @@ impl Responses {
             |response: &LaplaceCurve| TabulatedResponse::new(hours, |time| response.step_response(time));
 
         let (resistance, inside) = mean_bore(field, ground, fluid, flow)?;
-        let (wall, fluid_table) = match inside {
+        let (wall, fluid_table) = match &inside {
             Some(inside) => {
                 let steady = TAU * ground.conductivity * resistance.effective;
                 let [fluid, wall] = curve.map(|p, response| {
@@ -62,8 +62,31 @@ impl Responses {
         };
 
         let resistances = resistance_table(field, ground, fluid, flow)?;
-        Ok(Self::over(hours, vec![undisturbed], drop_per_watt, curve.error(), wall, fluid_table, resistances))
+        let inside = inside.map(|_| InsideError {
+            curve: curve.clone(),
+            bore: mean_bore_of(field),
+            ground: *ground,
+            fluid: fluid.clone(),
+            flow: flow / field.count() as f64,
+            undisturbed,
+            drop_per_watt,
+        });
+        let ready = Self::over(
+            hours,
+            vec![undisturbed],
+            drop_per_watt,
+            curve.error(),
+            wall,
+            fluid_table,
+            resistances,
+        );
+        Ok(ready.with_inside(inside))
     }
+}
+
+/// A bore of the field's mean depth.
+fn mean_bore_of(field: &BoreField) -> Bore {
+    Bore { depth: field.total_depth() / field.count() as f64, ..field.bores[0] }
 }
 
 /// Resistances of a bore of the field's mean depth with its share of the flow, at the undisturbed temperature, and its
@@ -74,16 +97,12 @@ pub(super) fn mean_bore(
     fluid: &Fluid,
     flow: f64,
 ) -> Result<(Resistances, Option<HeatCapacityInside>), Error> {
-    let count = field.count() as f64;
-    let bore = Bore { depth: field.total_depth() / count, ..field.bores[0] };
+    let (count, bore) = (field.count() as f64, mean_bore_of(field));
     let state = fluid.at(field.undisturbed(ground));
     let resistances = resistances(&bore, ground.conductivity, &state, flow / count)?;
     let inside = HeatCapacityInside::new(&bore, ground, &state, &resistances);
     Ok((resistances, inside))
 }
-
-/// Step of the table of bore resistances [K].
-const TEMPERATURE_STEP: f64 = 1.0;
 
 /// Resistance of the whole field and kelvins per watt of the flow over the temperatures of the fluid's table.
 ///
@@ -96,26 +115,27 @@ fn resistance_table(
 ) -> Result<ResistanceTable, Error> {
     let bore_flow = flow / field.count() as f64;
     let alike = field.count() / field.bores.len();
-    let [first, last] = fluid.temperatures();
-    let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0);
-    let state = |row: usize| fluid.at(first + row as f64 * TEMPERATURE_STEP);
-    let states: Vec<FluidState> = (0..=steps as usize).map(state).collect();
-    let of_one_bore = resistances_over(&field.bores[0], ground.conductivity, &states, bore_flow)?;
-    let rows = states.par_iter().zip(&of_one_bore).map(|(state, of_one_bore)| {
-        let effective = |bore: &Bore| of_one_bore.effective_over(bore.depth, bore_flow * state.heat_capacity);
-        let conductance: f64 =
-            field.bores.iter().map(|bore| alike as f64 * bore.depth / effective(bore)).sum();
-        let kelvins_per_watt = 1.0 / (flow * state.heat_capacity);
-        let resistance = 1.0 / conductance;
-        if resistance <= 0.5 * kelvins_per_watt {
-            let least = 0.5 / (resistance * state.heat_capacity);
-            let allowed = format!(
-                "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
-            );
-            return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
-        }
-        Ok([resistance, kelvins_per_watt])
-    });
-    let rows = rows.collect::<Result<Vec<_>, Error>>()?;
-    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
+    let resistances = |states: &[FluidState]| {
+        let of_one_bore = resistances_over(&field.bores[0], ground.conductivity, states, bore_flow)?;
+        let of_field = |(state, of_one_bore): (&FluidState, &Resistances)| {
+            let effective =
+                |bore: &Bore| of_one_bore.effective_over(bore.depth, bore_flow * state.heat_capacity);
+            let conductance: f64 =
+                field.bores.iter().map(|bore| alike as f64 * bore.depth / effective(bore)).sum();
+            let resistance = 1.0 / conductance;
+            if resistance <= 0.5 / (flow * state.heat_capacity) {
+                let least = 0.5 / (resistance * state.heat_capacity);
+                let allowed = format!(
+                    "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
+                );
+                return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
+            }
+            Ok(resistance)
+        };
+        states.par_iter().zip(&of_one_bore).map(of_field).collect()
+    };
+    let reynolds = |state: &FluidState| {
+        films(&field.bores[0], state, bore_flow).into_iter().map(|film| film.reynolds).collect()
+    };
+    ResistanceTable::new(fluid, flow, reynolds, resistances)
 }

@@ -1,14 +1,26 @@
 //! What a run lost: its temperatures against exact superposition of the same heat.
 
+use rayon::prelude::*;
+
+use super::resistance_table::ResistanceTable;
 use super::responses::Responses;
 use crate::history::{Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
+use crate::loads::HOURS_PER_YEAR;
 
 /// What the temperatures of a run lost, each part at its largest [K]. A part that a kind of ground side has not is zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunError {
-    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature.
+    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature, against exact superposition of
+    /// the same heat with the resistance of the hour's own fluid.
     pub exponentials: f64,
+    /// What the tables of the loop's resistance and of the flow's kelvins per watt lost, measured against the equations between
+    /// their nodes. Where more than one temperature solves an hour, and this and the other errors leave open whether there is a colder
+    /// one, the distance to that.
+    pub resistance: f64,
+    /// What the fluid lost as the heat capacity inside the bores meets the resistance of the undisturbed fluid: an estimate, from the
+    /// response with the resistance of the hour where it differs most.
+    pub inside: f64,
     /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
     pub tabulation: f64,
     /// What the loop's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
@@ -21,7 +33,15 @@ pub struct RunError {
 
 impl RunError {
     /// That of equations which are solved as they stand.
-    pub const NONE: Self = Self { exponentials: 0.0, tabulation: 0.0, segments: 0.0, steps: 0.0, film: 0.0 };
+    pub const NONE: Self = Self {
+        exponentials: 0.0,
+        resistance: 0.0,
+        inside: 0.0,
+        tabulation: 0.0,
+        segments: 0.0,
+        steps: 0.0,
+        film: 0.0,
+    };
 }
 
 /// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
@@ -57,18 +77,128 @@ impl<'a> ErrorCheck<'a> {
             (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
         };
 
-        let mean = |n: usize| 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
-        let exponentials = largest(&|n| {
-            self.ready.undisturbed(n)
-                - drop_per_watt * fluid_drop[n]
-                - self.ready.resistance(n, mean) * hourly.heat_extracted[n]
-                - mean(n)
-        });
+        // What the mean fluid temperature of an hour is to be with the same heat, less its resistance's part.
+        let met = |n: usize| self.ready.undisturbed(n) - drop_per_watt * fluid_drop[n];
+        let fluids = Fluids { table: &self.ready.resistances, hourly };
+        let at_rest = self.ready.resistances.at(self.ready.undisturbed(0))[0];
+        let worst = fluids.worst(at_rest, &met);
         let lost = drops.iter().skip(1).step_by(2);
         let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
             (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
-        (wall, RunError { exponentials, tabulation, segments, ..RunError::NONE })
+        let error = worst.exponentials + worst.table + tabulation;
+        let jump = if self.ready.resistances.bends.is_empty() {
+            0.0
+        } else {
+            largest(&|n| fluids.jump(n, met(n), error))
+        };
+        let inside = self.ready.inside.as_ref().filter(|_| worst.farthest > 0.0);
+        let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, &hourly.heat_extracted));
+        let (exponentials, resistance) = (worst.exponentials, worst.table.max(jump));
+        (wall, RunError { exponentials, resistance, inside, tabulation, segments, ..RunError::NONE })
+    }
+}
+
+/// Halvings that find a second solution of an hour to far below what it is told to.
+const HALVINGS: usize = 40;
+
+/// Least slope of the fluid's excess that a correction is divided by; the excess bends too soon for less to count.
+const LEAST_SLOPE: f64 = 0.05;
+
+/// The worst of several hours.
+#[derive(Debug, Clone, Copy, Default)]
+struct Worst {
+    /// What the mean fluid temperature is short of solving the hour [K].
+    exponentials: f64,
+    /// What the table may cost the fluid [K].
+    table: f64,
+    /// What the resistance of the hour makes of its heat against that at rest [K], and the fluid where that is most [degC].
+    farthest: f64,
+    farthest_fluid: f64,
+}
+
+impl Worst {
+    fn or(self, other: Self) -> Self {
+        // The earlier of two that are alike counts, on any number of threads.
+        let Self { farthest, farthest_fluid, .. } = if other.farthest > self.farthest { other } else { self };
+        Self {
+            exponentials: self.exponentials.max(other.exponentials),
+            table: self.table.max(other.table),
+            farthest,
+            farthest_fluid,
+        }
+    }
+}
+
+/// Mean fluid temperatures of a run, with the loop's resistance.
+///
+/// With the heat q of an hour, its mean fluid temperature M solves M + R(M) q = `met`, which all hours' heat leads to.
+struct Fluids<'a> {
+    table: &'a ResistanceTable,
+    hourly: &'a Hourly,
+}
+
+impl Fluids<'_> {
+    fn mean(&self, n: usize) -> f64 {
+        0.5 * (self.hourly.entering_fluid[n] + self.hourly.leaving_fluid[n])
+    }
+
+    /// The worst of the hours; `at_rest` is the resistance for which the response was made [K/W], `met` what the loop meets in an hour
+    /// [degC].
+    fn worst(&self, at_rest: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
+        let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
+        let of_year = |&first: &usize| {
+            let hours = first..(first + HOURS_PER_YEAR).min(self.hourly.len());
+            hours.fold(Worst::default(), |worst, n| worst.or(self.hour(n, at_rest, met(n))))
+        };
+        hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
+    }
+
+    /// What an hour lost [K].
+    fn hour(&self, n: usize, at_rest: f64, met: f64) -> Worst {
+        let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
+        let [resistance, slope] = self.table.resistance(mean);
+        let by_slope = 1.0 / slope.mul_add(heat, 1.0).abs().max(LEAST_SLOPE);
+        let [off, kelvins_per_watt_off] = self.table.error_at(mean);
+        Worst {
+            exponentials: ((met - resistance * heat - mean) * by_slope).abs(),
+            table: heat.abs() * off.mul_add(by_slope, 0.5 * kelvins_per_watt_off),
+            farthest: ((resistance - at_rest) * heat).abs(),
+            farthest_fluid: mean,
+        }
+    }
+
+    /// How far another solution of an hour is [K] if errors of up to `error` [K] leave open which of them counts, else 0.
+    fn jump(&self, n: usize, met: f64, error: f64) -> f64 {
+        let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
+        if heat <= 0.0 {
+            return 0.0;
+        }
+        let mut farthest = 0.0_f64;
+        for bend in &self.table.bends {
+            let at_bend = bend.temperature + bend.resistance * heat;
+            if (at_bend - met).abs() > error {
+                continue;
+            }
+            if mean > bend.temperature {
+                farthest = farthest.max(mean - bend.temperature);
+                continue;
+            }
+            // The warmer solution is where the same comes again, if the resistance falls fast enough beyond the bend.
+            let (mut near, mut far) = (bend.temperature, bend.temperature + bend.resistance * heat);
+            let [_, slope] = self.table.resistance(near + 1e-6);
+            if slope * heat >= -1.0 {
+                continue;
+            }
+            near += 1e-6;
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (near + far);
+                let [resistance, _] = self.table.resistance(middle);
+                if middle + resistance * heat < at_bend { near = middle } else { far = middle }
+            }
+            farthest = farthest.max(far - mean);
+        }
+        farthest
     }
 }

@@ -2,28 +2,24 @@
 
 use std::array::from_fn;
 
-use super::resistance_table::ResistanceTable;
+use super::resistance_table::{Bend, ResistanceTable};
 use super::responses::Responses;
+use super::tables_abreast::TablesAbreast;
 use crate::abreast::Abreast;
 use crate::ground_side::{GroundSide, Offer};
+use crate::heat_pump::Tangent;
 use crate::history::{BLOCK, PastHeat};
 use crate::lanes::Lanes;
 
 /// Loops of one horizon, and what their heat has left behind.
-///
-/// The resistance of a block of hours is that at the mean fluid temperature at its beginning.
 #[derive(Debug, Clone)]
 pub struct ConductionMemory<'a, A: Abreast> {
-    abreast: A,
     /// Temperature of the fluid without heat, block by block, which repeats.
     undisturbed: Vec<[A::Designs; BLOCK]>,
     /// The next block's place there.
     place: usize,
-    /// Of each design.
-    resistances: Vec<&'a ResistanceTable>,
+    resistances: TablesAbreast<'a, A>,
     past: PastHeat<A>,
-    /// Mean fluid temperature of the last hour.
-    fluid: A::Designs,
 }
 
 impl<'a, A: Abreast> ConductionMemory<'a, A> {
@@ -35,35 +31,45 @@ impl<'a, A: Abreast> ConductionMemory<'a, A> {
         let hours = loops.iter().map(|ready| ready.undisturbed.len()).max().unwrap_or(1);
         let hour = |hour: usize| A::Designs::each(abreast.of_designs(), |lane| of(lane).undisturbed(hour));
         let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
+        let tables: Vec<&ResistanceTable> = loops.iter().map(|ready| &ready.resistances).collect();
         Self {
-            abreast,
             undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
             place: 0,
-            resistances: (0..A::Designs::COUNT).map(|lane| &of(lane).resistances).collect(),
+            resistances: TablesAbreast::new(abreast, &tables),
             past: PastHeat::none(abreast, &loops[0].ladder, |lane| &of(lane).fluid_response),
-            fluid: hour(0),
         }
     }
 }
 
-impl<A: Abreast> GroundSide<A::Designs, BLOCK> for ConductionMemory<'_, A> {
+impl<A: Abreast> GroundSide<A, BLOCK> for ConductionMemory<'_, A> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
-        let at = |lane: usize| self.resistances[lane].at(self.fluid.lane(lane));
-        let [resistance, kelvins_per_watt] = A::Designs::each_pair(self.abreast.of_designs(), at);
-        let mut answers = self.past.answers();
-        answers[0] = answers[0] + resistance - kelvins_per_watt * kelvins_per_watt.like(0.5);
+        let answers = self.past.answers();
         let (undisturbed, mut settled) = (&self.undisturbed[self.place], self.past.settled_drops());
         for hour in 0..BLOCK {
             settled[hour] = undisturbed[hour] - settled[hour];
         }
-        Offer { settled, answers, kelvins_per_watt }
+        Offer { settled, answers }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK], mean_fluid: A::Designs) {
+    fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
+        self.resistances.resistance(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
+        self.resistances.kelvins_per_watt(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn bends(&self) -> &[Bend<A::Wide>] {
+        self.resistances.bends()
+    }
+
+    #[inline(always)]
+    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
         self.past.take(heat_extracted);
         self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
-        self.fluid = mean_fluid;
     }
 }

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use super::resistance_table::ResistanceTable;
 use crate::ground::Ground;
-use crate::history::{BLOCK, Ladder, Response, TabulatedResponse};
+use crate::ground_side::bore_field::InsideError;
+use crate::history::{Ladder, Response, TabulatedResponse};
 
 /// Step responses and resistances of a loop over a horizon: all that stepping needs.
 #[derive(Debug, Clone)]
@@ -21,6 +22,8 @@ pub struct Responses {
     /// Response of the fluid less the loop's resistance; `None` where nothing inside the wall stores heat, so that it is the wall's.
     pub(super) fluid: Option<TabulatedResponse>,
     pub(super) resistances: ResistanceTable,
+    /// What the heat capacity inside may cost; `None` where nothing inside the wall stores heat.
+    pub(super) inside: Option<InsideError>,
     pub(super) ladder: Arc<Ladder>,
     /// Response of the fluid [K/W].
     pub(super) fluid_response: Response,
@@ -43,6 +46,7 @@ impl Responses {
         Self {
             undisturbed,
             is_soil: false,
+            inside: None,
             drop_per_watt,
             response_error,
             wall,
@@ -53,17 +57,16 @@ impl Responses {
         }
     }
 
+    /// The same loop, whose bores store heat.
+    #[must_use]
+    pub(in crate::ground_side) fn with_inside(self, inside: Option<InsideError>) -> Self {
+        Self { inside, ..self }
+    }
+
     /// The same loop, whose wall is soil.
     #[must_use]
     pub(in crate::ground_side) fn in_soil(self) -> Self {
         Self { is_soil: true, ..self }
-    }
-
-    /// Resistance in an hour of a run [K/W], by its mean fluid temperatures: that at the beginning of the hour's block.
-    pub(super) fn resistance(&self, hour: usize, mean_fluid: impl Fn(usize) -> f64) -> f64 {
-        let block = hour - hour % BLOCK;
-        let before = if block == 0 { self.undisturbed(0) } else { mean_fluid(block - 1) };
-        self.resistances.at(before)[0]
     }
 
     /// Temperature of the fluid without heat in an hour of the run [degC].

@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::Pond;
-use crate::bore::{Pipe, pipe_resistance};
+use crate::bore::{Pipe, in_pipe, pipe_resistance};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground_side::conduction::ResistanceTable;
@@ -107,9 +107,6 @@ pub struct Coils {
     pub circuits: f64,
 }
 
-/// Step of the table of what is inside the pipe [K].
-const TEMPERATURE_STEP: f64 = 1.0;
-
 impl Coils {
     pub fn new(pond: &Pond, fluid: &Fluid, flow: f64) -> Result<Self, Error> {
         let inside = inside(&pond.pipe, fluid, flow, pond.flow_each(flow))?;
@@ -123,12 +120,8 @@ impl Coils {
 }
 
 fn inside(pipe: &Pipe, fluid: &Fluid, flow: f64, each: f64) -> Result<ResistanceTable, Error> {
-    let [first, last] = fluid.temperatures();
-    let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0) as usize;
-    let row = |row: usize| {
-        let state = fluid.at(first + row as f64 * TEMPERATURE_STEP);
-        Ok([pipe_resistance(pipe, &state, each)?.local, 1.0 / (flow * state.heat_capacity)])
+    let resistances = |states: &[FluidState]| {
+        states.iter().map(|state| Ok(pipe_resistance(pipe, state, each)?.local)).collect()
     };
-    let rows = (0..=steps).map(row).collect::<Result<Vec<_>, Error>>()?;
-    Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
+    ResistanceTable::new(fluid, flow, |state| vec![in_pipe(pipe, state, each).reynolds], resistances)
 }

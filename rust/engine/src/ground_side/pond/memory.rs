@@ -6,10 +6,12 @@ use std::slice::Iter;
 use super::basin::LAYERS;
 use super::body::{Gains, Hour, Water};
 use super::ready::ReadyPond;
-use crate::bore::exchanged_along;
-use crate::ground_side::conduction::RunError;
+use crate::abreast::OneByOne;
+use crate::bore::{exchanged_along, exchanged_slope};
+use crate::ground_side::conduction::{Bend, RunError, TablesAbreast};
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
+use crate::heat_pump::Tangent;
 use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
 
 /// Share of a pond's depth beyond which ice reaches the coils and leaves no room for the layers of the model.
@@ -85,7 +87,7 @@ impl Told {
 /// A pond while its run steps, and what it tells of the hours.
 ///
 /// What is offered is a straight line: with the film outside the coils of the same hour in the year before, and where that doesn't fit
-/// the hour's heat, again with the film which that heat makes. The film inside is that at the fluid's temperature of the hour before.
+/// the hour's heat, again with the film which that heat makes. The film inside is that of the hour's fluid.
 #[derive(Debug, Clone)]
 pub struct PondMemory<'a> {
     pond: &'a ReadyPond,
@@ -97,7 +99,9 @@ pub struct PondMemory<'a> {
     outside: Vec<f64>,
     /// How often the hour was offered anew.
     refinements: usize,
-    fluid: f64,
+    /// What is inside the pipes, and its bends with what is outside in the hour.
+    inside: TablesAbreast<'a, OneByOne>,
+    bends: Vec<Bend<f64>>,
     /// Most that a film has cost which was not quite that of its hour [K].
     pub(super) film_lost: f64,
     told: Told,
@@ -114,7 +118,8 @@ impl ReadyPond {
             water: self.water,
             outside: vec![self.coils.outside.at(self.body.deep(), FIRST_DIFFERENCE); self.above.len()],
             refinements: 0,
-            fluid: self.water.layers[LAYERS - 1],
+            inside: TablesAbreast::new(OneByOne, &[&self.coils.inside]),
+            bends: Vec::new(),
             film_lost: 0.0,
             told: Told::with_capacity(hours),
         }
@@ -168,24 +173,55 @@ impl PondMemory<'_> {
         })
     }
 
+    /// Resistance between the mean fluid and the water at the coils [K/W], of all coils.
+    #[inline(always)]
+    fn coil_resistance(&self, inside: Tangent<f64>, kelvins_per_watt: f64) -> Tangent<f64> {
+        let coils = &self.pond.coils;
+        let each = 1.0 / (kelvins_per_watt * coils.circuits);
+        let local = inside.value + self.outside[self.place];
+        let per_length = 1.0 / coils.total_length();
+        Tangent {
+            value: exchanged_along(local, coils.length, each) * per_length,
+            slope: inside.slope * exchanged_slope(local, coils.length, each) * per_length,
+        }
+    }
+
     /// The hour's line with the film that the memory has.
     #[inline(always)]
-    fn line(&self) -> Offer<f64, 1> {
-        let coils = &self.pond.coils;
+    fn line(&mut self) -> Offer<f64, 1> {
+        self.bends.clear();
+        for Bend { temperature, resistance } in self.inside.bends() {
+            let inside = Tangent { value: *resistance, slope: 0.0 };
+            let kelvins_per_watt = self.inside.kelvins_per_watt(*temperature).value;
+            let resistance = self.coil_resistance(inside, kelvins_per_watt).value;
+            self.bends.push(Bend { temperature: *temperature, resistance });
+        }
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
-        let [inside, kelvins_per_watt] = coils.inside.at(self.fluid);
-        let each = 1.0 / (kelvins_per_watt * coils.circuits);
-        let pipe =
-            exchanged_along(inside + self.outside[self.place], coils.length, each) / coils.total_length();
-        Offer { settled: [without], answers: [falls + pipe - 0.5 * kelvins_per_watt], kelvins_per_watt }
+        Offer { settled: [without], answers: [falls] }
     }
 }
 
-impl GroundSide<f64, 1> for PondMemory<'_> {
+impl GroundSide<OneByOne, 1> for PondMemory<'_> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
         self.refinements = 0;
         self.line()
+    }
+
+    #[inline(always)]
+    fn resistance(&self, mean_fluid: f64) -> Tangent<f64> {
+        let kelvins_per_watt = self.inside.kelvins_per_watt(mean_fluid).value;
+        self.coil_resistance(self.inside.resistance(mean_fluid), kelvins_per_watt)
+    }
+
+    #[inline(always)]
+    fn kelvins_per_watt(&self, mean_fluid: f64) -> Tangent<f64> {
+        self.inside.kelvins_per_watt(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn bends(&self) -> &[Bend<f64>] {
+        &self.bends
     }
 
     #[inline(always)]
@@ -207,11 +243,10 @@ impl GroundSide<f64, 1> for PondMemory<'_> {
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: f64) {
+    fn commit(&mut self, heat_extracted: &[f64; 1]) {
         let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
         // The coils meet the water as it is before it turns over.
         let coil = self.met_by_coils(heat) + self.rise(heat);
-        self.fluid = mean_fluid;
         let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;
         let ice = body.ice_thickness(water.ice);

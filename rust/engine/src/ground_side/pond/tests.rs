@@ -3,8 +3,9 @@ use std::f64::consts::PI;
 use super::basin::Basin;
 use super::coils::outside_film;
 use super::*;
+use crate::abreast::OneByOne;
 use crate::ground::Ground;
-use crate::ground_side::{Found, GroundSide};
+use crate::ground_side::{Found, GroundSide, Offer};
 use crate::hourly::Hourly;
 
 const YEAR: usize = 8760;
@@ -50,6 +51,14 @@ fn ready(pond: &Pond) -> ReadyPond {
     ReadyPond::new(pond, &GROUND, &Fluid { freezing_point: -15.0, ..water() }, 2.0, 0).unwrap()
 }
 
+/// Entering and leaving fluid temperature of an hour with a heat.
+fn fluid(ground_side: &impl GroundSide<OneByOne, 1>, offer: &Offer<f64, 1>, heat: f64) -> [f64; 2] {
+    let met = offer.settled[0] - offer.answers[0] * heat;
+    let mean = (0..20).fold(met, |mean, _| met - ground_side.resistance(mean).value * heat);
+    let half = 0.5 * ground_side.kelvins_per_watt(mean).value * heat;
+    [mean + half, mean - half]
+}
+
 /// A year with heat in winter, hour by hour.
 fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
     let mut hourly = Hourly::zeros(YEAR);
@@ -59,9 +68,8 @@ fn stepped(ready: &ReadyPond, heat: impl Fn(usize) -> f64) -> (Hourly, Found) {
         while let Some(refined) = memory.refined(&[heat]) {
             offer = refined;
         }
-        let entering = offer.settled[0] - offer.answers[0] * heat;
-        let leaving = entering - offer.kelvins_per_watt * heat;
-        memory.commit(&[heat], 0.5 * (entering + leaving));
+        let [entering, leaving] = fluid(&memory, &offer, heat);
+        memory.commit(&[heat]);
         hourly.entering_fluid[hour] = entering;
         hourly.leaving_fluid[hour] = leaving;
         hourly.heat_extracted[hour] = heat;
@@ -138,16 +146,14 @@ fn the_film_is_that_of_the_hours_heat() {
     let (ready, diameter) = (ready(&pond), pond.pipe.outer_diameter);
     let mut memory = ready.at_rest(YEAR);
     for hour in 0..YEAR {
-        let (heat, mut offer) = (abrupt[hour / 3 % 4], memory.offer());
-        while let Some(refined) = memory.refined(&[heat]) {
-            offer = refined;
-        }
+        let heat = abrupt[hour / 3 % 4];
+        memory.offer();
+        while memory.refined(&[heat]).is_some() {}
         let (met, rise) = (memory.met_by_coils(heat), memory.rise(heat));
         let outside = 1.0 / (PI * diameter * outside_film(diameter, &water(), met, met + rise));
         let exact = -heat / ready.coils.total_length() * outside;
         assert!((rise - exact).abs() < 0.006, "hour {hour}: {rise}, {exact}");
-        let mean = offer.settled[0] - (offer.answers[0] + 0.5 * offer.kelvins_per_watt) * heat;
-        memory.commit(&[heat], mean);
+        memory.commit(&[heat]);
     }
     assert!(memory.film_lost < 0.006, "{}", memory.film_lost);
 }

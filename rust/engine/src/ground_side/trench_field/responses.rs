@@ -8,7 +8,7 @@ use faer::c64;
 
 use super::laid::lines;
 use super::{Coil, Laid, TrenchField};
-use crate::bore::{exchanged_along, pipe_resistance};
+use crate::bore::{exchanged_along, in_pipe, pipe_resistance};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{
@@ -17,9 +17,6 @@ use crate::ground::{
 use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
 use crate::history::{HOUR, TabulatedResponse};
 use crate::loads::HOURS_PER_YEAR;
-
-/// Step of the table of pipe resistances [K].
-const TEMPERATURE_STEP: f64 = 1.0;
 
 /// Points around an upright ring: the trapezoid rule takes the mean of a smooth wave exactly, to rounding.
 const AROUND_RING: usize = 64;
@@ -67,15 +64,16 @@ impl TrenchField {
 
     /// Resistance of all pipes and kelvins per watt of the flow over the temperatures of the fluid's table.
     fn resistance_table(&self, fluid: &Fluid, flow: f64) -> Result<ResistanceTable, Error> {
-        let [first, last] = fluid.temperatures();
-        let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0) as usize;
-        let row = |row: usize| {
-            let state = fluid.at(first + row as f64 * TEMPERATURE_STEP);
-            let resistance = self.resistance(&state, flow)? / self.total_length();
-            Ok([resistance, 1.0 / (flow * state.heat_capacity)])
+        let resistances = |states: &[FluidState]| {
+            states.iter().map(|state| Ok(self.resistance(state, flow)? / self.total_length())).collect()
         };
-        let rows = (0..=steps).map(row).collect::<Result<Vec<_>, Error>>()?;
-        Ok(ResistanceTable::new(first, TEMPERATURE_STEP, &rows))
+        let each = flow / self.circuits() as f64;
+        ResistanceTable::new(
+            fluid,
+            flow,
+            |state| vec![in_pipe(&self.pipe, state, each).reynolds],
+            resistances,
+        )
     }
 
     /// Step response p x Laplace{g} of the mean of the pipes' walls over `times` [s], for a `resistance` of one metre of pipe

@@ -41,7 +41,7 @@ fn settled(ready: &Responses, hours: usize) -> Vec<f64> {
     let mut memory = ConductionMemory::at_rest(OneByOne, &[ready]);
     let mut block = |_| {
         let Offer { settled, .. } = memory.offer();
-        memory.commit(&[0.0; BLOCK], settled[BLOCK - 1]);
+        memory.commit(&[0.0; BLOCK]);
         settled
     };
     (0..hours / BLOCK).flat_map(&mut block).collect()

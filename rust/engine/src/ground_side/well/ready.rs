@@ -4,13 +4,15 @@ use std::f64::consts::SQRT_2;
 
 use super::Well;
 use super::pair::{breakthrough, weights};
+use crate::abreast::OneByOne;
 use crate::error::Error;
-use crate::fluid::Fluid;
+use crate::fluid::{Fluid, FluidState};
 use crate::ground::Ground;
-use crate::ground_side::conduction::{ResistanceTable, RunError};
+use crate::ground_side::conduction::{Bend, ResistanceTable, RunError, TablesAbreast};
 use crate::ground_side::fresh_water::{GRAVITY, HEAT_CAPACITY};
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
+use crate::heat_pump::Tangent;
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
@@ -23,9 +25,6 @@ const MOST_INTERVALS: usize = 4096;
 /// Freezing point from which on a fluid is taken to be water [degC].
 const WATER_FREEZES: f64 = -0.1;
 
-/// Step of the table of the loop's flow [K].
-const TEMPERATURE_STEP: f64 = 1.0;
-
 /// A well with all that can be known before the first hour.
 #[derive(Debug, Clone)]
 pub struct ReadyWell {
@@ -34,7 +33,7 @@ pub struct ReadyWell {
     flow: f64,
     /// Time of steady pumping after which the first of the returned heat arrives, over an hour; `None` without a return well.
     arrival: Option<f64>,
-    /// Resistance of the exchanger between the well's water and the fluid that enters the heat pump, and kelvins per watt [K/W].
+    /// Resistance of the exchanger between the well's water and the mean fluid, and kelvins per watt [K/W].
     resistances: ResistanceTable,
     /// By what the return well acts on the run.
     returned: Returned,
@@ -74,23 +73,26 @@ impl ReadyWell {
         }
         let pumped = well.flow.unwrap_or(flow);
         well.check_yield("flow", pumped)?;
-        let [first, last] = fluid.temperatures();
-        let steps = ((last - first) / TEMPERATURE_STEP).ceil().max(1.0) as usize;
-        let row = |row: usize| {
-            let of_loop = flow * fluid.at(first + row as f64 * TEMPERATURE_STEP).heat_capacity;
+        let to_mean_fluid = |state: &FluidState| {
+            let of_loop = flow * state.heat_capacity;
             let exchanger = |effectiveness: f64| {
                 // Heat = effectiveness x the smaller flow x (well - leaving fluid).
-                1.0 / (effectiveness * of_loop.min(pumped * HEAT_CAPACITY)) - 1.0 / of_loop
+                1.0 / (effectiveness * of_loop.min(pumped * HEAT_CAPACITY)) - 0.5 / of_loop
             };
-            [well.effectiveness.map_or(0.0, exchanger), 1.0 / of_loop]
+            // Without an exchanger the well's water is the entering fluid.
+            well.effectiveness.map_or(0.5 / of_loop, exchanger)
         };
-        let rows: Vec<_> = (0..=steps).map(row).collect();
         let arrival = well.return_distance.map(|distance| {
             breakthrough(pumped, distance, well.aquifer.thickness, ground.volumetric_heat_capacity) / HOUR
         });
         let interval = LEAST_INTERVAL.max(hours.div_ceil(MOST_INTERVALS));
         let returned = Returned::new(interval, hours, arrival);
-        let resistances = ResistanceTable::new(first, TEMPERATURE_STEP, &rows);
+        let resistances = ResistanceTable::new(
+            fluid,
+            flow,
+            |_| Vec::new(),
+            |states| Ok(states.iter().map(to_mean_fluid).collect()),
+        )?;
         Ok(Self { well: well.clone(), flow: pumped, arrival, resistances, returned })
     }
 
@@ -100,7 +102,7 @@ impl ReadyWell {
         WellMemory {
             well: self,
             water: Water::at_rest(self, &self.returned),
-            fluid: self.well.aquifer.temperature,
+            resistances: TablesAbreast::new(OneByOne, &[&self.resistances]),
             given: Vec::with_capacity(hours),
             discharged: Vec::with_capacity(hours),
         }
@@ -194,7 +196,7 @@ impl<'a> Water<'a> {
 pub struct WellMemory<'a> {
     well: &'a ReadyWell,
     water: Water<'a>,
-    fluid: f64,
+    resistances: TablesAbreast<'a, OneByOne>,
     /// Temperature of the water that the well gives in each hour, and of what is discharged [degC].
     given: Vec<f64>,
     discharged: Vec<f64>,
@@ -273,17 +275,30 @@ impl ReadyWell {
     }
 }
 
-impl GroundSide<f64, 1> for WellMemory<'_> {
+impl GroundSide<OneByOne, 1> for WellMemory<'_> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
-        let [resistance, kelvins_per_watt] = self.well.resistances.at(self.fluid);
-        Offer { settled: [self.water.temperature], answers: [resistance], kelvins_per_watt }
+        Offer { settled: [self.water.temperature], answers: [0.0] }
     }
 
     #[inline(always)]
-    fn commit(&mut self, heat_extracted: &[f64; 1], mean_fluid: f64) {
+    fn resistance(&self, mean_fluid: f64) -> Tangent<f64> {
+        self.resistances.resistance(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn kelvins_per_watt(&self, mean_fluid: f64) -> Tangent<f64> {
+        self.resistances.kelvins_per_watt(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn bends(&self) -> &[Bend<f64>] {
+        &[]
+    }
+
+    #[inline(always)]
+    fn commit(&mut self, heat_extracted: &[f64; 1]) {
         let heat = heat_extracted[0];
-        self.fluid = mean_fluid;
         self.given.push(self.water.temperature);
         self.discharged.push(self.water.temperature - heat * self.water.fall);
         self.water.take(heat);

@@ -76,7 +76,7 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
         if hour as f64 > 2.0 * arrival {
             assert!(given < 10.5);
         }
-        memory.commit(&[20_000.0], given);
+        memory.commit(&[20_000.0]);
     }
     assert!(arrival > 500.0 && arrival < 4000.0);
 }
@@ -84,10 +84,10 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
 #[test]
 fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
-    let offer = ready.at_rest(YEAR).offer();
-    let heat = 15_000.0;
-    let entering = offer.settled[0] - offer.answers[0] * heat;
-    let leaving = entering - offer.kelvins_per_watt * heat;
+    let mut memory = ready.at_rest(YEAR);
+    let (offer, heat) = (memory.offer(), 15_000.0);
+    let mean = offer.settled[0] - (offer.answers[0] + memory.resistance(8.0).value) * heat;
+    let leaving = mean - 0.5 * memory.kelvins_per_watt(8.0).value * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
 }
 
@@ -111,7 +111,7 @@ fn what_intervals_cost_is_what_short_ones_save() {
     let mut memory = ready.at_rest(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
-        memory.commit(&[heat(hour)], 8.0);
+        memory.commit(&[heat(hour)]);
         hourly.heat_extracted[hour] = heat(hour);
     }
     let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
@@ -138,7 +138,7 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
         let heat = if hour < 4000 { 15_000.0 } else { 0.0 };
-        memory.commit(&[heat], 8.0);
+        memory.commit(&[heat]);
         hourly.heat_extracted[hour] = heat;
         hourly.electricity[hour] = heat / 4.0;
     }

@@ -1,0 +1,75 @@
+//! What it costs that the heat capacity inside the bores meets the resistance of the undisturbed fluid, not that of the hour.
+
+use std::f64::consts::TAU;
+
+use crate::bore::{Bore, HeatCapacityInside, resistances};
+use crate::fluid::Fluid;
+use crate::ground::{Ground, LaplaceCurve};
+use crate::history::HOUR;
+use crate::loads::HOURS_PER_YEAR;
+
+/// Hours after a step within which heat capacity inside a bore counts: by then the fluid of any accepted bore follows its steady state.
+const LAGS: usize = 48;
+
+/// A bore of mean depth with its share of the flow, and the response of its wall.
+#[derive(Debug, Clone)]
+pub struct InsideError {
+    /// Of the wall, before the heat capacity inside counts.
+    pub curve: LaplaceCurve,
+    /// The bore.
+    pub bore: Bore,
+    /// Around it.
+    pub ground: Ground,
+    /// In it.
+    pub fluid: Fluid,
+    /// Of one bore [kg/s].
+    pub flow: f64,
+    /// Temperature for which the response of the fluid was made [degC].
+    pub undisturbed: f64,
+    /// 1 / (2 pi k x length of all bores) [K/W].
+    pub drop_per_watt: f64,
+}
+
+impl InsideError {
+    /// Largest difference in the first and the last year of a run [K], if the fluid had a temperature [degC] at all times: to be asked
+    /// for that whose resistance is farthest from that of the response. `heat` is that of the hours [W].
+    #[must_use]
+    pub fn at(&self, temperature: f64, heat: &[f64]) -> f64 {
+        let Some(answers) = self.answers(temperature) else { return 0.0 };
+        let year = HOURS_PER_YEAR.min(heat.len());
+        let largest = |heat: &[f64]| {
+            let mut drops = vec![0.0; heat.len()];
+            for (lag, answer) in answers.iter().enumerate() {
+                let past = &heat[..heat.len().saturating_sub(lag)];
+                drops[lag.min(heat.len())..]
+                    .iter_mut()
+                    .zip(past)
+                    .for_each(|(drop, heat)| *drop += answer * heat);
+            }
+            drops.into_iter().map(f64::abs).fold(0.0, f64::max)
+        };
+        self.drop_per_watt * largest(&heat[..year]).max(largest(&heat[heat.len() - year..]))
+    }
+
+    /// What the fluid's answers to a unit of heat in an hour, in that hour and those that follow, gain with a temperature, in terms of
+    /// the response; the resistances, which act at once, are left out.
+    fn answers(&self, temperature: f64) -> Option<Vec<f64>> {
+        let inside = |temperature: f64| {
+            let state = self.fluid.at(temperature);
+            let found = resistances(&self.bore, self.ground.conductivity, &state, self.flow).ok()?;
+            let steady = TAU * self.ground.conductivity * found.effective;
+            Some((HeatCapacityInside::new(&self.bore, &self.ground, &state, &found)?, steady))
+        };
+        let ((now, steady), (before, steady_before)) = (inside(temperature)?, inside(self.undisturbed)?);
+        let [gain] = self.curve.map(|p, response| {
+            let fluid = |inside: &HeatCapacityInside| inside.fluid_and_wall(p, response)[0];
+            [fluid(&now) - steady - (fluid(&before) - steady_before)]
+        });
+        let mut earlier = 0.0;
+        let answer = |hour: usize| {
+            let response = gain.step_response(HOUR * hour as f64);
+            response - std::mem::replace(&mut earlier, response)
+        };
+        Some((1..=LAGS).map(answer).collect())
+    }
+}

@@ -1,0 +1,126 @@
+"""Runs of built bores against superposition with the resistance of each hour's own fluid.
+
+Reference: superposition of step changes in time (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), hour by
+hour, with the resistance that ``bore.resistance_at`` gives at the hour's own mean fluid temperature. It shares
+nothing with the stepper: no exponentials, no blocks of hours, no table of resistances, no tangents. Where a
+laminar and a turbulent film both solve an hour, the colder fluid counts, as the engine states.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+from scipy.optimize import brentq
+
+import loopdrift as ld
+
+HOUR = 3600.0
+COP = 3.5
+GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0)
+
+
+def built_bore(depth: float = 100.0) -> ld.Bore:
+    """Return a single U-tube in grout, whose heat capacity is left out: it acts beside the resistance."""
+    pipes = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
+    return ld.Bore(
+        depth=depth,
+        top=2.0,
+        diameter=0.14,
+        grout_conductivity=1.6,
+        pipes=pipes,
+        heat_capacity_inside=False,
+    )
+
+
+def on_and_off(amount: float, delay: int, months: int = 8) -> NDArray[np.float64]:
+    """Heat in 5 hours of 12 through a winter [W], begun some hours later, growing toward its middle."""
+    hours = np.arange(8760)
+    season = np.clip(np.cos(2.0 * np.pi * (hours - 500) / 8760), 0.0, None)
+    return amount * season * ((hours - delay) % 12 < 5) * (hours < months * 730)
+
+
+def design(fluid: ld.Fluid, flow: float, heating: NDArray[np.float64], field: ld.BoreField) -> ld.Design:
+    """Return a design whose heat pump has one COP at all temperatures, so that its heat is known beforehand."""
+    return ld.Design(
+        ground=GROUND,
+        ground_side=field,
+        fluid=fluid,
+        flow=flow,
+        heat_pump=ld.HeatPump.from_curves(heating_cop=[COP]),
+        loads=ld.Loads(heating=heating),
+    )
+
+
+@dataclass
+class Exact:
+    """The loop's resistance and heat capacity at any temperature, from the bore and the fluid themselves."""
+
+    design: ld.Design
+
+    def at(self, temperature: float) -> tuple[float, float]:
+        """Return the resistance of the field and kelvins per watt of its flow [K/W]."""
+        field, flow = self.design.ground_side, self.design.flow
+        bores = field.count
+        found = field.bores[0].resistance_at(
+            ground=GROUND, fluid=self.design.fluid, flow=flow / bores, temperature=temperature
+        )
+        heat_capacity = float(self.design.fluid.properties([temperature])["heat_capacity"].iloc[0])
+        return found.effective / field.total_depth, 1.0 / (flow * heat_capacity)
+
+
+def superposed(design: ld.Design, hours: int) -> NDArray[np.float64]:
+    """Return the entering fluid temperature of each of the first hours of a run [degC]."""
+    field, exact = design.ground_side, Exact(design)
+    times = np.geomspace(1.0, hours, int(200 * np.log(hours)))
+    spline = CubicSpline(np.log(times), field.g_function(GROUND, HOUR * times))
+    response = spline(np.log(np.arange(1, hours + 1))) / (
+        2.0 * np.pi * GROUND.conductivity * field.total_depth
+    )
+    heat = design.loads.heating[:hours] * (1.0 - 1.0 / COP)
+    drop = np.convolve(heat, np.diff(response, prepend=0.0))[:hours]
+    entering = GROUND.temperature - drop
+    for n in np.nonzero(heat)[0]:
+
+        def excess(mean: float, n: int = n) -> float:
+            return mean - (GROUND.temperature - drop[n]) + exact.at(mean)[0] * heat[n]
+
+        # Upward in steps of a quarter of a kelvin from where the mean fluid can't be: the first change of sign is the coldest.
+        least = GROUND.temperature - drop[n] - 0.6 / field.total_depth * heat[n]
+        while excess(least + 0.25) < 0.0:
+            least += 0.25
+        mean = brentq(excess, least, least + 0.25, xtol=1e-10)
+        entering[n] = mean + 0.5 * exact.at(mean)[1] * heat[n]
+    return entering
+
+
+CASES = {
+    "ethanol, laminar when cold": (ld.Fluid("ethanol", mass_fraction=0.25), 0.24, 5200.0),
+    "propylene glycol near Re 2300": (ld.Fluid("propylene glycol", mass_fraction=0.30), 0.40, 5200.0),
+    "propylene glycol near Re 4000": (ld.Fluid("propylene glycol", mass_fraction=0.20), 0.40, 6000.0),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_an_hour_has_the_resistance_of_its_own_fluid(name: str) -> None:
+    fluid, flow, amount = CASES[name]
+    hours = 1200
+    case = design(fluid, flow, on_and_off(amount, 0), ld.BoreField(built_bore(), positions=[[0.0, 0.0]]))
+    run = case.run(1)
+    difference = np.abs(run.hourly["entering_fluid_degC"].to_numpy()[:hours] - superposed(case, hours)).max()
+    assert_allclose(difference, 0.0, atol=0.005)
+    assert difference <= run.error.largest
+
+
+def test_the_hour_in_which_loads_begin_hardly_counts() -> None:
+    fluid, flow, amount = CASES["ethanol, laminar when cold"]
+    field = ld.BoreField(built_bore(), positions=[[0.0, 0.0]])
+    coldest = [
+        design(fluid, flow, on_and_off(amount, delay), field).run(1).yearly["entering_fluid_min_degC"].iloc[0]
+        for delay in range(8)
+    ]
+    assert np.ptp(coldest) < 0.1, coldest
