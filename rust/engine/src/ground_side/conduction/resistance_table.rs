@@ -20,8 +20,11 @@ const HALVINGS: usize = 60;
 /// Terms of the series of kelvins per watt.
 pub const TERMS: usize = 6;
 
-/// Places within a piece where its error is measured; they lie off the rows of a fluid's own table.
-const TEST_PLACES: [f64; 2] = [0.2, 0.8];
+/// Places within a piece where its error is measured, near the greatest error of a smooth curve and off the rows of a fluid's own table.
+const TEST_PLACES: [f64; 2] = [0.1875, 0.8125];
+
+/// What the error elsewhere in a piece may be of that: a fluid's own table has kinks between the places.
+const BETWEEN_PLACES: f64 = 2.0;
 
 /// Resistance of the whole loop and kelvins per watt of its flow, over the mean fluid temperature.
 ///
@@ -126,7 +129,7 @@ impl ResistanceTable {
                 [(found[0] - exact[test]).abs(), (found[1] - kelvins_per_watt).abs()]
             };
             let [one, other] = [lost(3), lost(4)];
-            [one[0].max(other[0]), one[1].max(other[1])]
+            [0, 1].map(|which| BETWEEN_PLACES * f64::max(one[which], other[which]))
         };
         let errors: Vec<[f64; 2]> =
             states.chunks(5).zip(exact.iter().zip(temperatures.chunks(5))).map(error).collect();
