@@ -103,21 +103,21 @@ def from_heat_loss(**changes):
 
 
 def test_a_heat_loss_and_totals_give_degree_hours():
-    """Totals are met; heating falls by 9 kW / 35 K a kelvin; cooling begins 5 K above where heating ends."""
+    """Totals are met; heating falls from 9 kW at -15 degC on a line; cooling begins 5 K above where it ends."""
     outdoor = ld.Weather.sample("high dry").dry_bulb
     loads = from_heat_loss(hot_water_kWh="10 MWh")
     assert_allclose([loads.heating.sum(), loads.cooling.sum()], [20e6, 900e3], rtol=1e-11)
     assert_allclose(loads.hot_water, 10e6 / 8760, rtol=1e-12)
     heated, cooled = loads.heating > 0.0, loads.cooling > 0.0
-    slope, base = np.polynomial.Polynomial.fit(outdoor[heated], loads.heating[heated], 1).convert().coef[::-1]
-    assert_allclose(slope, -9000.0 / 35.0, rtol=1e-9)
-    base /= -slope
+    on_the_line = heated & (outdoor > -15.0)
+    line = np.polynomial.Polynomial.fit(outdoor[on_the_line], loads.heating[on_the_line], 1).convert()
+    assert_allclose(line(-15.0), 9000.0, rtol=1e-9)
+    base = line.roots()[0]
     assert_allclose(outdoor[~heated].min(), base, atol=0.1)
     assert_allclose(outdoor[cooled].min(), base + 5.0, atol=0.1)
-    assert (
-        from_heat_loss(heat_loss=None, design_outdoor=None, loss_coefficient=9000.0 / 35.0)
-        == from_heat_loss()
-    )
+    coldest = float(outdoor.min())
+    by_coefficient = from_heat_loss(heat_loss=None, design_outdoor=None, loss_coefficient=250.0)
+    assert by_coefficient == from_heat_loss(heat_loss=250.0 * (20.0 - coldest), design_outdoor=coldest)
 
 
 def test_gains_that_a_total_tells_are_below_the_room_temperature():
@@ -189,7 +189,7 @@ def test_months_add_up():
 def test_the_origin_stays_with_the_loads():
     weather = ld.Weather.sample("cold continental")
     loads = ld.Loads.from_heat_loss(weather, heat_loss="6 kW", design_outdoor=-22.0, heating_kWh=9e3)
-    assert [label for label, _ in loads.origin] == ["heat loss", "outdoors"]
+    assert [label for label, _ in loads.origin] == ["heat loss", "largest hour", "gains", "outdoors"]
     assert loads.origin[0][1].startswith(
         "6 kW (20 kBtu/h) at -22.0 degC (-7.6 degF) outdoors, rooms of 20.0 degC"
     )

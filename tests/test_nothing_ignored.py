@@ -75,7 +75,7 @@ def test_the_index_zone_is_the_weathers() -> None:
     local = frame(HOURS.tz_localize("Etc/GMT-5"))
     assert ld.Weather.from_frame(local, utc_offset=5.0, longitude=75.0).utc_offset == 5.0
     message = refused(lambda: ld.Weather.from_frame(local, utc_offset=-5.0))
-    assert "utc_offset = -5 h" in message and "must be 5 h" in message
+    assert "utc_offset = -5.0" in message and "must be 5 h" in message
 
 
 @pytest.mark.parametrize(("longitude", "off"), [(75.0, 5), (150.0, 10), (-75.0, 5)])
@@ -128,14 +128,19 @@ def test_a_unit_that_is_not_read_suggests_no_other(tmp_path) -> None:
 
 
 def test_a_heat_pumps_flow_may_be_a_volume(tmp_path) -> None:
-    from importlib.resources import files
-
-    table = files("loopdrift") / "demo" / "unit.csv"
-    by_volume, by_mass = (
-        ld.HeatPump.from_table(table, flow=flow, heating_load_side=20.0, cooling_load_side=25.0)
-        for flow in ("1 L/s", 0.99997)
+    rows = [
+        f"{entering},{flow},{4000 + 100 * entering + 500 * flow},{1200 + 20 * entering}"
+        for entering in (-5, 0, 5, 10)
+        for flow in (0.5, 1.0)
+    ]
+    path = tmp_path / "unit.csv"
+    path.write_text(
+        "mode,entering_fluid_degC,flow_kg_per_s,capacity_W,power_W\n"
+        + "\n".join(f"heating,{row}" for row in rows)
     )
-    assert by_volume == by_mass
+    by_volume, by_mass = (ld.HeatPump.from_table(path, flow=flow) for flow in ("0.8 L/s", 0.8 * 0.99997))
+    probe = [-2.0, 7.0]
+    assert_allclose(by_volume.performance(probe), by_mass.performance(probe), rtol=1e-12)
 
 
 def test_the_stated_heat_loss_is_reached_at_the_design_temperature() -> None:
