@@ -127,8 +127,22 @@ def test_without_prices_costs_are_left_out(design, priced, site):
     drilled = priced.prices.replace(installation=ld.Installation(drilling=50.0, equipment=9000.0))
     compared = priced.replace(prices=drilled).compare(only_pond, years=1)
     assert compared.table[["first_cost", "life_cost"]].isna().all(axis=None)
-    assert compared.cost_left_out("pond coils") == "no price for this kind of loop was given"
+    assert compared.cost_left_out("pond coils") == "no price was given for pond_coil"
     assert "Costs are not known of pond coils." in compared.text()
+
+
+def test_a_well_is_not_drilled_for_nothing(priced, site):
+    """A pump's price alone gives no sum; a metre that costs nothing is one that is said to."""
+    only_well = ld.Site(land=site.land, groundwater=site.groundwater)
+    for installation, is_known in (
+        (ld.Installation(well_pump=2000.0), False),
+        (ld.Installation(well_pump=2000.0, well_drilling=0.0), True),
+    ):
+        compared = priced.replace(prices=priced.prices.replace(installation=installation)).compare(
+            only_well, years=1
+        )
+        assert compared.table.loc["well", ["first_cost", "life_cost"]].notna().all() == is_known
+        assert ("no price was given for well_drilling" in " ".join(compared.text().split())) != is_known
 
 
 def test_a_site_that_offers_nothing(design):
@@ -234,6 +248,55 @@ def test_the_design_s_own_loop_is_the_model(design, site):
     assert (found.pipe, found.spacing) == (pipe, 3.0)
     assert_allclose(found.pipes, own.pipes)
     assert usual.trench_pipe(design.ground_side) == usual.PIPE
+
+
+def test_the_soil_of_a_design_with_trenches_is_its_own(design, site):
+    """Its trenches hold in its soil under its surface, whatever the site's weather would make of them."""
+    mild = ld.SurfaceWave(amplitude=4.0, coldest_day=40.0)
+    own = ld.TrenchField.rows(
+        ld.Pipe.sdr(11, outer_diameter=0.032),
+        length=77.0,
+        columns=2,
+        depth=1.5,
+        gap=0.5,
+        trenches=4,
+        spacing=3.0,
+        surface=mild,
+    )
+    base = design.replace(ground_side=own, ground=SOIL.replace(temperature=11.0))
+    assert base.run(1).yearly["hours_outside_limits"].sum() == 0
+    frozen = ld.Digging(soil=SOIL.replace(temperature=1.0), rock_depth=2.5)
+    only = ld.Site(land=site.land, digging=frozen, weather=site.weather)
+    for each in base.compare(only, years=1).candidates[1:4]:
+        assert each.fits
+        assert each.run.design.ground_side.surface == mild
+        assert each.run.design.ground == base.ground
+
+
+def test_longer_coils_of_a_design_with_a_pond_are_tried(design, site):
+    """Where coils of the usual greatest length fail and those of the design hold, the kind fits."""
+    pipe = ld.Pipe.sdr(11, outer_diameter=0.040)
+    shape = {"area": 5000.0, "depth": 3.5, "bank_slope": 3.0, "pipe": pipe, "weather": site.weather}
+    own, usually = (
+        ld.Pond.basin(**shape, circuits=1, length=length) for length in (900.0, usual.LONGEST_COIL)
+    )
+    coldest = [
+        design.replace(ground_side=side).run(1).yearly["entering_fluid_min_degC"].min()
+        for side in (usually, own)
+    ]
+    strict = design.replace(ground_side=own, limits=ld.Limits(entering_fluid_min=float(np.mean(coldest))))
+    only = ld.Site(water=site.water, weather=site.weather)
+    (found,) = [each for each in strict.compare(only, years=1).candidates if each.run is not None]
+    assert found.fits
+    assert usual.LONGEST_COIL < found.run.design.ground_side.length < 900.0
+
+
+def test_a_row_of_fewer_bores_comes_before_a_square_of_more(design):
+    from loopdrift.comparison.bores import _layouts
+
+    layouts = _layouts(ld.Land(area=24.5 * 12.5, length=24.5), 6.0)
+    assert layouts[:8] == [(1, 1), (2, 1), (3, 1), (2, 2), (4, 1), (5, 1), (3, 2), (4, 2)]
+    assert layouts[-1] == (5, 3)
 
 
 def test_what_is_wrong_is_refused(design, site):

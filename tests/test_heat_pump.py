@@ -47,6 +47,7 @@ def test_the_fit_is_that_of_another_least_squares():
 
 def test_the_quality_prints_as_a_table():
     text = str(ld.HeatPump.from_table(DEMO).fit)
+    assert "can't be said" not in text
     assert "heating: 9 rating points, -5 to 35 degC, terms 1, T, T2" in text
     assert "capacity: rms" in text
     assert ld.HeatPump.from_curves(heating_cop=[4.0]).fit is None
@@ -157,6 +158,9 @@ def test_a_lowest_stage_stands_in_the_table(tmp_path):
     assert_allclose(heat_pump.heating_low.cop, [4.0, 0.1, 0.0], rtol=1e-9, atol=1e-9)
     assert heat_pump.fit.heating_low.rows == 3
     assert "heating low: 3 rating points" in str(heat_pump.fit)
+    assert heat_pump.fit.heating_low.capacity is heat_pump.fit.heating_low.power is None
+    assert str(heat_pump.fit).count("how far the curves miss the unit can't be said") == 2
+    assert "0.00%" not in str(heat_pump.fit)
     path.write_text(path.read_text().replace("low", "second"))
     with pytest.raises(ld.InvalidFile, match="must be full or low"):
         ld.HeatPump.from_table(path)

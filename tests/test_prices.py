@@ -357,8 +357,38 @@ def test_words_for_what_never_pays(design):
     text = " ".join(str(design.run(1).cost(dear)).split())
     assert "never paid back so" in text
     assert "Drift" not in text
-    free = dear.replace(installation=ld.Installation())
-    assert "nothing to pay back" in str(design.run(1).cost(free))
+    free = dear.replace(installation=ld.Installation(drilling=0.0))
+    furnace = free.replace(alternatives=[FURNACE.replace(first_cost=0.0)])
+    assert "no advantage at first and dearer from year 1 on" in " ".join(
+        str(design.run(1).cost(furnace)).split()
+    )
+
+
+def test_a_ground_source_that_is_dearer_each_year_pays_nothing_back(design):
+    """Cheaper at first by 2,000, dearer by more each year: no payback of 0 years."""
+    run = design.run(3)
+    dear = PRICES.replace(
+        electricity=ld.Tariff(price=1.0),
+        installation=ld.Installation(drilling=0.0),
+        alternatives=[FURNACE.replace(first_cost=2_000.0)],
+        discount_rate=0.0,
+    )
+    row = run.cost(dear).summary.loc[FURNACE.name]
+    assert row["extra_first_cost"] == -2_000.0 and row["first_year_saving"] < -1_000.0
+    assert np.isnan(row["simple_payback_years"])
+    assert 0.0 < row["advantage_lasts_years"] < 2.0
+    said = " ".join(str(run.cost(dear)).split())
+    assert f"use up the first advantage after {row['advantage_lasts_years']:.1f} years" in said
+    cheap = dear.replace(electricity=ld.Tariff(price=0.0))
+    assert run.cost(cheap).summary.loc[FURNACE.name, "simple_payback_years"] == 0.0
+    assert "nothing to pay back; net" in " ".join(str(run.cost(cheap)).split())
+
+
+def test_a_price_that_is_left_out_is_named(design):
+    bored = PRICES.replace(installation=ld.Installation(equipment=9_000.0))
+    assert "No price is given for drilling: the first cost is without it." in str(design.run(1).cost(bored))
+    for known in (ld.Installation(drilling=0.0), ld.Installation(drilling=50.0)):
+        assert "No price" not in str(design.run(1).cost(PRICES.replace(installation=known)))
 
 
 def test_prices_given_stand_before_the_designs(design):
@@ -425,5 +455,15 @@ def test_what_the_loop_costs_grows_with_it():
     pair = alone.replace(return_distance=60.0)
     assert_allclose(prices.installed_cost(alone), rest + 30.48 * 120.0 + 2_500.0, rtol=1e-12)
     assert_allclose(prices.installed_cost(pair), rest + 2 * 30.48 * 120.0 + 2_500.0, rtol=1e-12)
+    assert not any(prices.unpriced(side) for side in (bores, trenches, coils, pair))
+    nothing = ld.Installation(each_bore=400.0)
+    needed = {
+        bores: "drilling",
+        trenches: "trench trench_pipe",
+        coils: "pond_coil",
+        pair: "well_drilling well_pump",
+    }
+    for side, names in needed.items():
+        assert nothing.unpriced(side) == tuple(names.split())
     nothing_by_length = ld.Installation(well_pump=2_500.0)
     assert_allclose(nothing_by_length.installed_cost(alone.replace(depth=None)), 2_500.0, rtol=1e-12)

@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.both_units import both
 from loopdrift.findings import moment
+from loopdrift.key_figures import undisturbed
 from loopdrift.overview import overview
 from loopdrift.report import page
 from loopdrift.rules_of_thumb import rules_of_thumb
@@ -103,6 +104,25 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
         assert words in rule.why
 
 
+def test_a_school_that_only_cools_is_measured_by_its_cooling(design):
+    """The rule is per ton of what is asked: cooling capacity, full-load hours of cooling, room to warm."""
+    cold = np.zeros(8760)
+    cold[4000:5000] = 9000.0
+    school = design.replace(
+        loads=ld.Loads(heating=np.zeros(8760), cooling=cold), limits=ld.Limits(entering_fluid_max=35.0)
+    )
+    at = school.heat_pump.performance([undisturbed(school)]).iloc[0]
+    rule = ruled(school, "Bore")
+    assert "of cooling capacity" in rule.what
+    assert_allclose(rule.value, 200.0 * 3517.0 / at["cooling_capacity_W"], rtol=1e-4)
+    twice = school.ground_side.replace(bore=school.ground_side.bores[0].replace(depth=300.0))
+    why = ruled(school.replace(ground_side=twice), "Bore").why
+    assert "It cools for 1,000 full-load hours" in why
+    assert "the fluid may rise 25.0 K (45.0 degF) above" in why
+    heater = design.replace(loads=ld.Loads(heating=2.0 * cold, cooling=cold))
+    assert "of heating capacity" in ruled(heater, "Bore").what
+
+
 def test_without_a_run_the_design_tells(design):
     field = design.ground_side.replace(bore=design.ground_side.bores[0].replace(depth=200.0))
     why = ruled(design.replace(ground_side=field), "Bore").why
@@ -119,10 +139,14 @@ def test_a_warm_hour_decides_where_cooling_does(design):
     assert moment(design, *run.hour_of("hottest")) in why
 
 
-def test_no_heating_no_ton(design):
+def test_without_a_capacity_a_ton_is_of_the_load_and_without_a_load_there_is_none(design):
     heat_pump = ld.HeatPump.from_curves(cooling_cop=[4.0])
     cooled = design.replace(heat_pump=heat_pump, loads=ld.Loads(cooling=4000.0))
-    assert [rule.what for rule in rules_of_thumb(cooled)] == ["Ground at 1.8 m (5.9 ft), mean of the year"]
+    rule = ruled(cooled, "Bore")
+    assert "of cooling load, 4.0 kW" in rule.what
+    assert_allclose(rule.value, 200.0 * 3517.0 / 4000.0, rtol=1e-4)
+    idle = cooled.replace(loads=ld.Loads(cooling=0.0))
+    assert [rule.what for rule in rules_of_thumb(idle)] == ["Ground at 1.8 m (5.9 ft), mean of the year"]
 
 
 def test_ground_that_is_too_cold(design):

@@ -74,7 +74,7 @@ def test_the_fewest_bores(design: ld.Design) -> None:
     sizing = short.size("bores", years=YEARS)
     bore = short.ground_side.bores[0]
     family = ld.BoreField.rectangles(bore, spacing=6.0, most=4)
-    assert [field.count for field in family] == [1, 2, 3, 4]
+    assert [field.count for field in family] == [1, 2, 3, 4, 4]
     holding = [field for field in family if margin(short.replace(ground_side=field)) >= 0.0]
     assert sizing.holds and sizing.design.ground_side == holding[0]
     assert sizing.value == holding[0].count
@@ -82,11 +82,27 @@ def test_the_fewest_bores(design: ld.Design) -> None:
     assert chosen.design.ground_side == family[3]
 
 
+def test_no_fewer_bores_hold_in_any_row(design: ld.Design) -> None:
+    """Where a row of five holds, five are found, not the six of the next rectangle."""
+    bore = design.ground_side.bores[0]
+    four = ld.BoreField.grid(bore.replace(depth=25.0), columns=4, rows=1, spacing=6.0)
+    fields = {n: ld.BoreField.grid(four.bores[0], columns=n, rows=1, spacing=6.0) for n in (4, 5)}
+    margins = {n: margin(design.replace(ground_side=field)) for n, field in fields.items()}
+    limit = design.limits.entering_fluid_min + 0.5 * (margins[4] + margins[5])
+    between = design.replace(ground_side=four, limits=design.limits.replace(entering_fluid_min=limit))
+    sizing = between.size("bores", years=YEARS)
+    assert sizing.holds and sizing.value == 5.0
+    assert sizing.design.ground_side == fields[5]
+
+
 def test_rectangles_come_in_order(design: ld.Design) -> None:
     bore = design.ground_side.bores[0]
     fields = ld.BoreField.rectangles(bore, spacing="20 ft", most=12, longest=3)
     sides = [tuple((field.positions.max(axis=0) / 6.096 + 1).round().astype(int)) for field in fields]
-    assert sides == [(1, 1), (2, 1), (3, 1), (2, 2), (3, 2), (4, 2), (3, 3), (5, 2), (4, 3), (6, 2)]
+    rows = [(columns, 1) for columns in range(1, 13)]
+    rectangles = [(2, 2), (3, 2), (4, 2), (3, 3), (5, 2), (4, 3), (6, 2)]
+    assert sides == sorted(rows + rectangles, key=lambda side: (side[0] * side[1], side[0]))
+    assert sides[3:9] == [(2, 2), (4, 1), (5, 1), (3, 2), (6, 1), (7, 1)]
     for wrong in ({"most": 0}, {"most": 2.5}, {"most": 5, "longest": 0.5}, {"most": 5, "spacing": 0.1}):
         with pytest.raises(ld.InvalidInput):
             ld.BoreField.rectangles(bore, **{"spacing": 6.0, **wrong})

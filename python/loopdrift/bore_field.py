@@ -191,7 +191,7 @@ class BoreField(Part):
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
-        """Return all rectangular grids of equal bores, the fewest bores first.
+        """Return all rectangular grids of equal bores and all single rows, the fewest bores first.
 
         Parameters
         ----------
@@ -202,12 +202,13 @@ class BoreField(Part):
         most : int
             Greatest number of bores.
         longest : float, default 3
-            Greatest number of columns for each row [-].
+            Greatest number of columns for each row [-], where there are two rows or more.
 
         Returns
         -------
         list of BoreField
-            The fields; of those with as many bores the one that is closest to a square comes first.
+            The fields. Of those with as many bores the one that is closest to a square comes first, the
+            single row last: six bores stand 3 x 2, then 6 x 1.
 
         Raises
         ------
@@ -222,7 +223,7 @@ class BoreField(Part):
         sides = [
             (rows, columns)
             for rows in range(1, math.isqrt(most) + 1)
-            for columns in range(rows, min(most // rows, int(ratio * rows), _MOST_BORES_IN_LINE) + 1)
+            for columns in range(rows, min(most // rows, _longest(rows, ratio)) + 1)
         ]
         sides.sort(key=lambda side: (side[0] * side[1], side[1]))
         return [cls.grid(bore, columns=columns, rows=rows, spacing=spacing) for rows, columns in sides]
@@ -403,3 +404,8 @@ def _check_alike(bores: tuple[Bore, ...]) -> None:
             if getattr(bore, name) != getattr(bores[0], name):
                 allowed = f"of bore {number} differs from bore 1: only depth and top may differ"
                 raise InvalidInput("BoreField", f"bore.{name}", getattr(bore, name), "", allowed)
+
+
+def _longest(rows: int, ratio: float) -> int:
+    """Return the most columns of a rectangle: any number in a single row."""
+    return _MOST_BORES_IN_LINE if rows == 1 else min(int(ratio * rows), _MOST_BORES_IN_LINE)

@@ -48,13 +48,13 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
         That end [m per ton].
     """
     ground, hours = design.ground, key_figures.full_load_hours(design)
+    verb = "cools" if key_figures.is_for_cooling(design) else "heats"
     driven = (
-        f"It heats for {hours:,.0f} full-load hours a year, in ground that conducts "
+        f"It {verb} for {hours:,.0f} full-load hours a year, in ground that conducts "
         f"{both(ground.conductivity, 'W/(m K)', 'g')}"
     )
     if run is None:
-        span = key_figures.undisturbed(design) - _coldest_allowed(design)
-        return f"{driven}, and the fluid may fall {both(span, 'K', '.1f')} below the undisturbed ground."
+        return f"{driven}, and {_allowed(design)}."
     worst = _worst_hour(run)
     yearly = run.yearly.iloc[-1]
     given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
@@ -70,6 +70,17 @@ def of_length(design: Design, run: Run | None, *, scale: float, usual: float) ->
         f"{both(usual, 'm', 'g')} per ton it would take {both(worst.scaled(scale), 'K', '.1f')}, where the "
         f"limits allow {both(worst.allowed, 'K', '.1f')}."
     )
+
+
+def _allowed(design: Design) -> str:
+    """Return how far the limits let the fluid go from the undisturbed ground, on the side that decides."""
+    ground, highest = key_figures.undisturbed(design), design.limits.entering_fluid_max
+    if not key_figures.is_for_cooling(design):
+        span = ground - _coldest_allowed(design)
+        return f"the fluid may fall {both(span, 'K', '.1f')} below the undisturbed ground"
+    if highest is None:
+        return "no limit is set to how warm the fluid may get"
+    return f"the fluid may rise {both(highest - ground, 'K', '.1f')} above the undisturbed ground"
 
 
 def of_trench_depth(design: Design, field: TrenchField, usual: Sequence[float]) -> str:

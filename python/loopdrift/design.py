@@ -246,8 +246,9 @@ class Design(Part):
             between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The answer is no more than
             0.1 m of depth or length or 0.01 m of spacing above one that doesn't hold.
         among : sequence of BoreField, optional
-            For ``bores``: fields, the most welcome first. Unless given, all rectangles of the design's bore
-            and spacing that are no longer than three times their width, up to twice as many bores as it has.
+            For ``bores``: fields, the preferred first. Unless given, all single rows of the design's bore and
+            spacing, and all rectangles no longer than three times their width, with up to twice as many bores
+            as it has: the fewest bores first, and of those with as many the closest to a square first.
         progress : callable, optional
             Called now and then with the number of runs done.
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Self
 
+UNKNOWN = "how far the curves miss the unit can't be said: they have as many terms as the table has points"
+"""Said where a fit has nothing left over to judge it by."""
+
 
 @dataclass(frozen=True)
 class Residual:
@@ -40,8 +43,9 @@ class ModeQuality:
         Terms of the fit in the entering fluid temperature T, the flow m and the load-side temperature L.
     entering_fluid_range : tuple of float
         Lowest and highest entering fluid temperature of the table [degC].
-    capacity, power : Residual
-        Relative differences.
+    capacity, power : Residual or None
+        Relative differences; None where there are no more different rating points than terms: the curve then
+        passes through each, and their differences say nothing of its error between them.
     points : tuple of tuple of float
         Entering fluid temperature [degC], capacity and power [W] of each rating point.
     """
@@ -49,25 +53,26 @@ class ModeQuality:
     rows: int
     terms: tuple[str, ...]
     entering_fluid_range: tuple[float, float]
-    capacity: Residual
-    power: Residual
+    capacity: Residual | None
+    power: Residual | None
     points: tuple[tuple[float, ...], ...]
 
     @classmethod
     def from_engine(cls, values: dict[str, Any]) -> Self:
         """Return what the engine found."""
         low, high = values["entering_fluid_range"]
-        capacity, power = Residual(**values["capacity"]), Residual(**values["power"])
+        capacity, power = (
+            None if values[name] is None else Residual(**values[name]) for name in ("capacity", "power")
+        )
         points = tuple(map(tuple, values["points"]))
         return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power, points)
 
     def __str__(self) -> str:
         low, high = self.entering_fluid_range
-        return (
-            f"{self.rows} rating points, {low:g} to {high:g} degC, terms {', '.join(self.terms)}\n"
-            f"  capacity: {self.capacity}\n"
-            f"  power:    {self.power}"
-        )
+        head = f"{self.rows} rating points, {low:g} to {high:g} degC, terms {', '.join(self.terms)}\n"
+        if self.capacity is None or self.power is None:
+            return f"{head}  {UNKNOWN}"
+        return f"{head}  capacity: {self.capacity}\n  power:    {self.power}"
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,20 @@ def peaks(design: Design) -> tuple[float, float]:
     return float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max())
 
 
+def is_for_cooling(design: Design) -> bool:
+    """Return whether the most cold that the heat pump is asked for is more than the most heat."""
+    heating, cooling = peaks(design)
+    return cooling > heating
+
+
 def full_load_hours(design: Design) -> float:
-    """Return the heat of a mean year, with that for water, over the most of any hour [h]; 0 without heat."""
+    """Return what is asked in a mean year over the most of any hour [h]; 0 where nothing is.
+
+    That is cold where the design `is_for_cooling`, else heat with that for water.
+    """
     asked = design.demand
-    heat = asked["heating"] + asked["hot_water"]
-    return float(heat.sum() / design.loads.years / heat.max()) if heat.any() else 0.0
+    most = asked["cooling"] if is_for_cooling(design) else asked["heating"] + asked["hot_water"]
+    return float(most.sum() / design.loads.years / most.max()) if most.any() else 0.0
 
 
 def undisturbed(design: Design) -> float:
@@ -29,14 +38,20 @@ def undisturbed(design: Design) -> float:
     return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
 
 
-def heating_capacity(design: Design) -> tuple[float, str]:
-    """Return the heating capacity [W] and what it is; the peak load where the heat pump has none there."""
+def capacity(design: Design) -> tuple[float, str]:
+    """Return the capacity that a loop is measured by [W], and what it is.
+
+    That of cooling where the design `is_for_cooling`, else that of heating; the peak load where the heat pump
+    has no capacity at the undisturbed temperature.
+    """
+    mode = "cooling" if is_for_cooling(design) else "heating"
+    column = f"{mode}_capacity_W"
     at = design.heat_pump.performance([undisturbed(design)])
-    if "heating_capacity_W" in at and not at["heating_capacity_W"].isna().any():
-        capacity = float(at["heating_capacity_W"].iloc[0])
-        return capacity, f"heating capacity, {kilowatts(capacity)} at the undisturbed temperature"
-    heating, _ = peaks(design)
-    return heating, f"heating load, {kilowatts(heating)}"
+    if column in at and not at[column].isna().any():
+        found = float(at[column].iloc[0])
+        return found, f"{mode} capacity, {kilowatts(found)} at the undisturbed temperature"
+    most = max(peaks(design))
+    return most, f"{mode} load, {kilowatts(most)}"
 
 
 def flow_in_words(design: Design, share: float = 1.0) -> str:

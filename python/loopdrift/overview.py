@@ -11,6 +11,7 @@ from loopdrift import _core
 from loopdrift.assumptions import assumptions
 from loopdrift.bore_field import BoreField
 from loopdrift.both_units import BTU_PER_WH, both, both_degrees, kilowatts
+from loopdrift.fit_quality import UNKNOWN, ModeQuality
 from loopdrift.key_figures import flow_in_words, peaks, undisturbed
 from loopdrift.pond import Pond
 from loopdrift.rules_of_thumb import rules_of_thumb
@@ -273,10 +274,19 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
         stage = ", lowest stage" if name.endswith("_low") else ""
         yield (
             f"{name.removesuffix('_low')} table",
-            f"{mode.rows} points{stage} from {both_degrees(low)} to {both_degrees(high)}; curves miss its "
-            f"capacity by {mode.capacity.rms:.1%} rms and {abs(mode.capacity.largest):.1%} at most, its "
-            f"power by {mode.power.rms:.1%} and {abs(mode.power.largest):.1%}",
+            f"{mode.rows} points{stage} from {both_degrees(low)} to {both_degrees(high)}; {_missed(mode)}",
         )
+
+
+def _missed(mode: ModeQuality) -> str:
+    """Return how far the curves miss a table, as far as that can be said."""
+    capacity, power = mode.capacity, mode.power
+    if capacity is None or power is None:
+        return UNKNOWN
+    return (
+        f"curves miss its capacity by {capacity.rms:.1%} rms and {abs(capacity.largest):.1%} at most, its "
+        f"power by {power.rms:.1%} and {abs(power.largest):.1%}"
+    )
 
 
 def _stages(heat_pump: HeatPump) -> str:

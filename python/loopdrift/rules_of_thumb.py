@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from loopdrift import departures
+from loopdrift import departures, key_figures
 from loopdrift.bore_field import BoreField
 from loopdrift.both_units import WATER_GPM, WATTS_PER_TON, both, both_degrees
-from loopdrift.key_figures import heating_capacity
 from loopdrift.pond import Pond
 from loopdrift.series import HOURS_PER_YEAR
 from loopdrift.trench_field import TrenchField
@@ -47,7 +46,7 @@ class Usual(NamedTuple):
 
 
 METRES_PER_TON = Usual(45.0, 90.0, "m", "150 to 300 ft")
-"""Length of bore or trench per ton of heating."""
+"""Length of bore or trench per ton of heating, or of cooling where that is the larger."""
 
 USUAL_TRENCHES = (1.8, 2.4)
 TRENCH_DEPTHS = Usual(*USUAL_TRENCHES, "m", "6 to 8 ft")
@@ -66,7 +65,7 @@ GROUND_DEPTH = 1.8
 """Depth to which that temperature belongs [m]."""
 
 WELL_FLOWS = Usual(0.095, 0.19, "kg/s", "1.5 to 3 gal/min")
-"""Groundwater per ton of heating."""
+"""Groundwater per ton of heating, or of cooling where that is the larger."""
 
 _INCH_POUND = {
     "m": ("ft", 1.0 / 0.3048),
@@ -137,7 +136,8 @@ def rules_of_thumb(design: Design, run: Run | None = None) -> list[RuleOfThumb]:
     -------
     list of RuleOfThumb
         Length of bore or trench per ton, depth of trenches, the ground's temperature; a pond's area and
-        depth; a well's flow per ton. Those per ton are left out where there is no heating.
+        depth; a well's flow per ton. A ton is one of heating, or of cooling where the most cold is
+        more than the most heat; rules per ton are left out where there is neither.
     """
     side = design.ground_side
     rules = _pond(side, run) if isinstance(side, Pond) else _well(design, side, run)
@@ -148,7 +148,7 @@ def rules_of_thumb(design: Design, run: Run | None = None) -> list[RuleOfThumb]:
 
 def _per_ton(design: Design, field: BoreField | TrenchField, run: Run | None) -> Iterator[RuleOfThumb]:
     length, noun = departures.laid_length(field)
-    capacity, what = heating_capacity(design)
+    capacity, what = key_figures.capacity(design)
     if capacity > 0.0:
         per_ton = length / (capacity / WATTS_PER_TON)
         end = METRES_PER_TON.end(per_ton)
@@ -181,7 +181,7 @@ def _pond(pond: Pond, run: Run | None) -> Iterator[RuleOfThumb]:
 
 
 def _well(design: Design, side: object, run: Run | None) -> Iterator[RuleOfThumb]:
-    capacity, what = heating_capacity(design)
+    capacity, what = key_figures.capacity(design)
     if not isinstance(side, Well) or capacity <= 0.0:
         return
     tons = capacity / WATTS_PER_TON

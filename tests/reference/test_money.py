@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.prices.economics import levelised_cost, present_value, simple_payback
+from loopdrift.prices.economics import advantage_lasts, levelised_cost, present_value, simple_payback
 from loopdrift.prices.prices import GROUND_SOURCE
 
 FURNACE = ld.Alternative(
@@ -114,8 +114,32 @@ def test_payback_is_the_horizon_without_return(years):
     assert_allclose(npf.irr([-extra, *[saving] * years]), 0.0, atol=1e-9)
 
 
-def test_payback_where_there_is_none():
-    assert simple_payback(0.0, -5.0) == 0.0
-    assert simple_payback(-100.0, 5.0) == 0.0
-    assert simple_payback(100.0, 0.0) == float("inf")
-    assert simple_payback(100.0, -1.0) == float("inf")
+@pytest.mark.parametrize(
+    ("extra", "savings", "payback", "lasts"),
+    [
+        (100.0, [20.0, 20.0], 5.0, np.nan),  # dearer at first, cheaper after
+        (100.0, [0.0, 0.0], np.inf, np.nan),
+        (100.0, [-1.0, -1.0], np.inf, np.nan),  # dearer at first and after
+        (-100.0, [5.0, 5.0], 0.0, np.inf),  # cheaper at first and after
+        (-100.0, [0.0, 0.0], 0.0, np.inf),
+        (0.0, [0.0, 0.0], 0.0, np.inf),
+        (-100.0, [-40.0] * 5, np.nan, 2.5),  # cheaper at first, dearer after: 20 are left after two years
+        (-100.0, [-40.0] * 2, np.nan, np.inf),
+        (-100.0, [30.0, -60.0, -100.0], np.nan, 2.7),  # 130, 70, then 70 of 100
+        (0.0, [-5.0, -5.0], np.nan, 0.0),
+        (0.0, [5.0, -20.0], np.nan, 1.25),
+    ],
+)
+def test_payback_of_all_signs(extra, savings, payback, lasts):
+    assert_allclose(simple_payback(extra, savings), payback)
+    assert_allclose(advantage_lasts(extra, savings), lasts)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_where_the_advantage_is_used_up_nothing_is_left(seed):
+    """The net present value without discounting, of the years until then, is zero."""
+    random = np.random.default_rng(seed)
+    extra, savings = -random.uniform(0.0, 1e3), random.normal(-100.0, 80.0, 40)
+    whole, part = divmod(advantage_lasts(extra, savings), 1.0)
+    until = [*savings[: int(whole)], part * savings[int(whole)]]
+    assert_allclose(npf.npv(0.0, [-extra, *until]), 0.0, atol=1e-9)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from loopdrift.bore_field import BoreField
@@ -55,16 +56,18 @@ def _in_ground(design: Design, drilling: Drilling) -> Design:
 
 
 def _layouts(land: Land, spacing: float) -> list[tuple[int, int]]:
-    """Return columns and rows of the rectangles that fit, one for each number of bores, the fewest first.
+    """Return columns and rows of the rectangles that fit, the fewest bores first.
 
-    Of those with as many bores it is the one that is closest to a square.
+    Of those with as many bores it is the one that is closest to a square, then the single row, in which bores
+    disturb each other least.
     """
     most_columns, most_rows = (1 + int(side / spacing) for side in (land.longer, land.width))
     chosen: dict[int, tuple[int, int]] = {}
     for rows in range(1, most_rows + 1):
         for columns in range(rows, min(most_columns, MOST // rows) + 1):
             chosen[rows * columns] = columns, rows
-    return [chosen[count] for count in sorted(chosen)]
+    single = {(count, 1) for count in range(1, min(most_columns, MOST) + 1)}
+    return sorted(single.union(chosen.values()), key=lambda layout: (math.prod(layout), layout[0]))
 
 
 def _grid(bore: Bore, layout: tuple[int, int], spacing: float) -> BoreField:

@@ -84,8 +84,9 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
 def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
     """Return the first of many designs, the smallest first, with which all limits hold.
 
-    Designs are tried in doubling steps, then all between the last two; where none holds, the one that comes
-    closest of those tried.
+    Designs are tried in doubling steps until one holds, then all before it in their order, as a smaller one
+    may hold where a larger one doesn't: a long row of bores beside a square of more. Where none of the
+    steps holds, it is the one of them that comes closest.
 
     Parameters
     ----------
@@ -102,6 +103,7 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
         If none that was tried can be run.
     """
     below, step, closest, refusal = -1, 1, None, None
+    tried: set[int] = set()
     while below < count - 1:
         place = min(below + step, count - 1)
         try:
@@ -110,14 +112,23 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
             refusal = error
         else:
             if not found.beyond:
-                between = [design_of(each) for each in range(below + 1, place)]
-                first = judged(between, years) if between else found
-                return found if first.beyond else first
+                before = [design_of(each) for each in range(place) if each not in tried]
+                return _first_of(before, years) or found
             closest = found if closest is None or found.margin > closest.margin else closest
+        tried.add(place)
         below, step = place, 2 * step
     if closest is None:
         raise refusal or InvalidInput("Comparison", "designs", "none", "", "must be at least one")
     return closest
+
+
+def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
+    """Return the first of some designs with which all limits hold; None where none does, or none can run."""
+    try:
+        first = judged(designs, years) if designs else None
+    except InvalidInput:
+        return None
+    return None if first is None or first.beyond else first
 
 
 def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Candidate:

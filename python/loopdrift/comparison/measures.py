@@ -104,18 +104,15 @@ def pump_energy(run: Run) -> float:
 def cost(run: Run) -> tuple[dict[str, float], str]:
     """Return first cost and present cost of all years; and why they are left out, where they are.
 
-    They are left out where there are no prices, and where none of the prices is for this kind of loop.
+    They are left out where there are no prices, and where one that this kind of loop needs is missing.
     """
     prices, side = run.design.prices, run.design.ground_side
     if prices is None:
         return {}, "no prices were given"
-    installation = prices.installation
+    missing = prices.installation.unpriced(side)
+    if missing:
+        return {}, f"no price was given for {' and '.join(missing)}"
     try:
-        of_loop = installation.installed_cost(side) - (
-            installation.trenching + installation.equipment + installation.distribution
-        )
-        if of_loop <= 0.0:
-            return {}, "no price for this kind of loop was given"
         own = run.cost().summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]
     except InvalidInput as error:
         return {}, str(error)

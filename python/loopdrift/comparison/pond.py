@@ -34,20 +34,22 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
             f"above a depth of {both(water.depth, 'm', '.1f')}."
         )
         return Candidate(KIND, (reason,))
+    own = design.ground_side.length if isinstance(design.ground_side, Pond) else 0.0
+    longest = max(usual.LONGEST_COIL, own)
     pond = Pond.basin(
         area=water.area,
         depth=water.depth,
         bank_slope=water.bank_slope,
         pipe=usual.pond_pipe(design.ground_side),
         circuits=_circuits(design),
-        length=usual.LONGEST_COIL,
+        length=longest,
         weather=site.weather,
         extinction_depth=water.extinction_depth,
     )
     bed = design.ground if site.digging is None else site.digging.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
     if not found.beyond:
-        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, usual.LONGEST_COIL))
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, longest))
         found = Judged(sized.design, found.margin, "")
     return ran(KIND, found, years)
 

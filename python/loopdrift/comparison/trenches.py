@@ -17,8 +17,10 @@ if TYPE_CHECKING:
     from typing import Any
 
     from loopdrift.design import Design
+    from loopdrift.ground import Ground
     from loopdrift.ground_side import GroundSide
-    from loopdrift.site import Site
+    from loopdrift.site import Digging, Site
+    from loopdrift.weather import Weather
 
 MOST = 200
 """Greatest number of trenches that is tried."""
@@ -30,7 +32,8 @@ Form = Callable[["GroundSide", float], "dict[str, Any]"]
 def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     """Return the fewest and shortest trenches of a kind on the site's land with which the limits hold.
 
-    They lie along the longer side of the land.
+    They lie along the longer side of the land. Pipe, spacing, depth, soil and surface are those of the design
+    where it has trenches itself; else soil and weather are the site's, and the rest is as usual.
     """
     if site.digging is None or site.weather is None:
         return Candidate(kind, ("No trenches may be dug on this site.",))
@@ -48,11 +51,12 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         return Candidate(kind, (reason,))
     depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
     spacing = usual.trench_spacing(model)
+    soil, surface = _soil(design, site.digging, site.weather)
     one = TrenchField(
         pipe=usual.trench_pipe(model),
         length=land.longer,
         spacing=spacing,
-        surface=SurfaceWave.from_weather(site.weather),
+        surface=surface,
         **KINDS[kind](model, depth),
     )
     if land.longer < usual.SHORTEST_TRENCH or land.width < one.width:
@@ -63,7 +67,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         )
         return Candidate(kind, (reason,))
     most = min(MOST, 1 + int((land.width - one.width) / spacing))
-    base = design.replace(ground=site.digging.soil, ground_side=one)
+    base = design.replace(ground=soil, ground_side=one)
 
     def of_place(place: int) -> Design:
         return base.replace(ground_side=one.replace(trenches=place + 1))
@@ -73,6 +77,13 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         sized = found.design.size("length", years=years, between=(usual.SHORTEST_TRENCH, land.longer))
         found = Judged(sized.design, found.margin, "")
     return ran(kind, found, years)
+
+
+def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, SurfaceWave]:
+    """Return the soil of trenches and the year of its surface: those of a design that has trenches itself."""
+    if isinstance(design.ground_side, TrenchField):
+        return design.ground, design.ground_side.surface
+    return digging.soil, SurfaceWave.from_weather(weather)
 
 
 def _straight(model: GroundSide, depth: float) -> dict[str, Any]:

@@ -14,7 +14,13 @@ from loopdrift import model_time
 from loopdrift.errors import InvalidInput
 from loopdrift.part import require
 from loopdrift.prices.carbon import carbon
-from loopdrift.prices.economics import escalation, levelised_cost, present_value, simple_payback
+from loopdrift.prices.economics import (
+    advantage_lasts,
+    escalation,
+    levelised_cost,
+    present_value,
+    simple_payback,
+)
 from loopdrift.prices.plants import Alternative
 from loopdrift.prices.prices import GROUND_SOURCE, Prices
 from loopdrift.series import HOURS_PER_YEAR
@@ -60,10 +66,15 @@ class Cost:
         One row a plant and year.
     summary : pandas.DataFrame
         One row a plant.
+    unpriced : tuple of str
+        Prices of the installation that this kind of loop needs and that are left out; they count nothing.
     """
 
-    def __init__(self, prices: Prices, yearly: pd.DataFrame, summary: pd.DataFrame) -> None:
+    def __init__(
+        self, prices: Prices, yearly: pd.DataFrame, summary: pd.DataFrame, unpriced: tuple[str, ...]
+    ) -> None:
         self.prices = prices
+        self.unpriced = unpriced
         self._yearly = yearly
         self._summary = summary
 
@@ -85,9 +96,12 @@ class Cost:
 
         ``installed_cost``, ``incentive`` and ``first_cost`` between them; ``present_cost``: first cost and
         all years, discounted; ``levelised_cost_per_kWh`` of the heat and cold delivered, empty where there
-        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant in the stead of an
-        alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` (infinite where it
-        never pays) and ``net_present_value``.
+        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant instead of an
+        alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` and
+        ``net_present_value``. The payback is infinite where it never pays, 0 where the ground source costs
+        no more at first nor in any year, and empty where it costs no more at first but more in some year:
+        ``advantage_lasts_years`` then has the years until that uses the first advantage up, infinite where
+        the years of the run don't; it is empty where the ground source costs more at first.
         """
         return self._summary
 
@@ -181,7 +195,8 @@ def of(run: Run, prices: Prices) -> Cost:
     ]
     count = _Counter(prices, run.years, run.design.start_month, heat, cold)
     tables = {plant.name: count.yearly(plant) for plant in plants}
-    return Cost(prices, _stacked(tables), _summary(prices, plants, tables))
+    unpriced = installation.unpriced(run.design.ground_side)
+    return Cost(prices, _stacked(tables), _summary(prices, plants, tables), unpriced)
 
 
 def _delivered(run: Run) -> tuple[Hourly, Hourly]:
@@ -312,7 +327,8 @@ def _summary(
             row |= {
                 "extra_first_cost": extra,
                 "first_year_saving": saving[0],
-                "simple_payback_years": simple_payback(extra, float(saving[0])),
+                "simple_payback_years": simple_payback(extra, saving),
+                "advantage_lasts_years": advantage_lasts(extra, saving),
                 "net_present_value": present_value(saving, rate) - extra,
             }
         rows.append(row)

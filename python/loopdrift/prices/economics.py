@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -27,29 +29,68 @@ def present_value(amounts: ArrayLike, discount_rate: float) -> float:
     return float(given @ (1.0 + discount_rate) ** -np.arange(1.0, given.size + 1.0))
 
 
-def simple_payback(extra_cost: float, first_saving: float) -> float:
+def simple_payback(extra_cost: float, savings: ArrayLike) -> float:
     """Return the years after which the first year's saving has paid an extra cost, without interest [years].
 
     Parameters
     ----------
     extra_cost : float
-        What is paid more at the beginning [currency].
-    first_saving : float
-        What is saved in the first year [currency].
+        What is paid more at the beginning [currency]; negative where less is paid.
+    savings : array_like, shape (years,)
+        What is saved in each year [currency]; negative where more is paid.
 
     Returns
     -------
     float
-        0 where nothing more is paid, infinite where nothing is saved.
+        Infinite where an extra cost meets no saving in the first year. Where nothing more is paid at the
+        beginning, 0 if no year costs more, else NaN: there is nothing to pay back, but something to lose, see
+        `advantage_lasts`.
 
     Examples
     --------
-    >>> simple_payback(12_000.0, 1_500.0)
+    >>> simple_payback(12_000.0, [1_500.0, 1_400.0])
     8.0
+    >>> simple_payback(-2_000.0, [-500.0, -500.0])
+    nan
     """
+    given = np.atleast_1d(np.asarray(savings, dtype=float))
     if extra_cost <= 0.0:
-        return 0.0
-    return extra_cost / first_saving if first_saving > 0.0 else float("inf")
+        return 0.0 if bool((given >= 0.0).all()) else math.nan
+    return extra_cost / float(given[0]) if given[0] > 0.0 else math.inf
+
+
+def advantage_lasts(extra_cost: float, savings: ArrayLike) -> float:
+    """Return the years until dearer years have used up what is paid less at the beginning [years].
+
+    Without interest, each year's saving spread evenly over the year.
+
+    Parameters
+    ----------
+    extra_cost : float
+        What is paid more at the beginning [currency]; negative where less is paid.
+    savings : array_like, shape (years,)
+        What is saved in each year [currency]; negative where more is paid.
+
+    Returns
+    -------
+    float
+        NaN where more is paid at the beginning, infinite where these years don't use the advantage up.
+
+    Examples
+    --------
+    >>> advantage_lasts(-2_000.0, [-800.0, -800.0, -800.0])
+    2.5
+    """
+    if extra_cost > 0.0:
+        return math.nan
+    given = np.atleast_1d(np.asarray(savings, dtype=float))
+    after = -extra_cost + given.cumsum()
+    below = np.flatnonzero(after < 0.0)
+    if not below.size:
+        return math.inf
+    year = int(below[0])
+    left = after[year] - given[year]
+    return float(year - left / given[year])
 
 
 def levelised_cost(present_cost: float, energy: ArrayLike, discount_rate: float) -> float:

@@ -11,6 +11,15 @@ from loopdrift.part import FacePart, Figure, OptionalFigure, require, require_na
 from loopdrift.pond import Pond
 from loopdrift.prices.fuel import Fuel
 from loopdrift.trench_field import TrenchField
+from loopdrift.well import Well
+
+_PRICES: dict[type, tuple[str, ...]] = {
+    BoreField: ("drilling",),
+    TrenchField: ("trench", "trench_pipe"),
+    Pond: ("pond_coil",),
+    Well: ("well_drilling", "well_pump"),
+}
+"""What must be known to price a loop of each kind."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,23 +28,25 @@ class Installation(FacePart):
 
     What the loop costs grows with it. Of its prices only those of a loop's own kind count, so that one
     `Installation` serves a study or a comparison of several kinds.
+    A price that is left out is not known: `installed_cost` counts nothing for it, and `unpriced` names it, so
+    that a comparison leaves the sums of that kind out. What costs nothing has the price 0.
 
     Parameters
     ----------
-    drilling : float or str, default 0
+    drilling : float or str, optional
         Price of each metre of active bore, pipe and grout included [currency/m].
     each_bore : float or str, default 0
         What each bore costs besides [currency].
-    trench : float or str, default 0
+    trench : float or str, optional
         Price of each metre of a trench field's trenches, dug and filled [currency/m].
-    trench_pipe : float or str, default 0
+    trench_pipe : float or str, optional
         Price of each metre of the pipe in them, laid [currency/m].
-    pond_coil : float or str, default 0
+    pond_coil : float or str, optional
         Price of each metre of a pond's coils, sunk [currency/m].
-    well_drilling : float or str, default 0
+    well_drilling : float or str, optional
         Price of each metre of the depth of wells, screen and casing included; that of the well that takes the
         water back too [currency/m].
-    well_pump : float or str, default 0
+    well_pump : float or str, optional
         The well's pump with its cable and riser [currency].
     trenching : float or str, default 0
         Trenches of headers and laterals, and what else of any loop doesn't grow with it [currency].
@@ -63,13 +74,13 @@ class Installation(FacePart):
     2.0
     """
 
-    drilling: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
+    drilling: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
     each_bore: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
-    trench: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
-    trench_pipe: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
-    pond_coil: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
-    well_drilling: Figure = Figure("currency/m", least=0.0, most=1e9, default=0.0)
-    well_pump: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    trench: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    trench_pipe: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    pond_coil: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    well_drilling: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    well_pump: OptionalFigure = OptionalFigure("currency", least=0.0, most=1e12)
     trenching: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
     equipment: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
     distribution: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
@@ -97,18 +108,29 @@ class Installation(FacePart):
         """
         return self._loop(ground_side) + self.trenching + self.equipment + self.distribution
 
+    def unpriced(self, ground_side: GroundSide) -> tuple[str, ...]:
+        """Return the prices that a kind of loop needs and that are left out, by name.
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The loop.
+        """
+        return tuple(name for name in _PRICES[type(ground_side)] if getattr(self, name) is None)
+
     def _loop(self, side: GroundSide) -> float:
         """Return what grows with the loop [currency]."""
+        price = {name: getattr(self, name) or 0.0 for name in _PRICES[type(side)]}
         if isinstance(side, BoreField):
-            return self.drilling * side.total_depth + self.each_bore * side.count
+            return price["drilling"] * side.total_depth + self.each_bore * side.count
         if isinstance(side, TrenchField):
-            return self.trench * side.trenches * side.length + self.trench_pipe * side.total_length
+            return price["trench"] * side.trenches * side.length + price["trench_pipe"] * side.total_length
         if isinstance(side, Pond):
-            return self.pond_coil * side.total_length
-        if side.depth is None and self.well_drilling > 0.0:
+            return price["pond_coil"] * side.total_length
+        if side.depth is None and price["well_drilling"] > 0.0:
             allowed = "must be given where the installation has a price for each metre of a well"
             raise InvalidInput("Well", "depth", "nothing", "m", allowed)
-        return self.well_drilling * side.wells * (side.depth or 0.0) + self.well_pump
+        return price["well_drilling"] * side.wells * (side.depth or 0.0) + price["well_pump"]
 
     def incentive(self, installed_cost: float) -> float:
         """Return what somebody else pays of it [currency].

@@ -45,7 +45,9 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
             )
         )
     lines.append("")
-    lines += [_choice(str(name), row) for name, row in cost.summary.iloc[1:].iterrows()]
+    lines += [_choice(str(name), row, years) for name, row in cost.summary.iloc[1:].iterrows()]
+    if cost.unpriced:
+        lines.append(f"No price is given for {' and '.join(cost.unpriced)}: the first cost is without it.")
     if years > 1:
         lines.append(
             f"Drift of the ground: the energy of year {years} costs {cost.drift:+.1%} against that of "
@@ -54,17 +56,29 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
     return "\n".join(lines)
 
 
-def _choice(name: str, row: pd.Series[float]) -> str:
-    extra, saving, payback = (
-        row[key] for key in ("extra_first_cost", "first_year_saving", "simple_payback_years")
-    )
-    pays = "never paid back so" if math.isinf(payback) else f"paid back in {payback:.1f} years"
-    if extra <= 0.0:
-        pays = "nothing to pay back"
+def _choice(name: str, row: pd.Series[float], years: int) -> str:
+    extra, saving = row["extra_first_cost"], row["first_year_saving"]
     return _wrapped(
-        f"Against {name}: {extra:+,.0f} at first, {saving:+,.0f} saved in year 1, {pays}; net present value "
-        f"{row['net_present_value']:+,.0f}."
+        f"Against {name}: {extra:+,.0f} at first, {saving:+,.0f} saved in year 1, {_payback(row, years)}; "
+        f"net present value {row['net_present_value']:+,.0f}."
     )
+
+
+def _payback(row: pd.Series[float], years: int) -> str:
+    """Return in words whether and when choosing the ground source pays."""
+    payback, lasts = row["simple_payback_years"], row["advantage_lasts_years"]
+    if payback == 0.0:
+        return "nothing to pay back"
+    if math.isinf(payback):
+        return "never paid back so"
+    if not math.isnan(payback):
+        return f"paid back in {payback:.1f} years"
+    if lasts == 0.0:
+        return "no advantage at first and dearer from year 1 on"
+    if math.isinf(lasts):
+        within = counted(years, "year")
+        return f"nothing to pay back; dearer years don't use up the first advantage within {within}"
+    return f"nothing to pay back, but dearer years use up the first advantage after {lasts:.1f} years"
 
 
 def _wrapped(text: str) -> str:

@@ -191,7 +191,7 @@ def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
                 f"{row['present_cost']:,.0f}",
                 f"{row['levelised_cost_per_kWh'] / per_kwh:.{decimals}f}",
                 f"{row['carbon_kg'] / 1000.0:,.1f}",
-                _payback(float(row.get("simple_payback_years", math.nan))),
+                _payback(row),
             ]
         )
     return {
@@ -204,10 +204,15 @@ def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
     }
 
 
-def _payback(years: float) -> str:
-    if math.isnan(years):
-        return "-"
-    return "never" if math.isinf(years) else f"{years:.1f}"
+def _payback(row: pd.Series[float]) -> str:
+    years, lasts = (
+        float(row.get(f"{name}_years", math.nan)) for name in ("simple_payback", "advantage_lasts")
+    )
+    if math.isinf(years):
+        return "never"
+    if not math.isnan(years):
+        return f"{years:.1f}"
+    return f"advantage used up after {lasts:.1f}" if math.isfinite(lasts) else "-"
 
 
 def _input(run: Run) -> tuple[str, dict[str, str]]:

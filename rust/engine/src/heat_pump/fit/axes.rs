@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::heat_pump::table::Point;
 
 /// A rating point with each axis scaled to -1 to 1 over the table.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub struct Place {
     pub entering_fluid: f64,
     pub flow: f64,

@@ -45,10 +45,11 @@ pub struct ModeQuality {
     pub terms: Vec<&'static str>,
     /// Lowest and highest entering fluid temperature of the table [degC].
     pub entering_fluid_range: [f64; 2],
-    /// Of the capacity.
-    pub capacity: Residual,
-    /// Of the power.
-    pub power: Residual,
+    /// Of the capacity; `None` where there are no more different rating points than terms, so that the curve passes
+    /// through each and their differences say nothing of the error between them.
+    pub capacity: Option<Residual>,
+    /// Of the power, likewise.
+    pub power: Option<Residual>,
     /// Entering fluid temperature [degC], capacity and power [W] of each rating point.
     pub points: Vec<[f64; 3]>,
 }
@@ -146,12 +147,14 @@ impl PerformanceTable {
 
         let fitted = |row: usize| (sum(&terms, &capacity, places[row]), sum(&terms, &cop, places[row]));
         let lines: Vec<u64> = points.iter().map(|point| point.line).collect();
+        let is_known = different(&places) > terms.len();
         let quality = ModeQuality {
             rows: points.len(),
             terms: terms.iter().map(|term| term.name).collect(),
             entering_fluid_range,
-            capacity: residual(&lines, |row| fitted(row).0 / given[row].0 - 1.0),
-            power: residual(&lines, |row| fitted(row).0 / fitted(row).1 / given[row].1 - 1.0),
+            capacity: is_known.then(|| residual(&lines, |row| fitted(row).0 / given[row].0 - 1.0)),
+            power: is_known
+                .then(|| residual(&lines, |row| fitted(row).0 / fitted(row).1 / given[row].1 - 1.0)),
             points: points.iter().map(|point| [point.entering_fluid, point.capacity, point.power]).collect(),
         };
         let curve = |coefficients: &Col<f64>| axes.curve_at_design(&terms, coefficients, flow, load_side);
@@ -168,6 +171,11 @@ impl PerformanceTable {
         };
         Ok(Some((curves, quality)))
     }
+}
+
+/// The number of places that are not the same.
+fn different(places: &[Place]) -> usize {
+    (0..places.len()).filter(|&row| !places[..row].contains(&places[row])).count()
 }
 
 fn residual(lines: &[u64], relative: impl Fn(usize) -> f64) -> Residual {
@@ -229,7 +237,7 @@ mod tests {
         let quality = quality.heating.unwrap();
         assert_eq!((quality.rows, quality.terms.as_slice()), (4, ["1", "T", "T2"].as_slice()));
         assert_eq!(mode.entering_fluid_range, Some([-5.0, 20.0]));
-        assert!(quality.capacity.rms < 1e-12 && quality.power.rms < 1e-12);
+        assert!(quality.capacity.unwrap().rms < 1e-12 && quality.power.unwrap().rms < 1e-12);
         assert!(heat_pump.cooling.is_none());
     }
 
@@ -237,7 +245,9 @@ mod tests {
     fn few_points_carry_few_terms() {
         let (heat_pump, quality) =
             heating(&[0.0, 10.0], |_| 12e3, |t| 3.0 + 0.1 * t).fit(&DesignPoint::default()).unwrap();
-        assert_eq!(quality.heating.unwrap().terms, ["1", "T"]);
+        let quality = quality.heating.unwrap();
+        assert_eq!(quality.terms, ["1", "T"]);
+        assert_eq!((quality.capacity, quality.power), (None, None));
         assert_close(&heat_pump.heating.unwrap().cop, &[3.0, 0.1, 0.0]);
         let message =
             heating(&[5.0], |_| 12e3, |_| 3.0).fit(&DesignPoint::default()).unwrap_err().to_string();
@@ -252,8 +262,18 @@ mod tests {
             |_| 4.0,
         );
         let quality = table.fit(&DesignPoint::default()).unwrap().1.heating.unwrap();
-        assert_eq!(quality.capacity.line, 5);
-        assert!(-0.05 < quality.capacity.largest && quality.capacity.largest < -0.02);
+        let capacity = quality.capacity.unwrap();
+        assert_eq!(capacity.line, 5);
+        assert!(-0.05 < capacity.largest && capacity.largest < -0.02);
+    }
+
+    #[test]
+    fn rows_that_repeat_a_point_tell_nothing_between_points() {
+        let fit = |temperatures: &[f64]| {
+            heating(temperatures, |t| 12e3 + 20.0 * t, |_| 4.0).fit(&DesignPoint::default())
+        };
+        assert!(fit(&[0.0, 0.0, 10.0, 10.0, 20.0]).unwrap().1.heating.unwrap().capacity.is_none());
+        assert!(fit(&[0.0, 5.0, 10.0, 20.0]).unwrap().1.heating.unwrap().capacity.is_some());
     }
 
     #[test]
