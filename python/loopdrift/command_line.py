@@ -14,6 +14,7 @@ import click
 from loopdrift import _core
 from loopdrift.cautions import CAUTIONS
 from loopdrift.errors import InvalidInput, LoopdriftError
+from loopdrift.output import ResultFolder, ResultPage
 
 if TYPE_CHECKING:
     from loopdrift.comparison import Comparison
@@ -38,6 +39,11 @@ units = click.option(
     show_default=True,
     help="Units of tables and charts: SI or inch-pound; sentences have both.",
 )
+force = click.option(
+    "--force",
+    is_flag=True,
+    help="Also replace what loopdrift didn't write, or was changed since; never an input.",
+)
 
 
 @click.group(
@@ -58,37 +64,46 @@ def commands(context: click.Context) -> None:
 
 @commands.command(epilog=CAUTIONS)
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for inputs and results.")
+@force
 @years
 @units
-def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run the invented example.
 
     An invented building, climate and heat pump; --out DIR also leaves the input files there, to change
-    and run again.
+    and run again: once they are changed, the demo doesn't replace them.
     """
-    folder = DEMO
-    if out is not None:
-        folder = out / "inputs"
-        folder.mkdir(parents=True, exist_ok=True)
-        for source in DEMO.iterdir():
-            if source.is_file():
-                shutil.copy(source, folder)
-    click.echo("An invented building in an invented climate, with an invented heat pump.\n")
-    _simulate(folder / "design.toml", out, years, units)
+    from loopdrift.design import Design
+
+    base = Design.read(DEMO / "design.toml")
+    results = None if out is None else ResultFolder(out, "demo", force=force)
+    _simulate(
+        base,
+        results,
+        years,
+        units,
+        inputs=DEMO,
+        heading="An invented building in an invented climate, with an invented heat pump.\n\n",
+    )
 
 
 @commands.command(epilog=CAUTIONS)
 @design_file
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, charts and summary.")
+@force
 @years
 @units
-def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def run(design: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Simulate a design file hour by hour.
 
     Prints the answers and the years; --out DIR also writes hourly and yearly tables (CSV and Parquet), charts
-    (PNG), the summary, and the design with its loads.
+    (PNG), the summary, and the design with its loads. DIR must be new, empty or hold the results of an
+    earlier run, which are replaced together.
     """
-    _simulate(design, out, years, units)
+    from loopdrift.design import Design
+
+    base = Design.read(design)
+    _simulate(base, _result_folder(out, "run", [design], force), years, units)
 
 
 @commands.command(epilog=CAUTIONS)
@@ -101,21 +116,23 @@ def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) 
     help="The file, one page of HTML.",
 )
 @click.option("--title", default="Ground-source heat pump", show_default=True, help="What stands at the top.")
+@force
 @years
 @units
-def report(design: Path, out: Path, title: str, years: int, units: Literal["SI", "IP"]) -> None:
+def report(design: Path, out: Path, title: str, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run a design file and write what was found as one page.
 
     The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
     well.
     """
+    from loopdrift import design_file
     from loopdrift import report as pages
     from loopdrift.design import Design
 
     pages.require_title(title)
     base = Design.read(design)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    pages.write(_with_progress(base, years), out, title=title, units=units)
+    page = ResultPage(out, inputs=design_file.files(design), force=force)
+    page.write(pages.page(_with_progress(base, years), title=title, units=units))
     click.echo(f"wrote {out}")
 
 
@@ -149,6 +166,7 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
 )
 @click.option("--drift", help="For recharge: most drift of the entering fluid's yearly mean [K].")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
+@force
 @years
 def size(
     design: Path,
@@ -156,6 +174,7 @@ def size(
     between: tuple[str, str] | None,
     drift: str | None,
     out: Path | None,
+    force: bool,
     years: int,
 ) -> None:
     """Find the least bore or trench field that holds in every hour, or the least recharge.
@@ -168,15 +187,14 @@ def size(
     from loopdrift.summary import WIDTH
 
     base = Design.read(design)
-    if out is not None:
-        out.mkdir(parents=True, exist_ok=True)
+    results = _result_folder(out, "size", [design], force)
     sized = _sized(base, what, between, drift, years)
     text = f"{click.wrap_text(str(sized), WIDTH)}\n\n{click.wrap_text(CAUTIONS, WIDTH)}\n"
-    click.echo(text, nl=False)
-    if out is not None:
-        (out / "sizing.txt").write_text(text, encoding="utf-8")
-        sized.design.write(out / "design.toml")
-        click.echo(f"\nwrote {out / 'sizing.txt'}\nwrote {out / 'design.toml'}")
+    if results is not None:
+        with results.writing() as unfinished:
+            (unfinished / "sizing.txt").write_text(text, encoding="utf-8")
+            sized.design.write(unfinished / "design.toml")
+    _tell(text, results)
     if not sized.holds:
         sys.exit(NOTHING_HOLDS)
 
@@ -185,9 +203,12 @@ def size(
 @design_file
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, chart, text and designs.")
+@force
 @years
 @units
-def compare(design: Path, site: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def compare(
+    design: Path, site: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]
+) -> None:
     """Say which kinds of loop fit a site, side by side.
 
     DESIGN is the building with its heat pump, as for the other commands; SITE a file of what the land offers:
@@ -204,14 +225,14 @@ def compare(design: Path, site: Path, out: Path | None, years: int, units: Liter
     from loopdrift.site import Site
 
     base, offered = Design.read(design), Site.read(site)
-    if out is not None:
-        out.mkdir(parents=True, exist_ok=True)
+    results = _result_folder(out, "compare", [design, site], force)
     compared = _compared(base, offered, years)
-    click.echo(compared.text(units=units), nl=False)
-    if out is not None:
-        click.echo()
-        for file in compared.write(out, units=units):
-            click.echo(f"wrote {file}")
+    if results is not None:
+        from loopdrift.comparison.files import write_into
+
+        with results.writing() as unfinished:
+            write_into(compared, unfinished, units)
+    _tell(compared.text(units=units), results)
     if not compared.fitting:
         sys.exit(NOTHING_HOLDS)
 
@@ -224,9 +245,10 @@ def compare(design: Path, site: Path, out: Path | None, years: int, units: Liter
     required=True,
     help="Folder for tables and charts; the same study goes on from there.",
 )
+@force
 @years
 @units
-def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> None:
+def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run a design file in all the variants of its table [study].
 
     The table has [study.vary], values by name that all go with each other, or [study.samples], a count and
@@ -238,17 +260,17 @@ def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> No
     from loopdrift.study import report
 
     described = design_file.read_study(design)
-    out.mkdir(parents=True, exist_ok=True)
+    results = ResultFolder(out, "study", inputs=design_file.files(design), force=force)
+    results.claim()
     store = out / "cases"
     if sys.stderr.isatty():
         with click.progressbar(length=len(described), label="cases", file=sys.stderr) as bar:
             found = described.run(years, store=store, progress=lambda done: bar.update(done - bar.pos))
     else:
         found = described.run(years, store=store)
-    click.echo(report.text(found), nl=False)
-    click.echo(f"\nwrote {store}")
-    for file in report.write(found, out, limits=described.design.limits, units=units):
-        click.echo(f"wrote {file}")
+    with results.writing() as unfinished:
+        report.write_into(found, unfinished, limits=described.design.limits, units=units)
+    _tell(report.text(found), results, store)
 
 
 def _sized(
@@ -277,22 +299,45 @@ def _number(text: str) -> float | str:
         return text
 
 
-def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
-    from loopdrift import results
-    from loopdrift.design import Design
+def _result_folder(out: Path | None, kind: str, inputs: list[Path], force: bool) -> ResultFolder | None:
+    """Return the folder of results, if one is wanted; what is wrong with it is found before the years are run."""
+    if out is None:
+        return None
+    from loopdrift import design_file
+
+    named = [file for path in inputs for file in design_file.files(path)]
+    return ResultFolder(out, kind, inputs=named, force=force)
+
+
+def _simulate(
+    design: Design,
+    results: ResultFolder | None,
+    years: int,
+    units: Literal["SI", "IP"],
+    *,
+    inputs: Path | None = None,
+    heading: str = "",
+) -> None:
+    """Run a design, write results, with the files of a folder as their inputs, and say what was found."""
+    from loopdrift.results import write_into
     from loopdrift.summary import summary
 
-    design = Design.read(path)
-    if out is not None:
-        out.mkdir(
-            parents=True, exist_ok=True
-        )  # a folder that can't be made is found before the years are run
     finished = _with_progress(design, years)
     long_run = _long_run(finished)
-    click.echo(summary(finished, long_run=long_run, units=units), nl=False)
-    if out is not None:
+    if results is not None:
+        with results.writing() as unfinished:
+            write_into(finished, unfinished, long_run=long_run, units=units)
+            if inputs is not None:
+                shutil.copytree(inputs, unfinished / "inputs", copy_function=shutil.copyfile)
+    _tell(heading + summary(finished, long_run=long_run, units=units), results)
+
+
+def _tell(text: str, results: ResultFolder | None, *beside: Path) -> None:
+    """Print what was found, and the files that were written: once they are there, as printing may fail."""
+    click.echo(text, nl=False)
+    if results is not None:
         click.echo()
-        for file in results.write(finished, out, long_run=long_run, units=units):
+        for file in [*beside, *results.written]:
             click.echo(f"wrote {file}")
 
 

@@ -389,7 +389,7 @@ class Design(Part):
         Raises
         ------
         OSError
-            If a file can't be written.
+            If a file can't be written; then none has changed.
         """
         from loopdrift import design_file
 

@@ -11,7 +11,7 @@ import difflib
 import inspect
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -31,6 +31,7 @@ from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.output import write_whole
 from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
@@ -185,15 +186,44 @@ def write(design: Design, path: str | Path) -> None:
     table = _table(design)
     loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"file": loads.name}
-    design.loads.write(loads)
+    contents = {loads: design.loads.csv()}
     with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
     for key, what in with_weather.items():
         weather = getattr(getattr(design, key), "weather", None)
         if weather is not None:
             beside = path.with_name(f"{path.stem}-{what}.csv")
             table[key]["weather"] = {"file": beside.name}
-            weather.write(beside)
-    path.write_text(tomli_w.dumps(table), encoding="utf-8")
+            contents[beside] = weather.csv()
+    contents[path] = tomli_w.dumps(table)
+    write_whole({file: text.encode() for file, text in contents.items()})
+
+
+def files(path: str | Path) -> list[Path]:
+    """Return the file of a design or a site, and the files that it names.
+
+    Raises
+    ------
+    InvalidFile
+        If the file is no TOML.
+    OSError
+        If the file can't be read.
+    """
+    path = Path(path)
+    keys = {way.path for ways in _WAYS.values() for way in ways.values() if way.path}
+    named = [value for key, value in _leaves(_toml(path)) if key in keys and isinstance(value, str)]
+    return [path, *(path.parent / name for name in named)]
+
+
+def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield what stands in tables in tables and lists, each with the last of its keys."""
+    if isinstance(table, dict):
+        for name, value in table.items():
+            yield from _leaves(value, name)
+    elif isinstance(table, list):
+        for value in table:
+            yield from _leaves(value, key)
+    else:
+        yield key, table
 
 
 def _read(path: str | Path) -> tuple[Design, Any]:

@@ -14,6 +14,7 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.both_units import both_degrees
 from loopdrift.errors import InvalidFile, InvalidInput
+from loopdrift.output import write_whole
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers
 from loopdrift.stamps import fault_of_stamps
 from loopdrift.stamps import first_true as _first
@@ -277,8 +278,12 @@ class Weather:
         Raises
         ------
         OSError
-            If the file can't be written.
+            If the file can't be written; what it held before stays.
         """
+        write_whole({Path(path): self.csv().encode()})
+
+    def csv(self) -> str:
+        """Return the text of the file that `write` leaves."""
         place = [(label, getattr(self, name)) for name, label, *_ in _PLACE]
         columns = {column: getattr(self, name) for name, column, *_ in _SERIES}
         given = {column: values.tolist() for column, values in columns.items() if values is not None}
@@ -290,7 +295,7 @@ class Weather:
             ",".join(["time", *given]),
             *(",".join([stamp, *map(repr, row)]) for stamp, row in zip(stamps, rows, strict=True)),
         ]
-        Path(path).write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+        return "\n".join(lines) + "\n"
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weather):
