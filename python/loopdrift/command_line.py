@@ -300,7 +300,7 @@ def _number(text: str) -> float | str:
 
 
 def _result_folder(out: Path | None, kind: str, inputs: list[Path], force: bool) -> ResultFolder | None:
-    """Return the folder of results, if one is wanted; what is wrong with it is found before the years are run."""
+    """Return the folder of results, if one is wanted: before the years are run, for what is wrong with it."""
     if out is None:
         return None
     from loopdrift import design_file

@@ -1,7 +1,7 @@
-"""Files that loopdrift leaves: each appears whole or not at all, and none replaces what loopdrift didn't write.
+"""Files that loopdrift leaves: each appears whole or not at all, and replaces nothing of the user's.
 
-A folder of results has a marker with the checksums of what was written there. A file that still has its checksum
-belongs to loopdrift and may be replaced by later results; any other file belongs to the user.
+A folder of results has a marker with the checksums of what was written there. A file that still has its
+checksum belongs to loopdrift and may be replaced by later results; any other file belongs to the user.
 """
 
 from __future__ import annotations
@@ -24,9 +24,10 @@ MARKER = ".loopdrift.json"
 """Name of the file that says which files of a folder loopdrift wrote."""
 
 _UNFINISHED = ".loopdrift-unfinished-"
-_CERTIFICATE = "<!-- written by loopdrift; sha-256 of all above: {} -->\n"
+_CHOOSE = "choose another folder, or replace it by force"
+_CERTIFICATE = "<!-- written by loopdrift; sha-256 of what is above: {} -->\n"
 _CERTIFIED = re.compile(
-    rb"(.*)<!-- written by loopdrift; sha-256 of all above: ([0-9a-f]{64}) -->\n", re.DOTALL
+    rb"(.*)" + _CERTIFICATE.encode().replace(b"{}", rb"([0-9a-f]{64})"), re.DOTALL
 )
 
 
@@ -53,7 +54,7 @@ def write_whole(contents: Mapping[Path, bytes]) -> None:
             if target.is_file() or target.is_dir():
                 os.close(
                     os.open(target, os.O_WRONLY)
-                )  # refuses a folder, and a file that may not be written to
+                )  # not a folder, nor protected
             elif target.exists():  # a device or a pipe stays what it is
                 target.write_bytes(content)
                 continue
@@ -180,10 +181,10 @@ class ResultFolder:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Path]:
-        """Give an empty folder for files, which get their places together when the block ends without an error.
+        """Give an empty folder for files, which get their places together when the block ends without error.
 
-        Where the folder was empty, all appear at once. Files of earlier results that are not among the new ones
-        are removed.
+        Where the folder was empty, all appear at once. Files of earlier results that are not among the new
+        ones are removed.
 
         Raises
         ------
@@ -211,17 +212,15 @@ class ResultFolder:
         if known is None:
             if any(self.path.iterdir()):
                 self._refuse(
-                    "holds what loopdrift didn't write: choose a folder of its own, or write by force"
+                    f"holds what loopdrift didn't write: {_CHOOSE}"
                 )
             return
         kind = self._marked().get("kind")
         if kind != self._kind:
-            self._refuse(f"holds results of {kind}: choose another folder, or replace them by force")
+            self._refuse(f"holds results of {kind}: {_CHOOSE}")
         for name, digests in known.items():
             if (self.path / name).is_file() and _digest(self.path / name) not in digests:
-                self._refuse(
-                    f"{name} was changed since loopdrift wrote it: choose another folder, or replace it by force"
-                )
+                self._refuse(f"{name} was changed since loopdrift wrote it: {_CHOOSE}")
 
     def _refuse(self, allowed: str) -> None:
         raise InvalidInput("Results", "folder", self.path, "", allowed)
@@ -242,9 +241,7 @@ class ResultFolder:
         known = self._known() or {}
         in_the_way = [name for name in new if name not in known and (self.path / name).exists()]
         if in_the_way and not self._force:
-            self._refuse(
-                f"{in_the_way[0]} is there, which loopdrift didn't write: choose another folder, or replace it by force"
-            )
+            self._refuse(f"{in_the_way[0]} is there, which loopdrift didn't write: {_CHOOSE}")
         # While files get their places, both the old and the new are loopdrift's.
         names = [*new, *(name for name in known if name not in new)]
         self._mark({name: new.get(name, []) + known.get(name, []) for name in names})

@@ -10,11 +10,12 @@ use pyo3::exceptions::PyRuntimeError;
 use pyo3::prelude::*;
 
 use crate::error::to_python;
+use crate::pool::pool;
 
 /// How often signals are looked for and progress is told.
 const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 
-/// Does `work` on a thread of its own and calls `progress(units done)` now and then.
+/// Does `work` among the threads of this process's pool and calls `progress(units done)` now and then.
 ///
 /// An exception from a signal handler or from `progress` stops the work and is raised.
 pub fn watched<T: Send>(
@@ -23,13 +24,14 @@ pub fn watched<T: Send>(
     work: impl FnOnce(&Watch) -> Result<T, Error> + Send,
 ) -> PyResult<T> {
     let watch = &Watch::default();
+    let pool = pool()?;
     thread::scope(|scope| {
         let (done, waiting) = channel::<()>();
-        let worker = scope.spawn(move || {
+        let worker = thread::Builder::new().spawn_scoped(scope, move || {
             // Dropped when the work ends, however it ends: that is what wakes the waiting thread.
             let _done = done;
-            work(watch)
-        });
+            pool.install(|| work(watch))
+        })?;
         let mut waiting = waiting;
         let mut interruption = None;
         loop {
