@@ -65,7 +65,9 @@ def test_a_process_forked_during_a_run_works(design, expected):
 
     def fork(hours):
         if not found:
-            found.append(found_by_a_child(lambda: design.run(1).yearly["electricity_kWh"].to_numpy().tobytes()))
+            found.append(
+                found_by_a_child(lambda: design.run(1).yearly["electricity_kWh"].to_numpy().tobytes())
+            )
 
     design.run(40, progress=fork)
     assert found == [own]
@@ -85,9 +87,7 @@ def test_processes_forked_beside_busy_threads_work(design):
         try:
             for years in range(3, 9):  # each horizon is new to parent and child
                 child = found_by_a_child(
-                    lambda years=years: (
-                        design.run(years) and field.g_function(design.ground, TIMES).tobytes()
-                    )
+                    lambda years=years: design.run(years) and field.g_function(design.ground, TIMES).tobytes()
                 )
                 assert child == own
         finally:

@@ -6,7 +6,14 @@ from loopdrift.building import Building, Opaque, Week, Window
 from loopdrift.comparison import Comparison
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
-from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput, LoopdriftError, StudyStopped
+from loopdrift.errors import (
+    DamagedPortion,
+    InvalidDesignFile,
+    InvalidFile,
+    InvalidInput,
+    LoopdriftError,
+    StudyStopped,
+)
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_build_up import HeatBuildUp, Recovery
@@ -42,6 +49,7 @@ __all__ = [
     "Comparison",
     "Cost",
     "Criterion",
+    "DamagedPortion",
     "Design",
     "Digging",
     "Distribution",

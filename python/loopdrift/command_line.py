@@ -6,6 +6,7 @@ import gc
 import os
 import shutil
 import sys
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -372,6 +373,7 @@ def main() -> None:
     """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
     # Nearly all that the imports make stays: to look there for garbage takes a tenth of a command's time.
     gc.set_threshold(_NEW_OBJECTS_BEFORE_A_LOOK)
+    warnings.showwarning = lambda message, *_: click.echo(f"warning: {_in_a_line(message)}", err=True)
     try:
         commands(prog_name="loopdrift", standalone_mode=False)
     except (click.Abort, KeyboardInterrupt):
@@ -387,7 +389,7 @@ def _help(error: click.ClickException) -> str:
     return f"{context.command_path if context else 'loopdrift'} --help"
 
 
-def _in_a_line(error: Exception) -> str:
+def _in_a_line(error: Exception | str) -> str:
     if isinstance(error, click.ClickException):
         text = f"{error.format_message()} See {_help(error)}."
     elif isinstance(error, OSError) and error.filename is not None:

@@ -108,6 +108,10 @@ class InvalidFile(LoopdriftError, ValueError):
         return f"{self.path}, line {self.line}{column}: {self.value!r}: {self.allowed}"
 
 
+class DamagedPortion(UserWarning):
+    """Something stored of a study is not as it was written, and is found anew."""
+
+
 class StudyStopped(KeyboardInterrupt):
     """A study was stopped by Ctrl-C; what was finished is kept.
 

@@ -26,9 +26,7 @@ MARKER = ".loopdrift.json"
 _UNFINISHED = ".loopdrift-unfinished-"
 _CHOOSE = "choose another folder, or replace it by force"
 _CERTIFICATE = "<!-- written by loopdrift; sha-256 of what is above: {} -->\n"
-_CERTIFIED = re.compile(
-    rb"(.*)" + _CERTIFICATE.encode().replace(b"{}", rb"([0-9a-f]{64})"), re.DOTALL
-)
+_CERTIFIED = re.compile(rb"(.*)" + _CERTIFICATE.encode().replace(b"{}", rb"([0-9a-f]{64})"), re.DOTALL)
 
 
 def write_whole(contents: Mapping[Path, bytes]) -> None:
@@ -52,9 +50,7 @@ def write_whole(contents: Mapping[Path, bytes]) -> None:
         for path, content in contents.items():
             target = path.resolve()
             if target.is_file() or target.is_dir():
-                os.close(
-                    os.open(target, os.O_WRONLY)
-                )  # not a folder, nor protected
+                os.close(os.open(target, os.O_WRONLY))  # not a folder, nor protected
             elif target.exists():  # a device or a pipe stays what it is
                 target.write_bytes(content)
                 continue
@@ -211,9 +207,7 @@ class ResultFolder:
             return
         if known is None:
             if any(self.path.iterdir()):
-                self._refuse(
-                    f"holds what loopdrift didn't write: {_CHOOSE}"
-                )
+                self._refuse(f"holds what loopdrift didn't write: {_CHOOSE}")
             return
         kind = self._marked().get("kind")
         if kind != self._kind:

@@ -117,7 +117,8 @@ class Study:
             Whether a bar is shown; or what is called now and then with the number of cases done.
         store : str or path-like, optional
             A folder that keeps what is finished as Parquet files, one row for each year of each case: the
-            same study goes on from there, whatever ended it.
+            same study goes on from there, whatever ended it. Cases of a file that is not as it was written
+            are run anew, with a warning `DamagedPortion`. Threads, processes and machines may share it.
         cache : str or path-like, optional
             A folder that keeps the fields' step responses, one file each, for later studies and other
             processes; results are the same with and without. A response of unequal bores takes up to a
@@ -162,7 +163,7 @@ def _run(portions: list[Portion], files: Store | None, client: Any, tell: _Progr
     """Yield what is found for each portion: from the files first, then as it is run."""
     waiting: dict[int, Portion] = {}
     for number, portion in enumerate(portions):
-        stored = None if files is None else files.read(number)
+        stored = None if files is None else files.read(number, portion.cases)
         if stored is None:
             waiting[number] = portion
         else:
