@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import io
 import os
 import shutil
 import sys
@@ -14,7 +15,7 @@ import click
 
 from loopdrift import _core
 from loopdrift.cautions import CAUTIONS
-from loopdrift.errors import InvalidInput, LoopdriftError
+from loopdrift.errors import InvalidInput, LoopdriftError, printable, shortened
 from loopdrift.output import ResultFolder, ResultPage
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ NOTHING_HOLDS = 1
 BAD_INPUT = 2
 INTERRUPTED = 130
 _NEW_OBJECTS_BEFORE_A_LOOK = 50_000
+_LONGEST_LINE = 480
 
 design_file = click.argument("design", type=click.Path(path_type=Path))
 years = click.option("--years", default=20, show_default=True, help="Years to simulate, 1 to 100.")
@@ -149,7 +151,7 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
     from loopdrift.overview import overview
     from loopdrift.summary import WIDTH
 
-    click.echo(overview(Design.read(design), units=units))
+    _say(overview(Design.read(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
 
 
@@ -335,7 +337,7 @@ def _simulate(
 
 def _tell(text: str, results: ResultFolder | None, *beside: Path) -> None:
     """Print what was found, and the files that were written: once they are there, as printing may fail."""
-    click.echo(text, nl=False)
+    _say(text)
     if results is not None:
         click.echo()
         for file in [*beside, *results.written]:
@@ -351,8 +353,10 @@ def _long_run(run: Run) -> str:
 
 def _with_progress(design: Design, years: int) -> Run:
     """Run with a bar on standard error where a person watches."""
+    from loopdrift.prices import require_priced
     from loopdrift.series import HOURS_PER_YEAR
 
+    require_priced(design)
     if not sys.stderr.isatty():
         return design.run(years)
     with click.progressbar(length=years, label="years", file=sys.stderr) as bar:
@@ -374,6 +378,9 @@ def main() -> None:
     # Nearly all that the imports make stays: to look there for garbage takes a tenth of a command's time.
     gc.set_threshold(_NEW_OBJECTS_BEFORE_A_LOOK)
     warnings.showwarning = lambda message, *_: click.echo(f"warning: {_in_a_line(message)}", err=True)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # for terminals that don't have all our characters
     try:
         commands(prog_name="loopdrift", standalone_mode=False)
     except (click.Abort, KeyboardInterrupt):
@@ -382,6 +389,11 @@ def main() -> None:
     except (click.ClickException, LoopdriftError, OSError) as error:
         click.echo(f"error: {_in_a_line(error)}", err=True)
         sys.exit(BAD_INPUT)
+
+
+def _say(text: str) -> None:
+    """Print lines, in which nothing is a command to the terminal."""
+    click.echo("\n".join(map(printable, text.split("\n"))), nl=False)
 
 
 def _help(error: click.ClickException) -> str:
@@ -393,7 +405,8 @@ def _in_a_line(error: Exception | str) -> str:
     if isinstance(error, click.ClickException):
         text = f"{error.format_message()} See {_help(error)}."
     elif isinstance(error, OSError) and error.filename is not None:
-        text = f"{error.filename}: {os.strerror(error.errno) if error.errno else error.strerror}"
+        file = shortened(str(error.filename), _LONGEST_LINE // 2)
+        text = f"{file}: {os.strerror(error.errno) if error.errno else error.strerror}"
     else:
         text = str(error)
-    return " ".join(text.split())
+    return shortened(printable(" ".join(text.split())), _LONGEST_LINE)

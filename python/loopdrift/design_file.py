@@ -20,6 +20,7 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.bounds import MOST_DESIGN_BYTES, MOST_NESTING
 from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
 from loopdrift.distribution import AIR, WATER, Distribution
@@ -111,6 +112,9 @@ _ALIKE = 0.7
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
+_SEVERAL = re.compile("Sequence|Several|tuple|list")
+"""Annotations of parameters that take more than one part."""
+
 _STUDY = "study"
 """The table that says what a study of the design varies."""
 
@@ -158,7 +162,10 @@ def read_study(path: str | Path) -> Study:
         if way == "vary":
             return Study(design, vary=_flat(given))
         known = dict(given)
-        drawn = _flat(known.pop("distributions", {}), leaf="name")
+        spread = known.pop("distributions", {})
+        if not isinstance(spread, dict):
+            raise invalid(".samples.distributions", repr(spread), "must be a table")
+        drawn = _flat(spread, leaf="name")
         distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
         if not set(known) <= {"method", "count", "seed"} or "count" not in known:
             allowed = "must have count and distributions, and may have method and seed"
@@ -235,11 +242,36 @@ def _read(path: str | Path) -> tuple[Design, Any]:
 
 def _toml(path: str | Path) -> dict[str, Any]:
     """Return what stands in a TOML file."""
-    text = text_file.read(path)
+    text = text_file.read(path, MOST_DESIGN_BYTES)
     try:
-        return tomllib.loads(text)
+        table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _no_toml(path, text, error) from None
+    except ValueError:
+        allowed = "must have no number of thousands of digits"
+        raise InvalidFile(path, _longest_line(text), "", "number", allowed) from None
+    except RecursionError:
+        table = None
+    if table is None or _nesting(table) > MOST_NESTING:
+        allowed = f"must have at most {MOST_NESTING} tables and lists within each other"
+        raise InvalidFile(path, _longest_line(text), "", "tables and lists", allowed)
+    return table
+
+
+def _nesting(table: dict[str, Any]) -> int:
+    """Return how many tables and lists stand within each other."""
+    depth, within = 0, list[Any]([table])
+    while within and depth <= MOST_NESTING:
+        children = [each.values() if isinstance(each, dict) else each for each in within]
+        within = [each for values in children for each in values if isinstance(each, dict | list)]
+        depth += 1
+    return depth
+
+
+def _longest_line(text: str) -> int:
+    """Return the number of the line where what is too much most likely stands."""
+    lines = text.split("\n")
+    return 1 + max(range(len(lines)), key=lambda line: len(lines[line]))
 
 
 def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
@@ -269,7 +301,7 @@ def _distribution(path: str | Path, name: str, spec: Any) -> Any:
         median = frozen.ppf(0.5)
     except (TypeError, ValueError) as error:
         raise invalid(f"must have the parameters of {kind.name}: {error}") from None
-    if not np.isfinite(median):
+    if np.ndim(median) or not np.isfinite(median):
         raise invalid(f"must have parameters that {kind.name} allows")
     return frozen
 
@@ -336,7 +368,7 @@ class _Reader:
         words = re.findall(r"\w+", str(parameter.annotation))
         candidates = [_PARTS[word] for word in words if word in _PARTS]
         if candidates:
-            if isinstance(value, list):
+            if isinstance(value, list) and _SEVERAL.search(str(parameter.annotation)):
                 return [
                     self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)
                 ]

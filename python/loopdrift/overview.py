@@ -13,6 +13,7 @@ from loopdrift.bore_field import BoreField
 from loopdrift.both_units import BTU_PER_WH, both, both_degrees, kilowatts
 from loopdrift.key_figures import flow_in_words, peaks, undisturbed
 from loopdrift.pond import Pond
+from loopdrift.prices import require_priced
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
@@ -52,7 +53,13 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     -------
     str
         Lines of plain text, the last one ended.
+
+    Raises
+    ------
+    InvalidInput
+        If a run of the design would have no cost.
     """
+    require_priced(design)
     page = "\n".join(_labelled(label, text) for label, text in facts(design))
     return f"{page}\n\n{_months(design.loads, units)}\n"
 

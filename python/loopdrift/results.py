@@ -9,6 +9,7 @@ from loopdrift import report
 from loopdrift.figures import figures, write_png
 from loopdrift.output import ResultFolder
 from loopdrift.summary import summary
+from loopdrift.tables import write_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -85,27 +86,3 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     if run.design.prices is not None:
         tables["cost"] = run.cost().yearly
     return tables
-
-
-def write_table(table: pd.DataFrame, stem: Path) -> None:
-    """Write a table as CSV and as Parquet.
-
-    Parameters
-    ----------
-    table : pandas.DataFrame
-        The table; its index becomes the first column.
-    stem : pathlib.Path
-        Where the files go, without the end of their names.
-
-    Raises
-    ------
-    OSError
-        If a file can't be written.
-    """
-    import pyarrow
-    import pyarrow.csv
-    import pyarrow.parquet
-
-    columns = pyarrow.Table.from_pandas(table.reset_index(), preserve_index=False)
-    pyarrow.csv.write_csv(columns, stem.with_suffix(".csv"))
-    pyarrow.parquet.write_table(columns, stem.with_suffix(".parquet"))

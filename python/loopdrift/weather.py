@@ -15,7 +15,7 @@ from loopdrift import text_file
 from loopdrift.both_units import both_degrees
 from loopdrift.errors import InvalidFile, InvalidInput
 from loopdrift.output import write_whole
-from loopdrift.series import HOURS_PER_YEAR, Series, numbers
+from loopdrift.series import HOURS_PER_YEAR, ReadOnlyArrays, Series, numbers
 from loopdrift.stamps import fault_of_stamps
 from loopdrift.stamps import first_true as _first
 from loopdrift.sun_hours import require_sun_of_place
@@ -45,7 +45,7 @@ _PLACE = (
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Weather:
+class Weather(ReadOnlyArrays):
     """Hourly means of a year of 8760 hours, from 1 January in local standard time, as read-only arrays.
 
     Parameters
@@ -175,12 +175,16 @@ class Weather:
             raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
         for name in ("time", "temp_air"):
             if name not in names:
-                raise InvalidFile(path, header_line, "", line.strip(), f"must have a column {name}")
+                raise InvalidFile(path, header_line, "", "header", f"must have a column {name}")
 
         def to_line(row: int) -> int:
             return header_line + 1 + row
 
-        stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+        try:
+            stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+        except ValueError:
+            allowed = "must be times of one time zone, that of the place"
+            raise InvalidFile(path, to_line(0), "time", "times of several time zones", allowed) from None
         row = _first(stamps.isna().to_numpy())
         if row is not None:
             allowed = "must be a time like 2023-01-01T00:00"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from loopdrift.results import write_table
+from loopdrift.tables import write_table
 
 if TYPE_CHECKING:
     from loopdrift.comparison.comparison import Comparison

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.both_units import both
+from loopdrift.tables import without_formulas
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -94,7 +95,7 @@ def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Unit
 
     from loopdrift import plots
 
-    cases(dataset).to_csv(folder / "cases.csv", index=False)
+    without_formulas(cases(dataset)).to_csv(folder / "cases.csv", index=False)
     dimensions = [str(name) for name in dataset["margin_K"].dims]
     if (dataset["failure"] != "").all():
         return

@@ -1,7 +1,7 @@
 """A study on disk: a folder of Parquet files that a table reader takes as one table.
 
-Each portion is a file of its own that appears whole or not at all, so that a study goes on after any end. It says
-of which study it is which portion, and has a checksum over all that: nothing else is believed.
+Each portion is a file of its own that appears whole or not at all, so that a study goes on after any end. It
+says of which study it is which portion, and has a checksum over all that: nothing else is believed.
 """
 
 from __future__ import annotations

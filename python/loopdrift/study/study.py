@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loopdrift.bounds import MOST_CASES, require_count
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput, StudyStopped
 from loopdrift.part import require
@@ -80,10 +81,14 @@ class Study:
         if vary is not None:
             self._axes = [_axis(design, name, values) for name, values in vary.items()]
             shape = [len(axis.values) for axis in self._axes]
+            require_count(math.prod(shape), MOST_CASES, owner="Study", field="vary")
             self._which = np.indices(shape).reshape(len(shape), math.prod(shape)).T
             self._dimensions = [axis.name for axis in self._axes]
         else:
             columns = _columns(samples.table() if samples is not None else cases)
+            require_count(
+                max(map(len, columns.values()), default=0), MOST_CASES, owner="Study", field="cases"
+            )
             self._axes = [_axis(design, name, values) for name, values in columns.items()]
             count = len(next(iter(columns.values()), []))
             self._which = np.tile(np.arange(count)[:, None], len(columns))

@@ -41,7 +41,7 @@ pub fn g_function<'py>(
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
     let (first, last) =
         times.iter().fold((f64::INFINITY, 0.0_f64), |(first, last), &time| (first.min(time), last.max(time)));
-    let values = watched(py, None, |_| {
+    let values = watched(py, None, move |_| {
         if times.is_empty() {
             return Ok(Vec::new());
         }

@@ -49,7 +49,7 @@ pub fn trench_response<'py>(
     }
     let (first, last) =
         times.iter().fold((f64::INFINITY, 0.0_f64), |(first, last), &time| (first.min(time), last.max(time)));
-    let values = watched(py, None, |_| {
+    let values = watched(py, None, move |_| {
         if times.is_empty() {
             return Ok(Vec::new());
         }
