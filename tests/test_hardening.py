@@ -4,10 +4,10 @@ import copy
 import pickle
 import re
 
-import matplotlib as mpl
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure
 
 import loopdrift as ld
 from loopdrift import plots
@@ -91,7 +91,7 @@ def test_messages_are_short_and_safe_for_a_terminal():
     error = InvalidInput("A" * 1000, "b" * 1000, "c\x1b[31m" * 1000, "m", "d" * 1000)
     assert len(str(error)) < 500 and str(error).isprintable()
     error = InvalidFile("p" * 5000, 3, "c" * 1000, "\x07" * 100_000, "must be less")
-    assert len(str(error)) < 600 and str(error).isprintable()
+    assert len(str(error)) < 500 and str(error).isprintable()
 
 
 @pytest.mark.parametrize("copied", [copy.deepcopy, copy.copy, lambda part: pickle.loads(pickle.dumps(part))])
@@ -122,9 +122,8 @@ def test_check_refuses_what_has_no_cost(command, design, tmp_path):
 
 def test_dollars_are_no_mathematics():
     table = pd.DataFrame({"$x_^$ heat pump": [1.0, 2.0]}, index=[1, 2])
-    ax = plots.cost(table, currency="$", ax=mpl.figure.Figure().subplots())
-    ax.figure.canvas.draw()
-    assert not any(text.get_text().count(r"\$") % 2 and text.get_parse_math() is None for text in ax.texts)
+    ax = plots.cost(table, currency="$", ax=Figure().subplots())
+    ax.figure.canvas.draw()  # where it is taken for mathematics, this fails
 
 
 def test_no_text_of_a_table_is_a_formula(tmp_path):

@@ -2,6 +2,8 @@
 
 import multiprocessing
 import os
+import subprocess
+import sys
 import threading
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 
@@ -126,3 +128,24 @@ def test_processes_of_the_same_number_share_a_store(study, expected, tmp_path):
             runs = [executor.submit(run_as_number_one, study, tmp_path / str(round)) for _ in range(4)]
             for each in runs:
                 assert_array_equal(each.result(LONGEST)["margin_K"], expected["margin_K"])
+
+
+def test_an_interrupt_is_answered_at_once():
+    """The response of a million bores takes many seconds, and none of them is waited for."""
+    script = (
+        "import signal, sys, threading, time, numpy as np, loopdrift as ld\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)\n"
+        "field = ld.BoreField.grid(bore, columns=1000, rows=1000, spacing=6.0)\n"
+        "ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)\n"
+        "threading.Timer(2.0, lambda: (print(time.monotonic()), signal.raise_signal(signal.SIGINT))).start()\n"
+        "try:\n"
+        "    field.g_function(ground, [3.6e6, 1e9])\n"
+        "except KeyboardInterrupt:\n"
+        "    print(time.monotonic(), flush=True)\n"
+        "    sys.exit(130)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, timeout=LONGEST)
+    assert done.returncode == 130, done.stderr
+    sent, answered = map(float, done.stdout.split())
+    assert answered - sent < 1.0

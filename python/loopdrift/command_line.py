@@ -409,4 +409,4 @@ def _in_a_line(error: Exception | str) -> str:
         text = f"{file}: {os.strerror(error.errno) if error.errno else error.strerror}"
     else:
         text = str(error)
-    return shortened(printable(" ".join(text.split())), _LONGEST_LINE)
+    return shortened(" ".join(text.split()), _LONGEST_LINE)

@@ -22,7 +22,8 @@ def printable(text: str) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """Return a text of at most so many characters, from whose middle the rest is left out."""
+    """Return a printable text of at most so many characters, from whose middle the rest is left out."""
+    text = printable(text)
     if len(text) <= most:
         return text
     ends = most - 5
@@ -39,8 +40,8 @@ def shown(value: object, how: Callable[[object], str] = repr) -> str:
 
 def _message(place: str, value: str, allowed: str) -> str:
     """Return what stands where and what would be accepted, as one line that is not too long."""
-    beginning = printable(f"{place}{value}: ")
-    return beginning + shortened(printable(allowed), _LONGEST - len(beginning))
+    beginning = f"{place}{value}: "
+    return beginning + shortened(allowed, _LONGEST - len(beginning))
 
 
 class LoopdriftError(Exception):
@@ -142,9 +143,9 @@ class InvalidFile(LoopdriftError, ValueError):
         super().__init__(self.path, line, column, value, allowed)
 
     def __str__(self) -> str:
-        column = f", column {shortened(self.column, _LONGEST_NAME)!r}" if self.column else ""
+        column = f", column {shortened(repr(self.column), _LONGEST_NAME)}" if self.column else ""
         place = f"{shortened(self.path, _LONGEST_NAME)}, line {self.line}{column}: "
-        return _message(place, repr(shortened(self.value, _LONGEST_VALUE)), self.allowed)
+        return _message(place, shortened(repr(self.value[:1000]), _LONGEST_VALUE), self.allowed)
 
 
 class DamagedPortion(UserWarning):
