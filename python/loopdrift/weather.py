@@ -182,6 +182,7 @@ class Weather(ReadOnlyArrays):
 
         try:
             stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+            index = pd.DatetimeIndex(stamps)
         except ValueError:
             allowed = "must be times of one time zone, that of the place"
             raise InvalidFile(path, to_line(0), "time", "times of several time zones", allowed) from None
@@ -189,7 +190,6 @@ class Weather(ReadOnlyArrays):
         if row is not None:
             allowed = "must be a time like 2023-01-01T00:00"
             raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]), allowed)
-        index = pd.DatetimeIndex(stamps)
         frame = pd.DataFrame(index=index)
         for _, column, unit, least, most in _SERIES:
             if column in names:
