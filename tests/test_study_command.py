@@ -117,7 +117,9 @@ def test_a_grid_is_run_written_and_drawn(command, design, described, tmp_path):
     found = ld.Study(
         design, vary={"ground_side.spacing": [0, 5, "20 ft"], "ground_side.bore.depth": [70, 90]}
     ).run(1)
-    table = pd.read_csv(out / "cases.csv", float_precision="round_trip").set_index(["ground_side.spacing", "ground_side.bore.depth"])
+    table = pd.read_csv(out / "cases.csv", float_precision="round_trip").set_index(
+        ["ground_side.spacing", "ground_side.bore.depth"]
+    )
     assert_array_equal(table["margin_K"], found["margin_K"].to_numpy().ravel())
     assert_array_equal(table["entering_fluid_min_degC"], found["entering_fluid_min_degC"].to_numpy().ravel())
     image = matplotlib.image.imread(out / "limits.png")[..., :3]
