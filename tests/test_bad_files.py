@@ -22,7 +22,7 @@ def stamped(stamps, value="1", *, header="time,heating_W"):
 LOADS = {
     "empty": ("", ["line 1", "must have a header"]),
     "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
-    "no header": (column("1", header="1"), ["line 1", "'1'", "no known column; known are heating_W"]),
+    "no header": (column("1", header="1"), ["line 1", "'column 1'", "no known column; known are heating_W"]),
     "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
     "leap day": (
         stamped(pd.date_range("2024-01-01", periods=8784, freq="h")),

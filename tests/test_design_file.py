@@ -120,7 +120,7 @@ def test_what_is_written_is_read_back(read, tmp_path, old, new):
         ('"9 gal/min"', '"9 ft"', "flow", "must be a number with a unit like kg/s"),
         ("pump_power = 120", "pump_powr = 120", "pump_powr", "did you mean 'pump_power'"),
         ('name = "prop', 'name = "brop', "fluid.name", "did you mean 'propylene glycol'"),
-        ("[limits]\nentering_fluid_min = -1", "[[limits]]", "limits", "must be a Limits"),
+        ("[limits]\nentering_fluid_min = -1", "[[limits]]", "limits", "must be a table"),
         ('file = "loads.csv"', "file = 5", "loads.file", "must be the path of a file"),
     ],
 )

@@ -11,6 +11,7 @@ from numpy.testing import assert_array_equal
 import loopdrift as ld
 from loopdrift import design_file
 from loopdrift.cautions import HAZARDS, STANDING
+from loopdrift.output import MARKER
 
 GRID = """
 [study.vary]
@@ -112,11 +113,13 @@ def test_a_grid_is_run_written_and_drawn(command, design, described, tmp_path):
     assert (code, err) == (0, "")
     assert "6 cases of 1 year: 4 hold, 0 break a limit, 2 can't be run." in said
     assert "2 x BoreField.spacing = 0.0 m: must be at least 0.15 m" in said
-    assert {path.name for path in out.iterdir()} == {"cases", "cases.csv", "limits.png"}
+    assert {path.name for path in out.iterdir()} == {MARKER, "cases", "cases.csv", "limits.png"}
     found = ld.Study(
         design, vary={"ground_side.spacing": [0, 5, "20 ft"], "ground_side.bore.depth": [70, 90]}
     ).run(1)
-    table = pd.read_csv(out / "cases.csv").set_index(["ground_side.spacing", "ground_side.bore.depth"])
+    table = pd.read_csv(out / "cases.csv", float_precision="round_trip").set_index(
+        ["ground_side.spacing", "ground_side.bore.depth"]
+    )
     assert_array_equal(table["margin_K"], found["margin_K"].to_numpy().ravel())
     assert_array_equal(table["entering_fluid_min_degC"], found["entering_fluid_min_degC"].to_numpy().ravel())
     image = matplotlib.image.imread(out / "limits.png")[..., :3]
@@ -133,9 +136,9 @@ def test_samples_are_run_written_and_drawn(command, design, described, tmp_path)
     code, said, err = command("study", described(SAMPLES), "--years", "2", "--units", "IP", "--out", out)
     assert (code, err) == (0, "")
     assert said.startswith("8 cases of 2 years: ")
-    assert {path.name for path in out.iterdir()} == {"cases", "cases.csv", "uncertainty.png"}
+    assert {path.name for path in out.iterdir()} == {MARKER, "cases", "cases.csv", "uncertainty.png"}
     study = design_file.read_study(described(""))
-    table = pd.read_csv(out / "cases.csv")
+    table = pd.read_csv(out / "cases.csv", float_precision="round_trip")
     assert_array_equal(table["ground.conductivity"], study.run(1)["ground.conductivity"])
     assert table["ground.temperature"].between(9.5, 10.5).all()
 

@@ -7,6 +7,7 @@ from loopdrift.comparison import Comparison
 from loopdrift.design import Design
 from loopdrift.distribution import Distribution
 from loopdrift.errors import (
+    DamagedPortion,
     InvalidDesignFile,
     InvalidFile,
     InvalidInput,
@@ -49,6 +50,7 @@ __all__ = [
     "Comparison",
     "Cost",
     "Criterion",
+    "DamagedPortion",
     "Design",
     "Digging",
     "Distribution",

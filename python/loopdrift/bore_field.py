@@ -15,10 +15,11 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core, units
 from loopdrift.bore import Bore
 from loopdrift.both_units import both
-from loopdrift.errors import InvalidInput
+from loopdrift.bounds import MOST_BORES, require_count
+from loopdrift.errors import InvalidInput, shown
 from loopdrift.ground import Ground
 from loopdrift.part import Part, require
-from loopdrift.series import array
+from loopdrift.series import ReadOnlyArrays, has_truths, instants
 from loopdrift.words import counted, span
 
 _MOST_BORES_IN_LINE = 1000
@@ -26,7 +27,7 @@ _MAY_DIFFER = {"depth", "top"}
 
 
 @dataclass(frozen=True, eq=False, init=False)
-class BoreField(Part):
+class BoreField(ReadOnlyArrays, Part):
     """Bores side by side, vertical or leaning.
 
     Parameters
@@ -133,7 +134,7 @@ class BoreField(Part):
             whole = isinstance(count, int | np.integer) and not isinstance(count, bool)
             if not whole or not 1 <= count <= _MOST_BORES_IN_LINE:
                 allowed = f"must be a whole number from 1 to {_MOST_BORES_IN_LINE}"
-                raise InvalidInput("BoreField", name, repr(count), "", allowed)
+                raise InvalidInput("BoreField", name, shown(count), "", allowed)
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
         _check_step(step, bore.diameter)
         y, x = np.divmod(np.arange(columns * rows), columns)
@@ -339,7 +340,7 @@ class BoreField(Part):
         array([36.03])
         """
         require(ground, Ground, owner="BoreField", field="ground")
-        at = array(times, "s", owner="BoreField", field="times")
+        at = instants(times, owner="BoreField")
         sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
         values = _core.g_function(
             ground.for_engine(), sources, self.positions, self._engine_leans(), at.ravel(), uniform_heat_flux
@@ -351,6 +352,8 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
     """Return positions [m] as a read-only array of shape (n, 2)."""
     try:
         given = np.asarray(positions)
+        if has_truths(positions):
+            raise ValueError
     except ValueError:
         raise InvalidInput(
             "BoreField", "positions", reprlib.repr(positions), "", "must have shape (n, 2), n from 1"
@@ -359,6 +362,7 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
         raise InvalidInput(
             "BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1"
         )
+    require_count(len(given), MOST_BORES, owner="BoreField", field="positions")
     if np.issubdtype(given.dtype, np.number) and not np.issubdtype(given.dtype, np.complexfloating):
         places = given.astype(np.float64)
     else:
@@ -366,6 +370,7 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
             units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()
         ]
         places = np.array(flat).reshape(given.shape)
+    places += 0.0  # -0.0 is the same place as 0.0
     places.flags.writeable = False
     return places
 
@@ -378,6 +383,7 @@ def _angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
         allowed = f"must be one, or one for each of the {count} positions"
         raise InvalidInput("BoreField", name, len(each), "", allowed)
     angles = np.resize([units.to_si(value, "deg", owner="BoreField", field=name) for value in each], count)
+    angles += 0.0
     angles.flags.writeable = False
     return angles
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import gc
+import io
 import os
 import shutil
 import sys
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -13,7 +15,8 @@ import click
 
 from loopdrift import _core
 from loopdrift.cautions import CAUTIONS
-from loopdrift.errors import InvalidInput, LoopdriftError
+from loopdrift.errors import InvalidInput, LoopdriftError, printable, shortened
+from loopdrift.output import ResultFolder, ResultPage
 
 if TYPE_CHECKING:
     from loopdrift.comparison import Comparison
@@ -28,6 +31,7 @@ NOTHING_HOLDS = 1
 BAD_INPUT = 2
 INTERRUPTED = 130
 _NEW_OBJECTS_BEFORE_A_LOOK = 50_000
+_LONGEST_LINE = 480
 
 design_file = click.argument("design", type=click.Path(path_type=Path))
 years = click.option("--years", default=20, show_default=True, help="Years to simulate, 1 to 100.")
@@ -37,6 +41,11 @@ units = click.option(
     default="SI",
     show_default=True,
     help="Units of tables and charts: SI or inch-pound; sentences have both.",
+)
+force = click.option(
+    "--force",
+    is_flag=True,
+    help="Also replace what loopdrift didn't write, or was changed since; never an input.",
 )
 
 
@@ -58,37 +67,46 @@ def commands(context: click.Context) -> None:
 
 @commands.command(epilog=CAUTIONS)
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for inputs and results.")
+@force
 @years
 @units
-def demo(out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run the invented example.
 
     An invented building, climate and heat pump; --out DIR also leaves the input files there, to change
-    and run again.
+    and run again: once they are changed, the demo doesn't replace them.
     """
-    folder = DEMO
-    if out is not None:
-        folder = out / "inputs"
-        folder.mkdir(parents=True, exist_ok=True)
-        for source in DEMO.iterdir():
-            if source.is_file():
-                shutil.copy(source, folder)
-    click.echo("An invented building in an invented climate, with an invented heat pump.\n")
-    _simulate(folder / "design.toml", out, years, units)
+    from loopdrift.design import Design
+
+    base = Design.read(DEMO / "design.toml")
+    results = None if out is None else ResultFolder(out, "demo", force=force)
+    _simulate(
+        base,
+        results,
+        years,
+        units,
+        inputs=DEMO,
+        heading="An invented building in an invented climate, with an invented heat pump.\n\n",
+    )
 
 
 @commands.command(epilog=CAUTIONS)
 @design_file
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, charts and summary.")
+@force
 @years
 @units
-def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def run(design: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Simulate a design file hour by hour.
 
     Prints the answers and the years; --out DIR also writes hourly and yearly tables (CSV and Parquet), charts
-    (PNG), the summary, and the design with its loads.
+    (PNG), the summary, and the design with its loads. DIR must be new, empty or hold the results of an
+    earlier run, which are replaced together.
     """
-    _simulate(design, out, years, units)
+    from loopdrift.design import Design
+
+    base = Design.read(design)
+    _simulate(base, _result_folder(out, "run", [design], force), years, units)
 
 
 @commands.command(epilog=CAUTIONS)
@@ -101,21 +119,23 @@ def run(design: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) 
     help="The file, one page of HTML.",
 )
 @click.option("--title", default="Ground-source heat pump", show_default=True, help="What stands at the top.")
+@force
 @years
 @units
-def report(design: Path, out: Path, title: str, years: int, units: Literal["SI", "IP"]) -> None:
+def report(design: Path, out: Path, title: str, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run a design file and write what was found as one page.
 
     The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
     well.
     """
+    from loopdrift import design_file
     from loopdrift import report as pages
     from loopdrift.design import Design
 
     pages.require_title(title)
     base = Design.read(design)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    pages.write(_with_progress(base, years), out, title=title, units=units)
+    page = ResultPage(out, inputs=design_file.files(design), force=force)
+    page.write(pages.page(_with_progress(base, years), title=title, units=units))
     click.echo(f"wrote {out}")
 
 
@@ -131,7 +151,7 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
     from loopdrift.overview import overview
     from loopdrift.summary import WIDTH
 
-    click.echo(overview(Design.read(design), units=units))
+    _say(overview(Design.read(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
 
 
@@ -149,6 +169,7 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
 )
 @click.option("--drift", help="For recharge: most drift of the entering fluid's yearly mean [K].")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
+@force
 @years
 def size(
     design: Path,
@@ -156,6 +177,7 @@ def size(
     between: tuple[str, str] | None,
     drift: str | None,
     out: Path | None,
+    force: bool,
     years: int,
 ) -> None:
     """Find the least bore or trench field that holds in every hour, or the least recharge.
@@ -168,15 +190,14 @@ def size(
     from loopdrift.summary import WIDTH
 
     base = Design.read(design)
-    if out is not None:
-        out.mkdir(parents=True, exist_ok=True)
+    results = _result_folder(out, "size", [design], force)
     sized = _sized(base, what, between, drift, years)
     text = f"{click.wrap_text(str(sized), WIDTH)}\n\n{click.wrap_text(CAUTIONS, WIDTH)}\n"
-    click.echo(text, nl=False)
-    if out is not None:
-        (out / "sizing.txt").write_text(text, encoding="utf-8")
-        sized.design.write(out / "design.toml")
-        click.echo(f"\nwrote {out / 'sizing.txt'}\nwrote {out / 'design.toml'}")
+    if results is not None:
+        with results.writing() as unfinished:
+            (unfinished / "sizing.txt").write_text(text, encoding="utf-8")
+            sized.design.write(unfinished / "design.toml")
+    _tell(text, results)
     if not sized.holds:
         sys.exit(NOTHING_HOLDS)
 
@@ -185,9 +206,12 @@ def size(
 @design_file
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, chart, text and designs.")
+@force
 @years
 @units
-def compare(design: Path, site: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
+def compare(
+    design: Path, site: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]
+) -> None:
     """Say which kinds of loop fit a site, side by side.
 
     DESIGN is the building with its heat pump, as for the other commands; SITE a file of what the land offers:
@@ -204,14 +228,14 @@ def compare(design: Path, site: Path, out: Path | None, years: int, units: Liter
     from loopdrift.site import Site
 
     base, offered = Design.read(design), Site.read(site)
-    if out is not None:
-        out.mkdir(parents=True, exist_ok=True)
+    results = _result_folder(out, "compare", [design, site], force)
     compared = _compared(base, offered, years)
-    click.echo(compared.text(units=units), nl=False)
-    if out is not None:
-        click.echo()
-        for file in compared.write(out, units=units):
-            click.echo(f"wrote {file}")
+    if results is not None:
+        from loopdrift.comparison.files import write_into
+
+        with results.writing() as unfinished:
+            write_into(compared, unfinished, units)
+    _tell(compared.text(units=units), results)
     if not compared.fitting:
         sys.exit(NOTHING_HOLDS)
 
@@ -224,9 +248,10 @@ def compare(design: Path, site: Path, out: Path | None, years: int, units: Liter
     required=True,
     help="Folder for tables and charts; the same study goes on from there.",
 )
+@force
 @years
 @units
-def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> None:
+def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run a design file in all the variants of its table [study].
 
     The table has [study.vary], values by name that all go with each other, or [study.samples], a count and
@@ -238,17 +263,17 @@ def study(design: Path, out: Path, years: int, units: Literal["SI", "IP"]) -> No
     from loopdrift.study import report
 
     described = design_file.read_study(design)
-    out.mkdir(parents=True, exist_ok=True)
+    results = ResultFolder(out, "study", inputs=design_file.files(design), force=force)
+    results.claim()
     store = out / "cases"
     if sys.stderr.isatty():
         with click.progressbar(length=len(described), label="cases", file=sys.stderr) as bar:
             found = described.run(years, store=store, progress=lambda done: bar.update(done - bar.pos))
     else:
         found = described.run(years, store=store)
-    click.echo(report.text(found), nl=False)
-    click.echo(f"\nwrote {store}")
-    for file in report.write(found, out, limits=described.design.limits, units=units):
-        click.echo(f"wrote {file}")
+    with results.writing() as unfinished:
+        report.write_into(found, unfinished, limits=described.design.limits, units=units)
+    _tell(report.text(found), results, store)
 
 
 def _sized(
@@ -277,22 +302,45 @@ def _number(text: str) -> float | str:
         return text
 
 
-def _simulate(path: Path, out: Path | None, years: int, units: Literal["SI", "IP"]) -> None:
-    from loopdrift import results
-    from loopdrift.design import Design
+def _result_folder(out: Path | None, kind: str, inputs: list[Path], force: bool) -> ResultFolder | None:
+    """Return the folder of results, if one is wanted: before the years are run, for what is wrong with it."""
+    if out is None:
+        return None
+    from loopdrift import design_file
+
+    named = [file for path in inputs for file in design_file.files(path)]
+    return ResultFolder(out, kind, inputs=named, force=force)
+
+
+def _simulate(
+    design: Design,
+    results: ResultFolder | None,
+    years: int,
+    units: Literal["SI", "IP"],
+    *,
+    inputs: Path | None = None,
+    heading: str = "",
+) -> None:
+    """Run a design, write results, with the files of a folder as their inputs, and say what was found."""
+    from loopdrift.results import write_into
     from loopdrift.summary import summary
 
-    design = Design.read(path)
-    if out is not None:
-        out.mkdir(
-            parents=True, exist_ok=True
-        )  # a folder that can't be made is found before the years are run
     finished = _with_progress(design, years)
     long_run = _long_run(finished)
-    click.echo(summary(finished, long_run=long_run, units=units), nl=False)
-    if out is not None:
+    if results is not None:
+        with results.writing() as unfinished:
+            write_into(finished, unfinished, long_run=long_run, units=units)
+            if inputs is not None:
+                shutil.copytree(inputs, unfinished / "inputs", copy_function=shutil.copyfile)
+    _tell(heading + summary(finished, long_run=long_run, units=units), results)
+
+
+def _tell(text: str, results: ResultFolder | None, *beside: Path) -> None:
+    """Print what was found, and the files that were written: once they are there, as printing may fail."""
+    _say(text)
+    if results is not None:
         click.echo()
-        for file in results.write(finished, out, long_run=long_run, units=units):
+        for file in [*beside, *results.written]:
             click.echo(f"wrote {file}")
 
 
@@ -305,8 +353,10 @@ def _long_run(run: Run) -> str:
 
 def _with_progress(design: Design, years: int) -> Run:
     """Run with a bar on standard error where a person watches."""
+    from loopdrift.prices import require_priced
     from loopdrift.series import HOURS_PER_YEAR
 
+    require_priced(design)
     if not sys.stderr.isatty():
         return design.run(years)
     with click.progressbar(length=years, label="years", file=sys.stderr) as bar:
@@ -327,6 +377,10 @@ def main() -> None:
     """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
     # Nearly all that the imports make stays: to look there for garbage takes a tenth of a command's time.
     gc.set_threshold(_NEW_OBJECTS_BEFORE_A_LOOK)
+    warnings.showwarning = lambda message, *_: click.echo(f"warning: {_in_a_line(message)}", err=True)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # for terminals that don't have all our characters
     try:
         commands(prog_name="loopdrift", standalone_mode=False)
     except (click.Abort, KeyboardInterrupt):
@@ -337,16 +391,22 @@ def main() -> None:
         sys.exit(BAD_INPUT)
 
 
+def _say(text: str) -> None:
+    """Print lines, in which nothing is a command to the terminal."""
+    click.echo("\n".join(map(printable, text.split("\n"))), nl=False)
+
+
 def _help(error: click.ClickException) -> str:
     context = error.ctx if isinstance(error, click.UsageError) else None
     return f"{context.command_path if context else 'loopdrift'} --help"
 
 
-def _in_a_line(error: Exception) -> str:
+def _in_a_line(error: Exception | str) -> str:
     if isinstance(error, click.ClickException):
         text = f"{error.format_message()} See {_help(error)}."
     elif isinstance(error, OSError) and error.filename is not None:
-        text = f"{error.filename}: {os.strerror(error.errno) if error.errno else error.strerror}"
+        file = shortened(str(error.filename), _LONGEST_LINE // 2)
+        text = f"{file}: {os.strerror(error.errno) if error.errno else error.strerror}"
     else:
         text = str(error)
-    return " ".join(text.split())
+    return shortened(" ".join(text.split()), _LONGEST_LINE)

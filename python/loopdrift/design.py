@@ -14,7 +14,7 @@ import numpy as np
 from loopdrift import _core, units
 from loopdrift.bore_field import BoreField
 from loopdrift.distribution import Distribution
-from loopdrift.errors import InvalidInput
+from loopdrift.errors import InvalidInput, shown
 from loopdrift.fluid import Fluid
 from loopdrift.ground import Ground
 from loopdrift.heat_pump import HeatPump
@@ -113,6 +113,7 @@ class Design(Part):
                 require(getattr(self, name), optional[name], owner="Design", field=name)
             elif name not in optional and kind is not float:
                 require(getattr(self, name), kind, owner="Design", field=name)
+        self._require_whole_numbers()
         self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
         self.__dict__["_pump_power_follows"] = self.pump_power is None
         piped = self._power_of_piping()
@@ -390,7 +391,7 @@ class Design(Part):
         Raises
         ------
         OSError
-            If a file can't be written.
+            If a file can't be written; then none has changed.
         """
         from loopdrift import design_file
 
@@ -421,5 +422,5 @@ def check_years(years: int, *, owner: str) -> int:
         If it isn't a whole number from 1 to 100.
     """
     if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
-        raise InvalidInput(owner, "years", repr(years), "", "must be a whole number from 1 to 100")
+        raise InvalidInput(owner, "years", shown(years), "", "must be a whole number from 1 to 100")
     return int(years)

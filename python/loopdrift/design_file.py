@@ -11,7 +11,7 @@ import difflib
 import inspect
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -20,6 +20,7 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.bore_field import BoreField
+from loopdrift.bounds import MOST_DESIGN_BYTES, MOST_NESTING
 from loopdrift.building import Building, Opaque, Window
 from loopdrift.design import Design
 from loopdrift.distribution import AIR, WATER, Distribution
@@ -31,6 +32,7 @@ from loopdrift.hot_water import HotWater
 from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.limits import Limits
 from loopdrift.loads import Loads
+from loopdrift.output import write_whole
 from loopdrift.pond import Pond
 from loopdrift.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
@@ -110,6 +112,9 @@ _ALIKE = 0.7
 _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
 
 
+_SEVERAL = re.compile("Sequence|Several|tuple|list")
+"""Annotations of parameters that take more than one part."""
+
 _STUDY = "study"
 """The table that says what a study of the design varies."""
 
@@ -157,7 +162,10 @@ def read_study(path: str | Path) -> Study:
         if way == "vary":
             return Study(design, vary=_flat(given))
         known = dict(given)
-        drawn = _flat(known.pop("distributions", {}), leaf="name")
+        spread = known.pop("distributions", {})
+        if not isinstance(spread, dict):
+            raise invalid(".samples.distributions", repr(spread), "must be a table")
+        drawn = _flat(spread, leaf="name")
         distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
         if not set(known) <= {"method", "count", "seed"} or "count" not in known:
             allowed = "must have count and distributions, and may have method and seed"
@@ -185,15 +193,44 @@ def write(design: Design, path: str | Path) -> None:
     table = _table(design)
     loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"file": loads.name}
-    design.loads.write(loads)
+    contents = {loads: design.loads.csv()}
     with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
     for key, what in with_weather.items():
         weather = getattr(getattr(design, key), "weather", None)
         if weather is not None:
             beside = path.with_name(f"{path.stem}-{what}.csv")
             table[key]["weather"] = {"file": beside.name}
-            weather.write(beside)
-    path.write_text(tomli_w.dumps(table), encoding="utf-8")
+            contents[beside] = weather.csv()
+    contents[path] = tomli_w.dumps(table)
+    write_whole({file: text.encode() for file, text in contents.items()})
+
+
+def files(path: str | Path) -> list[Path]:
+    """Return the file of a design or a site, and the files that it names.
+
+    Raises
+    ------
+    InvalidFile
+        If the file is no TOML.
+    OSError
+        If the file can't be read.
+    """
+    path = Path(path)
+    keys = {way.path for ways in _WAYS.values() for way in ways.values() if way.path}
+    named = [value for key, value in _leaves(_toml(path)) if key in keys and isinstance(value, str)]
+    return [path, *(path.parent / name for name in named)]
+
+
+def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield what stands in tables in tables and lists, each with the last of its keys."""
+    if isinstance(table, dict):
+        for name, value in table.items():
+            yield from _leaves(value, name)
+    elif isinstance(table, list):
+        for value in table:
+            yield from _leaves(value, key)
+    else:
+        yield key, table
 
 
 def _read(path: str | Path) -> tuple[Design, Any]:
@@ -205,11 +242,36 @@ def _read(path: str | Path) -> tuple[Design, Any]:
 
 def _toml(path: str | Path) -> dict[str, Any]:
     """Return what stands in a TOML file."""
-    text = text_file.read(path)
+    text = text_file.read(path, MOST_DESIGN_BYTES)
     try:
-        return tomllib.loads(text)
+        table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _no_toml(path, text, error) from None
+    except ValueError:
+        allowed = "must have no number of thousands of digits"
+        raise InvalidFile(path, _longest_line(text), "", "number", allowed) from None
+    except RecursionError:
+        table = None
+    if table is None or _nesting(table) > MOST_NESTING:
+        allowed = f"must have at most {MOST_NESTING} tables and lists within each other"
+        raise InvalidFile(path, _longest_line(text), "", "tables and lists", allowed)
+    return table
+
+
+def _nesting(table: dict[str, Any]) -> int:
+    """Return how many tables and lists stand within each other."""
+    depth, within = 0, list[Any]([table])
+    while within and depth <= MOST_NESTING:
+        children = [each.values() if isinstance(each, dict) else each for each in within]
+        within = [each for values in children for each in values if isinstance(each, dict | list)]
+        depth += 1
+    return depth
+
+
+def _longest_line(text: str) -> int:
+    """Return the number of the line where what is too much most likely stands."""
+    lines = text.split("\n")
+    return 1 + max(range(len(lines)), key=lambda line: len(lines[line]))
 
 
 def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
@@ -239,7 +301,7 @@ def _distribution(path: str | Path, name: str, spec: Any) -> Any:
         median = frozen.ppf(0.5)
     except (TypeError, ValueError) as error:
         raise invalid(f"must have the parameters of {kind.name}: {error}") from None
-    if not np.isfinite(median):
+    if np.ndim(median) or not np.isfinite(median):
         raise invalid(f"must have parameters that {kind.name} allows")
     return frozen
 
@@ -306,7 +368,7 @@ class _Reader:
         words = re.findall(r"\w+", str(parameter.annotation))
         candidates = [_PARTS[word] for word in words if word in _PARTS]
         if candidates:
-            if isinstance(value, list):
+            if isinstance(value, list) and _SEVERAL.search(str(parameter.annotation)):
                 return [
                     self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)
                 ]

@@ -2,10 +2,46 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import xarray as xr
+
+_LONGEST = 480
+"""Characters of a message."""
+_LONGEST_NAME = 100
+_LONGEST_VALUE = 100
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+
+
+def printable(text: str) -> str:
+    """Return a text in which what a terminal takes for a command stands as an escape, such as ``\\x1b``."""
+    return _CONTROL.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
+
+
+def shortened(text: str, most: int) -> str:
+    """Return a printable text of at most so many characters, from whose middle the rest is left out."""
+    text = printable(text)
+    if len(text) <= most:
+        return text
+    ends = most - 5
+    return f"{text[: ends - ends // 2]} ... {text[len(text) - ends // 2 :]}"
+
+
+def shown(value: object, how: Callable[[object], str] = repr) -> str:
+    """Return a value as text, whatever it is."""
+    try:
+        return how(value)
+    except (ValueError, RecursionError):  # whole numbers of thousands of digits; lists in lists in lists
+        return f"{type(value).__name__} that is too long to show"
+
+
+def _message(place: str, value: str, allowed: str) -> str:
+    """Return what stands where and what would be accepted, as one line that is not too long."""
+    beginning = f"{place}{value}: "
+    return beginning + shortened(allowed, _LONGEST - len(beginning))
 
 
 class LoopdriftError(Exception):
@@ -33,14 +69,18 @@ class InvalidInput(LoopdriftError, ValueError):
         self.owner = owner
         self.field = field
         # Twelve digits drop what converting a unit has left behind the number.
-        self.value = str(float(f"{value:.12g}") if isinstance(value, float) else value)
+        self.value = shown(float(f"{value:.12g}") if isinstance(value, float) else value, str)
         self.unit = unit
         self.allowed = allowed
         super().__init__(owner, field, self.value, unit, allowed)
 
     def __str__(self) -> str:
+        return self._in_a_line(f"{shortened(self.owner, _LONGEST_NAME)}.")
+
+    def _in_a_line(self, owner: str) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        return f"{self.owner}.{self.field} = {self.value}{unit}: {self.allowed}"
+        field = shortened(self.field, _LONGEST_NAME)
+        return _message(f"{owner}{field} = ", f"{shortened(self.value, _LONGEST_VALUE)}{unit}", self.allowed)
 
 
 class InvalidDesignFile(InvalidInput):
@@ -74,8 +114,7 @@ class InvalidDesignFile(InvalidInput):
         return self.field
 
     def __str__(self) -> str:
-        unit = f" {self.unit}" if self.unit else ""
-        return f"{self.path}: {self.key} = {self.value}{unit}: {self.allowed}"
+        return self._in_a_line(f"{shortened(self.path, _LONGEST_NAME)}: ")
 
 
 class InvalidFile(LoopdriftError, ValueError):
@@ -104,8 +143,13 @@ class InvalidFile(LoopdriftError, ValueError):
         super().__init__(self.path, line, column, value, allowed)
 
     def __str__(self) -> str:
-        column = f", column {self.column!r}" if self.column else ""
-        return f"{self.path}, line {self.line}{column}: {self.value!r}: {self.allowed}"
+        column = f", column {shortened(repr(self.column), _LONGEST_NAME)}" if self.column else ""
+        place = f"{shortened(self.path, _LONGEST_NAME)}, line {self.line}{column}: "
+        return _message(place, shortened(repr(self.value[:1000]), _LONGEST_VALUE), self.allowed)
+
+
+class DamagedPortion(UserWarning):
+    """Something stored of a study is not as it was written, and is found anew."""
 
 
 class Unsettled(LoopdriftError, ValueError):

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core, units
 from loopdrift.errors import InvalidInput
 from loopdrift.part import Number, Part
-from loopdrift.series import array
+from loopdrift.series import instants
 from loopdrift.soils import SOILS
 
 
@@ -125,7 +125,7 @@ class Ground(Part):
         >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
         array([4.656])
         """
-        at = array(times, "s", owner="line_source", field="times")
+        at = instants(times, owner="line_source")
         numbers = {"distance": distance, "depth": depth, "top": top}
         si = {
             name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()

@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift import _core, units
-from loopdrift.errors import InvalidInput
+from loopdrift.errors import InvalidInput, shown
 from loopdrift.fit_quality import FitQuality, ModeQuality
 from loopdrift.part import Number, OptionalNumber, Part, require
-from loopdrift.series import array
+from loopdrift.series import array, has_truths
 from loopdrift.well import WATER_DENSITY
 
 if TYPE_CHECKING:
@@ -444,9 +444,12 @@ def _coefficients(
     field: str, values: Coefficients, count: int | None = None, owner: str = "HeatPump"
 ) -> tuple[float, ...]:
     try:
-        numbers = tuple(float(value) for value in values)
-    except (TypeError, ValueError):
-        raise InvalidInput(owner, field, repr(values), "", "must be a sequence of numbers") from None
+        given = list(values)
+        if has_truths(given) or isinstance(values, str):
+            raise TypeError
+        numbers = tuple(float(value) for value in given)
+    except (TypeError, ValueError, OverflowError):
+        raise InvalidInput(owner, field, shown(values), "", "must be a sequence of numbers") from None
     if count not in (None, len(numbers)):
         raise InvalidInput(owner, field, numbers, "", f"must be {count} numbers")
     return numbers

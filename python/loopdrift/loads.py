@@ -16,6 +16,7 @@ import numpy.typing as npt
 from loopdrift import _core, units
 from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
+from loopdrift.output import write_whole
 from loopdrift.part import quantities, require
 from loopdrift.scaling import scale
 from loopdrift.series import HOURS_PER_YEAR, Series, numbers, read_only
@@ -341,7 +342,16 @@ class Loads:
         ----------
         path : str or path-like
             The file.
+
+        Raises
+        ------
+        OSError
+            If the file can't be written; what it held before stays.
         """
+        write_whole({Path(path): self.csv().encode()})
+
+    def csv(self) -> str:
+        """Return the text of the file that `write` leaves."""
         hours = np.tile(np.arange(HOURS_PER_YEAR), self.years).tolist()
         lines = zip(hours, *(values.tolist() for values in self._series.values()), strict=True)
         text = [
@@ -349,7 +359,7 @@ class Loads:
             "hour,heating_W,cooling_W,hot_water_W,recharge_W",
             *(",".join(map(repr, line)) for line in lines),
         ]
-        Path(path).write_text("\n".join(text) + "\n", encoding="utf-8", newline="\n")
+        return "\n".join(text) + "\n"
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Loads):

@@ -14,6 +14,7 @@ from loopdrift.both_units import BTU_PER_WH, both, both_degrees, kilowatts
 from loopdrift.fit_quality import UNKNOWN, ModeQuality
 from loopdrift.key_figures import flow_in_words, peaks, undisturbed
 from loopdrift.pond import Pond
+from loopdrift.prices import require_priced
 from loopdrift.rules_of_thumb import rules_of_thumb
 from loopdrift.summary import WIDTH
 from loopdrift.trench_field import TrenchField
@@ -53,7 +54,13 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     -------
     str
         Lines of plain text, the last one ended.
+
+    Raises
+    ------
+    InvalidInput
+        If a run of the design would have no cost.
     """
+    require_priced(design)
     page = "\n".join(_labelled(label, text) for label, text in facts(design))
     return f"{page}\n\n{_months(design.loads, units)}\n"
 

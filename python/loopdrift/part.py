@@ -9,7 +9,8 @@ from types import UnionType
 from typing import Any, Generic, Self, TypeVar, get_args, overload
 
 from loopdrift import _core, units
-from loopdrift.errors import InvalidInput
+from loopdrift.bounds import MOST_WHOLE_NUMBER
+from loopdrift.errors import InvalidInput, printable, shown
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
 """Unit, least and greatest value of each number of the parts that the engine doesn't know."""
@@ -24,6 +25,7 @@ def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
 
 
+_LONGEST_NAME = 100
 _TEXTS = "_texts"
 """Where a part that is being made keeps the numbers that came as text, for messages."""
 
@@ -47,7 +49,7 @@ def require(value: object, kind: type | UnionType, *, owner: str, field: str) ->
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         names = [each.__name__ for each in get_args(kind) or (kind,)]
         named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
-        raise InvalidInput(owner, field, repr(value), "", f"must be {named}")
+        raise InvalidInput(owner, field, shown(value), "", f"must be {named}")
 
 
 class Number:
@@ -132,12 +134,21 @@ class Part:
     def __post_init__(self) -> None:
         texts = self.__dict__.pop(_TEXTS, {})
         owner = type(self).__name__
+        self._require_whole_numbers()
         try:
             _core.validate(owner, self.for_engine())
         except InvalidInput as error:
             if error.owner == owner and error.field in texts:
                 raise as_given(error, texts[error.field]) from None
             raise
+
+    def _require_whole_numbers(self) -> None:
+        """Refuse whole numbers that the engine can't take."""
+        for field in dataclasses.fields(self):  # type: ignore[arg-type]
+            value = getattr(self, field.name)
+            if isinstance(value, int) and not isinstance(value, bool) and not 0 <= value <= MOST_WHOLE_NUMBER:
+                allowed = f"must be a whole number from 0 to {MOST_WHOLE_NUMBER:,}"
+                raise InvalidInput(type(self).__name__, field.name, value, "", allowed)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the part as the engine reads it: plain numbers, text, lists and dictionaries."""
@@ -246,3 +257,6 @@ def require_name(value: object, *, owner: str, field: str = "name") -> None:
     """
     if not isinstance(value, str) or not value.strip():
         raise InvalidInput(owner, field, repr(value), "", "must be text that names it")
+    if len(value) > _LONGEST_NAME or printable(value) != value:
+        allowed = f"must be a name of one line, of at most {_LONGEST_NAME} characters"
+        raise InvalidInput(owner, field, repr(value), "", allowed)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Literal
 
 from loopdrift import report
 from loopdrift.figures import figures, write_png
+from loopdrift.output import ResultFolder
 from loopdrift.summary import summary
+from loopdrift.tables import write_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -16,9 +18,16 @@ if TYPE_CHECKING:
 
 
 def write(
-    run: Run, folder: str | Path, *, long_run: str = "", units: Literal["SI", "IP"] = "SI"
+    run: Run,
+    folder: str | Path,
+    *,
+    long_run: str = "",
+    units: Literal["SI", "IP"] = "SI",
+    force: bool = False,
 ) -> list[Path]:
     """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
+
+    The files appear together; they replace those of an earlier run in the same folder.
 
     Parameters
     ----------
@@ -30,6 +39,8 @@ def write(
         What becomes of it in the long run, in sentences, for the summary.
     units : {"SI", "IP"}, default "SI"
         Units of tables and charts.
+    force : bool, default False
+        Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
 
     Returns
     -------
@@ -38,26 +49,30 @@ def write(
 
     Raises
     ------
+    InvalidInput
+        If the folder holds anything but results of an earlier run, as they were written.
     OSError
-        If a file can't be written.
+        If a file can't be written; then none has changed.
     """
+    results = ResultFolder(folder, "run", force=force)
+    with results.writing() as unfinished:
+        write_into(run, unfinished, long_run=long_run, units=units)
+    return results.written
+
+
+def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "IP"]) -> None:
+    """Write the files of `write` into a folder that is there and empty."""
     from loopdrift.units import to_inch_pound
 
-    folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
-    files = []
     for name, table in _tables(run).items():
-        files += write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
+        write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     drawn = figures(run, units)
     for name, figure in drawn.items():
-        files.append(folder / f"{name}.png")
-        write_png(figure, files[-1])
-    text = folder / "summary.txt"
-    text.write_text(summary(run, long_run=long_run, units=units), encoding="utf-8")
-    design = folder / "design.toml"
-    run.design.write(design)
-    page = report.write(run, folder / "report.html", units=units, charts=drawn)
-    return [*files, text, design, page]
+        write_png(figure, folder / f"{name}.png")
+    text = summary(run, long_run=long_run, units=units)
+    (folder / "summary.txt").write_text(text, encoding="utf-8")
+    run.design.write(folder / "design.toml")
+    report.write(run, folder / "report.html", units=units, charts=drawn)
 
 
 def _tables(run: Run) -> dict[str, pd.DataFrame]:
@@ -71,34 +86,3 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     if run.design.prices is not None:
         tables["cost"] = run.cost().yearly
     return tables
-
-
-def write_table(table: pd.DataFrame, stem: Path) -> list[Path]:
-    """Write a table as CSV and as Parquet.
-
-    Parameters
-    ----------
-    table : pandas.DataFrame
-        The table; its index becomes the first column.
-    stem : pathlib.Path
-        Where the files go, without the end of their names.
-
-    Returns
-    -------
-    list of pathlib.Path
-        The files.
-
-    Raises
-    ------
-    OSError
-        If a file can't be written.
-    """
-    import pyarrow
-    import pyarrow.csv
-    import pyarrow.parquet
-
-    columns = pyarrow.Table.from_pandas(table.reset_index(), preserve_index=False)
-    csv, parquet = stem.with_suffix(".csv"), stem.with_suffix(".parquet")
-    pyarrow.csv.write_csv(columns, csv)
-    pyarrow.parquet.write_table(columns, parquet)
-    return [csv, parquet]

@@ -15,7 +15,7 @@ from loopdrift.both_units import both
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
-from loopdrift.series import array
+from loopdrift.series import instants
 from loopdrift.surface_wave import SurfaceWave
 from loopdrift.words import counted
 
@@ -319,7 +319,7 @@ class TrenchField(Part):
             If a value is outside its range.
         """
         require(ground, Ground, owner="TrenchField", field="ground")
-        at = array(times, "s", owner="TrenchField", field="times")
+        at = instants(times, owner="TrenchField")
         per_metre = units.to_si(resistance, "m K/W", owner="TrenchField", field="resistance")
         found = _core.trench_response(self.for_engine(), ground.for_engine(), per_metre, at.ravel())
         return found.reshape(at.shape)

@@ -10,7 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from loopdrift.errors import InvalidInput
+from loopdrift.bounds import MOST_UNIT_CHARACTERS
+from loopdrift.errors import InvalidInput, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,6 +20,20 @@ if TYPE_CHECKING:
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
 _SIGNS = str.maketrans({"°": "deg", "º": "deg"})
 """Signs that text may have before C and F; the parser of units knows letters only."""
+_POWER = re.compile(r"(?<=[^\W\d])(\*\*|\^)-?\d(?![\d.*^\w])")
+_NUMBER = re.compile(r"(?<![^\W\d])\d")
+_OTHERS = re.compile(r"[^\w\s*/()%°µ.-]|\*\*|\b(if|else|lambda|or|and|not|is|in)\b\s+\b")
+_MOST_BRACKETS = 10
+_ANGLES = {"radian", "degree", "turn"}
+_OF_ODD_TEXT = (
+    AttributeError,
+    ValueError,
+    TypeError,
+    AssertionError,
+    ArithmeticError,
+    RecursionError,
+    MemoryError,
+)
 _DIFFERENCES = {
     "F": "delta_degF",
     "degC": "delta_degC",
@@ -61,15 +76,21 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     if given:
         import pint
 
+        if not _is_plain(given):
+            raise InvalidInput(owner, field, value, "", _with_unit(unit))
         try:
             name = _DIFFERENCES.get(given, given) if unit == "K" else given
             parsed = registry().Quantity(number, registry().parse_units(name))
+            if not _is_of_kind(parsed.units, unit):
+                raise InvalidInput(owner, field, value, "", _with_unit(unit))
             number = float(parsed.to(unit or "dimensionless").magnitude)
         except pint.UndefinedUnitError as error:
             names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
             unknown = f"{names} is no unit that is known here; {_with_unit(unit)}"
             raise InvalidInput(owner, field, value, "", unknown) from None
-        except (pint.PintError, tokenize.TokenError, AttributeError, ValueError, TypeError, AssertionError):
+        except InvalidInput:
+            raise
+        except (pint.PintError, tokenize.TokenError, SyntaxError, *_OF_ODD_TEXT):
             raise InvalidInput(owner, field, value, "", _with_unit(unit)) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
@@ -222,8 +243,24 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
         raise InvalidInput(owner, field, value, "", _number_in(unit))
     try:
         return float(value), ""
-    except (TypeError, ValueError):
-        raise InvalidInput(owner, field, repr(value), "", _number_in(unit)) from None
+    except (TypeError, ValueError, OverflowError):
+        raise InvalidInput(owner, field, shown(value), "", _number_in(unit)) from None
+
+
+def _is_plain(given: str) -> bool:
+    """Whether a text is short, and its only numbers are powers of one digit: safe to be parsed as a unit."""
+    if len(given) > MOST_UNIT_CHARACTERS or given.count("(") > _MOST_BRACKETS:
+        return False
+    without_powers = _POWER.sub("", given)
+    return not _NUMBER.search(without_powers) and not _OTHERS.search(without_powers)
+
+
+def _is_of_kind(units: Any, unit: str) -> bool:
+    """Whether units without dimension mean the same: a percentage is no angle, and no part of a length."""
+    names = set(units._units)
+    if unit == "deg":
+        return bool(names & _ANGLES)
+    return not names & _ANGLES if not unit else "percent" not in names
 
 
 def _with_unit(unit: str) -> str:

@@ -14,7 +14,8 @@ import numpy as np
 from loopdrift import text_file
 from loopdrift.both_units import both_degrees
 from loopdrift.errors import InvalidFile, InvalidInput
-from loopdrift.series import HOURS_PER_YEAR, Series, numbers
+from loopdrift.output import write_whole
+from loopdrift.series import HOURS_PER_YEAR, ReadOnlyArrays, Series, numbers
 from loopdrift.stamps import fault_of_stamps
 from loopdrift.stamps import first_true as _first
 from loopdrift.sun_hours import require_sun_of_place
@@ -44,7 +45,7 @@ _PLACE = (
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Weather:
+class Weather(ReadOnlyArrays):
     """Hourly means of a year of 8760 hours, from 1 January in local standard time, as read-only arrays.
 
     Parameters
@@ -174,17 +175,21 @@ class Weather:
             raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
         for name in ("time", "temp_air"):
             if name not in names:
-                raise InvalidFile(path, header_line, "", line.strip(), f"must have a column {name}")
+                raise InvalidFile(path, header_line, "", "header", f"must have a column {name}")
 
         def to_line(row: int) -> int:
             return header_line + 1 + row
 
-        stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+        try:
+            stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
+            index = pd.DatetimeIndex(stamps)
+        except ValueError:
+            allowed = "must be times of one time zone, that of the place"
+            raise InvalidFile(path, to_line(0), "time", "times of several time zones", allowed) from None
         row = _first(stamps.isna().to_numpy())
         if row is not None:
             allowed = "must be a time like 2023-01-01T00:00"
             raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]), allowed)
-        index = pd.DatetimeIndex(stamps)
         frame = pd.DataFrame(index=index)
         for _, column, unit, least, most in _SERIES:
             if column in names:
@@ -277,8 +282,12 @@ class Weather:
         Raises
         ------
         OSError
-            If the file can't be written.
+            If the file can't be written; what it held before stays.
         """
+        write_whole({Path(path): self.csv().encode()})
+
+    def csv(self) -> str:
+        """Return the text of the file that `write` leaves."""
         place = [(label, getattr(self, name)) for name, label, *_ in _PLACE]
         columns = {column: getattr(self, name) for name, column, *_ in _SERIES}
         given = {column: values.tolist() for column, values in columns.items() if values is not None}
@@ -290,7 +299,7 @@ class Weather:
             ",".join(["time", *given]),
             *(",".join([stamp, *map(repr, row)]) for stamp, row in zip(stamps, rows, strict=True)),
         ]
-        Path(path).write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+        return "\n".join(lines) + "\n"
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Weather):

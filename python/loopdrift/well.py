@@ -14,7 +14,7 @@ from loopdrift.both_units import both, both_degrees
 from loopdrift.errors import InvalidInput
 from loopdrift.ground import Ground
 from loopdrift.part import Number, OptionalNumber, Part, require
-from loopdrift.series import array
+from loopdrift.series import instants
 
 WATER_DENSITY = 999.97
 """Density that turns volumes of groundwater into masses [kg/m3]."""
@@ -81,7 +81,7 @@ class Aquifer(Part):
         """
         pumped = _mass_flow(flow, "Aquifer", "flow")
         metres = units.to_si(distance, "m", owner="Aquifer", field="distance")
-        at = array(times, "s", owner="Aquifer", field="times")
+        at = instants(times, owner="Aquifer")
         for field, value, unit in (("distance", metres, "m"), ("times", float(at.min(initial=1.0)), "s")):
             if not value > 0.0:
                 raise InvalidInput("Aquifer", field, value, unit, f"must be above 0 {unit}")
@@ -317,7 +317,7 @@ class Well(Part):
         InvalidInput
             As `breakthrough_time`.
         """
-        at = array(times, "s", owner="Well", field="times")
+        at = instants(times, owner="Well")
         return _core.returned_share(at.ravel() / self.breakthrough_time(ground, flow)).reshape(at.shape)
 
 

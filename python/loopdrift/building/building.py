@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy.typing as npt
 
 from loopdrift import _core
+from loopdrift.bounds import MOST_WINDOWS, require_count
 from loopdrift.building import text
 from loopdrift.building.envelope import Opaque, Window
 from loopdrift.building.sun import irradiance
@@ -120,6 +121,7 @@ class Building(Part):
             raise InvalidInput(
                 "Building", "mass", repr(self.mass), "", f"must be one of {', '.join(get_args(Mass))}"
             )
+        require_count(len(self.windows), MOST_WINDOWS, owner="Building", field="windows")
         super().__post_init__()
 
     def loads(

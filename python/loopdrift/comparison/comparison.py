@@ -11,6 +11,7 @@ from loopdrift.comparison import bores, pond, trenches, well
 from loopdrift.comparison.candidate import Candidate
 from loopdrift.comparison.measures import COLUMNS, cost, found, laid
 from loopdrift.errors import InvalidInput
+from loopdrift.output import ResultFolder
 from loopdrift.part import require
 from loopdrift.site import Site
 
@@ -156,8 +157,12 @@ class Comparison:
             self.table, limits=self.design.limits, years=self.years, currency=currency, units=units, ax=ax
         )
 
-    def write(self, folder: str | Path, *, units: Literal["SI", "IP"] = "SI") -> list[Path]:
+    def write(
+        self, folder: str | Path, *, units: Literal["SI", "IP"] = "SI", force: bool = False
+    ) -> list[Path]:
         """Write tables (CSV and Parquet), chart (PNG) and text, and the design of each kind that fits (TOML).
+
+        The files appear together; they replace those of an earlier comparison in the same folder.
 
         Parameters
         ----------
@@ -165,6 +170,8 @@ class Comparison:
             Where the files go; made where it doesn't exist.
         units : {"SI", "IP"}, default "SI"
             Units of tables and chart.
+        force : bool, default False
+            Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
 
         Returns
         -------
@@ -173,12 +180,17 @@ class Comparison:
 
         Raises
         ------
+        InvalidInput
+            If the folder holds anything but an earlier comparison, as it was written.
         OSError
-            If a file can't be written.
+            If a file can't be written; then none has changed.
         """
-        from loopdrift.comparison.files import write
+        from loopdrift.comparison.files import write_into
 
-        return write(self, Path(folder), units)
+        results = ResultFolder(folder, "compare", force=force)
+        with results.writing() as unfinished:
+            write_into(self, unfinished, units)
+        return results.written
 
     def __str__(self) -> str:
         return self.text()

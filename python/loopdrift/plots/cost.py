@@ -42,7 +42,7 @@ def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None =
     ax = style.new_axes(ax)
     for place, (name, amounts) in enumerate(by_year.items()):
         look = _LOOKS[place % len(_LOOKS)]
-        ax.plot(by_year.index, amounts, label=str(name), markersize=4.0, **look)
+        ax.plot(by_year.index, amounts, label=style.plain(str(name)), markersize=4.0, **look)
     top = float(by_year.to_numpy().max())
     if float(by_year.to_numpy().min()) >= 0.0 < top:
         ax.set_ylim(0.0, 1.06 * top)
@@ -50,6 +50,6 @@ def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None =
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.yaxis.set_major_formatter(FuncFormatter(lambda amount, _: f"{amount:,.6g}"))
     ax.set_xlabel("Year of operation")
-    ax.set_ylabel(f"Energy, charges and upkeep [{currency}/year]")
+    ax.set_ylabel(f"Energy, charges and upkeep [{style.plain(currency)}/year]")
     style.finish(ax)
     return ax

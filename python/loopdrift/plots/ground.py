@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ import numpy as np
 
 from loopdrift.bore_field import BoreField
 from loopdrift.errors import InvalidInput
+from loopdrift.output import write_whole
 from loopdrift.plots import style
 
 if TYPE_CHECKING:
@@ -176,7 +178,9 @@ def ground_frames(
         figure = Figure(figsize=(7.5, 6.0), layout="constrained")
         ground_map(one, field=field, levels=levels, units=units, ax=figure.subplots())
         files.append(folder / f"ground-year-{int(one['year']):03}.png")
-        figure.savefig(files[-1], dpi=120)
+        picture = io.BytesIO()
+        figure.savefig(picture, dpi=120)
+        write_whole({files[-1]: picture.getvalue()})
     return files
 
 

@@ -54,7 +54,7 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
             va="center",
             fontsize="small",
         )
-    ax.set_yticks(places, [str(name) for name in table.index])
+    ax.set_yticks(places, [style.plain(str(name)) for name in table.index])
     ax.invert_yaxis()
     ax.set_xlim(0.0, 1.45 * float(lost.max()) or 1.0)
     ax.set_title(f"{whole:.3g} {unit} in all", loc="left", fontsize="medium")

@@ -33,6 +33,11 @@ POWER = {"SI": ("kW", 1e-3), "IP": ("kBtu/h", 1e-3 * BTU_PER_WH)}
 LENGTH = {"SI": ("m", 1.0), "IP": ("ft", 1.0 / 0.3048)}
 
 
+def plain(text: str) -> str:
+    """Return a text that matplotlib draws as it is, dollar signs included, and not as mathematics."""
+    return text.replace("$", r"\$")
+
+
 def require_units(units: str, *, owner: str = "plots") -> None:
     """Refuse units that no chart knows.
 

@@ -1,6 +1,6 @@
 """Tariffs, fuels, first costs, and what a run costs beside its alternatives."""
 
-from loopdrift.prices.cost import Cost, of
+from loopdrift.prices.cost import Cost, of, require_priced
 from loopdrift.prices.fuel import HEATING_VALUES, Fuel
 from loopdrift.prices.plants import Alternative, Installation
 from loopdrift.prices.prices import Prices
@@ -17,4 +17,5 @@ __all__ = [
     "Tariff",
     "Tier",
     "of",
+    "require_priced",
 ]

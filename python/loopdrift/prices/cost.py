@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
+    from loopdrift.design import Design
     from loopdrift.run import Run
 
 Hourly = NDArray[np.float64]
@@ -222,13 +223,32 @@ def _drawn(run: Run, columns: list[str]) -> Hourly:
     return kilowatt_hours.reshape(run.years, HOURS_PER_YEAR)
 
 
+def require_priced(design: Design) -> None:
+    """Refuse prices by which a run of a design would have no cost, before its years are run.
+
+    Raises
+    ------
+    InvalidInput
+        If an alternative has no cooling where the loads have it, or the installation has no cost.
+    """
+    prices = design.prices
+    if prices is None:
+        return
+    for plant in prices.alternatives:
+        if plant.cooling_cop is None and design.demand["cooling"].any():
+            _refuse_cooling()
+    prices.installation.incentive(prices.installation.installed_cost(design.ground_side))
+
+
+def _refuse_cooling() -> NoReturn:
+    raise InvalidInput("Alternative", "cooling_cop", None, "", "must be given: the loads have cooling")
+
+
 def _alternative(plant: Alternative, heat: Hourly, cold: Hourly, shared: Hourly) -> _Plant:
     electricity = shared + (0.0 if plant.fuel is not None else heat / plant.efficiency)
     if cold.any():
         if plant.cooling_cop is None:
-            raise InvalidInput(
-                "Alternative", "cooling_cop", None, "", "must be given: the loads have cooling"
-            )
+            _refuse_cooling()
         electricity += cold / plant.cooling_cop
     return _Plant(plant.name, plant.first_cost, 0.0, plant.maintenance, electricity, plant)
 

@@ -13,6 +13,7 @@ from loopdrift.bore_field import BoreField
 from loopdrift.both_units import MILLION_BTU_PER_KWH
 from loopdrift.cautions import HAZARDS, STANDING
 from loopdrift.errors import InvalidInput
+from loopdrift.output import ResultPage
 from loopdrift.report import answer
 from loopdrift.trench_field import TrenchField
 
@@ -47,6 +48,7 @@ def write(
     title: str = "Ground-source heat pump",
     units: Literal["SI", "IP"] = "SI",
     charts: dict[str, Figure] | None = None,
+    force: bool = False,
 ) -> Path:
     """Write a run as one HTML page that needs nothing else.
 
@@ -62,15 +64,24 @@ def write(
         Units of tables and charts.
     charts : dict of str to matplotlib.figure.Figure, optional
         The run's charts, where they have been drawn already.
+    force : bool, default False
+        Whether a file that is not a page as loopdrift wrote it may be replaced.
+
+    Returns
+    -------
+    pathlib.Path
+        The file.
 
     Raises
     ------
+    InvalidInput
+        If the file is there and isn't a page as loopdrift wrote it.
     OSError
-        If the file can't be written.
+        If the file can't be written; what it held before stays.
     """
-    path = Path(path)
-    path.write_text(page(run, title=title, units=units, charts=charts), encoding="utf-8")
-    return path
+    file = ResultPage(path, force=force)
+    file.write(page(run, title=title, units=units, charts=charts))
+    return file.path
 
 
 def page(

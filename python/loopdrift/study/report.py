@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.both_units import both
+from loopdrift.tables import without_formulas
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
@@ -71,24 +72,19 @@ def cases(dataset: xr.Dataset) -> pd.DataFrame:
     return by_case.assign(extremes).to_dataframe().reset_index()
 
 
-def write(dataset: xr.Dataset, folder: str | Path, *, limits: Limits, units: Units = "SI") -> list[Path]:
+def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Units = "SI") -> None:
     """Write the table of cases as CSV, and a chart where two numbers vary or samples were drawn.
 
     Parameters
     ----------
     dataset : xarray.Dataset
         What `Study.run` found.
-    folder : str or pathlib.Path
-        Where the files go.
+    folder : pathlib.Path
+        A folder that is there and empty.
     limits : Limits
         The limits of the design.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
-
-    Returns
-    -------
-    list of pathlib.Path
-        The files.
 
     Raises
     ------
@@ -99,25 +95,20 @@ def write(dataset: xr.Dataset, folder: str | Path, *, limits: Limits, units: Uni
 
     from loopdrift import plots
 
-    folder = Path(folder)
-    files = [folder / "cases.csv"]
-    cases(dataset).to_csv(files[0], index=False)
+    without_formulas(cases(dataset)).to_csv(folder / "cases.csv", index=False)
     dimensions = [str(name) for name in dataset["margin_K"].dims]
     if (dataset["failure"] != "").all():
-        return files
+        return
     if dimensions == ["case"]:
         figure = Figure(figsize=(8.0, 6.0), layout="constrained")
         upper, lower = figure.subplots(2, height_ratios=[3, 1], sharex=True)
         plots.uncertainty(dataset, limits=limits, units=units, axes=(upper, lower))
-        files.append(folder / "uncertainty.png")
-        figure.savefig(files[-1], dpi=150)
+        figure.savefig(folder / "uncertainty.png", dpi=150)
     numbers = [name for name in dimensions if dataset[name].dtype.kind in "fiu" and dataset.sizes[name] > 1]
     if len(dimensions) == len(numbers) == 2:
         figure = Figure(figsize=(7.5, 5.0), layout="constrained")
         plots.limits_contour(dataset, *dimensions, limits=limits, units=units, ax=figure.subplots())
-        files.append(folder / "limits.png")
-        figure.savefig(files[-1], dpi=150)
-    return files
+        figure.savefig(folder / "limits.png", dpi=150)
 
 
 def _value(value: object) -> str:

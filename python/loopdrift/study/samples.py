@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from loopdrift.errors import InvalidInput
+from loopdrift.bounds import MOST_CASES, require_count
+from loopdrift.errors import InvalidInput, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -58,7 +59,7 @@ class Samples:
 
     def __post_init__(self) -> None:
         def refuse(field: str, value: object, allowed: str) -> None:
-            raise InvalidInput("Samples", field, repr(value), "", allowed)
+            raise InvalidInput("Samples", field, shown(value), "", allowed)
 
         if not isinstance(self.distributions, Mapping) or not self.distributions:
             refuse("distributions", self.distributions, "must map names to distributions")
@@ -67,10 +68,13 @@ class Samples:
                 refuse(
                     "distributions", {name: distribution}, "must be frozen, as scipy.stats.norm(2.1, 0.2) is"
                 )
-        if self.method not in get_args(Method):
+        if not isinstance(self.method, str) or self.method not in get_args(Method):
             refuse("method", self.method, f"must be one of {', '.join(get_args(Method))}")
         if isinstance(self.count, bool) or not isinstance(self.count, int | np.integer) or self.count < 2:
             refuse("count", self.count, "must be a whole number from 2")
+        require_count(self.count, MOST_CASES, owner="Samples", field="count")
+        if isinstance(self.seed, bool) or not isinstance(self.seed, int | np.integer) or self.seed < 0:
+            refuse("seed", self.seed, "must be a whole number from 0")
         if self.method != "latin hypercube" and self.count & (self.count - 1):
             refuse("count", self.count, f"must be a power of two for {self.method}")
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loopdrift.bounds import MOST_CASES, require_count
 from loopdrift.design import Design, check_years
 from loopdrift.errors import InvalidInput, StudyStopped
 from loopdrift.part import require
@@ -80,10 +81,14 @@ class Study:
         if vary is not None:
             self._axes = [_axis(design, name, values) for name, values in vary.items()]
             shape = [len(axis.values) for axis in self._axes]
+            require_count(math.prod(shape), MOST_CASES, owner="Study", field="vary")
             self._which = np.indices(shape).reshape(len(shape), math.prod(shape)).T
             self._dimensions = [axis.name for axis in self._axes]
         else:
             columns = _columns(samples.table() if samples is not None else cases)
+            require_count(
+                max(map(len, columns.values()), default=0), MOST_CASES, owner="Study", field="cases"
+            )
             self._axes = [_axis(design, name, values) for name, values in columns.items()]
             count = len(next(iter(columns.values()), []))
             self._which = np.tile(np.arange(count)[:, None], len(columns))
@@ -117,7 +122,8 @@ class Study:
             Whether a bar is shown; or what is called now and then with the number of cases done.
         store : str or path-like, optional
             A folder that keeps what is finished as Parquet files, one row for each year of each case: the
-            same study goes on from there, whatever ended it.
+            same study goes on from there, whatever ended it. Cases of a file that is not as it was written
+            are run anew, with a warning `DamagedPortion`. Threads, processes and machines may share it.
         cache : str or path-like, optional
             A folder that keeps the fields' step responses, one file each, for later studies and other
             processes; results are the same with and without. A response of unequal bores takes up to a
@@ -162,7 +168,7 @@ def _run(portions: list[Portion], files: Store | None, client: Any, tell: _Progr
     """Yield what is found for each portion: from the files first, then as it is run."""
     waiting: dict[int, Portion] = {}
     for number, portion in enumerate(portions):
-        stored = None if files is None else files.read(number)
+        stored = None if files is None else files.read(number, portion.cases)
         if stored is None:
             waiting[number] = portion
         else:

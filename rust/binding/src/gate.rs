@@ -1,7 +1,9 @@
 //! The one way by which long work goes: without the interpreter, watched for Ctrl-C, its progress told.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::process;
+use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, channel};
-use std::thread;
 use std::time::Duration;
 
 use loopdrift::Error;
@@ -10,46 +12,46 @@ use pyo3::exceptions::PyRuntimeError;
 use pyo3::prelude::*;
 
 use crate::error::to_python;
+use crate::pool::pool;
 
 /// How often signals are looked for and progress is told.
 const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 
-/// Does `work` on a thread of its own and calls `progress(units done)` now and then.
+/// Does `work` among the threads of this process's pool and calls `progress(units done)` now and then.
 ///
-/// An exception from a signal handler or from `progress` stops the work and is raised.
-pub fn watched<T: Send>(
+/// An exception from a signal handler or from `progress` stops the work and is raised at once. The work owns all that it
+/// needs: it ends at its next look at the watch, which nobody waits for.
+pub fn watched<T: Send + 'static>(
     py: Python<'_>,
     progress: Option<&Bound<'_, PyAny>>,
-    work: impl FnOnce(&Watch) -> Result<T, Error> + Send,
+    work: impl FnOnce(&Watch) -> Result<T, Error> + Send + 'static,
 ) -> PyResult<T> {
-    let watch = &Watch::default();
-    thread::scope(|scope| {
-        let (done, waiting) = channel::<()>();
-        let worker = scope.spawn(move || {
-            // Dropped when the work ends, however it ends: that is what wakes the waiting thread.
-            let _done = done;
-            work(watch)
-        });
-        let mut waiting = waiting;
-        let mut interruption = None;
-        loop {
-            let (answer, receiver) = py.detach(move || (waiting.recv_timeout(BETWEEN_LOOKS), waiting));
-            waiting = receiver;
-            if answer == Err(RecvTimeoutError::Disconnected) {
-                break;
+    let own_process = process::id();
+    let watch = Arc::new(Watch::default());
+    let (done, mut waiting) = channel();
+    let at_work = Arc::clone(&watch);
+    pool()?.spawn(move || {
+        // Nobody listens any more where the work was stopped.
+        let _ = done.send(catch_unwind(AssertUnwindSafe(|| work(&at_work))));
+    });
+    loop {
+        let (answer, receiver) = py.detach(move || (waiting.recv_timeout(BETWEEN_LOOKS), waiting));
+        waiting = receiver;
+        match answer {
+            Ok(Ok(result)) => return result.map_err(to_python),
+            // The message of a panic is on standard error already.
+            Ok(Err(_)) | Err(RecvTimeoutError::Disconnected) => {
+                return Err(PyRuntimeError::new_err("internal fault of loopdrift: please report it"));
             }
-            let told = progress.map_or(Ok(()), |tell| tell.call1((watch.done(),)).map(drop));
-            if let Err(error) = told.and_then(|()| py.check_signals()) {
-                watch.stop();
-                interruption.get_or_insert(error);
-            }
+            Err(RecvTimeoutError::Timeout) => {}
         }
-        let result = worker.join();
-        match (interruption, result) {
-            (Some(interruption), _) => Err(interruption),
-            (None, Ok(result)) => result.map_err(to_python),
-            // The worker's message is on standard error already.
-            (None, Err(_)) => Err(PyRuntimeError::new_err("internal fault of loopdrift: please report it")),
+        let told = progress.map_or(Ok(()), |tell| tell.call1((watch.done(),)).map(drop));
+        if let Err(error) = told.and_then(|()| py.check_signals()) {
+            watch.stop();
+            return Err(error);
         }
-    })
+        if process::id() != own_process {
+            return Err(PyRuntimeError::new_err("this process was forked from within a call of loopdrift"));
+        }
+    }
 }

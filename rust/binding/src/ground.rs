@@ -10,6 +10,7 @@ use pyo3::types::PyDict;
 
 use crate::convert::from_python;
 use crate::error::{InvalidInput, to_python};
+use crate::gate::watched;
 
 /// Shortest and longest time that a response is given for [s]: a second and 10,000 years.
 const TIMES: RangeInclusive<f64> = 1.0..=10_000.0 * 8760.0 * 3600.0;
@@ -40,7 +41,7 @@ pub fn g_function<'py>(
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
     let (first, last) =
         times.iter().fold((f64::INFINITY, 0.0_f64), |(first, last), &time| (first.min(time), last.max(time)));
-    let values = py.detach(|| {
+    let values = watched(py, None, move |_| {
         if times.is_empty() {
             return Ok(Vec::new());
         }
@@ -56,7 +57,7 @@ pub fn g_function<'py>(
         };
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     });
-    values.map(|values: Vec<f64>| values.into_pyarray(py)).map_err(to_python)
+    values.map(|values: Vec<f64>| values.into_pyarray(py))
 }
 
 /// Mean temperature of the ground around a loop before any heat is taken [degC].

@@ -1,5 +1,7 @@
 //! The ground around a field after a run.
 
+use std::sync::Arc;
+
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::Ground;
 use loopdrift::ground_side::GroundSideKind;
@@ -25,7 +27,7 @@ const COLUMNS: &[Column] = &[
 
 /// The heat that a field drew from the ground in a run.
 #[pyclass(frozen, name = "GroundHistory")]
-pub struct PyGroundHistory(GroundHistory);
+pub struct PyGroundHistory(Arc<GroundHistory>);
 
 #[pymethods]
 impl PyGroundHistory {
@@ -45,7 +47,8 @@ impl PyGroundHistory {
         let ground: Ground = from_python("Ground", ground)?;
         let fluid: Fluid = from_python("Fluid", fluid)?;
         let heat = list(&heat_extracted);
-        watched(py, None, |_| GroundHistory::new(&field, &ground, &fluid, flow, heat)).map(Self)
+        watched(py, None, move |_| GroundHistory::new(&field, &ground, &fluid, flow, heat))
+            .map(|history| Self(Arc::new(history)))
     }
 
     /// Temperatures at points, one row for each of the hours, which are counted from 1.
@@ -56,12 +59,14 @@ impl PyGroundHistory {
         hours: Vec<usize>,
     ) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let points = rows::<3>("points", &points)?;
-        let values = watched(py, None, |watch| {
+        let history = Arc::clone(&self.0);
+        let (rows, columns) = (hours.len(), points.len());
+        let values = watched(py, None, move |watch| {
             let rows: Result<Vec<Vec<f64>>, _> =
-                hours.iter().map(|&hour| self.0.at(hour)?.points(&points, watch)).collect();
+                hours.iter().map(|&hour| history.at(hour)?.points(&points, watch)).collect();
             Ok(rows?.concat())
         })?;
-        table(py, hours.len(), points.len(), values)
+        table(py, rows, columns, values)
     }
 
     /// Temperatures below places at the end of an hour: depths x places.
@@ -73,8 +78,10 @@ impl PyGroundHistory {
         hour: usize,
     ) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let (places, depths) = (rows::<2>("places", &places)?, list(&depths));
-        let values = watched(py, None, |watch| self.0.at(hour)?.section(&places, &depths, watch))?;
-        table(py, depths.len(), places.len(), values)
+        let history = Arc::clone(&self.0);
+        let (rows, columns) = (depths.len(), places.len());
+        let values = watched(py, None, move |watch| history.at(hour)?.section(&places, &depths, watch))?;
+        table(py, rows, columns, values)
     }
 
     /// Temperatures at one depth at the end of an hour: y x x.
@@ -87,13 +94,16 @@ impl PyGroundHistory {
         hour: usize,
     ) -> PyResult<Bound<'py, PyArray2<f64>>> {
         let (x, y) = (list(&x), list(&y));
-        let values = watched(py, None, |watch| self.0.at(hour)?.plan(&x, &y, depth, watch))?;
-        table(py, y.len(), x.len(), values)
+        let history = Arc::clone(&self.0);
+        let (rows, columns) = (y.len(), x.len());
+        let values = watched(py, None, move |watch| history.at(hour)?.plan(&x, &y, depth, watch))?;
+        table(py, rows, columns, values)
     }
 
     /// Where the heat came from up to the end of each of the hours.
     fn heat_sources<'py>(&self, py: Python<'py>, hours: Vec<usize>) -> PyResult<Bound<'py, PyDict>> {
-        let sources = watched(py, None, |watch| self.0.heat_sources(&hours, watch))?;
+        let history = Arc::clone(&self.0);
+        let sources = watched(py, None, move |watch| history.heat_sources(&hours, watch))?;
         let columns = PyDict::new(py);
         for (name, read) in COLUMNS {
             columns.set_item(name, sources.iter().map(read).collect::<Vec<f64>>().into_pyarray(py))?;

@@ -14,6 +14,7 @@ mod heat_pump;
 mod judgement;
 mod loads;
 mod plant;
+mod pool;
 mod run;
 mod schema;
 mod study;

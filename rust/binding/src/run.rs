@@ -57,7 +57,7 @@ pub fn run<'py>(
 ) -> PyResult<RunTables<'py>> {
     let design: Design = from_python("Design", design)?;
     let loads = loads_from(loads)?;
-    let run = watched(py, progress, |watch| run_design(&design, &loads, years, watch))?;
+    let run = watched(py, progress, move |watch| run_design(&design, &loads, years, watch))?;
     tables(py, run)
 }
 

@@ -59,7 +59,7 @@ pub fn run_cases<'py>(
         }?;
     }
     let loads = loads_from(loads)?;
-    let found = watched(py, progress, |watch| {
+    let found = watched(py, progress, move |watch| {
         let kept = kept.map(KeptResponses::new).transpose()?;
         run_designs(&designs, &loads, years, kept.as_ref(), watch)
     })?;
@@ -152,8 +152,9 @@ pub fn size_measure<'py>(
     let loads = loads_from(loads)?;
     let measure = Measure::named(measure).map_err(to_python)?;
     let range = between.0..=between.1;
-    let sized =
-        watched(py, progress, |watch| least(&design, &loads, years, measure, &range, resolution, watch))?;
+    let sized = watched(py, progress, move |watch| {
+        least(&design, &loads, years, measure, &range, resolution, watch)
+    })?;
     to_tuple(py, sized)
 }
 
@@ -168,7 +169,7 @@ pub fn size_among<'py>(
 ) -> PyResult<PySized<'py, usize>> {
     let designs = designs.iter().map(|design| from_python("Design", design)).collect::<PyResult<Vec<_>>>()?;
     let loads = loads_from(loads)?;
-    let sized = watched(py, progress, |watch| first_that_holds(&designs, &loads, years, watch))?;
+    let sized = watched(py, progress, move |watch| first_that_holds(&designs, &loads, years, watch))?;
     to_tuple(py, sized)
 }
 

@@ -12,6 +12,7 @@ use pythonize::pythonize;
 
 use crate::convert::from_python;
 use crate::error::{InvalidInput, to_python};
+use crate::gate::watched;
 use crate::ground::checked;
 
 /// Undisturbed temperature at a depth at each time from the beginning of the calendar year.
@@ -48,14 +49,14 @@ pub fn trench_response<'py>(
     }
     let (first, last) =
         times.iter().fold((f64::INFINITY, 0.0_f64), |(first, last), &time| (first.min(time), last.max(time)));
-    let values = py.detach(|| {
+    let values = watched(py, None, move |_| {
         if times.is_empty() {
             return Ok(Vec::new());
         }
         let curve = field.response(&ground, resistance, &(first..=last))?;
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     });
-    values.map(|values: Vec<f64>| values.into_pyarray(py)).map_err(to_python)
+    values.map(|values: Vec<f64>| values.into_pyarray(py))
 }
 
 /// What one pipe of a trench answers to the heat of one, exact in time.

@@ -10,6 +10,12 @@ use csv::{ReaderBuilder, StringRecord, Trim};
 
 use crate::error::{Error, shown};
 
+/// The longest file that is read; a device that never ends is read no further.
+const MOST_BYTES: u64 = 128 << 20;
+
+/// The longest name that may be meant for that of a column [bytes].
+const LONGEST_NAME: usize = 60;
+
 /// A column that a file may have: what it means and how its unit becomes SI, `si = scale x value + offset`.
 pub struct KnownColumn<K> {
     /// Name in the header, ending in the unit.
@@ -111,7 +117,7 @@ impl CsvFile {
         let mut found: Vec<FoundColumn<'k, K>> = Vec::new();
         for (index, name) in self.header.iter().enumerate() {
             let Some(column) = known.iter().find(|column| column.name == name) else {
-                return Err(self.invalid_header(name, &suggestion(name, known)));
+                return Err(self.unknown_column(index, name, known));
             };
             if let Some(twin) = found.iter().find(|twin| twin.known.meaning == column.meaning) {
                 return Err(self.invalid_header(name, &format!("must not stand beside {}", twin.known.name)));
@@ -158,6 +164,28 @@ impl CsvFile {
         invalid(&self.path, self.header_line, "", value, allowed)
     }
 
+    /// The error for a column that is none of the known ones: it shows the name only where it is nearly one of them, as any file
+    /// may be named in a design, and what stands in it is not for a message.
+    fn unknown_column<K>(&self, index: usize, name: &str, known: &[KnownColumn<K>]) -> Error {
+        let distance = |column: &&KnownColumn<K>| {
+            strsim::damerau_levenshtein(&name.to_lowercase(), &column.name.to_lowercase())
+        };
+        let is_near = |column: &&KnownColumn<K>| {
+            distance(column) <= name.chars().count() / 2 && same_unit(name, column.name)
+        };
+        let is_short = name.len() <= LONGEST_NAME;
+        match known.iter().filter(|column| is_short && is_near(column)).min_by_key(distance) {
+            Some(nearest) => {
+                self.invalid_header(name, &format!("is no known column; did you mean {}?", nearest.name))
+            }
+            None => {
+                let names: Vec<&str> = known.iter().map(|column| column.name).collect();
+                let allowed = format!("is no known column; known are {}", names.join(", "));
+                self.invalid_header(&format!("column {}", index + 1), &allowed)
+            }
+        }
+    }
+
     /// The error for what the last line leaves open.
     pub fn invalid_end(&self, value: &str, allowed: &str) -> Error {
         let line = self.rows.last().map_or(self.header_line, |row| row.line);
@@ -168,8 +196,11 @@ impl CsvFile {
 fn read_text(path: &Path) -> Result<String, Error> {
     let mut bytes = Vec::new();
     File::open(path)
-        .and_then(|mut file| file.read_to_end(&mut bytes))
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
         .map_err(|source| Error::Io { path: path.to_owned(), source })?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(invalid(path, 1, "", "file", &format!("must be at most {} MiB long", MOST_BYTES >> 20)));
+    }
     let text = String::from_utf8(bytes).map_err(|error| {
         let good = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = 1 + good.iter().filter(|byte| **byte == b'\n').count() as u64;
@@ -180,22 +211,6 @@ fn read_text(path: &Path) -> Result<String, Error> {
 
 fn count_lines(text: &str) -> u64 {
     text.bytes().filter(|byte| *byte == b'\n').count() as u64
-}
-
-fn suggestion<K>(name: &str, known: &[KnownColumn<K>]) -> String {
-    let distance = |column: &&KnownColumn<K>| {
-        strsim::damerau_levenshtein(&name.to_lowercase(), &column.name.to_lowercase())
-    };
-    let near = |nearest: &&KnownColumn<K>| {
-        distance(nearest) <= name.chars().count() / 2 && same_unit(name, nearest.name)
-    };
-    match known.iter().filter(near).min_by_key(distance) {
-        Some(nearest) => format!("is no known column; did you mean {}?", nearest.name),
-        None => {
-            let names: Vec<&str> = known.iter().map(|column| column.name).collect();
-            format!("is no known column; known are {}", names.join(", "))
-        }
-    }
 }
 
 /// Whether a name carries the unit of a known column, or none.

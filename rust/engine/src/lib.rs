@@ -21,6 +21,7 @@ pub mod limits;
 pub mod loads;
 pub mod plant;
 pub mod quantity;
+mod remembered;
 pub mod run;
 pub mod stepper;
 pub mod study;

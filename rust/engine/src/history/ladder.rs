@@ -1,13 +1,14 @@
 //! A fixed ladder of exponentials that stands in for a step response, worked off in blocks of hours.
 
 use std::array::from_fn;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::Arc;
 
 use faer::Mat;
 
 use super::{HOUR, TabulatedResponse};
+use crate::remembered::{Remembered, remembered};
 
 /// Hours that are worked off together.
 pub const BLOCK: usize = 8;
@@ -39,7 +40,7 @@ const BEND: f64 = 0.1;
 const LEAST_SINGULAR_VALUE: f64 = 1e-12;
 
 /// Ladders outlive the call: making one costs as much as a tenth of a run.
-static LADDERS: LazyLock<Mutex<HashMap<usize, Arc<Ladder>>>> = LazyLock::new(Mutex::default);
+static LADDERS: Remembered<Arc<Ladder>> = Remembered::new(BTreeMap::new());
 
 /// Exponentials exp(-t / tau) whose taus are spread in ln tau from [`SHORTEST`] to the horizon.
 ///
@@ -88,8 +89,7 @@ impl Ladder {
     /// The ladder for runs of up to `hours` hours; a fit is worthless beyond its horizon, so make it as long as the run.
     #[must_use]
     pub fn for_horizon(hours: usize) -> Arc<Self> {
-        let mut ladders = LADDERS.lock().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(ladders.entry(hours).or_insert_with(|| Arc::new(Self::new(hours))))
+        remembered(&LADDERS, hours, || Arc::new(Self::new(hours)))
     }
 
     fn new(hours: usize) -> Self {

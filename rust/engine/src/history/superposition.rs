@@ -1,19 +1,21 @@
 //! Exact superposition of hourly heat, by fast Fourier transform.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::f64::consts::FRAC_PI_2;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::Arc;
 
 use faer::c64;
 use rayon::prelude::*;
 use rustfft::{Fft, FftPlanner};
+
+use crate::remembered::{Remembered, remembered};
 
 /// A transform and its inverse.
 type Plans = [Arc<dyn Fft<f64>>; 2];
 
 /// Plans outlive the call: that of a new length costs as much as a transform. Each length has a planner of its own, as a planner
 /// builds on what it planned before, and the last bits of a run must not tell what ran before it.
-static PLANS: LazyLock<Mutex<HashMap<usize, Plans>>> = LazyLock::new(Mutex::default);
+static PLANS: Remembered<Plans> = Remembered::new(BTreeMap::new());
 
 /// Step responses made ready to be superposed, which may be done before the heat is known.
 ///
@@ -68,12 +70,11 @@ impl Superposition {
 }
 
 fn plans(length: usize) -> Plans {
-    let mut plans = PLANS.lock().unwrap_or_else(PoisonError::into_inner);
     let plan = || {
         let mut planner = FftPlanner::new();
         [planner.plan_fft_forward(length), planner.plan_fft_inverse(length)]
     };
-    plans.entry(length).or_insert_with(plan).clone()
+    remembered(&PLANS, length, plan)
 }
 
 fn scratch(transform: &dyn Fft<f64>) -> Vec<c64> {

@@ -1,0 +1,52 @@
+"""Tables as files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_BEGINNINGS_OF_FORMULAS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_table(table: pd.DataFrame, stem: Path) -> None:
+    """Write a table as CSV and as Parquet.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The table; its index becomes the first column.
+    stem : pathlib.Path
+        Where the files go, without the end of their names.
+
+    Raises
+    ------
+    OSError
+        If a file can't be written.
+    """
+    import pyarrow
+    import pyarrow.csv
+    import pyarrow.parquet
+
+    columns = pyarrow.Table.from_pandas(table.reset_index(), preserve_index=False)
+    plain = pyarrow.Table.from_pandas(without_formulas(table.reset_index()), preserve_index=False)
+    pyarrow.csv.write_csv(plain, stem.with_suffix(".csv"))
+    pyarrow.parquet.write_table(columns, stem.with_suffix(".parquet"))
+
+
+def without_formulas(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table in which a text that a spreadsheet would take for a formula begins with an apostrophe.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The table; its index is left as it is.
+    """
+    texts = table.select_dtypes(exclude="number").columns
+    return table.assign(**{name: table[name].map(_without_formula) for name in texts})
+
+
+def _without_formula(cell: object) -> object:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_BEGINNINGS_OF_FORMULAS) else cell

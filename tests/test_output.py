@@ -1,0 +1,224 @@
+"""What is written appears whole, together, and over nothing that loopdrift didn't write."""
+
+import contextlib
+import json
+import os
+import resource
+
+import numpy as np
+import pytest
+
+import loopdrift as ld
+from loopdrift import report, results
+from loopdrift.output import MARKER, ResultFolder, ResultPage, write_whole
+
+STUDY = "\n[study.vary]\nground_side.spacing = [5, 6]\n"
+VERBS = {
+    "run": ["run", "DESIGN", "--years", "1"],
+    "size": ["size", "DESIGN", "--years", "1"],
+    "study": ["study", "DESIGN", "--years", "1"],
+    "compare": ["compare", "DESIGN", "SITE", "--years", "1"],
+}
+
+
+@pytest.fixture
+def project(design, tmp_path):
+    """A folder of a user's own: a design with comments and a study, its loads, a site and notes."""
+    folder = tmp_path / "project"
+    folder.mkdir()
+    design.write(folder / "design.toml")
+    text = (folder / "design.toml").read_text()
+    (folder / "design.toml").write_text("# my own words\n" + text + STUDY)
+    (folder / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\ndeepest = 120\n")
+    (folder / "notes.txt").write_text("mine")
+    return folder
+
+
+def contents(folder):
+    return {
+        path.relative_to(folder): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()
+    }
+
+
+def arguments(verb, project):
+    stand_ins = {"DESIGN": project / "design.toml", "SITE": project / "site.toml"}
+    return [stand_ins.get(argument, argument) for argument in VERBS[verb]]
+
+
+@pytest.mark.parametrize("forced", [False, True])
+@pytest.mark.parametrize("verb", VERBS)
+def test_results_never_go_where_the_inputs_are(command, project, verb, forced):
+    before = contents(project)
+    code, out, err = command(*arguments(verb, project), "--out", project, *(["--force"] if forced else []))
+    assert (code, out) == (2, "")
+    assert err.startswith("error: Results.folder = ") and "which is an input: choose another folder" in err
+    assert contents(project) == before
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_results_go_to_a_folder_of_their_own(command, project, tmp_path, verb):
+    folder = tmp_path / "mine"
+    folder.mkdir()
+    (folder / "hourly.csv").write_text("measured")
+    code, out, err = command(*arguments(verb, project), "--out", folder)
+    assert (code, out) == (2, "")
+    assert "holds what loopdrift didn't write: choose another folder, or replace it by force" in err
+    assert contents(folder) == {path.relative_to(folder): b"measured" for path in folder.iterdir()}
+
+
+def test_a_report_never_replaces_what_is_not_a_report(command, project):
+    before = contents(project)
+    run = ["report", project / "design.toml", "--years", "1"]
+    for name in ("design.toml", "design-loads.csv"):
+        for force in ([], ["--force"]):
+            code, _, err = command(*run, "--out", project / name, *force)
+            assert code == 2 and "is an input: choose another name" in err
+    code, _, err = command(*run, "--out", project / "notes.txt")
+    assert code == 2 and "is there, and not as loopdrift wrote it" in err
+    assert contents(project) == before
+    page = project / "report.html"
+    assert command(*run, "--out", page)[0] == command(*run, "--out", page)[0] == 0
+    page.write_text(page.read_text().replace("</h1>", ", as we agreed</h1>", 1))
+    assert command(*run, "--out", page)[0] == 2
+    assert "as we agreed" in page.read_text()
+    assert command(*run, "--out", page, "--force")[0] == 0
+    assert "as we agreed" not in page.read_text()
+
+
+def test_the_demo_keeps_inputs_that_were_changed(command, tmp_path):
+    demo = ("demo", "--years", "1", "--out", tmp_path / "demo")
+    design = tmp_path / "demo" / "inputs" / "design.toml"
+    assert command(*demo)[0] == 0
+    assert command("run", design, "--years", "1", "--out", tmp_path / "demo", "--force")[0] == 2
+    changed = "# changed\n" + design.read_text()
+    design.write_text(changed)
+    code, _, err = command(*demo)
+    assert code == 2 and "inputs/design.toml was changed since loopdrift wrote it" in err
+    assert design.read_text() == changed
+
+
+def test_later_results_replace_earlier_ones_and_no_others(command, project, tmp_path):
+    out = tmp_path / "out"
+    run = (*arguments("run", project), "--out", out)
+    assert command(*run)[0] == 0
+    (out / "thoughts.txt").write_text("mine")
+    assert command(*run, "--units", "IP")[0] == 0
+    assert (out / "thoughts.txt").read_text() == "mine"
+    assert "degF" in (out / "yearly.csv").read_text()
+    before = contents(out)
+    code, _, err = command(*arguments("size", project), "--out", out)
+    assert code == 2 and "holds results of run" in err
+    (out / "hourly.csv").write_text("changed")
+    code, _, err = command(*run)
+    assert code == 2 and "hourly.csv was changed since loopdrift wrote it" in err
+    (out / "hourly.csv").write_bytes(before[(out / "hourly.csv").relative_to(out)])
+    assert contents(out) == before
+    assert command(*arguments("size", project), "--out", out, "--force")[0] == 0
+    assert {path.name for path in out.iterdir()} == {
+        MARKER, "design.toml", "design-loads.csv", "sizing.txt", "thoughts.txt",
+    }  # fmt: skip
+
+
+def test_a_file_of_the_users_among_results_stays(tmp_path):
+    out = ResultFolder(tmp_path / "out", "run")
+    with out.writing() as unfinished:
+        (unfinished / "a.txt").write_text("1")
+    (tmp_path / "out" / "b.txt").write_text("mine")
+    with pytest.raises(ld.InvalidInput, match=r"b\.txt is there"), out.writing() as unfinished:
+        (unfinished / "a.txt").write_text("2")
+        (unfinished / "b.txt").write_text("2")
+    assert [(tmp_path / "out" / name).read_text() for name in ("a.txt", "b.txt")] == ["1", "mine"]
+    assert sorted(os.listdir(tmp_path / "out")) == [MARKER, "a.txt", "b.txt"]
+
+
+@pytest.mark.parametrize("known", ['{"files": {"../kept.txt": ["DIGEST"]}, "kind": "run"}', "[", "3"])
+def test_a_marker_is_not_believed_blindly(tmp_path, known):
+    """Neither one that names files elsewhere, nor one that is damaged."""
+    (tmp_path / "kept.txt").write_text("mine")
+    digest = "5e2acdaba9ae8e2a78e5c7dc1e46f12c5ae6ad5bbc0c3a3d8b9b6a0a4aa1f4d7"
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / MARKER).write_text(known.replace("DIGEST", digest))
+    with ResultFolder(tmp_path / "out", "run", force=True).writing() as unfinished:
+        (unfinished / "a.txt").write_text("1")
+    assert (tmp_path / "kept.txt").read_text() == "mine"
+
+
+def test_nothing_appears_of_what_fails_half_way(run, tmp_path, monkeypatch):
+    def fail(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    results.write(run, tmp_path / "old")
+    before = contents(tmp_path / "old")
+    with monkeypatch.context() as patch:
+        patch.setattr(results, "write_png", fail)
+        for name in ("old", "new"):
+            with pytest.raises(OSError, match="No space"):
+                results.write(run, tmp_path / name)
+    assert contents(tmp_path / "old") == before
+    assert not any((tmp_path / "new").iterdir())
+    assert sorted(os.listdir(tmp_path)) == ["new", "old"]
+
+
+@contextlib.contextmanager
+def files_no_longer_than(room):
+    """Let files that grow beyond a size fail, as on a full disk."""
+    before, most = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (room, most))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (before, most))
+
+
+@pytest.mark.parametrize("room", [0, 20_000])
+@pytest.mark.parametrize("write", [results.write, report.write])
+def test_a_full_disk_leaves_what_was_there(run, tmp_path, write, room):
+    write(run, tmp_path / "out")
+    before = contents(tmp_path)
+    for name in ("out", "new"):
+        with files_no_longer_than(room), pytest.raises(OSError, match="File too large"):
+            write(run, tmp_path / name)
+    (tmp_path / "new").exists() and (tmp_path / "new").rmdir()
+    assert contents(tmp_path) == before
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_a_design_is_written_with_its_loads_or_not_at_all(design, tmp_path):
+    path = tmp_path / "house.toml"
+    design.write(path)
+    loads = (tmp_path / "house-loads.csv").read_bytes()
+    (tmp_path / "house.toml").unlink()
+    (tmp_path / "house.toml").mkdir()
+    with pytest.raises(IsADirectoryError):
+        design.replace(loads=ld.Loads(heating=np.ones(8760))).write(path)
+    assert list(contents(tmp_path).values()) == [loads]
+    assert sorted(os.listdir(tmp_path)) == ["house-loads.csv", "house.toml"]
+
+
+def test_what_is_no_plain_file_is_written_to(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    reader = os.open(tmp_path / "pipe", os.O_RDONLY | os.O_NONBLOCK)
+    write_whole({tmp_path / "pipe": b"through"})
+    assert os.read(reader, 100) == b"through"
+    os.close(reader)
+    target = tmp_path / "target.txt"
+    target.write_text("old")
+    target.chmod(0o640)
+    (tmp_path / "link.txt").symlink_to(target)
+    write_whole({tmp_path / "link.txt": b"new"})
+    assert target.read_text() == "new" and (tmp_path / "link.txt").is_symlink()
+    assert target.stat().st_mode & 0o777 == 0o640
+
+
+def test_pages_and_folders_from_python(run, tmp_path):
+    page = tmp_path / "page.html"
+    page.write_text("<p>mine</p>")
+    with pytest.raises(ld.InvalidInput, match="not as loopdrift wrote it"):
+        report.write(run, page)
+    assert report.write(run, page, force=True) == page
+    ResultPage(page)
+    marker = json.loads((results.write(run, tmp_path / "out")[0].parent / MARKER).read_text())
+    assert marker["kind"] == "run" and "hourly.csv" in marker["files"]
+    (tmp_path / "out" / "hourly.csv").write_text("changed")
+    with pytest.raises(ld.InvalidInput, match=r"hourly\.csv was changed"):
+        results.write(run, tmp_path / "out")
