@@ -102,7 +102,8 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         }
         for hour in 0..H {
             let circulates = zero.like(stretch.circulates[hour]);
-            moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]);
+            let beside = zero.like(stretch.electricity_beside[hour]);
+            moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]) + beside;
         }
         if any_stops {
             let power = abreast.throughout(stopping_power);

@@ -12,7 +12,7 @@ pub struct Moments<N, const H: usize> {
     pub leaving_fluid: [N; H],
     /// Heat extracted from the ground.
     pub heat_extracted: [N; H],
-    /// Electricity of heat pump and circulation pump.
+    /// Electricity, but that of back-up heat and of a well's pump.
     pub electricity: [N; H],
     /// Heat given to the building.
     pub heating: [N; H],
