@@ -43,6 +43,17 @@ pub struct Offer<N, const H: usize> {
 
 /// Loops of designs while their runs step: asked for an offer and told the heat, once every `H` hours.
 pub trait GroundSide<N, const H: usize> {
+    /// Whether its flow stops with the compressor. Its lines are then those while the flow runs, over the mean heat of the whole hour, and
+    /// [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before [`refined`](Self::refined).
+    #[inline(always)]
+    fn flow_stops(&self) -> bool {
+        false
+    }
+
+    /// Takes the share of each hour of the stretch in which the flow runs, as far as it is known.
+    #[inline(always)]
+    fn run_for(&mut self, _shares: &[N; H]) {}
+
     /// The offer for the next stretch.
     fn offer(&mut self) -> Offer<N, H>;
 

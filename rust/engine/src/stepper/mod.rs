@@ -56,6 +56,9 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
+    let flow_stops = ground_side.flow_stops();
+    // When the heat pump ran last.
+    let mut entering_before = moments.entering_fluid;
     for number in 0..hours / H {
         if number % HOURS_BETWEEN_LOOKS.div_ceil(H) == 0 {
             watch.report(number * H)?;
@@ -68,6 +71,9 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
         let plan = &mut plans[place];
         place = if place + 1 == stretches.len() { 0 } else { place + 1 };
 
+        if flow_stops {
+            ground_side.run_for(&flow_shares(abreast, &entering_before, &heat_pumps.ready, stretch));
+        }
         let mut offer = ground_side.offer();
         let solution = loop {
             let solution = if stretch.asks_heat_pump {
@@ -75,11 +81,18 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A::Designs, H>, R: Record<
             } else {
                 plan.solve(&offer)
             };
+            if flow_stops {
+                let entering_fluid = &solution.entering_fluid;
+                ground_side.run_for(&flow_shares(abreast, entering_fluid, &heat_pumps.ready, stretch));
+            }
             match ground_side.refined(&solution.heat) {
                 Some(refined) => offer = refined,
                 None => break solution,
             }
         };
+        if flow_stops && stretch.asks_heat_pump {
+            entering_before = solution.entering_fluid;
+        }
         moments.entering_fluid = solution.entering_fluid;
         moments.heat_extracted = solution.heat;
         let (entering_fluid, heat) = (&moments.entering_fluid, &moments.heat_extracted);
@@ -123,6 +136,26 @@ fn share_of<N: Lanes, const H: usize>(electricity: &[N; H], stretch: &Stretch<H>
     }
     let taken = electricity.iter().fold(before.like(0.0), |sum, &electricity| sum + electricity);
     taken * before.like(1.0 / asked)
+}
+
+/// Share of each hour in which a flow runs that stops with the compressor: the whole hour where something goes into the loop past the
+/// heat pump.
+#[inline(always)]
+fn flow_shares<A: Abreast, const H: usize>(
+    abreast: A,
+    entering_fluid: &[A::Designs; H],
+    heat_pumps: &ReadyHeatPump<A::Wide>,
+    stretch: &Stretch<H>,
+) -> [A::Designs; H] {
+    let mut shares = *entering_fluid;
+    for part in 0..A::parts(H) {
+        let running =
+            heat_pumps.running_share(abreast.part(entering_fluid, part), &stretch.asked(abreast, part));
+        let for_heat_pump = abreast.shared(&stretch.circulates_for_heat_pump, part);
+        let whole_hours = abreast.shared(&stretch.circulates, part) - for_heat_pump;
+        abreast.set_part(&mut shares, part, running.mul_add(for_heat_pump, whole_hours));
+    }
+    shares
 }
 
 /// Takes away what the pumps that stop with the compressor don't use.

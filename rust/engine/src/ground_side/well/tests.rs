@@ -34,6 +34,7 @@ fn well() -> Well {
         return_distance: Some(40.0),
         lowest_discharge: 3.0,
         available_drawdown: None,
+        pump_stops: false,
     }
 }
 
@@ -115,7 +116,11 @@ fn what_intervals_cost_is_what_short_ones_save() {
         hourly.heat_extracted[hour] = heat(hour);
     }
     let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
-    let lost = ready.apart_from_intervals(1, &hourly.heat_extracted, &found.wall);
+    let lost = {
+        let shares: Vec<f64> =
+            hourly.heat_extracted.iter().map(|&heat| f64::from(u8::from(heat != 0.0))).collect();
+        ready.apart_from_intervals(1, &hourly.heat_extracted, &shares, &found.wall)
+    };
     assert!(lost > 0.01, "{lost}");
     assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
 }
