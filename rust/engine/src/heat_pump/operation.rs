@@ -37,6 +37,8 @@ struct ReadyMode<N: Lanes> {
     unlocked: Cubic<N>,
     locked_at: N,
     unlocked_at: N,
+    /// Whether its capacity is known.
+    is_limited: N::Mask,
     is_staged: N::Mask,
     is_variable: N::Mask,
     /// Whether any lane has more than one stage, and whether any locks out.
@@ -221,6 +223,7 @@ impl<N: Lanes> ReadyMode<N> {
             unlocked: Cubic::new(instructions, |lane| &ramps[lane][..]),
             locked_at: lock_out(f64::min),
             unlocked_at: lock_out(f64::max),
+            is_limited: is(&|mode| mode.low.or(mode.full).is_some_and(|mode| mode.capacity.is_some())),
             is_staged: is(&|mode| mode.low.is_some()),
             is_variable: is(&|mode| mode.heat_pump.variable_speed),
             stages: any(|mode| mode.low.is_some()),
@@ -303,10 +306,13 @@ impl<N: Lanes> ReadyMode<N> {
         TimeAlone { at_lowest: time(&self.low), at_full: time(&self.full), unlocked }
     }
 
-    /// Share of the hour in which a load keeps the compressor running.
+    /// Share of the hour in which a load keeps the compressor running: all of it where the capacity isn't known.
     #[inline(always)]
     fn running_share(&self, entering_fluid: N, load: Load<N>) -> N {
-        self.time_alone::<N>(entering_fluid, load).at_lowest
+        let (zero, one) = (entering_fluid.like(0.0), entering_fluid.like(1.0));
+        let time = self.time_alone::<N>(entering_fluid, load);
+        let throughout = Lanes::or_else(time.unlocked, zero.is_below(load.amount), zero);
+        Lanes::or_else(time.at_lowest, self.is_limited, throughout).min(one)
     }
 }
 
@@ -413,6 +419,10 @@ mod tests {
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12
         );
         assert!((share(&unit(), 30e3) - 1.0).abs() < 1e-12);
+        let unlimited =
+            |heating: Mode| HeatPump { heating: Some(Mode { capacity: None, ..heating }), ..unit() };
+        let plain = Mode { cop: vec![3.5], ..Mode::default() };
+        assert_eq!([share(&unlimited(plain.clone()), 10.0), share(&unlimited(plain), 0.0)], [1.0, 0.0]);
     }
 
     /// A unit of both modes, their high stages unlike each other.
