@@ -46,7 +46,7 @@ def test_the_ground_is_spared_what_hot_water_takes_in_cooling() -> None:
     assert run.design.tank is not None
     recovered = run.design.tank["superheat_in_cooling_W"]
     hourly = run.hourly
-    made = hourly["heat_extracted_W"] + hourly["electricity_W"]
+    made = hourly["heat_extracted_W"] + hourly["electricity_W"] - hourly["hot_water_element_W"]
     rooms = run.design.loads.heating - run.design.loads.cooling
     assert_allclose(made, rooms + run.design.demand["hot_water"] + recovered, rtol=1e-9, atol=1e-6)
     assert recovered.sum() > 100e3
@@ -87,9 +87,62 @@ def test_cooler_water_makes_a_better_heat_pump() -> None:
 def test_fans_carry_their_share() -> None:
     run = design(distribution=ld.Distribution.air(fan_share=0.05)).run(1)
     hourly, loads = run.hourly, run.design.loads
-    inside = hourly["heat_extracted_W"] + hourly["electricity_W"] + hourly["distribution_W"]
+    inside = hourly["heat_extracted_W"] + hourly["electricity_W"]
     assert_allclose(inside, loads.heating - loads.cooling, rtol=1e-9, atol=1e-6)
     assert_allclose(run.yearly["distribution_kWh"].iloc[0], hourly["distribution_W"].sum() / 1000.0)
+
+
+def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
+    """Everything that the plant buys, and all the heat and cold that it delivers for that."""
+    small = ld.HeatPump.from_curves(
+        heating_cop=[4.0, 0.08],
+        heating_capacity=[4.5e3],
+        cooling_cop=[7.0, -0.09],
+        heating_side=SIDE,
+        cooling_side=COLD_SIDE,
+    )
+    prices = ld.Prices(electricity=ld.Tariff(price=0.2))
+    whole = design(
+        heat_pump=small,
+        hot_water=tank(heater="element", heating_share=0.1),
+        distribution=ld.Distribution.air(heating_air=32.0, cooling_air=20.0, fan_share=0.03),
+        pump_power=90.0,
+        prices=prices,
+    )
+    run = whole.run(2)
+    hourly, yearly, columns = run.hourly, run.yearly, whole.tank
+    assert columns is not None
+    assert min(yearly[f"{part}_kWh"].min() for part in ("backup", "distribution", "hot_water_element")) > 50.0
+    asked = whole.demand
+    made = asked["heating"] + asked["hot_water"] + columns["superheat_in_cooling_W"] - asked["cooling"]
+    made = np.tile(made, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
+    circulation = 90.0 * np.tile(asked["heating"] + asked["hot_water"] + asked["cooling"] > 0.0, 2)
+    parts = hourly["backup_W"] + hourly["distribution_W"] + hourly["hot_water_element_W"] + circulation
+    compressor = hourly["electricity_W"] - parts
+    assert_allclose(hourly["heat_extracted_W"] + compressor, made, rtol=1e-9, atol=1e-5)
+    bought = hourly["electricity_W"].to_numpy().reshape(2, -1).sum(axis=1) / 1e3
+    delivered = sum(yearly[f"{name}_kWh"] for name in ("heating", "cooling", "backup", "hot_water_element"))
+    given = (asked["heating"] + asked["hot_water"] + columns["superheat_in_cooling_W"]).sum() / 1e3
+    assert_allclose(yearly["heating_kWh"] + yearly["backup_kWh"], given, rtol=1e-9)
+    assert_allclose(yearly["electricity_kWh"], bought, rtol=1e-12)
+    assert_allclose(yearly["seasonal_cop"], delivered / bought, rtol=1e-12)
+    found = ld.Study(whole, vary={"depth": [80.0]}).run(2)
+    for name in ("electricity_kWh", "seasonal_cop"):
+        alone = whole.replace(
+            ground_side=whole.ground_side.replace(bore=whole.ground_side.bores[0].replace(depth=80.0))
+        ).run(2)
+        assert_allclose(found[name].to_numpy()[0], alone.yearly[name], rtol=0, atol=0)
+    cost = run.cost().yearly.loc["ground source"]
+    assert_allclose(cost["electricity_kWh"], yearly["electricity_kWh"], rtol=1e-12)
+
+
+def test_an_element_does_not_raise_the_cop() -> None:
+    cops = [
+        design(hot_water=tank(heater=heater, cooling_share=0.0)).run(1).yearly["seasonal_cop"].iloc[0]
+        for heater in ("element", "heat pump")
+    ]
+    plain = design().run(1).yearly["seasonal_cop"].iloc[0]
+    assert cops[0] < cops[1] < plain
 
 
 def test_the_plant_follows_the_month_in_which_the_run_begins() -> None:

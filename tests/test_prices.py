@@ -93,7 +93,7 @@ def bill(tariff, energy, start_month, first_weekday):
 
 
 def test_bills_of_a_run_against_a_plain_loop(small_run, cost):
-    drawn = (small_run.hourly["electricity_W"] + small_run.hourly["backup_W"]).to_numpy() / 1000.0
+    drawn = small_run.hourly["electricity_W"].to_numpy() / 1000.0
     expected = bill(TARIFF, drawn, 10, "Thursday")
     assert_allclose(cost.by_year("energy_cost")[GROUND_SOURCE], expected, rtol=1e-11)
 
@@ -141,7 +141,7 @@ def test_random_tariffs_against_a_plain_loop(design, seed):
 def test_hourly_carbon_follows_the_calendar(small_run):
     factor = np.random.default_rng(1).uniform(0.0, 0.8, 8760)
     prices = PRICES.replace(electricity=TARIFF.replace(carbon=factor))
-    drawn = (small_run.hourly["electricity_W"] + small_run.hourly["backup_W"]).to_numpy() / 1000.0
+    drawn = small_run.hourly["electricity_W"].to_numpy() / 1000.0
     october = 24 * sum(LENGTHS[:9])
     expected = [
         sum(kwh * factor[(october + hour) % 8760] for hour, kwh in enumerate(year))

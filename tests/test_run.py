@@ -63,7 +63,10 @@ def test_building_heat_is_ground_heat_and_electricity_each_hour(built: bool) -> 
     building = np.tile(loads.heating - loads.cooling, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
     assert hourly["backup_W"].max() > 0.0
     assert_allclose(
-        hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-9 * 6_000.0
+        hourly["heat_extracted_W"] + hourly["electricity_W"] - hourly["backup_W"],
+        building,
+        rtol=1e-9,
+        atol=1e-9 * 6_000.0,
     )
     difference = hourly["entering_fluid_degC"] - hourly["leaving_fluid_degC"]
     assert_allclose(0.7 * 3800.0 * difference, hourly["heat_extracted_W"], rtol=1e-9, atol=1e-6)
@@ -85,6 +88,39 @@ def test_recharge_is_heat_that_the_ground_gets() -> None:
     assert alone.yearly["hours_running"].sum() == 0
 
 
+@pytest.mark.parametrize("staged", [False, True])
+def test_one_unit_heats_and_cools_in_turns(staged: bool) -> None:
+    """12 kW of each in every hour: one compressor has 60 minutes for both."""
+    curves = {
+        "heating_cop": [3.6, 0.08],
+        "heating_capacity": [12e3, 150.0],
+        "cooling_cop": [6.0, -0.05],
+        "cooling_capacity": [13e3, -50.0],
+    }
+    low = {
+        "heating_low_cop": [4.0, 0.08],
+        "heating_low_capacity": [6e3, 75.0],
+        "cooling_low_cop": [6.5, -0.05],
+        "cooling_low_capacity": [8e3, -30.0],
+    }
+    unit = ld.HeatPump.from_curves(**curves, **(low if staged else {}))
+    loads = ld.Loads(heating=np.full(8760, 12e3), cooling=np.full(8760, 12e3))
+    run = design(heat_pump=unit, loads=loads).run(1)
+    hourly, yearly = run.hourly, run.yearly
+    heat, cold = 12e3 - hourly["backup_W"], 12e3 - hourly["unmet_cooling_W"]
+    entering = hourly["entering_fluid_degC"]
+    time = heat / (12e3 + 150.0 * entering) + cold / (13e3 - 50.0 * entering)
+    assert_allclose(time, 1.0, rtol=1e-5)
+    made = hourly["heat_extracted_W"] + hourly["electricity_W"] - hourly["backup_W"]
+    assert_allclose(made, heat - cold, rtol=1e-9, atol=1e-5)
+    assert yearly["hours_short_of_capacity"].iloc[0] == 8760
+    assert yearly["backup_kWh"].iloc[0] > 40e3 and yearly["unmet_cooling_kWh"].iloc[0] > 40e3
+    # What fits is delivered in full.
+    both = ld.Loads(heating=np.full(8760, 5e3), cooling=np.full(8760, 5e3))
+    fits = design(heat_pump=unit, loads=both).run(1)
+    assert (fits.yearly[["backup_kWh", "unmet_cooling_kWh", "hours_short_of_capacity"]] == 0.0).all(axis=None)
+
+
 def test_stages_speeds_and_the_pump_keep_the_balance() -> None:
     one = ld.HeatPump.from_curves(
         heating_cop=[3.6, 0.08],
@@ -101,7 +137,8 @@ def test_stages_speeds_and_the_pump_keep_the_balance() -> None:
         plain = design(heat_pump=heat_pump).run(2)
         hourly, loads = plain.hourly, seasonal_loads()
         building = np.tile(loads.heating - loads.cooling, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
-        assert_allclose(hourly["heat_extracted_W"] + hourly["electricity_W"], building, rtol=1e-9, atol=1e-5)
+        made = hourly["heat_extracted_W"] + hourly["electricity_W"] - hourly["backup_W"]
+        assert_allclose(made, building, rtol=1e-9, atol=1e-5)
         electricity[name] = plain.yearly["electricity_kWh"].sum()
         always = design(heat_pump=heat_pump, pump_power=100.0).run(2)
         stops = design(heat_pump=heat_pump, pump_power=100.0, pump_stops=True).run(2)

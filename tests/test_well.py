@@ -139,6 +139,56 @@ def test_the_pumps_electricity_is_in_every_figure_once() -> None:
     assert f"{yearly['electricity_well_kWh'].iloc[0]:,.0f}" in page
 
 
+UNIT = ld.HeatPump.from_curves(
+    heating_cop=[3.6, 0.08],
+    heating_capacity=[11e3, 280.0],
+    cooling_cop=[7.0, -0.09],
+    cooling_capacity=[13e3, -80.0],
+)
+
+
+def test_the_pump_runs_as_long_as_the_compressor() -> None:
+    """350 W of hot water in every hour keep the unit, and the pump, running for minutes and not the year."""
+    loads = ld.Loads(
+        heating=LOADS.heating * (HOURS % 24 < 8), hot_water=np.full(8760, 350.0), cooling=LOADS.cooling
+    )
+    runs = {
+        stops: design(well(return_distance=30.0, pump_stops=stops), heat_pump=UNIT, loads=loads).run(2)
+        for stops in (True, False)
+    }
+    hourly = runs[True].hourly
+    asked = runs[True].design.demand
+    heat = np.tile(asked["heating"] + asked["hot_water"], 2) - hourly["backup_W"]
+    cold = np.tile(asked["cooling"], 2) - hourly["unmet_cooling_W"]
+    entering = hourly["entering_fluid_degC"]
+    share = (heat / (11e3 + 280.0 * entering) + cold / (13e3 - 80.0 * entering)).clip(upper=1.0)
+    assert_allclose(hourly["well_flow_kg_per_s"], 1.5 * share, rtol=1e-5)
+    # While it runs the exchanger and the discharge see the full flow.
+    running = hourly["heat_extracted_W"] / share
+    smaller = min(1.5 * 4200.0, 1.4 * 4000.0)
+    assert_allclose(0.8 * smaller * (hourly["wall_degC"] - hourly["leaving_fluid_degC"]), running, rtol=1e-4)
+    assert_allclose(1.5 * 4200.0 * (hourly["wall_degC"] - hourly["discharge_degC"]), running, rtol=1e-4)
+    building = heat - cold
+    compressor = hourly["electricity_W"] - hourly["electricity_well_W"] - hourly["backup_W"]
+    assert_allclose(hourly["heat_extracted_W"] + compressor, building, rtol=1e-9, atol=1e-5)
+    pumped, always = (run.yearly["water_pumped_m3"] for run in runs.values())
+    assert_allclose(
+        pumped, hourly["well_flow_kg_per_s"].groupby(level="year").sum() * 3.6 / 999.97, rtol=1e-9
+    )
+    assert_allclose(always, 8760 * 3600.0 * 1.5 / 999.97, rtol=1e-12)
+    assert pumped.max() < 0.35 * always.min()
+    power = 9.80665 * hourly["well_flow_kg_per_s"] * (14.0 + hourly["drawdown_m"]) / 0.5
+    assert_allclose(hourly["electricity_well_W"], power, rtol=1e-9)
+    # What returns does so by volume.
+    arrivals = [int(np.argmax(run.hourly["wall_degC"] != 10.5)) for run in runs.values()]
+    volumes = [
+        run.hourly["well_flow_kg_per_s"].to_numpy()[:arrival].sum()
+        for run, arrival in zip(runs.values(), arrivals, strict=True)
+    ]
+    assert arrivals[0] > 2 * arrivals[1] > 0
+    assert_allclose(volumes[0], volumes[1], rtol=0.02)
+
+
 def test_only_a_pair_of_wells_has_an_error() -> None:
     alone, pair = (design(side).run(2) for side in (well(), well(return_distance=20.0)))
     assert alone.error.largest == 0.0

@@ -71,8 +71,8 @@ class Design(Part):
         Electric power of the circulation pump while it runs [W]; where left out, what the piping takes for
         the coldest fluid, or 0 without piping. It then follows what `replace` changes.
     pump_stops : bool, default False
-        Whether the circulation pump stops with the compressor; otherwise it runs through every hour with
-        demand.
+        Whether the circulation pump stops with the compressor; otherwise, and where the heat pump has no
+        capacity, it runs through every hour with demand.
     start_month : int, default 1
         Month in which the run begins, 1 to 12.
     piping : Piping, optional

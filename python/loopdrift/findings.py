@@ -15,7 +15,6 @@ from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
-    import pandas as pd
 
     from loopdrift.design import Design
     from loopdrift.run import Run
@@ -253,7 +252,6 @@ def _well(run: Run) -> list[Finding | None]:
     well, hourly, yearly = run.design.ground_side, run.hourly, run.yearly
     if not isinstance(well, Well):
         return []
-    running = hourly["heat_extracted_W"] != 0.0
     found = [
         _broken(
             run,
@@ -269,7 +267,7 @@ def _well(run: Run) -> list[Finding | None]:
         )
         found.append(_broken(run, "discharge_freezing", text))
     pump, whole = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
-    delivered = (yearly["heating_kWh"] + yearly["cooling_kWh"]).sum()
+    delivered = (yearly["seasonal_cop"] * whole).sum()
     if pump.sum() > 0.0:
         cop, without = (delivered / electricity.sum() for electricity in (whole, whole - pump))
         text = f"The well's pump takes {pump.mean():,.0f} kWh of the electricity of a year"
@@ -282,14 +280,14 @@ def _well(run: Run) -> list[Finding | None]:
         available = level.in_words(level.required)
         found.append(Finding(level.holds, f"{text}; {available} are available.", decides=True))
     if well.return_distance is not None:
-        found.append(_returned(run, well, running))
+        found.append(_returned(run, well))
     found.append(_quality(well))
     return found
 
 
-def _returned(run: Run, well: Well, running: pd.Series) -> Finding:
+def _returned(run: Run, well: Well) -> Finding:
     """Return when and how far what was returned changes the well's water."""
-    mean_flow = (run.design.flow if well.flow is None else well.flow) * float(running.mean())
+    mean_flow = float(run.hourly["well_flow_kg_per_s"].mean())
     if mean_flow == 0.0:
         return Finding(True, "Nothing is returned, as nothing is pumped.")
     years = well.breakthrough_time(run.design.ground, mean_flow) / (8760.0 * 3600.0)

@@ -165,6 +165,13 @@ class HeatPump(Part):
     InvalidInput
         If a curve is not physical over its range: COP above 1 in heating and above 0 in cooling, capacity
         above 0 W.
+
+    Notes
+    -----
+    It is one unit with one compressor. Where an hour asks for heating (or hot water) and for cooling, they
+    share its time. If both fit into the hour, each is met, at a higher stage where that is needed. If they
+    don't fit at full capacity, each gets time in proportion to what it would take alone; what is left is
+    back-up heat and unmet cooling. A mode without a capacity takes no time.
     """
 
     heating: Mode | None

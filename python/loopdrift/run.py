@@ -79,15 +79,18 @@ class Run:
 
         ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
-        heat is rejected), ``electricity_W`` (heat pump, circulation pump and the pump of a well),
+        heat is rejected), ``electricity_W`` (all of the plant: heat pump, circulation pump, the pump
+        of a well, back-up heat, the element for hot water, and the fans or pumps of the distribution),
         ``backup_W`` (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with
-        distribution ``distribution_W`` (electricity of its fans or pumps), with a tank
-        ``hot_water_element_W`` and ``tank_degC``. The engine's columns are its own arrays, not copies.
+        distribution ``distribution_W``, with a tank ``hot_water_element_W`` and ``tank_degC``. ``backup_W``,
+        ``distribution_W`` and ``hot_water_element_W`` are parts of ``electricity_W``. The engine's columns
+        are its own arrays, not copies.
 
         A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
         ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water
         and ice) and ``stored_kWh`` (heat in both, over water of 0 degC). A well adds ``discharge_degC``,
-        ``drawdown_m`` and ``electricity_well_W`` (its pump, which ``electricity_W`` has in it).
+        ``drawdown_m`` (while it pumps, if it does), ``electricity_well_W`` (its pump, part of
+        ``electricity_W``) and ``well_flow_kg_per_s`` (mean of the hour).
         """
         import pandas as pd
 
@@ -115,18 +118,22 @@ class Run:
         ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all
         hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before;
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
-        delivered by the heat pump; ``electricity_kWh`` of heat pump and pumps; ``backup_kWh``,
-        ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered over electricity, without back-up
-        heat, and NaN in a year without electricity, such as one without loads; with distribution or a tank
-        ``distribution_kWh`` and ``hot_water_element_kWh``; and hours: ``hours_running``,
-        ``hours_outside_limits``, ``hours_outside_table``, ``hours_near_freezing``, ``hours_fluid_too_warm``
-        (fluid beyond its table of properties, or boiling) and ``hours_short_of_capacity``.
-        ``limits_broken`` counts the criteria that decide and are broken in the year, as `Limits` lists them.
+        delivered by the heat pump, with what hot water takes from the compressor in cooling;
+        ``electricity_kWh`` of the whole plant: heat pump, circulation pump, the pump of a well, back-up heat,
+        the element for hot water, and the fans or pumps of the distribution; ``backup_kWh``,
+        ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered by heat pump, back-up heat and
+        element over that electricity, NaN in a year without any, such as one without loads; with
+        distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``, both part of
+        ``electricity_kWh``; and hours: ``hours_running``, ``hours_outside_limits``,
+        ``hours_outside_table``, ``hours_near_freezing``, ``hours_fluid_too_warm`` (fluid beyond its table of
+        properties, or boiling) and ``hours_short_of_capacity``. ``limits_broken`` counts the criteria that
+        decide and are broken in the year, as `Limits` lists them.
 
         Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
         ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,
         ``hours_with_ice`` and ``hours_coil_frozen`` (its outside below 0 degC). A well adds
-        ``electricity_well_kWh`` of its pump, which ``electricity_kWh`` has in it, ``drawdown_max_m``, and of
+        ``electricity_well_kWh`` of its pump, part of ``electricity_kWh``, ``water_pumped_m3``,
+        ``drawdown_max_m``, and of
         the hours in which it pumps ``well_water_min_degC``, ``well_water_max_degC``, ``discharge_min_degC``,
         ``discharge_max_degC``, ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned
         water in what it gives).

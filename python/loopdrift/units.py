@@ -180,6 +180,7 @@ _COLUMNS = (
     _Column("_J_per_kgK", "J/kg/kelvin", "_Btu_per_lb_degF", "Btu/lb/delta_degF"),
     _Column("_m", "m", "_ft", "ft"),
     _Column("_m2", "m2", "_ft2", "ft2"),
+    _Column("_m3", "m3", "_gal", "gal"),
     _Column("_m_per_s", "m/s", "_ft_per_s", "ft/s"),
     _Column("_Pa", "Pa", "_psi", "psi"),
     _Column("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),

@@ -150,7 +150,7 @@ class Well(Part):
     pump_efficiency : float or str
         Hydraulic power over electric power of the well's pump [-].
     flow : float or str, optional
-        Flow of the well while the plant runs [kg/s], or a volume flow as text. Without it, and without
+        Flow of the well while it pumps [kg/s], or a volume flow as text. Without it, and without
         `effectiveness`, the well's water goes through the heat pump itself, with the design's flow.
     effectiveness : float or str, optional
         Of the heat exchanger between the well's water and the loop's fluid, over the smaller of both [-].
@@ -160,6 +160,9 @@ class Well(Part):
         Temperature below which the water must not be discharged [degC].
     available_drawdown : float or str, optional
         Most that the level may fall in the well [m].
+    pump_stops : bool, default True
+        Whether the well's pump stops with the compressor, as with a tank or a valve between them; otherwise
+        it pumps through every hour with demand.
     depth : float or str, optional
         Depth of each well [m]; only its price depends on it.
     quality : sequence of WaterLimit, optional
@@ -176,11 +179,15 @@ class Well(Part):
     water flows along arcs, each with its own time of arrival (Gringarten & Sauty 1975 for the first);
     the heat capacity of the aquifer is that of the design's `Ground`. Left out: the aquifer's own flow,
     conduction with the layers above and below, which delays and damps what arrives, and well losses.
-    The well pumps with its full flow through every hour with heat; its pump lifts the water out of the
-    hour's drawdown. What it takes is in the electricity of a run, its COP and its cost, and beside them in a
-    column of its own; the design's `pump_power` is that of the circulation pump alone.
+    The well pumps with its full flow for the share of the hour in which the compressor runs: the load over
+    the capacity of the lowest stage, or the whole hour where the heat pump has no capacity. Temperatures of
+    fluid and discharge are those while it runs, when the heat of the hour passes in that share. The level
+    is that at the end of one stretch of running in the hour, on top of what the mean flow of all hours
+    before makes of it; volume, and so what comes back from a return well, follow the mean flow. The pump
+    lifts the water out of that drawdown. What it takes is in the electricity of a run, its COP and its cost,
+    and beside them in a column of its own; the design's `pump_power` is that of the circulation pump alone.
 
-    The well's water keeps one temperature for a day of pumping, in runs of more than 11 years for a
+    The well's water keeps one temperature for 24 hours of pumping, in runs of more than 11 years for a
     4096th of all hours, and has the mean of what was returned in such intervals: what that costs stands
     in the run's error. Nothing else is compressed. The level has no part in the temperatures; it is the
     sum of all hours of pumping.
@@ -218,11 +225,13 @@ class Well(Part):
     return_distance: OptionalNumber = OptionalNumber()
     lowest_discharge: Number = Number()
     available_drawdown: OptionalNumber = OptionalNumber()
+    pump_stops: bool = True
     depth: OptionalNumber = OptionalNumber()
     quality: Sequence[WaterLimit] = ()
 
     def __post_init__(self) -> None:
         require(self.aquifer, Aquifer, owner="Well", field="aquifer")
+        require(self.pump_stops, bool, owner="Well", field="pump_stops")
         if not isinstance(self.quality, Sequence) or isinstance(self.quality, str):
             raise InvalidInput("Well", "quality", repr(self.quality), "", "must be a list of WaterLimit")
         for each in self.quality:

@@ -89,7 +89,7 @@ for climate in places:
         columns = run.design.tank
         first, last = run.yearly.iloc[0], run.yearly.iloc[-1]
         bought = {
-            each: table["electricity_kWh"].iloc[-1] + table["backup_kWh"].iloc[-1]
+            each: table["electricity_kWh"].iloc[-1]
             for each, table in (("with", run.yearly), ("without", without.yearly))
         }
         needed = (columns["drawn_W"].sum() + columns["lost_W"].sum()) / 1e3
@@ -97,7 +97,7 @@ for climate in places:
             "free in cooling": columns["superheat_in_cooling_W"].sum() / 1e3 / needed,
             "in heating": columns["superheat_in_heating_W"].sum() / 1e3 / needed,
             "heater": (columns["heat_pump_W"].sum() + columns["element_W"].sum()) / 1e3 / needed,
-            "electricity for it [kWh]": last["hot_water_element_kWh"] + bought["with"] - bought["without"],
+            "electricity for it [kWh]": bought["with"] - bought["without"],
             "from ground [kWh]": last["heat_extracted_kWh"] - without.yearly["heat_extracted_kWh"].iloc[-1],
             "into ground [kWh]": last["heat_rejected_kWh"] - without.yearly["heat_rejected_kWh"].iloc[-1],
             "drift of the mean [K]": last["entering_fluid_mean_degC"] - first["entering_fluid_mean_degC"],

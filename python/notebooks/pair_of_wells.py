@@ -27,7 +27,7 @@ for distance in (15.0, 25.0, 40.0, 70.0):
     pair = well.replace(return_distance=distance)
     run = farm.replace(ground_side=pair).run(years)
     always = pair.breakthrough_time(farm.ground) / 86400.0
-    running = float((run.hourly["heat_extracted_W"] != 0.0).mean())
+    running = float(run.hourly["well_flow_kg_per_s"].mean()) / well.flow
     lowest = run.yearly["entering_fluid_min_degC"].min()
     moved = float((run.hourly["wall_degC"] - well.aquifer.temperature).min())
     print(

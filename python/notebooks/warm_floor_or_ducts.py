@@ -126,7 +126,7 @@ for name, (unit, distribution) in systems.items():
     rows[name] = {
         "load side [degC]": np.average(hourly_side[name], weights=loads.heating),
         "COP": last["seasonal_cop"],
-        "heat pump [kWh]": last["electricity_kWh"],
+        "heat pump [kWh]": last["electricity_kWh"] - last["distribution_kWh"] - last["backup_kWh"],
         "fans or pumps [kWh]": last["distribution_kWh"],
         "back-up [kWh]": last["backup_kWh"],
         "from ground [kWh]": last["heat_extracted_kWh"],

@@ -76,8 +76,8 @@ def _pipes(field: BoreField) -> float:
 def found(run: Run) -> dict[str, Any]:
     """Return what a run came to: temperatures of the horizon, pumping and back-up heat of a mean year."""
     yearly = run.yearly
-    delivered = float((yearly["heating_kWh"] + yearly["cooling_kWh"]).sum())
     electricity = float(yearly["electricity_kWh"].sum())
+    delivered = float((yearly["seasonal_cop"] * yearly["electricity_kWh"]).sum())
     return {
         "entering_fluid_min_degC": float(yearly["entering_fluid_min_degC"].min()),
         "entering_fluid_max_degC": float(yearly["entering_fluid_max_degC"].max()),

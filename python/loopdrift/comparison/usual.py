@@ -91,10 +91,11 @@ class WellPlant(NamedTuple):
     diameter: float
     pump_efficiency: float
     effectiveness: float | None
+    pump_stops: bool
 
 
 def well_plant(model: GroundSide) -> WellPlant:
-    """Return the well's diameter [m], its pump's efficiency and its exchanger's effectiveness [-]."""
+    """Return the well's diameter [m], its pump and its exchanger's effectiveness [-]."""
     if isinstance(model, Well):
-        return WellPlant(model.diameter, model.pump_efficiency, model.effectiveness)
-    return WellPlant(diameter=0.3, pump_efficiency=0.45, effectiveness=0.8)
+        return WellPlant(model.diameter, model.pump_efficiency, model.effectiveness, model.pump_stops)
+    return WellPlant(diameter=0.3, pump_efficiency=0.45, effectiveness=0.8, pump_stops=True)

@@ -45,6 +45,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         return_distance=water.return_distance,
         lowest_discharge=water.lowest_discharge,
         available_drawdown=water.available_drawdown,
+        pump_stops=plant.pump_stops,
         depth=water.depth,
         quality=water.quality,
     )

@@ -48,6 +48,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     def energies(name: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
         return scale * table[f"{name}_kWh"].to_numpy(dtype=float)
 
+    backup = energies("backup")
     edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5}
     ax.bar(
         places - width / 2,
@@ -66,20 +67,20 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     )
     ax.bar(
         places + width / 2,
-        energies("electricity"),
+        energies("electricity") - backup,
         width,
         color="0.8",
         hatch="..",
         label="electricity",
         **edge,
     )
-    if (table["backup_kWh"] > 0.0).any():
+    if (backup > 0.0).any():
         ax.bar(
-            *(places + width / 2, energies("backup"), width),
-            bottom=energies("electricity"),
+            *(places + width / 2, backup, width),
+            bottom=energies("electricity") - backup,
             color="white",
             hatch="xxxx",
-            label="back-up heat",
+            label="back-up heat, electric",
             **edge,
         )
     ax.axhline(0.0, color=style.BLACK, linewidth=0.8)

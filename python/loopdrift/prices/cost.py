@@ -84,7 +84,8 @@ class Cost:
         """One row a plant and year: energy, money and carbon that add up.
 
         ``heat_kWh`` (rooms and hot water) and ``cold_kWh`` delivered, the same for each plant;
-        ``electricity_kWh`` and ``fuel_kWh`` (by the higher heating value) bought; ``energy_cost``,
+        ``electricity_kWh`` and ``fuel_kWh`` (by the higher heating value) bought, of the ground-source plant
+        all that `Run.yearly` counts; ``energy_cost``,
         ``fixed_cost`` (monthly charges), ``maintenance_cost`` and their sum ``cost``;
         ``energy_cost_at_first_prices``: the year's energy at the prices and weekdays of year 1, in which
         only the drift of the ground shows, and loads that differ by year; ``carbon_kg``.
@@ -183,14 +184,14 @@ def of(run: Run, prices: Prices) -> Cost:
     heat, cold = _delivered(run)
     installation = prices.installation
     installed = installation.installed_cost(run.design.ground_side)
-    shared = _drawn(run, ["distribution_W"])
+    shared = _drawn(run, "distribution_W")
     plants = [
         _Plant(
             GROUND_SOURCE,
             installed,
             installation.incentive(installed),
             installation.maintenance,
-            shared + _drawn(run, ["electricity_W", "backup_W", "hot_water_element_W"]),
+            _drawn(run, "electricity_W"),
         ),
         *(_alternative(plant, heat, cold, shared) for plant in prices.alternatives),
     ]
@@ -216,11 +217,12 @@ def _delivered(run: Run) -> tuple[Hourly, Hourly]:
     return (heat / _WATT_HOURS_PER_KWH).reshape(shape), (cold / _WATT_HOURS_PER_KWH).reshape(shape)
 
 
-def _drawn(run: Run, columns: list[str]) -> Hourly:
-    """Return the electricity of columns of the hourly table, as far as it has them [kWh]."""
-    watts = sum((run.hourly[name].to_numpy() for name in columns if name in run.hourly), np.zeros(1))
-    kilowatt_hours = np.broadcast_to(watts / _WATT_HOURS_PER_KWH, (run.years * HOURS_PER_YEAR,))
-    return kilowatt_hours.reshape(run.years, HOURS_PER_YEAR)
+def _drawn(run: Run, column: str) -> Hourly:
+    """Return the electricity of a column of the hourly table, zero where it has none [kWh]."""
+    shape = run.years, HOURS_PER_YEAR
+    if column not in run.hourly:
+        return np.zeros(shape)
+    return (run.hourly[column].to_numpy() / _WATT_HOURS_PER_KWH).reshape(shape)
 
 
 def require_priced(design: Design) -> None:

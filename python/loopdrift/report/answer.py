@@ -36,8 +36,9 @@ def answer(run: Run) -> tuple[bool, str]:
         f"and {both_degrees(high)}"
     )
     last = yearly.iloc[-1]
+    heat = last["heating_kWh"] + last["backup_kWh"] + last.get("hot_water_element_kWh", 0.0)
     bought = (
-        f"in year {run.years} the heat pump delivers {both(last['heating_kWh'], 'kWh')} of heat and "
+        f"in year {run.years} the plant delivers {both(heat, 'kWh')} of heat and "
         f"{both(last['cooling_kWh'], 'kWh')} of cold for {last['electricity_kWh']:,.0f} kWh of electricity"
     )
     if beyond:

@@ -32,9 +32,9 @@ _COLUMNS = {
     "heat_rejected_kWh": ("Heat into ground", 0),
     "electricity_kWh": ("Electricity", 0),
     "electricity_well_kWh": ("of it the well's pump", 0),
-    "distribution_kWh": ("Fans or pumps", 0),
-    "hot_water_element_kWh": ("Element for hot water", 0),
-    "backup_kWh": ("Back-up heat", 0),
+    "distribution_kWh": ("of it fans or pumps of the building", 0),
+    "hot_water_element_kWh": ("of it the element for hot water", 0),
+    "backup_kWh": ("of it back-up heat", 0),
     "seasonal_cop": ("Seasonal COP", 2),
 }
 _ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")

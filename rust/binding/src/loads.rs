@@ -27,6 +27,8 @@ pub fn loads_from(loads: &Bound<'_, PyDict>) -> PyResult<Loads> {
             "hot_water" => &mut series.hot_water,
             "recharge" => &mut series.recharge,
             "recovered" => &mut series.recovered,
+            "element" => &mut series.element,
+            "distribution_power" => &mut series.distribution_power,
             "heating_side" => &mut series.heating_side,
             "cooling_side" => &mut series.cooling_side,
             _ => {
@@ -63,8 +65,17 @@ pub fn heat_loss_loads<'py>(
 
 /// All series that are not empty.
 pub fn all_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
-    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
-        loads.into_series();
+    let Series {
+        heating,
+        cooling,
+        hot_water,
+        recharge,
+        recovered,
+        element,
+        distribution_power,
+        heating_side,
+        cooling_side,
+    } = loads.into_series();
     let by_name = PyDict::new(py);
     for (name, values) in [
         ("heating", heating),
@@ -72,6 +83,8 @@ pub fn all_series(py: Python<'_>, loads: Loads) -> PyResult<Bound<'_, PyDict>> {
         ("hot_water", hot_water),
         ("recharge", recharge),
         ("recovered", recovered),
+        ("element", element),
+        ("distribution_power", distribution_power),
         ("heating_side", heating_side),
         ("cooling_side", cooling_side),
     ] {

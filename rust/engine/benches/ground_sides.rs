@@ -93,6 +93,7 @@ fn well() -> GroundSideKind {
         return_distance: Some(80.0),
         lowest_discharge: 3.0,
         available_drawdown: None,
+        pump_stops: true,
     })
 }
 

@@ -125,13 +125,24 @@ impl Design {
 /// What is asked for in each hour of the loads; hot water is met as heating.
 #[must_use]
 pub fn demands_of(loads: &Loads) -> Vec<Demand> {
-    let Series { heating, cooling, hot_water, recharge, recovered, heating_side, cooling_side } =
-        loads.series();
+    let Series {
+        heating,
+        cooling,
+        hot_water,
+        recharge,
+        recovered,
+        element,
+        distribution_power,
+        heating_side,
+        cooling_side,
+    } = loads.series();
     let demand = |hour: usize| Demand {
         heating: heating[hour] + hot_water[hour],
         cooling: cooling[hour],
         recharge: recharge[hour],
         recovered: recovered[hour],
+        element: element[hour],
+        distribution_power: distribution_power[hour],
         heating_side: heating_side.get(hour).copied(),
         cooling_side: cooling_side.get(hour).copied(),
     };

@@ -14,7 +14,8 @@ pub struct Hourly {
     pub wall: Vec<f64>,
     /// Heat extracted from the ground [W].
     pub heat_extracted: Vec<f64>,
-    /// Electricity of heat pump, circulation pump and the pump of a well [W].
+    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
+    /// fans or pumps that distribute heat and cold [W].
     pub electricity: Vec<f64>,
     /// Heating that the heat pump's capacity can't carry, left to back-up heat [W].
     pub heating_shortfall: Vec<f64>,
@@ -58,7 +59,6 @@ impl<const H: usize> Record<f64, H> for Hourly {
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);
         write(&mut self.heat_extracted, &moments.heat_extracted);
-        write(&mut self.electricity, &moments.electricity);
         let short = |asked: &[f64; H], given: &[f64; H]| {
             let mut short = [0.0; H];
             for hour in 0..H {
@@ -66,7 +66,13 @@ impl<const H: usize> Record<f64, H> for Hourly {
             }
             short
         };
-        write(&mut self.heating_shortfall, &short(stretch.heating(), &moments.heating));
+        let backup = short(stretch.heating(), &moments.heating);
+        let mut electricity = moments.electricity;
+        for hour in 0..H {
+            electricity[hour] += backup[hour];
+        }
+        write(&mut self.electricity, &electricity);
+        write(&mut self.heating_shortfall, &backup);
         write(&mut self.cooling_shortfall, &short(stretch.cooling(), &moments.cooling));
     }
 }

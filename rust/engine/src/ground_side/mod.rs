@@ -58,6 +58,17 @@ pub struct Offer<N, const H: usize> {
 /// temperature can solve an hour in which heat is extracted: a colder fluid, whose film is laminar, keeps itself colder. The coldest
 /// one counts, which is on the safe side.
 pub trait GroundSide<A: Abreast, const H: usize> {
+    /// Whether its flow stops with the compressor. Its lines are then those while the flow runs, over the mean heat of the whole hour, and
+    /// [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before [`refined`](Self::refined).
+    #[inline(always)]
+    fn flow_stops(&self) -> bool {
+        false
+    }
+
+    /// Takes the share of each hour of the stretch in which the flow runs, as far as it is known.
+    #[inline(always)]
+    fn run_for(&mut self, _shares: &[A::Designs; H]) {}
+
     /// The offer for the next stretch.
     fn offer(&mut self) -> Offer<A::Designs, H>;
 

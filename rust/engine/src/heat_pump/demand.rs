@@ -11,6 +11,10 @@ pub struct Demand {
     pub recharge: f64,
     /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
     pub recovered: f64,
+    /// Heat for hot water from an electric element [W].
+    pub element: f64,
+    /// Electricity of fans or pumps that distribute heat and cold [W].
+    pub distribution_power: f64,
     /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
     pub heating_side: Option<f64>,
     /// The same in cooling [degC].

@@ -37,6 +37,8 @@ struct ReadyMode<N: Lanes> {
     unlocked: Cubic<N>,
     locked_at: N,
     unlocked_at: N,
+    /// Whether its capacity is known.
+    is_limited: N::Mask,
     is_staged: N::Mask,
     is_variable: N::Mask,
     /// Whether any lane has more than one stage, and whether any locks out.
@@ -88,6 +90,9 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// lowest stage. Above that, stages take turns, so that the electricity rises straight from that of the lowest to that of full
     /// capacity; with variable speed the COP changes straight between the two. Beyond the range of its table a mode acts as at the
     /// range's end. Within 1 K of the temperature at which it locks out its capacity falls to nothing.
+    ///
+    /// A unit has one compressor: where heating and cooling of one hour don't both fit into it, they share its time, see
+    /// [`Self::share_time`].
     #[must_use]
     #[inline(always)]
     pub fn operate<T: Number<N>>(&self, entering_fluid: N, asked: &Asked<N>) -> Operation<T> {
@@ -103,7 +108,59 @@ impl<N: Lanes> ReadyHeatPump<N> {
             operation.cooling = delivered;
             operation.heat_extracted = operation.heat_extracted - (delivered + electricity);
         }
+        if let (Some(heating), Some(cooling)) = (asked.heating, asked.cooling) {
+            let none = entering_fluid.like(0.0);
+            let does_both = none.is_below(heating.amount).and(none.is_below(cooling.amount));
+            if does_both.any() {
+                return self.share_time(entering_fluid, heating, cooling, does_both, operation);
+            }
+        }
         operation
+    }
+
+    /// Where the modes that `does_both` says run in one hour don't both fit into it, what they do in the time that each gets; else
+    /// what each does `alone`.
+    ///
+    /// Alone, a mode runs for a time b of the hour at its lowest stage, or for a shorter time a at full capacity, both at most the time
+    /// in which it isn't locked out. With sums B and A over the modes, each runs for
+    ///
+    /// ```text
+    /// b                          if B <= 1: they fit
+    /// b - (b - a) (B - 1) / (B - A)   if A <= 1 < B: they fit at higher stages
+    /// a / A                      if A > 1: they don't; each is cut short in proportion to its time
+    /// ```
+    ///
+    /// Neither mode comes first, as nothing in a design says which matters more; the times have no step anywhere.
+    #[inline(always)]
+    fn share_time<T: Number<N>>(
+        &self,
+        entering_fluid: N,
+        heating: Load<N>,
+        cooling: Load<N>,
+        does_both: N::Mask,
+        alone: Operation<T>,
+    ) -> Operation<T> {
+        let one = entering_fluid.like(1.0);
+        let heats = self.heating.time_alone::<T>(entering_fluid, heating);
+        let cools = self.cooling.time_alone::<T>(entering_fluid, cooling);
+        let (at_lowest, at_full) = (heats.at_lowest + cools.at_lowest, heats.at_full + cools.at_full);
+        let is_crowded = does_both.and(one.is_below(at_lowest.value()));
+        if !is_crowded.any() {
+            return alone;
+        }
+        let fits = at_full.value().is_below(one);
+        let hastened = (at_lowest - T::constant(one)).over(at_lowest - at_full);
+        let time = |mode: TimeAlone<T>| {
+            let hurried = mode.at_lowest - (mode.at_lowest - mode.at_full) * hastened;
+            hurried.or_else(fits, mode.at_full.over(at_full)).over(mode.unlocked)
+        };
+        let (heat, to_heat) = self.heating.work_for(entering_fluid, heating, time(heats));
+        let (cold, to_cool) = self.cooling.work_for(entering_fluid, cooling, time(cools));
+        Operation {
+            heating: heat.or_else(is_crowded, alone.heating),
+            cooling: cold.or_else(is_crowded, alone.cooling),
+            heat_extracted: (heat - to_heat - (cold + to_cool)).or_else(is_crowded, alone.heat_extracted),
+        }
     }
 
     /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
@@ -119,7 +176,7 @@ impl<N: Lanes> ReadyHeatPump<N> {
         outside(&self.heating, asked.heating).or(outside(&self.cooling, asked.cooling))
     }
 
-    /// Share of the hour in which the compressors run.
+    /// Share of the hour in which the compressors run; a unit that is locked out doesn't.
     #[must_use]
     #[inline(always)]
     pub fn running_share(&self, entering_fluid: N, asked: &Asked<N>) -> N {
@@ -166,6 +223,7 @@ impl<N: Lanes> ReadyMode<N> {
             unlocked: Cubic::new(instructions, |lane| &ramps[lane][..]),
             locked_at: lock_out(f64::min),
             unlocked_at: lock_out(f64::max),
+            is_limited: is(&|mode| mode.low.or(mode.full).is_some_and(|mode| mode.capacity.is_some())),
             is_staged: is(&|mode| mode.low.is_some()),
             is_variable: is(&|mode| mode.heat_pump.variable_speed),
             stages: any(|mode| mode.low.is_some()),
@@ -180,9 +238,15 @@ impl<N: Lanes> ReadyMode<N> {
         if !self.locks_out {
             return (cop, capacity);
         }
+        (cop, capacity * self.time_unlocked::<T>(entering_fluid))
+    }
+
+    /// Share of the hour in which it isn't locked out, never quite zero.
+    #[inline(always)]
+    fn time_unlocked<T: Number<N>>(&self, entering_fluid: N) -> T {
         let share = T::along(&self.unlocked, entering_fluid, self.locked_at, self.unlocked_at);
         let constant = |value: f64| entering_fluid.like(value);
-        (cop, capacity * (share.times(constant(1.0 - LEAST_SHARE)) + T::constant(constant(LEAST_SHARE))))
+        share.times(constant(1.0 - LEAST_SHARE)) + T::constant(constant(LEAST_SHARE))
     }
 
     /// Heat delivered for a load and electricity for that [W].
@@ -209,12 +273,58 @@ impl<N: Lanes> ReadyMode<N> {
         (delivered.or_else(is_above, cycling), staged.or_else(is_above, electricity))
     }
 
-    /// Share of the hour in which a load keeps the compressor running.
+    /// Heat delivered and electricity [W] of a load in a `time` at most, a share of that in which the mode isn't locked out. The load
+    /// takes all of that time at the lowest stage at least.
+    ///
+    /// The part load factor is that of the time, as the compressor stops as often as it does alone.
+    #[inline(always)]
+    fn work_for<T: Number<N>>(&self, entering_fluid: N, load: Load<N>, time: T) -> (T, T) {
+        let Load { amount, side } = load;
+        let one = T::constant(entering_fluid.like(1.0));
+        let (cop, capacity) = self.cop_and_capacity::<T>(&self.low, entering_fluid, side);
+        let (full_cop, full_capacity) = self.cop_and_capacity::<T>(&self.full, entering_fluid, side);
+        let delivered = lesser(T::constant(amount), full_capacity * time);
+        let part_load_factor = one - (one - time).times(self.cycling_loss);
+        // Of the highest stage in the time; without stages there is nothing beyond the lowest.
+        let beyond = (delivered - capacity * time).over((full_capacity - capacity) * time);
+        let beyond = beyond.or_else(self.is_staged, T::constant(entering_fluid.like(0.0)));
+        let power = capacity.over(cop);
+        let in_turns = (power + (full_capacity.over(full_cop) - power) * beyond) * time;
+        let between = delivered.over(cop + (full_cop - cop) * beyond);
+        (delivered, between.or_else(self.is_variable, in_turns).over(part_load_factor))
+    }
+
+    /// Shares of the hour that a load takes alone.
+    #[inline(always)]
+    fn time_alone<T: Number<N>>(&self, entering_fluid: N, load: Load<N>) -> TimeAlone<T> {
+        let one = T::constant(entering_fluid.like(1.0));
+        let unlocked = if self.locks_out { self.time_unlocked(entering_fluid) } else { one };
+        let time = |stage: &Stage<N>| {
+            let (_, capacity) = self.cop_and_capacity::<T>(stage, entering_fluid, load.side);
+            lesser(T::constant(load.amount).over(capacity), one) * unlocked
+        };
+        TimeAlone { at_lowest: time(&self.low), at_full: time(&self.full), unlocked }
+    }
+
+    /// Share of the hour in which a load keeps the compressor running: all of it where the capacity isn't known.
     #[inline(always)]
     fn running_share(&self, entering_fluid: N, load: Load<N>) -> N {
-        let (_, capacity) = self.low.cop_and_capacity::<N>(entering_fluid, load.side);
-        Lanes::over(load.amount, capacity).min(entering_fluid.like(1.0))
+        let (zero, one) = (entering_fluid.like(0.0), entering_fluid.like(1.0));
+        let time = self.time_alone::<N>(entering_fluid, load);
+        let throughout = Lanes::or_else(time.unlocked, zero.is_below(load.amount), zero);
+        Lanes::or_else(time.at_lowest, self.is_limited, throughout).min(one)
     }
+}
+
+/// Shares of an hour that a load takes alone.
+#[derive(Debug, Clone, Copy)]
+struct TimeAlone<T> {
+    /// At the lowest stage.
+    at_lowest: T,
+    /// At full capacity.
+    at_full: T,
+    /// Of the hour in which the mode isn't locked out.
+    unlocked: T,
 }
 
 /// The number with the lesser value.
@@ -309,9 +419,99 @@ mod tests {
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12
         );
         assert!((share(&unit(), 30e3) - 1.0).abs() < 1e-12);
+        let unlimited =
+            |heating: Mode| HeatPump { heating: Some(Mode { capacity: None, ..heating }), ..unit() };
+        let plain = Mode { cop: vec![3.5], ..Mode::default() };
+        assert_eq!([share(&unlimited(plain.clone()), 10.0), share(&unlimited(plain), 0.0)], [1.0, 0.0]);
+    }
+
+    /// A unit of both modes, their high stages unlike each other.
+    fn both() -> HeatPump {
+        let cooling = Mode { cop: vec![6.0, -0.05], capacity: Some(vec![11e3, -60.0]), ..Mode::default() };
+        HeatPump { cooling: Some(cooling), ..unit() }
+    }
+
+    fn both_staged(variable_speed: bool) -> HeatPump {
+        let low = Mode { cop: vec![6.5, -0.05], capacity: Some(vec![5e3, -30.0]), ..Mode::default() };
+        HeatPump { heating_low: Some(mode(0.6, 4.1)), cooling_low: Some(low), variable_speed, ..both() }
+    }
+
+    fn does(heat_pump: &HeatPump, entering_fluid: f64, heating: f64, cooling: f64) -> Operation<f64> {
+        let load = |amount| Some(Load { amount, side: None });
+        ready(heat_pump).operate(entering_fluid, &Asked { heating: load(heating), cooling: load(cooling) })
+    }
+
+    #[test]
+    fn heating_and_cooling_of_an_hour_share_its_time() {
+        // At 5 degC: 11.5 kW of heat at a COP of 3.9, 10.7 kW of cold at 5.75.
+        let unit = HeatPump { cycling_loss: 0.0, ..both() };
+        let done = does(&unit, 5.0, 23e3, 8560.0);
+        // Alone they would run for 1 and 0.8 of the hour.
+        let (heat, cold) = (11_500.0 / 1.8, 0.8 * 10_700.0 / 1.8);
+        assert_close((done.heating, done.cooling), (heat, cold));
+        assert_close((done.heat_extracted, 1.0), (heat * (1.0 - 1.0 / 3.9) - cold * (1.0 + 1.0 / 5.75), 1.0));
+        // What fits is done as if the other mode weren't there.
+        let done = does(&unit, 5.0, 5750.0, 5000.0);
+        assert_eq!((done.heating, done.cooling), (5750.0, 5000.0));
+    }
+
+    #[test]
+    fn higher_stages_make_room_for_the_other_mode() {
+        // At full capacity 0.5 and 0.45 of the hour, at the lowest stage 0.83 and 0.99.
+        for variable_speed in [false, true] {
+            let done = does(&both_staged(variable_speed), 5.0, 5750.0, 4815.0);
+            assert_eq!((done.heating, done.cooling), (5750.0, 4815.0));
+            let done = does(&both_staged(variable_speed), 5.0, 11_500.0, 10_700.0);
+            assert_close((done.heating, done.cooling), (5750.0, 5350.0));
+        }
+    }
+
+    #[test]
+    fn a_locked_out_mode_takes_no_time_from_the_other() {
+        let unit = HeatPump { heating_lock_out: Some(6.0), ..both() };
+        let done = does(&unit, 5.0, 9e3, 10_700.0);
+        assert!(done.heating < 1e-4, "{}", done.heating);
+        assert!((done.cooling - 10_700.0).abs() < 1e-4, "{}", done.cooling);
+        let load = |amount| Some(Load { amount, side: None });
+        let share = ready(&unit).running_share(5.0, &Asked { heating: load(9e3), cooling: None });
+        assert!(share < 1e-8, "{share}");
     }
 
     proptest! {
+        #[test]
+        fn both_modes_fit_into_an_hour_and_slopes_are_those_of_small_steps(
+            entering in -4.0..25.0_f64,
+            heating in 500.0..16e3_f64,
+            cooling in 500.0..16e3_f64,
+            staged: bool,
+            variable_speed: bool,
+        ) {
+            let unit = if staged { both_staged(variable_speed) } else { both() };
+            let unit = HeatPump { heating_lock_out: Some(0.0), cooling_lock_out: Some(20.0), ..unit };
+            let done = does(&unit, entering, heating, cooling);
+            let most = does(&unit, entering, 1e9, 0.0).heating;
+            let most_cold = does(&unit, entering, 0.0, 1e9).cooling;
+            let unlocked = |distance: f64| distance.clamp(LEAST_SHARE, 1.0);
+            let time = done.heating / most * unlocked(entering) + done.cooling / most_cold * unlocked(20.0 - entering);
+            prop_assert!(time < 1.0 + 1e-8, "{time}");
+            prop_assert!(done.heating <= heating && done.cooling <= cooling);
+            // What is left undone has no time left.
+            if done.heating < most.min(heating) * (1.0 - 1e-9) || done.cooling < most_cold.min(cooling) * (1.0 - 1e-9) {
+                prop_assert!(time > 1.0 - 1e-8, "{time}");
+            }
+            let load = |amount| Some(Load { amount, side: None });
+            let asked = Asked { heating: load(heating), cooling: load(cooling) };
+            let near: Operation<Tangent<f64>> = ready(&unit).operate(entering, &asked);
+            let value = |t: f64| does(&unit, t, heating, cooling).heat_extracted;
+            let step = 1e-4;
+            let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
+            let slope = near.heat_extracted.slope;
+            let scale = 1.0 + slope.abs();
+            prop_assert!((slope - left).abs().min((slope - right).abs()) < 2e-3 * scale, "{slope} {left} {right}");
+            // No step anywhere: the value moves with the slopes on both sides.
+            prop_assert!((value(entering + step) - value(entering - step)).abs() < step * 1e5);
+        }
+
         #[test]
         fn slopes_are_those_of_small_steps(
             entering in -4.0..25.0_f64,

@@ -28,6 +28,10 @@ pub struct Series {
     pub recharge: Vec<f64>,
     /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
     pub recovered: Vec<f64>,
+    /// Heat for hot water from an electric element, and so its electricity [W].
+    pub element: Vec<f64>,
+    /// Electricity of fans or pumps that distribute heat and cold [W].
+    pub distribution_power: Vec<f64>,
     /// What enters the heat pump from the building in heating [degC]; where empty, the temperature that its curves are for.
     pub heating_side: Vec<f64>,
     /// What enters the heat pump from the building in cooling [degC]; where empty, the temperature that its curves are for.
@@ -35,14 +39,16 @@ pub struct Series {
 }
 
 impl Series {
-    /// The heat flows by name, and the least that each may be [W].
-    fn heat(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 5] {
+    /// The heat flows and powers by name, and the least that each may be [W].
+    fn powers(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 7] {
         [
             ("heating", 0.0, &mut self.heating),
             ("cooling", 0.0, &mut self.cooling),
             ("hot_water", 0.0, &mut self.hot_water),
             ("recharge", -LARGEST_LOAD, &mut self.recharge),
             ("recovered", 0.0, &mut self.recovered),
+            ("element", 0.0, &mut self.element),
+            ("distribution_power", 0.0, &mut self.distribution_power),
         ]
     }
 
@@ -57,7 +63,7 @@ impl Series {
 pub struct Loads(Series);
 
 impl Loads {
-    /// Loads from hourly means, all of the same whole number of years; heat that is left empty is zero.
+    /// Loads from hourly means, all of the same whole number of years; heat or power that is left empty is zero.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the series that is no whole number of years, is of another length than the others,
@@ -65,12 +71,12 @@ impl Loads {
     /// more than the cooling of its hour.
     pub fn new(mut series: Series) -> Result<Self, Error> {
         let sides = series.sides().map(|(field, values)| (field, values.len()));
-        let heat = series.heat().map(|(field, _, values)| (field, values.len()));
-        let given = || heat.into_iter().chain(sides).filter(|&(_, length)| length > 0);
+        let powers = series.powers().map(|(field, _, values)| (field, values.len()));
+        let given = || powers.into_iter().chain(sides).filter(|&(_, length)| length > 0);
         let (first, hours) = given().next().unwrap_or(("heating", 0));
         check_length(first, hours, first, hours)?;
         given().try_for_each(|(field, length)| check_length(field, length, first, hours))?;
-        for (field, least, values) in series.heat() {
+        for (field, least, values) in series.powers() {
             values.resize(hours, 0.0);
             check_values(field, values, least, LARGEST_LOAD, "W")?;
         }

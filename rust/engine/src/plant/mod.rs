@@ -66,6 +66,10 @@ impl Plant {
             }
             None => None,
         };
+        series.distribution_power.clone_from(&distribution_power);
+        if let Some(tank) = &tank {
+            series.element.clone_from(&tank.element);
+        }
         Ok(Met { loads: Loads::new(series)?, distribution_power, tank })
     }
 }

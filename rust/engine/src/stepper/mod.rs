@@ -57,12 +57,18 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
     let mut next_look = 0;
+    let flow_stops = ground_side.flow_stops();
+    // When the heat pump ran last.
+    let mut entering_before = moments.entering_fluid;
     for number in 0..hours / H {
         if number >= next_look {
             watch.report(number * H)?;
             next_look = number + HOURS_BETWEEN_LOOKS.div_ceil(H);
         }
         let stretch = &stretches[place];
+        if flow_stops {
+            ground_side.run_for(&flow_shares(abreast, &entering_before, &heat_pumps.ready, stretch));
+        }
         let mut offer = ground_side.offer();
         let is_first = number < stretches.len();
         if is_first {
@@ -77,11 +83,18 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
             } else {
                 Solution { entering_fluid: offer.settled, heat: [zero; H] }
             };
+            if flow_stops {
+                let entering_fluid = &solution.entering_fluid;
+                ground_side.run_for(&flow_shares(abreast, entering_fluid, &heat_pumps.ready, stretch));
+            }
             match ground_side.refined(&solution.heat) {
                 Some(refined) => offer = refined,
                 None => break solution,
             }
         };
+        if flow_stops && stretch.asks_heat_pump {
+            entering_before = solution.entering_fluid;
+        }
         moments.entering_fluid = solution.entering_fluid;
         moments.heat_extracted = solution.heat;
         let (entering_fluid, heat) = (&moments.entering_fluid, &moments.heat_extracted);
@@ -112,7 +125,8 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
         }
         for hour in 0..H {
             let circulates = zero.like(stretch.circulates[hour]);
-            moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]);
+            let beside = zero.like(stretch.electricity_beside[hour]);
+            moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]) + beside;
         }
         if any_stops {
             let power = abreast.throughout(stopping_power);
@@ -132,6 +146,26 @@ fn share_of<N: Lanes, const H: usize>(electricity: &[N; H], stretch: &Stretch<H>
     }
     let taken = electricity.iter().fold(before.like(0.0), |sum, &electricity| sum + electricity);
     taken * before.like(1.0 / asked)
+}
+
+/// Share of each hour in which a flow runs that stops with the compressor: the whole hour where something goes into the loop past the
+/// heat pump.
+#[inline(always)]
+fn flow_shares<A: Abreast, const H: usize>(
+    abreast: A,
+    entering_fluid: &[A::Designs; H],
+    heat_pumps: &ReadyHeatPump<A::Wide>,
+    stretch: &Stretch<H>,
+) -> [A::Designs; H] {
+    let mut shares = *entering_fluid;
+    for part in 0..A::parts(H) {
+        let running =
+            heat_pumps.running_share(abreast.part(entering_fluid, part), &stretch.asked(abreast, part));
+        let for_heat_pump = abreast.shared(&stretch.circulates_for_heat_pump, part);
+        let whole_hours = abreast.shared(&stretch.circulates, part) - for_heat_pump;
+        abreast.set_part(&mut shares, part, running.mul_add(for_heat_pump, whole_hours));
+    }
+    shares
 }
 
 /// Takes away what the pumps that stop with the compressor don't use.

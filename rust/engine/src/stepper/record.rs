@@ -14,7 +14,7 @@ pub struct Moments<N, const H: usize> {
     pub heat_extracted: [N; H],
     /// Resistance between the mean fluid and what the loop meets [K/W]; of no meaning where there is no heat.
     pub resistance: [N; H],
-    /// Electricity of heat pump and circulation pump.
+    /// Electricity, but that of back-up heat and of a well's pump.
     pub electricity: [N; H],
     /// Heat given to the building.
     pub heating: [N; H],

@@ -14,6 +14,8 @@ pub struct Stretch<const H: usize> {
     pub besides: [f64; H],
     /// Whether the fluid circulates in any of the hours.
     pub any_circulates: bool,
+    /// Electricity beside heat pump and loop: of an element for hot water, and of what distributes heat and cold [W].
+    pub electricity_beside: [f64; H],
     /// One where the fluid circulates, zero where it doesn't.
     pub circulates: [f64; H],
     /// The same, where it does so for the heat pump alone.
@@ -57,6 +59,7 @@ impl<const H: usize> Stretch<H> {
             cooling: mode(|demand| demand.cooling, |demand| demand.cooling_side),
             besides: demands.map(|demand| demand.recharge - demand.recovered),
             any_circulates: demands.iter().any(|demand| !demand.is_idle()),
+            electricity_beside: demands.map(|demand| demand.element + demand.distribution_power),
             circulates: one_where(|demand| !demand.is_idle()),
             circulates_for_heat_pump: one_where(|demand| demand.recharge == 0.0 && !demand.is_idle()),
             runs: one_where(Demand::asks_heat_pump),

@@ -89,6 +89,7 @@ fn what_only_wells_tell_is_that_of_their_runs() {
             return_distance: Some(distance),
             lowest_discharge: 3.0,
             available_drawdown: None,
+            pump_stops: true,
         })
     };
     let of = |ground_side| Design { ground_side, ..design(2.1, 100.0, 6.0) };

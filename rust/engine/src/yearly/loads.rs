@@ -7,8 +7,11 @@ use crate::stepper::Course;
 /// What is asked for in a year of a run.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Asked {
+    /// With what hot water takes from the compressor in cooling.
     pub heating_kwh: f64,
     pub cooling_kwh: f64,
+    /// Heat from an element for hot water.
+    pub element_kwh: f64,
     /// Hours in which the heat pump runs.
     pub hours_running: u32,
 }
@@ -26,10 +29,11 @@ pub(super) fn asked_by_year(course: &Course) -> Vec<Asked> {
 }
 
 fn asked<'a>(demands: impl Iterator<Item = &'a Demand>) -> Asked {
-    let mut sum = Asked { heating_kwh: 0.0, cooling_kwh: 0.0, hours_running: 0 };
+    let mut sum = Asked { heating_kwh: 0.0, cooling_kwh: 0.0, element_kwh: 0.0, hours_running: 0 };
     for demand in demands {
-        sum.heating_kwh += demand.heating / 1000.0;
+        sum.heating_kwh += (demand.heating + demand.recovered) / 1000.0;
         sum.cooling_kwh += demand.cooling / 1000.0;
+        sum.element_kwh += demand.element / 1000.0;
         sum.hours_running += u32::from(demand.asks_heat_pump());
     }
     sum

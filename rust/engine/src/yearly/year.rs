@@ -15,16 +15,19 @@ pub struct Year {
     pub heat_extracted_kwh: f64,
     /// Heat given to the ground, in hours that gave any.
     pub heat_rejected_kwh: f64,
-    /// Heat that the heat pump gave to the building.
+    /// Heat that the heat pump gave to the building, with what hot water took from the compressor in cooling.
     pub heating_kwh: f64,
     /// Heat that the heat pump took from the building.
     pub cooling_kwh: f64,
-    /// Electricity of heat pump, circulation pump and the pump of a well.
+    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
+    /// fans or pumps that distribute heat and cold.
     pub electricity_kwh: f64,
-    /// Heating left to back-up heat.
+    /// Heating left to back-up heat, and so its electricity.
     pub backup_kwh: f64,
     /// Cooling left undone.
     pub unmet_cooling_kwh: f64,
+    /// Heat from an element for hot water, and so its electricity.
+    pub element_kwh: f64,
     /// Hours in which the heat pump runs.
     pub hours_running: u32,
     /// Hours in which it runs with an entering fluid temperature below the lower limit.
@@ -48,11 +51,17 @@ impl Year {
         self.hours_below_limit + self.hours_above_limit
     }
 
-    /// Heat and cold delivered by the heat pump over the electricity of heat pump and pumps; back-up heat left out.
+    /// Heat and cold delivered by heat pump, back-up heat and element, over all electricity of the plant.
     ///
     /// NaN in a year without electricity.
     #[must_use]
     pub fn seasonal_cop(&self) -> f64 {
-        (self.heating_kwh + self.cooling_kwh) / self.electricity_kwh
+        self.delivered_kwh() / self.electricity_kwh
+    }
+
+    /// Heat and cold delivered by heat pump, back-up heat and element.
+    #[must_use]
+    pub fn delivered_kwh(&self) -> f64 {
+        self.heating_kwh + self.cooling_kwh + self.backup_kwh + self.element_kwh
     }
 }

@@ -54,7 +54,7 @@ pub struct Well {
     pub lift: f64,
     /// Hydraulic power over electric power of the well's pump.
     pub pump_efficiency: f64,
-    /// Flow of the well while the plant runs [kg/s]; not given where the well's water goes through the heat pump itself.
+    /// Flow of the well while it pumps [kg/s]; not given where the well's water goes through the heat pump itself.
     pub flow: Option<f64>,
     /// Effectiveness of the heat exchanger between the well's water and the loop's fluid; given with the flow.
     pub effectiveness: Option<f64>,
@@ -64,6 +64,14 @@ pub struct Well {
     pub lowest_discharge: f64,
     /// Most that the water level may fall in the well [m].
     pub available_drawdown: Option<f64>,
+    /// Whether the well's pump stops with the compressor, or runs through every hour with demand.
+    #[serde(default = "stops")]
+    pub pump_stops: bool,
+}
+
+/// Unless a well says otherwise its pump stops with the compressor.
+fn stops() -> bool {
+    true
 }
 
 impl Quantified for Well {

@@ -1,6 +1,7 @@
 //! A well made ready for runs, and while its run steps.
 
 use std::f64::consts::SQRT_2;
+use std::ops::Range;
 
 use super::Well;
 use super::pair::{breakthrough, weights};
@@ -9,10 +10,10 @@ use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::Ground;
 use crate::ground_side::conduction::{Bend, ResistanceTable, RunError, TablesAbreast};
-use crate::ground_side::fresh_water::{GRAVITY, HEAT_CAPACITY};
+use crate::ground_side::fresh_water::{DENSITY, GRAVITY, HEAT_CAPACITY};
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
-use crate::heat_pump::Tangent;
+use crate::heat_pump::{Number, Tangent};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
@@ -24,6 +25,10 @@ const MOST_INTERVALS: usize = 4096;
 
 /// Freezing point from which on a fluid is taken to be water [degC].
 const WATER_FREEZES: f64 = -0.1;
+
+/// What the share of an hour in which a pump runs may cost the fluid [K] before the hour is solved again, and how often that is done.
+const SHARE_TOLERANCE: f64 = 1e-7;
+const MOST_REFINEMENTS: usize = 40;
 
 /// A well with all that can be known before the first hour.
 #[derive(Debug, Clone)]
@@ -103,6 +108,9 @@ impl ReadyWell {
             well: self,
             water: Water::at_rest(self, &self.returned),
             resistances: TablesAbreast::new(OneByOne, &[&self.resistances]),
+            pumping: Pumping::THROUGHOUT,
+            lost_by_shares: 0.0,
+            shares: Vec::with_capacity(hours),
             given: Vec::with_capacity(hours),
             discharged: Vec::with_capacity(hours),
         }
@@ -119,23 +127,36 @@ impl ReadyWell {
     /// What it costs the well's water [K] that it keeps one temperature for an interval of pumping, from the difference that intervals
     /// twice as long make. The cost is largest at breakthrough, where the share of what arrives rises with the root of time: twice
     /// the interval costs the root of two times as much.
-    fn lost_by_intervals(&self, heat: &[f64], given: &[f64]) -> f64 {
-        self.apart_from_intervals(2 * self.returned.interval, heat, given) / (SQRT_2 - 1.0)
+    fn lost_by_intervals(&self, heat: &[f64], shares: &[f64], given: &[f64]) -> f64 {
+        self.apart_from_intervals(2 * self.returned.interval, heat, shares, given) / (SQRT_2 - 1.0)
     }
 
-    /// Largest difference between the well's water [degC] and what intervals of so many hours make of the same heat [W] [K].
-    pub(super) fn apart_from_intervals(&self, interval: usize, heat: &[f64], given: &[f64]) -> f64 {
+    /// Largest difference between the well's water [degC] and what intervals of so many hours make of the same heat [W] and the same
+    /// shares of the hours in which the well pumps [K].
+    pub(super) fn apart_from_intervals(
+        &self,
+        interval: usize,
+        heat: &[f64],
+        shares: &[f64],
+        given: &[f64],
+    ) -> f64 {
         let returned = Returned::new(interval, heat.len(), self.arrival);
         let mut water = Water::at_rest(self, &returned);
         let mut apart = 0.0;
-        for (heat, given) in heat.iter().zip(given) {
+        for ((heat, share), given) in heat.iter().zip(shares).zip(given) {
             apart = f64::max(apart, (water.temperature - given).abs());
-            water.take(*heat);
+            water.take(*heat, *share);
         }
         apart
     }
 
-    /// Fall of the discharged water's temperature with each watt [K/W].
+    /// How much farther the level has fallen while the well pumps for a share of an hour, up to its end, than by the hour's mean flow [m].
+    fn local_drawdown(&self, share: f64) -> f64 {
+        let drawdown = |hours: f64| self.well.drawdown(self.flow, HOUR * hours);
+        if share > 0.0 && share < 1.0 { drawdown(share) - share * drawdown(1.0) } else { 0.0 }
+    }
+
+    /// Fall of the discharged water's temperature with each watt while the well pumps [K/W].
     fn fall(&self) -> f64 {
         1.0 / (self.flow * HEAT_CAPACITY)
     }
@@ -146,7 +167,7 @@ impl ReadyWell {
 #[derive(Debug, Clone)]
 struct Water<'a> {
     aquifer: f64,
-    /// Fall of the discharged water's temperature with each watt [K/W].
+    /// Fall of the discharged water's temperature with each watt while the well pumps [K/W].
     fall: f64,
     by: &'a Returned,
     /// Of the water that the well gives [degC].
@@ -154,7 +175,7 @@ struct Water<'a> {
     /// Returned water less the aquifer's, the mean of each interval of pumping [K].
     returned: Vec<f64>,
     /// Hours of pumping in the interval that is not over, and their sum of the same [K].
-    hours: usize,
+    hours: f64,
     sum: f64,
 }
 
@@ -162,20 +183,26 @@ impl<'a> Water<'a> {
     fn at_rest(ready: &ReadyWell, by: &'a Returned) -> Self {
         let aquifer = ready.well.aquifer.temperature;
         let returned = Vec::with_capacity(by.weights.len());
-        Self { aquifer, fall: ready.fall(), by, temperature: aquifer, returned, hours: 0, sum: 0.0 }
+        Self { aquifer, fall: ready.fall(), by, temperature: aquifer, returned, hours: 0.0, sum: 0.0 }
     }
 
-    /// Ends an hour with a heat [W]: the well pumps through every hour that has any.
+    /// Ends an hour with a mean heat [W], for a share of which the well pumps.
     #[inline(always)]
-    fn take(&mut self, heat: f64) {
-        if heat == 0.0 {
+    fn take(&mut self, heat: f64, share: f64) {
+        if share == 0.0 {
             return;
         }
-        self.hours += 1;
-        self.sum += self.temperature - self.aquifer - heat * self.fall;
-        if self.hours == self.by.interval {
-            self.renew();
+        let returned = self.temperature - self.aquifer - heat * self.fall / share;
+        let until_end = self.by.interval as f64 - self.hours;
+        if share < until_end {
+            self.hours += share;
+            self.sum = returned.mul_add(share, self.sum);
+            return;
         }
+        self.sum = returned.mul_add(until_end, self.sum);
+        self.renew();
+        self.hours = share - until_end;
+        self.sum = returned * self.hours;
     }
 
     /// Ends an interval.
@@ -183,11 +210,59 @@ impl<'a> Water<'a> {
     fn renew(&mut self) {
         let weights = &self.by.weights;
         if self.returned.len() < weights.len() {
-            self.returned.push(self.sum / self.hours as f64);
+            self.returned.push(self.sum / self.by.interval as f64);
         }
-        (self.hours, self.sum) = (0, 0.0);
         self.temperature =
             self.aquifer + dot(&weights[weights.len() - self.returned.len()..], &self.returned);
+    }
+}
+
+/// The share of an hour in which the well pumps, and how it is found where its pump stops with the compressor.
+///
+/// The heat of the hour passes in that share, so that the fluid differs from the water by the hour's mean heat times w = 1 / share. The
+/// share in turn follows from the fluid: w is sought by the secant method.
+#[derive(Debug, Clone, Copy)]
+struct Pumping {
+    /// One over the share; 1 in an hour without any.
+    inverse: f64,
+    /// The same as it follows from the fluid that was found with that.
+    follows: f64,
+    /// `inverse` of the try before, and how far off what followed from it was.
+    before: Option<[f64; 2]>,
+    tries: usize,
+    is_idle: bool,
+}
+
+impl Pumping {
+    const THROUGHOUT: Self = Self { inverse: 1.0, follows: 1.0, before: None, tries: 0, is_idle: false };
+
+    fn share(&self) -> f64 {
+        if self.is_idle { 0.0 } else { 1.0 / self.inverse }
+    }
+
+    /// Takes what follows from the fluid.
+    #[inline(always)]
+    fn follow(&mut self, share: f64) {
+        self.is_idle = share <= 0.0;
+        self.follows = if self.is_idle { 1.0 } else { 1.0 / share };
+    }
+
+    /// Begins an hour with what is known.
+    #[inline(always)]
+    fn begin(&mut self) {
+        (self.inverse, self.before, self.tries) = (self.follows, None, 0);
+    }
+
+    /// Tries again, nearer.
+    fn improve(&mut self) {
+        let off = self.follows - self.inverse;
+        let fixed_point = self.follows;
+        let next = self.before.map_or(fixed_point, |[inverse, off_before]| {
+            (self.inverse - inverse).mul_add(-off / (off - off_before), self.inverse)
+        });
+        self.before = Some([self.inverse, off]);
+        self.inverse = if next.is_finite() && next >= 1.0 { next } else { fixed_point };
+        self.tries += 1;
     }
 }
 
@@ -197,6 +272,11 @@ pub struct WellMemory<'a> {
     well: &'a ReadyWell,
     water: Water<'a>,
     resistances: TablesAbreast<'a, OneByOne>,
+    pumping: Pumping,
+    /// What the last tries left open [K].
+    lost_by_shares: f64,
+    /// Share of each hour in which the well pumps.
+    shares: Vec<f64>,
     /// Temperature of the water that the well gives in each hour, and of what is discharged [degC].
     given: Vec<f64>,
     discharged: Vec<f64>,
@@ -206,14 +286,16 @@ impl WellMemory<'_> {
     /// What the run found of the well; the electricity of its pump goes on top of that in hours and years.
     #[must_use]
     pub fn found(self, level: Superposition, hourly: &mut Hourly, years: &mut [Year]) -> Found {
-        let Self { well: ready, given, discharged, .. } = self;
+        let Self { well: ready, shares, given, discharged, lost_by_shares, .. } = self;
         let heat = &hourly.heat_extracted;
-        let steps = ready.lost_by_intervals(heat, &given);
-        let pumping: Vec<f64> = heat.iter().map(|&heat| f64::from(u8::from(heat != 0.0))).collect();
-        let drawdown = level.of(&pumping).swap_remove(0);
+        let steps = ready.lost_by_intervals(heat, &shares, &given) + lost_by_shares;
+        let mut drawdown = level.of(&shares).swap_remove(0);
+        for (fall, &share) in drawdown.iter_mut().zip(&shares) {
+            *fall += ready.local_drawdown(share);
+        }
         let head_power = GRAVITY * ready.flow / ready.well.pump_efficiency;
-        let power = |(&pumps, &fall): (&f64, &f64)| pumps * head_power * (ready.well.lift + fall).max(0.0);
-        let pump: Vec<f64> = pumping.iter().zip(&drawdown).map(power).collect();
+        let power = |(&share, &fall): (&f64, &f64)| share * head_power * (ready.well.lift + fall).max(0.0);
+        let pump: Vec<f64> = shares.iter().zip(&drawdown).map(power).collect();
         for (electricity, pump) in hourly.electricity.iter_mut().zip(&pump) {
             *electricity += pump;
         }
@@ -222,20 +304,25 @@ impl WellMemory<'_> {
             year.electricity_kwh += kwh;
         }
         let mut yearly = vec![("electricity_well_kWh", kwh)];
-        yearly.extend(ready.years(&pumping, &given, &discharged, &drawdown));
-        let criteria = ready.criteria(&pumping, &discharged, &drawdown);
-        let beside =
-            vec![("discharge_degC", discharged), ("drawdown_m", drawdown), ("electricity_well_W", pump)];
+        yearly.extend(ready.years(&shares, &given, &discharged, &drawdown));
+        let criteria = ready.criteria(&shares, &discharged, &drawdown);
+        let flow = shares.iter().map(|share| share * ready.flow).collect();
+        let beside = vec![
+            ("discharge_degC", discharged),
+            ("drawdown_m", drawdown),
+            ("electricity_well_W", pump),
+            ("well_flow_kg_per_s", flow),
+        ];
         Found { wall: given, error: RunError { steps, ..RunError::NONE }, beside, yearly, criteria }
     }
 }
 
 impl ReadyWell {
     /// What a run is judged by: the discharge in the hours in which the well pumps, and the level where that has a limit.
-    fn criteria(&self, pumping: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Criterion> {
+    fn criteria(&self, shares: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Criterion> {
         let Well { lowest_discharge, available_drawdown, .. } = self.well;
         let discharge = |name, least| {
-            let pumps = |hour: usize| pumping[hour] > 0.0;
+            let pumps = |hour: usize| shares[hour] > 0.0;
             Criterion::of_hours(name, true, Quality::Temperature, Bound::AtLeast(least), discharged, pumps)
         };
         let level = available_drawdown.and_then(|most| {
@@ -251,16 +338,18 @@ impl ReadyWell {
     }
 
     /// Columns of the yearly table; those of water are of the hours in which the well pumps.
-    fn years(&self, pumping: &[f64], given: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Column> {
+    fn years(&self, shares: &[f64], given: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Column> {
         let Well { aquifer, lowest_discharge, .. } = self.well;
         let of_pumping = |series: &[f64], of: &(dyn Fn(&mut dyn Iterator<Item = f64>) -> f64 + Sync)| {
             by_year(series.len(), |year| {
-                let hours = pumping[year.clone()].iter().zip(&series[year]);
-                of(&mut hours.filter(|(pumps, _)| **pumps > 0.0).map(|(_, value)| *value))
+                let hours = shares[year.clone()].iter().zip(&series[year]);
+                of(&mut hours.filter(|(share, _)| **share > 0.0).map(|(_, value)| *value))
             })
         };
         let moved = |given: f64| given != aquifer.temperature;
+        let pumped = |year: Range<usize>| shares[year].iter().sum::<f64>() * HOUR * self.flow / DENSITY;
         vec![
+            ("water_pumped_m3", by_year(shares.len(), pumped)),
             ("drawdown_max_m", by_year(drawdown.len(), |year| greatest(drawdown[year].iter().copied()))),
             ("well_water_min_degC", of_pumping(given, &|water| least(water))),
             ("well_water_max_degC", of_pumping(given, &|water| greatest(water))),
@@ -275,20 +364,59 @@ impl ReadyWell {
     }
 }
 
+impl WellMemory<'_> {
+    /// What holds while the well pumps, over the mean heat of the hour.
+    #[inline(always)]
+    fn over_the_hour(&self, while_pumping: Tangent<f64>) -> Tangent<f64> {
+        while_pumping.times(self.pumping.inverse)
+    }
+
+    #[inline(always)]
+    fn without_heat(&self) -> Offer<f64, 1> {
+        Offer { settled: [self.water.temperature], answers: [0.0] }
+    }
+}
+
 impl GroundSide<OneByOne, 1> for WellMemory<'_> {
     #[inline(always)]
+    fn flow_stops(&self) -> bool {
+        self.well.well.pump_stops
+    }
+
+    #[inline(always)]
+    fn run_for(&mut self, shares: &[f64; 1]) {
+        self.pumping.follow(shares[0]);
+    }
+
+    #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
-        Offer { settled: [self.water.temperature], answers: [0.0] }
+        self.pumping.begin();
+        self.without_heat()
+    }
+
+    #[inline(always)]
+    fn refined(&mut self, heat_extracted: &[f64; 1]) -> Option<Offer<f64, 1>> {
+        let Pumping { inverse, follows, tries, .. } = self.pumping;
+        let water = self.water.temperature;
+        let to_entering =
+            self.resistances.resistance(water).value + self.resistances.kelvins_per_watt(water).value;
+        let off = to_entering * (heat_extracted[0] * (follows - inverse)).abs();
+        if off < SHARE_TOLERANCE || tries == MOST_REFINEMENTS {
+            self.lost_by_shares = self.lost_by_shares.max(off);
+            return None;
+        }
+        self.pumping.improve();
+        Some(self.without_heat())
     }
 
     #[inline(always)]
     fn resistance(&self, mean_fluid: f64) -> Tangent<f64> {
-        self.resistances.resistance(mean_fluid)
+        self.over_the_hour(self.resistances.resistance(mean_fluid))
     }
 
     #[inline(always)]
     fn kelvins_per_watt(&self, mean_fluid: f64) -> Tangent<f64> {
-        self.resistances.kelvins_per_watt(mean_fluid)
+        self.over_the_hour(self.resistances.kelvins_per_watt(mean_fluid))
     }
 
     #[inline(always)]
@@ -299,9 +427,11 @@ impl GroundSide<OneByOne, 1> for WellMemory<'_> {
     #[inline(always)]
     fn commit(&mut self, heat_extracted: &[f64; 1]) {
         let heat = heat_extracted[0];
+        let share = if self.flow_stops() { self.pumping.share() } else { f64::from(u8::from(heat != 0.0)) };
+        self.shares.push(share);
         self.given.push(self.water.temperature);
-        self.discharged.push(self.water.temperature - heat * self.water.fall);
-        self.water.take(heat);
+        self.discharged.push(self.water.temperature - heat * self.water.fall * self.pumping.inverse);
+        self.water.take(heat, share);
     }
 }
 

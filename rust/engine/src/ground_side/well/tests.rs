@@ -34,6 +34,7 @@ fn well() -> Well {
         return_distance: Some(40.0),
         lowest_discharge: 3.0,
         available_drawdown: None,
+        pump_stops: false,
     }
 }
 
@@ -115,7 +116,11 @@ fn what_intervals_cost_is_what_short_ones_save() {
         hourly.heat_extracted[hour] = heat(hour);
     }
     let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
-    let lost = ready.apart_from_intervals(1, &hourly.heat_extracted, &found.wall);
+    let lost = {
+        let shares: Vec<f64> =
+            hourly.heat_extracted.iter().map(|&heat| f64::from(u8::from(heat != 0.0))).collect();
+        ready.apart_from_intervals(1, &hourly.heat_extracted, &shares, &found.wall)
+    };
     assert!(lost > 0.01, "{lost}");
     assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
 }
@@ -153,4 +158,78 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     }
     let year = column(&found.yearly, "electricity_well_kWh")[0];
     assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);
+}
+
+/// A run's hours with the share that follows from the fluid, solved as the stepper does.
+fn solve_hour(memory: &mut WellMemory, heat: f64, share_at: impl Fn(f64) -> f64) -> (f64, f64) {
+    memory.run_for(&[share_at(8.0)]);
+    let mut offer = memory.offer();
+    loop {
+        let entering = offer.settled[0] - offer.answers[0] * heat;
+        memory.run_for(&[share_at(entering)]);
+        match memory.refined(&[heat]) {
+            Some(refined) => offer = refined,
+            None => {
+                memory.commit(&[heat], entering - 0.5 * offer.kelvins_per_watt * heat);
+                return (entering, entering - offer.kelvins_per_watt * heat);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_exchanger_sees_the_full_flow_while_the_pump_runs() {
+    let well = Well { pump_stops: true, ..well() };
+    let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
+    let mut memory = ready.at_rest(YEAR);
+    // 9 kW at 0 degC and 0.3 kW more with each kelvin, of which 400 W are asked for.
+    let share_at = |entering: f64| 400.0 / (9e3 + 300.0 * entering);
+    let (entering, leaving) = solve_hour(&mut memory, 300.0, share_at);
+    let share = share_at(entering);
+    let while_running = 300.0 / share;
+    assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - while_running).abs() < 1e-3);
+    assert!((1.5 * 4200.0 * (entering - leaving) - while_running).abs() < 1e-3);
+    assert_eq!(memory.flow_stops().then(|| memory.shares.len()), Some(1));
+    assert!((memory.shares[0] / share - 1.0).abs() < 1e-7, "{} {share}", memory.shares[0]);
+    assert!((2.0 * 4200.0 * (11.0 - memory.discharged[0]) - while_running).abs() < 0.1);
+    // An idle hour pumps nothing.
+    solve_hour(&mut memory, 0.0, |_| 0.0);
+    assert_eq!(memory.shares[1], 0.0);
+}
+
+#[test]
+fn a_pump_that_stops_moves_the_water_that_its_hours_take() {
+    let well = Well { pump_stops: true, ..well() };
+    let pumps_always = self::well();
+    let arrival_of = |well: &Well, share: f64| {
+        let ready = ReadyWell::new(well, &GROUND, &water(), 1.5, 3 * YEAR).unwrap();
+        let mut memory = ready.at_rest(3 * YEAR);
+        for _ in 0..3 * YEAR {
+            solve_hour(&mut memory, 20e3 * share, |_| share);
+        }
+        memory.given.iter().position(|&given| given != 11.0).unwrap()
+    };
+    let (always, stops) = (arrival_of(&pumps_always, 1.0), arrival_of(&well, 0.2));
+    assert!((stops as f64 / always as f64 / 5.0 - 1.0).abs() < 0.02, "{stops} {always}");
+}
+
+#[test]
+fn the_level_is_that_of_the_running_pump() {
+    let well = Well { pump_stops: true, ..well() };
+    let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
+    let mut memory = ready.at_rest(YEAR);
+    solve_hour(&mut memory, 4e3, |_| 0.25);
+    solve_hour(&mut memory, 0.0, |_| 0.0);
+    let mut hourly = Hourly::zeros(2);
+    hourly.heat_extracted = vec![4e3, 0.0];
+    let found = memory.found(ready.level(2), &mut hourly, &mut []);
+    let column = |name: &str| found.beside.iter().find(|(known, _)| *known == name).unwrap().1.clone();
+    let (drawdown, power) = (column("drawdown_m"), column("electricity_well_W"));
+    let running = well.drawdown(2.0, 900.0);
+    assert!((drawdown[0] / running - 1.0).abs() < 1e-9, "{} {running}", drawdown[0]);
+    let head = 12.0 + running;
+    assert!((power[0] / (0.25 * 9.80665 * 2.0 * head / 0.55) - 1.0).abs() < 1e-9);
+    assert_eq!(power[1], 0.0);
+    assert!((column("well_flow_kg_per_s")[0] - 0.5).abs() < 1e-12);
+    assert_eq!(hourly.electricity, power);
 }
