@@ -15,7 +15,6 @@ from loopdrift.well import Well
 from loopdrift.words import counted
 
 if TYPE_CHECKING:
-
     from loopdrift.design import Design
     from loopdrift.run import Run
 

@@ -86,11 +86,12 @@ fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) ->
         leaving_fluid_min: least(leaving),
         heat_extracted_kwh: kwh(&|hour| heat[hour].max(0.0)),
         heat_rejected_kwh: kwh(&|hour| (-heat[hour]).max(0.0)),
-        heating_kwh: kwh(&|hour| demand(hour).heating - backup[hour]),
+        heating_kwh: kwh(&|hour| demand(hour).heating + demand(hour).recovered - backup[hour]),
         cooling_kwh: kwh(&|hour| demand(hour).cooling - unmet[hour]),
         electricity_kwh: kwh(&|hour| hourly.electricity[hour]),
         backup_kwh: kwh(&|hour| backup[hour]),
         unmet_cooling_kwh: kwh(&|hour| unmet[hour]),
+        element_kwh: kwh(&|hour| demand(hour).element),
         hours_running: count(&|_| true),
         hours_below_limit: count(&|hour| {
             design.limits.entering_fluid_min.is_some_and(|least| entering[hour] < least)
