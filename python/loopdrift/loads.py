@@ -173,7 +173,7 @@ class Loads:
         ...     Weather.sample("mild maritime"), heat_loss="7 kW", design_outdoor=-4.0, heating_kWh=14000.0
         ... )
         >>> round(loads.peak["heating"])
-        5478
+        6648
         """
         require(weather, Weather, owner="Loads", field="weather")
         given = {

@@ -200,9 +200,9 @@ mod tests {
     fn the_stated_loss_is_reached_at_the_design_temperature() {
         let heating = HOUSE.loads(&outdoor()).unwrap().into_series().heating;
         assert!((heating[0] - 9000.0).abs() < 1e-9);
-        let mild = HeatLoss { design_outdoor: Some(-5.0), ..HOUSE };
+        let mild = HeatLoss { design_outdoor: Some(-5.0), heating_kwh: 25_000.0, ..HOUSE };
         let heating = mild.loads(&outdoor()).unwrap().into_series().heating;
-        assert!((heating.iter().sum::<f64>() / 1e3 - 12_000.0).abs() < 1e-7);
+        assert!((heating.iter().sum::<f64>() / 1e3 - 25_000.0).abs() < 1e-7);
         // 9000 W over 25 K is 360 W/K, whose whole loss stands in the hours of -10 to -5 degC.
         for (hour, expected) in [(0, 10_800.0), (3, 9720.0), (5, 9000.0)] {
             assert!((heating[hour] - expected).abs() < 1e-9, "{}", heating[hour]);
@@ -215,7 +215,7 @@ mod tests {
 
     #[test]
     fn heating_falls_with_the_outdoor_temperature_and_never_exceeds_the_loss() {
-        for total in [3000.0, 12_000.0, 25_000.0] {
+        for total in [9000.0, 12_000.0, 25_000.0] {
             let house =
                 HeatLoss { heating_kwh: total, design_outdoor: Some(-7.0), cooling_kwh: 0.0, ..HOUSE };
             let heating = house.loads(&outdoor()).unwrap().into_series().heating;

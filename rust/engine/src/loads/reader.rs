@@ -155,7 +155,9 @@ fn shorter_steps(lines: usize) -> Option<String> {
             (lines.is_multiple_of(hours) && an_hour > 1 && 60 % an_hour == 0)
                 .then(|| format!("{year} of steps of {} min (then average them to hours)", 60 / an_hour))
         })
-        .or_else(|| lines.is_multiple_of(HOURS_PER_YEAR).then(|| "a year of shorter steps".to_owned()))
+        .or_else(|| {
+            (lines > 0 && lines.is_multiple_of(HOURS_PER_YEAR)).then(|| "a year of shorter steps".to_owned())
+        })
 }
 
 #[cfg(test)]
@@ -229,10 +231,17 @@ mod tests {
     #[test]
     fn a_wrong_number_of_hours_is_told() {
         let leap_year = format!("heating_W\n{}", "1\n".repeat(8784));
+        let message = refusal(&leap_year);
+        for words in
+            ["line 8785", "8784 lines without time or hour", "hours of 366 days", "leave 29 February out"]
+        {
+            assert!(message.contains(words), "{message}");
+        }
+        let odd = format!("heating_W\n{}", "1\n".repeat(9000));
         assert_eq!(
-            refusal(&leap_year),
-            "line 8785, column \"\": \"8784 lines without time or hour\": may be hours of 366 days or a leap year of hours (then \
-             leave 29 February out); must be one hour a line, 8760 a year without leap days"
+            refusal(&odd),
+            "line 9001, column \"\": \"9000 hours were read\": must be 8760 for each of 1 to 100 years without leap \
+             days; nearest are 8760 and 17520"
         );
         assert!(refusal("heating_W\n").starts_with("line 1, column \"\": \"0 hours were read\""));
     }
