@@ -276,10 +276,10 @@ pub struct WellMemory<'a> {
     /// What the last tries left open [K].
     lost_by_shares: f64,
     /// Share of each hour in which the well pumps.
-    shares: Vec<f64>,
+    pub(super) shares: Vec<f64>,
     /// Temperature of the water that the well gives in each hour, and of what is discharged [degC].
-    given: Vec<f64>,
-    discharged: Vec<f64>,
+    pub(super) given: Vec<f64>,
+    pub(super) discharged: Vec<f64>,
 }
 
 impl WellMemory<'_> {

@@ -160,18 +160,22 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);
 }
 
-/// A run's hours with the share that follows from the fluid, solved as the stepper does.
+/// Entering and leaving fluid of an hour with the share that follows from the fluid, solved as the stepper does.
 fn solve_hour(memory: &mut WellMemory, heat: f64, share_at: impl Fn(f64) -> f64) -> (f64, f64) {
     memory.run_for(&[share_at(8.0)]);
     let mut offer = memory.offer();
     loop {
-        let entering = offer.settled[0] - offer.answers[0] * heat;
-        memory.run_for(&[share_at(entering)]);
+        let mut mean = offer.settled[0];
+        for _ in 0..20 {
+            mean = offer.settled[0] - (offer.answers[0] + memory.resistance(mean).value) * heat;
+        }
+        let half = 0.5 * memory.kelvins_per_watt(mean).value * heat;
+        memory.run_for(&[share_at(mean + half)]);
         match memory.refined(&[heat]) {
             Some(refined) => offer = refined,
             None => {
-                memory.commit(&[heat], entering - 0.5 * offer.kelvins_per_watt * heat);
-                return (entering, entering - offer.kelvins_per_watt * heat);
+                memory.commit(&[heat]);
+                return (mean + half, mean - half);
             }
         }
     }
