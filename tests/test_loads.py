@@ -103,7 +103,7 @@ def from_heat_loss(**changes):
 
 
 def test_a_heat_loss_and_totals_give_degree_hours():
-    """Totals are met; heating falls from 9 kW at -15 degC on a line; cooling begins 5 K above where it ends."""
+    """Totals are met; heating falls on a line from 9 kW at -15 degC; cooling begins 5 K above its end."""
     outdoor = ld.Weather.sample("high dry").dry_bulb
     loads = from_heat_loss(hot_water_kWh="10 MWh")
     assert_allclose([loads.heating.sum(), loads.cooling.sum()], [20e6, 900e3], rtol=1e-11)

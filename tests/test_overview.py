@@ -106,8 +106,7 @@ def test_loads_by_month(design):
 def test_rule_of_thumb(design, heat_pump, loads, said):
     changed = design.replace(heat_pump=ld.HeatPump.from_curves(**heat_pump), loads=ld.Loads(**loads))
     assert said in words(changed)
-    usual = "45 to 90 m (150 to 300 ft) are usual (common practice, no source)"
-    assert (usual in words(changed)) == ("heating" in loads)
+    assert "45 to 90 m (150 to 300 ft) are usual (common practice, no source)" in words(changed)
 
 
 def test_the_page_is_narrow(design):

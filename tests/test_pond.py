@@ -98,7 +98,8 @@ def test_water_follows_the_airs_year_with_lag() -> None:
 
     ratio = harmonic(water) / harmonic(COLD.dry_bulb)
     lag = -np.angle(ratio) * 365 / (2 * np.pi)
-    assert 5.0 < lag < 60.0
+    # A stirred metre lags by about a day and a half; the sun, which warms it too, comes before the air.
+    assert 1.0 < lag < 60.0
     assert 0.2 < abs(ratio) < 1.0
 
 

@@ -79,7 +79,8 @@ def test_the_exchanger_has_its_effectiveness() -> None:
 def test_without_exchanger_the_fluid_is_the_wells_water() -> None:
     direct = design(well(flow=None, effectiveness=None), fluid=ld.Fluid("water"))
     hourly = direct.run(1).hourly
-    assert_allclose(hourly["entering_fluid_degC"], 10.5, atol=1e-12)
+    # Resistance and the fluid's kelvins per watt, which cancel here, are tables of their own.
+    assert_allclose(hourly["entering_fluid_degC"], 10.5, atol=1e-5)
 
 
 def test_to_a_surface_body_the_well_keeps_its_temperature() -> None:
@@ -173,7 +174,7 @@ def test_the_pump_runs_as_long_as_the_compressor() -> None:
     assert_allclose(hourly["heat_extracted_W"] + compressor, building, rtol=1e-9, atol=1e-5)
     pumped, always = (run.yearly["water_pumped_m3"] for run in runs.values())
     assert_allclose(
-        pumped, hourly["well_flow_kg_per_s"].groupby(level="year").sum() * 3.6 / 999.97, rtol=1e-9
+        pumped, hourly["well_flow_kg_per_s"].groupby(level="year").sum() * 3600.0 / 999.97, rtol=1e-9
     )
     assert_allclose(always, 8760 * 3600.0 * 1.5 / 999.97, rtol=1e-12)
     assert pumped.max() < 0.35 * always.min()

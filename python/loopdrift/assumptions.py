@@ -74,8 +74,9 @@ def _of_bores(field: BoreField) -> str:
         both(value, "K", "g") for value in (GROUNDWATER_GAIN, CONDUCTIVITY_LOSS, LAMINAR_LOSS)
     )
     text = (
-        f"no groundwater flow (1e-7 m/s, some 3 m a year, would bring 3 x 4 bores 5 m apart about {gain} "
-        "nearer to undisturbed ground at year 20, with 5 W/m of net yearly heat); even ground at all depths "
+        f"no groundwater flow (1e-7 m/s, some {both(3.0, 'm')} a year, would bring 3 x 4 bores "
+        f"{both(5.0, 'm')} apart about {gain} nearer to undisturbed ground at year 20, with {both(5.0, 'W/m')} of net yearly "
+        "heat); even ground at all depths "
         f"(10 % less conductivity is about {loss} colder at year 20 in the demo); the same flow in every "
         f"bore, also where depths differ (a fifth less is about {laminar} colder where it turns laminar, "
         "next to nothing where it stays turbulent)"

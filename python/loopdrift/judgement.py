@@ -93,7 +93,13 @@ class Criterion:
         return self.margin >= 0.0
 
     def in_words(self, value: float) -> str:
-        """Return a value of the criterion with its unit."""
+        """Return a value of the criterion with its unit.
+
+        Parameters
+        ----------
+        value : float
+            The value, in `unit`.
+        """
         if self.unit == "degC":
             return both_degrees(value)
         if self.unit == "m":
@@ -101,7 +107,13 @@ class Criterion:
         return f"{value:,.0f} h" if self.unit == "h" else f"{value:.1%}"
 
     def apart(self, decimals: int = 1) -> str:
-        """Return the distance to what is required, without its sign."""
+        """Return the distance to what is required, without its sign.
+
+        Parameters
+        ----------
+        decimals : int, default 1
+            Decimals of a difference of temperatures.
+        """
         if self.unit == "degC":
             return both(abs(self.margin), "K", f".{decimals}f")
         return self.in_words(abs(self.margin))
@@ -128,7 +140,13 @@ class Judgement:
 
     @classmethod
     def of_engine(cls, found: _core._Judgement) -> Judgement:
-        """Return a judgement from the engine's dictionaries."""
+        """Return a judgement from the engine's dictionaries.
+
+        Parameters
+        ----------
+        found : dict
+            What the engine found.
+        """
         criteria = tuple(Criterion(**each) for each in found["criteria"])
         place = found["deciding"]
         return cls(found["holds"], criteria, None if place is None else criteria[place])

@@ -381,7 +381,7 @@ def _number_or_series(name: str, values: Any) -> float | Series:
         return 0.0
     if isinstance(values, str) or np.ndim(values) == 0:
         return units.to_si(values, "W", owner="Loads", field=name)
-    index = getattr(values, "index", None)
+    index: Any = getattr(values, "index", None)
     if hasattr(index, "freq") or (hasattr(index, "dtype") and index.dtype.kind in "mM"):
         _require_hours(index, name)
     return numbers(values, "W", owner="Loads", field=name)

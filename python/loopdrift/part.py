@@ -144,11 +144,15 @@ class Part:
 
     def _require_whole_numbers(self) -> None:
         """Refuse whole numbers that the engine can't take."""
+        owner = type(self).__name__
         for field in dataclasses.fields(self):  # type: ignore[arg-type]
             value = getattr(self, field.name)
-            if isinstance(value, int) and not isinstance(value, bool) and not 0 <= value <= MOST_WHOLE_NUMBER:
+            if not isinstance(value, int) or isinstance(value, bool):
+                continue
+            least = -MOST_WHOLE_NUMBER if field.name in quantities(owner) else 0  # it has a range of its own
+            if not least <= value <= MOST_WHOLE_NUMBER:
                 allowed = f"must be a whole number from 0 to {MOST_WHOLE_NUMBER:,}"
-                raise InvalidInput(type(self).__name__, field.name, value, "", allowed)
+                raise InvalidInput(owner, field.name, value, "", allowed)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the part as the engine reads it: plain numbers, text, lists and dictionaries."""

@@ -323,7 +323,7 @@ def _offset_of(first: pd.Timestamp, stated: float | None) -> float:
     InvalidInput
         If another is stated, or the index begins with a year of UTC that was turned to its zone.
     """
-    offset = first.utcoffset().total_seconds() / 3600.0
+    offset = (first.tz_localize(None) - first.tz_convert("UTC").tz_localize(None)).total_seconds() / 3600.0
     if stated is not None and to_si(stated, "h", owner="Weather", field="utc_offset") != offset:
         raise InvalidInput("Weather", "utc_offset", stated, "h", f"must be {offset:g} h, as the index has it")
     in_utc = first.tz_convert("UTC")

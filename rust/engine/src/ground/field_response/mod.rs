@@ -7,6 +7,7 @@
 //!
 //! S is symmetric and positive definite, so that the heat may be sought among a few vectors across the field times
 //! a few modes along the bore, with an error of second order (Galerkin); and again, among the solutions for a few p.
+//! A bore that begins less than a third of its radius below the surface gives no heat down to there ([`below_surface`]).
 //! The vectors come from a crude form of the problem. Where bores differ, or the vectors serve badly, the heat is sought among
 //! solutions instead, in which each bore has a profile of its own. What the last unknowns gain tells what is still missing.
 
@@ -44,7 +45,7 @@ use crate::ground::{Ground, LaplaceCurve};
 
 use field::Field;
 use kernel::Nodes;
-use segments::graded_segments;
+use segments::{LEAST_SLENDERNESS, graded_segments};
 pub use spread::{HeatSpread, heat_spread};
 use system::System;
 
@@ -131,10 +132,14 @@ pub fn field_response(
     let bores = placed(sources, positions)?;
     let nodes = Nodes::new(ground.diffusivity(), times, &bores);
     let points = LaplaceCurve::sample_points(times);
-    let mut error = LEAST;
+    let mut error = LEAST + stubbiness_error(slenderness(sources));
     let samples = match condition {
         Condition::UniformHeatFlux => {
-            let every = profiles::among_ones(&nodes, &bores, &graded_segments())?;
+            let every = profiles::among_ones(
+                &nodes,
+                &bores,
+                &graded_segments(slenderness(bores.iter().map(|bore| &bore.source))),
+            )?;
             every.drops_at_uniform_heat(&points)
         }
         Condition::UniformWallTemperature => {
@@ -143,6 +148,8 @@ pub fn field_response(
             system.drops_at_uniform_wall(&points)?
         }
     };
+    let deeper = share_of_depth(sources, positions.len());
+    let samples: Vec<f64> = samples.into_iter().map(|sample| deeper * sample).collect();
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(error))
 }
 
@@ -155,7 +162,7 @@ fn equations<'a>(
     bores: &[Placed],
     times: &RangeInclusive<f64>,
 ) -> Result<(System<'a>, Unknowns, f64), Error> {
-    let segments = graded_segments();
+    let segments = graded_segments(slenderness(bores.iter().map(|bore| &bore.source)));
     if bores.iter().all(|bore| bore.source == bores[0].source) {
         let vectors = across::vectors(nodes, bores, times);
         let field = Field::new(nodes, bores, &segments, &vectors);
@@ -190,9 +197,48 @@ pub(super) fn check_placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Re
         if !(source.top >= 0.0 && source.top.is_finite()) {
             return refuse("top", source.top, "must be a finite number from 0");
         }
+        if source.depth < LEAST_SLENDERNESS * source.radius {
+            let least = LEAST_SLENDERNESS * source.radius;
+            let allowed = format!(
+                "must be at least {LEAST_SLENDERNESS} radii, {least:.3} m: a shorter bore is no line"
+            );
+            return refuse("depth", source.depth, &allowed);
+        }
     }
     let radii: Vec<f64> = sources.iter().cycle().take(positions.len()).map(|source| source.radius).collect();
     check_apart(positions, &radii)
+}
+
+/// Radii below the surface above which a bore gives no heat.
+///
+/// A wall of one temperature that meets a surface of another would draw heat without bound.
+const IDLE: f64 = 1.0 / 3.0;
+
+/// A source without the stretch below the surface in which it gives no heat.
+pub(super) fn below_surface(source: LineSource) -> LineSource {
+    let idle = (IDLE * source.radius - source.top).max(0.0);
+    LineSource { depth: source.depth - idle, top: source.top + idle, ..source }
+}
+
+/// Active depth of sources at some number of positions over that which gives heat.
+pub(super) fn share_of_depth(sources: &[LineSource], positions: usize) -> f64 {
+    let sum = |depth: &dyn Fn(&LineSource) -> f64| -> f64 {
+        sources.iter().cycle().take(positions).map(depth).sum()
+    };
+    sum(&|source| source.depth) / sum(&|source| below_surface(*source).depth)
+}
+
+/// Active depth over radius of the stubbiest of some bores.
+pub(super) fn slenderness<'a>(sources: impl IntoIterator<Item = &'a LineSource>) -> f64 {
+    sources.into_iter().map(|source| source.depth / source.radius).fold(f64::INFINITY, f64::min)
+}
+
+/// Relative error that is estimated for bores of a slenderness, besides that of the equations: a stubby bore's heat comes from its wall,
+/// which a line on its axis stands for.
+///
+/// Heat on the wall differs from the line by at most 2 % from ten days on (bores of 2 to 20 m, 0.1 to 0.6 m wide).
+pub(super) fn stubbiness_error(slenderness: f64) -> f64 {
+    if segments::are_limited(slenderness) { 0.02 } else { 0.0 }
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.
@@ -202,7 +248,7 @@ fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>,
     let mut bores: Vec<Placed> = positions
         .iter()
         .enumerate()
-        .map(|(bore, &position)| Placed { source: source_of(bore), position })
+        .map(|(bore, &position)| Placed { source: below_surface(source_of(bore)), position })
         .collect();
     let by_place = |a: &Placed, b: &Placed| {
         a.position[0].total_cmp(&b.position[0]).then(a.position[1].total_cmp(&b.position[1]))

@@ -4,11 +4,43 @@
 pub const SEGMENTS: usize = 24;
 const GROWTH: f64 = 1.4;
 
-/// Relative lengths of the segments of a bore: from each end, each is longer than the one nearer the end.
-pub fn graded_segments() -> Vec<f64> {
-    let from_end = |segment: usize| GROWTH.powi(segment.min(SEGMENTS - 1 - segment) as i32);
-    let whole: f64 = (0..SEGMENTS).map(from_end).sum();
-    (0..SEGMENTS).map(|segment| from_end(segment) / whole).collect()
+/// Active depth over radius below which a bore can't be cut into this many segments that are not much shorter than its radius.
+pub const LEAST_SLENDERNESS: f64 = 12.0;
+
+/// Halvings that take a growth to the last bit.
+const HALVINGS: usize = 50;
+
+/// Relative lengths of the segments of bores: from each end, each is longer than the one nearer the end.
+///
+/// A line on the axis can't keep one temperature on the wall of a segment that is short against the radius: the equations become
+/// ill-posed there. So where the stubbiest of the bores has an active depth of few radii, its `slenderness`, segments grow less, down to
+/// equal ones, so that the shortest is no shorter than the radius where that can be.
+pub fn graded_segments(slenderness: f64) -> Vec<f64> {
+    let mut growth = GROWTH;
+    if are_limited(slenderness) {
+        let (mut low, mut high) = (1.0, GROWTH);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if whole(middle) > slenderness { high = middle } else { low = middle }
+        }
+        growth = low;
+    }
+    let sum = whole(growth);
+    (0..SEGMENTS).map(|segment| from_end(growth, segment) / sum).collect()
+}
+
+/// Whether the radius limits how fine the segments of bores of a slenderness are.
+pub fn are_limited(slenderness: f64) -> bool {
+    whole(GROWTH) > slenderness
+}
+
+/// Lengths over that of the shortest segment, of one segment and of the bore.
+fn from_end(growth: f64, segment: usize) -> f64 {
+    growth.powi(segment.min(SEGMENTS - 1 - segment) as i32)
+}
+
+fn whole(growth: f64) -> f64 {
+    (0..SEGMENTS).map(|segment| from_end(growth, segment)).sum()
 }
 
 /// Depths of the edges of the segments [m] of a bore of some depth and top, which have the given relative lengths.

@@ -9,7 +9,9 @@ use crate::ground::{Ground, LaplaceCurve, LineSource};
 
 use super::kernel::Nodes;
 use super::segments::{edges, graded_segments};
-use super::{LEAST, Placed, Unknowns, check_times, equations, placed};
+use super::{
+    LEAST, Placed, Unknowns, check_times, equations, placed, share_of_depth, slenderness, stubbiness_error,
+};
 
 /// Patterns below this part of the first are left out.
 const LEAST_PATTERN: f64 = 1e-5;
@@ -55,8 +57,10 @@ pub fn heat_spread(
     let nodes = Nodes::new(ground.diffusivity(), times, &bores);
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
-    let drops = system.drops_at_uniform_wall(&points)?;
-    let segments = graded_segments();
+    let deeper = share_of_depth(sources, positions.len());
+    let drops: Vec<f64> =
+        system.drops_at_uniform_wall(&points)?.into_iter().map(|drop| deeper * drop).collect();
+    let segments = graded_segments(slenderness(sources));
     let [across, along] = match unknowns {
         Unknowns::Products { across, along } => [across, along],
         Unknowns::Segments => [bores.len(), segments.len()].map(|count| Mat::identity(count, count)),
@@ -78,7 +82,8 @@ pub fn heat_spread(
         along,
         patterns,
         curves,
-        response: LaplaceCurve::from_samples(times, &drops).with_error(LEAST + gain),
+        response: LaplaceCurve::from_samples(times, &drops)
+            .with_error(LEAST + stubbiness_error(slenderness(sources)) + gain),
     })
 }
 

@@ -34,7 +34,7 @@ fn unequal(count: usize) -> impl Strategy<Value = Vec<LineSource>> {
 
 /// p x Laplace{g} at some values of p, segment by segment.
 fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f64> {
-    let segments = graded_segments();
+    let segments = graded_segments(slenderness(bores.iter().map(|bore| &bore.source)));
     let edges: Vec<Vec<f64>> =
         bores.iter().map(|bore| edges([bore.source.depth, bore.source.top], &segments)).collect();
     let (count, decay) = (segments.len(), nodes.decay(points));

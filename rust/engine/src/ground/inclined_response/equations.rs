@@ -12,6 +12,7 @@ use super::piece::Piece;
 use crate::error::Error;
 use crate::ground::field_response::kernel::Nodes;
 use crate::ground::field_response::segments::{SEGMENTS, edges, graded_segments};
+use crate::ground::field_response::slenderness;
 use crate::ground::{Condition, Ground, LineSource};
 
 /// Beyond x = FAR, the integral of erfc from x is nothing.
@@ -51,7 +52,8 @@ impl Equations {
             })
         };
         let whose = bores.iter().map(&mut kind).collect();
-        let own = kinds.iter().map(|source| own(ground, source, times, points)).collect();
+        let segments = graded_segments(slenderness(&kinds));
+        let own = kinds.iter().map(|source| own(ground, source, &segments, times, points)).collect();
         let rules = Rules::new();
         let both: Vec<[usize; 2]> = (0..bores.len()).flat_map(|b| (0..=b).map(move |a| [a, b])).collect();
         let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules)).collect();
@@ -139,9 +141,15 @@ impl Pair {
 
 /// What the segments of a bore do to each other without the surface, in a column for each p: that of a vertical bore
 /// so deep that its mirror image is out of reach.
-fn own(ground: &Ground, source: &LineSource, times: &RangeInclusive<f64>, points: &[f64]) -> Mat<f64> {
+fn own(
+    ground: &Ground,
+    source: &LineSource,
+    segments: &[f64],
+    times: &RangeInclusive<f64>,
+    points: &[f64],
+) -> Mat<f64> {
     let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times);
-    let edges = edges([source.depth, FAR / nodes.s()[0]], &graded_segments());
+    let edges = edges([source.depth, FAR / nodes.s()[0]], segments);
     let at_node = |&s: &f64| Scale((-(source.radius * s).powi(2)).exp()) * nodes.kernel(s, &edges, &edges);
     let at_nodes: Vec<Mat<f64>> = nodes.s().par_iter().map(at_node).collect();
     let entries = Mat::from_fn(SEGMENTS * SEGMENTS, at_nodes.len(), |at, node| {
