@@ -75,7 +75,8 @@ def _of_bores(field: BoreField) -> str:
     )
     text = (
         f"no groundwater flow (1e-7 m/s, some {both(3.0, 'm')} a year, would bring 3 x 4 bores "
-        f"{both(5.0, 'm')} apart about {gain} nearer to undisturbed ground at year 20, with {both(5.0, 'W/m')} of net yearly "
+        f"{both(5.0, 'm')} apart about {gain} nearer to undisturbed ground at year 20, with "
+        f"{both(5.0, 'W/m')} of net yearly "
         "heat); even ground at all depths "
         f"(10 % less conductivity is about {loss} colder at year 20 in the demo); the same flow in every "
         f"bore, also where depths differ (a fifth less is about {laminar} colder where it turns laminar, "
