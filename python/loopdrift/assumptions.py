@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.bore import DoubleUTube
 from loopdrift.bore_field import BoreField
-from loopdrift.both_units import both
+from loopdrift.both_units import both, both_degrees
 from loopdrift.pond import Pond
 from loopdrift.trench_field import TrenchField
 
@@ -33,8 +33,8 @@ laminar [-]."""
 TRENCH_SOIL_LOSS = 0.5
 """Colder that the demo's trenches are in year 5 with a fifth less conductivity [K]."""
 
-POND_INFLOW_GAIN = 0.2
-"""Warmer that the demo's pond is in year 5 with 1 kg/s of groundwater at 4 degC [K]."""
+POND_INFLOW_LOSS = 0.5
+"""Colder that the demo's pond is in year 5 with 5 kg/s of groundwater at 8 degC [K]."""
 
 
 def assumptions(design: Design) -> str:
@@ -56,11 +56,11 @@ def assumptions(design: Design) -> str:
             f"{loss} colder in the demo's trenches); the same flow in every pipe"
         )
     if isinstance(field, Pond):
-        gain = both(POND_INFLOW_GAIN, "K", "g")
+        loss = both(POND_INFLOW_LOSS, "K", "g")
         return (
-            "water of one temperature at each depth; no groundwater through the bed (1 kg/s at 4 degC, "
-            f"39 degF, is about {gain} warmer in the demo's pond); no snow on the ice, which would keep it "
-            "thinner; the same flow in every coil"
+            "water of one temperature at each depth; no groundwater through the bed beyond the inflow that is "
+            f"given (5 kg/s at {both_degrees(8.0)} make the demo's pond about {loss} colder); no snow on the "
+            "ice, which would keep it thinner; the same flow in every coil"
         )
     return (
         "an even, confined aquifer without flow of its own (flow carries what is returned toward the well "

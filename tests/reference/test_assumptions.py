@@ -110,8 +110,8 @@ def test_soil_of_trenches() -> None:
 
 def test_groundwater_in_a_pond() -> None:
     demo = ld.Design.read(DEMO / "pond.toml")
-    fed = demo.replace(ground_side=demo.ground_side.replace(inflow=1.0, inflow_temperature=4.0))
-    assert lowest(fed, 5) - lowest(demo, 5) == pytest.approx(stated.POND_INFLOW_GAIN, rel=0.5)
+    fed = demo.replace(ground_side=demo.ground_side.replace(inflow=5.0, inflow_temperature=8.0))
+    assert lowest(demo, 5) - lowest(fed, 5) == pytest.approx(stated.POND_INFLOW_LOSS, rel=0.5)
 
 
 @pytest.mark.parametrize("name", ["design", "trenches", "pond", "well"])
