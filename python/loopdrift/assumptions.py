@@ -58,7 +58,7 @@ def assumptions(design: Design) -> str:
     if isinstance(field, Pond):
         loss = both(POND_INFLOW_LOSS, "K", "g")
         return (
-            "water of one temperature at each depth; no groundwater through the bed beyond the inflow that is "
+            "water of one temperature at each depth; no groundwater but the inflow that is "
             f"given (5 kg/s at {both_degrees(8.0)} make the demo's pond about {loss} colder); no snow on the "
             "ice, which would keep it thinner; the same flow in every coil"
         )
