@@ -53,9 +53,9 @@ class BoreField(ReadOnlyArrays, Part):
     -----
     Depth and top of a bore count along it: a leaning bore goes less deep than a vertical one.
 
-    A bore is a line on its axis, at least 12 radii deep. Up to 278 radii, such as a pile of 20 m that is
+    A bore is a line on its axis, at least 20 radii deep. Up to 278 radii, such as a pile of 20 m that is
     0.6 m wide, its segments grow less toward the middle, so that none is much shorter than the radius, and
-    the printed error includes 2 % of the response for that. No heat is exchanged less than a third of a
+    the printed error includes up to 2 % of the response for that. No heat is exchanged less than a third of a
     radius below the surface, where a wall of one temperature would draw heat without bound.
 
     Examples

@@ -16,7 +16,9 @@ mod surface_wave;
 mod temperature;
 mod trench_response;
 
-pub use field_response::{Condition, HeatSpread, LineSource, Placed, field_response, heat_spread};
+pub use field_response::{
+    Condition, HeatSpread, LineSource, Placed, check_slender, field_response, heat_spread,
+};
 pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;

@@ -5,7 +5,7 @@ pub const SEGMENTS: usize = 24;
 const GROWTH: f64 = 1.4;
 
 /// Active depth over radius below which a bore can't be cut into this many segments that are not much shorter than its radius.
-pub const LEAST_SLENDERNESS: f64 = 12.0;
+pub const LEAST_SLENDERNESS: f64 = 20.0;
 
 /// Halvings that take a growth to the last bit.
 const HALVINGS: usize = 50;
@@ -31,7 +31,12 @@ pub fn graded_segments(slenderness: f64) -> Vec<f64> {
 
 /// Whether the radius limits how fine the segments of bores of a slenderness are.
 pub fn are_limited(slenderness: f64) -> bool {
-    whole(GROWTH) > slenderness
+    coarseness(slenderness) > 1.0
+}
+
+/// Radius over the shortest segment that bores of a slenderness would have, were it not limited.
+pub fn coarseness(slenderness: f64) -> f64 {
+    whole(GROWTH) / slenderness
 }
 
 /// Lengths over that of the shortest segment, of one segment and of the bore.

@@ -12,7 +12,7 @@ pub use inside_error::InsideError;
 
 use crate::bore::Bore;
 use crate::error::Error;
-use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans};
+use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender};
 use crate::history::HOUR;
 
 /// Bores and where they stand.
@@ -46,6 +46,7 @@ impl BoreField {
             return invalid("bore", format!("{bores} bores"), &allowed);
         }
         self.bores.iter().try_for_each(Bore::validate)?;
+        self.line_sources().iter().try_for_each(check_slender)?;
         let first = &self.bores[0];
         let unlike = self.bores.iter().find(|b| (b.diameter, b.inside) != (first.diameter, first.inside));
         if unlike.is_some() {

@@ -223,11 +223,12 @@ fn the_level_is_that_of_the_running_pump() {
     let well = Well { pump_stops: true, ..well() };
     let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut memory = ready.at_rest(YEAR);
-    solve_hour(&mut memory, 4e3, |_| 0.25);
-    solve_hour(&mut memory, 0.0, |_| 0.0);
-    let mut hourly = Hourly::zeros(2);
-    hourly.heat_extracted = vec![4e3, 0.0];
-    let found = memory.found(ready.level(2), &mut hourly, &mut []);
+    let mut hourly = Hourly::zeros(YEAR);
+    hourly.heat_extracted[0] = 4e3;
+    for heat in hourly.heat_extracted.clone() {
+        solve_hour(&mut memory, heat, |_| if heat > 0.0 { 0.25 } else { 0.0 });
+    }
+    let found = memory.found(ready.level(YEAR), &mut hourly, &mut []);
     let column = |name: &str| found.beside.iter().find(|(known, _)| *known == name).unwrap().1.clone();
     let (drawdown, power) = (column("drawdown_m"), column("electricity_well_W"));
     let running = well.drawdown(2.0, 900.0);
