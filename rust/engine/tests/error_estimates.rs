@@ -322,7 +322,6 @@ fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
             let (name, told, lost) = (&case.name, of(&case.told), of(&case.lost));
             assert!(lost <= told + blur(case), "{name}: {part} lost {lost:e} K, told {told:e} K");
             assert!(lost < 0.005 || part == "segments", "{name}: {part} lost {lost:e} K");
-            println!("  {name}: {part} lost {lost:e} K, told {told:e} K");
         }
     }
 }
