@@ -23,7 +23,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import loopdrift as ld
-from loopdrift import design_file
+from loopdrift.files import design_file
 
 CORPUS = Path(__file__).parent / "fuzz_corpus"
 DEMO = Path(str(files("loopdrift"))) / "demo"

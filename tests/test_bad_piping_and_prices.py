@@ -5,7 +5,8 @@ from functools import partial
 import pytest
 
 import loopdrift as ld
-from loopdrift import hydraulics, plots
+from loopdrift import plots
+from loopdrift.analysis import hydraulics
 
 pipe = ld.Pipe.sdr(11, outer_diameter=0.05)
 main = ld.PipeRun(name="header", pipe=pipe, length=20.0)

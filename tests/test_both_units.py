@@ -7,9 +7,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift import both_units, overview, report
-from loopdrift.both_units import both
-from loopdrift.units import registry
+from loopdrift.basics import both_units
+from loopdrift.basics.both_units import both
+from loopdrift.basics.units import registry
+from loopdrift.reporting import overview, report
 
 DEMO = Path(ld.__file__).parent / "demo"
 
@@ -82,7 +83,7 @@ def test_tables_of_an_inch_pound_report(run: ld.Run) -> None:
 
 
 def test_an_inch_pound_summary_has_heat_in_btu(run: ld.Run) -> None:
-    from loopdrift.summary import summary
+    from loopdrift.reporting.summary import summary
 
     table = summary(run, units="IP").splitlines()
     units = next(line for line in table if "[degF]" in line)

@@ -15,9 +15,9 @@ from pandas.testing import assert_frame_equal
 
 import loopdrift as ld
 from loopdrift import _core
-from loopdrift.both_units import both
-from loopdrift.cautions import HAZARDS, STANDING
-from loopdrift.output import MARKER
+from loopdrift.basics.both_units import both
+from loopdrift.basics.output import MARKER
+from loopdrift.reporting.cautions import HAZARDS, STANDING
 
 CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "loads", "layout")}
 TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly", "monthly-loads") for kind in ("csv", "parquet")}
@@ -205,7 +205,7 @@ def test_interrupt_ends_a_long_run(design, tmp_path):
     """Runs of 100 years, one after the other, so that the signal meets the engine at work."""
     design.write(tmp_path / "house.toml")
     script = (
-        "import signal, loopdrift.command_line as line, loopdrift.design as design\n"
+        "import signal, loopdrift.command_line as line, loopdrift.model.design as design\n"
         # Whoever starts the tests in the background has it ignored.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "once = design.Design.run\n"

@@ -6,8 +6,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.comparison import KINDS, usual
-from loopdrift.output import MARKER
+from loopdrift.analysis.comparison import KINDS, usual
+from loopdrift.basics.output import MARKER
 
 TRENCHES = [kind for kind in KINDS if "trench" in kind]
 SOIL = ld.Ground(conductivity=1.8, volumetric_heat_capacity=2.4e6, temperature=9.0)
@@ -293,7 +293,7 @@ def test_longer_coils_of_a_design_with_a_pond_are_tried(design, site):
 
 
 def test_a_row_of_fewer_bores_comes_before_a_square_of_more(design):
-    from loopdrift.comparison.bores import _layouts
+    from loopdrift.analysis.comparison.bores import _layouts
 
     layouts = _layouts(ld.Land(area=24.5 * 12.5, length=24.5), 6.0)
     assert layouts[:8] == [(1, 1), (2, 1), (3, 1), (2, 2), (4, 1), (5, 1), (3, 2), (4, 2)]

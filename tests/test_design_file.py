@@ -5,13 +5,13 @@ import pytest
 from numpy.testing import assert_allclose
 
 from loopdrift import Fluid, Ground, Limits
-from loopdrift.errors import InvalidDesignFile, InvalidFile, InvalidInput
+from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput
 
-bore = pytest.importorskip("loopdrift.bore")
-bore_field = pytest.importorskip("loopdrift.bore_field")
-heat_pump = pytest.importorskip("loopdrift.heat_pump")
-loads = pytest.importorskip("loopdrift.loads")
-Design = pytest.importorskip("loopdrift.design").Design
+bore = pytest.importorskip("loopdrift.parts.bore")
+bore_field = pytest.importorskip("loopdrift.ground_sides.bore_field.field")
+heat_pump = pytest.importorskip("loopdrift.parts.plant.heat_pump")
+loads = pytest.importorskip("loopdrift.parts.loads")
+Design = pytest.importorskip("loopdrift.model.design").Design
 
 TEXT = """
 flow = "9 gal/min"
@@ -98,7 +98,7 @@ def test_what_stands_in_the_file(read):
     ],
 )
 def test_what_is_written_is_read_back(read, tmp_path, old, new):
-    weather = pytest.importorskip("loopdrift.weather").Weather
+    weather = pytest.importorskip("loopdrift.parts.weather.weather").Weather
     design = read(TEXT.replace(old, new.replace("SAMPLE", repr(weather.samples()[0]))) if old else TEXT)
     (tmp_path / "copies").mkdir()
     design.write(tmp_path / "copies" / "copy.toml")

@@ -10,13 +10,16 @@ import pytest
 from numpydoc.docscrape import FunctionDoc
 
 import loopdrift as ld
-from loopdrift import part, plots
+from loopdrift import plots
+from loopdrift.basics import part
 
 OPTIONS = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
 MODULES = [
     importlib.import_module(found.name)
     for found in pkgutil.walk_packages(ld.__path__, "loopdrift.")
-    if not found.name.startswith(("loopdrift._core", "loopdrift.weather_samples"))
+    if not found.name.startswith(
+        ("loopdrift._core", "loopdrift.parts.weather.samples", "loopdrift.parts.fluid.curves")
+    )
 ]
 
 

@@ -7,8 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.both_units import both, both_degrees
-from loopdrift.findings import Finding, drift, findings, moment
+from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.reporting.findings import Finding, drift, findings, moment
 
 
 def look(run):

@@ -6,8 +6,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from loopdrift import _core
-from loopdrift.errors import InvalidInput
-from loopdrift.fluid import TEMPERATURE_STEP, ConstantFluid, Fluid
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.parts.fluid.fluid import TEMPERATURE_STEP, ConstantFluid, Fluid
 
 MIXTURES = {"propylene glycol": "MPG", "ethylene glycol": "MEG", "methanol": "MMA", "ethanol": "MEA"}
 

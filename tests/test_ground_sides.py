@@ -11,7 +11,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import overview
+from loopdrift.reporting import overview
 
 HOURS = np.arange(8760)
 SEASON = np.cos(2 * np.pi * (HOURS / 8760 - 0.06))

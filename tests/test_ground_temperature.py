@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput
 
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.0, gradient=0.025)
 

@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.bounds import MOST_CASES
-from loopdrift.errors import InvalidFile, InvalidInput
-from loopdrift.tables import write_table
+from loopdrift.basics.bounds import MOST_CASES
+from loopdrift.basics.errors import InvalidFile, InvalidInput
+from loopdrift.files.tables import write_table
 
 BORE = {"depth": 100.0, "top": 2.0, "diameter": 0.15, "resistance": 0.1}
 HEATING = {"heating_cop": [4.0, 0.05], "heating_capacity": [8000.0, 200.0]}

@@ -11,11 +11,12 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift import hydraulics, plots
-from loopdrift.both_units import both
-from loopdrift.hydraulics.channel import Channel, Liquid
-from loopdrift.hydraulics.friction import friction_factor
-from loopdrift.overview import overview
+from loopdrift import plots
+from loopdrift.analysis import hydraulics
+from loopdrift.basics.both_units import both
+from loopdrift.parts.hydraulics.channel import Channel, Liquid
+from loopdrift.parts.hydraulics.friction import friction_factor
+from loopdrift.reporting.overview import overview
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
@@ -364,7 +365,7 @@ def test_chart(piped, units, unit, scale):
 
 
 def test_inch_pound_columns(piped):
-    from loopdrift.units import to_inch_pound
+    from loopdrift.basics.units import to_inch_pound
 
     table = piped.pressure_drop()
     feet = to_inch_pound(table)

@@ -9,9 +9,10 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import plots, report
-from loopdrift.key_figures import undisturbed
-from loopdrift.overview import overview
+from loopdrift import plots
+from loopdrift.analysis.key_figures import undisturbed
+from loopdrift.reporting import report
+from loopdrift.reporting.overview import overview
 
 DEMO = Path(ld.__file__).parent / "demo"
 BORE = ld.Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
@@ -143,7 +144,7 @@ def test_the_ground_around_leaning_bores_is_not_told(run: ld.Run) -> None:
 
 def test_vertical_bores_are_compared_in_usual_steps(design: ld.Design) -> None:
     """The step of a drill pad is no distance of vertical bores."""
-    from loopdrift.comparison import usual
+    from loopdrift.analysis.comparison import usual
 
     _, step = usual.bore(design.ground_side)
     assert step == usual.SPACING_OF_BORES

@@ -8,7 +8,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import units
+from loopdrift.basics import units
 
 COLD = ld.Weather.sample("cold continental")
 HOURS = pd.date_range("2023-01-01", periods=8760, freq="h")

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 import loopdrift as ld
-from loopdrift import report, results
-from loopdrift.output import MARKER, ResultFolder, ResultPage, write_whole
+from loopdrift.basics.output import MARKER, ResultFolder, ResultPage, write_whole
+from loopdrift.files import run_folder as results
+from loopdrift.reporting import report
 
 STUDY = "\n[study.vary]\nground_side.spacing = [5, 6]\n"
 VERBS = {

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import loopdrift as ld
-from loopdrift.both_units import both
-from loopdrift.overview import overview
+from loopdrift.basics.both_units import both
+from loopdrift.reporting.overview import overview
 
 
 def words(design):

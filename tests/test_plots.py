@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from loopdrift import plots
-from loopdrift.errors import InvalidInput
-from loopdrift.limits import Limits
-from loopdrift.loads import Loads
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.parts.limits import Limits
+from loopdrift.parts.loads import Loads
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt

@@ -9,7 +9,8 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import overview, plots
+from loopdrift import plots
+from loopdrift.reporting import overview
 
 GROUND = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.4e6, temperature=8.0)
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)

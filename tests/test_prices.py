@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.prices.prices import GROUND_SOURCE
+from loopdrift.parts.prices.prices import GROUND_SOURCE
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
@@ -257,7 +257,7 @@ def test_prices_of_fuels(fuel, expected):
 
 
 def test_known_heating_values_turn_prices():
-    from loopdrift.prices import HEATING_VALUES
+    from loopdrift.parts.prices import HEATING_VALUES
 
     for name, (value, unit) in HEATING_VALUES.items():
         each = unit.removeprefix("kWh/")

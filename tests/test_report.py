@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 import loopdrift as ld
-from loopdrift import report
-from loopdrift.both_units import both
-from loopdrift.report import answer
+from loopdrift.basics.both_units import both
+from loopdrift.reporting import report
+from loopdrift.reporting.report import answer
 
 CHROMIUM = shutil.which("chromium")
 NASTY = 'A <script>alert(1)</script> & "farm"'

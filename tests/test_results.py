@@ -6,8 +6,9 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import figures, results
-from loopdrift.summary import summary
+from loopdrift.files import run_folder as results
+from loopdrift.reporting import figures
+from loopdrift.reporting.summary import summary
 
 
 @pytest.fixture(scope="module")

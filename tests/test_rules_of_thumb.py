@@ -7,13 +7,13 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.both_units import both
-from loopdrift.findings import moment
-from loopdrift.key_figures import undisturbed
-from loopdrift.overview import overview
-from loopdrift.report import page
-from loopdrift.rules_of_thumb import rules_of_thumb
-from loopdrift.summary import summary
+from loopdrift.analysis.key_figures import undisturbed
+from loopdrift.basics.both_units import both
+from loopdrift.reporting.findings import moment
+from loopdrift.reporting.overview import overview
+from loopdrift.reporting.report import page
+from loopdrift.reporting.rules_of_thumb import rules_of_thumb
+from loopdrift.reporting.summary import summary
 
 AQUIFER = ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=3e-3, storativity=3e-4)
 WELL = ld.Well(

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from scipy import stats
 
 import loopdrift as ld
-from loopdrift.study import band, broken_probability
+from loopdrift.analysis.study import band, broken_probability
 
 UNKNOWN = {
     "ground.conductivity": stats.uniform(1.8, 0.6),

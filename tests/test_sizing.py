@@ -8,7 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.both_units import both
+from loopdrift.basics.both_units import both
 
 YEARS = 3
 

@@ -19,8 +19,8 @@ from numpy.testing import assert_array_equal
 from scipy import stats
 
 import loopdrift as ld
-from loopdrift.study import plan, store
-from loopdrift.study.dataset import BY_CASE, YEARLY
+from loopdrift.analysis.study import plan, store
+from loopdrift.analysis.study.dataset import BY_CASE, YEARLY
 
 SPACINGS, DEPTHS, CONDUCTIVITIES = [4.0, 6.0, 9.0], [80.0, 100.0], [1.5, 2.0, 2.5]
 GRID = {"spacing": SPACINGS, "bore.depth": DEPTHS, "ground.conductivity": CONDUCTIVITIES}
@@ -29,7 +29,7 @@ GRID = {"spacing": SPACINGS, "bore.depth": DEPTHS, "ground.conductivity": CONDUC
 SCRIPT = """
 import sys
 import loopdrift as ld
-from loopdrift.study import plan
+from loopdrift.analysis.study import plan
 plan.CASE_YEARS = 3
 if __name__ == "__main__":
     design, folder, grid = ld.Design.read(sys.argv[1]), sys.argv[2], eval(sys.argv[3])

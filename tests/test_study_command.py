@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_array_equal
 
 import loopdrift as ld
-from loopdrift import design_file
-from loopdrift.cautions import HAZARDS, STANDING
-from loopdrift.output import MARKER
+from loopdrift.basics.output import MARKER
+from loopdrift.files import design_file
+from loopdrift.reporting.cautions import HAZARDS, STANDING
 
 GRID = """
 [study.vary]

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.study import broken_probability
+from loopdrift.analysis.study import broken_probability
 
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt

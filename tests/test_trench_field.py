@@ -12,7 +12,9 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift import overview, plots, soils
+from loopdrift import plots
+from loopdrift.parts.ground import soils
+from loopdrift.reporting import overview
 
 GROUND = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.4e6, temperature=10.0)
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from loopdrift import units
-from loopdrift.errors import InvalidInput
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
 
 FINITE = st.floats(min_value=-1e6, max_value=1e6)
 

@@ -10,7 +10,8 @@ from numpy.testing import assert_allclose, assert_array_equal
 from scipy.special import exp1
 
 import loopdrift as ld
-from loopdrift import overview, plots, report
+from loopdrift import plots
+from loopdrift.reporting import overview, report
 
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.5e6, temperature=10.5)
 AQUIFER = ld.Aquifer(temperature=10.5, thickness=12.0, transmissivity=2e-3, storativity=2e-4)

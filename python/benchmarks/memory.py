@@ -29,7 +29,7 @@ design = ld.Design(
 """
 RUN = "found = design.run({years})"
 YEARLY = """
-from loopdrift.study.plan import Plan
+from loopdrift.analysis.study.plan import Plan
 (portion,) = Plan(design, [], np.zeros((1, 0), dtype=np.intp), {years}).portions()
 found = portion.run()
 assert found.yearly["entering_fluid_min_degC"].shape == (1, {years})

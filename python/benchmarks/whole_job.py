@@ -63,7 +63,7 @@ def round_of_parts(years: int, folder: Path) -> dict[str, float]:
         return loopdrift
 
     def figures() -> Any:
-        from loopdrift.figures import figures
+        from loopdrift.reporting.figures import figures
 
         return figures(run, "SI")
 
@@ -75,7 +75,7 @@ def round_of_parts(years: int, folder: Path) -> dict[str, float]:
     drawn = part("figures", figures)
 
     def page() -> None:
-        from loopdrift import report
+        from loopdrift.reporting import report
 
         report.write(run, folder / "report.html", charts=drawn)
 

@@ -1,12 +1,13 @@
 """loopdrift: the fluid that a buried loop hands to a heat pump, hour by hour, over decades."""
 
-from loopdrift.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
-from loopdrift.bore_field import BoreField
-from loopdrift.building import Building, Opaque, Week, Window
-from loopdrift.comparison import Comparison
-from loopdrift.design import Design
-from loopdrift.distribution import Distribution
-from loopdrift.errors import (
+from loopdrift.analysis.comparison import Comparison
+from loopdrift.analysis.cost import Cost
+from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
+from loopdrift.analysis.hydraulics import antifreeze_for
+from loopdrift.analysis.recharge import Recharge
+from loopdrift.analysis.sizing import Sizing
+from loopdrift.analysis.study import Samples, Study
+from loopdrift.basics.errors import (
     DamagedPortion,
     InvalidDesignFile,
     InvalidFile,
@@ -15,27 +16,28 @@ from loopdrift.errors import (
     StudyStopped,
     Unsettled,
 )
-from loopdrift.fluid import Fluid
-from loopdrift.ground import Ground
-from loopdrift.heat_build_up import HeatBuildUp, Recovery
-from loopdrift.heat_pump import HeatPump, LoadSide, Maker
-from loopdrift.hot_water import HotWater
-from loopdrift.hydraulics import Apparatus, PipeRun, Piping, Pump, antifreeze_for
-from loopdrift.judgement import Criterion, Judgement
-from loopdrift.limits import Limits
-from loopdrift.loads import Loads
-from loopdrift.pond import Pond
-from loopdrift.prices import Alternative, Cost, Fuel, Installation, Period, Prices, Tariff, Tier
-from loopdrift.recharge import Recharge
-from loopdrift.run import Run
-from loopdrift.run_error import RunError
-from loopdrift.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
-from loopdrift.sizing import Sizing
-from loopdrift.study import Samples, Study
-from loopdrift.surface_wave import SurfaceWave
-from loopdrift.trench_field import Coil, TrenchField
-from loopdrift.weather import Weather
-from loopdrift.well import Aquifer, WaterLimit, Well
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
+from loopdrift.model.design import Design
+from loopdrift.model.judgement import Criterion, Judgement
+from loopdrift.model.run import Run
+from loopdrift.model.run_error import RunError
+from loopdrift.model.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
+from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
+from loopdrift.parts.building import Building, Opaque, Week, Window
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground.surface_wave import SurfaceWave
+from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
+from loopdrift.parts.limits import Limits
+from loopdrift.parts.loads import Loads
+from loopdrift.parts.plant.distribution import Distribution
+from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker
+from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.parts.weather.weather import Weather
 
 __all__ = [
     "Alternative",

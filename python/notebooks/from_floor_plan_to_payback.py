@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 
 import loopdrift as ld
-from loopdrift import report
+from loopdrift.reporting import report
 
 years = int(os.environ.get("YEARS", "25"))
 

@@ -15,7 +15,7 @@ import pandas as pd
 from matplotlib.ticker import MaxNLocator
 
 import loopdrift as ld
-from loopdrift import model_time
+from loopdrift.basics import model_time
 
 years = int(os.environ.get("YEARS", "20"))
 

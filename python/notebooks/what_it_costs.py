@@ -10,7 +10,8 @@ import os
 from importlib.resources import files
 
 import loopdrift as ld
-from loopdrift import hydraulics, plots
+from loopdrift import plots
+from loopdrift.analysis import hydraulics
 
 years = int(os.environ.get("YEARS", "25"))
 design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")

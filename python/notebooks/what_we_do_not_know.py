@@ -14,7 +14,7 @@ from scipy import stats
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.study import broken_probability
+from loopdrift.analysis.study import broken_probability
 
 years = int(os.environ.get("YEARS", "20"))
 count = 256 if years > 5 else 16  # samples

@@ -15,8 +15,8 @@ from scipy.integrate import quad
 from scipy.special import erf
 
 import loopdrift as ld
-from loopdrift import assumptions as stated
-from loopdrift.overview import facts
+from loopdrift.reporting import assumptions as stated
+from loopdrift.reporting.overview import facts
 
 DEMO = Path(ld.__file__).parent / "demo"
 DEPTH, TOP, RADIUS = 100.0, 2.0, 0.075

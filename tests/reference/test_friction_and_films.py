@@ -15,8 +15,8 @@ from ht.conv_internal import laminar_T_const, turbulent_Gnielinski
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.hydraulics.channel import Channel, Liquid
-from loopdrift.hydraulics.friction import annulus_shape, friction_factor
+from loopdrift.parts.hydraulics.channel import Channel, Liquid
+from loopdrift.parts.hydraulics.friction import annulus_shape, friction_factor
 
 STATES = 10_000
 LAMINAR, TURBULENT = 2300.0, 4000.0

@@ -9,8 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.prices.economics import advantage_lasts, levelised_cost, present_value, simple_payback
-from loopdrift.prices.prices import GROUND_SOURCE
+from loopdrift.analysis.cost.economics import advantage_lasts, levelised_cost, present_value, simple_payback
+from loopdrift.parts.prices.prices import GROUND_SOURCE
 
 FURNACE = ld.Alternative(
     name="furnace",

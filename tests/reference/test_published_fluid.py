@@ -17,7 +17,7 @@ import CoolProp.CoolProp
 import pytest
 from numpy.testing import assert_allclose
 
-from loopdrift.fluid import Fluid
+from loopdrift.parts.fluid.fluid import Fluid
 
 ASHRAE = [
     # antifreeze, mass fraction, volume fraction, freezing point [degC]

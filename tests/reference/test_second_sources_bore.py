@@ -19,9 +19,9 @@ from scipy.special import kv
 
 import loopdrift as ld
 from loopdrift import _core
-from loopdrift.bore import GROUT_HEAT_CAPACITY, POLYETHYLENE_CONDUCTIVITY, SMOOTH_ROUGHNESS
-from loopdrift.hydraulics.friction import annulus_shape, friction_factor
-from loopdrift.hydraulics.piping import CLOSE_BEND
+from loopdrift.parts.bore import GROUT_HEAT_CAPACITY, POLYETHYLENE_CONDUCTIVITY, SMOOTH_ROUGHNESS
+from loopdrift.parts.hydraulics.friction import annulus_shape, friction_factor
+from loopdrift.parts.hydraulics.piping import CLOSE_BEND
 
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5)
 WATER = ld.Fluid("water")

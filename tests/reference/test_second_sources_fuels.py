@@ -7,7 +7,7 @@ from chemicals.combustion import HHV_modified_Dulong, combustion_data
 from CoolProp.CoolProp import PropsSI
 from numpy.testing import assert_allclose
 
-from loopdrift.prices.fuel import HEATING_VALUES
+from loopdrift.parts.prices.fuel import HEATING_VALUES
 
 STANDARD = {"T": 288.15, "P": 101_325.0}
 JOULES = 3.6e6  # of a kilowatt-hour

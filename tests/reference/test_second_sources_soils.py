@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from loopdrift.soils import SOILS
+from loopdrift.parts.ground.soils import SOILS
 
 # Porosity, share of quartz among the minerals, share of the pores with water, coarse or not: usual, from
 # memory.

@@ -12,9 +12,9 @@ import scipy.constants
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift import both_units, units
-from loopdrift.comparison.usual import WATTS_PER_COIL
-from loopdrift.hydraulics.pump import GRAVITY
+from loopdrift.analysis.comparison.usual import WATTS_PER_COIL
+from loopdrift.basics import both_units, units
+from loopdrift.parts.hydraulics.pump import GRAVITY
 
 REGISTRY = pint.UnitRegistry()
 DEFINITIONS = (Path(ld.__file__).parent / "units.txt").read_text(encoding="utf-8")

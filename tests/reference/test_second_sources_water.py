@@ -14,7 +14,8 @@ from scipy.constants import g as gravity
 from scipy.constants import zero_Celsius
 
 import loopdrift as ld
-from loopdrift import _core, well
+from loopdrift import _core
+from loopdrift.ground_sides.well import well
 
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.5e6, temperature=11.0)
 UNIT = ld.HeatPump.from_curves(heating_cop=[4.0])

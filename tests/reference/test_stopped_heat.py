@@ -128,7 +128,7 @@ def test_where_it_ends_does_not_hang_on_where_the_longer_run_ends() -> None:
     whole, half = base.run(100), base.run(50)
     found = whole.heat_build_up()
     left = found.final["mean"] - half.yearly["entering_fluid_mean_degC"].iloc[-1]
-    from loopdrift import heat_build_up
+    from loopdrift.analysis import heat_build_up
 
     assert_allclose(
         heat_build_up._rest_of_drift(half, 1), left, rtol=0, atol=0.01 * abs(found.final_drift["mean"])

@@ -14,7 +14,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.building.sun import irradiance
+from loopdrift.parts.building.sun import irradiance
 
 DATA = Path(pvlib.__file__).parent / "data"
 

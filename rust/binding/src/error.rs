@@ -1,12 +1,12 @@
-//! Engine errors as the exceptions that `loopdrift.errors` defines.
+//! Engine errors as the exceptions that `loopdrift.basics.errors` defines.
 
 use loopdrift::Error;
 use pyo3::exceptions::{PyKeyboardInterrupt, PyOSError};
 use pyo3::{PyErr, import_exception};
 
-import_exception!(loopdrift.errors, InvalidInput);
-import_exception!(loopdrift.errors, InvalidFile);
-import_exception!(loopdrift.errors, Unsettled);
+import_exception!(loopdrift.basics.errors, InvalidInput);
+import_exception!(loopdrift.basics.errors, InvalidFile);
+import_exception!(loopdrift.basics.errors, Unsettled);
 
 /// The exception for an engine error.
 pub fn to_python(error: Error) -> PyErr {

@@ -1,0 +1,155 @@
+"""What became of one kind of loop on a site."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from loopdrift import _core
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.model.judgement import LABELS, Judgement
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+    from loopdrift.reporting.rules_of_thumb import RuleOfThumb
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One kind of loop on a site.
+
+    Parameters
+    ----------
+    kind : str
+        What kind.
+    reasons : tuple of str
+        What rules it out, in sentences; none where it fits.
+    run : Run or None
+        The run of the least size that holds; where none does, of the one that comes closest; None where the
+        site or the kind allows none.
+    """
+
+    kind: str
+    reasons: tuple[str, ...]
+    run: Run | None = None
+
+    @property
+    def fits(self) -> bool:
+        """Whether nothing rules it out."""
+        return not self.reasons
+
+    @functools.cached_property
+    def rules_of_thumb(self) -> list[RuleOfThumb]:
+        """The rules of thumb beside what was found; none where there is no run."""
+        from loopdrift.reporting.rules_of_thumb import rules_of_thumb
+
+        return [] if self.run is None else rules_of_thumb(self.run.design, self.run)
+
+
+class Judged(NamedTuple):
+    """A design and how it stands to its limits."""
+
+    design: Design
+    margin: float
+    """Rank of the criterion that decides [K, or what counts like it]; infinite without any."""
+    beyond: str
+    """What is broken and when, in words; empty where all holds."""
+
+
+def judged(designs: Sequence[Design], years: int) -> Judged:
+    """Return the first of some designs with which all limits hold, or the one that comes closest.
+
+    Raises
+    ------
+    InvalidInput
+        If none of them can be run.
+    """
+    from loopdrift.reporting.findings import moment
+
+    described = [design.for_engine() for design in designs]
+    place, found, _, _ = _core.size_among(described, designs[0].demand, years, None)
+    design, judgement = designs[place], Judgement.of_engine(found)
+    deciding = judgement.deciding
+    if deciding is None:
+        return Judged(design, math.inf, "")
+    when = moment(design, deciding.year, deciding.hour)
+    beyond = "" if judgement.holds else f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
+    return Judged(design, deciding.rank, beyond)
+
+
+def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
+    """Return the first of many designs, the smallest first, with which all limits hold.
+
+    Designs are tried in doubling steps until one holds, then all before it in their order, as a smaller one
+    may hold where a larger one doesn't: a long row of bores beside a square of more. Where none of the
+    steps holds, it is the one of them that comes closest.
+
+    Parameters
+    ----------
+    design_of : callable
+        Gives the design of a place from 0.
+    count : int
+        Number of designs.
+    years : int
+        Horizon.
+
+    Raises
+    ------
+    InvalidInput
+        If none that was tried can be run.
+    """
+    below, step, closest, refusal = -1, 1, None, None
+    tried: set[int] = set()
+    while below < count - 1:
+        place = min(below + step, count - 1)
+        try:
+            found = judged([design_of(place)], years)
+        except InvalidInput as error:
+            refusal = error
+        else:
+            if not found.beyond:
+                before = [design_of(each) for each in range(place) if each not in tried]
+                return _first_of(before, years) or found
+            closest = found if closest is None or found.margin > closest.margin else closest
+        tried.add(place)
+        below, step = place, 2 * step
+    if closest is None:
+        raise refusal or InvalidInput("Comparison", "designs", "none", "", "must be at least one")
+    return closest
+
+
+def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
+    """Return the first of some designs with which all limits hold; None where none does, or none can run."""
+    try:
+        first = judged(designs, years) if designs else None
+    except InvalidInput:
+        return None
+    return None if first is None or first.beyond else first
+
+
+def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Candidate:
+    """Return a candidate with the run of a design, ruled out where limits are broken or for other reasons.
+
+    Parameters
+    ----------
+    kind : str
+        What kind.
+    found : Judged
+        The design and how it stands.
+    years : int
+        Horizon.
+    reasons : sequence of str, optional
+        What else rules it out.
+    """
+    broken = () if not found.beyond else (f"Even with {found.design.ground_side}: {found.beyond}.",)
+    try:
+        run = found.design.run(years)
+    except InvalidInput as error:
+        if error.field != "freezing_point":
+            raise
+        return Candidate(kind, (*broken, "The fluid would freeze.", *reasons))
+    return Candidate(kind, (*broken, *reasons), run)

@@ -1,0 +1,218 @@
+"""The kinds of loop side by side: table, text, chart and files."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from loopdrift.analysis.comparison import bores, pond, trenches, well
+from loopdrift.analysis.comparison.candidate import Candidate
+from loopdrift.analysis.comparison.measures import COLUMNS, cost, found, laid
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.output import ResultFolder
+from loopdrift.basics.part import require
+from loopdrift.model.site import Site
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+    from loopdrift.model.design import Design
+
+_SIZED: dict[str, Callable[[Design, Site, int], Candidate]] = {
+    bores.KIND: bores.candidate,
+    **{kind: functools.partial(trenches.candidate, kind) for kind in trenches.KINDS},
+    pond.KIND: pond.candidate,
+    well.KIND: well.candidate,
+}
+
+KINDS = tuple(_SIZED)
+"""The kinds of loop that are compared."""
+
+
+class Comparison:
+    """Every kind of loop that a site allows, for one building; prints as a table and sentences.
+
+    Made by `Design.compare`.
+
+    Parameters
+    ----------
+    design : Design
+        What every kind serves.
+    site : Site
+        What the land offers.
+    years : int
+        Horizon.
+    candidates : sequence of Candidate
+        What became of each kind.
+    """
+
+    def __init__(self, design: Design, site: Site, years: int, candidates: Sequence[Candidate]) -> None:
+        self.design = design
+        self.site = site
+        self.years = years
+        self.candidates = tuple(candidates)
+
+    @functools.cached_property
+    def _costs(self) -> dict[str, tuple[dict[str, float], str]]:
+        """First and life cost of each kind that was run, and why they are left out, where they are."""
+        return {each.kind: cost(each.run) for each in self.candidates if each.run is not None}
+
+    @functools.cached_property
+    def table(self) -> pd.DataFrame:
+        """One row a kind.
+
+        ``fits``; ``loop`` in words; ``land_m2`` below bores or trenches, ``water_m2`` of a pond; ``pipe_m``
+        in the ground or the pond, ``trench_m``, ``bores`` and ``bored_m``; ``entering_fluid_min_degC`` and
+        ``_max_degC`` over the horizon; ``pump_kWh`` of circulation and well pump, ``seasonal_cop`` and
+        ``backup_kWh`` of a mean year; ``first_cost`` and ``life_cost``, the present cost of all years;
+        ``ruled_out``: why it doesn't fit. Figures of a kind that is ruled out are those of the size that
+        comes closest. What a kind has not, or what is not known, is empty.
+        """
+        import pandas as pd
+
+        rows: list[dict[str, Any]] = []
+        for each in self.candidates:
+            row: dict[str, Any] = {"fits": each.fits, "loop": "", "ruled_out": " ".join(each.reasons)}
+            if each.run is not None:
+                side = each.run.design.ground_side
+                row |= {"loop": str(side), **laid(side), **found(each.run), **self._costs[each.kind][0]}
+            rows.append(row)
+        index = pd.Index([each.kind for each in self.candidates], name="kind")
+        table = pd.DataFrame(rows, index=index, columns=list(COLUMNS))
+        numbers = [name for name in COLUMNS if name not in ("fits", "loop", "ruled_out")]
+        return table.astype(dict.fromkeys(numbers, float))
+
+    @functools.cached_property
+    def rules_of_thumb(self) -> pd.DataFrame:
+        """The rules of thumb beside what was found: one row a kind and rule.
+
+        ``value``, the rule's ``least`` and ``most`` (empty where it names none) and ``departure`` in
+        ``unit``, and ``why``.
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "kind": each.kind,
+                "rule": rule.what,
+                "value": rule.value,
+                "least": rule.usual.low,
+                "most": rule.usual.high,
+                "unit": rule.usual.unit,
+                "departure": rule.departure,
+                "why": rule.why,
+            }
+            for each in self.candidates
+            for rule in each.rules_of_thumb
+        ]
+        names = ["kind", "rule", "value", "least", "most", "unit", "departure", "why"]
+        table = pd.DataFrame(rows, columns=names).astype({"most": float})
+        return table.set_index(["kind", "rule"])
+
+    @property
+    def fitting(self) -> list[Candidate]:
+        """The kinds that nothing rules out."""
+        return [each for each in self.candidates if each.fits]
+
+    def cost_left_out(self, kind: str) -> str:
+        """Return why the costs of a kind are left out; empty where they are not.
+
+        Parameters
+        ----------
+        kind : str
+            One of `KINDS`.
+        """
+        return self._costs[kind][1] if kind in self._costs else ""
+
+    def text(self, *, units: Literal["SI", "IP"] = "SI") -> str:
+        """Return the table, what rules kinds out, and how far rules of thumb are off.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            Units of the table.
+        """
+        from loopdrift.analysis.comparison.text import text
+
+        return text(self, units)
+
+    def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
+        """Draw the entering fluid temperatures of each kind over the horizon, with COP and life cost beside.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            Units of the chart.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+        """
+        from loopdrift import charts
+
+        prices = self.design.prices
+        currency = "" if prices is None else prices.currency
+        return charts.comparison(
+            self.table, limits=self.design.limits, years=self.years, currency=currency, units=units, ax=ax
+        )
+
+    def write(
+        self, folder: str | Path, *, units: Literal["SI", "IP"] = "SI", force: bool = False
+    ) -> list[Path]:
+        """Write tables (CSV and Parquet), chart (PNG) and text, and the design of each kind that fits (TOML).
+
+        The files appear together; they replace those of an earlier comparison in the same folder.
+
+        Parameters
+        ----------
+        folder : str or pathlib.Path
+            Where the files go; made where it doesn't exist.
+        units : {"SI", "IP"}, default "SI"
+            Units of tables and chart.
+        force : bool, default False
+            Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
+
+        Returns
+        -------
+        list of pathlib.Path
+            The files.
+
+        Raises
+        ------
+        InvalidInput
+            If the folder holds anything but an earlier comparison, as it was written.
+        OSError
+            If a file can't be written; then none has changed.
+        """
+        from loopdrift.files.comparison_folder import write_into
+
+        results = ResultFolder(folder, "compare", force=force)
+        with results.writing() as unfinished:
+            write_into(self, unfinished, units)
+        return results.written
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+def compare(
+    design: Design, site: Site, *, years: int, progress: Callable[[int], object] | None
+) -> Comparison:
+    """Size every kind of loop on a site; see `Design.compare`."""
+    from loopdrift.model.design import check_years
+
+    require(site, Site, owner="Comparison", field="site")
+    horizon = check_years(years, owner="Comparison")
+    if progress is not None and not callable(progress):
+        allowed = "must be callable with a number of kinds"
+        raise InvalidInput("Comparison", "progress", repr(progress), "", allowed)
+    candidates = []
+    for kind, size in _SIZED.items():
+        try:
+            candidates.append(size(design, site, horizon))
+        except InvalidInput as error:
+            candidates.append(Candidate(kind, (f"It can't be run: {error}.",)))
+        if progress is not None:
+            progress(len(candidates))
+    return Comparison(design, site, horizon, candidates)

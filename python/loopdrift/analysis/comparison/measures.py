@@ -1,0 +1,120 @@
+"""What a sized loop takes and gives: land, pipe, temperatures, pumping and money."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from loopdrift.analysis.comparison import usual
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.parts.bore import DoubleUTube
+from loopdrift.parts.prices.prices import GROUND_SOURCE
+
+if TYPE_CHECKING:
+    from loopdrift.ground_sides.kinds import GroundSide
+    from loopdrift.model.run import Run
+
+COLUMNS = (
+    "fits",
+    "loop",
+    "land_m2",
+    "water_m2",
+    "pipe_m",
+    "trench_m",
+    "bores",
+    "bored_m",
+    "entering_fluid_min_degC",
+    "entering_fluid_max_degC",
+    "pump_kWh",
+    "seasonal_cop",
+    "backup_kWh",
+    "first_cost",
+    "life_cost",
+    "ruled_out",
+)
+
+
+def laid(side: GroundSide) -> dict[str, float]:
+    """Return land, water, pipe, trenches and bores of a loop; what it has not is left out."""
+    if isinstance(side, BoreField):
+        bored = side.total_depth + math.fsum(bore.top for bore in side.bores) * side.count / len(side.bores)
+        return {
+            "land_m2": _land(side),
+            "pipe_m": _pipes(side) * bored,
+            "bores": float(side.count),
+            "bored_m": bored,
+        }
+    if isinstance(side, TrenchField):
+        return {
+            "land_m2": side.land,
+            "pipe_m": side.total_length,
+            "trench_m": side.trenches * side.length,
+        }
+    if isinstance(side, Pond):
+        return {"water_m2": side.area, "pipe_m": side.total_length}
+    return {}
+
+
+def _land(field: BoreField) -> float:
+    """Return the rectangle that holds all bores and half the step between them on every side [m2]."""
+    step = field.spacing if field.count > 1 else usual.SPACING_OF_BORES
+    length, width = field.extent + step
+    return float(length * width)
+
+
+def _pipes(field: BoreField) -> float:
+    """Return how many pipes lie side by side in a bore; NaN where they are not known."""
+    pipes = field.bores[0].pipes
+    if pipes is None:
+        return math.nan
+    return 4.0 if isinstance(pipes, DoubleUTube) else 2.0
+
+
+def found(run: Run) -> dict[str, Any]:
+    """Return what a run came to: temperatures of the horizon, pumping and back-up heat of a mean year."""
+    yearly = run.yearly
+    electricity = float(yearly["electricity_kWh"].sum())
+    delivered = float((yearly["seasonal_cop"] * yearly["electricity_kWh"]).sum())
+    return {
+        "entering_fluid_min_degC": float(yearly["entering_fluid_min_degC"].min()),
+        "entering_fluid_max_degC": float(yearly["entering_fluid_max_degC"].max()),
+        "pump_kWh": pump_energy(run),
+        "seasonal_cop": delivered / electricity if electricity > 0.0 else math.nan,
+        "backup_kWh": float(yearly["backup_kWh"].mean()),
+    }
+
+
+def pump_energy(run: Run) -> float:
+    """Return the electricity of the circulation pump and a well's pump in a mean year [kWh].
+
+    The circulation pump's is what the same run takes less without it: its heat is in no run, so that nothing
+    else changes.
+    """
+    design, taken = run.design, 0.0
+    if design.pump_power > 0.0:
+        without = design.replace(pump_power=0.0).run(run.years).yearly["electricity_kWh"]
+        taken = float((run.yearly["electricity_kWh"] - without).mean())
+    well = run.yearly.get("electricity_well_kWh")
+    return taken if well is None else taken + float(well.mean())
+
+
+def cost(run: Run) -> tuple[dict[str, float], str]:
+    """Return first cost and present cost of all years; and why they are left out, where they are.
+
+    They are left out where there are no prices, and where one that this kind of loop needs is missing.
+    """
+    prices, side = run.design.prices, run.design.ground_side
+    if prices is None:
+        return {}, "no prices were given"
+    missing = prices.installation.unpriced(side)
+    if missing:
+        return {}, f"no price was given for {' and '.join(missing)}"
+    try:
+        own = run.cost().summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]
+    except InvalidInput as error:
+        return {}, str(error)
+    first, life = map(float, own)
+    return {"first_cost": first, "life_cost": life}, ""

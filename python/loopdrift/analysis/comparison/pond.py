@@ -1,0 +1,63 @@
+"""Coils in a site's open water, no longer than they must."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from loopdrift.analysis.comparison import usual
+from loopdrift.analysis.comparison.candidate import Candidate, Judged, judged, ran
+from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.pond.pond import Pond
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.site import Site
+
+KIND = "pond coils"
+
+
+def candidate(design: Design, site: Site, years: int) -> Candidate:
+    """Return the shortest coils on the bottom of the site's water with which the limits hold."""
+    water = site.water
+    if water is None or site.weather is None:
+        return Candidate(KIND, ("There is no open water on this site.",))
+    if water.depth < usual.SHALLOWEST_POND:
+        reason = (
+            f"Water of {both(water.depth, 'm', '.1f')} is too shallow: at least "
+            f"{both(usual.SHALLOWEST_POND, 'm', 'g')} are needed."
+        )
+        return Candidate(KIND, (reason,))
+    if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
+        reason = (
+            f"A pond of {both(water.area, 'm2')} is too small: its banks, {water.bank_slope:g} to 1, meet "
+            f"above a depth of {both(water.depth, 'm', '.1f')}."
+        )
+        return Candidate(KIND, (reason,))
+    own = design.ground_side.length if isinstance(design.ground_side, Pond) else 0.0
+    longest = max(usual.LONGEST_COIL, own)
+    pond = Pond.basin(
+        area=water.area,
+        depth=water.depth,
+        bank_slope=water.bank_slope,
+        pipe=usual.pond_pipe(design.ground_side),
+        circuits=_circuits(design),
+        length=longest,
+        weather=site.weather,
+        extinction_depth=water.extinction_depth,
+    )
+    bed = design.ground if site.digging is None else site.digging.soil
+    found = judged([design.replace(ground=bed, ground_side=pond)], years)
+    if not found.beyond:
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, longest))
+        found = Judged(sized.design, found.margin, "")
+    return ran(KIND, found, years)
+
+
+def _circuits(design: Design) -> int:
+    """Return the number of coils: the design's, or one for each ton of heating or cooling."""
+    if isinstance(design.ground_side, Pond):
+        return design.ground_side.circuits
+    asked = design.demand
+    peak = max(float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max()))
+    return max(1, math.ceil(peak / usual.WATTS_PER_COIL))

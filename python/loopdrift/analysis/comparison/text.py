@@ -1,0 +1,132 @@
+"""A comparison in plain text."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from loopdrift.basics.words import counted
+from loopdrift.reporting.cautions import CAUTIONS
+from loopdrift.reporting.summary import WIDTH
+
+if TYPE_CHECKING:
+    from loopdrift.analysis.comparison.candidate import Candidate
+    from loopdrift.analysis.comparison.comparison import Comparison
+
+
+class _Column(NamedTuple):
+    """A column of the table as the page has it."""
+
+    heading: tuple[str, str]
+    decimals: int
+
+
+_COLUMNS = {
+    "land_m2": _Column(("land", ""), 0),
+    "water_m2": _Column(("water", ""), 0),
+    "pipe_m": _Column(("pipe", ""), 0),
+    "trench_m": _Column(("trench", ""), 0),
+    "bores": _Column(("bores", ""), 0),
+    "entering_fluid_min_degC": _Column(("EFT", "min"), 1),
+    "entering_fluid_max_degC": _Column(("EFT", "max"), 1),
+    "pump_kWh": _Column(("pumps,", "a year"), 0),
+    "seasonal_cop": _Column(("COP", ""), 2),
+    "first_cost": _Column(("first", "cost"), 0),
+    "life_cost": _Column(("life", "cost"), 0),
+}
+_UNITS = ("degF", "degC", "kWh", "ft2", "m2", "ft", "m")
+
+
+def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
+    """Return a comparison as lines of plain text, the last one ended."""
+    head = (
+        f"{counted(comparison.years, 'year')} of one building with {comparison.design.fluid}, on a site that "
+        f"offers {comparison.site}. Each kind is as small as the limits allow."
+    )
+    blocks = [
+        _wrapped(head),
+        f"{_table(comparison, units)}\n\n{_wrapped(_left_out(comparison))}",
+        *("\n".join(_about(comparison, each)) for each in comparison.candidates),
+        _wrapped(conclusion(comparison)),
+        _wrapped(CAUTIONS),
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def conclusion(comparison: Comparison) -> str:
+    """Return which kinds fit and which of them is best in what, in sentences."""
+    table = comparison.table[comparison.table["fits"]]
+    if table.empty:
+        return "None of these loops fits this building on this site."
+    text = f"What fits: {', '.join(map(str, table.index))}."
+    for column, words, form in (
+        ("life_cost", "least life cost", ",.0f"),
+        ("first_cost", "least first cost", ",.0f"),
+        ("seasonal_cop", "best seasonal COP", ".2f"),
+    ):
+        values = table[column].dropna()
+        if len(values) > 1:
+            best = str(values.idxmax() if column == "seasonal_cop" else values.idxmin())
+            text += f" The {words}, {values.loc[best]:{form}}, is that of {best}."
+    unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][str(kind)])]
+    if unpriced:
+        text += f" Costs are not known of {', '.join(unpriced)}."
+    return text
+
+
+def _left_out(comparison: Comparison) -> str:
+    """Return what the figures of the table leave out."""
+    design = comparison.design
+    text = "Pipe between house and loop is not counted."
+    if any(each.run is not None and not each.fits for each in comparison.candidates):
+        text = f"What is ruled out is shown in the size that comes closest. {text}"
+    if design.piping is None and design.pump_power > 0.0:
+        text += f" Without piping the circulation pump takes {design.pump_power:,.0f} W with each kind."
+    return text
+
+
+def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
+    """Yield what is to be said of one kind."""
+    if each.run is None:
+        yield _wrapped(f"{each.kind}: ruled out. {' '.join(each.reasons)}")
+        return
+    verdict = f"fits with {each.run.design.ground_side}." if each.fits else "ruled out. "
+    yield _wrapped(f"{each.kind}: {verdict}{' '.join(each.reasons)}")
+    left_out = comparison.cost_left_out(each.kind)
+    if left_out and comparison.design.prices is not None:
+        yield _wrapped(f"  Costs are left out: {left_out}.", "    ")
+    if each.fits:
+        for finding in each.run.findings:
+            if not finding.holds:
+                yield _wrapped(f"  {finding}", "    ")
+    for rule in each.rules_of_thumb:
+        if rule.departure != 0.0:
+            yield _wrapped(f"  Rule of thumb: {rule}", "    ")
+
+
+def _table(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
+    from loopdrift.basics.units import to_inch_pound
+
+    whole = comparison.table
+    table = whole[list(_COLUMNS)]
+    if units == "IP":
+        table = to_inch_pound(table)
+    columns = [["kind of loop", "", "", *map(str, table.index)]]
+    columns.append(["fits", "", "", *("yes" if fits else "no" for fits in whole["fits"])])
+    for name, column in zip(table.columns, _COLUMNS.values(), strict=True):
+        unit = next((f"[{unit}]" for unit in _UNITS if name.endswith(f"_{unit}")), "")
+        numbers = ["-" if math.isnan(value) else f"{value:,.{column.decimals}f}" for value in table[name]]
+        if any(number != "-" for number in numbers):
+            columns.append([*column.heading, unit, *numbers])
+    widths = [max(map(len, column)) for column in columns]
+    return "\n".join(
+        f"{cells[0]:<{widths[0]}} "
+        + " ".join(cell.rjust(width) for cell, width in zip(cells[1:], widths[1:], strict=True)).rstrip()
+        for cells in zip(*columns, strict=True)
+    )
+
+
+def _wrapped(text: str, indent: str = "  ") -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)

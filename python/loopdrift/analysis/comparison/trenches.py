@@ -1,0 +1,109 @@
+"""Trenches on a site, with straight pipes or coils: the fewest that fit, no longer than they must."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.analysis.comparison import usual
+from loopdrift.analysis.comparison.candidate import Candidate, Judged, least, ran
+from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+from loopdrift.parts.ground.surface_wave import SurfaceWave
+
+if TYPE_CHECKING:
+    from typing import Any
+
+    from loopdrift.ground_sides.kinds import GroundSide
+    from loopdrift.model.design import Design
+    from loopdrift.model.site import Digging, Site
+    from loopdrift.parts.ground.ground import Ground
+    from loopdrift.parts.weather.weather import Weather
+
+MOST = 200
+"""Greatest number of trenches that is tried."""
+
+Form = Callable[["GroundSide", float], "dict[str, Any]"]
+"""Gives what lies in a trench with its bottom at a depth [m], after the loop of the design."""
+
+
+def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
+    """Return the fewest and shortest trenches of a kind on the site's land with which the limits hold.
+
+    They lie along the longer side of the land. Pipe, spacing, depth, soil and surface are those of the design
+    where it has trenches itself; else soil and weather are the site's, and the rest is as usual.
+    """
+    if site.digging is None or site.weather is None:
+        return Candidate(kind, ("No trenches may be dug on this site.",))
+    land = site.land
+    if land is None:
+        return Candidate(kind, ("The site has no land that is free for trenches.",))
+    model = design.ground_side
+    rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
+    if rock < usual.SHALLOWEST_TRENCH:
+        reason = (
+            f"Rock at {both(rock, 'm', '.1f')} is too shallow: trenches of less than "
+            f"{both(usual.SHALLOWEST_TRENCH, 'm', 'g')} are "
+            "not dug."
+        )
+        return Candidate(kind, (reason,))
+    depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
+    spacing = usual.trench_spacing(model)
+    soil, surface = _soil(design, site.digging, site.weather)
+    one = TrenchField(
+        pipe=usual.trench_pipe(model),
+        length=land.longer,
+        spacing=spacing,
+        surface=surface,
+        **KINDS[kind](model, depth),
+    )
+    if land.longer < usual.SHORTEST_TRENCH or land.width < one.width:
+        reason = (
+            f"The land, {both(land.longer, 'm')} by {both(land.width, 'm')}, has no room for a trench: one "
+            f"is at least {both(usual.SHORTEST_TRENCH, 'm', 'g')} long, and its pipes are "
+            f"{both(one.width, 'm', '.1f')} wide."
+        )
+        return Candidate(kind, (reason,))
+    most = min(MOST, 1 + int((land.width - one.width) / spacing))
+    base = design.replace(ground=soil, ground_side=one)
+
+    def of_place(place: int) -> Design:
+        return base.replace(ground_side=one.replace(trenches=place + 1))
+
+    found = least(of_place, most, years)
+    if not found.beyond and land.longer > usual.SHORTEST_TRENCH + 1.0:
+        sized = found.design.size("length", years=years, between=(usual.SHORTEST_TRENCH, land.longer))
+        found = Judged(sized.design, found.margin, "")
+    return ran(kind, found, years)
+
+
+def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, SurfaceWave]:
+    """Return the soil of trenches and the year of its surface: those of a design that has trenches itself."""
+    if isinstance(design.ground_side, TrenchField):
+        return design.ground, design.ground_side.surface
+    return digging.soil, SurfaceWave.from_weather(weather)
+
+
+def _straight(model: GroundSide, depth: float) -> dict[str, Any]:
+    if isinstance(model, TrenchField) and model.pipes is not None:
+        return {"pipes": model.pipes + np.array([0.0, depth - model.depth])}
+    half = 0.5 * usual.GAP
+    return {"pipes": [[x, z] for z in (depth, depth - usual.GAP) for x in (-half, half)]}
+
+
+def _coil(model: GroundSide, depth: float, *, upright: bool) -> dict[str, Any]:
+    own = model.coil if isinstance(model, TrenchField) else None
+    rings = usual.COILS
+    if own is not None and own.upright == upright:
+        rings = usual.Coils(own.diameter, own.pitch)
+    centre = depth - 0.5 * rings.diameter if upright else depth
+    return {"coil": Coil(diameter=rings.diameter, pitch=rings.pitch, depth=centre, upright=upright)}
+
+
+KINDS: dict[str, Form] = {
+    "straight trench pipes": _straight,
+    "flat trench coils": lambda model, depth: _coil(model, depth, upright=False),
+    "upright trench coils": lambda model, depth: _coil(model, depth, upright=True),
+}

@@ -1,0 +1,357 @@
+"""What a run costs, year by year, beside what else would meet the same loads."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift.analysis.cost.economics import (
+    advantage_lasts,
+    escalation,
+    levelised_cost,
+    present_value,
+    simple_payback,
+)
+from loopdrift.basics import model_time
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import require
+from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.parts.prices.carbon import carbon
+from loopdrift.parts.prices.plants import Alternative
+from loopdrift.parts.prices.prices import GROUND_SOURCE, Prices
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+
+Hourly = NDArray[np.float64]
+"""Hours by year: shape (years, 8760)."""
+
+_WATT_HOURS_PER_KWH = 1000.0
+_MONTHS_PER_YEAR = 12
+
+
+@dataclass(frozen=True)
+class _Plant:
+    """A plant with what it uses."""
+
+    name: str
+    installed_cost: float
+    incentive: float
+    maintenance: float
+    electricity: Hourly
+    """[kWh]"""
+    alternative: Alternative | None = None
+
+    @property
+    def first_cost(self) -> float:
+        return self.installed_cost - self.incentive
+
+
+class Cost:
+    """What a run costs, beside its alternatives; made by `Run.cost`.
+
+    Parameters
+    ----------
+    prices : Prices
+        The prices.
+    yearly : pandas.DataFrame
+        One row a plant and year.
+    summary : pandas.DataFrame
+        One row a plant.
+    unpriced : tuple of str
+        Prices of the installation that this kind of loop needs and that are left out; they count nothing.
+    """
+
+    def __init__(
+        self, prices: Prices, yearly: pd.DataFrame, summary: pd.DataFrame, unpriced: tuple[str, ...]
+    ) -> None:
+        self.prices = prices
+        self.unpriced = unpriced
+        self._yearly = yearly
+        self._summary = summary
+
+    @property
+    def yearly(self) -> pd.DataFrame:
+        """One row a plant and year: energy, money and carbon that add up.
+
+        ``heat_kWh`` (rooms and hot water) and ``cold_kWh`` delivered, the same for each plant;
+        ``electricity_kWh`` and ``fuel_kWh`` (by the higher heating value) bought, of the ground-source plant
+        all that `Run.yearly` counts; ``energy_cost``,
+        ``fixed_cost`` (monthly charges), ``maintenance_cost`` and their sum ``cost``;
+        ``energy_cost_at_first_prices``: the year's energy at the prices and weekdays of year 1, in which
+        only the drift of the ground shows, and loads that differ by year; ``carbon_kg``.
+        """
+        return self._yearly
+
+    @property
+    def summary(self) -> pd.DataFrame:
+        """One row a plant, the ground-source plant first.
+
+        ``installed_cost``, ``incentive`` and ``first_cost`` between them; ``present_cost``: first cost and
+        all years, discounted; ``levelised_cost_per_kWh`` of the heat and cold delivered, empty where there
+        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant instead of an
+        alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` and
+        ``net_present_value``. The payback is infinite where it never pays, 0 where the ground source costs
+        no more at first nor in any year, and empty where it costs no more at first but more in some year:
+        ``advantage_lasts_years`` then has the years until that uses the first advantage up, infinite where
+        the years of the run don't; it is empty where the ground source costs more at first.
+        """
+        return self._summary
+
+    def by_year(self, column: str) -> pd.DataFrame:
+        """Return one column of the yearly table: a row a year, a column a plant.
+
+        Parameters
+        ----------
+        column : str
+            Name of the column, such as ``cost``.
+
+        Raises
+        ------
+        InvalidInput
+            If there is no such column.
+        """
+        if column not in self._yearly:
+            allowed = f"must be one of {', '.join(self._yearly.columns)}"
+            raise InvalidInput("Cost", "column", repr(column), "", allowed)
+        return self._yearly[column].unstack("plant")[list(self._summary.index)]  # noqa: PD010
+
+    @property
+    def drift(self) -> float:
+        """Cost of the last year's energy over that of the first, both at the prices of year 1, less 1 [-]."""
+        at_first_prices = self.by_year("energy_cost_at_first_prices")[GROUND_SOURCE].to_numpy()
+        first, last = float(at_first_prices[0]), float(at_first_prices[-1])
+        return last / first - 1.0 if first else 0.0
+
+    def plot(self, *, ax: Axes | None = None) -> Axes:
+        """Draw the cost of each year, the ground-source plant against its alternatives.
+
+        Parameters
+        ----------
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+        """
+        from loopdrift import charts
+
+        return charts.cost(self.by_year("cost"), currency=self.prices.currency, ax=ax)
+
+    def text(self, *, units: Literal["SI", "IP"] = "SI") -> str:
+        """Return a row a plant, and what choosing the ground saves.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            What the cost of heat and cold is for: each kWh or each million Btu.
+        """
+        from loopdrift.analysis.cost.text import text
+
+        return text(self, units)
+
+    def __str__(self) -> str:
+        return self.text()
+
+
+def of(run: Run, prices: Prices) -> Cost:
+    """Return what a run costs, beside the alternatives in the prices.
+
+    All plants deliver the same: rooms and hot water as the loads ask, cold as far as the heat pump met it.
+    The run's back-up heat is made by an electric element. All plants share the building's distribution, whose
+    fans and pumps take the same electricity from each, and its tank; the electricity's fixed charge falls on
+    every plant.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    prices : Prices
+        The prices.
+
+    Raises
+    ------
+    InvalidInput
+        If `prices` is no Prices; or there is cooling, and an alternative lacks a COP for it.
+    """
+    require(prices, Prices, owner="Cost", field="prices")
+    heat, cold = _delivered(run)
+    installation = prices.installation
+    installed = installation.installed_cost(run.design.ground_side)
+    shared = _drawn(run, "distribution_W")
+    plants = [
+        _Plant(
+            GROUND_SOURCE,
+            installed,
+            installation.incentive(installed),
+            installation.maintenance,
+            _drawn(run, "electricity_W"),
+        ),
+        *(_alternative(plant, heat, cold, shared) for plant in prices.alternatives),
+    ]
+    count = _Counter(prices, run.years, run.design.start_month, heat, cold)
+    tables = {plant.name: count.yearly(plant) for plant in plants}
+    unpriced = installation.unpriced(run.design.ground_side)
+    return Cost(prices, _stacked(tables), _summary(prices, plants, tables), unpriced)
+
+
+def _delivered(run: Run) -> tuple[Hourly, Hourly]:
+    """Return heat and cold that the run delivered in each hour [kWh]."""
+    design, hours = run.design, run.years * HOURS_PER_YEAR
+    demand, tank = design.demand, design.tank
+    water = demand["hot_water"] if tank is None else tank["drawn_W"] + tank["lost_W"]
+    first = model_time.hour_of_calendar_year(design.start_month)
+
+    def of_run(series: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.resize(np.roll(series, -first), hours)
+
+    heat = of_run(demand["heating"] + water)
+    cold = of_run(demand["cooling"]) - run.hourly["unmet_cooling_W"].to_numpy()
+    shape = run.years, HOURS_PER_YEAR
+    return (heat / _WATT_HOURS_PER_KWH).reshape(shape), (cold / _WATT_HOURS_PER_KWH).reshape(shape)
+
+
+def _drawn(run: Run, column: str) -> Hourly:
+    """Return the electricity of a column of the hourly table, zero where it has none [kWh]."""
+    shape = run.years, HOURS_PER_YEAR
+    if column not in run.hourly:
+        return np.zeros(shape)
+    return (run.hourly[column].to_numpy() / _WATT_HOURS_PER_KWH).reshape(shape)
+
+
+def require_priced(design: Design) -> None:
+    """Refuse prices by which a run of a design would have no cost, before its years are run.
+
+    Raises
+    ------
+    InvalidInput
+        If an alternative has no cooling where the loads have it, or the installation has no cost.
+    """
+    prices = design.prices
+    if prices is None:
+        return
+    for plant in prices.alternatives:
+        if plant.cooling_cop is None and design.demand["cooling"].any():
+            _refuse_cooling()
+    prices.installation.incentive(prices.installation.installed_cost(design.ground_side))
+
+
+def _refuse_cooling() -> NoReturn:
+    raise InvalidInput("Alternative", "cooling_cop", None, "", "must be given: the loads have cooling")
+
+
+def _alternative(plant: Alternative, heat: Hourly, cold: Hourly, shared: Hourly) -> _Plant:
+    electricity = shared + (0.0 if plant.fuel is not None else heat / plant.efficiency)
+    if cold.any():
+        if plant.cooling_cop is None:
+            _refuse_cooling()
+        electricity += cold / plant.cooling_cop
+    return _Plant(plant.name, plant.first_cost, 0.0, plant.maintenance, electricity, plant)
+
+
+@dataclass(frozen=True)
+class _Counter:
+    """Counts energy, money and carbon of each year."""
+
+    prices: Prices
+    years: int
+    start_month: int
+    heat: Hourly
+    cold: Hourly
+
+    @functools.cached_property
+    def hourly_prices(self) -> Hourly:
+        """Return the price of each hour of the run without tiers and escalation [currency/kWh]."""
+        first = model_time.WEEKDAYS.index(self.prices.first_weekday)
+        of_weekdays = self.prices.electricity.hourly_prices(self.start_month)
+        return of_weekdays[model_time.first_weekdays(first, self.years)]
+
+    @functools.cached_property
+    def delivered(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return heat and cold of each year [kWh]."""
+        return self.heat.sum(axis=1), self.cold.sum(axis=1)
+
+    def yearly(self, plant: _Plant) -> dict[str, NDArray[np.float64]]:
+        """Return the columns of one plant."""
+        tariff, (heat, cold) = self.prices.electricity, self.delivered
+        tiers = tariff.tier_cost(plant.electricity, start_month=self.start_month)
+        at_first = plant.electricity @ self.hourly_prices[0] + tiers
+        rise = escalation(tariff.escalation, self.years)
+        energy_cost = rise * (np.einsum("ij,ij->i", plant.electricity, self.hourly_prices) + tiers)
+        fixed_cost = rise * _MONTHS_PER_YEAR * tariff.monthly
+        emitted = carbon(tariff.carbon, plant.electricity, start_month=self.start_month, owner="Tariff")
+        burnt = np.zeros(self.years)
+        fuel = None if plant.alternative is None else plant.alternative.fuel
+        if plant.alternative is not None and fuel is not None:
+            burnt = heat / plant.alternative.efficiency
+            rise = escalation(fuel.escalation, self.years)
+            at_first = at_first + fuel.price * burnt
+            energy_cost = energy_cost + rise * fuel.price * burnt
+            fixed_cost = fixed_cost + rise * _MONTHS_PER_YEAR * fuel.monthly
+            emitted = emitted + carbon(
+                fuel.carbon, burnt[:, np.newaxis], start_month=self.start_month, owner="Fuel"
+            )
+        maintenance_cost = np.full(self.years, plant.maintenance)
+        return {
+            "heat_kWh": heat,
+            "cold_kWh": cold,
+            "electricity_kWh": plant.electricity.sum(axis=1),
+            "fuel_kWh": burnt,
+            "energy_cost": energy_cost,
+            "energy_cost_at_first_prices": at_first,
+            "fixed_cost": fixed_cost,
+            "maintenance_cost": maintenance_cost,
+            "cost": energy_cost + fixed_cost + maintenance_cost,
+            "carbon_kg": emitted,
+        }
+
+
+def _stacked(tables: dict[str, dict[str, NDArray[np.float64]]]) -> pd.DataFrame:
+    import pandas as pd
+
+    columns = next(iter(tables.values()))
+    years = len(columns["cost"])
+    index = pd.MultiIndex.from_product([list(tables), range(1, years + 1)], names=["plant", "year"])
+    stacked = {name: np.concatenate([table[name] for table in tables.values()]) for name in columns}
+    return pd.DataFrame(stacked, index=index)
+
+
+def _summary(
+    prices: Prices, plants: list[_Plant], tables: dict[str, dict[str, NDArray[np.float64]]]
+) -> pd.DataFrame:
+    import pandas as pd
+
+    rate = prices.discount_rate
+    own = tables[GROUND_SOURCE]["cost"]
+    rows: list[dict[str, Any]] = []
+    for plant in plants:
+        table = tables[plant.name]
+        present_cost = plant.first_cost + present_value(table["cost"], rate)
+        delivered = table["heat_kWh"] + table["cold_kWh"]
+        row = {
+            "installed_cost": plant.installed_cost,
+            "incentive": plant.incentive,
+            "first_cost": plant.first_cost,
+            "present_cost": present_cost,
+            "levelised_cost_per_kWh": (
+                levelised_cost(present_cost, delivered, rate) if delivered.any() else math.nan
+            ),
+            "carbon_kg": table["carbon_kg"].sum(),
+        }
+        if plant.alternative is not None:
+            extra, saving = plants[0].first_cost - plant.first_cost, table["cost"] - own
+            row |= {
+                "extra_first_cost": extra,
+                "first_year_saving": saving[0],
+                "simple_payback_years": simple_payback(extra, saving),
+                "advantage_lasts_years": advantage_lasts(extra, saving),
+                "net_present_value": present_value(saving, rate) - extra,
+            }
+        rows.append(row)
+    return pd.DataFrame(rows, index=pd.Index([plant.name for plant in plants], name="plant"))

@@ -1,0 +1,241 @@
+"""The ground around a bore field after a run: temperatures, and where the heat came from."""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.series import HOURS_PER_YEAR, array
+from loopdrift.ground_sides.bore_field.field import BoreField
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+
+    from loopdrift.model.run import Run
+
+LAST_HOUR = HOURS_PER_YEAR - 1
+
+# Points along each axis where the caller names none.
+_POINTS = 200
+
+# Directions in which the far field is looked for, and points along each.
+_DIRECTIONS = 48
+_STEPS = 48
+
+_METRES = {"x": "x", "y": "y", "depth": "depth below the surface"}
+
+
+def history(run: Run) -> _core.GroundHistory:
+    """Return the heat of a run, spread over bores and segments, as the engine keeps it."""
+    design = run.design
+    field, ground, fluid = (part.for_engine() for part in (_bores(run), design.ground, design.fluid))
+    return _core.GroundHistory(field, ground, fluid, design.flow, run.hourly["heat_extracted_W"].to_numpy())
+
+
+def at_points(run: Run, points: ArrayLike, years: int | Sequence[int] | None, hour: int) -> xr.DataArray:
+    """Return temperatures at points at one hour of some years; see `Run.ground_temperature`."""
+    import xarray as xr
+
+    places = array(points, "m", owner="ground_temperature", field="points")
+    if places.ndim not in (1, 2) or places.shape[-1] != 3:
+        shape = f"array of shape {places.shape}"
+        raise InvalidInput("ground_temperature", "points", shape, "", "must have rows of x, y and depth")
+    places = places.reshape(-1, 3)
+    chosen = _years(run, years, owner="ground_temperature")
+    hours = [_hour(run, year, hour, owner="ground_temperature") for year in chosen]
+    values = run._ground_history.points(places, hours)
+    coordinates = {name: ("point", places[:, axis], _length(name)) for axis, name in enumerate(_METRES)}
+    return xr.DataArray(
+        values,
+        {"year": ("year", chosen, {"long_name": "year of operation"}), "hour": hour, **coordinates},
+        ["year", "point"],
+        "ground_temperature",
+        {"units": "degC", "long_name": "ground temperature"},
+    )
+
+
+def plan(
+    run: Run,
+    year: int | None,
+    depth: float | str | None,
+    x: ArrayLike | None,
+    y: ArrayLike | None,
+    hour: int,
+) -> xr.DataArray:
+    """Return temperatures at one depth; see `Run.ground_map`."""
+    (chosen,) = _years(run, year, owner="ground_map")
+    place = middle_depth(run) if depth is None else units.to_si(depth, "m", owner="ground_map", field="depth")
+    across, up = (
+        _axis(values, _around(run, axis), owner="ground_map", field=field)
+        for axis, (field, values) in enumerate((("x", x), ("y", y)))
+    )
+    at = _hour(run, chosen, hour, owner="ground_map")
+    values = run._ground_history.plan(across, up, place, at)
+    return _map(values, {"y": up, "x": across}, {"depth": place}, chosen, hour)
+
+
+def section(
+    run: Run,
+    year: int | None,
+    y: float | str | None,
+    x: ArrayLike | None,
+    depths: ArrayLike | None,
+    hour: int,
+) -> xr.DataArray:
+    """Return temperatures in a vertical plane along x; see `Run.ground_section`."""
+    (chosen,) = _years(run, year, owner="ground_section")
+    field = _bores(run)
+    if y is None:
+        rows = field.positions[:, 1]
+        place = float(rows[np.abs(rows - rows.mean()).argmin()])
+    else:
+        place = units.to_si(y, "m", owner="ground_section", field="y")
+    deepest = max(bore.top + bore.depth for bore in field.bores)
+    across = _axis(x, _around(run, 0), owner="ground_section", field="x")
+    down = _axis(depths, np.linspace(0.0, 1.3 * deepest, _POINTS), owner="ground_section", field="depths")
+    at = _hour(run, chosen, hour, owner="ground_section")
+    places = np.column_stack([across, np.full(across.size, place)])
+    values = run._ground_history.section(places, down, at)
+    return _map(values, {"depth": down, "x": across}, {"y": place}, chosen, hour)
+
+
+def heat(run: Run) -> pd.DataFrame:
+    """Return where the heat came from, year by year; see `Run.ground_heat`."""
+    import pandas as pd
+
+    years = np.arange(1, run.years + 1)
+    ends = (years * HOURS_PER_YEAR).tolist()
+    return pd.DataFrame(run._ground_history.heat_sources(ends), index=pd.Index(years, name="year"))
+
+
+def far_field_radius(
+    run: Run, threshold: float | str, year: int | None, depth: float | str | None, hour: int
+) -> float:
+    """Return how far from the bores the ground has changed; see `Run.far_field_radius`."""
+    owner = "far_field_radius"
+    (chosen,) = _years(run, year, owner=owner)
+    least = units.to_si(threshold, "K", owner=owner, field="threshold")
+    if least < 1e-6:
+        raise InvalidInput(owner, "threshold", least, "K", "must be at least 1e-6 K")
+    place = middle_depth(run) if depth is None else units.to_si(depth, "m", owner=owner, field="depth")
+    at = _hour(run, chosen, hour, owner=owner)
+    ground, bores = run.design.ground, _bores(run).positions
+    undisturbed = ground.temperature + ground.gradient * place
+    middle = bores.mean(axis=0)
+    angles = 2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
+    directions = np.column_stack([np.cos(angles), np.sin(angles)])
+
+    def outermost(distances: NDArray[np.float64]) -> tuple[Any, Any]:
+        """Return, for each direction, the last distance where the change is enough, and the next."""
+        places = middle + distances[:, :, None] * directions[:, None, :]
+        rows = np.column_stack([places.reshape(-1, 2), np.full(distances.size, place)])
+        change = np.abs(run._ground_history.points(rows, [at])[0] - undisturbed).reshape(distances.shape)
+        enough = change >= least
+        last = np.where(enough.any(axis=1), _STEPS - 1 - enough[:, ::-1].argmax(axis=1), -1)
+        every = np.arange(_DIRECTIONS)
+        return (
+            np.where(last < 0, 0.0, distances[every, np.maximum(last, 0)]),
+            distances[every, np.minimum(last + 1, _STEPS - 1)],
+        )
+
+    # What reaches farther than this is below exp(-36).
+    diffusivity = ground.conductivity / ground.volumetric_heat_capacity
+    spread = np.sqrt(4.0 * diffusivity * 3600.0 * at)
+    reach = float(np.hypot(*(bores - middle).T).max() + 6.0 * spread)
+    inner, outer = outermost(np.tile(np.linspace(0.0, reach, _STEPS), (_DIRECTIONS, 1)))
+    for _ in range(2):
+        inner, outer = outermost(np.linspace(inner, outer, _STEPS, axis=1))
+    ends = middle + inner[:, None] * directions
+    apart = np.hypot(*(ends[:, None, :] - bores).transpose(2, 0, 1)).min(axis=1)
+    return float(apart[inner > 0.0].max(initial=0.0))
+
+
+def middle_depth(run: Run) -> float:
+    """Return the depth half way down the active lengths of the bores, on average [m]."""
+    field = _bores(run)
+    return float(np.resize([bore.top + bore.depth / 2.0 for bore in field.bores], field.count).mean())
+
+
+def _years(run: Run, years: int | Sequence[int] | None, *, owner: str) -> list[int]:
+    field = "years" if owner == "ground_temperature" else "year"
+    given = run.years if years is None else years
+    several = given if isinstance(given, Sequence | np.ndarray) and not isinstance(given, str) else [given]
+    allowed = f"must be a whole number from 1 to {run.years}, the years of the run"
+    return [_whole(year, 1, run.years, allowed, owner=owner, field=field) for year in several]
+
+
+def _hour(run: Run, year: int, hour: int, *, owner: str) -> int:
+    allowed = f"must be a whole number from 0 to {LAST_HOUR}, an hour of the year"
+    return (year - 1) * HOURS_PER_YEAR + _whole(hour, 0, LAST_HOUR, allowed, owner=owner, field="hour") + 1
+
+
+def _whole(value: Any, least: int, most: int, allowed: str, *, owner: str, field: str) -> int:
+    try:
+        number = operator.index(value)
+    except TypeError:
+        number = least - 1
+    if isinstance(value, bool) or not least <= number <= most:
+        raise InvalidInput(owner, field, repr(value), "", allowed)
+    return number
+
+
+def _axis(
+    values: ArrayLike | None, default: NDArray[np.float64], *, owner: str, field: str
+) -> NDArray[np.float64]:
+    if values is None:
+        return default
+    axis = array(values, "m", owner=owner, field=field)
+    if axis.ndim != 1 or axis.size == 0:
+        shape = f"array of shape {axis.shape}"
+        raise InvalidInput(owner, field, shape, "", "must be a list of numbers in m")
+    return axis
+
+
+def _bores(run: Run) -> BoreField:
+    """Return the run's bore field; the ground around other loops is not known."""
+    field = run.design.ground_side
+    if not isinstance(field, BoreField):
+        allowed = "must be a BoreField for temperatures of the ground around it"
+        raise InvalidInput("Run", "ground_side", type(field).__name__, "", allowed)
+    if field.leans:
+        allowed = (
+            "must be 0 for temperatures of the ground around the bores, which are known around vertical bores"
+        )
+        raise InvalidInput("BoreField", "inclination", float(field.inclination.max()), "deg", allowed)
+    return field
+
+
+def _around(run: Run, axis: int) -> NDArray[np.float64]:
+    """Return points along an axis over the field and some way beyond it."""
+    positions = _bores(run).positions
+    margin = max(15.0, 0.3 * float(np.ptp(positions, axis=0).max()))
+    low, high = positions[:, axis].min() - margin, positions[:, axis].max() + margin
+    return np.linspace(low, high, _POINTS)
+
+
+def _length(name: str) -> dict[str, str]:
+    return {"units": "m", "long_name": _METRES[name]}
+
+
+def _map(
+    values: NDArray[np.float64],
+    axes: dict[str, NDArray[np.float64]],
+    fixed: dict[str, float],
+    year: int,
+    hour: int,
+) -> xr.DataArray:
+    import xarray as xr
+
+    coordinates: dict[str, Any] = {name: (name, points, _length(name)) for name, points in axes.items()}
+    coordinates |= {name: ((), value, _length(name)) for name, value in fixed.items()}
+    coordinates |= {"year": ((), year, {"long_name": "year of operation"}), "hour": hour}
+    attributes = {"units": "degC", "long_name": "ground temperature"}
+    return xr.DataArray(values, coordinates, list(axes), "ground_temperature", attributes)

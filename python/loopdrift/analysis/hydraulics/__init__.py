@@ -1,0 +1,6 @@
+"""Flow in the bores, and what antifreeze costs."""
+
+from loopdrift.analysis.hydraulics.antifreeze import Antifreeze, antifreeze_for
+from loopdrift.analysis.hydraulics.turbulence import BoreFlow, bore_flow, coldest_flow, design_flow
+
+__all__ = ["Antifreeze", "BoreFlow", "antifreeze_for", "bore_flow", "coldest_flow", "design_flow"]

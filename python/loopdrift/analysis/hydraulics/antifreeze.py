@@ -1,0 +1,183 @@
+"""How much antifreeze a run needs, and what each dose costs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from loopdrift.analysis.hydraulics.turbulence import bore_flow, pipe_flow
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.parts.fluid.fluid import Fluid
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.model.run import Run
+
+STEP = 0.01
+"""Step of the search over mass fractions [-]."""
+
+_MOST = 0.6  # greatest mass fraction that the sources know
+
+
+@dataclass(frozen=True)
+class Antifreeze:
+    """The dose that keeps a margin from freezing, beside other doses.
+
+    Parameters
+    ----------
+    fluid : Fluid
+        The mixture with the least mass fraction that keeps the margin.
+    margin : float
+        The margin that was asked for [K].
+    coldest : float
+        Coldest leaving fluid of the run [degC].
+    table : pandas.DataFrame
+        One row a dose, by mass fraction, water first: see `antifreeze_for`.
+    """
+
+    fluid: Fluid
+    margin: float
+    coldest: float
+    table: pd.DataFrame
+
+    def __str__(self) -> str:
+        row, water = self.table.loc[self.fluid.mass_fraction], self.table.iloc[0]
+        text = (
+            f"{self.fluid} freezes at {row['freezing_point_degC']:.1f} degC, "
+            f"{row['margin_K']:.1f} K below the coldest leaving fluid of {self.coldest:.1f} degC; at least "
+            f"{self.margin:g} K are wanted."
+        )
+        if "bore_resistance_mK_per_W" in self.table:
+            text += (
+                f" Bore resistance {row['bore_resistance_mK_per_W']:.4f} m K/W, with water "
+                f"{water['bore_resistance_mK_per_W']:.4f}."
+            )
+        if "electricity_pump_W" in self.table:
+            text += (
+                f" Pump {row['electricity_pump_W']:.0f} W, with water {water['electricity_pump_W']:.0f} W "
+                f"at {water['temperature_degC']:.1f} degC."
+            )
+        return text
+
+
+def antifreeze_for(
+    run: Run,
+    *,
+    margin: float | str = 3.0,
+    name: str = "propylene glycol",
+    doses: Sequence[float] = (0.1, 0.2, 0.3),
+) -> Antifreeze:
+    """Return the least dose of an antifreeze that keeps a margin below the coldest leaving fluid of a run.
+
+    The run's temperatures are kept. Another dose changes the bores' resistance and so, a little, the coldest
+    fluid: run the design again with the fluid that was found to be sure.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    margin : float or str, default 3
+        Distance of the coldest leaving fluid from the freezing point [K].
+    name : str, default "propylene glycol"
+        The antifreeze, as `Fluid` knows it.
+    doses : sequence of float, default (0.1, 0.2, 0.3)
+        Mass fractions of other doses to set beside it [-].
+
+    Returns
+    -------
+    Antifreeze
+        The mixture, rounded up to a thousandth, and the table of doses with water, all at the design's mass
+        flow: ``temperature_degC`` (the run's coldest mean fluid, or the first of the mixture's table where it
+        would be frozen), ``freezing_point_degC``, ``margin_K``, ``viscosity_Pa_s``; where the bores' pipes
+        are known ``reynolds``, ``regime`` and ``bore_resistance_mK_per_W``; where the design has piping
+        ``pressure_drop_Pa`` and ``electricity_pump_W`` without regard to the pump's curve.
+
+    Raises
+    ------
+    InvalidInput
+        If no dose that the source knows keeps the margin, or an argument is out of range.
+    """
+    wanted = units.to_si(margin, "K", owner="Antifreeze", field="margin")
+    if not 0.0 <= wanted <= 50.0:
+        raise InvalidInput("Antifreeze", "margin", wanted, "K", "must be from 0 to 50 K")
+    if name == "water":
+        raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
+    if isinstance(doses, str) or not isinstance(doses, Sequence):
+        raise InvalidInput("Antifreeze", "doses", repr(doses), "", "must be a sequence of mass fractions")
+    coldest = float(run.hourly["leaving_fluid_degC"].min())
+    found = _least(name, coldest, wanted)
+    fractions = [units.to_si(dose, "", owner="Antifreeze", field="doses") for dose in doses]
+    mixtures = {fraction: Fluid(name, mass_fraction=fraction) for fraction in fractions}
+    mixtures[found.mass_fraction] = found
+    fluids = [Fluid("water"), *(mixtures[fraction] for fraction in sorted(mixtures))]
+    return Antifreeze(found, wanted, coldest, _table(run, fluids, coldest))
+
+
+def _least(name: str, coldest: float, margin: float) -> Fluid:
+    """Return the mixture with the least mass fraction that freezes by `margin` below the coldest fluid."""
+    freezing_point = coldest - margin
+
+    def freezes(thousandths: int) -> float:
+        return Fluid(name, mass_fraction=thousandths / 1000.0).freezing_point
+
+    coarse = round(1000.0 * STEP)
+    for upper in range(coarse, round(1000.0 * _MOST) + 1, coarse):
+        if freezes(upper) <= freezing_point:
+            lower = upper - coarse
+            while upper - lower > 1:
+                middle = (lower + upper) // 2
+                lower, upper = (lower, middle) if freezes(middle) <= freezing_point else (middle, upper)
+            return Fluid(name, mass_fraction=upper / 1000.0)
+    allowed = f"must be less: {name} reaches no {freezing_point:.1f} degC with a mass fraction of {_MOST:g}"
+    raise InvalidInput("Antifreeze", "margin", margin, "K", allowed)
+
+
+def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
+    import pandas as pd
+
+    design, hourly = run.design, run.hourly
+    coldest_mean = float(((hourly["entering_fluid_degC"] + hourly["leaving_fluid_degC"]) / 2.0).min())
+    field, each = design.ground_side, design.flow / design.ground_side.count
+    rows = []
+    for fluid in fluids:
+        temperature = max(coldest_mean, fluid.temperature_range[0])
+        row: dict[str, float | str] = {
+            "temperature_degC": temperature,
+            "freezing_point_degC": fluid.freezing_point,
+            "margin_K": coldest - fluid.freezing_point,
+            "viscosity_Pa_s": float(fluid.properties([temperature])["viscosity_Pa_s"].iloc[0]),
+        }
+        flow = None
+        if isinstance(field, TrenchField | Pond):
+            flow = pipe_flow(field.pipe, fluid=fluid, flow=each, temperature=temperature)
+        elif isinstance(field, BoreField):
+            deepest = max(field.bores, key=lambda bore: bore.depth)
+            if deepest.pipes is not None:
+                flow = bore_flow(
+                    deepest, ground=design.ground, fluid=fluid, flow=each, temperature=temperature
+                )
+        if flow is not None:
+            row |= {
+                "reynolds": flow.reynolds,
+                "regime": flow.regime,
+                f"{flow.where}_resistance_mK_per_W": flow.resistance,
+            }
+        if design.piping is not None:
+            piping = design.piping
+            drop = piping.pressure_drop(
+                ground_side=design.ground_side, fluid=fluid, flow=design.flow, temperature=temperature
+            )["pressure_drop_Pa"].sum()
+            volume_flow = design.flow / fluid.density_at(temperature)
+            row |= {
+                "pressure_drop_Pa": drop,
+                "electricity_pump_W": drop * volume_flow / piping.pump.efficiency,
+            }
+        rows.append(row)
+    index = pd.Index([fluid.mass_fraction for fluid in fluids], name="mass_fraction")
+    return pd.DataFrame(rows, index=index)

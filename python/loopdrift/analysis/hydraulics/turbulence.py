@@ -1,0 +1,217 @@
+"""Flow in bores, or in the pipes of trenches, against the flow that keeps it turbulent, and its cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from loopdrift import _core
+from loopdrift.basics.both_units import both, both_degrees, both_flows
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.well.well import Well
+from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.hydraulics.channel import Channel, Liquid
+from loopdrift.parts.hydraulics.friction import START_OF_TURBULENT, Regime, regime
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoreFlow:
+    """Flow in one bore, and the bore's resistance with it and with turbulent flow.
+
+    Parameters
+    ----------
+    temperature : float
+        Mean fluid temperature [degC].
+    flow : float
+        Mass flow through the bore [kg/s].
+    density : float
+        Density of the fluid at that temperature [kg/m3].
+    reynolds : float
+        Reynolds number in each leg, or in the gap of a coaxial bore [-].
+    regime : {"laminar", "transitional", "turbulent"}
+        Regime of that flow.
+    resistance : float
+        Effective resistance of the bore [m K/W].
+    turbulent_flow : float
+        Mass flow through the bore from which its flow is turbulent at that temperature [kg/s].
+    turbulent_resistance : float
+        Effective resistance of the bore at that flow [m K/W].
+    where : {"bore", "pipe"}, default "bore"
+        What flows so; of a pipe in a trench the resistance is that of film and wall.
+    """
+
+    temperature: float
+    flow: float
+    density: float
+    reynolds: float
+    regime: Regime
+    resistance: float
+    turbulent_flow: float
+    turbulent_resistance: float
+    where: Literal["bore", "pipe"] = "bore"
+
+    def __str__(self) -> str:
+        text = (
+            f"flow in each {self.where} is {self.regime} at {both_degrees(self.temperature)}, Reynolds "
+            f"number {self.reynolds:,.0f} with {both_flows(self.flow, self.density)}; {self.where} "
+            f"resistance {both(self.resistance, 'm K/W', '.4f')}"
+        )
+        needed = both_flows(self.turbulent_flow, self.density)
+        if self.regime == "turbulent":
+            return f"{text}; it stays turbulent down to {needed}"
+        return (
+            f"{text}; turbulence needs {needed}, Reynolds number {START_OF_TURBULENT:,.0f}, where it would "
+            f"be {both(self.turbulent_resistance, 'm K/W', '.4f')}, "
+            f"{1.0 - self.turbulent_resistance / self.resistance:.0%} less"
+        )
+
+
+def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+    """Return how one bore flows, and what turbulent flow would do to its resistance.
+
+    Parameters
+    ----------
+    bore : Bore
+        The bore, given by its pipes.
+    ground : Ground
+        The ground around it.
+    fluid : Fluid
+        The fluid in the loop.
+    flow : float
+        Mass flow through this one bore [kg/s].
+    temperature : float
+        Mean fluid temperature [degC].
+
+    Raises
+    ------
+    InvalidInput
+        If the bore is given by a measured resistance, the flow isn't above 0, or the temperature is outside
+        the fluid's table.
+    """
+    liquid = Liquid.at(fluid, temperature)
+    flow_per_reynolds = _flow_per_reynolds(bore, liquid)
+    reynolds, turbulent_flow = flow / flow_per_reynolds, START_OF_TURBULENT * flow_per_reynolds
+
+    def resistance(flow: float) -> float:
+        return bore.resistance_at(ground=ground, fluid=fluid, flow=flow, temperature=temperature).effective
+
+    return BoreFlow(
+        temperature=temperature,
+        flow=flow,
+        density=liquid.density,
+        reynolds=reynolds,
+        regime=regime(reynolds),
+        resistance=resistance(flow),
+        turbulent_flow=turbulent_flow,
+        turbulent_resistance=resistance(turbulent_flow),
+    )
+
+
+def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+    """Return how one pipe in soil flows, and what turbulent flow would do to its resistance.
+
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe.
+    fluid : Fluid
+        The fluid in the loop.
+    flow : float
+        Mass flow through this one pipe [kg/s].
+    temperature : float
+        Mean fluid temperature [degC].
+
+    Raises
+    ------
+    InvalidInput
+        If the flow isn't above 0, or the temperature is outside the fluid's table.
+    """
+    channel, liquid = Channel.inside(pipe), Liquid.at(fluid, temperature)
+    flow_per_reynolds = liquid.viscosity * channel.area / channel.hydraulic_diameter
+    reynolds, turbulent_flow = flow / flow_per_reynolds, START_OF_TURBULENT * flow_per_reynolds
+
+    def resistance(flow: float) -> float:
+        found = _core.pipe_resistance(pipe.for_engine(), fluid.for_engine(), flow, temperature)
+        return float(found["local"])
+
+    return BoreFlow(
+        temperature=temperature,
+        flow=flow,
+        density=liquid.density,
+        reynolds=reynolds,
+        regime=regime(reynolds),
+        resistance=resistance(flow),
+        turbulent_flow=turbulent_flow,
+        turbulent_resistance=resistance(turbulent_flow),
+        where="pipe",
+    )
+
+
+def coldest_flow(run: Run) -> BoreFlow:
+    """Return the flow in the deepest bore in the coldest hour of a run: that of the lowest mean fluid.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+
+    Raises
+    ------
+    InvalidInput
+        If the bores are given by a measured resistance.
+    """
+    hourly = run.hourly
+    mean = (hourly["entering_fluid_degC"] + hourly["leaving_fluid_degC"]) / 2.0
+    return design_flow(run.design, float(mean.min()))
+
+
+def design_flow(design: Design, temperature: float) -> BoreFlow:
+    """Return the flow in the deepest bore, or each pipe, of a design at a mean fluid temperature.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    temperature : float
+        Mean fluid temperature [degC].
+
+    Raises
+    ------
+    InvalidInput
+        If the bores are given by a measured resistance, or the temperature is outside the fluid's table.
+    """
+    field = design.ground_side
+    if isinstance(field, Well):
+        allowed = "must have pipes that meet the ground or a pond"
+        raise InvalidInput("Design", "ground_side", str(field), "", allowed)
+    if isinstance(field, TrenchField | Pond):
+        each = design.flow / field.count
+        return pipe_flow(field.pipe, fluid=design.fluid, flow=each, temperature=temperature)
+    return bore_flow(
+        max(field.bores, key=lambda bore: bore.depth),
+        ground=design.ground,
+        fluid=design.fluid,
+        flow=design.flow / field.count,
+        temperature=temperature,
+    )
+
+
+def _flow_per_reynolds(bore: Bore, liquid: Liquid) -> float:
+    """Return the mass flow through a bore for each unit of the Reynolds number [kg/s]."""
+    pipes = bore.pipes
+    if pipes is None:
+        allowed = "must be given: a measured resistance doesn't tell the pipes"
+        raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
+    if isinstance(pipes, Coaxial):
+        channel, ways = Channel.gap(pipes), 1
+    else:
+        channel, ways = Channel.inside(pipes.pipe), 2 if isinstance(pipes, DoubleUTube) else 1
+    return ways * liquid.viscosity * channel.area / channel.hydraulic_diameter

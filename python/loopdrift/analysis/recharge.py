@@ -1,0 +1,268 @@
+"""The heat that must be put into the loop, or taken out of it, to hold the drift of the entering fluid."""
+
+from __future__ import annotations
+
+import math
+import reprlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift.basics import units
+from loopdrift.basics.both_units import both
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.series import array
+from loopdrift.basics.words import counted
+from loopdrift.model.judgement import LABELS
+from loopdrift.parts.loads import Loads
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+
+Monthly: TypeAlias = NDArray[np.float64]
+
+RESOLUTION = 0.002
+"""Distance of the answer from a recharge that doesn't hold, over the greatest of the range [-]."""
+
+QUIET = 0.5
+"""Below this share of the greatest month's load a month is recharged unless a profile is given [-]."""
+
+_HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+
+
+@dataclass(frozen=True, eq=False)
+class Recharge:
+    """What the search for a recharge found; prints as a sentence.
+
+    Parameters
+    ----------
+    holds : bool
+        Whether the drift stays within the limit and the design with that recharge holds.
+    monthly : numpy.ndarray
+        Recharge in each month from January [W], shape (12,); negative where heat is taken out of the loop.
+    design : Design
+        The design with that recharge beside its own.
+    years : int
+        Horizon.
+    limit : float
+        Greatest distance of a year's mean entering fluid temperature from the first year's that was asked for
+        [K].
+    drift : float
+        That distance with the recharge in the year in which it is greatest, negative below the first year
+        [K]; minus infinity where the fluid freezes.
+    drift_without : float
+        The same without the recharge [K].
+    runs : int
+        Hourly coupled runs that it took.
+    broken : tuple of str
+        What else the design with that recharge breaks, by the names in `Limits`; its search is for the drift
+        alone.
+    """
+
+    holds: bool
+    monthly: Monthly
+    design: Design
+    years: int
+    limit: float
+    drift: float
+    drift_without: float
+    runs: int
+    broken: tuple[str, ...] = ()
+
+    @property
+    def yearly(self) -> float:
+        """Recharge of a year [kWh], negative where heat is taken out of the loop."""
+        return float(self.monthly @ _HOURS) / 1000.0
+
+    def __str__(self) -> str:
+        mean = "the yearly mean of the entering fluid"
+        within = f"within {both(self.limit, 'K', '.4g')} of the first year's"
+        way = "taken out of" if self.yearly < 0.0 else "put into"
+        power = both(float(np.abs(self.monthly).max()) / 1000.0, "kW", ".2f")
+        recharge = (
+            f"{both(abs(self.yearly), 'kWh')} a year {way} the loop, {power} in the months with the most"
+        )
+        if not self.monthly.any():
+            recharge = "no recharge"
+        moves, without = (_moves(drift, self.years) for drift in (self.drift, self.drift_without))
+        if abs(self.drift) > self.limit:
+            return (
+                f"No recharge in the range holds {mean} {within}. Closest comes {recharge}, with which it "
+                f"{moves}; without any it {without}."
+            )
+        text = f"With {recharge}, {mean} {moves}, {within}"
+        text = f"{text}; without any it {without}." if self.monthly.any() else f"{text}."
+        if not self.broken:
+            return text
+        labels = ", ".join(LABELS[name] for name in self.broken)
+        return f"{text} But the design does not hold: it breaks {labels}."
+
+
+def _moves(drift: float, years: int) -> str:
+    if math.isinf(drift):
+        return "falls until the fluid freezes"
+    return f"moves by {both(drift, 'K', '+.2f')} in {counted(years, 'year')}"
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """What the run with a recharge came to."""
+
+    monthly: Monthly
+    design: Design
+    moved: NDArray[np.float64]
+    """Mean entering fluid of each year less that of the first [K]; minus infinity where it freezes."""
+    imbalance: float
+    """Heat extracted less heat rejected in the last year [kWh]; NaN where the fluid freezes."""
+    broken: tuple[str, ...]
+    """What the design breaks, by the names in `Limits`."""
+
+    @property
+    def drift(self) -> float:
+        return float(self.moved[np.abs(self.moved).argmax()])
+
+
+def find_recharge(
+    design: Design,
+    drift: float | str,
+    *,
+    years: int,
+    profile: ArrayLike | None,
+    most: float | str | None,
+    progress: Callable[[int], object] | None,
+) -> Recharge:
+    """Find the least recharge that holds the drift; see `Design.find_recharge`."""
+    from loopdrift.model.design import check_years
+
+    horizon = check_years(years, owner="Recharge")
+    if horizon == 1:
+        raise InvalidInput("Recharge", "years", 1, "", "must be at least 2: one year shows no drift")
+    limit = _above_zero(drift, "K", "drift")
+    greatest = None if most is None else _above_zero(most, "W", "most")
+    given = None if profile is None else _profile(profile)
+    if progress is not None and not callable(progress):
+        raise InvalidInput(
+            "Recharge", "progress", repr(progress), "", "must be callable with a number of runs"
+        )
+    tried: list[_Tried] = []
+
+    def run(monthly: Monthly) -> _Tried:
+        tried.append(_tried(design, monthly, horizon))
+        if progress is not None:
+            progress(len(tried))
+        return tried[-1]
+
+    without = run(np.zeros(12))
+    found = without
+    if abs(without.drift) > limit:
+        sign = -math.copysign(1.0, without.drift)
+        shape = sign * (_quiet_months(design.loads, sign) if given is None else given)
+        if greatest is None:
+            greatest = _twice_the_imbalance(without, shape)
+        if greatest > 0.0:
+            found = _least(run, shape, greatest, limit, without)
+        if abs(found.drift) > limit:
+            found = min(tried, key=lambda each: abs(each.drift))
+    holds = abs(found.drift) <= limit and not found.broken
+    return Recharge(
+        holds,
+        found.monthly,
+        found.design,
+        horizon,
+        limit,
+        found.drift,
+        without.drift,
+        len(tried),
+        found.broken,
+    )
+
+
+def _least(
+    run: Callable[[Monthly], _Tried], shape: Monthly, greatest: float, limit: float, without: _Tried
+) -> _Tried:
+    """Return the least recharge with which the fluid goes no farther than `limit` its own way.
+
+    The farther the recharge goes, the less the fluid moves that way, on a line that is nearly straight: tried
+    is where the line through both ends of the bracket meets the limit, or the middle where that was slow.
+    """
+    sign = np.sign(shape.sum())
+
+    def beyond(found: _Tried) -> float:
+        return float((-sign * found.moved).max()) - limit
+
+    low, high = (0.0, without), (greatest, run(greatest * shape))
+    resolution = RESOLUTION * greatest
+    halve = False
+    while beyond(high[1]) <= 0.0 and high[0] - low[0] > 1.001 * resolution:
+        width, above, below = high[0] - low[0], beyond(low[1]), beyond(high[1])
+        place = low[0] + width * (0.5 if halve or math.isinf(above - below) else above / (above - below))
+        place = min(max(place, low[0] + 0.5 * resolution), high[0] - 0.5 * resolution)
+        found = run(place * shape)
+        low, high = (low, (place, found)) if beyond(found) <= 0.0 else ((place, found), high)
+        halve = not halve and high[0] - low[0] > 0.5 * width
+    return high[1]
+
+
+def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
+    """Run a design with a recharge beside its own [W]."""
+    loads = design.loads
+    recharge = np.tile(np.repeat(monthly, _HOURS), loads.years)
+    series = {**loads.for_engine(), "recharge": loads.recharge + recharge}
+    recharged = design.replace(loads=Loads(**series, origin=loads.origin))
+    try:
+        run = recharged.run(years)
+    except InvalidInput as error:
+        if error.field != "freezing_point":
+            raise
+        return _Tried(monthly, recharged, np.full(years, -np.inf), math.nan, ("frozen_fluid",))
+    yearly, broken = run.yearly, tuple(each.name for each in run.judgement.broken)
+    means = yearly["entering_fluid_mean_degC"].to_numpy()
+    imbalance = (yearly["heat_extracted_kWh"] - yearly["heat_rejected_kWh"]).iloc[-1]
+    return _Tried(monthly, recharged, means - means[0], float(imbalance), broken)
+
+
+def _quiet_months(loads: Loads, sign: float) -> Monthly:
+    """Return 1 for the months that are recharged where no profile is given, 0 for the others.
+
+    They are the months with less than half of the heating and hot water of the month with the most, or of the
+    cooling where heat is taken out; all months where none has so little.
+    """
+    names = ["heating_kWh", "hot_water_kWh"] if sign > 0.0 else ["cooling_kWh"]
+    by_month = loads.monthly()[names].sum(axis="columns").groupby(level="month").mean().to_numpy()
+    quiet = by_month < QUIET * by_month.max()
+    return np.asarray(quiet if quiet.any() else ~quiet, dtype=np.float64)
+
+
+def _twice_the_imbalance(without: _Tried, shape: Monthly) -> float:
+    """Return the power with which a shape gives the ground twice what it lacks in the last year [W].
+
+    Zero or less where the ground doesn't lack what the shape gives: the drift then has another cause.
+    """
+    if math.isnan(without.imbalance):
+        allowed = "must be given where the fluid freezes without recharge"
+        raise InvalidInput("Recharge", "most", None, "W", allowed)
+    return 2.0 * 1000.0 * without.imbalance / float(shape @ _HOURS)
+
+
+def _profile(given: ArrayLike) -> Monthly:
+    """Return twelve numbers with 1 as the greatest."""
+    profile = array(given, "any unit", owner="Recharge", field="profile")
+    if (
+        profile.shape != (12,)
+        or not np.isfinite(profile).all()
+        or profile.min() < 0.0
+        or profile.max() == 0.0
+    ):
+        allowed = "must be 12 numbers, zero or more, not all of them zero"
+        raise InvalidInput("Recharge", "profile", reprlib.repr(profile.tolist()), "", allowed)
+    return np.asarray(profile / profile.max())
+
+
+def _above_zero(value: float | str, unit: str, field: str) -> float:
+    number = units.to_si(value, unit, owner="Recharge", field=field)
+    if number <= 0.0:
+        raise InvalidInput("Recharge", field, number, unit, "must be above 0")
+    return number

@@ -1,0 +1,193 @@
+"""The least bore field, trench field or coils of a pond with which the limits hold in every hour."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import require
+from loopdrift.basics.words import counted
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.kinds import GroundSide
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.well.well import Well
+from loopdrift.model.design import Design, check_years
+from loopdrift.model.judgement import LABELS, Judgement
+
+if TYPE_CHECKING:
+    from typing import Any
+
+What = Literal["depth", "length", "spacing", "bores"]
+
+# The measures of each kind of field, the usual first, and where they are searched unless told otherwise [m].
+_BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
+    BoreField: {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)},
+    TrenchField: {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)},
+    Pond: {"length": (10.0, 1000.0)},
+    Well: {},
+}
+_RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """What sizing found; prints as sentences.
+
+    Parameters
+    ----------
+    what : {"depth", "length", "spacing", "bores"}
+        What was sought the least of.
+    holds : bool
+        Whether the limits hold in every hour, as `Limits` lists them; if not, nothing in the range holds and
+        this comes closest.
+    value : float
+        Depth, length or spacing [m], or number of bores [-].
+    design : Design
+        The design of that size.
+    years : int
+        Horizon.
+    judgement : Judgement
+        How the design of that size stands to what it must keep to.
+    runs : int
+        Hourly coupled runs that it took.
+    searched : str
+        What was searched, in words.
+    refusal : str or None
+        Why the greatest size can't be run, where it can't.
+    """
+
+    what: What
+    holds: bool
+    value: float
+    design: Design
+    years: int
+    judgement: Judgement
+    runs: int
+    searched: str
+    refusal: str | None
+
+    @property
+    def margin(self) -> float | None:
+        """Distance to the limit that decides [K, or the limit's own unit], negative beyond it."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.margin
+
+    @property
+    def limit(self) -> str | None:
+        """Name of that limit, as `Limits` lists them; None without demand."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.name
+
+    @property
+    def year(self) -> int | None:
+        """Year from 1 in which it is so close."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.year
+
+    @property
+    def hour(self) -> int | None:
+        """Hour of that year from 0; None for what is measured by year."""
+        return None if self.judgement.deciding is None else self.judgement.deciding.hour
+
+    @property
+    def moment(self) -> str:
+        """The hour that decides, in words; empty without demand."""
+        from loopdrift.reporting.findings import moment
+
+        return "" if self.year is None else moment(self.design, self.year, self.hour)
+
+    def __str__(self) -> str:
+        size, deciding = str(self.design.ground_side), self.judgement.deciding
+        if deciding is None:
+            return f"Nothing asks for heat or cold: any size holds, so also {size}."
+        limit = LABELS[deciding.name]
+        if self.holds:
+            what = "The year" if deciding.hour is None else "The hour"
+            text = (
+                f"Every hour of {counted(self.years, 'year')} holds with {size}. {what} that decides is "
+                f"{deciding.apart(3)} inside {limit} in {self.moment}."
+            )
+        else:
+            closest = f"{deciding.apart(2)} beyond {limit} in {self.moment}"
+            text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
+        if self.refusal is not None:
+            text += f" The greatest size can't be run: {self.refusal}"
+        return text
+
+
+def size(
+    design: Design,
+    what: What | None,
+    *,
+    years: int,
+    between: tuple[float | str, float | str] | None,
+    among: Sequence[BoreField] | None,
+    progress: Callable[[int], object] | None,
+) -> Sizing:
+    """Find the least field with which the limits hold; see `Design.size`."""
+    measures = _BETWEEN[type(design.ground_side)]
+    known = [*measures, "bores"] if isinstance(design.ground_side, BoreField) else [*measures]
+    if not known:
+        raise InvalidInput("Sizing", "what", repr(what), "", "must be of bores, trenches or a pond's coils")
+    if what is None:
+        what = next(iter(measures))
+    if what not in known:
+        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(known)}")
+    horizon = check_years(years, owner="Sizing")
+    if progress is not None and not callable(progress):
+        raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
+    wrong, name = (between, "between") if what == "bores" else (among, "among")
+    if wrong is not None:
+        raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
+    loads = design.demand
+    if what == "bores":
+        designs = [design.replace(ground_side=field) for field in _family(design, among)]
+        place, found, runs, refusal = _core.size_among(
+            [each.for_engine() for each in designs], loads, horizon, progress
+        )
+        sized, value = designs[place], float(designs[place].ground_side.count)
+        searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
+    else:
+        low, high = measures[what] if between is None else _range(between)
+        value, found, runs, refusal = _core.size_measure(
+            design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
+        )
+        sized = design.replace(ground_side=_measured(design.ground_side, what, value))
+        searched = f"a {what} from {low:g} to {high:g} m"
+    judgement = Judgement.of_engine(found)
+    return Sizing(what, judgement.holds, value, sized, horizon, judgement, runs, searched, refusal)
+
+
+def _range(between: Any) -> tuple[float, float]:
+    try:
+        low, high = between
+    except (TypeError, ValueError):
+        raise InvalidInput(
+            "Sizing", "between", repr(between), "", "must be the least and the greatest"
+        ) from None
+    least, greatest = (units.to_si(end, "m", owner="Sizing", field="between") for end in (low, high))
+    return least, greatest
+
+
+def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField]:
+    if among is not None:
+        fields = list(among)
+        for each in fields:
+            require(each, BoreField, owner="Sizing", field="among")
+        return fields
+    field = design.ground_side
+    if not isinstance(field, BoreField) or field.count == 1 or len(field.bores) > 1 or field.leans:
+        allowed = "must be given for a design of one bore, of unequal or of leaning bores"
+        raise InvalidInput("Sizing", "among", None, "", allowed)
+    return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
+
+
+def _measured(field: GroundSide, what: str, value: float) -> GroundSide:
+    if not isinstance(field, BoreField):
+        return field.replace(**{what: value})
+    if what == "spacing":
+        return field.spaced(value)
+    bores = [bore.replace(depth=value) for bore in field.bores]
+    return field.replace(bore=bores[0] if len(bores) == 1 else bores)

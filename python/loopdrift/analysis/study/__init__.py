@@ -1,0 +1,7 @@
+"""Studies: many runs of varied designs, and what they say together."""
+
+from loopdrift.analysis.study.samples import Samples
+from loopdrift.analysis.study.statistics import band, broken_probability
+from loopdrift.analysis.study.study import Study
+
+__all__ = ["Samples", "Study", "band", "broken_probability"]

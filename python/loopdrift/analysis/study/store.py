@@ -1,0 +1,170 @@
+"""A study on disk: a folder of Parquet files that a table reader takes as one table.
+
+Each portion is a file of its own that appears whole or not at all, so that a study goes on after any end. It
+says of which study it is which portion, and has a checksum over all that: nothing else is believed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import re
+import warnings
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from loopdrift.analysis.study.plan import Axis, Found, Indices, Plan
+from loopdrift.basics.errors import DamagedPortion, InvalidInput
+from loopdrift.basics.output import write_whole
+
+if TYPE_CHECKING:
+    import pyarrow
+
+# Readers of folders leave files alone whose names begin with an underscore or a dot.
+_IDENTITY = "_study.json"
+
+_LABEL = b"loopdrift-portion"
+_NO_SUM = b"0" * 64
+_LABELLED = re.compile(rb"study ([0-9a-f]{64}) portion (\d+) sha-256 ([0-9a-f]{64})")
+
+
+class Store:
+    """The folder of one study.
+
+    Parameters
+    ----------
+    folder : str or path-like
+        Where the files are, or go; made where it doesn't exist.
+    plan : Plan
+        The study.
+
+    Raises
+    ------
+    InvalidInput
+        If the folder holds another study, or something else.
+    OSError
+        If a file can't be read or written.
+    """
+
+    def __init__(self, folder: str | os.PathLike[str], plan: Plan) -> None:
+        self._folder = Path(folder)
+        self._plan = plan
+        self._study = plan.identity()
+        self._folder.mkdir(parents=True, exist_ok=True)
+        named, held = self._held()
+        if held not in (None, self._study):
+            self._refuse("holds another study: choose another folder, or remove it")
+        if named:
+            return
+        content = {"identity": self._study, "cases": plan.count, "years": plan.years}
+        write_whole({self._folder / _IDENTITY: json.dumps(content, indent=1).encode()})
+
+    def _held(self) -> tuple[bool, str | None]:
+        """Return whether the folder names its study, and which it holds; None where it is empty."""
+        others = [path for path in self._folder.iterdir() if not path.name.startswith(".")]
+        # After the listing: another process may write it meanwhile, and then files of the same study.
+        identity = self._folder / _IDENTITY
+        try:
+            return True, str(json.loads(identity.read_bytes())["identity"])
+        except FileNotFoundError:
+            if not others:
+                return False, None
+        except (ValueError, TypeError, KeyError, RecursionError):
+            pass
+        studies = {label[0] for label in map(_label_of, map(_content, others)) if label is not None}
+        if not studies:
+            self._refuse("must be empty, or hold this study")
+        return False, studies.pop() if len(studies) == 1 else "several"
+
+    def _refuse(self, allowed: str) -> None:
+        raise InvalidInput("Study", "store", self._folder, "", allowed)
+
+    def read(self, number: int, cases: Indices) -> Found | None:
+        """Return what was found for a portion with these cases, or None if it isn't finished.
+
+        What is not as it was written counts as not finished, with a warning `DamagedPortion`.
+        """
+        import pyarrow.parquet
+
+        path = self._path(number)
+        content = _content(path)
+        if content is None:
+            return None
+        if _label_of(content) == (self._study, number):
+            found = _found(pyarrow.parquet.read_table(io.BytesIO(content)), self._plan.years)
+            if np.array_equal(found.cases, cases):
+                return found
+        warnings.warn(
+            f"{path} is not as it was written: its cases are run anew", DamagedPortion, stacklevel=4
+        )
+        return None
+
+    def write(self, number: int, found: Found) -> None:
+        """Write what was found for a portion; when this returns it outlives the machine's power."""
+        import pyarrow.parquet
+
+        label = b"study %s portion %d sha-256 %s" % (self._study.encode(), number, _NO_SUM)
+        table = _table(found, self._plan).replace_schema_metadata({_LABEL: label})
+        buffer = io.BytesIO()
+        pyarrow.parquet.write_table(table, buffer)
+        content = buffer.getvalue()
+        total = hashlib.sha256(content).hexdigest().encode()
+        write_whole({self._path(number): content.replace(label, label.replace(_NO_SUM, total))})
+
+    def _path(self, number: int) -> Path:
+        return self._folder / f"cases-{number:05d}.parquet"
+
+
+def _content(path: Path) -> bytes | None:
+    """Return what is in a file; None where there is none."""
+    try:
+        return path.read_bytes()
+    except (FileNotFoundError, IsADirectoryError):
+        return None
+
+
+def _label_of(content: bytes | None) -> tuple[str, int] | None:
+    """Return the study and the number of a portion; None for what is none, or is not as it was written."""
+    label = None if content is None else _LABELLED.search(content)
+    if content is None or label is None:
+        return None
+    unsummed = content[: label.start(3)] + _NO_SUM + content[label.end(3) :]
+    if hashlib.sha256(unsummed).hexdigest().encode() != label[3]:
+        return None
+    return label[1].decode(), int(label[2])
+
+
+def _table(found: Found, plan: Plan) -> pyarrow.Table:
+    """Return one row for each year of each case, with the case's values of what varies."""
+    import pyarrow
+
+    def each_year(column: Any) -> Any:
+        return np.repeat(column, plan.years)
+
+    columns: dict[str, Any] = {"case": each_year(found.cases)}
+    for place, axis in enumerate(plan.axes):
+        columns[axis.name] = each_year(_labels(axis)[plan.which[found.cases, place]])
+    columns["year"] = np.tile(np.arange(1, plan.years + 1), len(found.cases))
+    columns |= {name: column.ravel() for name, column in found.yearly.items()}
+    columns |= {name: each_year(column) for name, column in found.by_case.items()}
+    return pyarrow.table(columns)
+
+
+def _labels(axis: Axis) -> Any:
+    return axis.labels if axis.labels.dtype.kind in "fiub" else axis.labels.astype(str).astype(object)
+
+
+def _found(table: pyarrow.Table, years: int) -> Found:
+    from loopdrift.analysis.study.dataset import BY_CASE, OF_KINDS, YEARLY
+
+    def column(name: str) -> Any:
+        return table[name].to_numpy(zero_copy_only=False)
+
+    cases = column("case")[::years]
+    known = [*YEARLY, *(name for name in OF_KINDS if name in table.column_names)]
+    yearly = {name: column(name).reshape(len(cases), years) for name in known}
+    return Found(cases, yearly, {name: column(name)[::years] for name in BY_CASE})

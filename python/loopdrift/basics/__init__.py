@@ -1,0 +1,1 @@
+"""Units, the calendar, errors, files: what everything else stands on."""

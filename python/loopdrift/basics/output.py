@@ -1,0 +1,303 @@
+"""Files that loopdrift leaves: each appears whole or not at all, and replaces nothing of the user's.
+
+A folder of results has a marker with the checksums of what was written there. A file that still has its
+checksum belongs to loopdrift and may be replaced by later results; any other file belongs to the user.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+
+from loopdrift import _core
+from loopdrift.basics.errors import InvalidInput
+
+MARKER = ".loopdrift.json"
+"""Name of the file that says which files of a folder loopdrift wrote."""
+
+_UNFINISHED = ".loopdrift-unfinished-"
+_CHOOSE = "choose another folder, or replace it by force"
+_CERTIFICATE = "<!-- written by loopdrift; sha-256 of what is above: {} -->\n"
+_CERTIFIED = re.compile(rb"(.*)" + _CERTIFICATE.encode().replace(b"{}", rb"([0-9a-f]{64})"), re.DOTALL)
+
+
+def write_whole(contents: Mapping[Path, bytes]) -> None:
+    """Write files so that, whatever happens, each has its old content or its whole new content.
+
+    All are written beside their places, under names that no other thread or machine uses, before the first is
+    put into its place. When this returns they outlive a loss of power.
+
+    Parameters
+    ----------
+    contents : mapping of pathlib.Path to bytes
+        Contents by the names of the files.
+
+    Raises
+    ------
+    OSError
+        If a file can't be written; then none has changed.
+    """
+    unfinished: dict[Path, Path] = {}
+    try:
+        for path, content in contents.items():
+            target = path.resolve()
+            if target.is_file() or target.is_dir():
+                os.close(os.open(target, os.O_WRONLY))  # not a folder, nor protected
+            elif target.exists():  # a device or a pipe stays what it is
+                target.write_bytes(content)
+                continue
+            beside = target.with_name(f"{_UNFINISHED}{secrets.token_hex(8)}")
+            unfinished[target] = beside
+            with beside.open("xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if target.exists():
+                shutil.copymode(target, beside)
+        for target, beside in unfinished.items():
+            beside.replace(target)
+    except BaseException:
+        for beside in unfinished.values():
+            with contextlib.suppress(OSError):
+                beside.unlink()
+        raise
+    for folder in {target.parent for target in unfinished}:
+        _sync(folder)
+
+
+class ResultPage:
+    """One file of results that ends in its own checksum.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file.
+    inputs : iterable of pathlib.Path, optional
+        Files that the results are found from, which are never replaced.
+    force : bool, default False
+        Whether a file that loopdrift didn't write may be replaced.
+
+    Raises
+    ------
+    InvalidInput
+        If the file is an input, or is there and isn't as loopdrift wrote it.
+    OSError
+        If its folder can't be made or written to.
+    """
+
+    def __init__(
+        self, path: str | os.PathLike[str], *, inputs: Iterable[Path] = (), force: bool = False
+    ) -> None:
+        self.path = Path(path)
+        self._inputs = list(inputs)
+        self._force = force
+        self._check()
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        _require_writable(self.path.parent)
+
+    def write(self, text: str) -> None:
+        """Write the page and its checksum.
+
+        Raises
+        ------
+        InvalidInput
+            If the file has become another's since.
+        OSError
+            If it can't be written.
+        """
+        self._check()
+        content = text.encode()
+        content += _CERTIFICATE.format(hashlib.sha256(content).hexdigest()).encode()
+        write_whole({self.path: content})
+
+    def _check(self) -> None:
+        if any(_same(self.path, each) for each in self._inputs):
+            raise InvalidInput("Results", "file", self.path, "", "is an input: choose another name")
+        if self.path.is_file() and not self._force and not self._is_own():
+            allowed = "is there, and not as loopdrift wrote it: choose another name, or replace it by force"
+            raise InvalidInput("Results", "file", self.path, "", allowed)
+
+    def _is_own(self) -> bool:
+        found = _CERTIFIED.fullmatch(self.path.read_bytes())
+        return found is not None and hashlib.sha256(found[1]).hexdigest().encode() == found[2]
+
+
+class ResultFolder:
+    """A folder of results, which replace nothing but earlier results of the same kind.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The folder; made where it doesn't exist.
+    kind : str
+        What the results are of, such as ``"run"``.
+    inputs : iterable of pathlib.Path, optional
+        Files that the results are found from, which are never replaced.
+    force : bool, default False
+        Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
+
+    Raises
+    ------
+    InvalidInput
+        If the folder holds an input; or if it holds what loopdrift didn't write, what was changed since, or
+        results of another kind.
+    OSError
+        If the folder can't be made or written to.
+    """
+
+    def __init__(
+        self,
+        path: str | os.PathLike[str],
+        kind: str,
+        *,
+        inputs: Iterable[Path] = (),
+        force: bool = False,
+    ) -> None:
+        self.path = Path(path)
+        self._kind = kind
+        self._inputs = [each.resolve() for each in inputs]
+        self._force = force
+        self.written: list[Path] = []
+        """What was written last, in the order of the names."""
+        self.path.mkdir(parents=True, exist_ok=True)
+        self._check()
+        _require_writable(self.path)
+
+    def claim(self) -> None:
+        """Mark the folder as loopdrift's before there are results, for work that leaves files on its way."""
+        self._mark(self._known() or {})
+
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[Path]:
+        """Give an empty folder for files, which get their places together when the block ends without error.
+
+        Where the folder was empty, all appear at once. Files of earlier results that are not among the new
+        ones are removed.
+
+        Raises
+        ------
+        InvalidInput
+            If a file that loopdrift didn't write is in the way.
+        OSError
+            If a file can't be written.
+        """
+        beside = self.path.parent if self._appears_at_once() else self.path
+        unfinished = Path(tempfile.mkdtemp(prefix=_UNFINISHED, dir=beside))
+        try:
+            unfinished.chmod(self.path.stat().st_mode)
+            yield unfinished
+            self._put(unfinished)
+        finally:
+            shutil.rmtree(unfinished, ignore_errors=True)
+
+    def _check(self) -> None:
+        known, folder = self._known(), self.path.resolve()
+        for each in self._inputs:
+            if each.parent == folder or any(each == folder / name for name in known or ()):
+                self._refuse(f"holds {each.name}, which is an input: choose another folder")
+        if self._force:
+            return
+        if known is None:
+            if any(self.path.iterdir()):
+                self._refuse(f"holds what loopdrift didn't write: {_CHOOSE}")
+            return
+        kind = self._marked().get("kind")
+        if kind != self._kind:
+            self._refuse(f"holds results of {kind}: {_CHOOSE}")
+        for name, digests in known.items():
+            if (self.path / name).is_file() and _digest(self.path / name) not in digests:
+                self._refuse(f"{name} was changed since loopdrift wrote it: {_CHOOSE}")
+
+    def _refuse(self, allowed: str) -> None:
+        raise InvalidInput("Results", "folder", self.path, "", allowed)
+
+    def _put(self, unfinished: Path) -> None:
+        found = sorted(path for path in unfinished.rglob("*") if path.is_file())
+        new = {path.relative_to(unfinished).as_posix(): [_digest(path)] for path in found}
+        for path in found:
+            _sync(path)
+        self._check()
+        self.written = [self.path / name for name in new]
+        if unfinished.parent != self.path:
+            (unfinished / MARKER).write_bytes(self._marker(new))
+            _sync(unfinished / MARKER)
+            unfinished.replace(self.path)
+            _sync(self.path.parent)
+            return
+        known = self._known() or {}
+        in_the_way = [name for name in new if name not in known and (self.path / name).exists()]
+        if in_the_way and not self._force:
+            self._refuse(f"{in_the_way[0]} is there, which loopdrift didn't write: {_CHOOSE}")
+        # While files get their places, both the old and the new are loopdrift's.
+        names = [*new, *(name for name in known if name not in new)]
+        self._mark({name: new.get(name, []) + known.get(name, []) for name in names})
+        for name in new:
+            (self.path / name).parent.mkdir(parents=True, exist_ok=True)
+            (unfinished / name).replace(self.path / name)
+        for name in known.keys() - new.keys():
+            with contextlib.suppress(FileNotFoundError):
+                if _digest(self.path / name) in known[name]:
+                    (self.path / name).unlink()
+        self._mark(new)
+
+    def _appears_at_once(self) -> bool:
+        """Whether the folder is empty and can be replaced by one that isn't."""
+        parent = self.path.resolve().parent
+        alone = not any(self.path.iterdir()) and not self.path.is_symlink() and not os.path.ismount(self.path)
+        return alone and os.access(parent, os.W_OK) and self.path.resolve() != Path.cwd()
+
+    def _marked(self) -> dict[str, object]:
+        """Return what the marker says; nothing where there is none that can be read."""
+        with contextlib.suppress(FileNotFoundError, ValueError, RecursionError):
+            marked = json.loads((self.path / MARKER).read_bytes())
+            if isinstance(marked, dict):
+                return marked
+        return {}
+
+    def _known(self) -> dict[str, list[str]] | None:
+        """Return the checksums of what loopdrift wrote, by name; None where the folder has no marker."""
+        files = self._marked().get("files")
+        if not isinstance(files, dict):
+            return None
+        inside = {name for name in files if not Path(name).is_absolute() and ".." not in Path(name).parts}
+        return {name: list(files[name]) for name in inside if isinstance(files[name], list)}
+
+    def _mark(self, files: Mapping[str, list[str]]) -> None:
+        write_whole({self.path / MARKER: self._marker(files)})
+
+    def _marker(self, files: Mapping[str, list[str]]) -> bytes:
+        marked = {"written by": f"loopdrift {_core.VERSION}", "kind": self._kind, "files": dict(files)}
+        return json.dumps(marked, indent=1).encode()
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _same(path: Path, other: Path) -> bool:
+    try:
+        return path.samefile(other)
+    except OSError:
+        return path.resolve() == other.resolve()
+
+
+def _require_writable(folder: Path) -> None:
+    tempfile.TemporaryFile(dir=folder).close()
+
+
+def _sync(path: Path) -> None:
+    """Make what stands in a file or a folder outlive a loss of power."""
+    opened = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)

@@ -1,0 +1,267 @@
+"""The parts of a design: immutable, their numbers in SI, checked by the engine as soon as they are made."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Sequence
+from types import UnionType
+from typing import Any, Generic, Self, TypeVar, get_args, overload
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.bounds import MOST_WHOLE_NUMBER
+from loopdrift.basics.errors import InvalidInput, printable, shown
+
+_of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
+"""Unit, least and greatest value of each number of the parts that the engine doesn't know."""
+Kind = TypeVar("Kind")
+
+
+@functools.cache
+def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
+    """Return unit, least and greatest value of each number of a type, as the engine's schema has them."""
+    if owner in _of_the_face:
+        return _of_the_face[owner]
+    return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
+
+
+_LONGEST_NAME = 100
+_TEXTS = "_texts"
+"""Where a part that is being made keeps the numbers that came as text, for messages."""
+
+
+def as_given(error: InvalidInput, text: str) -> InvalidInput:
+    """Return an error whose value came as text, with that text before what it was taken for."""
+    if not error.unit or text.strip() == error.value:
+        return error
+    value = f"{text.strip()} ({error.value} {error.unit})"
+    return InvalidInput(error.owner, error.field, value, "", error.allowed)
+
+
+def require(value: object, kind: type | UnionType, *, owner: str, field: str) -> None:
+    """Refuse a value that is not of a type, or of one of several.
+
+    Raises
+    ------
+    InvalidInput
+        If `value` is no `kind`.
+    """
+    if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+        names = [each.__name__ for each in get_args(kind) or (kind,)]
+        named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
+        raise InvalidInput(owner, field, shown(value), "", f"must be {named}")
+
+
+class Number:
+    """A number of a part: takes SI or text with a unit, gives SI.
+
+    Unit and range come from the engine's schema by the names of the class and the attribute.
+
+    Parameters
+    ----------
+    default : float, optional
+        The value where none is given; without it the number is required.
+    """
+
+    def __init__(self, default: float | None = None) -> None:
+        self._default = default
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    @overload
+    def __get__(self, part: None, owner: type) -> float: ...
+    @overload
+    def __get__(self, part: object, owner: type) -> float: ...
+    def __get__(self, part: object | None, owner: type) -> float:
+        if part is None:
+            if self._default is None:
+                raise AttributeError(self._name)
+            return self._default
+        value: float = part.__dict__[self._name]
+        return value
+
+    def __set__(self, part: object, value: float | str) -> None:
+        unit = quantities(self._owner)[self._name][0]
+        part.__dict__[self._name] = units.to_si(value, unit, owner=self._owner, field=self._name)
+        if isinstance(value, str):
+            part.__dict__.setdefault(_TEXTS, {})[self._name] = value
+
+
+class OptionalNumber(Number):
+    """A number of a part that may be left out."""
+
+    def __get__(self, part: object | None, owner: type) -> float | None:  # type: ignore[override]
+        return None if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: float | str | None) -> None:
+        if value is None:
+            part.__dict__[self._name] = None
+        else:
+            super().__set__(part, value)
+
+
+class Several(Generic[Kind]):
+    """Parts of one kind within a part: takes one, a sequence of them or none, gives a tuple.
+
+    Parameters
+    ----------
+    kind : type
+        What each of them is.
+    """
+
+    def __init__(self, kind: type[Kind]) -> None:
+        self._kind = kind
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    def __get__(self, part: object | None, owner: type) -> tuple[Kind, ...]:
+        return () if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: Kind | Sequence[Kind]) -> None:
+        given = value if isinstance(value, Sequence) and not isinstance(value, str) else (value,)
+        for each in given:
+            require(each, self._kind, owner=self._owner, field=self._name)
+        part.__dict__[self._name] = tuple(given)
+
+
+class Part:
+    """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
+
+    def __post_init__(self) -> None:
+        texts = self.__dict__.pop(_TEXTS, {})
+        owner = type(self).__name__
+        self._require_whole_numbers()
+        try:
+            _core.validate(owner, self.for_engine())
+        except InvalidInput as error:
+            if error.owner == owner and error.field in texts:
+                raise as_given(error, texts[error.field]) from None
+            raise
+
+    def _require_whole_numbers(self) -> None:
+        """Refuse whole numbers that the engine can't take."""
+        owner = type(self).__name__
+        for field in dataclasses.fields(self):  # type: ignore[arg-type]
+            value = getattr(self, field.name)
+            if not isinstance(value, int) or isinstance(value, bool):
+                continue
+            least = -MOST_WHOLE_NUMBER if field.name in quantities(owner) else 0  # it has a range of its own
+            if not least <= value <= MOST_WHOLE_NUMBER:
+                allowed = f"must be a whole number from 0 to {MOST_WHOLE_NUMBER:,}"
+                raise InvalidInput(owner, field.name, value, "", allowed)
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the part as the engine reads it: plain numbers, text, lists and dictionaries."""
+        return {
+            field.name: getattr(self, field.name)
+            for field in dataclasses.fields(self)  # type: ignore[arg-type]
+        }
+
+    def replace(self, **changes: Any) -> Self:
+        """Return a copy in which the named fields have other values.
+
+        Parameters
+        ----------
+        **changes
+            Fields and their values, as the constructor takes them.
+        """
+        return dataclasses.replace(self, **changes)  # type: ignore[type-var]
+
+
+class Figure(Number):
+    """A number of a part that the engine doesn't know: its unit and range stand here.
+
+    Parameters
+    ----------
+    unit : str
+        Unit in which it is kept.
+    least, most : float
+        Its range.
+    default : float, optional
+        The value where none is given; without it the number is required.
+    """
+
+    def __init__(self, unit: str, *, least: float, most: float, default: float | None = None) -> None:
+        super().__init__(default)
+        self._range = (unit, least, most)
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        super().__set_name__(owner, name)
+        _of_the_face.setdefault(owner.__name__, {})[name] = self._range
+
+    def __set__(self, part: object, value: float | str) -> None:
+        unit, _, _ = self._range
+        number = units.to_si(value, unit, owner=self._owner, field=self._name)
+        try:
+            self.require_within(number)
+        except InvalidInput as error:
+            raise (as_given(error, value) if isinstance(value, str) else error) from None
+        part.__dict__[self._name] = number
+
+    def require_within(self, value: float) -> None:
+        """Refuse a number outside the range.
+
+        Raises
+        ------
+        InvalidInput
+            If it is.
+        """
+        unit, least, most = self._range
+        if not least <= value <= most:
+            ends = f"must be from {least:g} to {most:g}"
+            raise InvalidInput(self._owner, self._name, value, unit, f"{ends} {unit}".rstrip())
+
+
+class OptionalFigure(Figure):
+    """A number that may be left out, of a part that the engine doesn't know."""
+
+    def __get__(self, part: object | None, owner: type) -> float | None:  # type: ignore[override]
+        return None if part is None else part.__dict__[self._name]
+
+    def __set__(self, part: object, value: float | str | None) -> None:
+        if value is None:
+            part.__dict__[self._name] = None
+        else:
+            super().__set__(part, value)
+
+
+class FacePart(Part):
+    """Base of the parts of a design that the engine doesn't know; their numbers are `Figure`."""
+
+    def __post_init__(self) -> None:
+        """Check nothing more: each figure was checked when it was set."""
+
+
+def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, ...]:
+    """Return a sequence of parts of one kind as a tuple.
+
+    Raises
+    ------
+    InvalidInput
+        If `values` is no sequence, or holds anything else.
+    """
+    if not isinstance(values, list | tuple):
+        raise InvalidInput(owner, field, repr(values), "", f"must be a sequence of {kind.__name__}")
+    for value in values:
+        require(value, kind, owner=owner, field=field)
+    return tuple(values)
+
+
+def require_name(value: object, *, owner: str, field: str = "name") -> None:
+    """Refuse a name that isn't text or says nothing.
+
+    Raises
+    ------
+    InvalidInput
+        If it is so.
+    """
+    if not isinstance(value, str) or not value.strip():
+        raise InvalidInput(owner, field, repr(value), "", "must be text that names it")
+    if len(value) > _LONGEST_NAME or printable(value) != value:
+        allowed = f"must be a name of one line, of at most {_LONGEST_NAME} characters"
+        raise InvalidInput(owner, field, repr(value), "", allowed)

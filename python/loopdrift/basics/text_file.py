@@ -1,0 +1,39 @@
+"""Text files as they come, no longer than they may be."""
+
+from __future__ import annotations
+
+import os
+
+from loopdrift.basics.bounds import MOST_TABLE_BYTES
+from loopdrift.basics.errors import InvalidFile
+
+
+def read(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> str:
+    """Return the text of a UTF-8 file, without a byte-order mark.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file; a device that never ends is read no further than a file may be long.
+    most : int, optional
+        The longest that it may be [bytes].
+
+    Raises
+    ------
+    InvalidFile
+        If the file is no UTF-8 text, with the line number, or is too long.
+    OSError
+        If the file can't be read.
+    """
+    try:
+        with open(path, "rb") as file:
+            content = file.read(most + 1)
+    except ValueError as error:  # what no path may hold, such as a null character
+        raise InvalidFile(path, 1, "", "path", f"must be the path of a file: {error}") from None
+    if len(content) > most:
+        raise InvalidFile(path, 1, "", "file", f"must be at most {most // 2**20} MiB long")
+    try:
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        raise InvalidFile(path, line, "", "bytes", "must be UTF-8 text") from None

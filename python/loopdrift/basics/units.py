@@ -1,0 +1,272 @@
+"""Text with a unit into plain SI numbers, and SI columns into inch-pound ones."""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+import tokenize
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from loopdrift.basics.bounds import MOST_UNIT_CHARACTERS
+from loopdrift.basics.errors import InvalidInput, shown
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import pint
+
+_NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
+_SIGNS = str.maketrans({"°": "deg", "º": "deg"})
+"""Signs that text may have before C and F; the parser of units knows letters only."""
+_POWER = re.compile(r"(?<=[^\W\d])(\*\*|\^)-?\d(?![\d.*^\w])")
+_NUMBER = re.compile(r"(?<![^\W\d])\d")
+_OTHERS = re.compile(r"[^\w\s*/()%°µ.-]|\*\*|\b(if|else|lambda|or|and|not|is|in)\b\s+\b")
+_MOST_BRACKETS = 10
+_ANGLES = {"radian", "degree", "turn"}
+_OF_ODD_TEXT = (
+    AttributeError,
+    ValueError,
+    TypeError,
+    AssertionError,
+    ArithmeticError,
+    RecursionError,
+    MemoryError,
+)
+_DIFFERENCES = {
+    "F": "delta_degF",
+    "degC": "delta_degC",
+    "degF": "delta_degF",
+    "celsius": "delta_degC",
+    "fahrenheit": "delta_degF",
+}
+
+
+@functools.cache
+def registry() -> pint.UnitRegistry[float]:
+    """Return the one registry, of the units in ``units.txt``."""
+    import pint
+
+    # pint's own units are ten times as many to read, and a ton is a mass there.
+    return pint.UnitRegistry(Path(__file__).parent / "units.txt")
+
+
+def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
+    """Return `value` as a plain number in `unit`.
+
+    Parameters
+    ----------
+    value : float or str
+        A number, taken to be in `unit`, or text with a unit such as ``"300 ft"``.
+    unit : str
+        The unit of the result; ``"degC"`` converts temperatures and ``"K"`` differences of temperature.
+    owner, field : str
+        What the value belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If `value` is no finite number, or its unit is unknown or of another kind.
+    """
+    if is_quantity(value):
+        return _of_quantity(value, unit, owner=owner, field=field)
+    number, given = _split(value, unit, owner=owner, field=field)
+    given = given.translate(_SIGNS).replace("deg C", "degC").replace("deg F", "degF")
+    if given:
+        import pint
+
+        if not _is_plain(given):
+            raise InvalidInput(owner, field, value, "", _with_unit(unit))
+        try:
+            name = _DIFFERENCES.get(given, given) if unit == "K" else given
+            parsed = registry().Quantity(number, registry().parse_units(name))
+            if not _is_of_kind(parsed.units, unit):
+                raise InvalidInput(owner, field, value, "", _with_unit(unit))
+            number = float(parsed.to(unit or "dimensionless").magnitude)
+        except pint.UndefinedUnitError as error:
+            names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
+            unknown = f"{names} is no unit that is known here; {_with_unit(unit)}"
+            raise InvalidInput(owner, field, value, "", unknown) from None
+        except InvalidInput:
+            raise
+        except (pint.PintError, tokenize.TokenError, SyntaxError, *_OF_ODD_TEXT):
+            raise InvalidInput(owner, field, value, "", _with_unit(unit)) from None
+    if not math.isfinite(number):
+        raise InvalidInput(owner, field, value, unit, "must be a finite number")
+    return number
+
+
+def is_quantity(value: object) -> bool:
+    """Return whether a value is a number or an array with a unit, such as one of pint."""
+    return hasattr(value, "magnitude") and hasattr(value, "to")
+
+
+def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:
+    """Return the magnitude of a quantity of pint, of any shape, in `unit`.
+
+    Parameters
+    ----------
+    value : pint.Quantity
+        From any registry.
+    unit : str
+        The unit of the result; ``"K"`` converts differences of temperature.
+    owner, field : str
+        What the value belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If its unit is of another kind.
+    """
+    try:
+        if unit == "K" and str(value.units) in ("degree_Celsius", "degree_Fahrenheit"):
+            return value.magnitude * (1.0 if str(value.units) == "degree_Celsius" else 5.0 / 9.0)
+        return value.to(unit or "dimensionless").magnitude
+    except Exception:
+        raise InvalidInput(owner, field, str(value), "", _with_unit(unit)) from None
+
+
+def _of_quantity(value: Any, unit: str, *, owner: str, field: str) -> float:
+    return to_si(quantity_in(value, unit, owner=owner, field=field), unit, owner=owner, field=field)
+
+
+def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, field: str) -> float:
+    """Return `value` as a mass flow [kg/s].
+
+    Parameters
+    ----------
+    value : float or str
+        Mass flow [kg/s], or text with a unit of mass flow or of volume flow.
+    density : callable
+        Gives the density [kg/m3] that turns a volume flow into a mass flow; called only for a volume flow.
+    owner, field : str
+        What the value belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If `value` is no finite number, or its unit is unknown or of another kind.
+    """
+    try:
+        return to_si(value, "kg/s", owner=owner, field=field)
+    except InvalidInput as error:
+        try:
+            volume_flow = to_si(value, "m3/s", owner=owner, field=field)
+        except InvalidInput:
+            raise error from None
+        return volume_flow * density()
+
+
+class _Column(NamedTuple):
+    """Ending of a column's name and its unit, SI and inch-pound."""
+
+    ending: str
+    unit: str
+    inch_pound_ending: str
+    inch_pound_unit: str
+
+
+_COLUMNS = (
+    _Column("_degC", "degC", "_degF", "degF"),
+    _Column("_K", "kelvin", "_delta_degF", "delta_degF"),
+    _Column("_W", "W", "_Btu_per_h", "Btu/h"),
+    _Column("_kWh", "kWh", "_kBtu", "kBtu"),
+    _Column("_per_kWh", "1/kWh", "_per_kBtu", "1/kBtu"),
+    _Column("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/h/ft"),
+    _Column("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/h/ft2"),
+    _Column("_W_per_mK", "W/m/kelvin", "_Btu_per_h_ft_degF", "Btu/h/ft/delta_degF"),
+    _Column("_mK_per_W", "m*kelvin/W", "_h_ft_degF_per_Btu", "h*ft*delta_degF/Btu"),
+    _Column("_J_per_kgK", "J/kg/kelvin", "_Btu_per_lb_degF", "Btu/lb/delta_degF"),
+    _Column("_m", "m", "_ft", "ft"),
+    _Column("_m2", "m2", "_ft2", "ft2"),
+    _Column("_m3", "m3", "_gal", "gal"),
+    _Column("_m_per_s", "m/s", "_ft_per_s", "ft/s"),
+    _Column("_Pa", "Pa", "_psi", "psi"),
+    _Column("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),
+    _Column("_m3_per_s", "m3/s", "_gpm", "gpm"),
+    _Column("_kg_per_m3", "kg/m3", "_lb_per_ft3", "lb/ft3"),
+    _Column("_Pa_s", "Pa*s", "_cP", "cP"),
+)
+
+_ELECTRICITY = re.compile(r"(electricity.*|pump|distribution|hot_water_element|.*_power)_(W|kWh)")
+"""Columns whose energy or power the trade has in SI units everywhere."""
+
+
+def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return a copy of a table with its SI columns in inch-pound units, by the endings of their names.
+
+    Electricity stays in kWh and W, as the trade has it, and so do columns without a unit.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        A table whose columns carry their units, such as ``entering_fluid_degC``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The same rows and order of columns, such as ``entering_fluid_degF``.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> to_inch_pound(pd.DataFrame({"wall_degC": [10.0], "electricity_kWh": [5.0]}))
+       wall_degF  electricity_kWh
+    0       50.0              5.0
+    """
+    converted = frame.copy()
+    names = [str(name) for name in frame.columns]
+    for place, name in enumerate(names):
+        column = max(
+            (column for column in _COLUMNS if name.endswith(column.ending)),
+            key=lambda column: len(column.ending),
+            default=None,
+        )
+        if column is None or _ELECTRICITY.fullmatch(name):
+            continue
+        quantity = registry().Quantity(frame.iloc[:, place].to_numpy(dtype=float), column.unit)
+        converted.isetitem(place, quantity.to(column.inch_pound_unit).magnitude)
+        names[place] = name.removesuffix(column.ending) + column.inch_pound_ending
+    return converted.set_axis(names, axis="columns")
+
+
+def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[float, str]:
+    if isinstance(value, str):
+        match = _NUMBER_AND_UNIT.fullmatch(value)
+        if match is None:
+            or_text = ", or text with a unit" if unit else ""
+            raise InvalidInput(owner, field, repr(value), "", f"{_number_in(unit)}{or_text}")
+        if match[2].startswith(","):
+            raise InvalidInput(owner, field, repr(value), "", "must have no comma in its number")
+        return float(match[1]), match[2]
+    if isinstance(value, bool):
+        raise InvalidInput(owner, field, value, "", _number_in(unit))
+    try:
+        return float(value), ""
+    except (TypeError, ValueError, OverflowError):
+        raise InvalidInput(owner, field, shown(value), "", _number_in(unit)) from None
+
+
+def _is_plain(given: str) -> bool:
+    """Whether a text is short, and its only numbers are powers of one digit: safe to be parsed as a unit."""
+    if len(given) > MOST_UNIT_CHARACTERS or given.count("(") > _MOST_BRACKETS:
+        return False
+    without_powers = _POWER.sub("", given)
+    return not _NUMBER.search(without_powers) and not _OTHERS.search(without_powers)
+
+
+def _is_of_kind(units: Any, unit: str) -> bool:
+    """Whether units without dimension mean the same: a percentage is no angle, and no part of a length."""
+    names = set(units._units)
+    if unit == "deg":
+        return bool(names & _ANGLES)
+    return not names & _ANGLES if not unit else "percent" not in names
+
+
+def _with_unit(unit: str) -> str:
+    return f"must be a number with a unit like {unit}" if unit else _number_in(unit)
+
+
+def _number_in(unit: str) -> str:
+    return f"must be a number in {unit}" if unit else "must be a number without a unit"

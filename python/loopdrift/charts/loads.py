@@ -1,0 +1,82 @@
+"""What the building asks for, by month."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+_SERIES: dict[str, dict[str, Any]] = {
+    "heating": {"color": style.VERMILION},
+    "cooling": {"color": style.SKY, "hatch": "////"},
+    "hot_water": {"color": "0.85", "hatch": ".."},
+}
+_MONTHS = "JFMAMJJASOND"
+
+
+def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    """Draw heat of each month as bars, and its largest hour as a mark on a scale of its own.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        `Loads.monthly`; of several years, the mean heat and the largest hour of each month are drawn.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart: MWh and kW, or million Btu and kBtu/h.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax, width=9.0)
+    energy_unit, energy = style.ENERGY[units]
+    power_unit, power = style.POWER[units]
+    months = table.groupby(level="month")
+    drawn = [name for name in _SERIES if (table[f"{name}_kWh"] > 0.0).any()]
+    width = 0.8 / max(len(drawn), 1)
+    peaks = ax.twinx()
+    mark: dict[str, Any] = {
+        "linestyle": "none",
+        "marker": "D",
+        "markersize": 5.0,
+        "markeredgecolor": style.BLACK,
+    }
+    for place, name in enumerate(drawn):
+        at = np.arange(12) + (place - 0.5 * (len(drawn) - 1)) * width
+        heat = energy * months[f"{name}_kWh"].mean().to_numpy()
+        ax.bar(
+            at,
+            heat,
+            width,
+            label=name.replace("_", " "),
+            edgecolor=style.BLACK,
+            linewidth=0.5,
+            **_SERIES[name],
+        )
+        largest = power * months[f"{name}_peak_W"].max().to_numpy()
+        asked = largest > 0.0
+        peaks.plot(at[asked], largest[asked], color=_SERIES[name]["color"], **mark)
+    ax.plot([], [], color="white", label="largest hour, on the right", **mark)
+    ax.set_xticks(range(12), _MONTHS)
+    ax.set_xlabel("Month")
+    ax.set_ylabel(f"Heat [{energy_unit}]")
+    peaks.set_ylabel(f"Largest hour [{power_unit}]")
+    peaks.set_ylim(bottom=0.0)
+    peaks.spines["top"].set_visible(False)
+    style.finish(ax)
+    return ax

@@ -1,0 +1,348 @@
+"""What a study found: limits over two things that vary, bands over the years, and what matters."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from loopdrift.analysis.study.statistics import BAND, band, broken_probability
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+    from matplotlib.axes import Axes
+
+    from loopdrift.parts.limits import Limits
+
+_LINES = 8
+
+_EDGE_ACROSS, _EDGE_UP = 0.06, 0.04
+"""Shares of the chart in which the middle of a label is too close to the edge."""
+
+
+def limits_contour(
+    dataset: xr.Dataset, x: str, y: str, *, limits: Limits, units: style.Units = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw where the limits hold over two things that vary, such as spacing and depth.
+
+    Thin lines are the lowest entering fluid temperature of all years; thick ones in colour are its limits.
+    Where one of them or the margin from freezing is broken in any hour with demand, or the case can't be run,
+    the ground is hatched.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found for a grid; whatever else varies must be chosen first, as with
+        ``dataset.sel``.
+    x, y : str
+        The two dimensions.
+    limits : Limits
+        The limits of the design.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown, the dataset has other dimensions, or one of the two has less than two numbers.
+    """
+    style.require_units(units)
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+    from matplotlib.ticker import MaxNLocator
+
+    if set(dataset["margin_K"].dims) != {x, y} or x == y:
+        found = ", ".join(map(str, dataset["margin_K"].dims))
+        raise InvalidInput(
+            "limits_contour", "x, y", f"{x}, {y}", "", f"must be the two dimensions of {found}"
+        )
+    for name in (x, y):
+        if dataset[name].dtype.kind not in "fiu" or dataset.sizes[name] < 2:
+            raise InvalidInput(
+                "limits_contour", name, f"{dataset.sizes[name]} values", "", "must be two numbers"
+            )
+    ax = style.new_axes(ax, width=7.5, height=5.0)
+    across, up = _scaled(dataset[x], units), _scaled(dataset[y], units)
+    unit = style.LABEL[style.TEMPERATURE[units]]
+
+    def surface(name: str, how: str) -> Any:
+        over_years = getattr(dataset[name], how)("year").transpose(y, x).to_numpy()
+        return style.temperature(over_years, units)
+
+    lowest, highest = surface("entering_fluid_min_degC", "min"), surface("entering_fluid_max_degC", "max")
+    margin = _margin(dataset).transpose(y, x).to_numpy()
+    if np.nanmin(margin) < 0.0:
+        beyond = [np.nanmin(margin) - 1.0, 0.0]
+        shaded = ax.contourf(across, up, margin, levels=beyond, colors=["0.9"], hatches=["///"])
+        shaded.set_edgecolor("0.75")
+        shaded.set_linewidth(0.0)
+        if np.nanmax(margin) > 0.0:
+            ax.contour(across, up, margin, levels=[0.0], colors=style.BLACK, linewidths=2.4)
+    lower = limits.entering_fluid_min
+    named = [] if lower is None else [style.temperature(lower, units)]
+    even = MaxNLocator(_LINES).tick_values(np.nanmin(lowest), np.nanmax(lowest))
+    between = [value for value in even if value not in named]
+    thin = ax.contour(across, up, lowest, levels=between, colors="0.35", linewidths=0.8, linestyles="-")
+    for label in ax.clabel(thin, fmt=lambda value: f"{value:g} {unit}", fontsize="small", inline=False):
+        label.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.8})
+        if not _is_inside(ax, label.get_position()):
+            label.remove()
+    handles: list[Any] = [
+        Line2D([], [], color="0.35", linewidth=0.8, label="lowest entering fluid"),
+        Patch(
+            facecolor="0.9", edgecolor="0.75", hatch="///", label="a limit or the margin from freezing broken"
+        ),
+    ]
+    levels: list[tuple[float | None, Any, str, str, Any]] = [
+        (limits.entering_fluid_min, lowest, "lower limit", style.BLUE, "-"),
+        (limits.entering_fluid_max, highest, "upper limit", style.VERMILION, "--"),
+    ]
+    for limit, values, name, colour, line in levels:
+        if limit is None:
+            continue
+        at = style.temperature(limit, units)
+        text = f"{name} {at:.1f} {unit}"
+        if np.nanmin(values) < at < np.nanmax(values):
+            ax.contour(across, up, values, levels=[at], colors=colour, linestyles=line, linewidths=2.4)
+        else:
+            text += " (not reached)" if _holds(values, at, name) else " (broken everywhere)"
+        handles.append(Line2D([], [], color=colour, linestyle=line, linewidth=2.4, label=text))
+    ax.set_xlabel(_axis_label(dataset[x], units))
+    ax.set_ylabel(_axis_label(dataset[y], units))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.legend(
+        handles=handles,
+        loc="lower left",
+        bbox_to_anchor=(0.0, 1.0),
+        ncols=2,
+        frameon=False,
+        borderaxespad=0.3,
+        fontsize="small",
+    )
+    return ax
+
+
+def uncertainty(
+    dataset: xr.Dataset,
+    *,
+    limits: Limits | None = None,
+    units: style.Units = "SI",
+    axes: tuple[Axes, Axes] | None = None,
+) -> tuple[Axes, Axes]:
+    """Draw the entering fluid's band by year, and below it the probability that a limit is broken.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found for samples.
+    limits : Limits, optional
+        Limits of the entering fluid temperature, drawn and labelled.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    axes : tuple of two matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    tuple of two matplotlib.axes.Axes
+        Temperatures; probability.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    if axes is None:
+        import matplotlib.pyplot as plt
+
+        _, (upper, lower) = plt.subplots(
+            2, 1, sharex=True, figsize=(8.0, 6.0), layout="constrained", height_ratios=[3, 1]
+        )
+        axes = upper, lower
+    temperature_band(dataset, limits=limits, units=units, ax=axes[0])
+    probability(dataset, ax=axes[1])
+    axes[0].set_xlabel("")
+    return axes
+
+
+def temperature_band(
+    dataset: xr.Dataset,
+    *,
+    limits: Limits | None = None,
+    units: style.Units = "SI",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw lowest and highest entering fluid temperature by year: medians, and bands of 90 % of the samples.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found for samples.
+    limits : Limits, optional
+        Limits of the entering fluid temperature, drawn and labelled.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart; its title tells how many samples could not be run, which the bands leave out.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax)
+    unit = style.LABEL[style.TEMPERATURE[units]]
+    for which, colour, line, hatch in (
+        ("max", style.VERMILION, "--", "...."),
+        ("min", style.BLUE, "-", "////"),
+    ):
+        table = style.temperature(band(dataset, f"entering_fluid_{which}_degC"), units)
+        name = {"min": "lowest", "max": "highest"}[which]
+        low, middle, high = (table[quantile].to_numpy() for quantile in BAND)
+        years = table.index.to_numpy()
+        shaded = ax.fill_between(years, low, high, facecolor=colour, alpha=0.25, linewidth=0.0)
+        shaded.set_hatch(hatch)
+        ax.plot(years, middle, color=colour, linestyle=line, label=f"{name}, median and 90 % of samples")
+    for value, name, colour in (
+        (limits.entering_fluid_max if limits else None, "upper limit", style.VERMILION),
+        (limits.entering_fluid_min if limits else None, "lower limit", style.BLUE),
+    ):
+        if value is not None:
+            at = style.temperature(value, units)
+            style.level(ax, at, f"{name} {at:.1f} {unit}", style=":", color=colour)
+    style.spread_labels(ax)
+    failed = int((dataset["failure"] != "").sum())
+    if failed:
+        ax.set_title(
+            f"{failed} of {dataset.sizes['case']} samples can't be run", loc="right", fontsize="small"
+        )
+    _years(ax, dataset)
+    ax.set_ylabel(f"Entering fluid temperature [{unit}]")
+    style.finish(ax, legend_columns=1)
+    return ax
+
+
+def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
+    """Draw the probability that a limit has been broken by the end of each year.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found for samples.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+    """
+    from matplotlib.ticker import PercentFormatter
+
+    ax = style.new_axes(ax, height=2.5)
+    share = broken_probability(dataset)
+    ax.bar(share.index, share, width=0.7, color="0.6", edgecolor=style.BLACK, linewidth=0.5)
+    last = share.index[-1]
+    ax.annotate(
+        *(f"{100.0 * share[last]:.2g} %", (last, share[last])),
+        xytext=(0, 2),
+        textcoords="offset points",
+        ha="center",
+        fontsize="small",
+    )
+    ax.set_ylim(0.0, max(1.25 * float(share.max()), 0.05))
+    ax.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0, symbol=""))
+    ax.set_ylabel("A limit broken\nso far [%]")
+    _years(ax, dataset)
+    style.finish(ax)
+    return ax
+
+
+def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
+    """Draw what each unknown brings to a result's variance, what matters most on top.
+
+    Parameters
+    ----------
+    indices : pandas.DataFrame
+        Sobol indices, as `Samples.indices` gives them.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart; whiskers are 95 % intervals.
+    """
+    ax = style.new_axes(ax, height=1.5 + 0.6 * len(indices))
+    table = indices.sort_values("total")
+    places = np.arange(len(table))
+    whiskers: dict[str, Any] = {"error_kw": {"elinewidth": 1.0, "capsize": 3.0}}
+    edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5, "height": 0.38}
+    bars: list[tuple[str, float, dict[str, Any], str]] = [
+        ("first_order", 0.2, {"color": style.BLUE}, "alone"),
+        ("total", -0.2, {"color": "white", "hatch": "////"}, "with all it does together with others"),
+    ]
+    for name, shift, look, label in bars:
+        confidence = table[f"{name}_confidence"]
+        ax.barh(places + shift, table[name], xerr=confidence, label=label, **look, **edge, **whiskers)
+    ax.set_yticks(places, [str(name).replace("_", " ").replace(".", ", ") for name in table.index])
+    ax.axvline(0.0, color=style.BLACK, linewidth=0.8)
+    ax.set_xlabel("Share of the variance [-]")
+    style.finish(ax)
+    ax.grid(visible=False, axis="y")
+    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    return ax
+
+
+def _margin(dataset: xr.Dataset) -> xr.DataArray:
+    """Return the margin of each case, below zero where there is none because it can't be run."""
+    margin = dataset["margin_K"]
+    return margin.where(margin.notnull() | (dataset["failure"] == ""), -1.0)  # noqa: PD004
+
+
+def _is_inside(ax: Axes, place: tuple[float, float]) -> bool:
+    """Return whether a label at a place has room within the chart."""
+    across, up = ax.transAxes.inverted().transform(ax.transData.transform(place))
+    return bool(_EDGE_ACROSS < across < 1.0 - _EDGE_ACROSS and _EDGE_UP < up < 1.0 - _EDGE_UP)
+
+
+def _holds(values: Any, limit: float, name: str) -> bool:
+    worst = np.nanmin(values) if name == "lower limit" else -np.nanmax(values)
+    return bool(worst >= (limit if name == "lower limit" else -limit))
+
+
+def _years(ax: Axes, dataset: xr.Dataset) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    years = dataset["year"].to_numpy()
+    ax.set_xlim(years[0] - 0.6, years[-1] + 0.6)
+    ax.xaxis.set_major_locator(MaxNLocator(integer=True))
+    ax.set_xlabel("Year of operation")
+
+
+def _scaled(coordinate: xr.DataArray, units: style.Units) -> Any:
+    scale = style.LENGTH[units][1] if coordinate.attrs["units"] == "m" else 1.0
+    return scale * coordinate.to_numpy()
+
+
+def _axis_label(coordinate: xr.DataArray, units: style.Units) -> str:
+    unit = coordinate.attrs["units"] or "-"
+    name = coordinate.attrs["long_name"]
+    return f"{name[0].upper()}{name[1:]} [{style.LENGTH[units][0] if unit == 'm' else unit}]"

@@ -1,0 +1,134 @@
+"""Where pipes lie in trenches."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.basics.words import counted
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+
+_FEW_TRENCHES = 4
+
+
+def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    """Draw the trenches of a field from above, each pipe or coil as a line.
+
+    Parameters
+    ----------
+    field : TrenchField
+        The field.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart; along the trench it isn't to the scale of the way across.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax, width=7.0, height=6.0)
+    unit, scale = style.LENGTH[units]
+    for middle in _middles(field):
+        if field.coil is None:
+            for x in np.unique(field.pipes[:, 0] if field.pipes is not None else []):
+                ax.plot(
+                    [scale * (middle + x)] * 2, [0.0, scale * field.length], color=style.BLUE, linewidth=1.4
+                )
+        else:
+            across, along = _coil_from_above(field.coil, field.rings)
+            ax.plot(scale * (middle + across), scale * along, color=style.BLUE, linewidth=0.8)
+    title = f"{counted(field.trenches, 'trench')} of {scale * field.length:,.0f} {unit}"
+    ax.set_title(title, loc="left", fontsize="medium")
+    ax.set_xlabel(f"Across the trenches [{unit}]")
+    ax.set_ylabel(f"Along the trenches [{unit}]")
+    ax.margins(x=0.1)
+    style.quiet_grid(ax)
+    return ax
+
+
+def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    """Draw a cross-section of the first trenches of a field to scale.
+
+    Parameters
+    ----------
+    field : TrenchField
+        The field.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart, at most four trenches wide.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    from matplotlib.patches import Circle
+
+    style.require_units(units)
+    ax = style.new_axes(ax, width=8.0, height=4.0)
+    unit, scale = style.LENGTH[units]
+    shown = _middles(field)[:_FEW_TRENCHES]
+    radius = scale * field.pipe.outer_diameter / 2.0
+    for middle in shown:
+        for x, depth in _cuts(field):
+            place = (scale * (middle + x), scale * depth)
+            ax.add_patch(Circle(place, radius, facecolor=style.SKY, edgecolor=style.BLACK, zorder=3))
+            ax.plot(*place, marker="o", markersize=4.0, color=style.BLUE, zorder=2)
+    half = field.width / 2.0 + 0.5
+    lowest = max(depth for _, depth in _cuts(field))
+    ax.axhline(0.0, color=style.BLACK, linewidth=1.6)
+    ax.set_xlim(scale * (shown[0] - half), scale * (shown[-1] + half))
+    ax.set_ylim(scale * (lowest + 0.5), scale * -0.3)
+    ax.set_aspect("equal")
+    of = f" (the first {len(shown)} of {field.trenches} trenches)" if len(shown) < field.trenches else ""
+    ax.set_title(f"Cross-section{of}", loc="left", fontsize="medium")
+    ax.set_xlabel(f"Across the trenches [{unit}]")
+    ax.set_ylabel(f"Depth [{unit}]")
+    style.quiet_grid(ax)
+    return ax
+
+
+def _middles(field: TrenchField) -> list[float]:
+    """Return where the middles of the trenches are, from that of the first [m]."""
+    return [trench * (field.spacing or 0.0) for trench in range(field.trenches)]
+
+
+def _cuts(field: TrenchField) -> list[tuple[float, float]]:
+    """Return where a section across a trench cuts its pipes: place across and depth [m]."""
+    if field.pipes is not None:
+        return [(float(x), float(depth)) for x, depth in field.pipes]
+    if field.coil is None:
+        return []
+    half = field.coil.diameter / 2.0
+    if field.coil.upright:
+        return [(0.0, field.coil.depth - half), (0.0, field.coil.depth + half)]
+    return [(-half, field.coil.depth), (half, field.coil.depth)]
+
+
+def _coil_from_above(coil: Coil, rings: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the centre line of a coil seen from above, across and along [m], with gaps between rings."""
+    turn = np.append(np.linspace(0.0, 2.0 * np.pi, 49), np.nan)
+    half = coil.diameter / 2.0
+    across = 0.0 * turn if coil.upright else half * np.cos(turn)
+    along = half + half * np.sin(turn) + coil.pitch * np.arange(rings)[:, None]
+    return np.tile(across, rings), along.ravel()

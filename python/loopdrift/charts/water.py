@@ -1,0 +1,110 @@
+"""How deep a pond is, and how water flows between two wells."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.words import counted
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from loopdrift.ground_sides.pond.pond import Pond
+    from loopdrift.ground_sides.well.well import Well
+
+_SHARES = 10
+_POINTS = 300
+_MOST_COILS = 60
+
+
+def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    """Draw a pond as a round basin of the same areas, cut through its middle, with its coils on the bottom.
+
+    Parameters
+    ----------
+    pond : Pond
+        The pond.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart; depths aren't to the scale of the width.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax, width=7.0, height=3.5)
+    unit, scale = style.LENGTH[units]
+    depths = scale * pond.bathymetry[:, 0]
+    radii = scale * np.sqrt(pond.bathymetry[:, 1] / np.pi)
+    ax.fill_betweenx(depths, -radii, radii, color=style.BLUE, alpha=0.25, linewidth=0.0)
+    ax.plot(np.append(-radii, radii[::-1]), np.append(depths, depths[::-1]), color="0.3", linewidth=1.2)
+    across = max(radii[-1], 0.05 * radii[0])
+    coils = np.linspace(-across, across, min(pond.circuits, _MOST_COILS) + 2)[1:-1]
+    ax.plot(coils, np.full(coils.size, depths[-1]), "o", color=style.BLUE, markersize=4.0)
+    title = f"{counted(pond.circuits, 'coil')} of {scale * pond.length:,.0f} {unit} in a pond"
+    ax.set_title(title, loc="left", fontsize="medium")
+    ax.set_xlabel(f"Across a round pond of the same areas [{unit}]")
+    ax.set_ylabel(f"Depth [{unit}]")
+    ax.invert_yaxis()
+    style.quiet_grid(ax)
+    return ax
+
+
+def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    """Draw the ways of water from a return well to the well that gives, each line with the same flow.
+
+    Parameters
+    ----------
+    well : Well
+        The well.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If there is no return well, or `units` is unknown.
+    """
+    style.require_units(units)
+    if well.return_distance is None:
+        raise InvalidInput("Well", "return_distance", "nothing", "m", "must be given: nothing returns")
+    ax = style.new_axes(ax, width=6.0, height=5.5)
+    unit, scale = style.LENGTH[units]
+    distance = scale * well.return_distance
+    for leaving in np.pi * (np.arange(_SHARES) + 0.5) / _SHARES:
+        radius = distance / (2.0 * np.sin(leaving))
+        turn = np.pi / 2.0 + np.linspace(leaving, -leaving, _POINTS)
+        x = distance / 2.0 + radius * np.cos(turn)
+        y = radius * (np.sin(turn) - np.cos(leaving))
+        for side in (y, -y):
+            ax.plot(x, side, color=style.BLUE, linewidth=1.0)
+    ax.plot(0.0, 0.0, "s", color="0.2", label="return well")
+    ax.plot(distance, 0.0, "o", color="0.2", label="well")
+    ax.set_xlim(-distance, 2.0 * distance)
+    ax.set_ylim(-1.4 * distance, 1.4 * distance)
+    ax.set_aspect("equal")
+    ax.set_title("Ways of the returned water, each with the same flow", loc="left", fontsize="medium")
+    ax.set_xlabel(f"Along the line of the wells [{unit}]")
+    ax.set_ylabel(f"Across [{unit}]")
+    ax.legend(loc="upper right", framealpha=1.0)
+    style.quiet_grid(ax)
+    return ax

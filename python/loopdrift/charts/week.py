@@ -1,0 +1,207 @@
+"""The hours around the coldest or the hottest entering fluid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+HOURS_PER_DAY = 24
+HOURS_PER_WEEK = 168
+
+Which = Literal["coldest", "hottest"]
+
+
+def worst_week(
+    hourly: pd.DataFrame,
+    which: Which = "coldest",
+    *,
+    wall: str = "bore wall",
+    units: style.Units = "SI",
+    axes: tuple[Axes, Axes] | None = None,
+) -> tuple[Axes, Axes]:
+    """Draw the week around the coldest or the hottest entering fluid: temperatures above, heat below.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    wall : str, default "bore wall"
+        What the fluid gets its heat through, for the legend.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    axes : tuple of two matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    tuple of two matplotlib.axes.Axes
+        Temperatures; heat and electricity.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    if axes is None:
+        import matplotlib.pyplot as plt
+
+        _, (upper, lower) = plt.subplots(
+            2, 1, sharex=True, figsize=(9.0, 6.5), layout="constrained", height_ratios=[3, 2]
+        )
+        axes = upper, lower
+    week_temperatures(hourly, which, wall=wall, units=units, ax=axes[0])
+    week_heat(hourly, which, units=units, ax=axes[1])
+    axes[0].set_xlabel("")
+    return axes
+
+
+def week_temperatures(
+    hourly: pd.DataFrame,
+    which: Which = "coldest",
+    *,
+    wall: str = "bore wall",
+    units: style.Units = "SI",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw entering fluid, leaving fluid and bore wall over the week.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    wall : str, default "bore wall"
+        What the fluid gets its heat through, for the legend.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax)
+    unit = style.TEMPERATURE[units]
+    week = style.in_units(_week(hourly, which), units)
+    hours = np.arange(len(week))
+    ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label=wall)
+    ax.plot(hours, week[f"entering_fluid_{unit}"], color=style.BLUE, linewidth=1.6, label="entering fluid")
+    ax.plot(
+        hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid"
+    )
+    ax.set_ylabel(f"Temperature [{style.LABEL[unit]}]")
+    _days(ax, hourly, which)
+    style.finish(ax)
+    return ax
+
+
+def week_heat(
+    hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw heat extracted, back-up heat and electricity over the week.
+
+    Parameters
+    ----------
+    hourly : pandas.DataFrame
+        `Run.hourly`.
+    which : {"coldest", "hottest"}, default "coldest"
+        The hour in the middle of the week.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; a new figure unless given.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax, height=3.0)
+    week = _week(hourly, which)
+    unit, scale = style.POWER[units]
+    edges = np.arange(len(week) + 1)
+    heat = scale * week["heat_extracted_W"].to_numpy()
+    ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat from the ground (below 0: into it)")
+    backup = scale * week["backup_W"].to_numpy()
+    if (backup > 0.0).any():
+        above = heat.clip(min=0.0)
+        ax.stairs(
+            np.where(backup > 0.0, above + backup, np.nan),
+            edges,
+            baseline=above,
+            fill=True,
+            facecolor="white",
+            edgecolor=style.GREY,
+            linewidth=0.4,
+            hatch="////",
+            label="back-up heat",
+        )
+    ax.stairs(
+        scale * week["electricity_W"].to_numpy(),
+        edges,
+        baseline=None,
+        color=style.BLACK,
+        linewidth=1.2,
+        label="electricity",
+    )
+    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+    ax.set_ylabel(f"Power [{unit}]")
+    _days(ax, hourly, which)
+    style.finish(ax)
+    if units == "IP":
+        style.electricity_scale(ax, "kW", 1e3 * scale)
+    return ax
+
+
+def _first_hour(hourly: pd.DataFrame, which: Which) -> int:
+    """Return the place of the first hour of the week, at the beginning of a day where the run allows it."""
+    entering = hourly["entering_fluid_degC"].to_numpy()
+    worst = int(entering.argmin() if which == "coldest" else entering.argmax())
+    first = (worst // HOURS_PER_DAY - 3) * HOURS_PER_DAY
+    return max(0, min(first, len(hourly) - HOURS_PER_WEEK))
+
+
+def _week(hourly: pd.DataFrame, which: Which) -> pd.DataFrame:
+    first = _first_hour(hourly, which)
+    return hourly.iloc[first : first + HOURS_PER_WEEK]
+
+
+def _days(ax: Axes, hourly: pd.DataFrame, which: Which) -> None:
+    first = _first_hour(hourly, which)
+    year, day = first // HOURS_PER_YEAR + 1, first % HOURS_PER_YEAR // HOURS_PER_DAY + 1
+    ax.set_xlim(0, HOURS_PER_WEEK)
+    days = range(HOURS_PER_WEEK // HOURS_PER_DAY)
+    length_of_year = HOURS_PER_YEAR // HOURS_PER_DAY
+    ax.set_xticks(
+        [HOURS_PER_DAY * place for place in days],
+        [str((day - 1 + place) % length_of_year + 1) for place in days],
+        ha="left",
+    )
+    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.set_xlabel(f"Day in year {year} of operation")

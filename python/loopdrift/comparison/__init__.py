@@ -1,6 +1,0 @@
-"""Every kind of loop that a site allows, sized for one building and set side by side."""
-
-from loopdrift.comparison.candidate import Candidate
-from loopdrift.comparison.comparison import KINDS, Comparison, compare
-
-__all__ = ["KINDS", "Candidate", "Comparison", "compare"]

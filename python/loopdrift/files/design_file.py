@@ -1,0 +1,460 @@
+"""Designs as TOML files: each table is a part, its keys are the parameters of the part's constructor.
+
+The mapping is read off the constructors' signatures, so that a new field of a part needs nothing here. Only
+what a file says in words of its own stands here: kinds of tables, and constructors that stand in for a class.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import inspect
+import re
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from loopdrift.basics import text_file
+from loopdrift.basics.bounds import MOST_DESIGN_BYTES, MOST_NESTING
+from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput
+from loopdrift.basics.output import write_whole
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
+from loopdrift.model.design import Design
+from loopdrift.model.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
+from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
+from loopdrift.parts.building import Building, Opaque, Window
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground.surface_wave import SurfaceWave
+from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
+from loopdrift.parts.limits import Limits
+from loopdrift.parts.loads import Loads
+from loopdrift.parts.plant.distribution import AIR, WATER, Distribution
+from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker, Mode
+from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.parts.weather.weather import Weather
+
+if TYPE_CHECKING:
+    from loopdrift.analysis.study import Study
+
+
+class _Way(NamedTuple):
+    """One way to make a part: a constructor, chosen by a key of the table."""
+
+    make: Callable[..., Any]
+    names: Mapping[str, str] = {}
+    """Parameters of the constructor that the file calls otherwise: the file's key first."""
+    path: str = ""
+    """Key that holds the path of a file."""
+
+    def parameters(self) -> dict[str, inspect.Parameter]:
+        """Return the constructor's parameters by the keys of the file."""
+        keys = {parameter: key for key, parameter in self.names.items()}
+        signature = inspect.signature(self.make)
+        return {keys.get(name, name): parameter for name, parameter in signature.parameters.items()}
+
+
+_PARTS: dict[str, type] = {
+    part.__name__: part
+    for part in (
+        *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
+        *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
+        *(Coil, SurfaceWave, TrenchField),
+        *(Aquifer, Pond, WaterLimit, Well),
+        *(Apparatus, PipeRun, Piping, Pump),
+        *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
+        *(Digging, Drilling, Groundwater, Land, OpenWater),
+    )
+}
+_KINDS: dict[str, type] = {
+    "bore field": BoreField,
+    "trench field": TrenchField,
+    "pond": Pond,
+    "well": Well,
+    "U-tube": UTube,
+    "double U-tube": DoubleUTube,
+    "coaxial": Coaxial,
+}
+_WAYS: dict[type, dict[str, _Way]] = {
+    Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
+    BoreField: {"columns": _Way(BoreField.grid)},
+    Ground: {"soil": _Way(Ground.of_soil)},
+    TrenchField: {"columns": _Way(TrenchField.rows)},
+    Pond: {"area": _Way(Pond.basin)},
+    SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
+    Fluid: {"density": _Way(Fluid.constant)},
+    Distribution: {"weather": _Way(Distribution.water)},
+    HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
+    Loads: {
+        "file": _Way(Loads.read, names={"file": "path"}, path="file"),
+        "building": _Way(Building.loads, names={"building": "self"}),  # whose `self` tells its type
+        "weather": _Way(Loads.from_heat_loss),
+    },
+    Weather: {
+        "sample": _Way(Weather.sample, names={"sample": "name"}),
+        "file": _Way(Weather.read, names={"file": "path"}, path="file"),
+    },
+}
+_USUAL: dict[type, _Way] = {
+    Distribution: _Way(Distribution.air),
+    HeatPump: _Way(HeatPump.from_curves),
+}
+_ALIKE = 0.7
+"""Least likeness of a key to one that is suggested in its stead."""
+
+_PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
+
+
+_SEVERAL = re.compile("Sequence|Several|tuple|list")
+"""Annotations of parameters that take more than one part."""
+
+_STUDY = "study"
+"""The table that says what a study of the design varies."""
+
+
+def read(path: str | Path) -> Design:
+    """Return the design that stands in the file `path`; see `Design.read`."""
+    design, _ = _read(path)
+    return design
+
+
+def read_study(path: str | Path) -> Study:
+    """Return the study of a design that its file describes in the table ``study``.
+
+    Values stand in the table ``study.vary`` by their dotted names; or, for samples, ``method``, ``count`` and
+    ``seed`` in ``study.samples`` and scipy.stats distributions with their parameters, such as
+    ``{ name = "norm", loc = 2.1, scale = 0.2 }``, in ``study.samples.distributions``.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file of the design.
+
+    Raises
+    ------
+    InvalidDesignFile
+        If a key is unknown, missing or holds what can't be used.
+    InvalidFile
+        If the file is no TOML, or a CSV file that it names can't be used.
+    OSError
+        If a file can't be read.
+    """
+    from loopdrift.analysis.study import Samples, Study
+
+    design, table = _read(path)
+
+    def invalid(key: str, value: object, allowed: str) -> InvalidDesignFile:
+        return InvalidDesignFile(path, f"{_STUDY}{key}", value, "", allowed)
+
+    if not isinstance(table, dict) or len(table) != 1 or not set(table) <= {"vary", "samples"}:
+        raise invalid("", repr(table) if table else "nothing", "must be a table with either vary or samples")
+    (way, given) = next(iter(table.items()))
+    if not isinstance(given, dict):
+        raise invalid(f".{way}", repr(given), "must be a table")
+    try:
+        if way == "vary":
+            return Study(design, vary=_flat(given))
+        known = dict(given)
+        spread = known.pop("distributions", {})
+        if not isinstance(spread, dict):
+            raise invalid(".samples.distributions", repr(spread), "must be a table")
+        drawn = _flat(spread, leaf="name")
+        distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
+        if not set(known) <= {"method", "count", "seed"} or "count" not in known:
+            allowed = "must have count and distributions, and may have method and seed"
+            raise invalid(".samples", ", ".join(known) or "nothing", allowed)
+        return Study(design, samples=Samples(distributions, **known))
+    except InvalidDesignFile:
+        raise
+    except InvalidInput as error:
+        raise InvalidDesignFile(
+            path, f"{_STUDY}.{way} ({error.owner}.{error.field})", error.value, error.unit, error.allowed
+        ) from error
+
+
+def read_site(path: str | Path) -> Site:
+    """Return the site that stands in the file `path`; see `Site.read`."""
+    site: Site = _Reader(Path(path)).part(Site, _toml(path), "")
+    return site
+
+
+def write(design: Design, path: str | Path) -> None:
+    """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
+    import tomli_w
+
+    path = Path(path)
+    table = _table(design)
+    loads = path.with_name(f"{path.stem}-loads.csv")
+    table["loads"] = {"file": loads.name}
+    contents = {loads: design.loads.csv()}
+    with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
+    for key, what in with_weather.items():
+        weather = getattr(getattr(design, key), "weather", None)
+        if weather is not None:
+            beside = path.with_name(f"{path.stem}-{what}.csv")
+            table[key]["weather"] = {"file": beside.name}
+            contents[beside] = weather.csv()
+    contents[path] = tomli_w.dumps(table)
+    write_whole({file: text.encode() for file, text in contents.items()})
+
+
+def files(path: str | Path) -> list[Path]:
+    """Return the file of a design or a site, and the files that it names.
+
+    Raises
+    ------
+    InvalidFile
+        If the file is no TOML.
+    OSError
+        If the file can't be read.
+    """
+    path = Path(path)
+    keys = {way.path for ways in _WAYS.values() for way in ways.values() if way.path}
+    named = [value for key, value in _leaves(_toml(path)) if key in keys and isinstance(value, str)]
+    return [path, *(path.parent / name for name in named)]
+
+
+def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield what stands in tables in tables and lists, each with the last of its keys."""
+    if isinstance(table, dict):
+        for name, value in table.items():
+            yield from _leaves(value, name)
+    elif isinstance(table, list):
+        for value in table:
+            yield from _leaves(value, key)
+    else:
+        yield key, table
+
+
+def _read(path: str | Path) -> tuple[Design, Any]:
+    """Return the design of a file and its table ``study``, empty where there is none."""
+    table = _toml(path)
+    study = table.pop(_STUDY, {})
+    return _Reader(Path(path)).part(Design, table, ""), study
+
+
+def _toml(path: str | Path) -> dict[str, Any]:
+    """Return what stands in a TOML file."""
+    text = text_file.read(path, MOST_DESIGN_BYTES)
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _no_toml(path, text, error) from None
+    except ValueError:
+        allowed = "must have no number of thousands of digits"
+        raise InvalidFile(path, _longest_line(text), "", "number", allowed) from None
+    except RecursionError:
+        table = None
+    if table is None or _nesting(table) > MOST_NESTING:
+        allowed = f"must have at most {MOST_NESTING} tables and lists within each other"
+        raise InvalidFile(path, _longest_line(text), "", "tables and lists", allowed)
+    return table
+
+
+def _nesting(table: dict[str, Any]) -> int:
+    """Return how many tables and lists stand within each other."""
+    depth, within = 0, list[Any]([table])
+    while within and depth <= MOST_NESTING:
+        children = [each.values() if isinstance(each, dict) else each for each in within]
+        within = [each for values in children for each in values if isinstance(each, dict | list)]
+        depth += 1
+    return depth
+
+
+def _longest_line(text: str) -> int:
+    """Return the number of the line where what is too much most likely stands."""
+    lines = text.split("\n")
+    return 1 + max(range(len(lines)), key=lambda line: len(lines[line]))
+
+
+def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
+    """Return what stands in tables in tables by its dotted name; a table with the key `leaf` is no name."""
+    flat: dict[str, Any] = {}
+    for name, value in table.items():
+        if isinstance(value, dict) and leaf not in value:
+            flat |= _flat(value, leaf, f"{prefix}{name}.")
+        else:
+            flat[f"{prefix}{name}"] = value
+    return flat
+
+
+def _distribution(path: str | Path, name: str, spec: Any) -> Any:
+    from scipy import stats
+
+    def invalid(allowed: str) -> InvalidDesignFile:
+        key = f"{_STUDY}.samples.distributions.{name}"
+        return InvalidDesignFile(path, key, repr(spec), "", allowed)
+
+    parameters = dict(spec) if isinstance(spec, dict) else {}
+    kind = getattr(stats, str(parameters.pop("name", "")), None)
+    if not isinstance(kind, stats.rv_continuous):
+        raise invalid("must name a continuous distribution of scipy.stats, with its parameters")
+    try:
+        frozen = kind(**parameters)
+        median = frozen.ppf(0.5)
+    except (TypeError, ValueError) as error:
+        raise invalid(f"must have the parameters of {kind.name}: {error}") from None
+    if np.ndim(median) or not np.isfinite(median):
+        raise invalid(f"must have parameters that {kind.name} allows")
+    return frozen
+
+
+class _Reader:
+    """Turns the tables of one file into parts."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def part(self, kind: type, table: Any, key: str) -> Any:
+        """Return the part of type `kind` that `table`, found at the dotted `key`, describes."""
+        if not isinstance(table, dict):
+            raise self._invalid(key, repr(table), "must be a table")
+        way = self._way(kind, table, key)
+        parameters = way.parameters()
+        for name, parameter in parameters.items():
+            if parameter.default is parameter.empty and name not in table:
+                raise self._invalid(_joined(key, name), "nothing", "must be given")
+        arguments = {
+            way.names.get(name, name): self._value(parameters[name], table[name], _joined(key, name))
+            for name in table
+        }
+        if way.path:
+            file = arguments[way.names[way.path]]
+            if not isinstance(file, str):
+                raise self._invalid(_joined(key, way.path), repr(file), "must be the path of a file")
+            arguments[way.names[way.path]] = self._path.parent / file
+        try:
+            return way.make(**arguments)
+        except InvalidInput as error:
+            keys = {parameter: name for name, parameter in way.names.items()}
+            # What doesn't go together is found where the parts meet: the fault may be in one of them.
+            parts = [
+                name
+                for name, parameter in parameters.items()
+                if error.owner in re.findall(r"\w+", str(parameter.annotation))
+            ]
+            field = ".".join([*parts[:1], keys.get(error.field, error.field)])
+            raise InvalidDesignFile(
+                self._path, _joined(key, field), error.value, error.unit, error.allowed
+            ) from error
+
+    def _way(self, kind: type, table: dict[str, Any], key: str) -> _Way:
+        ways = _WAYS.get(kind, {})
+        chosen = next((name for name in ways if name in table), "")
+        usual = _USUAL.get(kind, _Way(kind))
+        way = ways[chosen] if chosen else usual
+        known = way.parameters()
+        for name, value in table.items():
+            if name in known:
+                continue
+            elsewhere = {name for other in (usual, *ways.values()) for name in other.parameters()}
+            if name in elsewhere:
+                raise self._invalid(
+                    _joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}"
+                )
+            near = difflib.get_close_matches(name, [*known, *elsewhere], n=1, cutoff=_ALIKE)
+            hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
+            raise self._invalid(_joined(key, name), repr(value), f"is no known key; {hint}")
+        return way
+
+    def _value(self, parameter: inspect.Parameter, value: Any, key: str) -> Any:
+        words = re.findall(r"\w+", str(parameter.annotation))
+        candidates = [_PARTS[word] for word in words if word in _PARTS]
+        if candidates:
+            if isinstance(value, list) and _SEVERAL.search(str(parameter.annotation)):
+                return [
+                    self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)
+                ]
+            return self._one_of(candidates, value, key)
+        expected = _PLAIN.get(words[0]) if words and set(words[1:]) <= {"None"} else None
+        if expected is not None:
+            kind, named = expected
+            if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+                raise self._invalid(key, repr(value), f"must be {named}")
+        return value
+
+    def _one_of(self, candidates: list[type], table: Any, key: str) -> Any:
+        kinds = {name: kind for name, kind in _KINDS.items() if kind in candidates}
+        if not kinds or not isinstance(table, dict):
+            return self.part(candidates[0], table, key)
+        rest = dict(table)
+        name = rest.pop("kind", "nothing")
+        if not isinstance(name, str) or name not in kinds:
+            allowed = (
+                f"must be one of {', '.join(kinds)}" if len(kinds) > 1 else f"must be {next(iter(kinds))}"
+            )
+            raise self._invalid(_joined(key, "kind"), name, allowed)
+        return self.part(kinds[name], rest, key)
+
+    def _invalid(self, key: str, value: Any, allowed: str) -> InvalidDesignFile:
+        return InvalidDesignFile(self._path, key, value, "", allowed)
+
+
+def _joined(key: str, name: str) -> str:
+    return f"{key}.{name}" if key else name
+
+
+def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> InvalidFile:
+    message = str(error)
+    place = re.search(r"\(at line (\d+), column \d+\)", message)
+    lines = text.splitlines() or [""]
+    line = min(int(place[1]), len(lines)) if place else len(lines)
+    return InvalidFile(path, line, "", lines[line - 1].strip(), f"must be TOML: {message}")
+
+
+def _table(part: Any) -> dict[str, Any]:
+    """Return the table of a part: its kind, and its constructor's arguments but for hourly series."""
+    kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
+    table: dict[str, Any] = {} if kind is None else {"kind": kind}
+    for name, value in _arguments(part).items():
+        if value is not None and not isinstance(value, Loads | Weather):
+            table[name] = _plain(value)
+    return table
+
+
+def _arguments(part: Any) -> dict[str, Any]:
+    if isinstance(part, BoreField):
+        alike = all(bore == part.bores[0] for bore in part.bores)
+        given = part.arguments() | ({"bore": part.bores[0]} if alike else {})
+        return given if part.leans else {name: given[name] for name in ("bore", "positions")}
+    if isinstance(part, HeatPump):
+        values = {
+            field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare
+        }
+        words = {
+            "cop": "cop",
+            "capacity": "capacity",
+            "range": "entering_fluid_range",
+            "side": "load_side",
+        }
+        curves = {
+            f"{name}_{word}": getattr(mode, attribute)
+            for name, mode in values.items()
+            if isinstance(mode, Mode)
+            for word, attribute in words.items()
+        }
+        return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
+    given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    if isinstance(part, Distribution):
+        words = AIR if part.weather is None else WATER
+        return {word: given[name] for word, name in words.items()}
+    if isinstance(part, Design) and part.pump_power_follows:
+        del given["pump_power"]
+    return given
+
+
+def _plain(value: Any) -> Any:
+    if dataclasses.is_dataclass(value):
+        return _table(value)
+    if isinstance(value, np.ndarray | np.generic):
+        return value.tolist()
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return value

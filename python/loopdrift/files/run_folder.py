@@ -1,0 +1,88 @@
+"""A run as files in a folder: tables, charts and a summary."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from loopdrift.basics.output import ResultFolder
+from loopdrift.files.tables import write_table
+from loopdrift.reporting import report
+from loopdrift.reporting.figures import figures, write_png
+from loopdrift.reporting.summary import summary
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from loopdrift.model.run import Run
+
+
+def write(
+    run: Run,
+    folder: str | Path,
+    *,
+    long_run: str = "",
+    units: Literal["SI", "IP"] = "SI",
+    force: bool = False,
+) -> list[Path]:
+    """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
+
+    The files appear together; they replace those of an earlier run in the same folder.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    folder : str or pathlib.Path
+        Where the files go; made where it doesn't exist.
+    long_run : str, optional
+        What becomes of it in the long run, in sentences, for the summary.
+    units : {"SI", "IP"}, default "SI"
+        Units of tables and charts.
+    force : bool, default False
+        Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
+
+    Returns
+    -------
+    list of pathlib.Path
+        The files.
+
+    Raises
+    ------
+    InvalidInput
+        If the folder holds anything but results of an earlier run, as they were written.
+    OSError
+        If a file can't be written; then none has changed.
+    """
+    results = ResultFolder(folder, "run", force=force)
+    with results.writing() as unfinished:
+        write_into(run, unfinished, long_run=long_run, units=units)
+    return results.written
+
+
+def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "IP"]) -> None:
+    """Write the files of `write` into a folder that is there and empty."""
+    from loopdrift.basics.units import to_inch_pound
+
+    for name, table in _tables(run).items():
+        write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
+    drawn = figures(run, units)
+    for name, figure in drawn.items():
+        write_png(figure, folder / f"{name}.png")
+    text = summary(run, long_run=long_run, units=units)
+    (folder / "summary.txt").write_text(text, encoding="utf-8")
+    run.design.write(folder / "design.toml")
+    report.write(run, folder / "report.html", units=units, charts=drawn)
+
+
+def _tables(run: Run) -> dict[str, pd.DataFrame]:
+    tables = {
+        "yearly": run.yearly,
+        "hourly": run.hourly,
+        "monthly-loads": run.design.loads.monthly(),
+    }
+    if run.design.piping is not None:
+        tables["pressure-drop"] = run.design.pressure_drop()
+    if run.design.prices is not None:
+        tables["cost"] = run.cost().yearly
+    return tables

@@ -1,0 +1,115 @@
+"""A study as text, tables and charts in a folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.basics.both_units import both
+from loopdrift.basics.words import counted
+from loopdrift.files.tables import without_formulas
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import xarray as xr
+
+    from loopdrift.charts.style import Units
+    from loopdrift.parts.limits import Limits
+
+
+def text(dataset: xr.Dataset) -> str:
+    """Return how many cases were run and hold, which come closest to their limits, and why others failed.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found.
+
+    Returns
+    -------
+    str
+        Lines of plain text, the last one ended.
+    """
+    table = cases(dataset)
+    failed = table[table["failure"] != ""]
+    ran = table[table["failure"] == ""]
+    broken = int((ran["margin_K"] < 0.0).sum())
+    lines = [
+        f"{counted(len(table), 'case')} of {counted(dataset.sizes['year'], 'year')}: "
+        f"{len(ran) - broken} hold, {broken} break a limit, {len(failed)} can't be run."
+    ]
+    names = [name for name in table.columns if name in dataset.coords]
+    if len(ran) > broken:
+        least = ran[ran["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
+        values = ", ".join(f"{name} {_value(least[name])}" for name in names)
+        lines.append(
+            f"Closest to a limit of those that hold: {values}, {both(least['margin_K'], 'K', '.3f')} inside."
+        )
+    lines += [f"{count} x {reason}" for reason, count in failed["failure"].value_counts().items()]
+    return "\n".join(lines) + "\n"
+
+
+def cases(dataset: xr.Dataset) -> pd.DataFrame:
+    """Return one row a case: what varied, the extremes of all years, and the hour that decides.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The table.
+    """
+    by_case = dataset[[name for name, found in dataset.data_vars.items() if "year" not in found.dims]]
+    extremes = {
+        f"{name}_degC": getattr(dataset[f"{name}_degC"], name.rsplit("_", 1)[1])("year")
+        for name in ("entering_fluid_min", "entering_fluid_max", "leaving_fluid_min")
+    }
+    return by_case.assign(extremes).to_dataframe().reset_index()
+
+
+def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Units = "SI") -> None:
+    """Write the table of cases as CSV, and a chart where two numbers vary or samples were drawn.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        What `Study.run` found.
+    folder : pathlib.Path
+        A folder that is there and empty.
+    limits : Limits
+        The limits of the design.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+
+    Raises
+    ------
+    OSError
+        If a file can't be written.
+    """
+    from matplotlib.figure import Figure
+
+    from loopdrift import charts
+
+    without_formulas(cases(dataset)).to_csv(folder / "cases.csv", index=False)
+    dimensions = [str(name) for name in dataset["margin_K"].dims]
+    if (dataset["failure"] != "").all():
+        return
+    if dimensions == ["case"]:
+        figure = Figure(figsize=(8.0, 6.0), layout="constrained")
+        upper, lower = figure.subplots(2, height_ratios=[3, 1], sharex=True)
+        charts.uncertainty(dataset, limits=limits, units=units, axes=(upper, lower))
+        figure.savefig(folder / "uncertainty.png", dpi=150)
+    numbers = [name for name in dimensions if dataset[name].dtype.kind in "fiu" and dataset.sizes[name] > 1]
+    if len(dimensions) == len(numbers) == 2:
+        figure = Figure(figsize=(7.5, 5.0), layout="constrained")
+        charts.limits_contour(dataset, *dimensions, limits=limits, units=units, ax=figure.subplots())
+        figure.savefig(folder / "limits.png", dpi=150)
+
+
+def _value(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float | int | np.number) else str(value)

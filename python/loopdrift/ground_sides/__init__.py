@@ -1,0 +1,1 @@
+"""What a heat pump draws from: one folder a kind."""

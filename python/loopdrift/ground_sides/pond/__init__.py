@@ -1,0 +1,1 @@
+"""A pond with coils."""

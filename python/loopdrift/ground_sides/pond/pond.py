@@ -1,0 +1,266 @@
+"""A pond with coils on its bottom."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift.basics import units
+from loopdrift.basics.both_units import both
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.words import counted
+from loopdrift.parts.bore import Pipe
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.weather.weather import Weather
+
+_ROWS_OF_BASIN = 13
+_NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pond(Part):
+    """A body of fresh water below the sky, and alike coils in parallel on its bottom.
+
+    Parameters
+    ----------
+    bathymetry : array_like
+        Depth below the surface [m] and area of the water there [m2], shape (n, 2), numbers or texts with
+        units; the first depth is 0, areas don't grow with depth. Straight lines join the rows.
+    pipe : Pipe
+        The pipe of the coils.
+    circuits : int
+        Number of coils, which share the flow.
+    length : float or str
+        Length of the pipe of each coil [m].
+    weather : Weather
+        Air, humidity, global radiation and wind, with the latitude; wind as measured 10 m above ground.
+    extinction_depth : float or str, default 1.0
+        Depth in which light falls to 1/e [m]; about half the depth at which a white disc is last seen (common
+        practice, no source).
+    inflow : float or str, default 0
+        Water that flows in at the surface, and out again from there [kg/s].
+    inflow_temperature : float or str, optional
+        Its temperature [degC]; needed where water flows in.
+
+    Raises
+    ------
+    InvalidInput
+        If the table of depths is none, the weather lacks a series, or a value is outside its range.
+
+    Notes
+    -----
+    Six layers of equal thickness take sun (Beer's law), long waves of the sky (Brutsaert 1975; clouds from
+    the daily sun, Crawford & Duchon 1999), convection and evaporation (McJannet, Webster & Cook 2012; Bowen
+    1926), heat of the ground below, wind that stirs (Henderson-Sellers 1985) and turn over where an upper one
+    is the heavier (Kell 1975). Bare ice grows and melts by what passes through it (Stefan). Pipes lie in the
+    lowest layer; the water around them moves by its own buoyancy (Churchill & Chu 1975). One implicit step an
+    hour; the years before the run are those of the same weather without heat.
+
+    Nothing of the past is compressed: the water and four cells of ground below it carry it. What steps of an
+    hour cost, and that the film around the coils is not quite that of the hour's heat, stands in the run's
+    error; what six layers cost against a model with more is not known.
+
+    Left out: snow, shade and shelter of the banks, groundwater that seeps, waves, ice on the pipes and mud
+    over them. The level stays: what evaporates is made up by water of the surface's temperature.
+
+    Examples
+    --------
+    >>> pond = Pond.basin(
+    ...     area="1.25 acre",
+    ...     depth="12 ft",
+    ...     bank_slope=3.0,
+    ...     pipe=Pipe.sdr(11, outer_diameter=0.032),
+    ...     circuits=8,
+    ...     length=90.0,
+    ...     weather=Weather.sample("cold continental"),
+    ... )
+    >>> round(pond.area), round(pond.volume), pond.total_length
+    (5059, 13906, 720.0)
+    """
+
+    bathymetry: NDArray[np.float64]
+    pipe: Pipe
+    circuits: int
+    length: Number = Number()
+    weather: Weather
+    extinction_depth: Number = Number(default=1.0)
+    inflow: Number = Number(default=0.0)
+    inflow_temperature: OptionalNumber = OptionalNumber()
+
+    def __post_init__(self) -> None:
+        require(self.pipe, Pipe, owner="Pond", field="pipe")
+        require(self.circuits, int, owner="Pond", field="circuits")
+        require(self.weather, Weather, owner="Pond", field="weather")
+        object.__setattr__(self, "bathymetry", _table(self.bathymetry))
+        super().__post_init__()
+
+    def _key(self) -> tuple[Any, ...]:
+        numbers = (self.circuits, self.length, self.extinction_depth, self.inflow, self.inflow_temperature)
+        return (self.bathymetry.tobytes(), self.pipe, *numbers)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Pond):
+            return NotImplemented
+        return self._key() == other._key() and self.weather == other.weather
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    @classmethod
+    def basin(
+        cls,
+        *,
+        area: float | str,
+        depth: float | str,
+        bank_slope: float | str,
+        pipe: Pipe,
+        circuits: int,
+        length: float | str,
+        weather: Weather,
+        extinction_depth: float | str = 1.0,
+        inflow: float | str = 0.0,
+        inflow_temperature: float | str | None = None,
+    ) -> Self:
+        """Return a round pond with a flat bottom and even banks.
+
+        Parameters
+        ----------
+        area : float or str
+            Area of the surface [m2].
+        depth : float or str
+            Greatest depth [m].
+        bank_slope : float or str
+            Horizontal over vertical of the banks [-], 0 for upright ones.
+        pipe : Pipe
+            The pipe of the coils.
+        circuits : int
+            Number of coils.
+        length : float or str
+            Length of the pipe of each coil [m].
+        weather : Weather
+            The weather.
+        extinction_depth : float or str, default 1.0
+            Depth in which light falls to 1/e [m].
+        inflow : float or str, default 0
+            Water that flows in and out again [kg/s].
+        inflow_temperature : float or str, optional
+            Its temperature [degC].
+
+        Returns
+        -------
+        Pond
+            The pond.
+
+        Raises
+        ------
+        InvalidInput
+            If the banks meet above the bottom, and as the constructor.
+        """
+        surface = units.to_si(area, "m2", owner="Pond", field="area")
+        deepest = units.to_si(depth, "m", owner="Pond", field="depth")
+        slope = units.to_si(bank_slope, "", owner="Pond", field="bank_slope")
+        if not surface > 0.0:
+            raise InvalidInput("Pond", "area", surface, "m2", "must be above 0 m2")
+        if not deepest > 0.0:
+            raise InvalidInput("Pond", "depth", deepest, "m", "must be above 0 m")
+        radius = math.sqrt(surface / math.pi)
+        if not 0.0 <= slope < radius / deepest:
+            allowed = (
+                f"must be from 0 to below {radius / deepest:.4g}, or the banks would meet above the bottom"
+            )
+            raise InvalidInput("Pond", "bank_slope", slope, "", allowed)
+        depths = np.linspace(0.0, deepest, _ROWS_OF_BASIN)
+        return cls(
+            bathymetry=np.column_stack([depths, math.pi * (radius - slope * depths) ** 2]),
+            pipe=pipe,
+            circuits=circuits,
+            length=length,
+            weather=weather,
+            extinction_depth=extinction_depth,
+            inflow=inflow,
+            inflow_temperature=inflow_temperature,
+        )
+
+    @property
+    def count(self) -> int:
+        """Number of coils in parallel."""
+        return self.circuits
+
+    @property
+    def total_length(self) -> float:
+        """Length of all coils together [m]."""
+        return self.circuits * self.length
+
+    @property
+    def area(self) -> float:
+        """Area of the surface [m2]."""
+        return float(self.bathymetry[0, 1])
+
+    @property
+    def depth(self) -> float:
+        """Greatest depth [m]."""
+        return float(self.bathymetry[-1, 0])
+
+    @property
+    def volume(self) -> float:
+        """Volume of the water [m3]."""
+        return float(np.trapezoid(self.bathymetry[:, 1], self.bathymetry[:, 0]))
+
+    def __str__(self) -> str:
+        return (
+            f"a pond of {both(self.area, 'm2')}, {both(self.depth, 'm', '.1f')} deep, "
+            f"{both(self.volume, 'm3')}, with {counted(self.circuits, 'coil')} of "
+            f"{both(self.length, 'm', '.1f')}, {both(self.total_length, 'm')} of pipe"
+        )
+
+    @functools.cached_property
+    def _weather(self) -> dict[str, Any]:
+        """The weather as the engine reads it."""
+        for name, unit in _NEEDED.items():
+            if getattr(self.weather, name) is None:
+                raise InvalidInput("Weather", name, "nothing", unit, "must be given for a pond")
+        series = ("dry_bulb", "relative_humidity", "ghi", "wind_speed")
+        place = {"latitude": self.weather.latitude, "altitude": self.weather.altitude or 0.0}
+        return {**{name: getattr(self.weather, name).tolist() for name in series}, **place}
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the pond as the engine reads it."""
+        return {
+            "kind": "pond",
+            "bathymetry": self.bathymetry.tolist(),
+            "extinction_depth": self.extinction_depth,
+            "inflow": self.inflow,
+            "inflow_temperature": self.inflow_temperature,
+            "pipe": self.pipe.for_engine(),
+            "circuits": self.circuits,
+            "length": self.length,
+            "weather": self._weather,
+            "water": Fluid("water").for_engine(),
+        }
+
+
+def _table(rows: Any) -> NDArray[np.float64]:
+    """Return depths and areas as a read-only array of shape (n, 2)."""
+    try:
+        table = [
+            [
+                units.to_si(value, unit, owner="Pond", field="bathymetry")
+                for value, unit in zip(row, ("m", "m2"), strict=True)
+            ]
+            for row in rows
+        ]
+    except InvalidInput:
+        raise
+    except (TypeError, ValueError):
+        table = []
+    found = np.array(table, dtype=np.float64)
+    if found.ndim != 2:
+        raise InvalidInput("Pond", "bathymetry", repr(rows), "", "must have rows of a depth and an area")
+    found.setflags(write=False)
+    return found

@@ -1,0 +1,1 @@
+"""Trenches with straight pipes or coils."""

@@ -1,0 +1,341 @@
+"""Pipes in trenches, straight or coiled."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.both_units import both
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.series import instants
+from loopdrift.basics.words import counted
+from loopdrift.parts.bore import Pipe
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground.surface_wave import SurfaceWave
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coil(Part):
+    """A pipe in rings, one after the other along a trench; they may overlap.
+
+    The pipe that leads the fluid back is left out.
+
+    Parameters
+    ----------
+    diameter : float or str
+        Diameter of the rings, from centre line to centre line [m].
+    pitch : float or str
+        Distance between the centres of neighbouring rings [m].
+    depth : float or str
+        Depth of the centres below the surface [m].
+    upright : bool, default False
+        The rings stand upright along the trench; else they lie flat.
+
+    Raises
+    ------
+    InvalidInput
+        If a value is outside the range that the engine accepts.
+    """
+
+    diameter: Number = Number()
+    pitch: Number = Number()
+    depth: Number = Number()
+    upright: bool = False
+
+    def __post_init__(self) -> None:
+        require(self.upright, bool, owner="Coil", field="upright")
+        super().__post_init__()
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TrenchField(Part):
+    """Alike trenches side by side, one to six straight pipes or one coil in each, all pipes in parallel.
+
+    All pipes carry one fluid: what they have in common is its mean temperature, not that of their walls.
+
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe.
+    length : float or str
+        Length of each trench, and so of each straight pipe [m].
+    pipes : array_like, optional
+        Axis of each straight pipe of a trench: place across it, from its middle, and depth below the surface,
+        shape (n, 2), n from 1 to 6, numbers [m] or texts with units.
+    coil : Coil, optional
+        The coil of each trench. Exactly one of `pipes` and `coil` is given.
+    trenches : int, default 1
+        Number of trenches.
+    spacing : float or str, optional
+        Distance between the middles of neighbouring trenches [m]; needed where there are several.
+    surface : SurfaceWave
+        The year of the surface.
+
+    Raises
+    ------
+    InvalidInput
+        If pipes lie above the surface or overlap, or a value is outside its range.
+
+    Notes
+    -----
+    Finite line sources parallel to the surface with mirror images (Claesson & Dunand 1983; Fontaine et al.
+    2011; Lamarche 2019), or ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015), heat even along each
+    pipe, all pipes at one mean fluid temperature, solved in the Laplace domain. The surface has its own
+    temperature, that of the wave. Moist soil that freezes gives off latent heat and conducts better; neither
+    is modelled, nor are moving water, drying soil, and heat stored in pipe and fluid.
+
+    Examples
+    --------
+    >>> field = TrenchField(
+    ...     pipe=Pipe.sdr(11, outer_diameter=0.032),
+    ...     length="200 ft",
+    ...     pipes=[[-0.3, 1.5], [0.3, 1.5]],
+    ...     trenches=4,
+    ...     spacing=3.0,
+    ...     surface=SurfaceWave(amplitude=12.0, coldest_day=31.0),
+    ... )
+    >>> round(field.total_length, 2)
+    487.68
+    """
+
+    pipe: Pipe
+    length: Number = Number()
+    pipes: NDArray[np.float64] | None = None
+    coil: Coil | None = None
+    trenches: int = 1
+    spacing: OptionalNumber = OptionalNumber()
+    surface: SurfaceWave
+
+    def __post_init__(self) -> None:
+        require(self.pipe, Pipe, owner="TrenchField", field="pipe")
+        require(self.surface, SurfaceWave, owner="TrenchField", field="surface")
+        require(self.trenches, int, owner="TrenchField", field="trenches")
+        if (self.pipes is None) == (self.coil is None):
+            given = "neither" if self.pipes is None else "both"
+            raise InvalidInput("TrenchField", "pipes", given, "", "must be either pipes or a coil")
+        if self.coil is not None:
+            require(self.coil, Coil, owner="TrenchField", field="coil")
+        else:
+            object.__setattr__(self, "pipes", _axes(self.pipes))
+        super().__post_init__()
+
+    def _key(self) -> tuple[Any, ...]:
+        axes = None if self.pipes is None else self.pipes.tobytes()
+        return (self.pipe, self.length, axes, self.coil, self.trenches, self.spacing, self.surface)
+
+    def __eq__(self, other: object) -> bool:
+        return self._key() == other._key() if isinstance(other, TrenchField) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+    @classmethod
+    def rows(
+        cls,
+        pipe: Pipe,
+        *,
+        length: float | str,
+        columns: int,
+        rows: int = 1,
+        depth: float | str,
+        gap: float | str,
+        trenches: int = 1,
+        spacing: float | str | None = None,
+        surface: SurfaceWave,
+    ) -> Self:
+        """Return straight pipes that lie even in each trench.
+
+        Parameters
+        ----------
+        pipe : Pipe
+            The pipe.
+        length : float or str
+            Length of each trench [m].
+        columns, rows : int
+            Pipes side by side, and above each other; one row unless given.
+        depth : float or str
+            Depth of the lowest row [m].
+        gap : float or str
+            Distance between the axes of neighbouring pipes, both ways [m].
+        trenches : int, default 1
+            Number of trenches.
+        spacing : float or str, optional
+            Distance between the middles of neighbouring trenches [m].
+        surface : SurfaceWave
+            The year of the surface.
+
+        Returns
+        -------
+        TrenchField
+            The field.
+
+        Raises
+        ------
+        InvalidInput
+            As the constructor.
+        """
+        for name, count in (("columns", columns), ("rows", rows)):
+            if isinstance(count, bool) or not isinstance(count, int | np.integer) or count < 1:
+                raise InvalidInput("TrenchField", name, repr(count), "", "must be a whole number from 1")
+        lowest, step = (
+            units.to_si(value, "m", owner="TrenchField", field=name)
+            for name, value in (("depth", depth), ("gap", gap))
+        )
+        across = step * (np.arange(columns) - (columns - 1) / 2.0)
+        pipes = [[x, lowest - step * row] for row in range(rows) for x in across]
+        return cls(
+            pipe=pipe,
+            length=length,
+            pipes=np.array(pipes),
+            trenches=trenches,
+            spacing=spacing,
+            surface=surface,
+        )
+
+    @property
+    def _straight(self) -> NDArray[np.float64]:
+        """Axes of the straight pipes of a trench, none where there is a coil."""
+        return np.empty((0, 2)) if self.pipes is None else self.pipes
+
+    @property
+    def count(self) -> int:
+        """Number of pipes in parallel."""
+        return self.trenches * (len(self._straight) if self.coil is None else 1)
+
+    @property
+    def rings(self) -> int:
+        """Number of rings in each trench, 0 without coils."""
+        return 0 if self.coil is None else int((self.length - self.coil.diameter) / self.coil.pitch) + 1
+
+    @property
+    def total_length(self) -> float:
+        """Length of all pipes together [m]."""
+        if self.coil is None:
+            return self.count * self.length
+        return self.trenches * self.rings * math.pi * self.coil.diameter
+
+    @property
+    def depth(self) -> float:
+        """Depth of the deepest pipe, or of the coil's centres [m]."""
+        return float(self._straight[:, 1].max()) if self.coil is None else self.coil.depth
+
+    @property
+    def bottom(self) -> float:
+        """Depth of the lowest part of any pipe [m]."""
+        if self.coil is not None and self.coil.upright:
+            return self.depth + 0.5 * self.coil.diameter
+        return self.depth
+
+    def lowered(self, depth: float | str) -> Self:
+        """Return the same pipes, deeper or less deep.
+
+        Parameters
+        ----------
+        depth : float or str
+            Depth of the deepest pipe, or of the coil's centres [m].
+
+        Raises
+        ------
+        InvalidInput
+            If a pipe would lie above the surface, or too deep.
+        """
+        metres = units.to_si(depth, "m", owner="TrenchField", field="depth")
+        if self.coil is not None:
+            return self.replace(coil=self.coil.replace(depth=metres))
+        return self.replace(pipes=self._straight + np.array([0.0, metres - self.depth]))
+
+    @property
+    def width(self) -> float:
+        """Width of each trench's pipes across it, from outside to outside [m]."""
+        if self.coil is None:
+            return float(np.ptp(self._straight[:, 0])) + self.pipe.outer_diameter
+        return self.pipe.outer_diameter + (0.0 if self.coil.upright else self.coil.diameter)
+
+    @property
+    def land(self) -> float:
+        """Area of the rectangle that holds all pipes [m2]."""
+        return self.length * (self.width + (self.trenches - 1) * (self.spacing or 0.0))
+
+    def __str__(self) -> str:
+        text = f"{counted(self.trenches, 'trench')} of {both(self.length, 'm', '.1f')}, "
+        if self.coil is None:
+            text += f"{counted(len(self._straight), 'pipe')} in each down to {both(self.depth, 'm', '.2f')}"
+        else:
+            lies = "upright" if self.coil.upright else "flat"
+            text += (
+                f"a coil of {counted(self.rings, 'ring')} {lies} at {both(self.depth, 'm', '.2f')} in each"
+            )
+        text += f", {both(self.total_length, 'm')} of pipe in all"
+        if self.trenches > 1:
+            text += f", {both(self.spacing or 0.0, 'm', '.2f')} apart"
+        return f"{text} on {both(self.land, 'm2')}"
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the field as the engine reads it."""
+        laid: dict[str, Any]
+        if self.coil is None:
+            laid = {"kind": "straight", "pipes": self._straight.tolist()}
+        else:
+            laid = {"kind": "coil", **self.coil.for_engine()}
+        return {
+            "kind": "trench field",
+            "length": self.length,
+            "trenches": self.trenches,
+            "spacing": self.spacing,
+            "pipe": self.pipe.for_engine(),
+            "laid": laid,
+            "surface": self.surface.for_engine(),
+        }
+
+    def response(self, ground: Ground, times: ArrayLike, *, resistance: float | str) -> NDArray[np.float64]:
+        """Return the dimensionless step response of the field.
+
+        Drop of the mean of the pipes' wall temperature x 2 pi k / (mean heat drawn from each metre of pipe).
+
+        Parameters
+        ----------
+        ground : Ground
+            The ground.
+        times : array_like
+            Times since the heat began, any shape, 1 s to 10,000 years [s].
+        resistance : float or str
+            Resistance between fluid and outside of one metre of pipe, by which the pipes share the heat
+            [m K/W].
+
+        Returns
+        -------
+        ndarray
+            The response, the shape of `times`.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is outside its range.
+        """
+        require(ground, Ground, owner="TrenchField", field="ground")
+        at = instants(times, owner="TrenchField")
+        per_metre = units.to_si(resistance, "m K/W", owner="TrenchField", field="resistance")
+        found = _core.trench_response(self.for_engine(), ground.for_engine(), per_metre, at.ravel())
+        return found.reshape(at.shape)
+
+
+def _axes(pipes: Any) -> NDArray[np.float64]:
+    """Return axes of pipes [m] as a read-only array of shape (n, 2)."""
+    allowed = "must have shape (n, 2): place across the trench and depth"
+    try:
+        given = np.asarray(pipes)
+    except ValueError:
+        raise InvalidInput("TrenchField", "pipes", repr(pipes), "", allowed) from None
+    if given.ndim != 2 or given.shape[1] != 2:
+        raise InvalidInput("TrenchField", "pipes", f"shape {given.shape}", "", allowed)
+    flat = [units.to_si(value, "m", owner="TrenchField", field="pipes") for value in given.ravel().tolist()]
+    axes = np.array(flat).reshape(given.shape)
+    axes.flags.writeable = False
+    return axes

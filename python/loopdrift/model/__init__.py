@@ -1,0 +1,1 @@
+"""Design and run: data, and how the engine is called."""

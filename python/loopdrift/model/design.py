@@ -1,0 +1,427 @@
+"""All that one run needs."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self, get_type_hints
+
+import numpy as np
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.part import Part, require
+from loopdrift.basics.series import Series
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.well.well import Well
+from loopdrift.model.judgement import Judgement
+from loopdrift.model.run import Run
+from loopdrift.model.run_error import RunError
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.hydraulics.piping import Piping
+from loopdrift.parts.limits import Limits
+from loopdrift.parts.loads import Loads
+from loopdrift.parts.plant.distribution import Distribution
+from loopdrift.parts.plant.heat_pump import HeatPump
+from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.prices.prices import Prices
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import ArrayLike
+
+    from loopdrift.analysis.comparison import Comparison
+    from loopdrift.analysis.recharge import Recharge
+    from loopdrift.analysis.sizing import Sizing, What
+    from loopdrift.model.site import Site
+
+
+@dataclass(frozen=True, kw_only=True)
+class Design(Part):
+    """A building, a heat pump and a buried loop; immutable, varied by `replace`.
+
+    Parameters
+    ----------
+    ground : Ground
+        The ground.
+    ground_side : BoreField, TrenchField, Pond or Well
+        What the heat pump draws from.
+    fluid : Fluid
+        The fluid in the loop.
+    flow : float or str
+        Total flow while the circulation pump runs [kg/s]; a volume flow such as ``"9 gal/min"`` is turned
+        into mass flow with the fluid's density at the temperature of the undisturbed ground.
+    heat_pump : HeatPump
+        The heat pump.
+    loads : Loads
+        What the building asks for.
+    distribution : Distribution, optional
+        Ducts, or warm floors and radiators; without it the loads are what the heat pump delivers.
+    hot_water : HotWater, optional
+        Hot water from a tank, in the stead of that in the loads.
+    limits : Limits, optional
+        What the fluid temperatures are judged by.
+    pump_power : float or str, optional
+        Electric power of the circulation pump while it runs [W]; where left out, what the piping takes for
+        the coldest fluid, or 0 without piping. It then follows what `replace` changes.
+    pump_stops : bool, default False
+        Whether the circulation pump stops with the compressor; otherwise, and where the heat pump has no
+        capacity, it runs through every hour with demand.
+    start_month : int, default 1
+        Month in which the run begins, 1 to 12.
+    piping : Piping, optional
+        Pipes and pump.
+    prices : Prices, optional
+        What energy and plant cost, for `Run.cost`; they change nothing in a run.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, a number is outside its range, or the parts don't go together.
+    """
+
+    ground: Ground
+    ground_side: BoreField | TrenchField | Pond | Well
+    fluid: Fluid
+    flow: float
+    heat_pump: HeatPump
+    loads: Loads
+    distribution: Distribution | None = None
+    hot_water: HotWater | None = None
+    limits: Limits = Limits()
+    pump_power: float = None  # type: ignore[assignment]  # a number from `__post_init__` on
+    pump_stops: bool = False
+    start_month: int = 1
+    piping: Piping | None = None
+    prices: Prices | None = None
+
+    def __post_init__(self) -> None:
+        optional: dict[str, type] = {
+            "distribution": Distribution,
+            "hot_water": HotWater,
+            "piping": Piping,
+            "prices": Prices,
+        }
+        for name, kind in get_type_hints(type(self)).items():
+            if name in optional and getattr(self, name) is not None:
+                require(getattr(self, name), optional[name], owner="Design", field=name)
+            elif name not in optional and kind is not float:
+                require(getattr(self, name), kind, owner="Design", field=name)
+        self._require_whole_numbers()
+        self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
+        self.__dict__["_pump_power_follows"] = self.pump_power is None
+        piped = self._power_of_piping()
+        power = piped if self.pump_power is None else self.pump_power
+        self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
+        _core.check(self.for_engine(), self.demand)
+
+    @property
+    def demand(self) -> dict[str, Series]:
+        """Hourly series that the heat pump must meet, by name, as the engine reads them."""
+        return self._met[0]
+
+    @property
+    def distribution_power(self) -> Series:
+        """Electricity of fans or pumps in the building in each hour of the loads [W]."""
+        return self._met[1]
+
+    @property
+    def tank(self) -> dict[str, Series] | None:
+        """Heat flows [W] and temperature [degC] of the hot-water tank in each hour of the loads, by name."""
+        return self._met[2]
+
+    @functools.cached_property
+    def _met(self) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
+        return meet(
+            loads=self.loads,
+            distribution=self.distribution,
+            hot_water=self.hot_water,
+            heat_pump=self.heat_pump,
+        )
+
+    def _density(self) -> float:
+        return self.fluid.density_at(self.ground.temperature)
+
+    def _power_of_piping(self) -> float:
+        """Return the pump's electric power with the coldest fluid [W]; 0 without piping."""
+        if self.piping is None:
+            return 0.0
+        return self.piping.design_power(
+            ground_side=self.ground_side, fluid=self.fluid, flow=self.flow, limits=self.limits
+        )
+
+    @property
+    def pump_power_follows(self) -> bool:
+        """Whether the pump's power was left out, and so follows from the piping."""
+        return bool(self.__dict__["_pump_power_follows"])
+
+    def replace(self, **changes: Any) -> Self:
+        """Return a copy in which the named fields have other values.
+
+        Parameters
+        ----------
+        **changes
+            Fields and their values, as the constructor takes them.
+        """
+        kept = {"pump_power": None} if self.pump_power_follows else {}
+        return super().replace(**(kept | changes))
+
+    def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
+        """Simulate every hour of a horizon; the loads repeat as often as they must.
+
+        Parameters
+        ----------
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        progress : callable, optional
+            Called now and then with the number of hours done.
+
+        Returns
+        -------
+        Run
+            Hourly and yearly tables, and the error of the temperatures.
+
+        Raises
+        ------
+        InvalidInput
+            If the horizon is out of range, or the fluid that leaves the heat pump freezes on the way.
+        """
+        horizon = check_years(years, owner="Design")
+        if progress is not None and not callable(progress):
+            raise InvalidInput(
+                "Design", "progress", repr(progress), "", "must be callable with a number of hours"
+            )
+        hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, progress)
+        return Run(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
+
+    def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
+        """Return the loop's pressure drop by part, as `Piping.pressure_drop` has it.
+
+        Parameters
+        ----------
+        temperature : float or str, optional
+            Fluid temperature [degC]; that for which the pump is laid out where left out.
+
+        Raises
+        ------
+        InvalidInput
+            If the design has no piping, or the temperature is outside the fluid's table.
+        """
+        if self.piping is None:
+            raise InvalidInput("Design", "piping", None, "", "must be given for a pressure drop")
+        laid_out = self.piping.design_temperature(self.limits) if temperature is None else temperature
+        return self.piping.pressure_drop(
+            ground_side=self.ground_side, fluid=self.fluid, flow=self.flow, temperature=laid_out
+        )
+
+    def size(
+        self,
+        what: What | None = None,
+        *,
+        years: int = 20,
+        between: tuple[float | str, float | str] | None = None,
+        among: Sequence[BoreField] | None = None,
+        progress: Callable[[int], object] | None = None,
+    ) -> Sizing:
+        """Find the least field with which the limits hold in every hour of a horizon.
+
+        Each step of the search is an hourly coupled run of the whole horizon, which is judged as `Limits`
+        says; the total flow stays as it is.
+
+        Parameters
+        ----------
+        what : {"depth", "length", "spacing", "bores"}, optional
+            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least
+            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length
+            unless given.
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        between : tuple of float or str, optional
+            Least and greatest depth, length or spacing [m]: unless given 20 to 300 m of depth and 3 to 15 m
+            between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The answer is no more than
+            0.1 m of depth or length or 0.01 m of spacing above one that doesn't hold.
+        among : sequence of BoreField, optional
+            For ``bores``: fields, the preferred first. Unless given, all single rows of the design's bore and
+            spacing, and all rectangles no longer than three times their width, with up to twice as many bores
+            as it has: the fewest bores first, and of those with as many the closest to a square first.
+        progress : callable, optional
+            Called now and then with the number of runs done.
+
+        Returns
+        -------
+        Sizing
+            The design of that size and the hour that decides; where nothing holds, what comes closest.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or no size can be run at all.
+        """
+        from loopdrift.analysis import sizing
+
+        return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
+
+    def find_recharge(
+        self,
+        drift: float | str,
+        *,
+        years: int = 20,
+        profile: ArrayLike | None = None,
+        most: float | str | None = None,
+        progress: Callable[[int], object] | None = None,
+    ) -> Recharge:
+        """Find the least recharge that holds the drift of the entering fluid over a horizon.
+
+        Recharge is heat put into the loop from elsewhere, as by a solar collector, where the ground cools;
+        where it warms, heat is taken out, as by a dry cooler. Each step of the search is an hourly coupled
+        run of the whole horizon. The drift is held where no year's mean entering fluid temperature is farther
+        from the first year's than `drift`, below or above. Too much recharge breaks that too, and part of the
+        drift comes from the start in undisturbed ground, so that nothing may hold. The search looks at the
+        drift alone; its answer holds if the design with that recharge also holds as `Limits` says.
+
+        Parameters
+        ----------
+        drift : float or str
+            Greatest distance from the first year [K].
+        years : int, default 20
+            Horizon, 2 to 100 years of 8760 hours.
+        profile : array_like, optional
+            What each month from January gets, 12 numbers in any unit, which are scaled. Unless given, the
+            same power in all months with less than half of the heating and hot water of the month with the
+            most (of the cooling, where heat is taken out), or in all months where there are none such.
+        most : float or str, optional
+            Greatest power to try in the months with the most [W]. Unless given, what gives the ground in a
+            year twice the heat that it lacks in the last year without recharge.
+        progress : callable, optional
+            Called after each run with the number of runs done.
+
+        Returns
+        -------
+        Recharge
+            The recharge by month, and the design with it; no more than 0.2 % of `most` above one that doesn't
+            hold. Where nothing in the range holds, what came closest.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or `most` is left out though the fluid freezes without recharge.
+        """
+        from loopdrift.analysis import recharge
+
+        return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
+
+    def compare(
+        self, site: Site, *, years: int = 20, progress: Callable[[int], object] | None = None
+    ) -> Comparison:
+        """Size every kind of loop that a site allows for this building, and set them side by side.
+
+        Bores, trenches with straight pipes and with coils, a pond's coils and a well are each as small as
+        holds the limits in every hour of the horizon. The design's own loop tells how its kind is built;
+        other kinds are built as in `comparison.usual`. Total flow, fluid, heat pump and limits stay.
+
+        Parameters
+        ----------
+        site : Site
+            What the land offers.
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        progress : callable, optional
+            Called after each kind with the number of kinds done.
+
+        Returns
+        -------
+        Comparison
+            One row a kind, with what rules it out where it doesn't fit.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is of the wrong type or out of range.
+        """
+        from loopdrift.analysis import comparison
+
+        return comparison.compare(self, site, years=years, progress=progress)
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the design as the engine reads it; what it must meet goes there as `demand`."""
+        values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
+        for name in ("loads", "distribution", "hot_water", "piping", "prices"):
+            del values[name]
+        return {
+            name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()
+        }
+
+    @classmethod
+    def read(cls, path: str | Path) -> Design:
+        """Return the design that stands in a file.
+
+        Parameters
+        ----------
+        path : str or pathlib.Path
+            A TOML file; paths inside it are relative to its folder.
+
+        Raises
+        ------
+        InvalidDesignFile
+            If a key is unknown, missing or holds what no design may hold; the message names file and key.
+        InvalidFile
+            If the file is no TOML, or a CSV file that it names can't be used.
+        OSError
+            If a file can't be read.
+        """
+        from loopdrift.files import design_file
+
+        return design_file.read(path)
+
+    def write(self, path: str | Path) -> None:
+        """Write the design into a TOML file, and its hourly series into CSV files beside it.
+
+        Parameters
+        ----------
+        path : str or pathlib.Path
+            The TOML file; the loads go to ``<stem>-loads.csv``, the weather that a distribution follows to
+            ``<stem>-weather.csv``.
+
+        Raises
+        ------
+        OSError
+            If a file can't be written; then none has changed.
+        """
+        from loopdrift.files import design_file
+
+        design_file.write(self, path)
+
+
+def meet(
+    *, loads: Loads, distribution: Distribution | None, hot_water: HotWater | None, heat_pump: HeatPump
+) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
+    """Return what the heat pump must meet, the distribution's electricity and the tank, hour by hour.
+
+    Raises
+    ------
+    InvalidInput
+        If the parts don't go together.
+    """
+    parts = {"distribution": distribution, "hot_water": hot_water}
+    plant = {name: part and part.for_engine() for name, part in parts.items()}
+    return _core.meet(plant, heat_pump.for_engine(), loads.for_engine())
+
+
+def check_years(years: int, *, owner: str) -> int:
+    """Return a horizon as an int.
+
+    Raises
+    ------
+    InvalidInput
+        If it isn't a whole number from 1 to 100.
+    """
+    if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
+        raise InvalidInput(owner, "years", shown(years), "", "must be a whole number from 1 to 100")
+    return int(years)

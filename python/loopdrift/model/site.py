@@ -1,0 +1,291 @@
+"""What a piece of land offers to a buried loop."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopdrift.basics import units
+from loopdrift.basics.both_units import both
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require
+from loopdrift.ground_sides.well.well import WATER_DENSITY, Aquifer, WaterLimit
+from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.weather.weather import Weather
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True, kw_only=True)
+class Land(FacePart):
+    """Land that is free for bores and trenches, taken as a rectangle.
+
+    Parameters
+    ----------
+    area : float or str
+        Its area [m2].
+    length : float or str, optional
+        Its longer side [m]; that of a square unless given.
+
+    Raises
+    ------
+    InvalidInput
+        If a value is outside its range, or the length is less than a square's side.
+
+    Examples
+    --------
+    >>> round(Land(area="1 acre", length="120 m").width, 1)
+    33.7
+    """
+
+    area: Figure = Figure("m2", least=1.0, most=1e8)
+    length: OptionalFigure = OptionalFigure("m", least=1.0, most=1e5)
+
+    def __post_init__(self) -> None:
+        side = math.sqrt(self.area)
+        if self.length is not None and self.length < side * (1.0 - 1e-9):
+            allowed = f"must be at least {side:.1f} m, the side of a square of {self.area:,.0f} m2"
+            raise InvalidInput("Land", "length", self.length, "m", allowed)
+
+    @property
+    def longer(self) -> float:
+        """Its longer side [m]."""
+        return math.sqrt(self.area) if self.length is None else self.length
+
+    @property
+    def width(self) -> float:
+        """Its shorter side [m]."""
+        return self.area / self.longer
+
+    @property
+    def diagonal(self) -> float:
+        """Distance between its farthest corners [m]."""
+        return math.hypot(self.longer, self.width)
+
+    def __str__(self) -> str:
+        return f"{both(self.area, 'm2')} of land, {both(self.longer, 'm')} by {both(self.width, 'm')}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drilling(FacePart):
+    """How deep bores may go on the site, and what they go through.
+
+    Parameters
+    ----------
+    deepest : float or str
+        Depth to which a bore may go, by permit or by what the rig can do [m].
+    ground : Ground, optional
+        The ground along the bores; that of the design unless given.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or the depth is outside its range.
+    """
+
+    deepest: Figure = Figure("m", least=1.0, most=1000.0)
+    ground: Ground | None = None
+
+    def __post_init__(self) -> None:
+        if self.ground is not None:
+            require(self.ground, Ground, owner="Drilling", field="ground")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Digging(FacePart):
+    """Soil in which trenches may be dug.
+
+    Parameters
+    ----------
+    soil : Ground
+        The soil, with the mean of its surface's year as its temperature.
+    rock_depth : float or str, optional
+        Depth of the rock below the surface [m], 0 where it shows; left out where no trench reaches it.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or the depth is outside its range.
+    """
+
+    soil: Ground
+    rock_depth: OptionalFigure = OptionalFigure("m", least=0.0, most=1000.0)
+
+    def __post_init__(self) -> None:
+        require(self.soil, Ground, owner="Digging", field="soil")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenWater(FacePart):
+    """A pond on whose bottom coils may lie.
+
+    Parameters
+    ----------
+    area : float or str
+        Area of its surface at the lowest level of the year [m2].
+    depth : float or str
+        Its greatest depth then [m].
+    bank_slope : float or str, default 3
+        Horizontal over vertical of the banks [-].
+    extinction_depth : float or str, default 1
+        Depth in which light falls to 1/e [m].
+
+    Raises
+    ------
+    InvalidInput
+        If a value is outside its range.
+    """
+
+    area: Figure = Figure("m2", least=1.0, most=1e8)
+    depth: Figure = Figure("m", least=0.1, most=100.0)
+    bank_slope: Figure = Figure("", least=0.0, most=100.0, default=3.0)
+    extinction_depth: Figure = Figure("m", least=0.05, most=50.0, default=1.0)
+
+    def __str__(self) -> str:
+        return f"{both(self.area, 'm2')} of open water, {both(self.depth, 'm', '.1f')} deep"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Groundwater(FacePart):
+    """Groundwater that a well may give.
+
+    Parameters
+    ----------
+    aquifer : Aquifer
+        What gives it.
+    sustained_yield : float or str
+        Most that a well gives for good, from a pumping test [kg/s], or a volume flow as text.
+    lift : float or str
+        Height from the resting water level to where the water goes, with the friction on the way [m].
+    lowest_discharge : float or str
+        Temperature below which the water must not be discharged [degC].
+    return_distance : float or str, optional
+        How far from the well one that takes the water back can stand [m]; without it the water goes to a
+        surface body.
+    available_drawdown : float or str, optional
+        Most that the level may fall in the well [m].
+    depth : float or str, optional
+        Depth of a well [m]; only its price depends on it.
+    quality : sequence of WaterLimit, optional
+        What an analysis of the water found. Without one no well is counted as fit.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a value is outside its range.
+    """
+
+    aquifer: Aquifer
+    sustained_yield: float
+    lift: Figure = Figure("m", least=0.0, most=1000.0)
+    lowest_discharge: Figure = Figure("degC", least=0.0, most=50.0)
+    return_distance: OptionalFigure = OptionalFigure("m", least=1.0, most=1e5)
+    available_drawdown: OptionalFigure = OptionalFigure("m", least=0.01, most=1000.0)
+    depth: OptionalFigure = OptionalFigure("m", least=1.0, most=1000.0)
+    quality: Sequence[WaterLimit] = ()
+
+    def __post_init__(self) -> None:
+        require(self.aquifer, Aquifer, owner="Groundwater", field="aquifer")
+        quality = parts(self.quality, WaterLimit, owner="Groundwater", field="quality")
+        object.__setattr__(self, "quality", quality)
+        given = units.mass_flow(
+            self.sustained_yield, lambda: WATER_DENSITY, owner="Groundwater", field="sustained_yield"
+        )
+        if not 0.001 <= given <= 1e4:
+            allowed = "must be from 0.001 to 10000 kg/s"
+            raise InvalidInput("Groundwater", "sustained_yield", given, "kg/s", allowed)
+        object.__setattr__(self, "sustained_yield", given)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Site(FacePart):
+    """What a site offers; what is left out is not there.
+
+    Parameters
+    ----------
+    land : Land, optional
+        Land that is free for bores and trenches.
+    drilling : Drilling, optional
+        Bores may be drilled.
+    digging : Digging, optional
+        Trenches may be dug.
+    water : OpenWater, optional
+        Open water on the site.
+    groundwater : Groundwater, optional
+        Groundwater below it.
+    weather : Weather, optional
+        A year of its weather, by which the surface above trenches, and a pond, go; needed with either.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or the weather is missing.
+
+    Examples
+    --------
+    >>> site = Site(land=Land(area="2 acre"), drilling=Drilling(deepest="400 ft"))
+    >>> print(site)
+    8,094 m2 (87,120 ft2) of land, 90 m (295 ft) by 90 m (295 ft); bores down to 121.9 m (400 ft)
+    """
+
+    land: Land | None = None
+    drilling: Drilling | None = None
+    digging: Digging | None = None
+    water: OpenWater | None = None
+    groundwater: Groundwater | None = None
+    weather: Weather | None = None
+
+    def __post_init__(self) -> None:
+        kinds: Mapping[str, type] = {
+            "land": Land,
+            "drilling": Drilling,
+            "digging": Digging,
+            "water": OpenWater,
+            "groundwater": Groundwater,
+            "weather": Weather,
+        }
+        for name, kind in kinds.items():
+            if getattr(self, name) is not None:
+                require(getattr(self, name), kind, owner="Site", field=name)
+        needs = next((name for name in ("digging", "water") if getattr(self, name) is not None), None)
+        if needs is not None and self.weather is None:
+            allowed = f"must be given with {needs}: the year of the surface goes by it"
+            raise InvalidInput("Site", "weather", None, "", allowed)
+
+    def __str__(self) -> str:
+        offers = [str(part) for part in (self.land, self.water) if part is not None]
+        if self.drilling is not None:
+            offers.append(f"bores down to {both(self.drilling.deepest, 'm', '.1f')}")
+        if self.digging is not None:
+            rock = self.digging.rock_depth
+            offers.append("trenches" if rock is None else f"trenches above rock at {both(rock, 'm', '.1f')}")
+        if self.groundwater is not None:
+            offers.append(f"groundwater of {both(self.groundwater.sustained_yield, 'kg/s', '.2f')}")
+        return "; ".join(offers) if offers else "nothing"
+
+    @classmethod
+    def read(cls, path: str | Path) -> Site:
+        """Return the site that stands in a file.
+
+        Parameters
+        ----------
+        path : str or pathlib.Path
+            A TOML file, whose keys are the parameters of `Site` and its parts; paths inside it are relative
+            to its folder.
+
+        Raises
+        ------
+        InvalidDesignFile
+            If a key is unknown, missing or holds what no site may hold; the message names file and key.
+        InvalidFile
+            If the file is no TOML, or a CSV file that it names can't be used.
+        OSError
+            If a file can't be read.
+        """
+        from loopdrift.files import design_file
+
+        return design_file.read_site(path)

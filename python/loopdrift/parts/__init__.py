@@ -1,0 +1,1 @@
+"""What a design is made of; each part validates itself and knows no other floor above."""

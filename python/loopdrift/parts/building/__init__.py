@@ -1,0 +1,7 @@
+"""From a building and its weather to hourly loads."""
+
+from loopdrift.parts.building.building import Building
+from loopdrift.parts.building.envelope import Opaque, Window
+from loopdrift.parts.building.week import Week
+
+__all__ = ["Building", "Opaque", "Week", "Window"]

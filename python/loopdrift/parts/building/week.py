@@ -1,0 +1,178 @@
+"""Values by hour and day of the week."""
+
+from __future__ import annotations
+
+import dataclasses
+import reprlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, TypeAlias, overload
+
+import numpy as np
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.units import to_si
+
+HOURS_PER_DAY = 24
+
+Day: TypeAlias = float | str | Sequence[float | str] | Mapping[int | str, float | str]
+
+
+@dataclass(frozen=True)
+class Week:
+    """A week that repeats all year; 1 January is a Monday, and clocks have no summer time.
+
+    Each day is one value for all its hours, 24 values, or values by the hour from which they hold until the
+    next that is named, around midnight: ``{6: 20.0, 22: 17.0}`` is 20 by day and 17 from 22:00 to 6:00.
+
+    Parameters
+    ----------
+    working_day : float or str or sequence or mapping
+        Monday to Friday.
+    saturday : float or str or sequence or mapping, optional
+        Saturday; as on a working day unless given.
+    sunday : float or str or sequence or mapping, optional
+        Sunday; as on Saturday unless given.
+
+    Raises
+    ------
+    InvalidInput
+        If a day has not 24 values, or names hours that it hasn't.
+
+    Examples
+    --------
+    >>> set_back = Week({6: "68 degF", 22: "62 degF"})
+    >>> hours = set_back.hours("degC", owner="Building", field="heating_set_point")
+    >>> [round(value, 2) for value in hours[5:7]]
+    [16.67, 20.0]
+    """
+
+    working_day: Day
+    saturday: Day | None = None
+    sunday: Day | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("working_day", "saturday", "sunday"):
+            day = getattr(self, name)
+            if isinstance(day, np.ndarray):
+                day = day.tolist()
+                object.__setattr__(self, name, day)
+            if isinstance(day, Mapping):
+                _starts(day, name)
+            elif np.ndim(day) > 0 and np.shape(day) != (HOURS_PER_DAY,):
+                allowed = f"must be one value, {HOURS_PER_DAY}, or values by hour"
+                raise InvalidInput("Week", name, reprlib.repr(day), "", allowed)
+
+    def hours(self, unit: str, *, owner: str, field: str) -> list[float]:
+        """Return the values of the week's 168 hours from Monday 00:00.
+
+        Parameters
+        ----------
+        unit : str
+            The unit in which they are returned.
+        owner, field : str
+            What the values belong to, for the message.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is no number in that unit.
+        """
+        saturday = self.working_day if self.saturday is None else self.saturday
+        sunday = saturday if self.sunday is None else self.sunday
+
+        def hours_of(day: Day) -> list[float]:
+            if isinstance(day, Mapping):
+                starts = _starts(day, field)
+                values = [to_si(day[key], unit, owner=owner, field=field) for _, key in starts]
+                hours = [hour for hour, _ in starts]
+                # Before the first that is named holds the last, from the evening before.
+                return [values[sum(start <= hour for start in hours) - 1] for hour in range(HOURS_PER_DAY)]
+            if isinstance(day, str) or not isinstance(day, Sequence):
+                return [to_si(day, unit, owner=owner, field=field)] * HOURS_PER_DAY
+            return [to_si(value, unit, owner=owner, field=field) for value in day]
+
+        return [*(hours_of(self.working_day) * 5), *hours_of(saturday), *hours_of(sunday)]
+
+
+class Weekly:
+    """Values of a part by hour of the week.
+
+    Takes a number or text with a unit for all hours, a `Week`, or a mapping: the days of one, or the values
+    of a day by the hour from which they hold. Gives the week.
+
+    Parameters
+    ----------
+    unit : str
+        The unit of its values.
+    default : float, optional
+        The value of all hours where none is given; else there is no week.
+    """
+
+    def __init__(self, unit: str, default: float | None = None) -> None:
+        self.unit = unit
+        self._default = default
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    @overload
+    def __get__(self, part: None, owner: type) -> float | None: ...
+    @overload
+    def __get__(self, part: object, owner: type) -> Week | None: ...
+    def __get__(self, part: object | None, owner: type) -> float | Week | None:
+        if part is None:
+            return self._default
+        week: Week | None = part.__dict__[self._name]
+        return week
+
+    def __set__(self, part: object, value: float | str | Week | Mapping[Any, Any] | None) -> None:
+        if value is None or isinstance(value, Week):
+            part.__dict__[self._name] = value
+            return
+        try:
+            part.__dict__[self._name] = _from_days(value) if isinstance(value, Mapping) else Week(value)
+        except InvalidInput as error:
+            field = f"{self._name}.{error.field}"
+            raise InvalidInput(self._owner, field, error.value, error.unit, error.allowed) from error
+
+    def hours(self, part: object) -> list[float] | None:
+        """Return the values of a part's week, from Monday 00:00.
+
+        Parameters
+        ----------
+        part : object
+            The part.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is no number in the unit.
+        """
+        week: Week | None = part.__dict__[self._name]
+        return None if week is None else week.hours(self.unit, owner=self._owner, field=self._name)
+
+
+def _from_days(given: Mapping[Any, Any]) -> Week:
+    """Return a week given by its days, or by the hours of a day that is like all others."""
+    days = [field.name for field in dataclasses.fields(Week)]
+    if not any(day in given for day in days):
+        return Week(given)
+    for day in given:
+        if day not in days:
+            raise InvalidInput("Week", day, repr(given[day]), "", f"must be one of {', '.join(days)}")
+    if days[0] not in given:
+        raise InvalidInput("Week", days[0], "nothing", "", "must be given")
+    return Week(**given)
+
+
+def _starts(day: Mapping[int | str, float | str], name: str) -> list[tuple[int, int | str]]:
+    """Return the hours that a day names, in order, each with its key; a design file's keys are text."""
+    hours = {str(hour): hour for hour in range(HOURS_PER_DAY)}
+    wrong = [key for key in day if isinstance(key, bool) or str(key) not in hours]
+    if wrong or not day:
+        raise InvalidInput(
+            "Week", name, repr(wrong[0]) if wrong else "nothing", "", "must name hours from 0 to 23"
+        )
+    return sorted((hours[str(key)], key) for key in day)

@@ -1,0 +1,1 @@
+"""The fluid in the loop."""

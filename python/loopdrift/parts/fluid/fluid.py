@@ -1,0 +1,372 @@
+"""The fluid in the loop: water and antifreeze mixtures over temperature."""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import Number, Part
+from loopdrift.basics.series import array
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+TEMPERATURE_STEP = 0.125
+"""Step of the tables [K]: straight lines between rows then miss the source by less than 1e-4 of the value."""
+
+_CURVES = Path(__file__).parent / "curves" / "curves.json"
+_FREEZING_POINT_OF_WATER = 0.0  # degC
+
+
+class Source(NamedTuple):
+    """Where the properties of a fluid come from, and how far they reach."""
+
+    warmest: float  # degC
+    most: float  # greatest mass fraction
+    text: str
+    freezing: FreezingTable | None = None
+
+
+class FreezingTable(NamedTuple):
+    """A table of freezing points by volume of antifreeze per volume of mixture, at 20 degC."""
+
+    antifreeze_density: float  # kg/m3, CRC Handbook, from memory
+    least: float = 0.1  # reach of the volume fraction
+    most: float = 0.6
+    joined: float = 0.08  # volume fraction at either end over which it joins the other source
+
+
+def _melinder(warmest: float, freezing: FreezingTable | None = None) -> Source:
+    text = "Melinder 2010, Properties of secondary working fluids for indirect systems, by CoolProp"
+    if freezing is not None:
+        text += "; freezing point from 10 to 60 % by volume: ASHRAE Handbook Fundamentals 2001, by CoolProp"
+    return Source(warmest, 0.6, text, freezing)
+
+
+_SOURCES = {
+    "water": Source(60.0, 0.0, "Wagner & Pruss 2002 (IAPWS-95), by CoolProp"),
+    "propylene glycol": _melinder(60.0, FreezingTable(1036.0)),
+    "ethylene glycol": _melinder(60.0, FreezingTable(1113.5)),
+    "methanol": _melinder(40.0),
+    "ethanol": _melinder(40.0),
+}
+
+
+class _Table(NamedTuple):
+    """Properties over evenly spaced temperatures, SI."""
+
+    freezing_point: float
+    temperatures: NDArray[np.float64]
+    density: NDArray[np.float64]
+    heat_capacity: NDArray[np.float64]
+    conductivity: NDArray[np.float64]
+    viscosity: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Fluid(Part):
+    """Water, or a mixture of water and an antifreeze.
+
+    The properties stand in a table from just above the freezing point up to 60 degC (40 degC for alcohols).
+    Beyond the table the engine uses those of its nearest end.
+
+    Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to
+    2.2 K, which the margin of `Limits` has to cover. Those of glycols from 10 to 60 % by volume are ASHRAE's
+    [3]_, the others Melinder's; within 8 % by volume of these ends one passes into the other without a step.
+
+    Parameters
+    ----------
+    name : {"water", "propylene glycol", "ethylene glycol", "methanol", "ethanol"}
+        The antifreeze, or water alone.
+    mass_fraction : float or str, default 0
+        Mass of the antifreeze per mass of the mixture [-].
+
+    Raises
+    ------
+    InvalidInput
+        If the fluid is unknown, or the mass fraction is beyond the source's range.
+
+    Examples
+    --------
+    >>> Fluid("propylene glycol", mass_fraction="20 percent")
+    Fluid(name='propylene glycol', mass_fraction=0.2)
+
+    References
+    ----------
+    .. [1] Melinder, A. (2010). Properties of secondary working fluids for indirect systems. International
+       Institute of Refrigeration.
+    .. [2] Wagner, W., & Pruss, A. (2002). The IAPWS formulation 1995 for the thermodynamic properties of
+       ordinary water substance. Journal of Physical and Chemical Reference Data 31, 387-535.
+    .. [3] ASHRAE (2001). Handbook: Fundamentals, physical properties of secondary coolants.
+    """
+
+    name: str
+    mass_fraction: float = field(default=0.0, kw_only=True)
+
+    def __post_init__(self) -> None:
+        source = by_name(self.name)
+        fraction = units.to_si(self.mass_fraction, "", owner="Fluid", field="mass_fraction")
+        if self.name == "water" and fraction != 0.0:
+            raise InvalidInput("Fluid", "mass_fraction", fraction, "", "must be 0 for water")
+        if self.name != "water" and not 0.0 < fraction <= source.most:
+            allowed = f"must be above 0 and at most {source.most:g} for {self.name}"
+            raise InvalidInput("Fluid", "mass_fraction", fraction, "", allowed)
+        object.__setattr__(self, "mass_fraction", fraction)
+
+    @classmethod
+    def constant(
+        cls,
+        *,
+        density: float | str,
+        heat_capacity: float | str,
+        conductivity: float | str,
+        viscosity: float | str,
+        freezing_point: float | str,
+    ) -> ConstantFluid:
+        """Return a fluid whose properties are the same at every temperature.
+
+        Parameters
+        ----------
+        density : float or str
+            Density [kg/m3].
+        heat_capacity : float or str
+            Heat capacity per mass [J/(kg K)].
+        conductivity : float or str
+            Thermal conductivity [W/(m K)].
+        viscosity : float or str
+            Dynamic viscosity [Pa s].
+        freezing_point : float or str
+            Temperature at which ice begins to form [degC].
+
+        Raises
+        ------
+        InvalidInput
+            If a value is outside the range that the engine accepts.
+        """
+        return ConstantFluid(
+            density=density,
+            heat_capacity=heat_capacity,
+            conductivity=conductivity,
+            viscosity=viscosity,
+            freezing_point=freezing_point,
+        )
+
+    @property
+    def freezing_point(self) -> float:
+        """Temperature at which ice begins to form [degC]."""
+        return self._table.freezing_point
+
+    @property
+    def source(self) -> str:
+        """Where the properties come from."""
+        return by_name(self.name).text
+
+    @property
+    def basis(self) -> str:
+        """What the fraction is a fraction of."""
+        return "by mass"
+
+    @property
+    def _table(self) -> _Table:
+        return _tabulate(self.name, self.mass_fraction)
+
+    @property
+    def temperature_range(self) -> tuple[float, float]:
+        """First and last temperature of the table of properties [degC]."""
+        return float(self._table.temperatures[0]), float(self._table.temperatures[-1])
+
+    def properties(self, temperatures: ArrayLike) -> pd.DataFrame:
+        """Return the properties as the engine reads them, one row a temperature.
+
+        Parameters
+        ----------
+        temperatures : array_like
+            Temperatures within the table [degC].
+
+        Returns
+        -------
+        pandas.DataFrame
+            Density, heat capacity, conductivity and viscosity over the temperature.
+
+        Raises
+        ------
+        InvalidInput
+            If a temperature is outside the table.
+        """
+        import pandas as pd
+
+        table = self._table
+        at = np.atleast_1d(array(temperatures, "degC", owner="Fluid", field="temperatures"))
+        first, last = self.temperature_range
+        outside = at[~((at >= first) & (at <= last))]
+        if outside.size:
+            raise InvalidInput(
+                "Fluid", "temperatures", outside[0], "degC", f"must be from {first:g} to {last:g} degC"
+            )
+
+        def read(column: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.interp(at, table.temperatures, column)
+
+        return pd.DataFrame(
+            {
+                "density_kg_per_m3": read(table.density),
+                "heat_capacity_J_per_kgK": read(table.heat_capacity),
+                "conductivity_W_per_mK": read(table.conductivity),
+                "viscosity_Pa_s": read(table.viscosity),
+            },
+            index=pd.Index(at, name="temperature_degC"),
+        )
+
+    def density_at(self, temperature: float) -> float:
+        """Return the density at a temperature [kg/m3]; beyond the table that of its nearest end.
+
+        Parameters
+        ----------
+        temperature : float
+            Temperature [degC].
+        """
+        return float(np.interp(temperature, self._table.temperatures, self._table.density))
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the table as the engine reads it."""
+        table = self._table
+        return {
+            "name": str(self),
+            "freezing_point": table.freezing_point,
+            "first_temperature": float(table.temperatures[0]),
+            "temperature_step": TEMPERATURE_STEP,
+            "density": table.density.tolist(),
+            "heat_capacity": table.heat_capacity.tolist(),
+            "conductivity": table.conductivity.tolist(),
+            "viscosity": table.viscosity.tolist(),
+        }
+
+    def __str__(self) -> str:
+        return (
+            self.name
+            if self.name == "water"
+            else f"{self.name} {100.0 * self.mass_fraction:g} % {self.basis}"
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConstantFluid(Fluid):
+    """A fluid whose properties are the same at every temperature; made by `Fluid.constant`."""
+
+    name: str = field(default="constant", init=False, repr=False)
+    mass_fraction: float = field(default=0.0, init=False, repr=False)
+    density: Number = Number()
+    heat_capacity: Number = Number()
+    conductivity: Number = Number()
+    viscosity: Number = Number()
+    freezing_point: Number = Number()
+
+    def __post_init__(self) -> None:
+        _core.validate("Fluid", self.for_engine())
+
+    @property
+    def source(self) -> str:
+        """Where the properties come from."""
+        return "given as constants"
+
+    @property
+    def basis(self) -> str:
+        """What the fraction is a fraction of: there is none."""
+        return ""
+
+    @property
+    def _table(self) -> _Table:
+        properties = (self.density, self.heat_capacity, self.conductivity, self.viscosity)
+        return _Table(self.freezing_point, np.zeros(1), *(np.array([value]) for value in properties))
+
+    @property
+    def temperature_range(self) -> tuple[float, float]:
+        """All temperatures [degC]."""
+        return -np.inf, np.inf
+
+    def __str__(self) -> str:
+        return "fluid of constant properties"
+
+
+def by_name(name: str) -> Source:
+    """Return where the properties of a fluid come from.
+
+    Raises
+    ------
+    InvalidInput
+        If the fluid is unknown.
+    """
+    if not isinstance(name, str) or name not in _SOURCES:
+        near = difflib.get_close_matches(str(name).lower(), _SOURCES, n=1)
+        hint = f"; did you mean {near[0]!r}?" if near else ""
+        raise InvalidInput("Fluid", "name", repr(name), "", f"must be one of {', '.join(_SOURCES)}{hint}")
+    return _SOURCES[name]
+
+
+@functools.cache
+def _curves() -> dict[str, Any]:
+    """Return the Chebyshev series that ``curves/make_curves.py`` has taken from CoolProp."""
+    curves: dict[str, Any] = json.loads(_CURVES.read_text(encoding="utf-8"))
+    return curves
+
+
+@functools.cache
+def _tabulate(name: str, mass_fraction: float) -> _Table:
+    source = by_name(name)
+    freezing_point, coldest = _freezing_points(name, mass_fraction)
+    first = np.ceil(coldest / TEMPERATURE_STEP) * TEMPERATURE_STEP
+    temperatures = np.arange(first, source.warmest + TEMPERATURE_STEP / 2, TEMPERATURE_STEP)
+    density, heat_capacity, conductivity, log_viscosity = (
+        _property(name, quantity, mass_fraction, temperatures)
+        for quantity in ("density", "heat_capacity", "conductivity", "log_viscosity")
+    )
+    viscosity = np.exp(log_viscosity)
+    return _Table(freezing_point, temperatures, density, heat_capacity, conductivity, viscosity)
+
+
+def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
+    """Return the freezing point, and the coldest temperature at which the properties are known [degC].
+
+    The freezing point is ASHRAE's, which the trade goes by, where it reaches; near either end of its range
+    it passes into Melinder's in proportion, so that there is no step.
+    """
+    if name == "water":
+        return _FREEZING_POINT_OF_WATER, _FREEZING_POINT_OF_WATER
+    curves, table = _curves()[name], by_name(name).freezing
+    point = source_point = float(_series(curves["freezing_point"], mass_fraction, curves["fractions"]))
+    if table is not None:
+        density = float(_property(name, "density", mass_fraction, np.array(20.0)))
+        by_volume = mass_fraction * density / table.antifreeze_density
+        if table.least <= by_volume <= table.most:
+            between = table.least, table.most
+            from_table = float(_series(curves["freezing_point_by_volume"], by_volume, between))
+            inside = min(by_volume - table.least, table.most - by_volume) / table.joined
+            share = min(inside, 1.0)
+            point = share * from_table + (1.0 - share) * source_point
+    return point, max(point, source_point)
+
+
+def _property(
+    name: str, quantity: str, mass_fraction: float, temperatures: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    curves = _curves()[name]
+    over_temperature = _series(curves[quantity], mass_fraction, curves["fractions"])
+    return _series(over_temperature, temperatures, curves["temperatures"])
+
+
+def _series(coefficients: ArrayLike, values: ArrayLike, between: Sequence[float]) -> NDArray[np.float64]:
+    """Return a Chebyshev series at values between two ends; of a table of coefficients, one a column."""
+    least, most = between
+    scaled = (2.0 * np.asarray(values) - least - most) / (most - least)
+    return np.asarray(np.polynomial.chebyshev.chebval(scaled, np.asarray(coefficients)))

@@ -1,0 +1,134 @@
+"""What is known of the ground."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import Number, Part
+from loopdrift.basics.series import instants
+from loopdrift.parts.ground.soils import SOILS
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground(Part):
+    """Homogeneous ground.
+
+    Parameters
+    ----------
+    conductivity : float or str
+        Thermal conductivity [W/(m K)].
+    volumetric_heat_capacity : float or str
+        Heat capacity per volume [J/(m3 K)].
+    temperature : float or str
+        Undisturbed temperature below the reach of the seasons, carried up to the surface along the gradient
+        [degC].
+    gradient : float or str, default 0
+        Rise of the undisturbed temperature with depth [K/m].
+
+    Raises
+    ------
+    InvalidInput
+        If a value is outside the range that the engine accepts.
+
+    Examples
+    --------
+    >>> round(Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature="51 degF").temperature, 3)
+    10.556
+    """
+
+    conductivity: Number = Number()
+    volumetric_heat_capacity: Number = Number()
+    temperature: Number = Number()
+    gradient: Number = Number(default=0.0)
+
+    @classmethod
+    def of_soil(cls, soil: str, *, temperature: float | str, gradient: float | str = 0.0) -> Self:
+        """Return ground of a class of soil, one of `soils.SOILS`.
+
+        Parameters
+        ----------
+        soil : str
+            Its name, such as ``"moist sand"``.
+        temperature : float or str
+            Undisturbed temperature below the reach of the seasons [degC].
+        gradient : float or str, default 0
+            Rise of the undisturbed temperature with depth [K/m].
+
+        Returns
+        -------
+        Ground
+            Ground with the conductivity that the table recommends, which may be off by half.
+
+        Raises
+        ------
+        InvalidInput
+            If there is no soil of this name; with the names that there are.
+
+        Examples
+        --------
+        >>> Ground.of_soil("moist sand", temperature=10.0).conductivity
+        1.4
+        """
+        if soil not in SOILS:
+            raise InvalidInput("Ground", "soil", repr(soil), "", f"must be one of {', '.join(SOILS)}")
+        found = SOILS[soil]
+        return cls(
+            conductivity=found.conductivity,
+            volumetric_heat_capacity=found.volumetric_heat_capacity,
+            temperature=temperature,
+            gradient=gradient,
+        )
+
+    def line_source(
+        self, times: ArrayLike, *, distance: float | str, depth: float | str, top: float | str
+    ) -> NDArray[np.float64]:
+        """Return the response of the ground to one finite line source.
+
+        It is the mean temperature drop along a line parallel to the source, over the same depths, as
+        drop x 2 pi k / (heat drawn from each metre of the source), below a surface of constant temperature.
+
+        Parameters
+        ----------
+        times : array_like
+            Times since the heat began, any shape, 1 s to 10,000 years [s].
+        distance : float or str
+            Horizontal distance between the lines; the radius of the bore for a bore's own wall [m].
+        depth : float or str
+            Length of both lines [m].
+        top : float or str
+            Depth of their upper ends below the surface [m].
+
+        Returns
+        -------
+        ndarray
+            Dimensionless response, the shape of `times`.
+
+        Raises
+        ------
+        InvalidInput
+            If a value is outside the range that the engine accepts.
+
+        References
+        ----------
+        Claesson, J. & Javed, S. (2011). An analytical method to calculate borehole fluid temperatures for
+        time-scales from minutes to decades. ASHRAE Transactions 117(2), 279-288, equations 9 to 11.
+
+        Examples
+        --------
+        >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
+        >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
+        array([4.656])
+        """
+        at = instants(times, owner="line_source")
+        numbers = {"distance": distance, "depth": depth, "top": top}
+        si = {
+            name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()
+        }
+        return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)

@@ -1,0 +1,407 @@
+"""What the fluid passes between pump and bores, and the pressure that it loses on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require, require_name
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.kinds import GroundSide
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.hydraulics.channel import Channel, Flow, Liquid
+from loopdrift.parts.hydraulics.pump import Pump
+from loopdrift.parts.limits import Limits
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CLOSE_BEND = 1.5
+"""Loss coefficient of the close bend at the bottom of a U-tube [-]; common practice, no source, held by
+tests/reference/test_second_sources_bore.py."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PipeRun(FacePart):
+    """A length of pipe with its fittings.
+
+    Parameters
+    ----------
+    name : str
+        What it is called in tables.
+    pipe : Pipe
+        The pipe.
+    length : float or str
+        Length that the fluid passes, there and back where both are of one kind [m].
+    loss_coefficient : float or str, default 0
+        Sum of the loss coefficients of its bends and fittings [-].
+    flow_share : float or str, default 1
+        Share of the flow that passes one such pipe [-]: of the whole in a main, of a bore's in a lateral.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a number is outside its range.
+
+    Examples
+    --------
+    >>> pipe = Pipe.sdr(11, outer_diameter="63 mm")
+    >>> PipeRun(name="header past the first bores", pipe=pipe, length="20 ft", flow_share=0.75).length
+    6.096
+    """
+
+    name: str
+    pipe: Pipe
+    length: Figure = Figure("m", least=0.0, most=20e3)
+    loss_coefficient: Figure = Figure("", least=0.0, most=10e3, default=0.0)
+    flow_share: Figure = Figure("", least=1e-4, most=1.0, default=1.0)
+
+    def __post_init__(self) -> None:
+        require_name(self.name, owner="PipeRun")
+        require(self.pipe, Pipe, owner="PipeRun", field="pipe")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Apparatus(FacePart):
+    """Something whose pressure drop is known at one flow, such as the heat pump's exchanger or a strainer.
+
+    The pressure drop is taken to grow with the square of the volume flow; that it also depends on the fluid's
+    viscosity is left out.
+
+    Parameters
+    ----------
+    name : str
+        What it is called in tables.
+    pressure_drop : float or str
+        Pressure drop [Pa].
+    flow : float or str
+        Volume flow at which it has it [m3/s].
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a number is outside its range.
+
+    Examples
+    --------
+    >>> Apparatus(name="heat exchanger", pressure_drop="25 kPa", flow="60 L/min").pressure_drop
+    25000.0
+    """
+
+    name: str
+    pressure_drop: Figure = Figure("Pa", least=0.0, most=1e7)
+    flow: Figure = Figure("m3/s", least=1e-6, most=10.0)
+
+    def __post_init__(self) -> None:
+        require_name(self.name, owner="Apparatus")
+
+
+@dataclass(frozen=True)
+class Step:
+    """One part of the way round the loop, with the flow in it.
+
+    Parameters
+    ----------
+    name : str
+        The part.
+    flow : Flow or None
+        Flow in its pipe; None for an apparatus, which is known by its pressure drop alone.
+    pressure_drop : float
+        Pressure drop [Pa].
+    """
+
+    name: str
+    flow: Flow | None
+    pressure_drop: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Piping(FacePart):
+    """Pump, mains, laterals and bores, one behind the other; bores and laterals stand in parallel.
+
+    The pump is laid out for the coldest fluid, the most viscous one; only where that turns the flow laminar
+    can a warmer fluid take a little more. All bores carry the same flow, as the engine takes it; where they
+    differ in depth the deepest counts, and the others are throttled. A run keeps the design's flow, also
+    where the pump's curve meets the loop at another one: it says so then.
+
+    Parameters
+    ----------
+    pump : Pump
+        The circulation pump.
+    mains : sequence of PipeRun, optional
+        Pipes that carry all of the flow, or a share of it, on the way to the farthest bore.
+    laterals : sequence of PipeRun, optional
+        Pipes of which each bore has its own.
+    apparatus : sequence of Apparatus, optional
+        What the whole flow passes besides.
+    bend_loss_coefficient : float or str, default 1.5
+        Sum of the loss coefficients at a bore's foot [-]; the default is the close bend of a U-tube (common
+        practice, no source).
+    temperature : float or str, optional
+        Fluid temperature for which the pump is laid out [degC]; the lower limit of the entering fluid where
+        left out.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, a number is outside its range, or two parts have one name.
+    """
+
+    pump: Pump
+    mains: Sequence[PipeRun] = ()
+    laterals: Sequence[PipeRun] = ()
+    apparatus: Sequence[Apparatus] = ()
+    bend_loss_coefficient: Figure = Figure("", least=0.0, most=1e3, default=CLOSE_BEND)
+    temperature: OptionalFigure = OptionalFigure("degC", least=-60.0, most=60.0)
+
+    def __post_init__(self) -> None:
+        require(self.pump, Pump, owner="Piping", field="pump")
+        kinds: dict[str, type] = {"mains": PipeRun, "laterals": PipeRun, "apparatus": Apparatus}
+        for field, kind in kinds.items():
+            self.__dict__[field] = parts(getattr(self, field), kind, owner="Piping", field=field)
+        seen = {"bores"}
+        runs = [part.name for part in (*self.mains, *self.laterals)]
+        for name in (*runs, *(part.name for part in self.apparatus)):
+            if name in seen:
+                raise InvalidInput("Piping", "name", repr(name), "", "must name one part only")
+            seen.add(name)
+
+    def design_temperature(self, limits: Limits) -> float:
+        """Return the temperature for which the pump is laid out [degC].
+
+        Parameters
+        ----------
+        limits : Limits
+            The design's limits.
+
+        Raises
+        ------
+        InvalidInput
+            If neither the piping nor the limits have one.
+        """
+        if self.temperature is not None:
+            return self.temperature
+        if limits.entering_fluid_min is None:
+            allowed = "must be given where limits.entering_fluid_min isn't: friction depends on it"
+            raise InvalidInput("Design", "piping.temperature", None, "degC", allowed)
+        return limits.entering_fluid_min
+
+    def steps(self, ground_side: GroundSide, *, liquid: Liquid, flow: float) -> Iterator[Step]:
+        """Yield the parts of the way round the loop, from the heat pump to the bores.
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The bores; the deepest counts.
+        liquid : Liquid
+            Density and viscosity of the fluid.
+        flow : float
+            Total mass flow [kg/s].
+
+        Raises
+        ------
+        InvalidInput
+            If `ground_side` is none, or its bores are given by a measured resistance, which tells
+            nothing about their pipes.
+        """
+        require(ground_side, GroundSide, owner="Piping", field="ground_side")
+        for apparatus in self.apparatus:
+            ratio = flow / liquid.density / apparatus.flow
+            yield Step(apparatus.name, None, apparatus.pressure_drop * ratio**2)
+        for runs, whole in ((self.mains, flow), (self.laterals, flow / ground_side.count)):
+            for run in runs:
+                found = Channel.inside(run.pipe).flow(
+                    liquid,
+                    run.flow_share * whole,
+                    length=run.length,
+                    loss_coefficient=run.loss_coefficient,
+                )
+                yield Step(run.name, found, found.pressure_drop)
+        if isinstance(ground_side, TrenchField | Pond):
+            inside = Channel.inside(ground_side.pipe)
+            each, length = flow / ground_side.count, ground_side.total_length / ground_side.count
+            pipes = inside.flow(liquid, each, length=length, loss_coefficient=0.0)
+            yield Step("pipes", pipes, pipes.pressure_drop)
+        if isinstance(ground_side, BoreField):
+            deepest = max(ground_side.bores, key=lambda bore: bore.depth + bore.top)
+            yield self._bore(deepest, liquid, flow / ground_side.count)
+
+    def _bore(self, bore: Bore, liquid: Liquid, flow: float) -> Step:
+        """Return the way down and up one bore; of a coaxial one the gap is shown."""
+        length, bend = bore.top + bore.depth, self.bend_loss_coefficient
+        pipes = bore.pipes
+        if pipes is None:
+            allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
+            raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
+        if isinstance(pipes, Coaxial):
+            inside = Channel.inside(pipes.inner).flow(liquid, flow, length=length, loss_coefficient=bend)
+            gap = Channel.gap(pipes).flow(liquid, flow, length=length, loss_coefficient=0.0)
+            return Step("bores", gap, inside.pressure_drop + gap.pressure_drop)
+        each = flow / 2.0 if isinstance(pipes, DoubleUTube) else flow
+        legs = Channel.inside(pipes.pipe).flow(liquid, each, length=2.0 * length, loss_coefficient=bend)
+        return Step("bores", legs, legs.pressure_drop)
+
+    def pressure_drop(
+        self,
+        *,
+        ground_side: GroundSide,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
+    ) -> pd.DataFrame:
+        """Return the pressure drop by part, one row a part; their sum is the loop's.
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The bores.
+        fluid : Fluid
+            The fluid in the loop.
+        flow : float or str
+            Total mass flow [kg/s].
+        temperature : float or str
+            Temperature at which the fluid's properties are taken [degC].
+
+        Returns
+        -------
+        pandas.DataFrame
+            ``flow_kg_per_s`` and ``velocity_m_per_s`` in one pipe of the part, ``reynolds``, ``regime`` and
+            ``pressure_drop_Pa``; of a coaxial bore the gap's flow and both pressure drops; empty cells for
+            an apparatus.
+
+        Raises
+        ------
+        InvalidInput
+            If the flow isn't above 0, the temperature is outside the fluid's table, or the bore's pipes are
+            not known.
+        """
+        import pandas as pd
+
+        liquid, total = _liquid_and_flow(fluid, flow, temperature)
+        steps = list(self.steps(ground_side, liquid=liquid, flow=total))
+
+        def column(name: str) -> list[Any]:
+            return [None if step.flow is None else getattr(step.flow, name) for step in steps]
+
+        numbers = {"flow_kg_per_s": "mass_flow", "velocity_m_per_s": "velocity", "reynolds": "reynolds"}
+        return pd.DataFrame(
+            {
+                **{name: pd.Series(column(field), dtype=float) for name, field in numbers.items()},
+                "regime": pd.Series(column("regime"), dtype=object),
+                "pressure_drop_Pa": [step.pressure_drop for step in steps],
+            }
+        ).set_index(pd.Index([step.name for step in steps], name="part"))
+
+    def operating_flow(
+        self,
+        *,
+        ground_side: GroundSide,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
+    ) -> float:
+        """Return the total mass flow that the pump moves [kg/s]: the design's unless it has a curve.
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The bores.
+        fluid : Fluid
+            The fluid in the loop.
+        flow : float or str
+            Total mass flow of the design [kg/s].
+        temperature : float or str
+            Temperature at which the fluid's properties are taken [degC].
+
+        Raises
+        ------
+        InvalidInput
+            As `pressure_drop`; and if pump and loop don't meet within the curve.
+        """
+        liquid, total = _liquid_and_flow(fluid, flow, temperature)
+        return self._operating_flow(ground_side, liquid, total)
+
+    def pump_power(
+        self,
+        *,
+        ground_side: GroundSide,
+        fluid: Fluid,
+        flow: float | str,
+        temperature: float | str,
+    ) -> float:
+        """Return the electric power of the pump at its operating point [W].
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The bores.
+        fluid : Fluid
+            The fluid in the loop.
+        flow : float or str
+            Total mass flow of the design [kg/s].
+        temperature : float or str
+            Temperature at which the fluid's properties are taken [degC].
+
+        Raises
+        ------
+        InvalidInput
+            As `operating_flow`.
+        """
+        liquid, total = _liquid_and_flow(fluid, flow, temperature)
+        moved = self._operating_flow(ground_side, liquid, total)
+        lost = self._lost(ground_side, liquid, moved)
+        return lost * moved / liquid.density / self.pump.efficiency
+
+    def design_power(self, *, ground_side: GroundSide, fluid: Fluid, flow: float, limits: Limits) -> float:
+        """Return the electric power of the pump with the fluid for which it is laid out [W].
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The bores.
+        fluid : Fluid
+            The fluid in the loop.
+        flow : float
+            Total mass flow of the design [kg/s].
+        limits : Limits
+            The design's limits.
+
+        Raises
+        ------
+        InvalidInput
+            As `pump_power` and `design_temperature`.
+        """
+        temperature = self.design_temperature(limits)
+        first, last = fluid.temperature_range
+        if not first <= temperature <= last:
+            field = "limits.entering_fluid_min" if self.temperature is None else "piping.temperature"
+            allowed = f"must be from {first:g} to {last:g} degC, where {fluid} is known, to lay out the pump"
+            raise InvalidInput("Design", field, temperature, "degC", allowed)
+        return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
+
+    def _lost(self, ground_side: GroundSide, liquid: Liquid, flow: float) -> float:
+        return sum(step.pressure_drop for step in self.steps(ground_side, liquid=liquid, flow=flow))
+
+    def _operating_flow(self, ground_side: GroundSide, liquid: Liquid, flow: float) -> float:
+        if not self.pump.has_curve:
+            return flow
+
+        def lost(volume_flow: float) -> float:
+            return self._lost(ground_side, liquid, volume_flow * liquid.density)
+
+        return liquid.density * self.pump.operating_flow(lost, liquid.density)
+
+
+def _liquid_and_flow(fluid: Fluid, flow: float | str, temperature: float | str) -> tuple[Liquid, float]:
+    require(fluid, Fluid, owner="Piping", field="fluid")
+    liquid = Liquid.at(fluid, units.to_si(temperature, "degC", owner="Piping", field="temperature"))
+    total = units.mass_flow(flow, lambda: liquid.density, owner="Piping", field="flow")
+    if total <= 0.0:
+        raise InvalidInput("Piping", "flow", total, "kg/s", "must be above 0 kg/s")
+    return liquid, total

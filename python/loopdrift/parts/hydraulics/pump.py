@@ -1,0 +1,142 @@
+"""The circulation pump: an efficiency, and where it is known the curve of head over flow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure
+
+GRAVITY = 9.80665
+"""Standard acceleration of gravity [m/s2]."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pump(FacePart):
+    """A pump of one efficiency, with or without its curve.
+
+    Without a curve it is taken to move exactly the flow of the design.
+
+    Parameters
+    ----------
+    efficiency : float or str
+        Power given to the fluid over electric power [-], motor and control included.
+    flow : sequence of float or str, optional
+        Volume flows of the curve's points, rising [m3/s].
+    head : sequence of float or str, optional
+        Heads at those flows, falling [m of the fluid]; between points a smooth curve that never rises.
+
+    Raises
+    ------
+    InvalidInput
+        If the points don't rise in flow and fall in head, or a number is out of range.
+
+    Examples
+    --------
+    >>> pump = Pump(efficiency=0.4, flow=["0 L/s", "1 L/s", "2 L/s"], head=["30 ft", "24 ft", "10 ft"])
+    >>> round(pump.head_at(1e-3), 3)
+    7.315
+    """
+
+    efficiency: Figure = Figure("", least=0.01, most=1.0)
+    flow: Sequence[float | str] | None = None
+    head: Sequence[float | str] | None = None
+
+    def __post_init__(self) -> None:
+        for name, other in (("flow", self.head), ("head", self.flow)):
+            if getattr(self, name) is None and other is not None:
+                raise InvalidInput("Pump", name, None, "", "must be given: a curve has flows and heads")
+        if self.flow is None or self.head is None:
+            return
+        flow, head = _points(self.flow, "m3/s", "flow"), _points(self.head, "m", "head")
+        if len(flow) != len(head) or len(flow) < 2:
+            allowed = f"must be as many as the {len(flow)} flows, at least 2"
+            raise InvalidInput("Pump", "head", f"{len(head)} points", "", allowed)
+        _require_order(flow, "flow", "m3/s", rising=True)
+        _require_order(head, "head", "m", rising=False)
+        self.__dict__.update(flow=flow, head=head)
+
+    @property
+    def has_curve(self) -> bool:
+        """Whether the head is known over the flow."""
+        return self.flow is not None
+
+    def head_at(self, flow: float) -> float:
+        """Return the head at a volume flow within the curve [m of the fluid].
+
+        Parameters
+        ----------
+        flow : float
+            Volume flow [m3/s].
+
+        Raises
+        ------
+        InvalidInput
+            If there is no curve, or the flow is outside it.
+        """
+        if self.flow is None or not self.flow[0] <= flow <= self.flow[-1]:  # type: ignore[operator]
+            allowed = "must be within the points of the curve"
+            raise InvalidInput("Pump", "flow", float(flow), "m3/s", allowed)
+        return float(self._curve()(flow))
+
+    def operating_flow(self, pressure_drop: Callable[[float], float], density: float) -> float:
+        """Return the volume flow at which the pump's head is what the loop takes [m3/s].
+
+        Parameters
+        ----------
+        pressure_drop : callable
+            Pressure drop of the whole loop [Pa] at a volume flow [m3/s], rising with it.
+        density : float
+            Density of the fluid [kg/m3].
+
+        Raises
+        ------
+        InvalidInput
+            If there is no curve, or pump and loop don't meet within its points.
+        """
+        from scipy.optimize import brentq
+
+        if self.flow is None or self.head is None:
+            raise InvalidInput("Pump", "flow", None, "m3/s", "must be given for an operating point")
+        curve = self._curve()
+
+        def spare(flow: float) -> float:
+            return float(curve(flow)) - pressure_drop(flow) / (density * GRAVITY)
+
+        low, high = float(self.flow[0]), float(self.flow[-1])
+        if spare(low) < 0.0:
+            allowed = f"must be above what the loop takes at the curve's least flow, {low:.3g} m3/s"
+            raise InvalidInput("Pump", "head", float(self.head[0]), "m", allowed)
+        if spare(high) > 0.0:
+            allowed = f"must go on until it meets the loop, which takes less at {high:.3g} m3/s"
+            raise InvalidInput("Pump", "head", float(self.head[-1]), "m", allowed)
+        return float(brentq(spare, low, high, xtol=1e-12, rtol=1e-12))
+
+    def _curve(self) -> Any:
+        from scipy.interpolate import PchipInterpolator
+
+        return PchipInterpolator(self.flow, self.head)
+
+
+def _points(values: Any, unit: str, field: str) -> tuple[float, ...]:
+    if isinstance(values, str) or not isinstance(values, Sequence | np.ndarray):
+        raise InvalidInput("Pump", field, repr(values), "", f"must be a sequence of numbers in {unit}")
+    points = tuple(units.to_si(value, unit, owner="Pump", field=field) for value in values)
+    for value in points:
+        if value < 0.0:
+            raise InvalidInput("Pump", field, value, unit, f"must be at least 0 {unit}")
+    return points
+
+
+def _require_order(points: tuple[float, ...], field: str, unit: str, *, rising: bool) -> None:
+    sign, word = (1.0, "above") if rising else (-1.0, "below")
+    for before, after in pairwise(points):
+        if sign * (after - before) <= 0.0:
+            allowed = f"must be {word} the point before, {before:g} {unit}"
+            raise InvalidInput("Pump", field, after, unit, allowed)

@@ -1,0 +1,1 @@
+"""Heat pump, distribution and hot water."""

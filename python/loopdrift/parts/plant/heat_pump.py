@@ -1,0 +1,463 @@
+"""What the heat pump does at an entering fluid temperature."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+from typing import TYPE_CHECKING, Any, Literal, Self
+
+import numpy as np
+import numpy.typing as npt
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.series import array, has_truths
+from loopdrift.ground_sides.well.well import WATER_DENSITY
+from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.axes import Axes
+
+Coefficients = Sequence[float]
+_MODES = ("heating", "cooling", "heating_low", "cooling_low")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadSide:
+    """How performance changes with the temperature that enters from the building: air, or water.
+
+    Parameters
+    ----------
+    reference : float
+        Temperature from the building that the mode's curves are for [degC].
+    between : tuple of float
+        Lowest and highest temperature from the building at which this holds [degC]; held at its ends beyond.
+    cop : sequence of float, default nothing
+        Change of the COP for each kelvin above the reference: c0 + c1 EFT [1/K].
+    capacity : sequence of float, default nothing
+        Change of the capacity for each kelvin above the reference: c0 + c1 EFT [W/K].
+    """
+
+    reference: float
+    between: tuple[float, ...]
+    cop: Coefficients = ()
+    capacity: Coefficients = ()
+
+    def __post_init__(self) -> None:
+        reference = units.to_si(self.reference, "degC", owner="LoadSide", field="reference")
+        object.__setattr__(self, "reference", reference)
+        for name, count in (("between", 2), ("cop", None), ("capacity", None)):
+            values = _coefficients(name, getattr(self, name), count, owner="LoadSide")
+            object.__setattr__(self, name, values)
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the numbers as the engine reads them."""
+        return {
+            "reference": self.reference,
+            "range": self.between,
+            "cop": self.cop,
+            "capacity": self.capacity,
+        }
+
+
+@dataclass(frozen=True)
+class Mode:
+    """Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + ..., EFT in degC.
+
+    Parameters
+    ----------
+    cop : tuple of float
+        Coefficients of the COP.
+    capacity : tuple of float or None
+        Coefficients of the heat given to the building or taken from it [W]; None where it has no limit.
+    entering_fluid_range : tuple of float or None
+        Lowest and highest entering fluid temperature that the curves are known for [degC].
+    load_side : LoadSide or None
+        What the temperature from the building changes; None where that is not known.
+    """
+
+    cop: tuple[float, ...]
+    capacity: tuple[float, ...] | None
+    entering_fluid_range: tuple[float, ...] | None
+    load_side: LoadSide | None = None
+
+    @classmethod
+    def _from_engine(cls, values: dict[str, Any] | None) -> Self | None:
+        if values is None:
+            return None
+        side = values["load_side"]
+        if side is not None:
+            side = LoadSide(
+                reference=side["reference"],
+                between=side["range"],
+                cop=side["cop"],
+                capacity=side["capacity"],
+            )
+        return cls(
+            tuple(values["cop"]), tuple(values["capacity"]), tuple(values["entering_fluid_range"]), side
+        )
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return the curves as the engine reads them."""
+        side = None if self.load_side is None else self.load_side.for_engine()
+        return {**vars(self), "load_side": side}
+
+
+RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
+"""Entering fluid of the rating points of ISO 13256-1 for closed ground loops [degC]; from memory."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Maker:
+    """What the maker states at the rating points of ISO 13256-1 for closed ground loops: 0 and 25 degC.
+
+    Parameters
+    ----------
+    heating_cop, cooling_cop : float, optional
+        COP at full load [-].
+    heating_capacity, cooling_capacity : float, optional
+        Heat given to the building, or taken from it [W].
+    """
+
+    heating_cop: float | str | None = None
+    cooling_cop: float | str | None = None
+    heating_capacity: float | str | None = None
+    cooling_capacity: float | str | None = None
+
+    def __post_init__(self) -> None:
+        for name, value in list(vars(self).items()):
+            if value is not None:
+                unit = "W" if name.endswith("capacity") else ""
+                number = units.to_si(value, unit, owner="Maker", field=name)
+                if number <= 0.0:
+                    raise InvalidInput("Maker", name, number, unit, f"must be above 0 {unit}".rstrip())
+                object.__setattr__(self, name, number)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeatPump(Part):
+    """A heat pump by its curves over the entering fluid temperature; made by `from_table` or `from_curves`.
+
+    Parameters
+    ----------
+    heating, cooling : Mode or None
+        Performance; None for what it can't do.
+    heating_low, cooling_low : Mode or None
+        Performance of the lowest stage, or at the lowest speed; None where there is but one.
+    variable_speed : bool, default False
+        Whether the speed varies between the lowest and the full one, so that the COP changes straight between
+        them; otherwise the stages take turns, so that the power does.
+    cycling_loss : float or str, default 0
+        Share of the COP that is lost by cycling as the part load, of the lowest stage, goes to nothing.
+    heating_lock_out, cooling_lock_out : float or str, optional
+        Entering fluid temperature below which the unit doesn't heat, and above which it doesn't cool [degC];
+        back-up heat takes over. The capacity falls to nothing over the last kelvin before.
+    maker : Maker, optional
+        What the maker states at the rating points, to be set beside the curves; changes nothing in a run.
+    fit : FitQuality or None
+        How well the curves meet the table that they come from; takes no part in comparisons.
+
+    Raises
+    ------
+    InvalidInput
+        If a curve is not physical over its range: COP above 1 in heating and above 0 in cooling, capacity
+        above 0 W.
+
+    Notes
+    -----
+    It is one unit with one compressor. Where an hour asks for heating (or hot water) and for cooling, they
+    share its time. If both fit into the hour, each is met, at a higher stage where that is needed. If they
+    don't fit at full capacity, each gets time in proportion to what it would take alone; what is left is
+    back-up heat and unmet cooling. A mode without a capacity takes no time.
+    """
+
+    heating: Mode | None
+    cooling: Mode | None
+    heating_low: Mode | None = None
+    cooling_low: Mode | None = None
+    variable_speed: bool = False
+    cycling_loss: Number = Number(default=0.0)
+    heating_lock_out: OptionalNumber = OptionalNumber()
+    cooling_lock_out: OptionalNumber = OptionalNumber()
+    maker: Maker | None = None
+    fit: FitQuality | None = field(default=None, compare=False, repr=False)
+
+    @classmethod
+    def from_table(
+        cls,
+        path: str | os.PathLike[str],
+        *,
+        flow: float | str | None = None,
+        heating_load_side: float | str | None = None,
+        cooling_load_side: float | str | None = None,
+        variable_speed: bool = False,
+        cycling_loss: float | str = 0.0,
+        heating_lock_out: float | str | None = None,
+        cooling_lock_out: float | str | None = None,
+        maker: Maker | None = None,
+    ) -> Self:
+        """Return the heat pump of a performance table, its curves fitted by least squares.
+
+        The CSV file has one rating point a line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
+        ``_degF``, ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, where the table depends on them
+        ``flow_kg_per_s`` and ``load_side_degC`` or ``_degF``, and ``stage`` (full or low) where the unit has
+        a lowest stage or speed. Lines before the header may be comments that start with ``#``. Capacity and
+        COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature, flow and
+        load-side temperature as far as the points carry them, and read at the design flow and load-side
+        temperature; what the load-side temperature changes is kept.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The file.
+        flow : float or str, optional
+            Design mass flow on the loop side [kg/s]; needed where the table has the column. A volume flow
+            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in makers' tables.
+        heating_load_side, cooling_load_side : float or str, optional
+            Design temperature of what enters the unit from the building [degC]; needed for each mode where
+            the table has the column.
+        variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
+            As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC].
+        maker : Maker, optional
+            As in `HeatPump`.
+
+        Raises
+        ------
+        InvalidFile
+            If a line is not physical, with its number.
+        InvalidInput
+            If a design value is missing, outside the table's span, or given for a column that the table
+            lacks.
+        OSError
+            If the file can't be read.
+        """
+        curves, quality = _core.fit_performance_table(
+            os.fspath(path),
+            flow=None
+            if flow is None
+            else units.mass_flow(flow, lambda: WATER_DENSITY, owner="HeatPump", field="flow"),
+            heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
+            cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
+        )
+        fit = FitQuality(**{name: each and ModeQuality.from_engine(each) for name, each in quality.items()})
+        return cls(
+            **{name: Mode._from_engine(curves[name]) for name in _MODES},
+            variable_speed=variable_speed,
+            cycling_loss=cycling_loss,
+            heating_lock_out=heating_lock_out,
+            cooling_lock_out=cooling_lock_out,
+            maker=maker,
+            fit=fit,
+        )
+
+    @classmethod
+    def from_curves(
+        cls,
+        *,
+        heating_cop: Coefficients | None = None,
+        cooling_cop: Coefficients | None = None,
+        heating_capacity: Coefficients | None = None,
+        cooling_capacity: Coefficients | None = None,
+        heating_range: tuple[float, float] | None = None,
+        cooling_range: tuple[float, float] | None = None,
+        heating_side: LoadSide | None = None,
+        cooling_side: LoadSide | None = None,
+        heating_low_cop: Coefficients | None = None,
+        cooling_low_cop: Coefficients | None = None,
+        heating_low_capacity: Coefficients | None = None,
+        cooling_low_capacity: Coefficients | None = None,
+        heating_low_range: tuple[float, float] | None = None,
+        cooling_low_range: tuple[float, float] | None = None,
+        heating_low_side: LoadSide | None = None,
+        cooling_low_side: LoadSide | None = None,
+        variable_speed: bool = False,
+        cycling_loss: float | str = 0.0,
+        heating_lock_out: float | str | None = None,
+        cooling_lock_out: float | str | None = None,
+        maker: Maker | None = None,
+    ) -> Self:
+        """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the third degree, EFT in degC.
+
+        Parameters
+        ----------
+        heating_cop, cooling_cop : sequence of float, optional
+            COP in each mode; left out for a mode that it lacks.
+        heating_capacity, cooling_capacity : sequence of float, optional
+            Heat given to the building or taken from it [W]; without limit where left out.
+        heating_range, cooling_range : tuple of float, optional
+            Lowest and highest entering fluid temperature that the curves are known for [degC]. Where left out
+            the curves must be physical from -10 to 40 degC.
+        heating_side, cooling_side : LoadSide, optional
+            What the temperature from the building changes.
+        heating_low_cop, cooling_low_cop, heating_low_capacity, cooling_low_capacity
+            The same of the lowest stage or speed, which needs COP and capacity.
+        heating_low_range, cooling_low_range, heating_low_side, cooling_low_side
+            The same of the lowest stage or speed.
+        variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
+            As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC]; all but the first need
+            the capacities.
+        maker : Maker, optional
+            As in `HeatPump`.
+
+        Raises
+        ------
+        InvalidInput
+            If a curve is not physical over its range.
+
+        Examples
+        --------
+        >>> HeatPump.from_curves(heating_cop=[3.6, 0.08], heating_capacity=[12e3, 300.0]).heating.cop
+        (3.6, 0.08)
+        """
+        return cls(
+            heating=_mode("heating", heating_cop, heating_capacity, heating_range, heating_side),
+            cooling=_mode("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_side),
+            heating_low=_mode(
+                "heating_low", heating_low_cop, heating_low_capacity, heating_low_range, heating_low_side
+            ),
+            cooling_low=_mode(
+                "cooling_low", cooling_low_cop, cooling_low_capacity, cooling_low_range, cooling_low_side
+            ),
+            variable_speed=variable_speed,
+            cycling_loss=cycling_loss,
+            heating_lock_out=heating_lock_out,
+            cooling_lock_out=cooling_lock_out,
+            maker=maker,
+        )
+
+    def __post_init__(self) -> None:
+        for name in _MODES:
+            if getattr(self, name) is not None:
+                require(getattr(self, name), Mode, owner="HeatPump", field=name)
+        require(self.variable_speed, bool, owner="HeatPump", field="variable_speed")
+        if self.maker is not None:
+            require(self.maker, Maker, owner="HeatPump", field="maker")
+        super().__post_init__()
+
+    def for_engine(self) -> dict[str, Any]:
+        """Return curves, losses and lock-outs as the engine reads them."""
+        values = {field.name: getattr(self, field.name) for field in fields(self) if field.compare}
+        del values["maker"]
+        return {
+            name: value.for_engine() if isinstance(value, Mode) else value for name, value in values.items()
+        }
+
+    def rating(self) -> pd.DataFrame:
+        """Return the rating points of ISO 13256-1 for closed ground loops, beside what the maker states.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Indexed by mode and figure (cop, capacity_W): ``entering_fluid_degC``, ``curves``, ``maker`` and
+            ``difference`` (curves over maker, less 1), the last two empty where the maker states nothing.
+        """
+        import pandas as pd
+
+        rows = {}
+        for name, temperature in RATING_POINTS.items():
+            at = self.performance([temperature]).iloc[0]
+            for figure, column in (("cop", f"{name}_cop"), ("capacity_W", f"{name}_capacity_W")):
+                if column not in at:
+                    continue
+                stated = getattr(self.maker, column.removesuffix("_W"), None)
+                stated = np.nan if stated is None else stated
+                rows[name, figure] = (temperature, at[column], stated, at[column] / stated - 1.0)
+        index = pd.MultiIndex.from_tuples(list(rows), names=["mode", "figure"])
+        columns = ["entering_fluid_degC", "curves", "maker", "difference"]
+        return pd.DataFrame(list(rows.values()), index=index, columns=columns)
+
+    def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
+        """Draw the COP over the entering fluid temperature, with the rating points of the table.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}, default "SI"
+            Units of the temperature.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+        """
+        from loopdrift import charts
+
+        return charts.heat_pump(self, units=units, ax=ax)
+
+    def performance(self, entering_fluid: npt.ArrayLike | None = None) -> pd.DataFrame:
+        """Return steady full-load performance over the entering fluid temperature.
+
+        Parameters
+        ----------
+        entering_fluid : array_like, optional
+            Entering fluid temperatures [degC]; whole degrees over the curves' ranges where left out.
+
+        Returns
+        -------
+        pandas.DataFrame
+            For each mode capacity and power [W] and COP; empty cells where the curves aren't known, and no
+            capacity and power for a mode without limit.
+        """
+        import pandas as pd
+
+        modes = {name: mode for name, mode in (("heating", self.heating), ("cooling", self.cooling)) if mode}
+        ranges = {name: mode.entering_fluid_range or (-10.0, 40.0) for name, mode in modes.items()}
+        if entering_fluid is None:
+            low, high = min(low for low, _ in ranges.values()), max(high for _, high in ranges.values())
+            entering_fluid = np.arange(np.ceil(low), np.floor(high) + 1.0)
+        temperatures = array(entering_fluid, "degC", owner="HeatPump", field="entering_fluid")
+        table = pd.DataFrame(index=pd.Index(temperatures, name="entering_fluid_degC"))
+        for name, mode in modes.items():
+            low, high = ranges[name]
+            known = np.where((low <= temperatures) & (temperatures <= high), temperatures, np.nan)
+            cop = np.polynomial.polynomial.polyval(known, mode.cop)
+            if mode.capacity is not None:
+                capacity = np.polynomial.polynomial.polyval(known, mode.capacity)
+                table[f"{name}_capacity_W"] = capacity
+                table[f"{name}_power_W"] = capacity / cop
+            table[f"{name}_cop"] = cop
+        return table
+
+
+def _optional_si(value: float | str | None, unit: str, field: str) -> float | None:
+    return None if value is None else units.to_si(value, unit, owner="HeatPump", field=field)
+
+
+def _mode(
+    name: str,
+    cop: Coefficients | None,
+    capacity: Coefficients | None,
+    entering_fluid_range: Coefficients | None,
+    load_side: LoadSide | None,
+) -> Mode | None:
+    if load_side is not None:
+        require(load_side, LoadSide, owner="HeatPump", field=f"{name}_side")
+    if cop is None:
+        if capacity is not None or entering_fluid_range is not None or load_side is not None:
+            raise InvalidInput(
+                "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
+            )
+        return None
+    return Mode(
+        _coefficients(f"{name}_cop", cop),
+        None if capacity is None else _coefficients(f"{name}_capacity", capacity),
+        None
+        if entering_fluid_range is None
+        else _coefficients(f"{name}_range", entering_fluid_range, count=2),
+        load_side,
+    )
+
+
+def _coefficients(
+    field: str, values: Coefficients, count: int | None = None, owner: str = "HeatPump"
+) -> tuple[float, ...]:
+    try:
+        given = list(values)
+        if has_truths(given) or isinstance(values, str):
+            raise TypeError
+        numbers = tuple(float(value) for value in given)
+    except (TypeError, ValueError, OverflowError):
+        raise InvalidInput(owner, field, shown(values), "", "must be a sequence of numbers") from None
+    if count not in (None, len(numbers)):
+        raise InvalidInput(owner, field, numbers, "", f"must be {count} numbers")
+    return numbers

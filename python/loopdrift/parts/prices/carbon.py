@@ -1,0 +1,83 @@
+"""Carbon dioxide that comes with energy: one factor, one for each year, or one for each hour of the year."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift.basics import model_time
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.series import HOURS_PER_YEAR, numbers
+from loopdrift.basics.units import to_si
+
+MOST_YEARS = 100
+CarbonFactor = float | Sequence[float]
+
+
+def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
+    """Return a factor as a number or a tuple of numbers [kg/kWh].
+
+    Parameters
+    ----------
+    factor : float or str or sequence of float
+        The factor [kg/kWh].
+    owner : str
+        What it belongs to, for the message.
+    hourly : bool
+        Whether there may be one for each hour of the year.
+
+    Raises
+    ------
+    InvalidInput
+        If it is no number or sequence of them, negative, or a sequence that is neither by year nor by hour.
+    """
+    if isinstance(factor, str):
+        factor = to_si(factor, "kg/kWh", owner=owner, field="carbon")
+    given = factor if isinstance(factor, list | tuple | np.ndarray) else [factor]
+    series = numbers(given, "kg/kWh", owner=owner, field="carbon")
+    if not 1 <= series.size <= MOST_YEARS and not (hourly and series.size == HOURS_PER_YEAR):
+        by_hour = f", or {HOURS_PER_YEAR} by hour" if hourly else ""
+        allowed = f"must be one number, or one for each of up to {MOST_YEARS} years{by_hour}"
+        raise InvalidInput(owner, "carbon", f"{series.size} numbers", "", allowed)
+    wrong = ~(np.isfinite(series) & (series >= 0.0))
+    if wrong.any():
+        raise InvalidInput(owner, "carbon", float(series[wrong][0]), "kg/kWh", "must be at least 0 kg/kWh")
+    return float(series[0]) if given is not factor else tuple(series.tolist())
+
+
+def carbon(
+    factor: CarbonFactor, energy: NDArray[np.float64], *, start_month: int, owner: str
+) -> NDArray[np.float64]:
+    """Return the carbon dioxide of each year [kg].
+
+    Parameters
+    ----------
+    factor : float or tuple of float
+        A factor that `checked` gave back [kg/kWh].
+    energy : numpy.ndarray, shape (years, 8760) or (years, 1)
+        Energy of each hour, or of each year where there are no hourly factors [kWh].
+    start_month : int
+        Month in which each year begins, 1 to 12.
+    owner : str
+        What the factor belongs to, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If there are factors for fewer years than the run has.
+    """
+    by_year: NDArray[np.float64] = energy.sum(axis=1)
+    if not isinstance(factor, tuple):
+        return float(factor) * by_year  # type: ignore[arg-type]
+    if len(factor) == HOURS_PER_YEAR:
+        first = model_time.hour_of_calendar_year(start_month)
+        hourly: NDArray[np.float64] = energy @ np.roll(np.array(factor), -first)
+        return hourly
+    years = len(energy)
+    if len(factor) < years:
+        allowed = f"must be one for each of the run's {years} years"
+        raise InvalidInput(owner, "carbon", f"{len(factor)} numbers", "", allowed)
+    return np.array(factor[:years]) * by_year

@@ -1,0 +1,114 @@
+"""What a fuel costs: its price for each unit, or for each kWh by its heating value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure, require_name
+from loopdrift.parts.prices.carbon import CarbonFactor, checked
+
+
+class HeatingValue(NamedTuple):
+    """Higher heating value of a fuel: all of its heat, that of the vapour in the smoke included."""
+
+    value: float
+    unit: str
+
+
+HEATING_VALUES = {
+    "natural gas": HeatingValue(10.6, "kWh/m3"),
+    "propane": HeatingValue(7080.0, "kWh/m3"),
+    "fuel oil": HeatingValue(10_700.0, "kWh/m3"),
+    "wood pellets": HeatingValue(5.2, "kWh/kg"),
+    "firewood": HeatingValue(4.4, "kWh/kg"),
+}
+"""Usual higher heating values, all from memory: pipeline gas at 15 degC and 1 atm, liquid propane, light
+heating oil, wood pellets of 8 % and split logs of 20 % water; held by heats of combustion in
+tests/reference/test_second_sources_fuels.py. A supplier's own figure is better."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fuel(FacePart):
+    """A fuel with its price.
+
+    Parameters
+    ----------
+    name : str
+        What it is; ``natural gas``, ``propane``, ``fuel oil``, ``wood pellets`` and ``firewood`` have a
+        heating value unless one is given (from memory).
+    price : float or str
+        Price [currency/kWh] by the higher heating value, or text such as ``"1.10 currency/therm"``,
+        ``"2.90 currency/gallon"`` or ``"300 currency/tonne"``, turned by the heating value where it must be.
+    heating_value : str, optional
+        Higher heating value [kWh/m3] or [kWh/kg], as text with its unit.
+    monthly : float or str, default 0
+        Fixed charge [currency/month].
+    escalation : float or str, default 0
+        Rise of price and fixed charge each year, 0.02 for 2 % [-]; year 1 has those given.
+    carbon : float or str or sequence of float, default 0
+        Carbon dioxide for each kWh by the higher heating value [kg/kWh], one number or one for each year of
+        the run. Yours to give: none is built in.
+
+    Raises
+    ------
+    InvalidInput
+        If a number is outside its range, or a price by volume or mass has no heating value to turn it.
+
+    Examples
+    --------
+    >>> round(Fuel(name="propane", price="2.50 currency/gallon", heating_value="91500 Btu/gallon").price, 4)
+    0.0932
+    """
+
+    name: str
+    price: float
+    heating_value: str | None = None
+    monthly: Figure = Figure("currency/month", least=0.0, most=1e9, default=0.0)
+    escalation: Figure = Figure("", least=-0.5, most=0.5, default=0.0)
+    carbon: CarbonFactor = 0.0
+
+    def __post_init__(self) -> None:
+        require_name(self.name, owner="Fuel")
+        price = _price_per_kwh(self.price, _heating_value(self.name, self.heating_value))
+        if not 0.0 <= price <= 1e6:
+            raise InvalidInput("Fuel", "price", price, "currency/kWh", "must be from 0 to 1e+06 currency/kWh")
+        self.__dict__["price"] = price
+        self.__dict__["carbon"] = checked(self.carbon, owner="Fuel", hourly=False)
+
+
+def _heating_value(name: str, given: str | None) -> HeatingValue | None:
+    if given is None:
+        return HEATING_VALUES.get(name)
+    value = None
+    for unit in ("kWh/m3", "kWh/kg"):
+        try:
+            value = HeatingValue(units.to_si(given, unit, owner="Fuel", field="heating_value"), unit)
+        except InvalidInput:
+            continue
+        if isinstance(given, str):
+            break
+        value = None
+    if value is None or not 1e-3 <= value.value <= 1e6:
+        allowed = "must be text with a unit like kWh/m3 or kWh/kg, from 0.001 to 1e+06 in it"
+        raise InvalidInput("Fuel", "heating_value", repr(given), "", allowed)
+    return value
+
+
+def _price_per_kwh(price: float | str, heating_value: HeatingValue | None) -> float:
+    """Return a price [currency/kWh]."""
+    try:
+        return units.to_si(price, "currency/kWh", owner="Fuel", field="price")
+    except InvalidInput as error:
+        for unit in ("m3", "kg"):
+            try:
+                each = units.to_si(price, f"currency/{unit}", owner="Fuel", field="price")
+            except InvalidInput:
+                continue
+            if heating_value is None or heating_value.unit != f"kWh/{unit}":
+                allowed = f"must come with a heating_value in a unit like kWh/{unit}, or be for each kWh"
+                raise InvalidInput("Fuel", "price", repr(price), "", allowed) from None
+            return each / heating_value.value
+        raise error

@@ -1,0 +1,199 @@
+"""The ground-source plant's first costs, and the plants that the client would have instead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure, OptionalFigure, require, require_name
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.kinds import GroundSide
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.well.well import Well
+from loopdrift.parts.prices.fuel import Fuel
+
+_PRICES: dict[type, tuple[str, ...]] = {
+    BoreField: ("drilling",),
+    TrenchField: ("trench", "trench_pipe"),
+    Pond: ("pond_coil",),
+    Well: ("well_drilling", "well_pump"),
+}
+"""What must be known to price a loop of each kind."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Installation(FacePart):
+    """What the ground-source plant costs before it runs.
+
+    What the loop costs grows with it. Of its prices only those of a loop's own kind count, so that one
+    `Installation` serves a study or a comparison of several kinds.
+    A price that is left out is not known: `installed_cost` counts nothing for it, and `unpriced` names it, so
+    that a comparison leaves the sums of that kind out. What costs nothing has the price 0.
+
+    Parameters
+    ----------
+    drilling : float or str, optional
+        Price of each metre of active bore, pipe and grout included [currency/m].
+    each_bore : float or str, default 0
+        What each bore costs besides [currency].
+    trench : float or str, optional
+        Price of each metre of a trench field's trenches, dug and filled [currency/m].
+    trench_pipe : float or str, optional
+        Price of each metre of the pipe in them, laid [currency/m].
+    pond_coil : float or str, optional
+        Price of each metre of a pond's coils, sunk [currency/m].
+    well_drilling : float or str, optional
+        Price of each metre of the depth of wells, screen and casing included; that of the well that takes the
+        water back too [currency/m].
+    well_pump : float or str, optional
+        The well's pump with its cable and riser [currency].
+    trenching : float or str, default 0
+        Trenches of headers and laterals, and what else of any loop doesn't grow with it [currency].
+    equipment : float or str, default 0
+        Heat pump, circulation pump and fluid [currency].
+    distribution : float or str, default 0
+        Ducts, floors or radiators [currency].
+    incentive_share : float or str, default 0
+        Share of all that which somebody else pays [-]: your own figure, whatever the law is.
+    incentive_amount : float or str, default 0
+        Or an amount [currency].
+    maintenance : float or str, default 0
+        Upkeep, the same each year [currency/year].
+
+    Raises
+    ------
+    InvalidInput
+        If a number is outside its range, or the incentive is given both ways.
+
+    Examples
+    --------
+    >>> Installation(drilling="18 currency/ft", equipment=9_000.0, incentive_share="30 percent").drilling
+    59.055118110236215
+    >>> Installation(trench="12 currency/ft", trench_pipe="2 currency/m", equipment=9_000.0).trench_pipe
+    2.0
+    """
+
+    drilling: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    each_bore: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    trench: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    trench_pipe: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    pond_coil: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    well_drilling: OptionalFigure = OptionalFigure("currency/m", least=0.0, most=1e9)
+    well_pump: OptionalFigure = OptionalFigure("currency", least=0.0, most=1e12)
+    trenching: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    equipment: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    distribution: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    incentive_share: Figure = Figure("", least=0.0, most=1.0, default=0.0)
+    incentive_amount: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    maintenance: Figure = Figure("currency/year", least=0.0, most=1e12, default=0.0)
+
+    def __post_init__(self) -> None:
+        if self.incentive_share > 0.0 and self.incentive_amount > 0.0:
+            allowed = "must be 0 where incentive_share is given: a share or an amount"
+            raise InvalidInput("Installation", "incentive_amount", self.incentive_amount, "currency", allowed)
+
+    def installed_cost(self, ground_side: GroundSide) -> float:
+        """Return what the plant costs before any incentive [currency].
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The loop.
+
+        Raises
+        ------
+        InvalidInput
+            If wells have a price for each metre, and no depth.
+        """
+        return self._loop(ground_side) + self.trenching + self.equipment + self.distribution
+
+    def unpriced(self, ground_side: GroundSide) -> tuple[str, ...]:
+        """Return the prices that a kind of loop needs and that are left out, by name.
+
+        Parameters
+        ----------
+        ground_side : BoreField, TrenchField, Pond or Well
+            The loop.
+        """
+        return tuple(name for name in _PRICES[type(ground_side)] if getattr(self, name) is None)
+
+    def _loop(self, side: GroundSide) -> float:
+        """Return what grows with the loop [currency]."""
+        price = {name: getattr(self, name) or 0.0 for name in _PRICES[type(side)]}
+        if isinstance(side, BoreField):
+            return price["drilling"] * side.total_depth + self.each_bore * side.count
+        if isinstance(side, TrenchField):
+            return price["trench"] * side.trenches * side.length + price["trench_pipe"] * side.total_length
+        if isinstance(side, Pond):
+            return price["pond_coil"] * side.total_length
+        if side.depth is None and price["well_drilling"] > 0.0:
+            allowed = "must be given where the installation has a price for each metre of a well"
+            raise InvalidInput("Well", "depth", "nothing", "m", allowed)
+        return price["well_drilling"] * side.wells * (side.depth or 0.0) + price["well_pump"]
+
+    def incentive(self, installed_cost: float) -> float:
+        """Return what somebody else pays of it [currency].
+
+        Parameters
+        ----------
+        installed_cost : float
+            What the plant costs [currency].
+
+        Raises
+        ------
+        InvalidInput
+            If the amount is more than the plant costs.
+        """
+        if self.incentive_amount > installed_cost:
+            allowed = f"must be at most the installed cost, {installed_cost:,.0f} currency"
+            raise InvalidInput("Installation", "incentive_amount", self.incentive_amount, "currency", allowed)
+        return self.incentive_amount + self.incentive_share * installed_cost
+
+
+@dataclass(frozen=True, kw_only=True)
+class Alternative(FacePart):
+    """A plant that meets the same heat, hot water and cold without the ground.
+
+    Parameters
+    ----------
+    name : str
+        What it is called in tables.
+    efficiency : float or str
+        Heat delivered for each kWh of fuel by its higher heating value, over the season [-]; of an
+        air-source heat pump its seasonal COP, taken in each hour alike.
+    fuel : Fuel, optional
+        What it burns; electricity by the tariff where left out.
+    cooling_cop : float or str, optional
+        Seasonal COP of the ordinary air conditioner beside it [-]; needed where the loads have cooling.
+    first_cost : float or str, default 0
+        What it costs before it runs, air conditioner and distribution included [currency].
+    maintenance : float or str, default 0
+        Upkeep, the same each year [currency/year].
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a number is outside its range.
+
+    Examples
+    --------
+    >>> Alternative(name="air-source heat pump", efficiency=2.6, cooling_cop=3.4).fuel is None
+    True
+    """
+
+    name: str
+    efficiency: Figure = Figure("", least=0.05, most=20.0)
+    fuel: Fuel | None = None
+    cooling_cop: OptionalFigure = OptionalFigure("", least=0.5, most=30.0)
+    first_cost: Figure = Figure("currency", least=0.0, most=1e12, default=0.0)
+    maintenance: Figure = Figure("currency/year", least=0.0, most=1e12, default=0.0)
+
+    def __post_init__(self) -> None:
+        require_name(self.name, owner="Alternative")
+        if self.fuel is None:
+            return
+        require(self.fuel, Fuel, owner="Alternative", field="fuel")
+        if self.efficiency > 1.0:
+            allowed = "must be at most 1 for a fuel, by its higher heating value"
+            raise InvalidInput("Alternative", "efficiency", self.efficiency, "", allowed)

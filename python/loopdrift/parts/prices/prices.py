@@ -1,0 +1,68 @@
+"""All that turns a run into money and carbon."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import WEEKDAYS
+from loopdrift.basics.part import FacePart, Figure, parts, require, require_name
+from loopdrift.parts.prices.plants import Alternative, Installation
+from loopdrift.parts.prices.tariff import Tariff
+
+GROUND_SOURCE = "ground source"
+"""Name of the run's own plant in tables."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prices(FacePart):
+    """Tariff, first costs, alternatives and the discount rate, all in one currency of yours.
+
+    Parameters
+    ----------
+    electricity : Tariff
+        What electricity costs every plant.
+    alternatives : sequence of Alternative, optional
+        What the client would have instead.
+    installation : Installation, optional
+        What the ground-source plant costs before it runs.
+    discount_rate : float or str, default 0
+        Discount rate for each year [-]; nominal, as the prices with their escalation are.
+    first_weekday : str, default "Monday"
+        Weekday of the run's first day.
+    currency : str, default "currency"
+        What amounts are called in text and charts.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, a number is outside its range, or two plants have one name.
+
+    Examples
+    --------
+    >>> Prices(electricity=Tariff(price=0.15), discount_rate="4 percent").discount_rate
+    0.04
+    """
+
+    electricity: Tariff
+    alternatives: Sequence[Alternative] = ()
+    installation: Installation = Installation()
+    discount_rate: Figure = Figure("", least=0.0, most=0.5, default=0.0)
+    first_weekday: str = WEEKDAYS[0]
+    currency: str = "currency"
+
+    def __post_init__(self) -> None:
+        require(self.electricity, Tariff, owner="Prices", field="electricity")
+        require(self.installation, Installation, owner="Prices", field="installation")
+        plants = parts(self.alternatives, Alternative, owner="Prices", field="alternatives")
+        self.__dict__["alternatives"] = plants
+        seen = {GROUND_SOURCE}
+        for plant in plants:
+            if plant.name in seen:
+                raise InvalidInput("Prices", "alternatives", repr(plant.name), "", "must have one name each")
+            seen.add(plant.name)
+        if self.first_weekday not in WEEKDAYS:
+            allowed = f"must be one of {', '.join(WEEKDAYS)}"
+            raise InvalidInput("Prices", "first_weekday", repr(self.first_weekday), "", allowed)
+        require_name(self.currency, owner="Prices", field="currency")

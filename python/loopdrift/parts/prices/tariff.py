@@ -1,0 +1,198 @@
+"""What electricity costs: by hour, weekday and month, by tiers of a month's use, and each month anyway."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopdrift.basics import model_time
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import FacePart, Figure, parts
+from loopdrift.parts.prices.carbon import CarbonFactor, checked
+
+Days = Literal["all days", "workdays", "weekend"]
+DAYS: tuple[Days, ...] = get_args(Days)
+_FIRST_OF_WEEKEND = 5
+
+
+@dataclass(frozen=True, kw_only=True)
+class Period(FacePart):
+    """Hours with a price of their own.
+
+    Parameters
+    ----------
+    price : float or str
+        Price in those hours [currency/kWh].
+    hours : tuple of int, default (0, 24)
+        First hour of the day and the hour at which it ends; past midnight where the end comes first, so that
+        ``(22, 6)`` is the night.
+    months : tuple of int, default (1, 12)
+        First and last month; over the turn of the year where the last comes first, so that ``(11, 3)`` is
+        the winter.
+    days : {"all days", "workdays", "weekend"}, default "all days"
+        Days of the week; public holidays are not known.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a number is outside its range.
+
+    Examples
+    --------
+    >>> Period(price="0.31 currency/kWh", hours=(16, 21), months=(6, 9), days="workdays").price
+    0.31
+    """
+
+    price: Figure = Figure("currency/kWh", least=-100.0, most=1e6)
+    hours: Sequence[int] = (0, 24)
+    months: Sequence[int] = (1, 12)
+    days: Days = "all days"
+
+    def __post_init__(self) -> None:
+        hours = _span(self.hours, "hours", 0, model_time.HOURS_PER_DAY)
+        months = _span(self.months, "months", 1, 12)
+        day = model_time.HOURS_PER_DAY
+        if hours != (0, day) and hours[0] % day == hours[1] % day:
+            raise InvalidInput("Period", "hours", hours, "", "must end at another hour than they begin")
+        if self.days not in DAYS:
+            raise InvalidInput("Period", "days", repr(self.days), "", f"must be one of {', '.join(DAYS)}")
+        self.__dict__.update(hours=hours, months=months)
+
+    def holds(
+        self, *, hour: model_time.Whole, month: model_time.Whole, weekday: model_time.Whole
+    ) -> NDArray[np.bool_]:
+        """Return in which hours the price holds.
+
+        Parameters
+        ----------
+        hour, month, weekday : numpy.ndarray of int
+            Hour of the day, month and weekday (Monday is 0) of each hour, of one shape.
+        """
+        first, end = self.hours
+        in_hours = (hour >= first) & (hour < end) if first < end else (hour >= first) | (hour < end)
+        begin, last = self.months
+        in_months = (
+            (month >= begin) & (month <= last) if begin <= last else (month >= begin) | (month <= last)
+        )
+        weekend = weekday >= _FIRST_OF_WEEKEND
+        every = np.ones_like(weekend)
+        in_days = {"all days": every, "workdays": ~weekend, "weekend": weekend}[self.days]
+        found: NDArray[np.bool_] = in_hours & in_months & in_days
+        return found
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tier(FacePart):
+    """What each kWh beyond a month's first ones costs more, or less.
+
+    Parameters
+    ----------
+    above : float or str
+        Energy of a month from which it holds [kWh].
+    surcharge : float or str
+        Added to the price of the hour, below 0 for a rebate [currency/kWh]; tiers add up.
+
+    Raises
+    ------
+    InvalidInput
+        If a number is outside its range.
+
+    Examples
+    --------
+    >>> Tier(above=600.0, surcharge=0.04).above
+    600.0
+    """
+
+    above: Figure = Figure("kWh", least=0.0, most=1e12)
+    surcharge: Figure = Figure("currency/kWh", least=-1e6, most=1e6)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tariff(FacePart):
+    """A tariff of electricity.
+
+    Parameters
+    ----------
+    price : float or str
+        Price in all hours of no period, 0 or above; that of a period may be below [currency/kWh].
+    periods : sequence of Period, optional
+        Hours with another price; of several that hold the first counts.
+    tiers : sequence of Tier, optional
+        What a month's use adds. Only what the plant itself uses counts towards them.
+    monthly : float or str, default 0
+        Fixed charge [currency/month].
+    escalation : float or str, default 0
+        Rise of all of it each year, 0.02 for 2 % [-]; year 1 has the prices given.
+    carbon : float or str or sequence of float, default 0
+        Carbon dioxide for each kWh [kg/kWh]: one number; one for each year of the run; or 8760 hourly ones
+        from 1 January, the same each year. Yours to give: none is built in.
+
+    Raises
+    ------
+    InvalidInput
+        If a field is of the wrong type, or a number is outside its range.
+    """
+
+    price: Figure = Figure("currency/kWh", least=0.0, most=1e6)
+    periods: Sequence[Period] = ()
+    tiers: Sequence[Tier] = ()
+    monthly: Figure = Figure("currency/month", least=0.0, most=1e9, default=0.0)
+    escalation: Figure = Figure("", least=-0.5, most=0.5, default=0.0)
+    carbon: CarbonFactor = 0.0
+
+    def __post_init__(self) -> None:
+        self.__dict__["periods"] = parts(self.periods, Period, owner="Tariff", field="periods")
+        self.__dict__["tiers"] = parts(self.tiers, Tier, owner="Tariff", field="tiers")
+        self.__dict__["carbon"] = checked(self.carbon, owner="Tariff", hourly=True)
+
+    def hourly_prices(self, start_month: int) -> NDArray[np.float64]:
+        """Return the price of each hour without tiers, a row for each weekday that a year can begin with.
+
+        Parameters
+        ----------
+        start_month : int
+            Month in which the year begins, 1 to 12.
+
+        Returns
+        -------
+        numpy.ndarray, shape (7, 8760)
+            Prices [currency/kWh]; the first row is of a year that begins on a Monday.
+        """
+        hour, month = model_time.hour_of_day(), model_time.month_of_hours(start_month)
+        prices = np.full((model_time.DAYS_PER_WEEK, hour.size), self.price)
+        for first_weekday, row in enumerate(prices):
+            weekday = model_time.weekday_of_hours(first_weekday)
+            for period in reversed(self.periods):
+                row[period.holds(hour=hour, month=month, weekday=weekday)] = period.price
+        return prices
+
+    def tier_cost(self, energy: NDArray[np.float64], *, start_month: int) -> NDArray[np.float64]:
+        """Return what the tiers add in each year at the prices of year 1 [currency], shape (years,).
+
+        Parameters
+        ----------
+        energy : numpy.ndarray, shape (years, 8760)
+            Energy of each hour [kWh].
+        start_month : int
+            Month in which each year begins, 1 to 12.
+        """
+        monthly = np.add.reduceat(energy, model_time.first_hours(start_month), axis=1)
+        cost = np.zeros(len(energy))
+        for tier in self.tiers:
+            cost += tier.surcharge * np.maximum(monthly - tier.above, 0.0).sum(axis=1)
+        return cost
+
+
+def _span(values: Any, field: str, least: int, most: int) -> tuple[int, int]:
+    allowed = f"must be two whole numbers from {least} to {most}"
+    if not isinstance(values, list | tuple) or len(values) != 2:
+        raise InvalidInput("Period", field, repr(values), "", allowed)
+    for value in values:
+        whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
+        if not whole or not least <= value <= most:
+            raise InvalidInput("Period", field, repr(values), "", allowed)
+    return int(values[0]), int(values[1])

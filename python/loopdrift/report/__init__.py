@@ -1,5 +1,0 @@
-"""A run as one page for a client and for a file."""
-
-from loopdrift.report.page import page, require_title, write
-
-__all__ = ["page", "require_title", "write"]

@@ -1,0 +1,1 @@
+"""What people read: sentences, pages, charts of a run."""

@@ -1,0 +1,176 @@
+"""The charts of a run: which there are, and each as a figure, made once whatever it is printed to."""
+
+from __future__ import annotations
+
+import functools
+import io
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.well.well import Well
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from loopdrift.charts.style import Units
+    from loopdrift.charts.week import Which
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
+_WIDTH = 8.0  # in
+_HEIGHT = 4.2
+_DPI = 150
+
+
+class _Margins(NamedTuple):
+    """What labels and legend take around the Axes [in].
+
+    Where all labels are of known length these cost nothing; to measure labels takes as long as to draw.
+    """
+
+    left: float = 0.85
+    right: float = 0.25
+    top: float = 0.4
+    bottom: float = 0.6
+
+    def fit(self, figure: Figure) -> None:
+        """Leave that much of a figure."""
+        width, height = figure.get_size_inches()
+        figure.subplots_adjust(
+            left=self.left / width,
+            right=1.0 - self.right / width,
+            top=1.0 - self.top / height,
+            bottom=self.bottom / height,
+        )
+
+
+_PLAIN = _Margins()
+_LEVELS_NAMED = _Margins(right=1.75)
+_TWO_SCALES = _Margins(right=0.85)
+_AMOUNTS = _Margins(left=1.1)
+
+
+def kinds(design: Design) -> list[Kind]:
+    """Return the charts that there are of a design's runs."""
+    field = design.ground_side
+    has_layout = not isinstance(field, Well) or field.return_distance is not None
+    there = {"section": isinstance(field, TrenchField), "layout": has_layout}
+    return [kind for kind in KINDS if there.get(kind, True)]
+
+
+def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
+    """Draw one chart of a run; see `Run.plot`."""
+    from loopdrift import charts
+
+    charts.style.require_units(units, owner="Run")
+    design = run.design
+    if kind not in kinds(design):
+        raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(kinds(design))}")
+    if kind == "horizon":
+        freezing_point = design.fluid.freezing_point
+        return charts.horizon(
+            run.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
+        )
+    if kind == "coldest-week" or kind == "hottest-week":
+        which: Which = "coldest" if kind == "coldest-week" else "hottest"
+        return charts.week_temperatures(run.hourly, which, wall=run.wall, units=units, ax=ax)
+    if kind == "energy":
+        return charts.energy(run.yearly, units=units, ax=ax)
+    if kind == "loads":
+        return design.loads.plot(units=units, ax=ax)
+    field = design.ground_side
+    if isinstance(field, TrenchField):
+        of_trenches = charts.trench_section if kind == "section" else charts.trench_layout
+        return of_trenches(field, units=units, ax=ax)
+    if isinstance(field, Pond):
+        return charts.pond_profile(field, units=units, ax=ax)
+    if isinstance(field, Well):
+        return charts.well_streamlines(field, units=units, ax=ax)
+    return charts.layout(field.positions, field.depths, feet=field.feet, units=units, ax=ax)
+
+
+def figures(run: Run, units: Units) -> dict[str, Figure]:
+    """Return all charts of a run by name."""
+    from loopdrift import charts
+
+    design = run.design
+    energy = _TWO_SCALES if units == "IP" else _PLAIN
+    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
+    if isinstance(design.ground_side, BoreField):
+        margins["layout"] = _PLAIN
+    drawn: dict[str, Figure] = {}
+    for kind in kinds(design):
+        if kind == "coldest-week" or kind == "hottest-week":
+            drawn[kind] = _worst_week(run, "coldest" if kind == "coldest-week" else "hottest", units)
+        else:
+            drawn[kind] = _one(functools.partial(draw, run, kind, units), margins.get(kind))
+    if design.piping is not None:
+        table = design.pressure_drop()
+        drawn["pressure-drop"] = _one(lambda ax: charts.pressure_drop(table, units=units, ax=ax))
+    if design.prices is not None:
+        cost = run.cost()
+        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax), _AMOUNTS)
+    return drawn
+
+
+def svg(figure: Figure, name: str) -> str:
+    """Return a figure as the text of an SVG element, whose ids follow from its name."""
+    import matplotlib as mpl
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    text = io.StringIO()
+    with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": name}):
+        # `Figure.savefig` would draw all twice.
+        FigureCanvasSVG(figure).print_svg(text, metadata={"Date": None, "Creator": None})  # type: ignore[no-untyped-call]
+    found = text.getvalue()
+    found = re.sub(r"<metadata>.*?</metadata>", "", found[found.index("<svg") :], flags=re.DOTALL)
+    return re.sub(r'width="[^"]*pt" height="[^"]*pt"', 'class="chart"', found, count=1)
+
+
+def write_png(figure: Figure, path: Path) -> None:
+    """Write a figure as a picture.
+
+    Raises
+    ------
+    OSError
+        If the file can't be written.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    canvas = FigureCanvasAgg(figure)
+    figure.set_dpi(_DPI)
+    canvas.print_png(path)  # type: ignore[no-untyped-call]
+
+
+def _one(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
+    """Return a figure with what is drawn onto its Axes; its labels are measured unless margins are known."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(_WIDTH, _HEIGHT), layout=None if margins else "constrained")
+    if margins:
+        margins.fit(figure)
+    onto(figure.subplots())
+    return figure
+
+
+def _worst_week(run: Run, which: Which, units: Units) -> Figure:
+    from matplotlib.figure import Figure
+
+    from loopdrift import charts
+
+    figure = Figure(figsize=(_WIDTH, 5.6))
+    (_TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
+    figure.subplots_adjust(hspace=0.25)
+    above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
+    charts.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))
+    return figure

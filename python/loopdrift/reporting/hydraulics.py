@@ -1,0 +1,72 @@
+"""Pipes and pump in plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from loopdrift.analysis.hydraulics.turbulence import coldest_flow, design_flow
+from loopdrift.analysis.key_figures import flow_in_words
+from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.reporting.findings import Finding
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+    from loopdrift.parts.hydraulics.piping import Piping
+
+
+def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
+    """Yield what piping means for a design: label and sentence.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    piping : Piping
+        Its piping.
+    """
+    temperature = piping.design_temperature(design.limits)
+    lost = design.pressure_drop()["pressure_drop_Pa"]
+    shares = ", ".join(f"{name} {both(value / 1000.0, 'kPa', '.1f')}" for name, value in lost.items())
+    yield (
+        "pressure drop",
+        f"{both(lost.sum() / 1000.0, 'kPa', '.1f')} at {both_degrees(temperature)} and "
+        f"{flow_in_words(design)}: {shares}",
+    )
+    source = "follows from the piping" if design.pump_power_follows else "is the design's own figure"
+    yield "pump", f"{design.pump_power:.0f} W, which {source}; {_operating(design, piping)[1]}"
+    yield "turbulence", str(design_flow(design, temperature))
+
+
+def flow_findings(run: Run, piping: Piping) -> list[Finding]:
+    """Return what a run says about its flow: turbulent in the coldest hour, and moved by the pump.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    piping : Piping
+        Its design's piping.
+    """
+    flow = coldest_flow(run)
+    found = [Finding(flow.regime == "turbulent", f"In the coldest hour {flow}.")]
+    if piping.pump.has_curve:
+        enough, text = _operating(run.design, piping)
+        found.append(Finding(enough, f"{text[0].upper()}{text[1:]}."))
+    return found
+
+
+def _operating(design: Design, piping: Piping) -> tuple[bool, str]:
+    """Return whether the pump moves the design's flow, and a sentence about it."""
+    if not piping.pump.has_curve:
+        return True, f"efficiency {piping.pump.efficiency:g} at the design's flow"
+    temperature = piping.design_temperature(design.limits)
+    moved = piping.operating_flow(
+        ground_side=design.ground_side, fluid=design.fluid, flow=design.flow, temperature=temperature
+    )
+    text = (
+        f"the pump's curve meets the loop at {flow_in_words(design, moved / design.flow)} with fluid of "
+        f"{both_degrees(temperature)}, {moved / design.flow:.0%} of the design's flow"
+    )
+    return moved >= design.flow, text

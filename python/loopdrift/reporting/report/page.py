@@ -1,0 +1,238 @@
+"""The page: what was asked, what was found, and all that it takes to run it again."""
+
+from __future__ import annotations
+
+import base64
+import math
+import re
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.output import ResultPage
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.reporting.cautions import HAZARDS, STANDING
+from loopdrift.reporting.report import answer
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from matplotlib.figure import Figure
+
+    from loopdrift.model.run import Run
+
+_YEARS_SHOWN = 10
+_COLUMNS = {
+    "entering_fluid_min_degC": ("Lowest EFT", 2),
+    "entering_fluid_mean_degC": ("Mean EFT", 2),
+    "entering_fluid_max_degC": ("Highest EFT", 2),
+    "heat_extracted_kWh": ("Heat from ground", 0),
+    "heat_rejected_kWh": ("Heat into ground", 0),
+    "electricity_kWh": ("Electricity", 0),
+    "electricity_well_kWh": ("of it the well's pump", 0),
+    "distribution_kWh": ("of it fans or pumps of the building", 0),
+    "hot_water_element_kWh": ("of it the element for hot water", 0),
+    "backup_kWh": ("of it back-up heat", 0),
+    "seasonal_cop": ("Seasonal COP", 2),
+}
+_ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
+_UNITS = ("degF", "degC", "kWh", "kBtu")
+
+
+def write(
+    run: Run,
+    path: str | Path,
+    *,
+    title: str = "Ground-source heat pump",
+    units: Literal["SI", "IP"] = "SI",
+    charts: dict[str, Figure] | None = None,
+    force: bool = False,
+) -> Path:
+    """Write a run as one HTML page that needs nothing else.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    path : str or pathlib.Path
+        The file.
+    title : str, default "Ground-source heat pump"
+        What stands at the top; plain text.
+    units : {"SI", "IP"}, default "SI"
+        Units of tables and charts.
+    charts : dict of str to matplotlib.figure.Figure, optional
+        The run's charts, where they have been drawn already.
+    force : bool, default False
+        Whether a file that is not a page as loopdrift wrote it may be replaced.
+
+    Returns
+    -------
+    pathlib.Path
+        The file.
+
+    Raises
+    ------
+    InvalidInput
+        If the file is there and isn't a page as loopdrift wrote it.
+    OSError
+        If the file can't be written; what it held before stays.
+    """
+    file = ResultPage(path, force=force)
+    file.write(page(run, title=title, units=units, charts=charts))
+    return file.path
+
+
+def page(
+    run: Run,
+    *,
+    title: str = "Ground-source heat pump",
+    units: Literal["SI", "IP"] = "SI",
+    charts: dict[str, Figure] | None = None,
+) -> str:
+    """Return the text of the page; see `write`."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    from loopdrift.model import run_error
+    from loopdrift.reporting.figures import figures, svg
+    from loopdrift.reporting.findings import drift
+    from loopdrift.reporting.overview import facts
+    from loopdrift.reporting.rules_of_thumb import rules_of_thumb
+
+    require_title(title)
+    holds, sentence = answer.answer(run)
+    drawn = figures(run, units) if charts is None else charts
+    design, hourly = _input(run)
+    environment = Environment(
+        loader=PackageLoader("loopdrift.reporting.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
+    environment.filters["degrees"] = lambda text: re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
+    return environment.get_template("page.html.jinja").render(
+        title=title,
+        years=run.years,
+        units=units,
+        holds=holds,
+        answer=sentence,
+        margins=answer.margins(run),
+        findings=[finding for finding in run.findings if not finding.holds],
+        drift=drift(run),
+        rules=rules_of_thumb(run.design, run),
+        charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
+        table=_table(run.yearly, units),
+        asked=answer.asked(run.design),
+        origin=run.design.loads.origin,
+        facts=facts(run.design),
+        error=run_error.in_words(run.error, run.design.ground_side),
+        conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
+        cost=_cost(run, units),
+        hazards=HAZARDS,
+        standing=STANDING,
+        design=design,
+        hourly=hourly,
+    )
+
+
+def require_title(title: str) -> None:
+    """Refuse a title that isn't text or says nothing; for callers that have a run still to make.
+
+    Raises
+    ------
+    InvalidInput
+        If it is so.
+    """
+    if not isinstance(title, str) or not title.strip():
+        raise InvalidInput("Report", "title", repr(title), "", "must be text, and not empty")
+
+
+def _shown(run: Run) -> list[str]:
+    """Return the names of the charts that the page has room for."""
+    hot = ["hottest-week"] if run.yearly["cooling_kWh"].any() else []
+    return ["horizon", "loads", "energy", "coldest-week", *hot, "layout", "section", "cost"]
+
+
+def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
+    """Return heading and rows of the yearly table: the first years, then every fifth and the last."""
+    from loopdrift.basics.units import to_inch_pound
+
+    last = len(yearly)
+    every = max(1, round(last / _YEARS_SHOWN))
+    shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
+    columns = {
+        name: column
+        for name, column in _COLUMNS.items()
+        if name not in _ONLY_WHERE_ANY or (name in yearly and yearly[name].any())
+    }
+    table = yearly.loc[shown, list(columns)]
+    if units == "IP":
+        table = to_inch_pound(table)
+    heading = ["Year"]
+    for name, (label, _) in zip(table.columns, columns.values(), strict=True):
+        unit = next((unit for unit in _UNITS if name.endswith(f"_{unit}")), "")
+        heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
+    decimals = [places for _, places in columns.values()]
+    rows = [
+        [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
+        for year, values in zip(shown, table.to_numpy(), strict=True)
+    ]
+    return [heading, *rows]
+
+
+def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
+    """Return the plants' costs as rows of text, and what is said of them."""
+    if run.design.prices is None:
+        return None
+    of_heat, per_kwh, decimals = ("kWh", 1.0, 3) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
+    cost = run.cost()
+    by_year = cost.by_year("cost")
+    energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
+    rows = []
+    for plant, row in cost.summary.iterrows():
+        name = str(plant)
+        rows.append(
+            [
+                name,
+                f"{row['first_cost']:,.0f}",
+                f"{float(by_year[name].iloc[0]):,.0f}",
+                f"{float(energy['electricity_kWh'][name]):,.0f}",
+                f"{per_kwh * float(energy['fuel_kWh'][name]):,.0f}",
+                f"{row['present_cost']:,.0f}",
+                f"{row['levelised_cost_per_kWh'] / per_kwh:.{decimals}f}",
+                f"{row['carbon_kg'] / 1000.0:,.1f}",
+                _payback(row),
+            ]
+        )
+    return {
+        "answer": answer.bill(cost),
+        "currency": cost.prices.currency,
+        "discount": 100.0 * cost.prices.discount_rate,
+        "of_heat": of_heat,
+        "rows": rows,
+        "drift": 100.0 * cost.drift,
+    }
+
+
+def _payback(row: pd.Series[float]) -> str:
+    years, lasts = (
+        float(row.get(f"{name}_years", math.nan)) for name in ("simple_payback", "advantage_lasts")
+    )
+    if math.isinf(years):
+        return "never"
+    if not math.isnan(years):
+        return f"{years:.1f}"
+    return f"advantage used up after {lasts:.1f}" if math.isfinite(lasts) else "-"
+
+
+def _input(run: Run) -> tuple[str, dict[str, str]]:
+    """Return the design file, and by name the hourly files beside it in base64, that give the same run."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "design.toml"
+        run.design.write(path)
+        hourly = {
+            file.name: base64.b64encode(file.read_bytes()).decode("ascii")
+            for file in sorted(path.parent.glob("*.csv"))
+        }
+        return path.read_text(encoding="utf-8"), hourly
