@@ -6,9 +6,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.analysis.comparison import KINDS, usual
+from loopdrift.analysis.comparison import layouts
 from loopdrift.basics.output import MARKER
+from loopdrift.ground_sides.pond.on_site import LONGEST
 
+KINDS = list(layouts())
 TRENCHES = [kind for kind in KINDS if "trench" in kind]
 SOIL = ld.Ground(conductivity=1.8, volumetric_heat_capacity=2.4e6, temperature=9.0)
 AQUIFER = ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=3e-3, storativity=3e-4)
@@ -248,7 +250,6 @@ def test_the_design_s_own_loop_is_the_model(design, site):
     found = base.compare(only, years=1).candidates[1].run.design.ground_side
     assert (found.pipe, found.spacing) == (pipe, 3.0)
     assert_allclose(found.pipes, own.pipes)
-    assert usual.trench_pipe(design.ground_side) == usual.PIPE
 
 
 def test_the_soil_of_a_design_with_trenches_is_its_own(design, site):
@@ -278,9 +279,7 @@ def test_longer_coils_of_a_design_with_a_pond_are_tried(design, site):
     """Where coils of the usual greatest length fail and those of the design hold, the kind fits."""
     pipe = ld.Pipe.sdr(11, outer_diameter=0.040)
     shape = {"area": 5000.0, "depth": 3.5, "bank_slope": 3.0, "pipe": pipe, "weather": site.weather}
-    own, usually = (
-        ld.Pond.basin(**shape, circuits=1, length=length) for length in (900.0, usual.LONGEST_COIL)
-    )
+    own, usually = (ld.Pond.basin(**shape, circuits=1, length=length) for length in (900.0, LONGEST))
     coldest = [
         design.replace(ground_side=side).run(1).yearly["entering_fluid_min_degC"].min()
         for side in (usually, own)
@@ -289,11 +288,11 @@ def test_longer_coils_of_a_design_with_a_pond_are_tried(design, site):
     only = ld.Site(water=site.water, weather=site.weather)
     (found,) = [each for each in strict.compare(only, years=1).candidates if each.run is not None]
     assert found.fits
-    assert usual.LONGEST_COIL < found.run.design.ground_side.length < 900.0
+    assert LONGEST < found.run.design.ground_side.length < 900.0
 
 
 def test_a_row_of_fewer_bores_comes_before_a_square_of_more(design):
-    from loopdrift.analysis.comparison.bores import _layouts
+    from loopdrift.ground_sides.bore_field.on_site import _layouts
 
     layouts = _layouts(ld.Land(area=24.5 * 12.5, length=24.5), 6.0)
     assert layouts[:8] == [(1, 1), (2, 1), (3, 1), (2, 2), (4, 1), (5, 1), (3, 2), (4, 2)]

@@ -8,7 +8,9 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift.basics.both_units import both, both_degrees
-from loopdrift.reporting.findings import Finding, drift, findings, moment
+from loopdrift.ground_sides.finding import Finding
+from loopdrift.model.moment import moment
+from loopdrift.reporting.findings import drift, findings
 
 
 def look(run):

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
 from loopdrift import plots
-from loopdrift.analysis.key_figures import undisturbed
+from loopdrift.model.key_figures import undisturbed
 from loopdrift.reporting import report
 from loopdrift.reporting.overview import overview
 
@@ -144,7 +144,7 @@ def test_the_ground_around_leaning_bores_is_not_told(run: ld.Run) -> None:
 
 def test_vertical_bores_are_compared_in_usual_steps(design: ld.Design) -> None:
     """The step of a drill pad is no distance of vertical bores."""
-    from loopdrift.analysis.comparison import usual
+    from loopdrift.ground_sides.bore_field import on_site
 
-    _, step = usual.bore(design.ground_side)
-    assert step == usual.SPACING_OF_BORES
+    _, step = on_site.usual_bore(design.ground_side)
+    assert step == on_site.USUAL_SPACING

@@ -7,9 +7,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.analysis.key_figures import undisturbed
 from loopdrift.basics.both_units import both
-from loopdrift.reporting.findings import moment
+from loopdrift.model.key_figures import undisturbed
+from loopdrift.model.moment import moment
 from loopdrift.reporting.overview import overview
 from loopdrift.reporting.report import page
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from loopdrift.analysis.comparison import Comparison
     from loopdrift.analysis.recharge import Recharge
     from loopdrift.analysis.sizing import Sizing, What
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
-    from loopdrift.model.site import Site
 
 DEMO = Path(__file__).parent / "demo"
 NOTHING_HOLDS = 1
@@ -224,8 +224,8 @@ def compare(
     price for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a
     design file of each kind that fits, for the other commands. The exit code is 1 where nothing fits.
     """
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
-    from loopdrift.model.site import Site
 
     base, offered = Design.read(design), Site.read(site)
     results = _result_folder(out, "compare", [design, site], force)
@@ -365,11 +365,11 @@ def _with_progress(design: Design, years: int) -> Run:
 
 def _compared(design: Design, site: Site, years: int) -> Comparison:
     """Compare with a bar on standard error where a person watches."""
-    from loopdrift.analysis.comparison import KINDS
+    from loopdrift.analysis.comparison import layouts
 
     if not sys.stderr.isatty():
         return design.compare(site, years=years)
-    with click.progressbar(length=len(KINDS), label="kinds", file=sys.stderr) as bar:
+    with click.progressbar(length=len(layouts()), label="kinds", file=sys.stderr) as bar:
         return design.compare(site, years=years, progress=lambda done: bar.update(done - bar.pos))
 
 

@@ -4,16 +4,17 @@ from loopdrift.charts.build_up import drift, heat_build_up, recovery
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
 from loopdrift.charts.energy import energy
-from loopdrift.charts.ground import ground_frames, ground_map, ground_section
 from loopdrift.charts.heat_pump import heat_pump
 from loopdrift.charts.horizon import horizon
-from loopdrift.charts.layout import layout
 from loopdrift.charts.loads import loads
 from loopdrift.charts.pressure_drop import pressure_drop
 from loopdrift.charts.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
-from loopdrift.charts.trench import trench_layout, trench_section
-from loopdrift.charts.water import pond_profile, well_streamlines
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
+from loopdrift.ground_sides.bore_field.charts import layout
+from loopdrift.ground_sides.bore_field.ground_charts import ground_frames, ground_map, ground_section
+from loopdrift.ground_sides.pond.charts import pond_profile
+from loopdrift.ground_sides.trench_field.charts import trench_layout, trench_section
+from loopdrift.ground_sides.well.charts import well_streamlines
 
 __all__ = [
     "Which",

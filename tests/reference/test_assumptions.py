@@ -15,7 +15,10 @@ from scipy.integrate import quad
 from scipy.special import erf
 
 import loopdrift as ld
-from loopdrift.reporting import assumptions as stated
+from loopdrift.ground_sides.bore_field import assumptions as stated
+from loopdrift.ground_sides.kind import kind_of
+from loopdrift.ground_sides.pond.kind import INFLOW_LOSS
+from loopdrift.ground_sides.trench_field.kind import SOIL_LOSS
 from loopdrift.reporting.overview import facts
 
 DEMO = Path(ld.__file__).parent / "demo"
@@ -105,18 +108,18 @@ def test_soil_of_trenches() -> None:
     demo = ld.Design.read(DEMO / "trenches.toml")
     ground = demo.ground
     poorer = demo.replace(ground=ground.replace(conductivity=0.8 * ground.conductivity))
-    assert lowest(demo, 5) - lowest(poorer, 5) == pytest.approx(stated.TRENCH_SOIL_LOSS, rel=0.5)
+    assert lowest(demo, 5) - lowest(poorer, 5) == pytest.approx(SOIL_LOSS, rel=0.5)
 
 
 def test_groundwater_in_a_pond() -> None:
     demo = ld.Design.read(DEMO / "pond.toml")
     fed = demo.replace(ground_side=demo.ground_side.replace(inflow=5.0, inflow_temperature=8.0))
-    assert lowest(demo, 5) - lowest(fed, 5) == pytest.approx(stated.POND_INFLOW_LOSS, rel=0.5)
+    assert lowest(demo, 5) - lowest(fed, 5) == pytest.approx(INFLOW_LOSS, rel=0.5)
 
 
 @pytest.mark.parametrize("name", ["design", "trenches", "pond", "well"])
 def test_every_kind_states_its_assumptions(name: str) -> None:
     demo = ld.Design.read(DEMO / f"{name}.toml")
     said = " ".join(str(demo.run(1)).split())
-    assert f"Assumed: {stated.assumptions(demo)}." in said
-    assert dict(facts(demo))["assumed"] == stated.assumptions(demo)
+    assert f"Assumed: {kind_of(demo.ground_side).assumptions(demo)}." in said
+    assert dict(facts(demo))["assumed"] == kind_of(demo.ground_side).assumptions(demo)

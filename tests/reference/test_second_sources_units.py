@@ -9,10 +9,10 @@ import numpy as np
 import pint
 import pytest
 import scipy.constants
+from loopdrift.analysis.comparison.usual import WATTS_PER_COIL
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.analysis.comparison.usual import WATTS_PER_COIL
 from loopdrift.basics import both_units, units
 from loopdrift.parts.hydraulics.pump import GRAVITY
 

@@ -4,33 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, cast
 
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import require
 from loopdrift.basics.words import counted
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.kinds import GroundSide
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS, Judgement
+from loopdrift.model.moment import moment
+from loopdrift.parts.ground_side import GroundSide
 
 if TYPE_CHECKING:
     from typing import Any
 
 What = Literal["depth", "length", "spacing", "bores"]
 
-# The measures of each kind of field, the usual first, and where they are searched unless told otherwise [m].
-_BETWEEN: dict[type, dict[What, tuple[float, float]]] = {
-    BoreField: {"depth": (20.0, 300.0), "spacing": (3.0, 15.0)},
-    TrenchField: {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)},
-    Pond: {"length": (10.0, 1000.0)},
-    Well: {},
-}
 _RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
 
 
@@ -94,8 +84,6 @@ class Sizing:
     @property
     def moment(self) -> str:
         """The hour that decides, in words; empty without demand."""
-        from loopdrift.reporting.findings import moment
-
         return "" if self.year is None else moment(self.design, self.year, self.hour)
 
     def __str__(self) -> str:
@@ -123,26 +111,26 @@ def size(
     *,
     years: int,
     between: tuple[float | str, float | str] | None,
-    among: Sequence[BoreField] | None,
+    among: Sequence[GroundSide] | None,
     progress: Callable[[int], object] | None,
 ) -> Sizing:
     """Find the least field with which the limits hold; see `Design.size`."""
-    measures = _BETWEEN[type(design.ground_side)]
-    known = [*measures, "bores"] if isinstance(design.ground_side, BoreField) else [*measures]
-    if not known:
+    sizes = design.ground_side.sizes
+    if not sizes:
         raise InvalidInput("Sizing", "what", repr(what), "", "must be of bores, trenches or a pond's coils")
     if what is None:
-        what = next(iter(measures))
-    if what not in known:
-        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(known)}")
+        what = cast(What, next(iter(sizes)))
+    if what not in sizes:
+        raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(sizes)}")
+    default = sizes[what]
     horizon = check_years(years, owner="Sizing")
     if progress is not None and not callable(progress):
         raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
-    wrong, name = (between, "between") if what == "bores" else (among, "among")
+    wrong, name = (between, "between") if default is None else (among, "among")
     if wrong is not None:
         raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
     loads = design.demand
-    if what == "bores":
+    if default is None:
         designs = [design.replace(ground_side=field) for field in _family(design, among)]
         place, found, runs, refusal = _core.size_among(
             [each.for_engine() for each in designs], loads, horizon, progress
@@ -150,11 +138,11 @@ def size(
         sized, value = designs[place], float(designs[place].ground_side.count)
         searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
     else:
-        low, high = measures[what] if between is None else _range(between)
+        low, high = default if between is None else _range(between)
         value, found, runs, refusal = _core.size_measure(
             design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
         )
-        sized = design.replace(ground_side=_measured(design.ground_side, what, value))
+        sized = design.replace(ground_side=design.ground_side.sized(what, value))
         searched = f"a {what} from {low:g} to {high:g} m"
     judgement = Judgement.of_engine(found)
     return Sizing(what, judgement.holds, value, sized, horizon, judgement, runs, searched, refusal)
@@ -171,23 +159,10 @@ def _range(between: Any) -> tuple[float, float]:
     return least, greatest
 
 
-def _family(design: Design, among: Sequence[BoreField] | None) -> list[BoreField]:
-    if among is not None:
-        fields = list(among)
-        for each in fields:
-            require(each, BoreField, owner="Sizing", field="among")
-        return fields
-    field = design.ground_side
-    if not isinstance(field, BoreField) or field.count == 1 or len(field.bores) > 1 or field.leans:
-        allowed = "must be given for a design of one bore, of unequal or of leaning bores"
-        raise InvalidInput("Sizing", "among", None, "", allowed)
-    return BoreField.rectangles(field.bores[0], spacing=field.spacing, most=2 * field.count)
-
-
-def _measured(field: GroundSide, what: str, value: float) -> GroundSide:
-    if not isinstance(field, BoreField):
-        return field.replace(**{what: value})
-    if what == "spacing":
-        return field.spaced(value)
-    bores = [bore.replace(depth=value) for bore in field.bores]
-    return field.replace(bore=bores[0] if len(bores) == 1 else bores)
+def _family(design: Design, among: Sequence[GroundSide] | None) -> Sequence[GroundSide]:
+    if among is None:
+        return design.ground_side.family()
+    fields = list(among)
+    for each in fields:
+        require(each, type(design.ground_side), owner="Sizing", field="among")
+    return fields

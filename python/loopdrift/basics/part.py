@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from types import UnionType
 from typing import Any, Generic, Self, TypeVar, get_args, overload
 
@@ -161,6 +161,60 @@ class Part:
             field.name: getattr(self, field.name)
             for field in dataclasses.fields(self)  # type: ignore[arg-type]
         }
+
+    def arguments(self) -> dict[str, Any]:
+        """Return the constructor's arguments that make this part."""
+        return {
+            field.name: getattr(self, field.name)
+            for field in dataclasses.fields(self)  # type: ignore[arg-type]
+            if field.init
+        }
+
+    @property
+    def children(self) -> dict[str, Any]:
+        """What it consists of and may vary, by name."""
+        return {
+            field.name: getattr(self, field.name)
+            for field in dataclasses.fields(self)  # type: ignore[arg-type]
+            if field.compare
+        }
+
+    @property
+    def variables(self) -> dict[str, str | None]:
+        """What may vary beside `children`: the unit of a number, None for anything else."""
+        return {}
+
+    def with_values(self, **values: Any) -> Self:
+        """Return a copy in which named `children` and `variables` have other values.
+
+        Parameters
+        ----------
+        **values
+            Names and values, numbers in SI.
+
+        Raises
+        ------
+        InvalidInput
+            If the part can't have the values.
+        """
+        return self.replace(**values)
+
+    def with_child(self, name: str, change: Callable[[Any], Any]) -> Self:
+        """Return a copy in which one of `children` is changed.
+
+        Parameters
+        ----------
+        name : str
+            Its name.
+        change : callable
+            Gives the changed part for the part as it is.
+
+        Raises
+        ------
+        InvalidInput
+            If the part can't have it.
+        """
+        return self.replace(**{name: change(getattr(self, name))})
 
     def replace(self, **changes: Any) -> Self:
         """Return a copy in which the named fields have other values.

@@ -4,15 +4,11 @@ from loopdrift.charts.build_up import drift, heat_build_up, recovery
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
 from loopdrift.charts.energy import energy
-from loopdrift.charts.ground import ground_frames, ground_map, ground_section
 from loopdrift.charts.heat_pump import heat_pump
 from loopdrift.charts.horizon import horizon
-from loopdrift.charts.layout import layout
 from loopdrift.charts.loads import loads
 from loopdrift.charts.pressure_drop import pressure_drop
 from loopdrift.charts.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
-from loopdrift.charts.trench import trench_layout, trench_section
-from loopdrift.charts.water import pond_profile, well_streamlines
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
 
 __all__ = [
@@ -21,26 +17,18 @@ __all__ = [
     "cost",
     "drift",
     "energy",
-    "ground_frames",
-    "ground_map",
-    "ground_section",
     "heat_build_up",
     "heat_pump",
     "horizon",
-    "layout",
     "limits_contour",
     "loads",
-    "pond_profile",
     "pressure_drop",
     "probability",
     "recovery",
     "sensitivity",
     "temperature_band",
-    "trench_layout",
-    "trench_section",
     "uncertainty",
     "week_heat",
     "week_temperatures",
-    "well_streamlines",
     "worst_week",
 ]

@@ -21,17 +21,20 @@ from loopdrift.basics import text_file
 from loopdrift.basics.bounds import MOST_DESIGN_BYTES, MOST_NESTING
 from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput
 from loopdrift.basics.output import write_whole
+from loopdrift.basics.part import Part
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
 from loopdrift.model.design import Design
-from loopdrift.model.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Window
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
+from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
@@ -74,10 +77,7 @@ _PARTS: dict[str, type] = {
     )
 }
 _KINDS: dict[str, type] = {
-    "bore field": BoreField,
-    "trench field": TrenchField,
-    "pond": Pond,
-    "well": Well,
+    **{kind.name: kind.part for kind in kinds()},
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -335,11 +335,7 @@ class _Reader:
         except InvalidInput as error:
             keys = {parameter: name for name, parameter in way.names.items()}
             # What doesn't go together is found where the parts meet: the fault may be in one of them.
-            parts = [
-                name
-                for name, parameter in parameters.items()
-                if error.owner in re.findall(r"\w+", str(parameter.annotation))
-            ]
+            parts = [name for name, parameter in parameters.items() if error.owner in _names(parameter)]
             field = ".".join([*parts[:1], keys.get(error.field, error.field)])
             raise InvalidDesignFile(
                 self._path, _joined(key, field), error.value, error.unit, error.allowed
@@ -366,7 +362,7 @@ class _Reader:
 
     def _value(self, parameter: inspect.Parameter, value: Any, key: str) -> Any:
         words = re.findall(r"\w+", str(parameter.annotation))
-        candidates = [_PARTS[word] for word in words if word in _PARTS]
+        candidates = _candidates(words)
         if candidates:
             if isinstance(value, list) and _SEVERAL.search(str(parameter.annotation)):
                 return [
@@ -397,6 +393,18 @@ class _Reader:
         return InvalidDesignFile(self._path, key, value, "", allowed)
 
 
+def _candidates(words: list[str]) -> list[type]:
+    """Return the parts that the words of an annotation name; a ground side is one of all kinds."""
+    parts = [_PARTS[word] for word in words if word in _PARTS]
+    return parts + ([kind.part for kind in kinds()] if GroundSide.__name__ in words else [])
+
+
+def _names(parameter: inspect.Parameter) -> list[str]:
+    """Return the names of the types that a parameter takes."""
+    words = re.findall(r"\w+", str(parameter.annotation))
+    return words + [part.__name__ for part in _candidates(words)]
+
+
 def _joined(key: str, name: str) -> str:
     return f"{key}.{name}" if key else name
 
@@ -420,10 +428,6 @@ def _table(part: Any) -> dict[str, Any]:
 
 
 def _arguments(part: Any) -> dict[str, Any]:
-    if isinstance(part, BoreField):
-        alike = all(bore == part.bores[0] for bore in part.bores)
-        given = part.arguments() | ({"bore": part.bores[0]} if alike else {})
-        return given if part.leans else {name: given[name] for name in ("bore", "positions")}
     if isinstance(part, HeatPump):
         values = {
             field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.compare
@@ -441,12 +445,10 @@ def _arguments(part: Any) -> dict[str, Any]:
             for word, attribute in words.items()
         }
         return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
-    given = {field.name: getattr(part, field.name) for field in dataclasses.fields(part) if field.init}
+    given = part.arguments() if isinstance(part, Part) else vars(part)
     if isinstance(part, Distribution):
         words = AIR if part.weather is None else WATER
         return {word: given[name] for word, name in words.items()}
-    if isinstance(part, Design) and part.pump_power_follows:
-        del given["pump_power"]
     return given
 
 

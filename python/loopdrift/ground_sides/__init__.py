@@ -1,1 +1,10 @@
-"""What a heat pump draws from: one folder a kind."""
+"""What a heat pump draws from: one folder a kind, and the protocol that they share."""
+
+from loopdrift.ground_sides.bore_field.kind import Bores
+from loopdrift.ground_sides.kind import register
+from loopdrift.ground_sides.pond.kind import Ponds
+from loopdrift.ground_sides.trench_field.kind import Trenches
+from loopdrift.ground_sides.well.kind import Wells
+
+for kind in (Bores(), Trenches(), Ponds(), Wells()):
+    register(kind)

@@ -16,15 +16,12 @@ from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.part import Part, require
 from loopdrift.basics.series import Series
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.judgement import Judgement
 from loopdrift.model.run import Run
 from loopdrift.model.run_error import RunError
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics.piping import Piping
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
@@ -40,7 +37,7 @@ if TYPE_CHECKING:
     from loopdrift.analysis.comparison import Comparison
     from loopdrift.analysis.recharge import Recharge
     from loopdrift.analysis.sizing import Sizing, What
-    from loopdrift.model.site import Site
+    from loopdrift.ground_sides.site import Site
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +85,7 @@ class Design(Part):
     """
 
     ground: Ground
-    ground_side: BoreField | TrenchField | Pond | Well
+    ground_side: GroundSide
     fluid: Fluid
     flow: float
     heat_pump: HeatPump
@@ -162,6 +159,13 @@ class Design(Part):
         """Whether the pump's power was left out, and so follows from the piping."""
         return bool(self.__dict__["_pump_power_follows"])
 
+    def arguments(self) -> dict[str, Any]:
+        """Return the constructor's arguments, without the pump's power where that follows from the piping."""
+        given = super().arguments()
+        if self.pump_power_follows:
+            del given["pump_power"]
+        return given
+
     def replace(self, **changes: Any) -> Self:
         """Return a copy in which the named fields have other values.
 
@@ -227,7 +231,7 @@ class Design(Part):
         *,
         years: int = 20,
         between: tuple[float | str, float | str] | None = None,
-        among: Sequence[BoreField] | None = None,
+        among: Sequence[GroundSide] | None = None,
         progress: Callable[[int], object] | None = None,
     ) -> Sizing:
         """Find the least field with which the limits hold in every hour of a horizon.

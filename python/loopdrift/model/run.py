@@ -10,9 +10,6 @@ import numpy as np
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import hour_of_calendar_year
 from loopdrift.basics.series import HOURS_PER_YEAR
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,12 +22,12 @@ if TYPE_CHECKING:
     from loopdrift import _core
     from loopdrift.analysis.cost import Cost
     from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
+    from loopdrift.ground_sides.finding import Finding
     from loopdrift.model.design import Design
     from loopdrift.model.judgement import Judgement
     from loopdrift.model.run_error import RunError
     from loopdrift.parts.prices import Prices
     from loopdrift.reporting.figures import Kind
-    from loopdrift.reporting.findings import Finding
 
 
 class Run:
@@ -231,7 +228,7 @@ class Run:
     @functools.cached_property
     def _ground_history(self) -> _core.GroundHistory:
         """The heat drawn hour by hour, spread over bores and their segments, as the engine keeps it."""
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.history(self)
 
@@ -267,7 +264,7 @@ class Run:
         InvalidInput
             If a point lies above the surface, or a year or the hour is none of the run's.
         """
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.at_points(self, points, years, hour)
 
@@ -303,7 +300,7 @@ class Run:
         InvalidInput
             If the depth is above the surface, or the year or the hour is none of the run's.
         """
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.plan(self, year, depth, x, y, hour)
 
@@ -340,7 +337,7 @@ class Run:
         InvalidInput
             If a depth is above the surface, or the year or the hour is none of the run's.
         """
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.section(self, year, y, x, depths, hour)
 
@@ -352,7 +349,7 @@ class Run:
         over it and over time; ``from_bores_kWh``: from fluid, pipes and grout. All are negative where heat
         went the other way. The last three are found apart, and add up to the first.
         """
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.heat(self)
 
@@ -391,7 +388,7 @@ class Run:
             If the threshold is below 1e-6 K, the depth above the surface, or the year or the hour none of the
             run's.
         """
-        from loopdrift.analysis import ground_temperature
+        from loopdrift.ground_sides.bore_field import ground_temperature
 
         return ground_temperature.far_field_radius(self, threshold, year, depth, hour)
 
@@ -433,8 +430,7 @@ class Run:
     @property
     def wall(self) -> str:
         """What ``wall_degC`` is the temperature of."""
-        walls = {TrenchField: "outside of the pipes", Pond: "water at the coils", Well: "well's water"}
-        return walls.get(type(self.design.ground_side), "bore wall")
+        return self.design.ground_side.wall
 
     @property
     def kinds(self) -> list[Kind]:

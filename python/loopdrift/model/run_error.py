@@ -3,14 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.well.well import Well
-
-if TYPE_CHECKING:
-    from loopdrift.ground_sides.kinds import GroundSide
 
 
 @dataclass(frozen=True)
@@ -67,29 +59,3 @@ class RunError:
             + self.steps
             + self.film
         )
-
-
-def in_words(error: RunError, side: GroundSide) -> str:
-    """Return how far the temperatures are those of the equations, in a sentence."""
-    if isinstance(side, Pond):
-        return (
-            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and the "
-            f"film around the coils the fluid up to about {both(error.film, 'K', '.1g')}. What the model "
-            "leaves out counts for more."
-        )
-    if isinstance(side, Well) and side.return_distance is None:
-        return (
-            "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
-            "nothing of that is approximate but the model itself."
-        )
-    if isinstance(side, Well):
-        return (
-            f"That the well's water keeps one temperature for an interval of pumping costs up to about "
-            f"{both(error.steps, 'K', '.1g')}; what the model leaves out counts for more."
-        )
-    return (
-        f"Temperatures are those of the equations to about {both(error.largest, 'K', '.1g')}: exponentials "
-        f"{error.exponentials:.1g} K, table of resistances {error.resistance:.1g} K, heat capacity inside "
-        f"the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, segments of the loop "
-        f"{error.segments:.1g} K."
-    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
@@ -289,6 +290,13 @@ class Bore(Part):
             require(self.heat_capacity_inside, bool, owner="Bore", field="heat_capacity_inside")
         super().__post_init__()
 
+    @property
+    def pipes_abreast(self) -> float:
+        """Number of pipes side by side at each depth; NaN where they are not known."""
+        if self.pipes is None:
+            return math.nan
+        return 4.0 if isinstance(self.pipes, DoubleUTube) else 2.0
+
     def _refuse_beside_resistance(self) -> None:
         for name in ("pipes", "grout_conductivity", "grout_heat_capacity", "heat_capacity_inside"):
             value = getattr(self, name)
@@ -384,3 +392,7 @@ class Bore(Part):
             inner_reynolds=inner.get("reynolds"),
             inner_regime=inner.get("regime"),
         )
+
+
+USUAL_PIPE = Pipe.sdr(11, outer_diameter=0.032)
+"""Pipe of a loop where a design has none of its kind; common practice, no source."""

@@ -10,10 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
+from loopdrift.ground_sides.kind import kind_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -62,10 +59,8 @@ _AMOUNTS = _Margins(left=1.1)
 
 def kinds(design: Design) -> list[Kind]:
     """Return the charts that there are of a design's runs."""
-    field = design.ground_side
-    has_layout = not isinstance(field, Well) or field.return_distance is not None
-    there = {"section": isinstance(field, TrenchField), "layout": has_layout}
-    return [kind for kind in KINDS if there.get(kind, True)]
+    of_ground_side = kind_of(design.ground_side).charts(design.ground_side)
+    return [kind for kind in KINDS if kind not in ("layout", "section") or kind in of_ground_side]
 
 
 def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
@@ -88,15 +83,7 @@ def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
         return charts.energy(run.yearly, units=units, ax=ax)
     if kind == "loads":
         return design.loads.plot(units=units, ax=ax)
-    field = design.ground_side
-    if isinstance(field, TrenchField):
-        of_trenches = charts.trench_section if kind == "section" else charts.trench_layout
-        return of_trenches(field, units=units, ax=ax)
-    if isinstance(field, Pond):
-        return charts.pond_profile(field, units=units, ax=ax)
-    if isinstance(field, Well):
-        return charts.well_streamlines(field, units=units, ax=ax)
-    return charts.layout(field.positions, field.depths, feet=field.feet, units=units, ax=ax)
+    return kind_of(design.ground_side).charts(design.ground_side)[kind].draw(units, ax)
 
 
 def figures(run: Run, units: Units) -> dict[str, Figure]:
@@ -106,8 +93,8 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     design = run.design
     energy = _TWO_SCALES if units == "IP" else _PLAIN
     margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
-    if isinstance(design.ground_side, BoreField):
-        margins["layout"] = _PLAIN
+    of_ground_side = kind_of(design.ground_side).charts(design.ground_side)
+    margins |= {name: _PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
     drawn: dict[str, Figure] = {}
     for kind in kinds(design):
         if kind == "coldest-week" or kind == "hottest-week":

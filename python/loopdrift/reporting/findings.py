@@ -2,46 +2,17 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
+from loopdrift.ground_sides.finding import Finding, broken, hours_in
+from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.judgement import LABELS
+from loopdrift.model.moment import moment
 
 if TYPE_CHECKING:
-    from loopdrift.model.design import Design
     from loopdrift.model.run import Run
-
-HOURS_PER_DAY = 24
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One answer about a run.
-
-    Parameters
-    ----------
-    holds : bool
-        Whether the designer may be content.
-    text : str
-        The answer in a sentence.
-    decides : bool, default False
-        Whether the design doesn't hold where this doesn't; if not, it is a caution.
-    """
-
-    holds: bool
-    text: str
-    decides: bool = False
-
-    def __str__(self) -> str:
-        label = "holds" if self.holds else "BROKEN" if self.decides else "LOOK"
-        return f"{label}: {self.text}"
 
 
 def findings(run: Run) -> list[Finding]:
@@ -61,7 +32,7 @@ def findings(run: Run) -> list[Finding]:
         _extreme(run, "coldest", "Lowest", "entering_fluid_min"),
         _extreme(run, "hottest", "Highest", "entering_fluid_max"),
         _freezing(run),
-        _hours(
+        hours_in(
             run.yearly["hours_outside_limits"],
             "the entering fluid is outside the limits while the plant runs",
             decides=True,
@@ -73,8 +44,7 @@ def findings(run: Run) -> list[Finding]:
         _fluid_table(run),
         _frost(run),
     ]
-    found += _pond(run)
-    found += _well(run)
+    found += kind_of(run.design.ground_side).findings(run)
     found += _flow(run)
     return [finding for finding in found if finding is not None]
 
@@ -102,16 +72,6 @@ def drift(run: Run) -> str:
         f"From year 1 to year {run.years} the lowest entering fluid moved by {lowest}, the mean by {mean} "
         f"and the highest by {highest}; in the last year the mean moved by {last}."
     )
-
-
-def moment(design: Design, year: int, hour: int | None) -> str:
-    """Return year and hour of a run in words, such as ``year 20, 3 February, 07:00 to 08:00``."""
-    if hour is None:
-        return f"year {year}"
-    first_day = datetime.date(2001, design.start_month, 1)  # neither 2001 nor 2002 has a leap day
-    day = first_day + datetime.timedelta(days=hour // HOURS_PER_DAY)
-    begin = hour % HOURS_PER_DAY
-    return f"year {year}, {day.day} {day:%B}, {begin:02d}:00 to {begin + 1:02d}:00"
 
 
 def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, criterion: str) -> Finding:
@@ -148,7 +108,7 @@ def _outside_table(run: Run) -> Finding | None:
     text = "the entering fluid is outside the heat pump's table; its end is used there"
     judged = run.judgement["hours_outside_table"]
     if judged is None or not judged.decides:
-        return _hours(run.yearly["hours_outside_table"], text)
+        return hours_in(run.yearly["hours_outside_table"], text)
     most = f"{judged.actual:,.0f} hours of year {judged.year}, {judged.required:,.0f} are allowed"
     return Finding(judged.holds, f"In at most {most}, {text}.", decides=True)
 
@@ -156,7 +116,7 @@ def _outside_table(run: Run) -> Finding | None:
 def _capacity(run: Run) -> Finding | None:
     """Return in how many hours the heat pump's capacity falls short."""
     backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
-    return _hours(
+    return hours_in(
         run.yearly["hours_short_of_capacity"],
         f"the heat pump's capacity falls short: at most {both(backup, 'kWh', ',.1f')} of back-up heat and "
         f"{both(unmet, 'kWh', ',.1f')} of unmet cooling in a year",
@@ -182,21 +142,11 @@ def _fluid_table(run: Run) -> Finding | None:
     why = f"than its properties are known, {both_degrees(judged.required)}"
     if last > judged.required:
         why = f"than {both_degrees(judged.required)}, where water boils without pressure"
-    return _broken(
+    return broken(
         run,
         "fluid_max",
         f"the fluid is warmer {why}: up to {both_degrees(judged.actual)}, which is no result to use",
     )
-
-
-SOIL_FROST = (
-    "that freezing moisture gives off heat, conducts better and heaves the ground is not modelled, and the "
-    "heat it gives would keep the fluid warmer than shown"
-)
-BORE_FROST = (
-    "frost can damage grout, open a path for water along the bore and heave the ground above; the heat of "
-    "freezing is not modelled, and would keep the fluid warmer than shown"
-)
 
 
 def _frost(run: Run) -> Finding | None:
@@ -205,108 +155,9 @@ def _frost(run: Run) -> Finding | None:
     if judged is None:
         return None
     lowest = f"at the lowest {both_degrees(judged.actual)}"
-    in_trenches = isinstance(run.design.ground_side, TrenchField)
-    wall, frost = ("the soil at the pipes", SOIL_FROST) if in_trenches else ("the bore wall", BORE_FROST)
+    wall, frost = kind_of(run.design.ground_side).frost
     text = f"{wall} is below {both_degrees(judged.required)}, {lowest}"
-    return _broken(run, "wall_min", f"{text}; {frost}" if judged.actual < 0.0 else text)
-
-
-def _broken(run: Run, criterion: str, text: str) -> Finding | None:
-    """Return in how many hours a criterion is broken; None where it holds or the run isn't judged by it."""
-    judged = run.judgement[criterion]
-    if judged is None or judged.holds:
-        return None
-    return _hours(judged.hours_broken, text, decides=judged.decides)
-
-
-def _pond(run: Run) -> list[Finding | None]:
-    """Return what a pond's water says."""
-    if not isinstance(run.design.ground_side, Pond):
-        return []
-    found: list[Finding | None] = []
-    ice = run.hourly["ice_m"]
-    if ice.max() > 0.0:
-        text = (
-            f"Ice of up to {both(ice.max(), 'm', '.2f')} lies on the pond, in {int((ice > 0.0).sum()):,} "
-            "hours"
-        )
-        found.append(
-            Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not modelled.")
-        )
-    near, most = run.judgement["water_at_coils_min"], run.judgement["ice_max"]
-    if near is not None:
-        text = f"the water at the coils is below {both_degrees(near.required)}"
-        found.append(_broken(run, "water_at_coils_min", text))
-    text = "the coils' outside is below 0 degC (32 degF) and ice may grow there, which is not modelled"
-    found.append(_broken(run, "coil_surface_min", text))
-    if most is not None:
-        share = most.required / run.design.ground_side.depth
-        text = f"ice takes more than {share:.0%} of the depth and reaches the coils; the model doesn't hold"
-        found.append(_broken(run, "ice_max", text))
-    return found
-
-
-def _well(run: Run) -> list[Finding | None]:
-    """Return what a well's level, its pump, the discharge and the water say."""
-    well, hourly, yearly = run.design.ground_side, run.hourly, run.yearly
-    if not isinstance(well, Well):
-        return []
-    found = [
-        _broken(
-            run,
-            "lowest_discharge",
-            f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
-        )
-    ]
-    frozen = run.judgement["discharge_freezing"]
-    if frozen is not None:
-        text = (
-            f"the discharge is below 0 degC (32 degF), at the lowest {both_degrees(frozen.actual)}: "
-            "groundwater freezes in the exchanger, which can burst it"
-        )
-        found.append(_broken(run, "discharge_freezing", text))
-    pump, whole = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
-    delivered = (yearly["seasonal_cop"] * whole).sum()
-    if pump.sum() > 0.0:
-        cop, without = (delivered / electricity.sum() for electricity in (whole, whole - pump))
-        text = f"The well's pump takes {pump.mean():,.0f} kWh of the electricity of a year"
-        found.append(Finding(True, f"{text}: the seasonal COP is {cop:.2f} with it, {without:.2f} without."))
-    text = f"The level in the well falls by up to {both(float(hourly['drawdown_m'].max()), 'm', '.2f')}"
-    level = run.judgement["available_drawdown"]
-    if level is None:
-        found.append(Finding(True, f"{text}; no limit was given."))
-    else:
-        available = level.in_words(level.required)
-        found.append(Finding(level.holds, f"{text}; {available} are available.", decides=True))
-    if well.return_distance is not None:
-        found.append(_returned(run, well))
-    found.append(_quality(well))
-    return found
-
-
-def _returned(run: Run, well: Well) -> Finding:
-    """Return when and how far what was returned changes the well's water."""
-    mean_flow = float(run.hourly["well_flow_kg_per_s"].mean())
-    if mean_flow == 0.0:
-        return Finding(True, "Nothing is returned, as nothing is pumped.")
-    years = well.breakthrough_time(run.design.ground, mean_flow) / (8760.0 * 3600.0)
-    moved = run.hourly["wall_degC"] - well.aquifer.temperature
-    text = f"With the mean flow what is returned arrives after {years:.1f} years; up to year {run.years} it "
-    if not moved.any():
-        return Finding(True, f"{text}leaves the well's water as it is.")
-    least, most = (both(value, "K", "+.2f") for value in (moved.min(), moved.max()))
-    return Finding(False, f"{text}moves the well's water by {least} to {most}.")
-
-
-def _quality(well: Well) -> Finding:
-    """Return what the analysis of the water says."""
-    if not well.quality:
-        text = "No analysis of the water was given: hardness, iron, manganese, chloride, pH, oxygen and sand "
-        return Finding(False, f"{text}decide whether an exchanger and a return well last.")
-    beyond = [str(each) for each in well.quality if not each.holds]
-    if beyond:
-        return Finding(False, f"The water has more than allowed: {'; '.join(beyond)}.")
-    return Finding(True, f"The water is within the limits given: {'; '.join(map(str, well.quality))}.")
+    return broken(run, "wall_min", f"{text}; {frost}" if judged.actual < 0.0 else text)
 
 
 def _flow(run: Run) -> list[Finding]:
@@ -316,12 +167,3 @@ def _flow(run: Run) -> list[Finding]:
     from loopdrift.reporting.hydraulics import flow_findings
 
     return flow_findings(run, run.design.piping)
-
-
-def _hours(hours: Iterable[int], text: str, *, decides: bool = False) -> Finding | None:
-    """Return what is so in some hours of each year; None where it never is."""
-    counts = list(hours)
-    if not any(counts):
-        return None
-    first = next(year for year, count in enumerate(counts, start=1) if count)
-    return Finding(False, f"In {int(sum(counts)):,} hours, from year {first} on, {text}.", decides)

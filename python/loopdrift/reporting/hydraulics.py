@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from loopdrift.analysis.hydraulics.turbulence import coldest_flow, design_flow
-from loopdrift.analysis.key_figures import flow_in_words
+from loopdrift.analysis.hydraulics.flow import coldest_flow, design_flow
 from loopdrift.basics.both_units import both, both_degrees
-from loopdrift.reporting.findings import Finding
+from loopdrift.ground_sides.finding import Finding
+from loopdrift.model.key_figures import flow_in_words
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design

@@ -7,23 +7,16 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
-from loopdrift import _core
 from loopdrift.analysis.cost import require_priced
-from loopdrift.analysis.key_figures import flow_in_words, peaks, undisturbed
 from loopdrift.basics.both_units import BTU_PER_WH, both, both_degrees, kilowatts
-from loopdrift.basics.words import counted, span
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
+from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.key_figures import flow_in_words, peaks
 from loopdrift.parts.plant.fit_quality import UNKNOWN, ModeQuality
-from loopdrift.reporting.assumptions import assumptions
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 from loopdrift.reporting.summary import WIDTH
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
-    from loopdrift.parts.bore import Bore, BoreResistance
     from loopdrift.parts.loads import Loads
     from loopdrift.parts.plant.heat_pump import HeatPump
 
@@ -67,56 +60,26 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
 
 def facts(design: Design) -> list[tuple[str, str]]:
     """Return the same as labels and texts."""
+    kind = kind_of(design.ground_side)
     return [
-        _loop(design),
+        *kind.facts(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
-        *_resistances(design),
+        *kind.resistances(design),
         *_piping(design),
         ("loads", _loads(design)),
         *_distribution(design),
         *_hot_water(design),
         *_heat_pump(design),
         *_rating(design),
-        ("assumed", assumptions(design)),
+        ("assumed", kind.assumptions(design)),
         *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
     ]
 
 
-def _loop(design: Design) -> tuple[str, str]:
-    field, ground = design.ground_side, design.ground
-    if isinstance(field, BoreField):
-        return "bores", _bores(design, field)
-    if isinstance(field, Pond):
-        warmth = (
-            f"water taken to follow the air at {both_degrees(undisturbed(design))} in the mean of the year"
-        )
-        return "pond", f"{field}; {warmth}"
-    if isinstance(field, Well):
-        return "well", f"{field}, of {both(field.sustained_yield, 'kg/s', '.2f')} that it gives for good"
-    return "trenches", (
-        f"{field}, in ground of {both(ground.conductivity, 'W/(m K)', 'g')} at "
-        f"{both_degrees(undisturbed(design))} in the mean of the year, below a surface that swings by "
-        f"{both(field.surface.amplitude, 'K', '.1f')}"
-    )
-
-
-def _bores(design: Design, field: BoreField) -> str:
-    shallowest, deepest = field.depths.min(), field.depths.max()
-    depths = both(deepest, "m", "g")
-    if shallowest != deepest:
-        depths = f"{both(shallowest, 'm', 'g')} to {depths}"
-    leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
-    return (
-        f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in "
-        f"ground of {both(design.ground.conductivity, 'W/(m K)', 'g')} at "
-        f"{both_degrees(undisturbed(design))} along them"
-    )
-
-
 def _flow(design: Design) -> str:
     count = design.ground_side.count
-    each = "" if count == 1 else f", {flow_in_words(design, 1.0 / count)} in each {_noun(design)}"
+    each = "" if count == 1 else f", {flow_in_words(design, 1.0 / count)} in each {design.ground_side.branch}"
     return f"{flow_in_words(design)} in all{each}"
 
 
@@ -131,61 +94,6 @@ def _fluid(design: Design) -> str:
     return f"{text}; the leaving fluid is to stay {both(limits.freezing_margin, 'K', 'g')} above"
 
 
-def _resistances(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield regime and resistance of the pipes or the deepest bore at each temperature of interest."""
-    field = design.ground_side
-    temperatures = [undisturbed(design)]
-    if design.limits.entering_fluid_min is not None:
-        temperatures.append(design.limits.entering_fluid_min)
-    if isinstance(field, Well):
-        return
-    if isinstance(field, TrenchField | Pond):
-        for temperature in temperatures:
-            yield (
-                "resistance",
-                f"at {both_degrees(temperature)} {_pipe_resistance(design, field, temperature)}",
-            )
-        return
-    bore = max(field.bores, key=lambda bore: bore.depth)
-    if bore.resistance is not None:
-        yield "bore", f"measured effective resistance {both(bore.resistance, 'm K/W', '.4g')}"
-        return
-    for temperature in temperatures:
-        yield "resistance", f"at {both_degrees(temperature)} {_resistance(design, bore, temperature)}"
-
-
-def _pipe_resistance(design: Design, field: TrenchField | Pond, temperature: float) -> str:
-    found = _core.pipe_resistance(
-        field.pipe.for_engine(), design.fluid.for_engine(), design.flow / field.count, temperature
-    )
-    film = found["film"]
-    return (
-        f"{film['regime']} flow, Reynolds number {film['reynolds']:,.0f}; "
-        f"{both(found['local'], 'm K/W', '.4f')} from fluid to "
-        f"{'soil' if isinstance(field, TrenchField) else 'water'}"
-    )
-
-
-def _resistance(design: Design, bore: Bore, temperature: float) -> str:
-    found = bore.resistance_at(
-        ground=design.ground,
-        fluid=design.fluid,
-        flow=design.flow / design.ground_side.count,
-        temperature=temperature,
-    )
-    return (
-        f"{_regime(found)}; bore resistance {both(found.local, 'm K/W', '.4f')} local, "
-        f"{both(found.effective, 'm K/W', '.4f')} over the whole bore"
-    )
-
-
-def _regime(found: BoreResistance) -> str:
-    text = f"{found.regime} flow, Reynolds number {found.reynolds:,.0f}"
-    if found.inner_reynolds is None:
-        return text
-    return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
-
-
 def _piping(design: Design) -> Iterator[tuple[str, str]]:
     if design.piping is not None:
         from loopdrift.reporting import hydraulics as text
@@ -195,9 +103,9 @@ def _piping(design: Design) -> Iterator[tuple[str, str]]:
 
 def _loads(design: Design) -> str:
     heating, cooling = peaks(design)
-    if isinstance(design.ground_side, Well):
+    length, noun = design.ground_side.exchange_length, design.ground_side.branch
+    if length is None:
         return f"heating and hot water up to {kilowatts(heating)}; cooling up to {kilowatts(cooling)}"
-    length, noun = _length(design), _noun(design)
     return (
         f"heating and hot water up to {kilowatts(heating)}, {both(heating / length, 'W/m', '.1f')} of "
         f"{noun}; cooling up to {kilowatts(cooling)}, {both(cooling / length, 'W/m', '.1f')}"
@@ -326,20 +234,6 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
             f"curves, {row['maker']:,.{digits}f} by the maker: {row['difference']:+.1%} (rating point of ISO "
             "13256-1 for closed ground loops, from memory)",
         )
-
-
-def _noun(design: Design) -> str:
-    """Return what shares the flow."""
-    nouns = {BoreField: "bore", TrenchField: "pipe", Pond: "coil", Well: "loop"}
-    return nouns[type(design.ground_side)]
-
-
-def _length(design: Design) -> float:
-    """Return the length of all bores or pipes [m]."""
-    field = design.ground_side
-    if isinstance(field, Well):
-        return 0.0
-    return field.total_depth if isinstance(field, BoreField) else field.total_length
 
 
 def _labelled(label: str, text: str) -> str:

@@ -6,10 +6,9 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from loopdrift.analysis.key_figures import flow_in_words
 from loopdrift.basics.words import counted
-from loopdrift.model import run_error
-from loopdrift.reporting.assumptions import assumptions
+from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.key_figures import flow_in_words
 from loopdrift.reporting.cautions import CAUTIONS
 from loopdrift.reporting.findings import drift, verdict
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
@@ -61,7 +60,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     str
         Lines of plain text, the last one ended.
     """
-    design = run.design
+    design, kind = run.design, kind_of(run.design.ground_side)
     head = (
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
         f"{flow_in_words(design)}"
@@ -74,8 +73,8 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
         *([run.cost().text(units=units)] if design.prices is not None else []),
-        _wrapped(run_error.in_words(run.error, design.ground_side)),
-        _wrapped(f"Assumed: {assumptions(design)}."),
+        _wrapped(kind.error_in_words(run.error, design.ground_side)),
+        _wrapped(f"Assumed: {kind.assumptions(design)}."),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"

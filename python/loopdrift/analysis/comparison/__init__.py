@@ -1,6 +1,6 @@
 """Every kind of loop that a site allows, sized for one building and set side by side."""
 
-from loopdrift.analysis.comparison.candidate import Candidate
-from loopdrift.analysis.comparison.comparison import KINDS, Comparison, compare
+from loopdrift.analysis.comparison.comparison import Comparison, compare, layouts
+from loopdrift.ground_sides.candidate import Candidate
 
-__all__ = ["KINDS", "Candidate", "Comparison", "compare"]
+__all__ = ["Candidate", "Comparison", "compare", "layouts"]

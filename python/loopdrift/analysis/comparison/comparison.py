@@ -7,13 +7,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from loopdrift.analysis.comparison import bores, pond, trenches, well
-from loopdrift.analysis.comparison.candidate import Candidate
-from loopdrift.analysis.comparison.measures import COLUMNS, cost, found, laid
+from loopdrift.analysis.comparison.measures import COLUMNS, cost, found
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.basics.part import require
-from loopdrift.model.site import Site
+from loopdrift.ground_sides.candidate import Candidate
+from loopdrift.ground_sides.kind import Layout, kinds
+from loopdrift.ground_sides.site import Site
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -21,15 +21,10 @@ if TYPE_CHECKING:
 
     from loopdrift.model.design import Design
 
-_SIZED: dict[str, Callable[[Design, Site, int], Candidate]] = {
-    bores.KIND: bores.candidate,
-    **{kind: functools.partial(trenches.candidate, kind) for kind in trenches.KINDS},
-    pond.KIND: pond.candidate,
-    well.KIND: well.candidate,
-}
 
-KINDS = tuple(_SIZED)
-"""The kinds of loop that are compared."""
+def layouts() -> dict[str, Layout]:
+    """Return how each kind of loop is sized on a site, by its name."""
+    return {name: layout for kind in kinds() for name, layout in kind.layouts.items()}
 
 
 class Comparison:
@@ -78,7 +73,7 @@ class Comparison:
             row: dict[str, Any] = {"fits": each.fits, "loop": "", "ruled_out": " ".join(each.reasons)}
             if each.run is not None:
                 side = each.run.design.ground_side
-                row |= {"loop": str(side), **laid(side), **found(each.run), **self._costs[each.kind][0]}
+                row |= {"loop": str(side), **side.takes, **found(each.run), **self._costs[each.kind][0]}
             rows.append(row)
         index = pd.Index([each.kind for each in self.candidates], name="kind")
         table = pd.DataFrame(rows, index=index, columns=list(COLUMNS))
@@ -123,7 +118,7 @@ class Comparison:
         Parameters
         ----------
         kind : str
-            One of `KINDS`.
+            Name of the kind.
         """
         return self._costs[kind][1] if kind in self._costs else ""
 
@@ -208,7 +203,7 @@ def compare(
         allowed = "must be callable with a number of kinds"
         raise InvalidInput("Comparison", "progress", repr(progress), "", allowed)
     candidates = []
-    for kind, size in _SIZED.items():
+    for kind, size in layouts().items():
         try:
             candidates.append(size(design, site, horizon))
         except InvalidInput as error:

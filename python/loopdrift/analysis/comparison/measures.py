@@ -5,16 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from loopdrift.analysis.comparison import usual
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.parts.bore import DoubleUTube
 from loopdrift.parts.prices.prices import GROUND_SOURCE
 
 if TYPE_CHECKING:
-    from loopdrift.ground_sides.kinds import GroundSide
     from loopdrift.model.run import Run
 
 COLUMNS = (
@@ -35,42 +29,6 @@ COLUMNS = (
     "life_cost",
     "ruled_out",
 )
-
-
-def laid(side: GroundSide) -> dict[str, float]:
-    """Return land, water, pipe, trenches and bores of a loop; what it has not is left out."""
-    if isinstance(side, BoreField):
-        bored = side.total_depth + math.fsum(bore.top for bore in side.bores) * side.count / len(side.bores)
-        return {
-            "land_m2": _land(side),
-            "pipe_m": _pipes(side) * bored,
-            "bores": float(side.count),
-            "bored_m": bored,
-        }
-    if isinstance(side, TrenchField):
-        return {
-            "land_m2": side.land,
-            "pipe_m": side.total_length,
-            "trench_m": side.trenches * side.length,
-        }
-    if isinstance(side, Pond):
-        return {"water_m2": side.area, "pipe_m": side.total_length}
-    return {}
-
-
-def _land(field: BoreField) -> float:
-    """Return the rectangle that holds all bores and half the step between them on every side [m2]."""
-    step = field.spacing if field.count > 1 else usual.SPACING_OF_BORES
-    length, width = field.extent + step
-    return float(length * width)
-
-
-def _pipes(field: BoreField) -> float:
-    """Return how many pipes lie side by side in a bore; NaN where they are not known."""
-    pipes = field.bores[0].pipes
-    if pipes is None:
-        return math.nan
-    return 4.0 if isinstance(pipes, DoubleUTube) else 2.0
 
 
 def found(run: Run) -> dict[str, Any]:

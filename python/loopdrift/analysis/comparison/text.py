@@ -12,8 +12,8 @@ from loopdrift.reporting.cautions import CAUTIONS
 from loopdrift.reporting.summary import WIDTH
 
 if TYPE_CHECKING:
-    from loopdrift.analysis.comparison.candidate import Candidate
     from loopdrift.analysis.comparison.comparison import Comparison
+    from loopdrift.ground_sides.candidate import Candidate
 
 
 class _Column(NamedTuple):

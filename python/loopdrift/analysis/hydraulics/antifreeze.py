@@ -6,12 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loopdrift.analysis.hydraulics.turbulence import bore_flow, pipe_flow
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.parts.fluid.fluid import Fluid
 
 if TYPE_CHECKING:
@@ -143,7 +139,7 @@ def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
 
     design, hourly = run.design, run.hourly
     coldest_mean = float(((hourly["entering_fluid_degC"] + hourly["leaving_fluid_degC"]) / 2.0).min())
-    field, each = design.ground_side, design.flow / design.ground_side.count
+    side = design.ground_side
     rows = []
     for fluid in fluids:
         temperature = max(coldest_mean, fluid.temperature_range[0])
@@ -153,16 +149,10 @@ def _table(run: Run, fluids: list[Fluid], coldest: float) -> pd.DataFrame:
             "margin_K": coldest - fluid.freezing_point,
             "viscosity_Pa_s": float(fluid.properties([temperature])["viscosity_Pa_s"].iloc[0]),
         }
-        flow = None
-        if isinstance(field, TrenchField | Pond):
-            flow = pipe_flow(field.pipe, fluid=fluid, flow=each, temperature=temperature)
-        elif isinstance(field, BoreField):
-            deepest = max(field.bores, key=lambda bore: bore.depth)
-            if deepest.pipes is not None:
-                flow = bore_flow(
-                    deepest, ground=design.ground, fluid=fluid, flow=each, temperature=temperature
-                )
-        if flow is not None:
+        if side.has_known_pipes:
+            flow = side.flow_in_pipes(
+                ground=design.ground, fluid=fluid, flow=design.flow, temperature=temperature
+            )
             row |= {
                 "reynolds": flow.reynolds,
                 "regime": flow.regime,

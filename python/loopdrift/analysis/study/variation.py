@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import dataclasses
 import difflib
 import inspect
 from collections.abc import Iterator
 from typing import Any, NamedTuple, get_args, get_type_hints
 
-import numpy as np
-
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, Part, quantities, require
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.model.design import Design
 from loopdrift.parts.loads import Loads
 
 _SCALE = "_scale"
-_SIDES = ("ground_side.columns", "ground_side.rows")
 _WITHOUT_EFFECT = {"piping", "prices"}
 """Fields of a design that change no temperature."""
 
@@ -69,20 +63,9 @@ def variable(design: Design, name: str) -> Variable:
 
 def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     owner = type(part).__name__
-    if isinstance(part, BoreField):
-        yield Variable(f"{prefix}spacing", owner, True, "m")
-        yield Variable(f"{prefix}positions", owner, False, "")
-        yield from (Variable(f"{prefix}{name}", owner, True, "deg") for name in ("inclination", "direction"))
-        if _sides(part) is not None:
-            yield from (Variable(path, owner, False, "") for path in _SIDES)
-        children: dict[str, Any] = {"bore": part.bores[0]}
-    else:
-        fields = [field for field in dataclasses.fields(part) if field.compare]  # type: ignore[arg-type]
-        children = {field.name: getattr(part, field.name) for field in fields}
-    if isinstance(part, TrenchField) and part.coil is None:
-        yield Variable(f"{prefix}depth", owner, True, "m")
-    for name in _WITHOUT_EFFECT & children.keys():
-        del children[name]
+    for name, unit in part.variables.items():
+        yield Variable(f"{prefix}{name}", owner, unit is not None, unit or "")
+    children = {name: value for name, value in part.children.items() if name not in _WITHOUT_EFFECT}
     for name, value in children.items():
         is_number = _is_number(part, name)
         unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""
@@ -92,17 +75,6 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
         if isinstance(value, Loads):
             series = value.for_engine()
             yield from (Variable(f"{prefix}{name}.{each}{_SCALE}", "Loads", True, "") for each in series)
-
-
-def _sides(field: BoreField) -> tuple[int, int] | None:
-    """Return columns and rows of a full rectangular grid of equal vertical bores; None for any other."""
-    if len(field.bores) != 1 or field.count == 1 or field.leans:
-        return None
-    places = (field.positions - field.positions.min(axis=0)) / field.spacing
-    cells = np.rint(places)
-    columns, rows = (int(side) + 1 for side in cells.max(axis=0))
-    is_full = len(np.unique(cells, axis=0)) == columns * rows == field.count
-    return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
 
 
 def _is_number(part: Part, name: str) -> bool:
@@ -145,39 +117,31 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
         If the field can't have the values.
     """
     part = changes.get(field, getattr(design, field))
-    sides = {path.split(".")[1]: changes[path] for path in _SIDES if path in changes}
-    if sides:
-        part = _with_sides(part, sides)
-    for path in sorted(changes.keys() - {field, *_SIDES}, key=lambda path: (path.count("."), path)):
-        part = _with(part, path.split(".")[1:], changes[path])
-    kinds = get_args(get_type_hints(Design)[field]) or (get_type_hints(Design)[field],)
+    within = {tuple(path.split(".")[1:]): value for path, value in changes.items() if path != field}
+    own = {names[0]: value for names, value in within.items() if len(names) == 1}
+    if own and isinstance(part, Part):
+        part = part.with_values(**own)
+    elif own:
+        for name, value in sorted(own.items()):
+            part = _scaled(part, name, value)
+    for names in sorted((names for names in within if len(names) > 1), key=lambda names: (len(names), names)):
+        part = _with(part, names, within[names])
+    kinds = get_args(get_type_hints(type(design))[field]) or (get_type_hints(type(design))[field],)
     if kinds != (float,) and not isinstance(part, kinds):
         require(part, kinds[0], owner="Design", field=field)
     return part
 
 
-def _with_sides(field: Any, changes: dict[str, Any]) -> BoreField:
-    """Return a grid with other numbers of columns or rows, the spacing as it was."""
-    sides = _sides(field) if isinstance(field, BoreField) else None
-    if sides is None:
-        allowed = "can't be varied where the field is no rectangular grid of equal vertical bores"
-        raise InvalidInput("BoreField", ", ".join(changes), "other than its own", "", allowed)
-    columns, rows = sides
-    counts = {"columns": columns, "rows": rows} | changes
-    return BoreField.grid(field.bores[0], **counts, spacing=field.spacing)
-
-
-def _with(part: Any, names: list[str], value: Any) -> Any:
+def _with(part: Any, names: tuple[str, ...], value: Any) -> Any:
+    """Return a part in which what stands at some names, each within the one before, has another value."""
     name, *rest = names
-    if isinstance(part, Loads):
-        series = part.for_engine()
-        which = name.removesuffix(_SCALE)
-        return Loads(**series | {which: value * series[which]})
-    if isinstance(part, BoreField) and name == "spacing":
-        return part.spaced(value)
-    if isinstance(part, BoreField) and name == "bore":
-        bores = [_with(bore, rest, value) if rest else value for bore in part.bores]
-        return part.replace(bore=bores[0] if len(bores) == 1 else bores)
-    if isinstance(part, TrenchField) and name == "depth":
-        return part.lowered(value)
-    return part.replace(**{name: _with(getattr(part, name), rest, value) if rest else value})
+    if not rest:
+        return part.with_values(**{name: value}) if isinstance(part, Part) else _scaled(part, name, value)
+    return part.with_child(name, lambda child: _with(child, tuple(rest), value))
+
+
+def _scaled(loads: Loads, name: str, factor: float) -> Loads:
+    """Return loads of which one series is larger by a factor."""
+    which = name.removesuffix(_SCALE)
+    series: dict[str, Any] = loads.for_engine()
+    return Loads(**series | {which: factor * series[which]})

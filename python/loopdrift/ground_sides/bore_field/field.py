@@ -5,9 +5,9 @@ from __future__ import annotations
 import dataclasses
 import math
 import reprlib
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,18 +17,29 @@ from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.bounds import MOST_BORES, require_count
 from loopdrift.basics.errors import InvalidInput, shown
-from loopdrift.basics.part import Part, require
+from loopdrift.basics.part import require
 from loopdrift.basics.series import ReadOnlyArrays, has_truths, instants
 from loopdrift.basics.words import counted, span
 from loopdrift.parts.bore import Bore
 from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.hydraulics.steps import Step, through_bore
+from loopdrift.parts.hydraulics.turbulence import BoreFlow, bore_flow
+
+if TYPE_CHECKING:
+    from loopdrift.parts.fluid.fluid import Fluid
+    from loopdrift.parts.hydraulics.channel import Liquid
 
 _MOST_BORES_IN_LINE = 1000
 _MAY_DIFFER = {"depth", "top"}
 
 
+USUAL_SPACING = 6.0
+"""Distance between neighbouring bores where a design has none [m]; common practice, no source."""
+
+
 @dataclass(frozen=True, eq=False, init=False)
-class BoreField(ReadOnlyArrays, Part):
+class BoreField(ReadOnlyArrays, GroundSide):
     """Bores side by side, vertical or leaning.
 
     Parameters
@@ -145,6 +156,14 @@ class BoreField(ReadOnlyArrays, Part):
         _check_step(step, bore.diameter)
         y, x = np.divmod(np.arange(columns * rows), columns)
         return cls(bore, positions=step * np.column_stack([x, y]))
+
+    branch = "bore"
+    wall = "bore wall"
+    sizes: ClassVar[Mapping[str, Range | None]] = {
+        "depth": (20.0, 300.0),
+        "spacing": (3.0, 15.0),
+        "bores": None,
+    }
 
     @property
     def count(self) -> int:
@@ -265,6 +284,105 @@ class BoreField(ReadOnlyArrays, Part):
         width, height = self.extent + self.bores[0].diameter
         return float(width * height)
 
+    @property
+    def exchange_length(self) -> float:
+        """Active depth of all bores together [m]."""
+        return self.total_depth
+
+    @property
+    def priced(self) -> dict[str, float | None]:
+        """Metres of active bore, and bores."""
+        return {"drilling": self.total_depth, "each_bore": float(self.count)}
+
+    @property
+    def takes(self) -> dict[str, float]:
+        """Land with half the spacing around the outer bores, pipe, bores and what is drilled."""
+        step = self.spacing if self.count > 1 else USUAL_SPACING
+        length, width = self.extent + step
+        bored = self.total_depth + math.fsum(bore.top for bore in self.bores) * self.count / len(self.bores)
+        return {
+            "land_m2": float(length * width),
+            "pipe_m": self.bores[0].pipes_abreast * bored,
+            "bores": float(self.count),
+            "bored_m": bored,
+        }
+
+    @property
+    def children(self) -> dict[str, Any]:
+        """The bore: where depths differ, the first stands for all."""
+        return {"bore": self.bores[0]}
+
+    @property
+    def variables(self) -> dict[str, str | None]:
+        """Where the bores stand and how they lean; columns and rows of a full grid of equal bores."""
+        sides: dict[str, str | None] = {} if self.sides is None else {"columns": None, "rows": None}
+        return {"spacing": "m", "positions": None, "inclination": "deg", "direction": "deg", **sides}
+
+    @property
+    def sides(self) -> tuple[int, int] | None:
+        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other."""
+        if len(self.bores) != 1 or self.count == 1 or self.leans:
+            return None
+        places = (self.positions - self.positions.min(axis=0)) / self.spacing
+        cells = np.rint(places)
+        columns, rows = (int(side) + 1 for side in cells.max(axis=0))
+        is_full = len(np.unique(cells, axis=0)) == columns * rows == self.count
+        return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
+
+    def with_values(self, **values: Any) -> Self:
+        """Return a copy with other `variables`: columns and rows first, at the spacing as it was."""
+        field = self
+        counts = {name: values.pop(name) for name in ("columns", "rows") if name in values}
+        if counts:
+            sides = self.sides
+            if sides is None:
+                allowed = "can't be varied where the field is no rectangular grid of equal vertical bores"
+                raise InvalidInput("BoreField", ", ".join(counts), "other than its own", "", allowed)
+            columns, rows = sides
+            grid = {"columns": columns, "rows": rows} | counts
+            field = self.grid(self.bores[0], **grid, spacing=self.spacing)
+        for name, value in sorted(values.items()):
+            field = field.spaced(value) if name == "spacing" else field.replace(**{name: value})
+        return field
+
+    def with_child(self, name: str, change: Callable[[Any], Any]) -> Self:
+        """Return a copy in which every bore is changed."""
+        bores = [change(bore) for bore in self.bores]
+        return self.replace(bore=bores[0] if len(bores) == 1 else bores)
+
+    def sized(self, what: str, value: float) -> Self:
+        """Return the field with other depths or another spacing [m]."""
+        if what == "spacing":
+            return self.spaced(value)
+        return self.with_child("bore", lambda bore: bore.replace(depth=value))
+
+    def family(self) -> list[Self]:
+        """Return rows and rectangles of the field's bore, up to twice as many as it has."""
+        if self.count == 1 or len(self.bores) > 1 or self.leans:
+            allowed = "must be given for a design of one bore, of unequal or of leaning bores"
+            raise InvalidInput("Sizing", "among", None, "", allowed)
+        return self.rectangles(self.bores[0], spacing=self.spacing, most=2 * self.count)
+
+    def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+        """Return how the fluid flows in the deepest bore."""
+        return bore_flow(
+            max(self.bores, key=lambda bore: bore.depth),
+            ground=ground,
+            fluid=fluid,
+            flow=flow / self.count,
+            temperature=temperature,
+        )
+
+    @property
+    def has_known_pipes(self) -> bool:
+        """Whether the deepest bore is given by its pipes."""
+        return max(self.bores, key=lambda bore: bore.depth).pipes is not None
+
+    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+        """Yield the way down and up the bore that reaches deepest."""
+        deepest = max(self.bores, key=lambda bore: bore.depth + bore.top)
+        yield through_bore(deepest, liquid, flow / self.count, bend_loss_coefficient)
+
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it: one bore for all positions or one each."""
         return {
@@ -294,12 +412,12 @@ class BoreField(ReadOnlyArrays, Part):
 
     def arguments(self) -> dict[str, Any]:
         """Return what the constructor takes for this field: what all bores share is given once."""
-        return {
-            "bore": self.bores[0] if len(self.bores) == 1 else self.bores,
-            "positions": self.positions,
-            "inclination": _one_or_each(self.inclination),
-            "direction": _one_or_each(self.direction),
-        }
+        alike = all(bore == self.bores[0] for bore in self.bores)
+        given = {"bore": self.bores[0] if alike else self.bores, "positions": self.positions}
+        if not self.leans:
+            return given
+        angles = {"inclination": self.inclination, "direction": self.direction}
+        return given | {name: _one_or_each(values) for name, values in angles.items()}
 
     def g_function(
         self, ground: Ground, times: ArrayLike, *, uniform_heat_flux: bool = False

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,18 +14,25 @@ from numpy.typing import NDArray
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.part import Number, OptionalNumber, require
 from loopdrift.basics.words import counted
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.hydraulics.steps import Step, through_pipes
+from loopdrift.parts.hydraulics.turbulence import BoreFlow, pipe_flow
 from loopdrift.parts.weather.weather import Weather
+
+if TYPE_CHECKING:
+    from loopdrift.parts.ground.ground import Ground
+    from loopdrift.parts.hydraulics.channel import Liquid
 
 _ROWS_OF_BASIN = 13
 _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Pond(Part):
+class Pond(GroundSide):
     """A body of fresh water below the sky, and alike coils in parallel on its bottom.
 
     Parameters
@@ -187,6 +195,10 @@ class Pond(Part):
             inflow_temperature=inflow_temperature,
         )
 
+    branch = "coil"
+    wall = "water at the coils"
+    sizes: ClassVar[Mapping[str, Range | None]] = {"length": (10.0, 1000.0)}
+
     @property
     def count(self) -> int:
         """Number of coils in parallel."""
@@ -218,6 +230,34 @@ class Pond(Part):
             f"{both(self.volume, 'm3')}, with {counted(self.circuits, 'coil')} of "
             f"{both(self.length, 'm', '.1f')}, {both(self.total_length, 'm')} of pipe"
         )
+
+    @property
+    def exchange_length(self) -> float:
+        """Length of all coils together [m]."""
+        return self.total_length
+
+    @property
+    def priced(self) -> dict[str, float | None]:
+        """Metres of coil."""
+        return {"pond_coil": self.total_length}
+
+    @property
+    def takes(self) -> dict[str, float]:
+        """Water and pipe."""
+        return {"water_m2": self.area, "pipe_m": self.total_length}
+
+    def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+        """Return how the fluid flows in each coil."""
+        return pipe_flow(self.pipe, fluid=fluid, flow=flow / self.count, temperature=temperature)
+
+    @property
+    def has_known_pipes(self) -> bool:
+        """Always true."""
+        return True
+
+    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+        """Yield the way through one of the coils."""
+        yield through_pipes(self.pipe, liquid, flow / self.count, self.total_length / self.count)
 
     @functools.cached_property
     def _weather(self) -> dict[str, Any]:

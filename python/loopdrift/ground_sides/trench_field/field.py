@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,6 +20,13 @@ from loopdrift.basics.words import counted
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
+from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.hydraulics.steps import Step, through_pipes
+from loopdrift.parts.hydraulics.turbulence import BoreFlow, pipe_flow
+
+if TYPE_CHECKING:
+    from loopdrift.parts.fluid.fluid import Fluid
+    from loopdrift.parts.hydraulics.channel import Liquid
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +63,7 @@ class Coil(Part):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class TrenchField(Part):
+class TrenchField(GroundSide):
     """Alike trenches side by side, one to six straight pipes or one coil in each, all pipes in parallel.
 
     All pipes carry one fluid: what they have in common is its mean temperature, not that of their walls.
@@ -204,6 +212,10 @@ class TrenchField(Part):
         """Axes of the straight pipes of a trench, none where there is a coil."""
         return np.empty((0, 2)) if self.pipes is None else self.pipes
 
+    branch = "pipe"
+    wall = "outside of the pipes"
+    sizes: ClassVar[Mapping[str, Range | None]] = {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)}
+
     @property
     def count(self) -> int:
         """Number of pipes in parallel."""
@@ -276,6 +288,49 @@ class TrenchField(Part):
         if self.trenches > 1:
             text += f", {both(self.spacing or 0.0, 'm', '.2f')} apart"
         return f"{text} on {both(self.land, 'm2')}"
+
+    @property
+    def variables(self) -> dict[str, str | None]:
+        """The depth of straight pipes; a coil has a depth of its own."""
+        return {"depth": "m"} if self.coil is None else {}
+
+    def with_values(self, **values: Any) -> Self:
+        """Return a copy with other values, the depth first."""
+        depth = values.pop("depth", None)
+        field = self if depth is None else self.lowered(depth)
+        return field.replace(**values) if values else field
+
+    @property
+    def exchange_length(self) -> float:
+        """Length of all pipes together [m]."""
+        return self.total_length
+
+    @property
+    def priced(self) -> dict[str, float | None]:
+        """Metres of trench and of pipe."""
+        return {"trench": self.trenches * self.length, "trench_pipe": self.total_length}
+
+    @property
+    def takes(self) -> dict[str, float]:
+        """Land, pipe and trenches."""
+        return {
+            "land_m2": self.land,
+            "pipe_m": self.total_length,
+            "trench_m": self.trenches * self.length,
+        }
+
+    def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
+        """Return how the fluid flows in each pipe."""
+        return pipe_flow(self.pipe, fluid=fluid, flow=flow / self.count, temperature=temperature)
+
+    @property
+    def has_known_pipes(self) -> bool:
+        """Always true."""
+        return True
+
+    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+        """Yield the way through one of the pipes."""
+        yield through_pipes(self.pipe, liquid, flow / self.count, self.total_length / self.count)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the field as the engine reads it."""

@@ -16,6 +16,7 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.basics.series import instants
 from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground_side import GroundSide
 
 WATER_DENSITY = 999.97
 """Density that turns volumes of groundwater into masses [kg/m3]."""
@@ -135,7 +136,7 @@ class WaterLimit:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Well(Part):
+class Well(GroundSide):
     """An open loop: groundwater through a heat exchanger or the heat pump, and away or back into the ground.
 
     Parameters
@@ -230,6 +231,8 @@ class Well(Part):
     depth: OptionalNumber = OptionalNumber()
     quality: Sequence[WaterLimit] = ()
 
+    wall = "well's water"
+
     def __post_init__(self) -> None:
         require(self.aquifer, Aquifer, owner="Well", field="aquifer")
         require(self.pump_stops, bool, owner="Well", field="pump_stops")
@@ -245,14 +248,17 @@ class Well(Part):
         super().__post_init__()
 
     @property
-    def count(self) -> int:
-        """Number of ways that the loop's flow takes."""
-        return 1
-
-    @property
     def wells(self) -> int:
         """Number of wells, with the one that takes the water back."""
         return 1 if self.return_distance is None else 2
+
+    @property
+    def priced(self) -> dict[str, float | None]:
+        """Metres of well, where its depth is known, and pumps."""
+        return {
+            "well_drilling": None if self.depth is None else self.wells * self.depth,
+            "well_pump": 1.0,
+        }
 
     @property
     def is_direct(self) -> bool:

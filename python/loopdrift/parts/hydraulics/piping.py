@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING, Any
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require, require_name
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.kinds import GroundSide
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
+from loopdrift.parts.bore import Pipe
 from loopdrift.parts.fluid.fluid import Fluid
-from loopdrift.parts.hydraulics.channel import Channel, Flow, Liquid
+from loopdrift.parts.ground_side import GroundSide
+from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.pump import Pump
+from loopdrift.parts.hydraulics.steps import Step
 from loopdrift.parts.limits import Limits
 
 if TYPE_CHECKING:
@@ -100,25 +98,6 @@ class Apparatus(FacePart):
 
     def __post_init__(self) -> None:
         require_name(self.name, owner="Apparatus")
-
-
-@dataclass(frozen=True)
-class Step:
-    """One part of the way round the loop, with the flow in it.
-
-    Parameters
-    ----------
-    name : str
-        The part.
-    flow : Flow or None
-        Flow in its pipe; None for an apparatus, which is known by its pressure drop alone.
-    pressure_drop : float
-        Pressure drop [Pa].
-    """
-
-    name: str
-    flow: Flow | None
-    pressure_drop: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,29 +202,7 @@ class Piping(FacePart):
                     loss_coefficient=run.loss_coefficient,
                 )
                 yield Step(run.name, found, found.pressure_drop)
-        if isinstance(ground_side, TrenchField | Pond):
-            inside = Channel.inside(ground_side.pipe)
-            each, length = flow / ground_side.count, ground_side.total_length / ground_side.count
-            pipes = inside.flow(liquid, each, length=length, loss_coefficient=0.0)
-            yield Step("pipes", pipes, pipes.pressure_drop)
-        if isinstance(ground_side, BoreField):
-            deepest = max(ground_side.bores, key=lambda bore: bore.depth + bore.top)
-            yield self._bore(deepest, liquid, flow / ground_side.count)
-
-    def _bore(self, bore: Bore, liquid: Liquid, flow: float) -> Step:
-        """Return the way down and up one bore; of a coaxial one the gap is shown."""
-        length, bend = bore.top + bore.depth, self.bend_loss_coefficient
-        pipes = bore.pipes
-        if pipes is None:
-            allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
-            raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
-        if isinstance(pipes, Coaxial):
-            inside = Channel.inside(pipes.inner).flow(liquid, flow, length=length, loss_coefficient=bend)
-            gap = Channel.gap(pipes).flow(liquid, flow, length=length, loss_coefficient=0.0)
-            return Step("bores", gap, inside.pressure_drop + gap.pressure_drop)
-        each = flow / 2.0 if isinstance(pipes, DoubleUTube) else flow
-        legs = Channel.inside(pipes.pipe).flow(liquid, each, length=2.0 * length, loss_coefficient=bend)
-        return Step("bores", legs, legs.pressure_drop)
+        yield from ground_side.way_through(liquid, flow, self.bend_loss_coefficient)
 
     def pressure_drop(
         self,

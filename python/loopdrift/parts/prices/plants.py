@@ -6,20 +6,8 @@ from dataclasses import dataclass
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, require, require_name
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.kinds import GroundSide
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
+from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.prices.fuel import Fuel
-
-_PRICES: dict[type, tuple[str, ...]] = {
-    BoreField: ("drilling",),
-    TrenchField: ("trench", "trench_pipe"),
-    Pond: ("pond_coil",),
-    Well: ("well_drilling", "well_pump"),
-}
-"""What must be known to price a loop of each kind."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,21 +104,18 @@ class Installation(FacePart):
         ground_side : BoreField, TrenchField, Pond or Well
             The loop.
         """
-        return tuple(name for name in _PRICES[type(ground_side)] if getattr(self, name) is None)
+        return tuple(name for name in ground_side.priced if getattr(self, name) is None)
 
     def _loop(self, side: GroundSide) -> float:
         """Return what grows with the loop [currency]."""
-        price = {name: getattr(self, name) or 0.0 for name in _PRICES[type(side)]}
-        if isinstance(side, BoreField):
-            return price["drilling"] * side.total_depth + self.each_bore * side.count
-        if isinstance(side, TrenchField):
-            return price["trench"] * side.trenches * side.length + price["trench_pipe"] * side.total_length
-        if isinstance(side, Pond):
-            return price["pond_coil"] * side.total_length
-        if side.depth is None and price["well_drilling"] > 0.0:
-            allowed = "must be given where the installation has a price for each metre of a well"
-            raise InvalidInput("Well", "depth", "nothing", "m", allowed)
-        return price["well_drilling"] * side.wells * (side.depth or 0.0) + price["well_pump"]
+        cost = 0.0
+        for name, amount in side.priced.items():
+            price = getattr(self, name) or 0.0
+            if amount is None and price > 0.0:
+                allowed = "must be left out, or the ground side state its depth"
+                raise InvalidInput("Installation", name, price, "currency/m", allowed)
+            cost += price * (amount or 0.0)
+        return cost
 
     def incentive(self, installed_cost: float) -> float:
         """Return what somebody else pays of it [currency].

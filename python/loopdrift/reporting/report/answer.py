@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.model.judgement import SUBJECTS
-from loopdrift.reporting.findings import moment
+from loopdrift.model.moment import moment
 
 if TYPE_CHECKING:
     from loopdrift.analysis.cost import Cost

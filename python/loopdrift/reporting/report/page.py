@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultPage
-from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.trench_field.field import TrenchField
+from loopdrift.ground_sides.kind import kind_of
 from loopdrift.reporting.cautions import HAZARDS, STANDING
 from loopdrift.reporting.report import answer
 
@@ -94,7 +93,6 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    from loopdrift.model import run_error
     from loopdrift.reporting.figures import figures, svg
     from loopdrift.reporting.findings import drift
     from loopdrift.reporting.overview import facts
@@ -104,6 +102,7 @@ def page(
     holds, sentence = answer.answer(run)
     drawn = figures(run, units) if charts is None else charts
     design, hourly = _input(run)
+    kind = kind_of(run.design.ground_side)
     environment = Environment(
         loader=PackageLoader("loopdrift.reporting.report", "."),
         autoescape=True,
@@ -126,8 +125,8 @@ def page(
         asked=answer.asked(run.design),
         origin=run.design.loads.origin,
         facts=facts(run.design),
-        error=run_error.in_words(run.error, run.design.ground_side),
-        conduction=isinstance(run.design.ground_side, BoreField | TrenchField),
+        error=kind.error_in_words(run.error, run.design.ground_side),
+        conduction=kind.conducts,
         cost=_cost(run, units),
         hazards=HAZARDS,
         standing=STANDING,

@@ -2,25 +2,53 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from loopdrift.analysis.comparison import usual
-from loopdrift.analysis.comparison.candidate import Candidate, Judged, least, ran
 from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+from loopdrift.parts.bore import USUAL_PIPE
 from loopdrift.parts.ground.surface_wave import SurfaceWave
 
 if TYPE_CHECKING:
     from typing import Any
 
-    from loopdrift.ground_sides.kinds import GroundSide
+    from loopdrift.ground_sides.site import Digging, Site
     from loopdrift.model.design import Design
-    from loopdrift.model.site import Digging, Site
     from loopdrift.parts.ground.ground import Ground
+    from loopdrift.parts.ground_side import GroundSide
     from loopdrift.parts.weather.weather import Weather
+
+USUAL_DEPTH = 2.1
+"""Depth of a trench, in the middle of the usual 1.8 to 2.4 m [m]; this and what follows: common practice, no
+source."""
+
+SHALLOWEST = 1.2
+"""Depth below which trenches are not dug: the frost and the summer reach their pipes [m]."""
+
+SHORTEST = 10.0
+"""Length below which trenches are not dug [m]."""
+
+USUAL_SPACING = 4.0
+"""Distance between the middles of neighbouring trenches [m]."""
+
+GAP = 0.6
+"""Distance between the straight pipes of a trench, two beside and two above each other [m]."""
+
+
+class Rings(NamedTuple):
+    """The rings of a coil."""
+
+    diameter: float
+    pitch: float
+
+
+USUAL_RINGS = Rings(diameter=0.9, pitch=0.45)
+"""Rings of coils in trenches [m]."""
 
 MOST = 200
 """Greatest number of trenches that is tried."""
@@ -42,27 +70,27 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         return Candidate(kind, ("The site has no land that is free for trenches.",))
     model = design.ground_side
     rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
-    if rock < usual.SHALLOWEST_TRENCH:
+    if rock < SHALLOWEST:
         reason = (
             f"Rock at {both(rock, 'm', '.1f')} is too shallow: trenches of less than "
-            f"{both(usual.SHALLOWEST_TRENCH, 'm', 'g')} are "
+            f"{both(SHALLOWEST, 'm', 'g')} are "
             "not dug."
         )
         return Candidate(kind, (reason,))
-    depth = min(rock, model.bottom if isinstance(model, TrenchField) else usual.TRENCH_DEPTH)
-    spacing = usual.trench_spacing(model)
+    depth = min(rock, model.bottom if isinstance(model, TrenchField) else USUAL_DEPTH)
+    spacing = _spacing(model)
     soil, surface = _soil(design, site.digging, site.weather)
     one = TrenchField(
-        pipe=usual.trench_pipe(model),
+        pipe=model.pipe if isinstance(model, TrenchField) else USUAL_PIPE,
         length=land.longer,
         spacing=spacing,
         surface=surface,
-        **KINDS[kind](model, depth),
+        **FORMS[kind](model, depth),
     )
-    if land.longer < usual.SHORTEST_TRENCH or land.width < one.width:
+    if land.longer < SHORTEST or land.width < one.width:
         reason = (
             f"The land, {both(land.longer, 'm')} by {both(land.width, 'm')}, has no room for a trench: one "
-            f"is at least {both(usual.SHORTEST_TRENCH, 'm', 'g')} long, and its pipes are "
+            f"is at least {both(SHORTEST, 'm', 'g')} long, and its pipes are "
             f"{both(one.width, 'm', '.1f')} wide."
         )
         return Candidate(kind, (reason,))
@@ -73,10 +101,15 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         return base.replace(ground_side=one.replace(trenches=place + 1))
 
     found = least(of_place, most, years)
-    if not found.beyond and land.longer > usual.SHORTEST_TRENCH + 1.0:
-        sized = found.design.size("length", years=years, between=(usual.SHORTEST_TRENCH, land.longer))
+    if not found.beyond and land.longer > SHORTEST + 1.0:
+        sized = found.design.size("length", years=years, between=(SHORTEST, land.longer))
         found = Judged(sized.design, found.margin, "")
     return ran(kind, found, years)
+
+
+def _spacing(model: GroundSide) -> float:
+    own = model.spacing if isinstance(model, TrenchField) else None
+    return USUAL_SPACING if own is None else own
 
 
 def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, SurfaceWave]:
@@ -89,21 +122,24 @@ def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, S
 def _straight(model: GroundSide, depth: float) -> dict[str, Any]:
     if isinstance(model, TrenchField) and model.pipes is not None:
         return {"pipes": model.pipes + np.array([0.0, depth - model.depth])}
-    half = 0.5 * usual.GAP
-    return {"pipes": [[x, z] for z in (depth, depth - usual.GAP) for x in (-half, half)]}
+    half = 0.5 * GAP
+    return {"pipes": [[x, z] for z in (depth, depth - GAP) for x in (-half, half)]}
 
 
 def _coil(model: GroundSide, depth: float, *, upright: bool) -> dict[str, Any]:
     own = model.coil if isinstance(model, TrenchField) else None
-    rings = usual.COILS
+    rings = USUAL_RINGS
     if own is not None and own.upright == upright:
-        rings = usual.Coils(own.diameter, own.pitch)
+        rings = Rings(own.diameter, own.pitch)
     centre = depth - 0.5 * rings.diameter if upright else depth
     return {"coil": Coil(diameter=rings.diameter, pitch=rings.pitch, depth=centre, upright=upright)}
 
 
-KINDS: dict[str, Form] = {
+FORMS: dict[str, Form] = {
     "straight trench pipes": _straight,
     "flat trench coils": lambda model, depth: _coil(model, depth, upright=False),
     "upright trench coils": lambda model, depth: _coil(model, depth, upright=True),
 }
+
+LAYOUTS = {kind: functools.partial(candidate, kind) for kind in FORMS}
+"""How each form is laid on a site."""

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift import _core
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.kind import kind_of
+from loopdrift.ground_sides.rule import RuleOfThumb
 from loopdrift.model.judgement import LABELS, Judgement
+from loopdrift.model.moment import moment
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
-    from loopdrift.reporting.rules_of_thumb import RuleOfThumb
 
 
 @dataclass(frozen=True)
@@ -45,9 +47,10 @@ class Candidate:
     @functools.cached_property
     def rules_of_thumb(self) -> list[RuleOfThumb]:
         """The rules of thumb beside what was found; none where there is no run."""
-        from loopdrift.reporting.rules_of_thumb import rules_of_thumb
-
-        return [] if self.run is None else rules_of_thumb(self.run.design, self.run)
+        if self.run is None:
+            return []
+        design = self.run.design
+        return list(kind_of(design.ground_side).rules(design, self.run))
 
 
 class Judged(NamedTuple):
@@ -68,8 +71,6 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
     InvalidInput
         If none of them can be run.
     """
-    from loopdrift.reporting.findings import moment
-
     described = [design.for_engine() for design in designs]
     place, found, _, _ = _core.size_among(described, designs[0].demand, years, None)
     design, judgement = designs[place], Judgement.of_engine(found)

@@ -8,9 +8,6 @@ from typing import TYPE_CHECKING, Literal
 from loopdrift import _core
 from loopdrift.basics.both_units import both, both_degrees, both_flows
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.trench_field.field import TrenchField
-from loopdrift.ground_sides.well.well import Well
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
@@ -18,8 +15,7 @@ from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.friction import START_OF_TURBULENT, Regime, regime
 
 if TYPE_CHECKING:
-    from loopdrift.model.design import Design
-    from loopdrift.model.run import Run
+    pass
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,55 +148,6 @@ def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> B
         turbulent_flow=turbulent_flow,
         turbulent_resistance=resistance(turbulent_flow),
         where="pipe",
-    )
-
-
-def coldest_flow(run: Run) -> BoreFlow:
-    """Return the flow in the deepest bore in the coldest hour of a run: that of the lowest mean fluid.
-
-    Parameters
-    ----------
-    run : Run
-        The run.
-
-    Raises
-    ------
-    InvalidInput
-        If the bores are given by a measured resistance.
-    """
-    hourly = run.hourly
-    mean = (hourly["entering_fluid_degC"] + hourly["leaving_fluid_degC"]) / 2.0
-    return design_flow(run.design, float(mean.min()))
-
-
-def design_flow(design: Design, temperature: float) -> BoreFlow:
-    """Return the flow in the deepest bore, or each pipe, of a design at a mean fluid temperature.
-
-    Parameters
-    ----------
-    design : Design
-        The design.
-    temperature : float
-        Mean fluid temperature [degC].
-
-    Raises
-    ------
-    InvalidInput
-        If the bores are given by a measured resistance, or the temperature is outside the fluid's table.
-    """
-    field = design.ground_side
-    if isinstance(field, Well):
-        allowed = "must have pipes that meet the ground or a pond"
-        raise InvalidInput("Design", "ground_side", str(field), "", allowed)
-    if isinstance(field, TrenchField | Pond):
-        each = design.flow / field.count
-        return pipe_flow(field.pipe, fluid=design.fluid, flow=each, temperature=temperature)
-    return bore_flow(
-        max(field.bores, key=lambda bore: bore.depth),
-        ground=design.ground,
-        fluid=design.fluid,
-        flow=design.flow / field.count,
-        temperature=temperature,
     )
 
 

@@ -5,17 +5,20 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from loopdrift.analysis.comparison import usual
-from loopdrift.analysis.comparison.candidate import Candidate, Judged, least, ran
 from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.bore_field.field import USUAL_SPACING, BoreField
+from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran
+from loopdrift.parts.bore import USUAL_PIPE, Bore, UTube
 
 if TYPE_CHECKING:
+    from loopdrift.ground_sides.site import Drilling, Land, Site
     from loopdrift.model.design import Design
-    from loopdrift.model.site import Drilling, Land, Site
-    from loopdrift.parts.bore import Bore
+    from loopdrift.parts.ground_side import GroundSide
 
 KIND = "bores"
+
+SHALLOWEST = 20.0
+"""Active depth below which bores are not drilled [m]; common practice, no source."""
 
 MOST = 1000
 """Greatest number of bores that is tried."""
@@ -30,12 +33,12 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         return Candidate(KIND, ("No bores may be drilled on this site.",))
     if site.land is None:
         return Candidate(KIND, ("The site has no land that is free for bores.",))
-    bore, spacing = usual.bore(design.ground_side)
+    bore, spacing = usual_bore(design.ground_side)
     deepest = site.drilling.deepest - bore.top
-    if deepest < usual.SHALLOWEST_BORE + RESOLUTION:
+    if deepest < SHALLOWEST + RESOLUTION:
         reason = (
             f"Bores may go down to {both(site.drilling.deepest, 'm', '.1f')}, {both(deepest, 'm', '.1f')} "
-            f"below their buried tops; less than {both(usual.SHALLOWEST_BORE, 'm', 'g')} are not drilled."
+            f"below their buried tops; less than {both(SHALLOWEST, 'm', 'g')} are not drilled."
         )
         return Candidate(KIND, (reason,))
     base = _in_ground(design, site.drilling)
@@ -46,9 +49,19 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
 
     found = least(of_place, len(layouts), years)
     if not found.beyond:
-        sized = found.design.size("depth", years=years, between=(usual.SHALLOWEST_BORE, deepest))
+        sized = found.design.size("depth", years=years, between=(SHALLOWEST, deepest))
         found = Judged(sized.design, found.margin, "")
     return ran(KIND, found, years)
+
+
+def usual_bore(model: GroundSide) -> tuple[Bore, float]:
+    """Return the bore of a design, or a usual one, and the distance between neighbours [m]."""
+    if isinstance(model, BoreField):
+        deepest = max(model.bores, key=lambda bore: bore.depth)
+        is_grid = model.count > 1 and not model.leans
+        return deepest, model.spacing if is_grid else USUAL_SPACING
+    pipes = UTube(pipe=USUAL_PIPE, centre_spacing=0.075)
+    return Bore(depth=100.0, top=1.5, diameter=0.15, grout_conductivity=1.5, pipes=pipes), USUAL_SPACING
 
 
 def _in_ground(design: Design, drilling: Drilling) -> Design:

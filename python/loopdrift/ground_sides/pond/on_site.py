@@ -5,16 +5,29 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from loopdrift.analysis.comparison import usual
-from loopdrift.analysis.comparison.candidate import Candidate, Judged, judged, ran
 from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.candidate import Candidate, Judged, judged, ran
 from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.parts.bore import USUAL_PIPE
 
 if TYPE_CHECKING:
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
-    from loopdrift.model.site import Site
 
 KIND = "pond coils"
+
+SHALLOWEST = 1.0
+"""Depth of the shallowest pond whose water is computed in layers [m]; this and what follows: common practice,
+no source."""
+
+LONGEST = 300.0
+"""Length of the longest coil that is laid in one piece in a pond [m]."""
+
+SHORTEST = 10.0
+"""Length of the shortest [m]."""
+
+WATTS_PER_COIL = 3517.0
+"""Heating for which a pond has one coil, a ton [W]."""
 
 
 def candidate(design: Design, site: Site, years: int) -> Candidate:
@@ -22,10 +35,10 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     water = site.water
     if water is None or site.weather is None:
         return Candidate(KIND, ("There is no open water on this site.",))
-    if water.depth < usual.SHALLOWEST_POND:
+    if water.depth < SHALLOWEST:
         reason = (
             f"Water of {both(water.depth, 'm', '.1f')} is too shallow: at least "
-            f"{both(usual.SHALLOWEST_POND, 'm', 'g')} are needed."
+            f"{both(SHALLOWEST, 'm', 'g')} are needed."
         )
         return Candidate(KIND, (reason,))
     if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
@@ -35,12 +48,12 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         )
         return Candidate(KIND, (reason,))
     own = design.ground_side.length if isinstance(design.ground_side, Pond) else 0.0
-    longest = max(usual.LONGEST_COIL, own)
+    longest = max(LONGEST, own)
     pond = Pond.basin(
         area=water.area,
         depth=water.depth,
         bank_slope=water.bank_slope,
-        pipe=usual.pond_pipe(design.ground_side),
+        pipe=design.ground_side.pipe if isinstance(design.ground_side, Pond) else USUAL_PIPE,
         circuits=_circuits(design),
         length=longest,
         weather=site.weather,
@@ -49,7 +62,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     bed = design.ground if site.digging is None else site.digging.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
     if not found.beyond:
-        sized = found.design.size("length", years=years, between=(usual.SHORTEST_COIL, longest))
+        sized = found.design.size("length", years=years, between=(SHORTEST, longest))
         found = Judged(sized.design, found.margin, "")
     return ran(KIND, found, years)
 
@@ -60,4 +73,4 @@ def _circuits(design: Design) -> int:
         return design.ground_side.circuits
     asked = design.demand
     peak = max(float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max()))
-    return max(1, math.ceil(peak / usual.WATTS_PER_COIL))
+    return max(1, math.ceil(peak / WATTS_PER_COIL))

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from loopdrift.analysis.comparison import usual
-from loopdrift.analysis.comparison.candidate import Candidate, judged, ran
 from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.candidate import Candidate, judged, ran
 from loopdrift.ground_sides.well.well import Well
 
 if TYPE_CHECKING:
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
-    from loopdrift.model.site import Site
+    from loopdrift.parts.ground_side import GroundSide
 
 KIND = "well"
 
@@ -28,12 +28,21 @@ FLOWS = 40
 """Flows that are tried up to the yield, in even ratios: each is a tenth above the last."""
 
 
+class WellPlant(NamedTuple):
+    """What goes into and beside a well."""
+
+    diameter: float
+    pump_efficiency: float
+    effectiveness: float | None
+    pump_stops: bool
+
+
 def candidate(design: Design, site: Site, years: int) -> Candidate:
     """Return the least flow of a well with which the limits hold."""
     water = site.groundwater
     if water is None:
         return Candidate(KIND, ("No groundwater is known on this site.",))
-    plant = usual.well_plant(design.ground_side)
+    plant = _plant(design.ground_side)
     largest = Well(
         aquifer=water.aquifer,
         diameter=plant.diameter,
@@ -57,6 +66,14 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     fitted = ran(KIND, found, years)
     reasons = (*fitted.reasons, *_ruled_out(site))
     return Candidate(KIND, reasons, fitted.run)
+
+
+def _plant(model: GroundSide) -> WellPlant:
+    """Return the well's diameter [m], its pump and its exchanger's effectiveness [-]."""
+    if isinstance(model, Well):
+        return WellPlant(model.diameter, model.pump_efficiency, model.effectiveness, model.pump_stops)
+    # Common practice, no source.
+    return WellPlant(diameter=0.3, pump_efficiency=0.45, effectiveness=0.8, pump_stops=True)
 
 
 def _with_flow(well: Well, share: float) -> Well:

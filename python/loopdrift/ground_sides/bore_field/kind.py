@@ -1,0 +1,107 @@
+"""What a field of bores says, draws and takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, cast
+
+from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.words import counted, span
+from loopdrift.ground_sides.bore_field import charts, on_site, rules
+from loopdrift.ground_sides.bore_field.assumptions import assumptions
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.interest import temperatures_of_interest
+from loopdrift.ground_sides.kind import Chart, Kind, Layout
+from loopdrift.model.key_figures import undisturbed
+
+if TYPE_CHECKING:
+    from loopdrift.ground_sides.rule import RuleOfThumb
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+    from loopdrift.parts.bore import Bore, BoreResistance
+    from loopdrift.parts.ground_side import GroundSide
+
+
+class Bores(Kind):
+    """Bores."""
+
+    name = "bore field"
+    part = BoreField
+    frost = (
+        "the bore wall",
+        "frost can damage grout, open a path for water along the bore and heave the ground above; the heat "
+        "of freezing is not modelled, and would keep the fluid warmer than shown",
+    )
+
+    def facts(self, design: Design) -> Iterator[tuple[str, str]]:
+        """Yield number, depth and ground of the bores."""
+        field = _field(design)
+        shallowest, deepest = field.depths.min(), field.depths.max()
+        depths = both(deepest, "m", "g")
+        if shallowest != deepest:
+            depths = f"{both(shallowest, 'm', 'g')} to {depths}"
+        leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
+        yield (
+            "bores",
+            f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in "
+            f"ground of {both(design.ground.conductivity, 'W/(m K)', 'g')} at "
+            f"{both_degrees(undisturbed(design))} along them",
+        )
+
+    def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
+        """Yield regime and resistance of the deepest bore, or what was measured."""
+        bore = max(_field(design).bores, key=lambda bore: bore.depth)
+        if bore.resistance is not None:
+            yield "bore", f"measured effective resistance {both(bore.resistance, 'm K/W', '.4g')}"
+            return
+        for temperature in temperatures_of_interest(design):
+            yield "resistance", f"at {both_degrees(temperature)} {_resistance(design, bore, temperature)}"
+
+    def assumptions(self, design: Design) -> str:
+        """Return what is assumed of ground and flow."""
+        return assumptions(_field(design))
+
+    def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:
+        """Yield length per ton and the temperature of the ground."""
+        return rules.rules(design, _field(design), run)
+
+    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
+        """Return the field from above."""
+        field = cast(BoreField, side)
+        return {
+            "layout": Chart(
+                lambda units, ax: charts.layout(
+                    field.positions, field.depths, feet=field.feet, units=units, ax=ax
+                ),
+                has_short_labels=True,
+            )
+        }
+
+    @property
+    def layouts(self) -> Mapping[str, Layout]:
+        """How bores are laid on a site."""
+        return {on_site.KIND: on_site.candidate}
+
+
+def _field(design: Design) -> BoreField:
+    return cast(BoreField, design.ground_side)
+
+
+def _resistance(design: Design, bore: Bore, temperature: float) -> str:
+    found = bore.resistance_at(
+        ground=design.ground,
+        fluid=design.fluid,
+        flow=design.flow / design.ground_side.count,
+        temperature=temperature,
+    )
+    return (
+        f"{_regime(found)}; bore resistance {both(found.local, 'm K/W', '.4f')} local, "
+        f"{both(found.effective, 'm K/W', '.4f')} over the whole bore"
+    )
+
+
+def _regime(found: BoreResistance) -> str:
+    text = f"{found.regime} flow, Reynolds number {found.reynolds:,.0f}"
+    if found.inner_reynolds is None:
+        return text
+    return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"

@@ -1,0 +1,183 @@
+"""Why a loop in the ground departs from the rule for its length: its temperatures, loads and ground."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+from loopdrift.basics import model_time
+from loopdrift.basics.both_units import BTU_PER_H_FT, WATTS_PER_TON, both
+from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
+from loopdrift.model import key_figures
+from loopdrift.model.moment import moment
+
+if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+
+METRES_PER_TON = Usual(45.0, 90.0, "m", "150 to 300 ft")
+"""Length of bore or trench per ton of heating, or of cooling where that is the larger."""
+
+GROUND_TEMPERATURES = Usual(7.0, 21.0, "degC", "45 to 70 degF")
+"""Temperature of the ground in which loops are laid."""
+
+GROUND_DEPTH = 1.8
+"""Depth to which that temperature belongs [m]."""
+
+
+class Laid(NamedTuple):
+    """What of a loop lies in the ground."""
+
+    length: float
+    """Length of bores or trenches [m]."""
+    noun: str
+    """What they are."""
+    around: str
+    """What the fluid is separated from: a bore wall, soil."""
+    season: Callable[[int], float] | None = None
+    """Undisturbed temperature around the pipes in an hour of the calendar's year [degC]; None below its reach."""
+
+
+def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb]:
+    """Yield the rule for the length per ton, where there is a capacity to measure it by.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    run : Run or None
+        Its run.
+    laid : Laid
+        What lies in the ground.
+    """
+    capacity, what = key_figures.capacity(design)
+    if capacity > 0.0:
+        length = laid.length / (capacity / WATTS_PER_TON)
+        end = METRES_PER_TON.end(length)
+        rule = RuleOfThumb(f"{laid.noun.capitalize()} per ton (3.517 kW) of {what}", length, METRES_PER_TON)
+        yield explained(rule, of_length(design, run, laid, scale=length / end, usual=end))
+
+
+def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usual: float) -> str:
+    """Return why a loop is as long as it is.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    run : Run or None
+        Its run.
+    laid : Laid
+        What lies in the ground.
+    scale : float
+        Its length over that of the rule's nearer end [-].
+    usual : float
+        That end [m per ton].
+    """
+    ground, hours = design.ground, key_figures.full_load_hours(design)
+    verb = "cools" if key_figures.is_for_cooling(design) else "heats"
+    driven = (
+        f"It {verb} for {hours:,.0f} full-load hours a year, in ground that conducts "
+        f"{both(ground.conductivity, 'W/(m K)', 'g')}"
+    )
+    if run is None:
+        return f"{driven}, and {_allowed(design)}."
+    worst = _worst_hour(run, laid)
+    yearly = run.yearly.iloc[-1]
+    given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
+    balance = (
+        f"{given / drawn:.0%} of the heat is balanced by its opposite" if drawn > 0.0 else "no heat moves"
+    )
+    side = "below" if worst.sign > 0.0 else "above"
+    parts = ", ".join(f"{both(value, 'K', '.1f')} {name}" for name, value in worst.parts.items())
+    return (
+        f"{driven}, and {balance} within a year. In the hour that decides, {worst.moment}, each metre "
+        f"{worst.verb} {worst.per_metre:.0f} W or each foot {BTU_PER_H_FT * worst.per_metre:.0f} Btu/h, with "
+        f"the fluid {both(worst.drop, 'K', '.1f')} {side} the undisturbed ground: {parts}. With "
+        f"{both(usual, 'm', 'g')} per ton it would take {both(worst.scaled(scale), 'K', '.1f')}, where the "
+        f"limits allow {both(worst.allowed, 'K', '.1f')}."
+    )
+
+
+def _allowed(design: Design) -> str:
+    """Return how far the limits let the fluid go from the undisturbed ground, on the side that decides."""
+    ground, highest = key_figures.undisturbed(design), design.limits.entering_fluid_max
+    if not key_figures.is_for_cooling(design):
+        span = ground - coldest_allowed(design)
+        return f"the fluid may fall {both(span, 'K', '.1f')} below the undisturbed ground"
+    if highest is None:
+        return "no limit is set to how warm the fluid may get"
+    return f"the fluid may rise {both(highest - ground, 'K', '.1f')} above the undisturbed ground"
+
+
+class _Worst(NamedTuple):
+    """The hour of a run that comes closest to its limits."""
+
+    sign: float
+    """1 where the fluid is too cold, -1 where it is too warm."""
+    moment: str
+    per_metre: float
+    """Heat [W/m]."""
+    drop: float
+    """Undisturbed ground less mean fluid, the other way round where the fluid is warm [K]."""
+    parts: dict[str, float]
+    """What adds up to that [K]."""
+    surface: float
+    """The part that the length doesn't change [K]."""
+    allowed: float
+    """The drop that the limits allow [K]."""
+
+    @property
+    def verb(self) -> str:
+        """What a metre of the loop does with heat."""
+        return "gives" if self.sign > 0.0 else "takes"
+
+    def scaled(self, scale: float) -> float:
+        """Return the drop with a length that is less by a factor [K]."""
+        return self.surface + scale * (self.drop - self.surface)
+
+
+def _worst_hour(run: Run, laid: Laid) -> _Worst:
+    design, hourly = run.design, run.hourly
+    entering, leaving = (hourly[f"{which}_fluid_degC"].to_numpy() for which in ("entering", "leaving"))
+    mean, wall = 0.5 * (entering + leaving), hourly["wall_degC"].to_numpy()
+    cold, warm = int(entering.argmin()), int(entering.argmax())
+    half = 0.5 * abs(entering - leaving)
+    coldest = coldest_allowed(design, half[cold])
+    highest = design.limits.entering_fluid_max
+    warmest = math.inf if highest is None else highest + half[warm]
+    is_warm = warmest - mean[warm] < mean[cold] - coldest
+    hour, sign, allowed = (warm, -1.0, warmest) if is_warm else (cold, 1.0, coldest)
+    year, of_year = divmod(hour, HOURS_PER_YEAR)
+    ground = key_figures.undisturbed(design)
+    usual_wall = float(wall[year * HOURS_PER_YEAR : (year + 1) * HOURS_PER_YEAR].mean())
+    surface = 0.0
+    if laid.season is not None:
+        calendar = (model_time.hour_of_calendar_year(design.start_month) + of_year) % HOURS_PER_YEAR
+        surface = sign * (ground - laid.season(calendar))
+    years = sign * (ground - usual_wall)
+    parts = {"in the mean of that year": years}
+    if surface:
+        parts["from the season at the surface"] = surface
+    parts["from the heat of that season and hour"] = sign * (usual_wall - float(wall[hour])) - surface
+    parts[f"between the fluid and the {laid.around}"] = sign * float(wall[hour] - mean[hour])
+    return _Worst(
+        sign=sign,
+        moment=moment(design, year + 1, of_year),
+        per_metre=abs(float(hourly["heat_extracted_W"].iloc[hour])) / laid.length,
+        drop=sign * (ground - float(mean[hour])),
+        parts=parts,
+        surface=surface,
+        allowed=sign * (ground - allowed),
+    )
+
+
+def coldest_allowed(design: Design, half: float = 0.0) -> float:
+    """Return the coldest mean fluid that the limits allow, `half` of its change above what leaves."""
+    limits = design.limits
+    coldest = design.fluid.freezing_point + limits.freezing_margin + half
+    if limits.entering_fluid_min is None:
+        return coldest
+    return max(coldest, limits.entering_fluid_min - half)

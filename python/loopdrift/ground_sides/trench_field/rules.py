@@ -1,0 +1,69 @@
+"""Rules of thumb for trenches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.ground_sides.departures import GROUND_DEPTH, GROUND_TEMPERATURES, Laid, per_ton
+from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from loopdrift.ground_sides.trench_field.field import TrenchField
+    from loopdrift.model.design import Design
+    from loopdrift.model.run import Run
+
+USUAL_DEPTHS = (1.8, 2.4)
+DEPTHS = Usual(*USUAL_DEPTHS, "m", "6 to 8 ft")
+"""Depth of trenches."""
+
+
+def rules(design: Design, field: TrenchField, run: Run | None) -> Iterator[RuleOfThumb]:
+    """Yield the rules for length per ton, depth and the temperatures of the ground at that depth."""
+    depths = [field.depth] if field.pipes is None else field.pipes[:, 1]
+    at_pipes = [_year(design, field, float(depth)) for depth in depths]
+
+    def season(hour: int) -> float:
+        return float(np.mean([year[hour] for year in at_pipes]))
+
+    yield from per_ton(design, run, Laid(field.trenches * field.length, "trench", "soil", season))
+    yield explained(RuleOfThumb("Depth of the trenches", field.bottom, DEPTHS), _swings(design, field))
+    year = _year(design, field, GROUND_DEPTH)
+    for which, value in (("Coldest", float(year.min())), ("Warmest", float(year.max()))):
+        what = f"{which} ground at {both(GROUND_DEPTH, 'm', 'g')}"
+        yield explained(RuleOfThumb(what, value, GROUND_TEMPERATURES), _of_surface(design, field))
+
+
+def _swings(design: Design, field: TrenchField) -> str:
+    """Return what the depth of trenches makes of the year, beside the usual depths."""
+    depths = (field.bottom, *USUAL_DEPTHS)
+    swing, low, high = (float(np.ptp(_year(design, field, depth))) / 2.0 for depth in depths)
+    return (
+        f"At their depth the soil swings by {both(swing, 'K', '.1f')} either way over the year, at "
+        f"{both(USUAL_DEPTHS[0], 'm', 'g')} by {both(low, 'K', '.1f')} and at "
+        f"{both(USUAL_DEPTHS[1], 'm', 'g')} by {both(high, 'K', '.1f')}."
+    )
+
+
+def _of_surface(design: Design, field: TrenchField) -> str:
+    """Return what makes the ground as warm as it is."""
+    ground = design.ground
+    swing = float(np.ptp(_year(design, field, GROUND_DEPTH))) / 2.0
+    diffusivity = ground.conductivity / ground.volumetric_heat_capacity
+    return (
+        f"The year's mean is {both_degrees(ground.temperature)}; of "
+        f"{both(field.surface.amplitude, 'K', '.1f')} by which the surface swings, "
+        f"{both(swing, 'K', '.1f')} reach {both(GROUND_DEPTH, 'm', 'g')} through soil of "
+        f"{both(1e6 * diffusivity, 'mm2/s', '.2f')}."
+    )
+
+
+def _year(design: Design, field: TrenchField, depth: float) -> NDArray[np.float64]:
+    """Return the year of the undisturbed soil at a depth, hour by hour [degC]."""
+    return field.surface.temperature(design.ground, depth=depth, hours=np.arange(HOURS_PER_YEAR))

@@ -1,0 +1,82 @@
+"""The parts of the way round the loop, each with its pressure drop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
+from loopdrift.parts.hydraulics.channel import Channel, Flow, Liquid
+
+
+@dataclass(frozen=True)
+class Step:
+    """One part of the way round the loop, with the flow in it.
+
+    Parameters
+    ----------
+    name : str
+        The part.
+    flow : Flow or None
+        Flow in its pipe; None for an apparatus, which is known by its pressure drop alone.
+    pressure_drop : float
+        Pressure drop [Pa].
+    """
+
+    name: str
+    flow: Flow | None
+    pressure_drop: float
+
+
+def through_pipes(pipe: Pipe, liquid: Liquid, flow: float, length: float) -> Step:
+    """Return the way through straight pipes or coils in parallel.
+
+    Parameters
+    ----------
+    pipe : Pipe
+        The pipe.
+    liquid : Liquid
+        Density and viscosity of the fluid.
+    flow : float
+        Mass flow through each [kg/s].
+    length : float
+        Length of each [m].
+    """
+    inside = Channel.inside(pipe).flow(liquid, flow, length=length, loss_coefficient=0.0)
+    return Step("pipes", inside, inside.pressure_drop)
+
+
+def through_bore(bore: Bore, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Step:
+    """Return the way down and up one bore; of a coaxial one the gap is shown.
+
+    Parameters
+    ----------
+    bore : Bore
+        The bore.
+    liquid : Liquid
+        Density and viscosity of the fluid.
+    flow : float
+        Mass flow through the bore [kg/s].
+    bend_loss_coefficient : float
+        Loss of the bend at its foot, in velocity heads [-].
+
+    Raises
+    ------
+    InvalidInput
+        If the bore is given by a measured resistance.
+    """
+    length, pipes = bore.top + bore.depth, bore.pipes
+    if pipes is None:
+        allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
+        raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
+    if isinstance(pipes, Coaxial):
+        inside = Channel.inside(pipes.inner).flow(
+            liquid, flow, length=length, loss_coefficient=bend_loss_coefficient
+        )
+        gap = Channel.gap(pipes).flow(liquid, flow, length=length, loss_coefficient=0.0)
+        return Step("bores", gap, inside.pressure_drop + gap.pressure_drop)
+    each = flow / 2.0 if isinstance(pipes, DoubleUTube) else flow
+    legs = Channel.inside(pipes.pipe).flow(
+        liquid, each, length=2.0 * length, loss_coefficient=bend_loss_coefficient
+    )
+    return Step("bores", legs, legs.pressure_drop)
