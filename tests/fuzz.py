@@ -23,7 +23,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import loopdrift as ld
-from loopdrift.files import design_file
+from loopdrift.analysis.study.file import read_study
 
 CORPUS = Path(__file__).parent / "fuzz_corpus"
 DEMO = Path(str(files("loopdrift"))) / "demo"
@@ -92,7 +92,7 @@ def _run(path: Path) -> None:
 
 
 def _study(path: Path) -> None:
-    study = design_file.read_study(path)
+    study = read_study(path, ld.Design)
     if len(study) <= 16:
         study.run(1)
 

@@ -7,10 +7,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from loopdrift.analysis.findings import drift, findings
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.ground_sides.finding import Finding
 from loopdrift.model.moment import moment
-from loopdrift.reporting.findings import drift, findings
 
 
 def look(run):

@@ -10,8 +10,8 @@ import pytest
 
 import loopdrift as ld
 from loopdrift.basics.output import MARKER, ResultFolder, ResultPage, write_whole
-from loopdrift.files import run_folder as results
 from loopdrift.reporting import report
+from loopdrift.reporting import run_folder as results
 
 STUDY = "\n[study.vary]\nground_side.spacing = [5, 6]\n"
 VERBS = {

@@ -6,8 +6,8 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
-from loopdrift.files import run_folder as results
 from loopdrift.reporting import figures
+from loopdrift.reporting import run_folder as results
 from loopdrift.reporting.summary import summary
 
 

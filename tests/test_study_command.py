@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_array_equal
 
 import loopdrift as ld
+from loopdrift.analysis.cautions import HAZARDS, STANDING
+from loopdrift.analysis.study.file import read_study
 from loopdrift.basics.output import MARKER
-from loopdrift.files import design_file
-from loopdrift.reporting.cautions import HAZARDS, STANDING
 
 GRID = """
 [study.vary]
@@ -135,7 +135,7 @@ def test_samples_are_run_written_and_drawn(command, design, described, tmp_path)
     assert (code, err) == (0, "")
     assert said.startswith("8 cases of 2 years: ")
     assert {path.name for path in out.iterdir()} == {MARKER, "cases", "cases.csv", "uncertainty.png"}
-    study = design_file.read_study(described(""))
+    study = read_study(described(""), ld.Design)
     table = pd.read_csv(out / "cases.csv")
     assert_array_equal(table["ground.conductivity"], study.run(1)["ground.conductivity"])
     assert table["ground.temperature"].between(9.5, 10.5).all()
@@ -143,7 +143,7 @@ def test_samples_are_run_written_and_drawn(command, design, described, tmp_path)
 
 def test_grids_and_loads_vary_in_a_file(design, described):
     table = "[study.vary]\nground_side.columns = [1, 2]\nloads.heating_scale = [0.6, '80 percent']\n"
-    found = design_file.read_study(described(table)).run(1)
+    found = read_study(described(table), ld.Design).run(1)
     alone = ld.BoreField.grid(design.ground_side.bores[0], columns=1, rows=1, spacing=6.0)
     loads = ld.Loads(heating=0.8 * design.loads.heating, cooling=design.loads.cooling)
     run = design.replace(ground_side=alone, loads=loads).run(1)

@@ -7,6 +7,9 @@ from loopdrift.analysis.hydraulics import antifreeze_for
 from loopdrift.analysis.recharge import Recharge
 from loopdrift.analysis.sizing import Sizing
 from loopdrift.analysis.study import Samples, Study
+from loopdrift.api.design import Design
+from loopdrift.api.run import Run
+from loopdrift.api.site import Site
 from loopdrift.basics.errors import (
     DamagedPortion,
     InvalidDesignFile,
@@ -18,12 +21,10 @@ from loopdrift.basics.errors import (
 )
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
+from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
-from loopdrift.model.design import Design
 from loopdrift.model.judgement import Criterion, Judgement
-from loopdrift.model.run import Run
 from loopdrift.model.run_error import RunError
 from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Week, Window

@@ -14,17 +14,17 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from loopdrift import _core
+from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.basics.errors import InvalidInput, LoopdriftError, printable, shortened
 from loopdrift.basics.output import ResultFolder, ResultPage
-from loopdrift.reporting.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from loopdrift.analysis.comparison import Comparison
     from loopdrift.analysis.recharge import Recharge
     from loopdrift.analysis.sizing import Sizing, What
-    from loopdrift.ground_sides.site import Site
-    from loopdrift.model.design import Design
-    from loopdrift.model.run import Run
+    from loopdrift.api.design import Design
+    from loopdrift.api.run import Run
+    from loopdrift.api.site import Site
 
 DEMO = Path(__file__).parent / "demo"
 NOTHING_HOLDS = 1
@@ -76,7 +76,7 @@ def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) 
     An invented building, climate and heat pump; --out DIR also leaves the input files there, to change
     and run again: once they are changed, the demo doesn't replace them.
     """
-    from loopdrift.model.design import Design
+    from loopdrift.api.design import Design
 
     base = Design.read(DEMO / "design.toml")
     results = None if out is None else ResultFolder(out, "demo", force=force)
@@ -103,7 +103,7 @@ def run(design: Path, out: Path | None, force: bool, years: int, units: Literal[
     (PNG), the summary, and the design with its loads. DIR must be new, empty or hold the results of an
     earlier run, which are replaced together.
     """
-    from loopdrift.model.design import Design
+    from loopdrift.api.design import Design
 
     base = Design.read(design)
     _simulate(base, _result_folder(out, "run", [design], force), years, units)
@@ -128,8 +128,8 @@ def report(design: Path, out: Path, title: str, force: bool, years: int, units: 
     The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
     well.
     """
+    from loopdrift.api.design import Design
     from loopdrift.files import design_file
-    from loopdrift.model.design import Design
     from loopdrift.reporting import report as pages
 
     pages.require_title(title)
@@ -147,9 +147,9 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
 
     Nothing is simulated.
     """
-    from loopdrift.model.design import Design
+    from loopdrift.api.design import Design
+    from loopdrift.basics.words import WIDTH
     from loopdrift.reporting.overview import overview
-    from loopdrift.reporting.summary import WIDTH
 
     _say(overview(Design.read(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
@@ -186,8 +186,8 @@ def size(
     decides, or the heat that must be put into the loop each year or taken out of it; --out DIR also writes
     the design with that. The exit code is 1 where nothing holds.
     """
-    from loopdrift.model.design import Design
-    from loopdrift.reporting.summary import WIDTH
+    from loopdrift.api.design import Design
+    from loopdrift.basics.words import WIDTH
 
     base = Design.read(design)
     results = _result_folder(out, "size", [design], force)
@@ -224,14 +224,14 @@ def compare(
     price for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a
     design file of each kind that fits, for the other commands. The exit code is 1 where nothing fits.
     """
-    from loopdrift.ground_sides.site import Site
-    from loopdrift.model.design import Design
+    from loopdrift.api.design import Design
+    from loopdrift.api.site import Site
 
     base, offered = Design.read(design), Site.read(site)
     results = _result_folder(out, "compare", [design, site], force)
     compared = _compared(base, offered, years)
     if results is not None:
-        from loopdrift.files.comparison_folder import write_into
+        from loopdrift.analysis.comparison.folder import write_into
 
         with results.writing() as unfinished:
             write_into(compared, unfinished, units)
@@ -259,10 +259,12 @@ def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI",
     cases (CSV), and a chart where two numbers vary or samples were drawn. After any end the same command goes
     on where it was.
     """
+    from loopdrift.analysis.study import folder as report
+    from loopdrift.analysis.study.file import read_study
+    from loopdrift.api.design import Design
     from loopdrift.files import design_file
-    from loopdrift.files import study_folder as report
 
-    described = design_file.read_study(design)
+    described = read_study(design, Design)
     results = ResultFolder(out, "study", inputs=design_file.files(design), force=force)
     results.claim()
     store = out / "cases"
@@ -282,7 +284,7 @@ def _sized(
     between: tuple[str, str] | None,
     drift: str | None,
     years: int,
-) -> Sizing | Recharge:
+) -> Sizing[Design] | Recharge[Design]:
     if what == "recharge":
         if between is not None or drift is None:
             raise click.UsageError("--find recharge takes --drift and no --between.")
@@ -322,7 +324,7 @@ def _simulate(
     heading: str = "",
 ) -> None:
     """Run a design, write results, with the files of a folder as their inputs, and say what was found."""
-    from loopdrift.files.run_folder import write_into
+    from loopdrift.reporting.run_folder import write_into
     from loopdrift.reporting.summary import summary
 
     finished = _with_progress(design, years)

@@ -1,20 +1,26 @@
 """Charts of designs, runs and studies, by name."""
 
-from loopdrift.charts.build_up import drift, heat_build_up, recovery
+from loopdrift.analysis.build_up_charts import drift, heat_build_up, recovery
+from loopdrift.analysis.study.charts import (
+    limits_contour,
+    probability,
+    sensitivity,
+    temperature_band,
+    uncertainty,
+)
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
 from loopdrift.charts.energy import energy
-from loopdrift.charts.heat_pump import heat_pump
 from loopdrift.charts.horizon import horizon
 from loopdrift.charts.loads import loads
 from loopdrift.charts.pressure_drop import pressure_drop
-from loopdrift.charts.study import limits_contour, probability, sensitivity, temperature_band, uncertainty
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
 from loopdrift.ground_sides.bore_field.charts import layout
 from loopdrift.ground_sides.bore_field.ground_charts import ground_frames, ground_map, ground_section
 from loopdrift.ground_sides.pond.charts import pond_profile
 from loopdrift.ground_sides.trench_field.charts import trench_layout, trench_section
 from loopdrift.ground_sides.well.charts import well_streamlines
+from loopdrift.parts.plant.heat_pump_chart import heat_pump
 
 __all__ = [
     "Which",

@@ -6,7 +6,7 @@ import math
 import reprlib
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import Generic, TypeAlias, TypeVar, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,11 +16,11 @@ from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.series import array
 from loopdrift.basics.words import counted
+from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS
 from loopdrift.parts.loads import Loads
 
-if TYPE_CHECKING:
-    from loopdrift.model.design import Design
+D = TypeVar("D", bound=Design)
 
 Monthly: TypeAlias = NDArray[np.float64]
 
@@ -34,7 +34,7 @@ _HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 
 
 @dataclass(frozen=True, eq=False)
-class Recharge:
+class Recharge(Generic[D]):
     """What the search for a recharge found; prints as a sentence.
 
     Parameters
@@ -64,7 +64,7 @@ class Recharge:
 
     holds: bool
     monthly: Monthly
-    design: Design
+    design: D
     years: int
     limit: float
     drift: float
@@ -126,17 +126,15 @@ class _Tried:
 
 
 def find_recharge(
-    design: Design,
+    design: D,
     drift: float | str,
     *,
     years: int,
     profile: ArrayLike | None,
     most: float | str | None,
     progress: Callable[[int], object] | None,
-) -> Recharge:
+) -> Recharge[D]:
     """Find the least recharge that holds the drift; see `Design.find_recharge`."""
-    from loopdrift.model.design import check_years
-
     horizon = check_years(years, owner="Recharge")
     if horizon == 1:
         raise InvalidInput("Recharge", "years", 1, "", "must be at least 2: one year shows no drift")
@@ -170,7 +168,7 @@ def find_recharge(
     return Recharge(
         holds,
         found.monthly,
-        found.design,
+        cast(D, found.design),
         horizon,
         limit,
         found.drift,

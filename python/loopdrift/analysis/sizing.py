@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
 
-from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import require
@@ -14,18 +13,19 @@ from loopdrift.basics.words import counted
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS, Judgement
 from loopdrift.model.moment import moment
+from loopdrift.model.search import first_that_holds, least_size
 from loopdrift.parts.ground_side import GroundSide
 
 if TYPE_CHECKING:
     from typing import Any
 
-What = Literal["depth", "length", "spacing", "bores"]
+D = TypeVar("D", bound=Design)
 
-_RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
+What = Literal["depth", "length", "spacing", "bores"]
 
 
 @dataclass(frozen=True)
-class Sizing:
+class Sizing(Generic[D]):
     """What sizing found; prints as sentences.
 
     Parameters
@@ -54,7 +54,7 @@ class Sizing:
     what: What
     holds: bool
     value: float
-    design: Design
+    design: D
     years: int
     judgement: Judgement
     runs: int
@@ -106,14 +106,14 @@ class Sizing:
 
 
 def size(
-    design: Design,
+    design: D,
     what: What | None,
     *,
     years: int,
     between: tuple[float | str, float | str] | None,
     among: Sequence[GroundSide] | None,
     progress: Callable[[int], object] | None,
-) -> Sizing:
+) -> Sizing[D]:
     """Find the least field with which the limits hold; see `Design.size`."""
     sizes = design.ground_side.sizes
     if not sizes:
@@ -129,23 +129,22 @@ def size(
     wrong, name = (between, "between") if default is None else (among, "among")
     if wrong is not None:
         raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
-    loads = design.demand
     if default is None:
-        designs = [design.replace(ground_side=field) for field in _family(design, among)]
-        place, found, runs, refusal = _core.size_among(
-            [each.for_engine() for each in designs], loads, horizon, progress
-        )
-        sized, value = designs[place], float(designs[place].ground_side.count)
+        designs = [design.replace(ground_side=side) for side in _family(design, among)]
+        found = first_that_holds(designs, horizon, progress)
+        sized = designs[int(found.value)]
+        value = float(sized.ground_side.count)
         searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
     else:
         low, high = default if between is None else _range(between)
-        value, found, runs, refusal = _core.size_measure(
-            design.for_engine(), what, (low, high), _RESOLUTION[what], loads, horizon, progress
-        )
+        found = least_size(design, what, (low, high), horizon, progress)
+        value = found.value
         sized = design.replace(ground_side=design.ground_side.sized(what, value))
         searched = f"a {what} from {low:g} to {high:g} m"
-    judgement = Judgement.of_engine(found)
-    return Sizing(what, judgement.holds, value, sized, horizon, judgement, runs, searched, refusal)
+    judgement = found.judgement
+    return Sizing(
+        what, judgement.holds, value, sized, horizon, judgement, found.runs, searched, found.refusal
+    )
 
 
 def _range(between: Any) -> tuple[float, float]:

@@ -39,7 +39,7 @@ def as_given(error: InvalidInput, text: str) -> InvalidInput:
     return InvalidInput(error.owner, error.field, value, "", error.allowed)
 
 
-def require(value: object, kind: type | UnionType, *, owner: str, field: str) -> None:
+def require(value: object, kind: type | UnionType | tuple[type, ...], *, owner: str, field: str) -> None:
     """Refuse a value that is not of a type, or of one of several.
 
     Raises
@@ -48,7 +48,8 @@ def require(value: object, kind: type | UnionType, *, owner: str, field: str) ->
         If `value` is no `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-        names = [each.__name__ for each in get_args(kind) or (kind,)]
+        kinds = kind if isinstance(kind, tuple) else get_args(kind) or (kind,)
+        names = [each.__name__ for each in kinds]
         named = " or ".join(f"{'an' if name[0] in 'aeioAEIO' else 'a'} {name}" for name in names)
         raise InvalidInput(owner, field, shown(value), "", f"must be {named}")
 

@@ -42,6 +42,9 @@ _DIFFERENCES = {
     "fahrenheit": "delta_degF",
 }
 
+WATER_DENSITY = 999.97
+"""Density that turns volumes of groundwater into masses [kg/m3]."""
+
 
 @functools.cache
 def registry() -> pint.UnitRegistry[float]:

@@ -8,6 +8,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+WIDTH = 100
+"""Columns of a page of plain text."""
+
 
 def span(values: NDArray[np.float64]) -> str:
     """Return the least and the greatest of some numbers, such as ``80 to 100``, or the one that all are."""

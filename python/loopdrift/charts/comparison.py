@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from loopdrift.parts.limits import Limits
+    from loopdrift.charts.style import FluidLimits
 
 _HEIGHT = 0.5
 
@@ -19,7 +19,7 @@ _HEIGHT = 0.5
 def comparison(
     table: pd.DataFrame,
     *,
-    limits: Limits,
+    limits: FluidLimits,
     years: int,
     currency: str = "",
     units: style.Units = "SI",

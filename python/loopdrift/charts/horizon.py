@@ -10,13 +10,13 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from loopdrift.parts.limits import Limits
+    from loopdrift.charts.style import FluidLimits
 
 
 def horizon(
     yearly: pd.DataFrame,
     *,
-    limits: Limits | None = None,
+    limits: FluidLimits | None = None,
     freezing_point: float | None = None,
     units: style.Units = "SI",
     ax: Axes | None = None,

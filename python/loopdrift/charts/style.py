@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
 
 from loopdrift.basics import units as unit_conversion
 from loopdrift.basics.both_units import BTU_PER_WH, MILLION_BTU_PER_KWH
@@ -13,6 +13,19 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Units = Literal["SI", "IP"]
+
+
+class FluidLimits(Protocol):
+    """What a chart needs to know of the limits of the entering fluid [degC]."""
+
+    @property
+    def entering_fluid_min(self) -> float | None:
+        """The lower limit."""
+
+    @property
+    def entering_fluid_max(self) -> float | None:
+        """The upper limit."""
+
 
 # Okabe & Ito (2008), "Color universal design"; their greys differ too.
 BLUE = "#0072B2"

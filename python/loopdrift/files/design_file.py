@@ -13,7 +13,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -44,8 +44,8 @@ from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.weather.weather import Weather
 
-if TYPE_CHECKING:
-    from loopdrift.analysis.study import Study
+D = TypeVar("D", bound=Design)
+S = TypeVar("S", bound=Site)
 
 
 class _Way(NamedTuple):
@@ -115,73 +115,19 @@ _PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str"
 _SEVERAL = re.compile("Sequence|Several|tuple|list")
 """Annotations of parameters that take more than one part."""
 
-_STUDY = "study"
+STUDY = "study"
 """The table that says what a study of the design varies."""
 
 
-def read(path: str | Path) -> Design:
-    """Return the design that stands in the file `path`; see `Design.read`."""
-    design, _ = _read(path)
+def read(path: str | Path, make: type[D]) -> D:
+    """Return the design that stands in the file `path`, made by `make`; see `Design.read`."""
+    design, _ = read_with_study(path, make)
     return design
 
 
-def read_study(path: str | Path) -> Study:
-    """Return the study of a design that its file describes in the table ``study``.
-
-    Values stand in the table ``study.vary`` by their dotted names; or, for samples, ``method``, ``count`` and
-    ``seed`` in ``study.samples`` and scipy.stats distributions with their parameters, such as
-    ``{ name = "norm", loc = 2.1, scale = 0.2 }``, in ``study.samples.distributions``.
-
-    Parameters
-    ----------
-    path : str or pathlib.Path
-        The file of the design.
-
-    Raises
-    ------
-    InvalidDesignFile
-        If a key is unknown, missing or holds what can't be used.
-    InvalidFile
-        If the file is no TOML, or a CSV file that it names can't be used.
-    OSError
-        If a file can't be read.
-    """
-    from loopdrift.analysis.study import Samples, Study
-
-    design, table = _read(path)
-
-    def invalid(key: str, value: object, allowed: str) -> InvalidDesignFile:
-        return InvalidDesignFile(path, f"{_STUDY}{key}", value, "", allowed)
-
-    if not isinstance(table, dict) or len(table) != 1 or not set(table) <= {"vary", "samples"}:
-        raise invalid("", repr(table) if table else "nothing", "must be a table with either vary or samples")
-    (way, given) = next(iter(table.items()))
-    if not isinstance(given, dict):
-        raise invalid(f".{way}", repr(given), "must be a table")
-    try:
-        if way == "vary":
-            return Study(design, vary=_flat(given))
-        known = dict(given)
-        spread = known.pop("distributions", {})
-        if not isinstance(spread, dict):
-            raise invalid(".samples.distributions", repr(spread), "must be a table")
-        drawn = _flat(spread, leaf="name")
-        distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
-        if not set(known) <= {"method", "count", "seed"} or "count" not in known:
-            allowed = "must have count and distributions, and may have method and seed"
-            raise invalid(".samples", ", ".join(known) or "nothing", allowed)
-        return Study(design, samples=Samples(distributions, **known))
-    except InvalidDesignFile:
-        raise
-    except InvalidInput as error:
-        raise InvalidDesignFile(
-            path, f"{_STUDY}.{way} ({error.owner}.{error.field})", error.value, error.unit, error.allowed
-        ) from error
-
-
-def read_site(path: str | Path) -> Site:
-    """Return the site that stands in the file `path`; see `Site.read`."""
-    site: Site = _Reader(Path(path)).part(Site, _toml(path), "")
+def read_site(path: str | Path, make: type[S]) -> S:
+    """Return the site that stands in the file `path`, made by `make`; see `Site.read`."""
+    site: S = _Reader(Path(path)).part(make, _toml(path), "")
     return site
 
 
@@ -233,11 +179,11 @@ def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
         yield key, table
 
 
-def _read(path: str | Path) -> tuple[Design, Any]:
-    """Return the design of a file and its table ``study``, empty where there is none."""
+def read_with_study(path: str | Path, make: type[D]) -> tuple[D, Any]:
+    """Return the design of a file, made by `make`, and its table ``study``, empty where there is none."""
     table = _toml(path)
-    study = table.pop(_STUDY, {})
-    return _Reader(Path(path)).part(Design, table, ""), study
+    study = table.pop(STUDY, {})
+    return _Reader(Path(path)).part(make, table, ""), study
 
 
 def _toml(path: str | Path) -> dict[str, Any]:
@@ -272,38 +218,6 @@ def _longest_line(text: str) -> int:
     """Return the number of the line where what is too much most likely stands."""
     lines = text.split("\n")
     return 1 + max(range(len(lines)), key=lambda line: len(lines[line]))
-
-
-def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
-    """Return what stands in tables in tables by its dotted name; a table with the key `leaf` is no name."""
-    flat: dict[str, Any] = {}
-    for name, value in table.items():
-        if isinstance(value, dict) and leaf not in value:
-            flat |= _flat(value, leaf, f"{prefix}{name}.")
-        else:
-            flat[f"{prefix}{name}"] = value
-    return flat
-
-
-def _distribution(path: str | Path, name: str, spec: Any) -> Any:
-    from scipy import stats
-
-    def invalid(allowed: str) -> InvalidDesignFile:
-        key = f"{_STUDY}.samples.distributions.{name}"
-        return InvalidDesignFile(path, key, repr(spec), "", allowed)
-
-    parameters = dict(spec) if isinstance(spec, dict) else {}
-    kind = getattr(stats, str(parameters.pop("name", "")), None)
-    if not isinstance(kind, stats.rv_continuous):
-        raise invalid("must name a continuous distribution of scipy.stats, with its parameters")
-    try:
-        frozen = kind(**parameters)
-        median = frozen.ppf(0.5)
-    except (TypeError, ValueError) as error:
-        raise invalid(f"must have the parameters of {kind.name}: {error}") from None
-    if np.ndim(median) or not np.isfinite(median):
-        raise invalid(f"must have parameters that {kind.name} allows")
-    return frozen
 
 
 class _Reader:

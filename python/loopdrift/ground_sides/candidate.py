@@ -8,12 +8,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift import _core
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.rule import RuleOfThumb
-from loopdrift.model.judgement import LABELS, Judgement
+from loopdrift.model.judgement import LABELS
 from loopdrift.model.moment import moment
+from loopdrift.model.search import first_that_holds, least_size
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
@@ -71,9 +71,8 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
     InvalidInput
         If none of them can be run.
     """
-    described = [design.for_engine() for design in designs]
-    place, found, _, _ = _core.size_among(described, designs[0].demand, years, None)
-    design, judgement = designs[place], Judgement.of_engine(found)
+    searched = first_that_holds(designs, years)
+    design, judgement = designs[int(searched.value)], searched.judgement
     deciding = judgement.deciding
     if deciding is None:
         return Judged(design, math.inf, "")
@@ -121,6 +120,25 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
     if closest is None:
         raise refusal or InvalidInput("Comparison", "designs", "none", "", "must be at least one")
     return closest
+
+
+def shortest(found: Judged, what: str, between: tuple[float, float], years: int) -> Judged:
+    """Return a design that holds with its ground side as small as holds.
+
+    Parameters
+    ----------
+    found : Judged
+        A design that holds.
+    what : str
+        One of its ground side's `sizes`.
+    between : tuple of float
+        Least and greatest size [m].
+    years : int
+        Horizon.
+    """
+    design = found.design
+    size = least_size(design, what, between, years).value
+    return Judged(design.replace(ground_side=design.ground_side.sized(what, size)), found.margin, "")
 
 
 def _first_of(designs: Sequence[Design], years: int) -> Judged | None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require
-from loopdrift.ground_sides.well.well import WATER_DENSITY, Aquifer, WaterLimit
+from loopdrift.ground_sides.well.well import Aquifer, WaterLimit
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.weather.weather import Weather
 
@@ -193,7 +192,7 @@ class Groundwater(FacePart):
         quality = parts(self.quality, WaterLimit, owner="Groundwater", field="quality")
         object.__setattr__(self, "quality", quality)
         given = units.mass_flow(
-            self.sustained_yield, lambda: WATER_DENSITY, owner="Groundwater", field="sustained_yield"
+            self.sustained_yield, lambda: units.WATER_DENSITY, owner="Groundwater", field="sustained_yield"
         )
         if not 0.001 <= given <= 1e4:
             allowed = "must be from 0.001 to 10000 kg/s"
@@ -266,26 +265,3 @@ class Site(FacePart):
         if self.groundwater is not None:
             offers.append(f"groundwater of {both(self.groundwater.sustained_yield, 'kg/s', '.2f')}")
         return "; ".join(offers) if offers else "nothing"
-
-    @classmethod
-    def read(cls, path: str | Path) -> Site:
-        """Return the site that stands in a file.
-
-        Parameters
-        ----------
-        path : str or pathlib.Path
-            A TOML file, whose keys are the parameters of `Site` and its parts; paths inside it are relative
-            to its folder.
-
-        Raises
-        ------
-        InvalidDesignFile
-            If a key is unknown, missing or holds what no site may hold; the message names file and key.
-        InvalidFile
-            If the file is no TOML, or a CSV file that it names can't be used.
-        OSError
-            If a file can't be read.
-        """
-        from loopdrift.files import design_file
-
-        return design_file.read_site(path)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING, Any, Literal
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 
 import numpy as np
 
@@ -12,22 +13,15 @@ from loopdrift.basics.model_time import hour_of_calendar_year
 from loopdrift.basics.series import HOURS_PER_YEAR
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     import pandas as pd
-    import xarray as xr
-    from matplotlib.axes import Axes
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
-    from loopdrift import _core
-    from loopdrift.analysis.cost import Cost
-    from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
-    from loopdrift.ground_sides.finding import Finding
     from loopdrift.model.design import Design
     from loopdrift.model.judgement import Judgement
     from loopdrift.model.run_error import RunError
-    from loopdrift.parts.prices import Prices
-    from loopdrift.reporting.figures import Kind
+
+Made = TypeVar("Made")
+_KEPT = "_kept"
 
 
 class Run:
@@ -70,6 +64,24 @@ class Run:
     def years(self) -> int:
         """Number of years of the run."""
         return len(self._yearly["seasonal_cop"])
+
+    def once(self, make: Callable[[Self], Made]) -> Made:
+        """Return what a function makes of this run, which is made when it is first asked for.
+
+        Parameters
+        ----------
+        make : callable
+            The function.
+        """
+        kept = self.__dict__.setdefault(_KEPT, {})
+        if make not in kept:
+            kept[make] = make(self)
+        made: Made = kept[make]
+        return made
+
+    def __getstate__(self) -> dict[str, Any]:
+        # What was made of the run is made anew where it is asked for.
+        return {name: value for name, value in self.__dict__.items() if name != _KEPT}
 
     @functools.cached_property
     def hourly(self) -> pd.DataFrame:
@@ -149,300 +161,10 @@ class Run:
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
         return table
 
-    @functools.cached_property
-    def findings(self) -> list[Finding]:
-        """What the run says about limits, freezing, the heat pump's table and its capacity."""
-        from loopdrift.reporting.findings import findings
-
-        return findings(self)
-
-    def cost(self, prices: Prices | None = None) -> Cost:
-        """Return what the run costs year by year, beside the alternatives in the prices.
-
-        Parameters
-        ----------
-        prices : Prices, optional
-            The prices; the design's own where left out.
-
-        Raises
-        ------
-        InvalidInput
-            If there are no prices; or there is cooling, and an alternative lacks a COP for it.
-        """
-        from loopdrift.analysis.cost import of
-
-        return self._own_cost if prices is None else of(self, prices)
-
-    @functools.cached_property
-    def _own_cost(self) -> Cost:
-        """What the run costs by the design's prices."""
-        from loopdrift.analysis.cost import of
-
-        if self.design.prices is None:
-            raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
-        return of(self, self.design.prices)
-
-    def heat_build_up(self) -> HeatBuildUp:
-        """Find what heat does to the ground in the long run, by a run of 100 years.
-
-        The steady state is where that run's last year leads if its heat goes on for ever: the g-function's
-        value after 10,000 years gives the wall's mean temperature. What is left after 100 years is little, so
-        that the heat pump's answer to it matters less still.
-
-        Returns
-        -------
-        HeatBuildUp
-            Imbalance and drift by year, the steady state, and the year in which 90 % of the drift is done.
-
-        Raises
-        ------
-        InvalidInput
-            If the fluid freezes within 100 years, or the loads don't repeat within them.
-        """
-        from loopdrift.analysis import heat_build_up
-
-        return heat_build_up.heat_build_up(self)
-
-    def recovery(self, rest: int = 10) -> Recovery:
-        """Find how the ground recovers after the plant stops for good at the end of the run.
-
-        Parameters
-        ----------
-        rest : int, default 10
-            Years without any load or recharge that follow, at most 100 with those of the run.
-
-        Returns
-        -------
-        Recovery
-            The bore wall's temperature at the end of each of those years.
-
-        Raises
-        ------
-        InvalidInput
-            If `rest` is out of range.
-        """
-        from loopdrift.analysis import heat_build_up
-
-        return heat_build_up.recovery(self, rest)
-
-    @functools.cached_property
-    def _ground_history(self) -> _core.GroundHistory:
-        """The heat drawn hour by hour, spread over bores and their segments, as the engine keeps it."""
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.history(self)
-
-    def __getstate__(self) -> dict[str, Any]:
-        # The engine makes it anew where it is asked for.
-        return {name: value for name, value in self.__dict__.items() if name != "_ground_history"}
-
-    def ground_temperature(
-        self, points: ArrayLike, *, years: int | Sequence[int] | None = None, hour: int = HOURS_PER_YEAR - 1
-    ) -> xr.DataArray:
-        """Return the temperature of the ground at some points, below a surface of constant temperature.
-
-        It is the undisturbed temperature less what the heat of every hour has drawn, superposed with the
-        share of each segment of each bore that one wall temperature demands. Inside a bore it is that of the
-        wall.
-
-        Parameters
-        ----------
-        points : array_like
-            x, y and depth of each point, shape (n, 3) [m].
-        years : int or sequence of int, optional
-            Years of operation, from 1; the last one unless given.
-        hour : int, default 8759
-            Hour of the year, from 0; temperatures are those at its end.
-
-        Returns
-        -------
-        xarray.DataArray
-            Temperatures, dimensions year and point [degC].
-
-        Raises
-        ------
-        InvalidInput
-            If a point lies above the surface, or a year or the hour is none of the run's.
-        """
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.at_points(self, points, years, hour)
-
-    def ground_map(
-        self,
-        *,
-        year: int | None = None,
-        depth: float | str | None = None,
-        x: ArrayLike | None = None,
-        y: ArrayLike | None = None,
-        hour: int = HOURS_PER_YEAR - 1,
-    ) -> xr.DataArray:
-        """Return the temperature of the ground at one depth, in plan.
-
-        Parameters
-        ----------
-        year : int, optional
-            Year of operation, from 1; the last one unless given.
-        depth : float or str, optional
-            Depth below the surface [m]; half way down the bores unless given.
-        x, y : array_like, optional
-            Where, along each axis [m]; 200 points over the field and its surroundings unless given.
-        hour : int, default 8759
-            Hour of the year, from 0; temperatures are those at its end.
-
-        Returns
-        -------
-        xarray.DataArray
-            Temperatures, dimensions y and x [degC]; `plots.ground_map` draws them.
-
-        Raises
-        ------
-        InvalidInput
-            If the depth is above the surface, or the year or the hour is none of the run's.
-        """
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.plan(self, year, depth, x, y, hour)
-
-    def ground_section(
-        self,
-        *,
-        year: int | None = None,
-        y: float | str | None = None,
-        x: ArrayLike | None = None,
-        depths: ArrayLike | None = None,
-        hour: int = HOURS_PER_YEAR - 1,
-    ) -> xr.DataArray:
-        """Return the temperature of the ground in a vertical plane along x.
-
-        Parameters
-        ----------
-        year : int, optional
-            Year of operation, from 1; the last one unless given.
-        y : float or str, optional
-            Where the plane lies [m]; through the bores nearest to the field's middle unless given.
-        x, depths : array_like, optional
-            Where, along x and down from the surface [m]; 200 points each over the field and its surroundings
-            unless given.
-        hour : int, default 8759
-            Hour of the year, from 0; temperatures are those at its end.
-
-        Returns
-        -------
-        xarray.DataArray
-            Temperatures, dimensions depth and x [degC]; `plots.ground_section` draws them.
-
-        Raises
-        ------
-        InvalidInput
-            If a depth is above the surface, or the year or the hour is none of the run's.
-        """
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.section(self, year, y, x, depths, hour)
-
-    def ground_heat(self) -> pd.DataFrame:
-        """Return where the heat extracted since the start came from, at the end of each year.
-
-        ``heat_extracted_kWh``: extracted less rejected; ``from_ground_kWh``: from the ground, which is colder
-        for it, an integral over all of the ground; ``from_surface_kWh``: through the surface, an integral
-        over it and over time; ``from_bores_kWh``: from fluid, pipes and grout. All are negative where heat
-        went the other way. The last three are found apart, and add up to the first.
-        """
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.heat(self)
-
-    def far_field_radius(
-        self,
-        threshold: float | str,
-        *,
-        year: int | None = None,
-        depth: float | str | None = None,
-        hour: int = HOURS_PER_YEAR - 1,
-    ) -> float:
-        """Return how far from the field the ground has changed by a threshold, in plan.
-
-        It is the distance to the nearest bore's axis from the farthest point, of 48 directions around the
-        field, at which the temperature differs by the threshold or more from that before the first hour.
-
-        Parameters
-        ----------
-        threshold : float or str
-            Change of the temperature, either way [K].
-        year : int, optional
-            Year of operation, from 1; the last one unless given.
-        depth : float or str, optional
-            Depth below the surface [m]; half way down the bores unless given.
-        hour : int, default 8759
-            Hour of the year, from 0; temperatures are those at its end.
-
-        Returns
-        -------
-        float
-            The distance [m]; 0 where no such change is found.
-
-        Raises
-        ------
-        InvalidInput
-            If the threshold is below 1e-6 K, the depth above the surface, or the year or the hour none of the
-            run's.
-        """
-        from loopdrift.ground_sides.bore_field import ground_temperature
-
-        return ground_temperature.far_field_radius(self, threshold, year, depth, hour)
-
-    def plot(
-        self,
-        kind: Kind = "horizon",
-        *,
-        units: Literal["SI", "IP"] = "SI",
-        ax: Axes | None = None,
-    ) -> Axes:
-        """Draw one chart of the run.
-
-        Parameters
-        ----------
-        kind : str, default "horizon"
-            Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
-            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
-            above, a pond's depths or the water's ways between wells ("layout"); a cross-section of trenches
-            ("section").
-        units : {"SI", "IP"}, default "SI"
-            Units of the chart.
-        ax : matplotlib.axes.Axes, optional
-            Where to draw; a new figure unless given.
-
-        Returns
-        -------
-        matplotlib.axes.Axes
-            The chart.
-
-        Raises
-        ------
-        InvalidInput
-            If `kind` or `units` is unknown.
-        """
-        from loopdrift.reporting import figures
-
-        return figures.draw(self, kind, units, ax)
-
     @property
     def wall(self) -> str:
         """What ``wall_degC`` is the temperature of."""
         return self.design.ground_side.wall
-
-    @property
-    def kinds(self) -> list[Kind]:
-        """The charts that `plot` can draw of this run."""
-        from loopdrift.reporting import figures
-
-        return figures.kinds(self.design)
-
-    def __str__(self) -> str:
-        from loopdrift.reporting.summary import summary
-
-        return summary(self)
 
     def hour_of(self, which: Literal["coldest", "hottest"]) -> tuple[int, int]:
         """Return year and hour of the year of the coldest or the hottest entering fluid.

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
+from loopdrift.analysis.cost import own
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.ground_sides.kind import kind_of
 
@@ -105,7 +106,7 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
         table = design.pressure_drop()
         drawn["pressure-drop"] = _one(lambda ax: charts.pressure_drop(table, units=units, ax=ax))
     if design.prices is not None:
-        cost = run.cost()
+        cost = run.once(own)
         drawn["cost"] = _one(lambda ax: cost.plot(ax=ax), _AMOUNTS)
     return drawn
 

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cost import require_priced
 from loopdrift.basics.both_units import BTU_PER_WH, both, both_degrees, kilowatts
+from loopdrift.basics.words import WIDTH
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.key_figures import flow_in_words, peaks
 from loopdrift.parts.plant.fit_quality import UNKNOWN, ModeQuality
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
-from loopdrift.reporting.summary import WIDTH
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
@@ -96,7 +96,7 @@ def _fluid(design: Design) -> str:
 
 def _piping(design: Design) -> Iterator[tuple[str, str]]:
     if design.piping is not None:
-        from loopdrift.reporting import hydraulics as text
+        from loopdrift.analysis.hydraulics import text
 
         yield from text.lines(design, design.piping)
 

@@ -6,11 +6,12 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from loopdrift.basics.words import counted
+from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.analysis.cost import own
+from loopdrift.analysis.findings import drift, findings, verdict
+from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.key_figures import flow_in_words
-from loopdrift.reporting.cautions import CAUTIONS
-from loopdrift.reporting.findings import drift, verdict
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
     from loopdrift.model.run import Run
 
-WIDTH = 100
 YEARS_SHOWN_EACH = 5
 
 
@@ -65,14 +65,14 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{counted(run.years, 'year')} of {design.ground_side}, with {design.fluid} at "
         f"{flow_in_words(design)}"
     )
-    answers = [verdict(run), *map(str, run.findings), drift(run)]
+    answers = [verdict(run), *map(str, run.once(findings)), drift(run)]
     blocks = [
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
         "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *([_wrapped(long_run)] if long_run else []),
-        *([run.cost().text(units=units)] if design.prices is not None else []),
+        *([run.once(own).text(units=units)] if design.prices is not None else []),
         _wrapped(kind.error_in_words(run.error, design.ground_side)),
         _wrapped(f"Assumed: {kind.assumptions(design)}."),
         _wrapped(CAUTIONS),

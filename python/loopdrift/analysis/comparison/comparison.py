@@ -180,7 +180,7 @@ class Comparison:
         OSError
             If a file can't be written; then none has changed.
         """
-        from loopdrift.files.comparison_folder import write_into
+        from loopdrift.analysis.comparison.folder import write_into
 
         results = ResultFolder(folder, "compare", force=force)
         with results.writing() as unfinished:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from loopdrift.analysis.cost import own
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.parts.prices.prices import GROUND_SOURCE
 
@@ -71,8 +72,9 @@ def cost(run: Run) -> tuple[dict[str, float], str]:
     if missing:
         return {}, f"no price was given for {' and '.join(missing)}"
     try:
-        own = run.cost().summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]
+        summary = run.once(own).summary
+        figures = summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]
     except InvalidInput as error:
         return {}, str(error)
-    first, life = map(float, own)
+    first, life = map(float, figures)
     return {"first_cost": first, "life_cost": life}, ""

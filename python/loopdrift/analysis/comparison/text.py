@@ -7,9 +7,9 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from loopdrift.basics.words import counted
-from loopdrift.reporting.cautions import CAUTIONS
-from loopdrift.reporting.summary import WIDTH
+from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.analysis.findings import findings
+from loopdrift.basics.words import WIDTH, counted
 
 if TYPE_CHECKING:
     from loopdrift.analysis.comparison.comparison import Comparison
@@ -98,7 +98,7 @@ def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
     if left_out and comparison.design.prices is not None:
         yield _wrapped(f"  Costs are left out: {left_out}.", "    ")
     if each.fits:
-        for finding in each.run.findings:
+        for finding in each.run.once(findings):
             if not finding.holds:
                 yield _wrapped(f"  {finding}", "    ")
     for rule in each.rules_of_thumb:

@@ -1,5 +1,5 @@
 """What a run costs, beside its alternatives."""
 
-from loopdrift.analysis.cost.cost import Cost, of, require_priced
+from loopdrift.analysis.cost.cost import Cost, of, own, require_priced
 
-__all__ = ["Cost", "of", "require_priced"]
+__all__ = ["Cost", "of", "own", "require_priced"]

@@ -225,6 +225,24 @@ def _drawn(run: Run, column: str) -> Hourly:
     return (run.hourly[column].to_numpy() / _WATT_HOURS_PER_KWH).reshape(shape)
 
 
+def own(run: Run) -> Cost:
+    """Return what a run costs by the prices of its design.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+
+    Raises
+    ------
+    InvalidInput
+        If the design has no prices.
+    """
+    if run.design.prices is None:
+        raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
+    return of(run, run.design.prices)
+
+
 def require_priced(design: Design) -> None:
     """Refuse prices by which a run of a design would have no cost, before its years are run.
 

@@ -7,8 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
-from loopdrift.basics.words import counted
-from loopdrift.reporting.summary import WIDTH
+from loopdrift.basics.words import WIDTH, counted
 
 if TYPE_CHECKING:
     import pandas as pd

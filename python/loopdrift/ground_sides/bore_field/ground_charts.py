@@ -10,8 +10,10 @@ import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import write_whole
+from loopdrift.basics.series import HOURS_PER_YEAR
 from loopdrift.charts import style
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.bore_field.ground_temperature import plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -165,7 +167,7 @@ def ground_frames(
     from matplotlib.figure import Figure
 
     chosen = range(1, run.years + 1) if years is None else years
-    maps = [run.ground_map(year=year, depth=depth) for year in chosen]
+    maps = [plan(run, year, depth, None, None, HOURS_PER_YEAR - 1) for year in chosen]
     if not maps:
         raise InvalidInput("ground_frames", "years", "none", "", "must name one year at least")
     field = run.design.ground_side if isinstance(run.design.ground_side, BoreField) else None

@@ -51,7 +51,7 @@ def at_points(run: Run, points: ArrayLike, years: int | Sequence[int] | None, ho
     places = places.reshape(-1, 3)
     chosen = _years(run, years, owner="ground_temperature")
     hours = [_hour(run, year, hour, owner="ground_temperature") for year in chosen]
-    values = run._ground_history.points(places, hours)
+    values = run.once(history).points(places, hours)
     coordinates = {name: ("point", places[:, axis], _length(name)) for axis, name in enumerate(_METRES)}
     return xr.DataArray(
         values,
@@ -78,7 +78,7 @@ def plan(
         for axis, (field, values) in enumerate((("x", x), ("y", y)))
     )
     at = _hour(run, chosen, hour, owner="ground_map")
-    values = run._ground_history.plan(across, up, place, at)
+    values = run.once(history).plan(across, up, place, at)
     return _map(values, {"y": up, "x": across}, {"depth": place}, chosen, hour)
 
 
@@ -103,7 +103,7 @@ def section(
     down = _axis(depths, np.linspace(0.0, 1.3 * deepest, _POINTS), owner="ground_section", field="depths")
     at = _hour(run, chosen, hour, owner="ground_section")
     places = np.column_stack([across, np.full(across.size, place)])
-    values = run._ground_history.section(places, down, at)
+    values = run.once(history).section(places, down, at)
     return _map(values, {"depth": down, "x": across}, {"y": place}, chosen, hour)
 
 
@@ -113,7 +113,7 @@ def heat(run: Run) -> pd.DataFrame:
 
     years = np.arange(1, run.years + 1)
     ends = (years * HOURS_PER_YEAR).tolist()
-    return pd.DataFrame(run._ground_history.heat_sources(ends), index=pd.Index(years, name="year"))
+    return pd.DataFrame(run.once(history).heat_sources(ends), index=pd.Index(years, name="year"))
 
 
 def far_field_radius(
@@ -137,7 +137,7 @@ def far_field_radius(
         """Return, for each direction, the last distance where the change is enough, and the next."""
         places = middle + distances[:, :, None] * directions[:, None, :]
         rows = np.column_stack([places.reshape(-1, 2), np.full(distances.size, place)])
-        change = np.abs(run._ground_history.points(rows, [at])[0] - undisturbed).reshape(distances.shape)
+        change = np.abs(run.once(history).points(rows, [at])[0] - undisturbed).reshape(distances.shape)
         enough = change >= least
         last = np.where(enough.any(axis=1), _STEPS - 1 - enough[:, ::-1].argmax(axis=1), -1)
         every = np.arange(_DIRECTIONS)

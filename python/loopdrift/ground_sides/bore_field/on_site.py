@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
 from loopdrift.ground_sides.bore_field.field import USUAL_SPACING, BoreField
-from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran
+from loopdrift.ground_sides.candidate import Candidate, least, ran, shortest
 from loopdrift.parts.bore import USUAL_PIPE, Bore, UTube
 
 if TYPE_CHECKING:
@@ -49,8 +49,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
 
     found = least(of_place, len(layouts), years)
     if not found.beyond:
-        sized = found.design.size("depth", years=years, between=(SHALLOWEST, deepest))
-        found = Judged(sized.design, found.margin, "")
+        found = shortest(found, "depth", (SHALLOWEST, deepest), years)
     return ran(KIND, found, years)
 
 

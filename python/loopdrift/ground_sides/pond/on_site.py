@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.candidate import Candidate, Judged, judged, ran
+from loopdrift.ground_sides.candidate import Candidate, judged, ran, shortest
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.parts.bore import USUAL_PIPE
 
@@ -62,8 +62,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     bed = design.ground if site.digging is None else site.digging.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
     if not found.beyond:
-        sized = found.design.size("length", years=years, between=(SHORTEST, longest))
-        found = Judged(sized.design, found.margin, "")
+        found = shortest(found, "length", (SHORTEST, longest), years)
     return ran(KIND, found, years)
 
 

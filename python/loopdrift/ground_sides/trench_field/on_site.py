@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran
+from loopdrift.ground_sides.candidate import Candidate, least, ran, shortest
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.parts.bore import USUAL_PIPE
 from loopdrift.parts.ground.surface_wave import SurfaceWave
@@ -102,8 +102,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
 
     found = least(of_place, most, years)
     if not found.beyond and land.longer > SHORTEST + 1.0:
-        sized = found.design.size("length", years=years, between=(SHORTEST, land.longer))
-        found = Judged(sized.design, found.margin, "")
+        found = shortest(found, "length", (SHORTEST, land.longer), years)
     return ran(kind, found, years)
 
 

@@ -18,9 +18,6 @@ from loopdrift.basics.series import instants
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide
 
-WATER_DENSITY = 999.97
-"""Density that turns volumes of groundwater into masses [kg/m3]."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Aquifer(Part):
@@ -88,7 +85,7 @@ class Aquifer(Part):
             if not value > 0.0:
                 raise InvalidInput("Aquifer", field, value, unit, f"must be above 0 {unit}")
         per_flow = _core.well_drawdown(self.for_engine(), metres, at.ravel())
-        return (pumped / WATER_DENSITY * per_flow).reshape(at.shape)
+        return (pumped / units.WATER_DENSITY * per_flow).reshape(at.shape)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -338,4 +335,4 @@ class Well(GroundSide):
 
 
 def _mass_flow(value: float | str, owner: str, field: str) -> float:
-    return units.mass_flow(value, lambda: WATER_DENSITY, owner=owner, field=field)
+    return units.mass_flow(value, lambda: units.WATER_DENSITY, owner=owner, field=field)

@@ -15,7 +15,6 @@ from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array, has_truths
-from loopdrift.ground_sides.well.well import WATER_DENSITY
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
 
 if TYPE_CHECKING:
@@ -239,7 +238,7 @@ class HeatPump(Part):
             os.fspath(path),
             flow=None
             if flow is None
-            else units.mass_flow(flow, lambda: WATER_DENSITY, owner="HeatPump", field="flow"),
+            else units.mass_flow(flow, lambda: units.WATER_DENSITY, owner="HeatPump", field="flow"),
             heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
             cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
         )
@@ -380,9 +379,9 @@ class HeatPump(Part):
         ax : matplotlib.axes.Axes, optional
             Where to draw; a new figure unless given.
         """
-        from loopdrift import charts
+        from loopdrift.parts.plant.heat_pump_chart import heat_pump
 
-        return charts.heat_pump(self, units=units, ax=ax)
+        return heat_pump(self, units=units, ax=ax)
 
     def performance(self, entering_fluid: npt.ArrayLike | None = None) -> pd.DataFrame:
         """Return steady full-load performance over the entering fluid temperature.

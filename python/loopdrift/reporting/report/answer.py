@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from loopdrift.analysis.findings import findings
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.model.judgement import SUBJECTS
 from loopdrift.model.moment import moment
@@ -27,7 +28,7 @@ class Margin(NamedTuple):
 
 def answer(run: Run) -> tuple[bool, str]:
     """Return whether the plant holds, and why, in a sentence."""
-    to_look_at = sum(not finding.holds and not finding.decides for finding in run.findings)
+    to_look_at = sum(not finding.holds and not finding.decides for finding in run.once(findings))
     beyond = len(run.judgement.broken)
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()

@@ -9,11 +9,13 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from loopdrift.analysis.cautions import HAZARDS, STANDING
+from loopdrift.analysis.cost import own
 from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultPage
+from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.reporting.cautions import HAZARDS, STANDING
 from loopdrift.reporting.report import answer
 
 if TYPE_CHECKING:
@@ -93,8 +95,9 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
+    from loopdrift.analysis.findings import drift
+    from loopdrift.analysis.findings import findings as said
     from loopdrift.reporting.figures import figures, svg
-    from loopdrift.reporting.findings import drift
     from loopdrift.reporting.overview import facts
     from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
@@ -117,7 +120,7 @@ def page(
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        findings=[finding for finding in run.findings if not finding.holds],
+        findings=[finding for finding in run.once(said) if not finding.holds],
         drift=drift(run),
         rules=rules_of_thumb(run.design, run),
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
@@ -185,7 +188,7 @@ def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
     if run.design.prices is None:
         return None
     of_heat, per_kwh, decimals = ("kWh", 1.0, 3) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
-    cost = run.cost()
+    cost = run.once(own)
     by_year = cost.by_year("cost")
     energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
     rows = []
@@ -229,7 +232,7 @@ def _input(run: Run) -> tuple[str, dict[str, str]]:
     """Return the design file, and by name the hourly files beside it in base64, that give the same run."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "design.toml"
-        run.design.write(path)
+        design_file.write(run.design, path)
         hourly = {
             file.name: base64.b64encode(file.read_bytes()).decode("ascii")
             for file in sorted(path.parent.glob("*.csv"))

@@ -93,7 +93,7 @@ def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Unit
     """
     from matplotlib.figure import Figure
 
-    from loopdrift import charts
+    from loopdrift.analysis.study import charts
 
     without_formulas(cases(dataset)).to_csv(folder / "cases.csv", index=False)
     dimensions = [str(name) for name in dataset["margin_K"].dims]

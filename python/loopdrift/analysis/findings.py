@@ -164,6 +164,6 @@ def _flow(run: Run) -> list[Finding]:
     """Return what piping tells about the flow, if there is any."""
     if run.design.piping is None:
         return []
-    from loopdrift.reporting.hydraulics import flow_findings
+    from loopdrift.analysis.hydraulics.text import flow_findings
 
     return flow_findings(run, run.design.piping)

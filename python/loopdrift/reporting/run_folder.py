@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.analysis.cost import own
 from loopdrift.basics.output import ResultFolder
+from loopdrift.files import design_file
 from loopdrift.files.tables import write_table
 from loopdrift.reporting import report
 from loopdrift.reporting.figures import figures, write_png
@@ -71,7 +73,7 @@ def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "I
         write_png(figure, folder / f"{name}.png")
     text = summary(run, long_run=long_run, units=units)
     (folder / "summary.txt").write_text(text, encoding="utf-8")
-    run.design.write(folder / "design.toml")
+    design_file.write(run.design, folder / "design.toml")
     report.write(run, folder / "report.html", units=units, charts=drawn)
 
 
@@ -84,5 +86,5 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     if run.design.piping is not None:
         tables["pressure-drop"] = run.design.pressure_drop()
     if run.design.prices is not None:
-        tables["cost"] = run.cost().yearly
+        tables["cost"] = run.once(own).yearly
     return tables

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.files import design_file
 from loopdrift.files.tables import write_table
 
 if TYPE_CHECKING:
@@ -26,4 +27,4 @@ def write_into(comparison: Comparison, folder: Path, units: Literal["SI", "IP"])
     (folder / "comparison.txt").write_text(comparison.text(units=units), encoding="utf-8")
     for each in comparison.fitting:
         if each.run is not None:
-            each.run.design.write(folder / f"{each.kind.replace(' ', '-')}.toml")
+            design_file.write(each.run.design, folder / f"{each.kind.replace(' ', '-')}.toml")

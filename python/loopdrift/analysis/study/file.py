@@ -1,0 +1,100 @@
+"""The study that the file of a design describes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from loopdrift.analysis.study.samples import Samples
+from loopdrift.analysis.study.study import Study
+from loopdrift.basics.errors import InvalidDesignFile, InvalidInput
+from loopdrift.files.design_file import STUDY, read_with_study
+from loopdrift.model.design import Design
+
+
+def read_study(path: str | Path, make: type[Design]) -> Study:
+    """Return the study of a design that its file describes in the table ``study``.
+
+    Values stand in the table ``study.vary`` by their dotted names; or, for samples, ``method``, ``count`` and
+    ``seed`` in ``study.samples`` and scipy.stats distributions with their parameters, such as
+    ``{ name = "norm", loc = 2.1, scale = 0.2 }``, in ``study.samples.distributions``.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        The file of the design.
+    make : type
+        Makes the design.
+
+    Raises
+    ------
+    InvalidDesignFile
+        If a key is unknown, missing or holds what can't be used.
+    InvalidFile
+        If the file is no TOML, or a CSV file that it names can't be used.
+    OSError
+        If a file can't be read.
+    """
+    design, table = read_with_study(path, make)
+
+    def invalid(key: str, value: object, allowed: str) -> InvalidDesignFile:
+        return InvalidDesignFile(path, f"{STUDY}{key}", value, "", allowed)
+
+    if not isinstance(table, dict) or len(table) != 1 or not set(table) <= {"vary", "samples"}:
+        raise invalid("", repr(table) if table else "nothing", "must be a table with either vary or samples")
+    (way, given) = next(iter(table.items()))
+    if not isinstance(given, dict):
+        raise invalid(f".{way}", repr(given), "must be a table")
+    try:
+        if way == "vary":
+            return Study(design, vary=_flat(given))
+        known = dict(given)
+        spread = known.pop("distributions", {})
+        if not isinstance(spread, dict):
+            raise invalid(".samples.distributions", repr(spread), "must be a table")
+        drawn = _flat(spread, leaf="name")
+        distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
+        if not set(known) <= {"method", "count", "seed"} or "count" not in known:
+            allowed = "must have count and distributions, and may have method and seed"
+            raise invalid(".samples", ", ".join(known) or "nothing", allowed)
+        return Study(design, samples=Samples(distributions, **known))
+    except InvalidDesignFile:
+        raise
+    except InvalidInput as error:
+        raise InvalidDesignFile(
+            path, f"{STUDY}.{way} ({error.owner}.{error.field})", error.value, error.unit, error.allowed
+        ) from error
+
+
+def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
+    """Return what stands in tables in tables by its dotted name; a table with the key `leaf` is no name."""
+    flat: dict[str, Any] = {}
+    for name, value in table.items():
+        if isinstance(value, dict) and leaf not in value:
+            flat |= _flat(value, leaf, f"{prefix}{name}.")
+        else:
+            flat[f"{prefix}{name}"] = value
+    return flat
+
+
+def _distribution(path: str | Path, name: str, spec: Any) -> Any:
+    from scipy import stats
+
+    def invalid(allowed: str) -> InvalidDesignFile:
+        key = f"{STUDY}.samples.distributions.{name}"
+        return InvalidDesignFile(path, key, repr(spec), "", allowed)
+
+    parameters = dict(spec) if isinstance(spec, dict) else {}
+    kind = getattr(stats, str(parameters.pop("name", "")), None)
+    if not isinstance(kind, stats.rv_continuous):
+        raise invalid("must name a continuous distribution of scipy.stats, with its parameters")
+    try:
+        frozen = kind(**parameters)
+        median = frozen.ppf(0.5)
+    except (TypeError, ValueError) as error:
+        raise invalid(f"must have the parameters of {kind.name}: {error}") from None
+    if np.ndim(median) or not np.isfinite(median):
+        raise invalid(f"must have parameters that {kind.name} allows")
+    return frozen

@@ -1,0 +1,1 @@
+"""The face: designs, runs and sites with everything that follows from them as methods."""
