@@ -23,9 +23,10 @@ from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
-from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
+from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.judgement import Criterion, Judgement
 from loopdrift.model.run_error import RunError
+from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Week, Window
 from loopdrift.parts.fluid.fluid import Fluid

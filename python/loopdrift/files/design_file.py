@@ -27,8 +27,9 @@ from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
-from loopdrift.ground_sides.well.well import Aquifer, WaterLimit, Well
+from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.design import Design
+from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Window
 from loopdrift.parts.fluid.fluid import Fluid

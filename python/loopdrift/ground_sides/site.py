@@ -11,7 +11,7 @@ from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require
-from loopdrift.ground_sides.well.well import Aquifer, WaterLimit
+from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.weather.weather import Weather
 

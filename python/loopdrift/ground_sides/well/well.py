@@ -10,126 +10,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core
-from loopdrift.basics import units
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.part import Number, OptionalNumber, require
 from loopdrift.basics.series import instants
+from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide
-
-
-@dataclass(frozen=True, kw_only=True)
-class Aquifer(Part):
-    """A confined layer of water-bearing ground, the same everywhere.
-
-    Parameters
-    ----------
-    temperature : float or str
-        Temperature of its water [degC].
-    thickness : float or str
-        Thickness [m].
-    transmissivity : float or str
-        Hydraulic conductivity x thickness [m2/s].
-    storativity : float or str
-        Water given by each square metre for each metre that the level falls [-].
-
-    Raises
-    ------
-    InvalidInput
-        If a value is outside the range that the engine accepts.
-
-    Examples
-    --------
-    >>> aquifer = Aquifer(temperature=11.0, thickness=15.0, transmissivity=2e-3, storativity=2e-4)
-    >>> aquifer.drawdown("2 L/s", distance=0.15, times=[3600, 86400]).round(3)
-    array([1.201, 1.454])
-    """
-
-    temperature: Number = Number()
-    thickness: Number = Number()
-    transmissivity: Number = Number()
-    storativity: Number = Number()
-
-    def drawdown(self, flow: float | str, *, distance: float | str, times: ArrayLike) -> NDArray[np.float64]:
-        """Return how far the level falls beside a well that pumps.
-
-        Parameters
-        ----------
-        flow : float or str
-            Flow of the well [kg/s], or a volume flow as text.
-        distance : float or str
-            Distance from the well's axis [m].
-        times : array_like
-            Time since pumping began, any shape, above 0 [s].
-
-        Returns
-        -------
-        ndarray
-            Fall of the level, the shape of `times` [m].
-
-        Raises
-        ------
-        InvalidInput
-            If a value is no number in its unit, or not above 0.
-
-        References
-        ----------
-        Theis, C. V. (1935). The relation between the lowering of the piezometric surface and the rate and
-        duration of discharge of a well using ground-water storage. Trans. Am. Geophys. Union 16, 519-524.
-        """
-        pumped = _mass_flow(flow, "Aquifer", "flow")
-        metres = units.to_si(distance, "m", owner="Aquifer", field="distance")
-        at = instants(times, owner="Aquifer")
-        for field, value, unit in (("distance", metres, "m"), ("times", float(at.min(initial=1.0)), "s")):
-            if not value > 0.0:
-                raise InvalidInput("Aquifer", field, value, unit, f"must be above 0 {unit}")
-        per_flow = _core.well_drawdown(self.for_engine(), metres, at.ravel())
-        return (pumped / units.WATER_DENSITY * per_flow).reshape(at.shape)
-
-
-@dataclass(frozen=True, kw_only=True)
-class WaterLimit:
-    """What an analysis of the water found of one substance, and what the plant's maker allows.
-
-    Parameters
-    ----------
-    substance : str
-        Its name, such as ``"iron"``.
-    measured : float
-        What was measured.
-    limit : float
-        The most that is allowed.
-    unit : str
-        Unit of both, such as ``"mg/L"``.
-
-    Raises
-    ------
-    InvalidInput
-        If a value is no number of zero or more.
-    """
-
-    substance: str
-    measured: float
-    limit: float
-    unit: str
-
-    def __post_init__(self) -> None:
-        require(self.substance, str, owner="WaterLimit", field="substance")
-        require(self.unit, str, owner="WaterLimit", field="unit")
-        for name in ("measured", "limit"):
-            value = units.to_si(getattr(self, name), "", owner="WaterLimit", field=name)
-            if value < 0.0:
-                raise InvalidInput("WaterLimit", name, value, self.unit, "must be 0 or above")
-            object.__setattr__(self, name, value)
-
-    @property
-    def holds(self) -> bool:
-        """Whether the water has no more of it than allowed."""
-        return self.measured <= self.limit
-
-    def __str__(self) -> str:
-        return f"{self.substance} {self.measured:g} of {self.limit:g} {self.unit}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -238,10 +125,10 @@ class Well(GroundSide):
         for each in self.quality:
             require(each, WaterLimit, owner="Well", field="quality")
         object.__setattr__(self, "quality", tuple(self.quality))
-        sustained = _mass_flow(self.sustained_yield, "Well", "sustained_yield")
+        sustained = mass_flow_of_water(self.sustained_yield, "Well", "sustained_yield")
         object.__setattr__(self, "sustained_yield", sustained)
         if self.flow is not None:
-            object.__setattr__(self, "flow", _mass_flow(self.flow, "Well", "flow"))
+            object.__setattr__(self, "flow", mass_flow_of_water(self.flow, "Well", "flow"))
         super().__post_init__()
 
     @property
@@ -299,7 +186,7 @@ class Well(GroundSide):
         require(ground, Ground, owner="Well", field="ground")
         if self.return_distance is None:
             raise InvalidInput("Well", "return_distance", "nothing", "m", "must be given: nothing returns")
-        pumped = self.flow if flow is None else _mass_flow(flow, "Well", "flow")
+        pumped = self.flow if flow is None else mass_flow_of_water(flow, "Well", "flow")
         if pumped is None or not pumped > 0.0:
             raise InvalidInput("Well", "flow", pumped, "kg/s", "must be given, above 0 kg/s")
         return _core.breakthrough(
@@ -332,7 +219,3 @@ class Well(GroundSide):
         """
         at = instants(times, owner="Well")
         return _core.returned_share(at.ravel() / self.breakthrough_time(ground, flow)).reshape(at.shape)
-
-
-def _mass_flow(value: float | str, owner: str, field: str) -> float:
-    return units.mass_flow(value, lambda: units.WATER_DENSITY, owner=owner, field=field)

@@ -1,0 +1,131 @@
+"""The aquifer that a well taps, and what its water holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift import _core
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.part import Number, Part, require
+from loopdrift.basics.series import instants
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aquifer(Part):
+    """A confined layer of water-bearing ground, the same everywhere.
+
+    Parameters
+    ----------
+    temperature : float or str
+        Temperature of its water [degC].
+    thickness : float or str
+        Thickness [m].
+    transmissivity : float or str
+        Hydraulic conductivity x thickness [m2/s].
+    storativity : float or str
+        Water given by each square metre for each metre that the level falls [-].
+
+    Raises
+    ------
+    InvalidInput
+        If a value is outside the range that the engine accepts.
+
+    Examples
+    --------
+    >>> aquifer = Aquifer(temperature=11.0, thickness=15.0, transmissivity=2e-3, storativity=2e-4)
+    >>> aquifer.drawdown("2 L/s", distance=0.15, times=[3600, 86400]).round(3)
+    array([1.201, 1.454])
+    """
+
+    temperature: Number = Number()
+    thickness: Number = Number()
+    transmissivity: Number = Number()
+    storativity: Number = Number()
+
+    def drawdown(self, flow: float | str, *, distance: float | str, times: ArrayLike) -> NDArray[np.float64]:
+        """Return how far the level falls beside a well that pumps.
+
+        Parameters
+        ----------
+        flow : float or str
+            Flow of the well [kg/s], or a volume flow as text.
+        distance : float or str
+            Distance from the well's axis [m].
+        times : array_like
+            Time since pumping began, any shape, above 0 [s].
+
+        Returns
+        -------
+        ndarray
+            Fall of the level, the shape of `times` [m].
+
+        Raises
+        ------
+        InvalidInput
+            If a value is no number in its unit, or not above 0.
+
+        References
+        ----------
+        Theis, C. V. (1935). The relation between the lowering of the piezometric surface and the rate and
+        duration of discharge of a well using ground-water storage. Trans. Am. Geophys. Union 16, 519-524.
+        """
+        pumped = mass_flow_of_water(flow, "Aquifer", "flow")
+        metres = units.to_si(distance, "m", owner="Aquifer", field="distance")
+        at = instants(times, owner="Aquifer")
+        for field, value, unit in (("distance", metres, "m"), ("times", float(at.min(initial=1.0)), "s")):
+            if not value > 0.0:
+                raise InvalidInput("Aquifer", field, value, unit, f"must be above 0 {unit}")
+        per_flow = _core.well_drawdown(self.for_engine(), metres, at.ravel())
+        return (pumped / units.WATER_DENSITY * per_flow).reshape(at.shape)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaterLimit:
+    """What an analysis of the water found of one substance, and what the plant's maker allows.
+
+    Parameters
+    ----------
+    substance : str
+        Its name, such as ``"iron"``.
+    measured : float
+        What was measured.
+    limit : float
+        The most that is allowed.
+    unit : str
+        Unit of both, such as ``"mg/L"``.
+
+    Raises
+    ------
+    InvalidInput
+        If a value is no number of zero or more.
+    """
+
+    substance: str
+    measured: float
+    limit: float
+    unit: str
+
+    def __post_init__(self) -> None:
+        require(self.substance, str, owner="WaterLimit", field="substance")
+        require(self.unit, str, owner="WaterLimit", field="unit")
+        for name in ("measured", "limit"):
+            value = units.to_si(getattr(self, name), "", owner="WaterLimit", field=name)
+            if value < 0.0:
+                raise InvalidInput("WaterLimit", name, value, self.unit, "must be 0 or above")
+            object.__setattr__(self, name, value)
+
+    @property
+    def holds(self) -> bool:
+        """Whether the water has no more of it than allowed."""
+        return self.measured <= self.limit
+
+    def __str__(self) -> str:
+        return f"{self.substance} {self.measured:g} of {self.limit:g} {self.unit}"
+
+
+def mass_flow_of_water(value: float | str, owner: str, field: str) -> float:
+    return units.mass_flow(value, lambda: units.WATER_DENSITY, owner=owner, field=field)
