@@ -231,7 +231,7 @@ def compare(
     results = _result_folder(out, "compare", [design, site], force)
     compared = _compared(base, offered, years)
     if results is not None:
-        from loopdrift.analysis.comparison.folder import write_into
+        from loopdrift.analysis.comparison.comparison import write_into
 
         with results.writing() as unfinished:
             write_into(compared, unfinished, units)

@@ -11,6 +11,8 @@ from loopdrift.analysis.comparison.measures import COLUMNS, cost, found
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.basics.part import require
+from loopdrift.files import design_file
+from loopdrift.files.tables import write_table
 from loopdrift.ground_sides.candidate import Candidate
 from loopdrift.ground_sides.kind import Layout, kinds
 from loopdrift.ground_sides.site import Site
@@ -180,8 +182,6 @@ class Comparison:
         OSError
             If a file can't be written; then none has changed.
         """
-        from loopdrift.analysis.comparison.folder import write_into
-
         results = ResultFolder(folder, "compare", force=force)
         with results.writing() as unfinished:
             write_into(self, unfinished, units)
@@ -211,3 +211,21 @@ def compare(
         if progress is not None:
             progress(len(candidates))
     return Comparison(design, site, horizon, candidates)
+
+
+def write_into(comparison: Comparison, folder: Path, units: Literal["SI", "IP"]) -> None:
+    """Write the files of `Comparison.write` into a folder that is there and empty."""
+    from matplotlib.figure import Figure
+
+    from loopdrift.basics.units import to_inch_pound
+
+    table = to_inch_pound(comparison.table) if units == "IP" else comparison.table
+    write_table(table, folder / "comparison")
+    write_table(comparison.rules_of_thumb, folder / "rules-of-thumb")
+    figure = Figure(figsize=(8.0, 4.5), layout="constrained")
+    comparison.plot(units=units, ax=figure.subplots())
+    figure.savefig(folder / "comparison.png", dpi=150)
+    (folder / "comparison.txt").write_text(comparison.text(units=units), encoding="utf-8")
+    for each in comparison.fitting:
+        if each.run is not None:
+            design_file.write(each.run.design, folder / f"{each.kind.replace(' ', '-')}.toml")
