@@ -205,7 +205,7 @@ def test_interrupt_ends_a_long_run(design, tmp_path):
     """Runs of 100 years, one after the other, so that the signal meets the engine at work."""
     design.write(tmp_path / "house.toml")
     script = (
-        "import signal, loopdrift.command_line as line, loopdrift.model.design as design\n"
+        "import signal, loopdrift.command_line as line, loopdrift.api.design as design\n"
         # Whoever starts the tests in the background has it ignored.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "once = design.Design.run\n"

@@ -11,7 +11,7 @@ bore = pytest.importorskip("loopdrift.parts.bore")
 bore_field = pytest.importorskip("loopdrift.ground_sides.bore_field.field")
 heat_pump = pytest.importorskip("loopdrift.parts.plant.heat_pump")
 loads = pytest.importorskip("loopdrift.parts.loads")
-Design = pytest.importorskip("loopdrift.model.design").Design
+Design = pytest.importorskip("loopdrift.api.design").Design
 
 TEXT = """
 flow = "9 gal/min"

@@ -134,6 +134,8 @@ def test_numbers_of_functions_tell_their_units(name):
 
 @pytest.mark.parametrize("module", [ld, *MODULES], ids=lambda module: module.__name__)
 def test_examples(module):
+    if module.__name__.startswith("loopdrift.api."):
+        return  # its classes show the docstrings of those that they build on
     failed, _ = doctest.testmod(module, optionflags=OPTIONS)
     assert failed == 0
 

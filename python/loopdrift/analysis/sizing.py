@@ -162,6 +162,8 @@ def _family(design: Design, among: Sequence[GroundSide] | None) -> Sequence[Grou
     if among is None:
         return design.ground_side.family()
     fields = list(among)
+    if not fields:
+        raise InvalidInput("Sizing", "among", "none", "", "must be at least one ground side")
     for each in fields:
         require(each, type(design.ground_side), owner="Sizing", field="among")
     return fields

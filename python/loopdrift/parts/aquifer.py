@@ -128,4 +128,18 @@ class WaterLimit:
 
 
 def mass_flow_of_water(value: float | str, owner: str, field: str) -> float:
+    """Return a flow of water [kg/s], also where it is given by volume.
+
+    Parameters
+    ----------
+    value : float or str
+        The flow, text with a unit of mass or volume flow, or a number [kg/s].
+    owner, field : str
+        What it belongs to, for messages.
+
+    Raises
+    ------
+    InvalidInput
+        If it is no flow.
+    """
     return units.mass_flow(value, lambda: units.WATER_DENSITY, owner=owner, field=field)
