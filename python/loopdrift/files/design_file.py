@@ -77,8 +77,7 @@ _PARTS: dict[str, type] = {
         *(Digging, Drilling, Groundwater, Land, OpenWater),
     )
 }
-_KINDS: dict[str, type] = {
-    **{kind.name: kind.part for kind in kinds()},
+_PIPES: dict[str, type] = {
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
@@ -292,7 +291,7 @@ class _Reader:
         return value
 
     def _one_of(self, candidates: list[type], table: Any, key: str) -> Any:
-        kinds = {name: kind for name, kind in _KINDS.items() if kind in candidates}
+        kinds = {name: kind for name, kind in _kinds().items() if kind in candidates}
         if not kinds or not isinstance(table, dict):
             return self.part(candidates[0], table, key)
         rest = dict(table)
@@ -306,6 +305,11 @@ class _Reader:
 
     def _invalid(self, key: str, value: Any, allowed: str) -> InvalidDesignFile:
         return InvalidDesignFile(self._path, key, value, "", allowed)
+
+
+def _kinds() -> dict[str, type]:
+    """Return the parts that tables call by a ``kind``."""
+    return {kind.name: kind.part for kind in kinds()} | _PIPES
 
 
 def _candidates(words: list[str]) -> list[type]:
@@ -334,7 +338,7 @@ def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> Inv
 
 def _table(part: Any) -> dict[str, Any]:
     """Return the table of a part: its kind, and its constructor's arguments but for hourly series."""
-    kind = next((name for name, kind in _KINDS.items() if kind is type(part)), None)
+    kind = next((name for name, kind in _kinds().items() if kind is type(part)), None)
     table: dict[str, Any] = {} if kind is None else {"kind": kind}
     for name, value in _arguments(part).items():
         if value is not None and not isinstance(value, Loads | Weather):

@@ -6,5 +6,5 @@ from loopdrift.ground_sides.pond.kind import Ponds
 from loopdrift.ground_sides.trench_field.kind import Trenches
 from loopdrift.ground_sides.well.kind import Wells
 
-for kind in (Bores(), Trenches(), Ponds(), Wells()):
-    register(kind)
+for _kind in (Bores(), Trenches(), Ponds(), Wells()):
+    register(_kind)

@@ -37,7 +37,7 @@ class Laid(NamedTuple):
     around: str
     """What the fluid is separated from: a bore wall, soil."""
     season: Callable[[int], float] | None = None
-    """Undisturbed temperature around the pipes in an hour of the calendar's year [degC]; None below its reach."""
+    """Undisturbed temperature around the pipes by hour of the calendar year [degC]; None where steady."""
 
 
 def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def temperatures_of_interest(design: Design) -> list[float]:
-    """Return the undisturbed temperature and the lower limit of the entering fluid, if there is one [degC]."""
+    """Return the undisturbed temperature and, if given, the lower limit of the entering fluid [degC]."""
     lowest = design.limits.entering_fluid_min
     return [undisturbed(design), *([] if lowest is None else [lowest])]
 

@@ -1,6 +1,6 @@
 """Make ``curves.json``: the properties of water and of its mixtures with antifreeze as Chebyshev series.
 
-Run ``python python/loopdrift/parts/fluid/curves/make_curves.py`` with CoolProp installed. Importing CoolProp takes
+Run ``python python/loopdrift/parts/fluid/curves/make_curves.py`` with CoolProp installed. Importing it takes
 seconds; its equations for mixtures are polynomials of temperature and mass fraction, which a few numbers hold
 to the last digits, and a few more hold liquid water to 1e-10. A test sets the series against CoolProp.
 """
