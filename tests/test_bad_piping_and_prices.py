@@ -201,7 +201,7 @@ PARTS = {
                 lowest_discharge=3.0,
             )
         ),
-        ["Well.depth = nothing m", "must be given", "a price for each metre of a well"],
+        ["Installation.well_drilling = 90.0 currency/m", "or the ground side state its depth"],
     ),
     "free money": (partial(fuel.replace, price=-0.01), ["Fuel.price = -0.01 currency/kWh", "from 0"]),
     "heating value without a unit": (
@@ -373,27 +373,27 @@ COSTS = {
         ["Cost.column = 'money'", "heat_kWh"],
     ),
     "negative margin": (
-        lambda run: ld.antifreeze_for(run, margin=-1.0),
+        lambda run: run.antifreeze(margin=-1.0),
         ["Antifreeze.margin = -1.0 K", "from 0 to 50 K"],
     ),
     "water as antifreeze": (
-        lambda run: ld.antifreeze_for(run, name="water"),
+        lambda run: run.antifreeze(name="water"),
         ["Antifreeze.name = 'water'", "must be an antifreeze"],
     ),
     "unknown antifreeze": (
-        lambda run: ld.antifreeze_for(run, name="glycol"),
+        lambda run: run.antifreeze(name="glycol"),
         ["Fluid.name = 'glycol'", "must be one of"],
     ),
     "margin beyond all doses": (
-        lambda run: ld.antifreeze_for(run, margin=50.0, name="ethanol"),
+        lambda run: run.antifreeze(margin=50.0, name="ethanol"),
         ["Antifreeze.margin = 50.0 K", "must be less: ethanol reaches no"],
     ),
     "one dose alone": (
-        lambda run: ld.antifreeze_for(run, doses=0.2),
+        lambda run: run.antifreeze(doses=0.2),
         ["Antifreeze.doses = 0.2", "sequence of mass fractions"],
     ),
     "dose of nothing": (
-        lambda run: ld.antifreeze_for(run, doses=[0.0]),
+        lambda run: run.antifreeze(doses=[0.0]),
         ["Fluid.mass_fraction = 0.0", "above 0"],
     ),
 }

@@ -289,7 +289,7 @@ def glycol_run(piped):
 def test_the_least_dose(glycol_run, name, margin):
     coldest = glycol_run.hourly["leaving_fluid_degC"].min()
     wanted = 2.0 if margin == 2.0 else 5.0
-    found = ld.antifreeze_for(glycol_run, margin=margin, name=name)
+    found = glycol_run.antifreeze(margin=margin, name=name)
     assert coldest - found.fluid.freezing_point >= wanted
     less = ld.Fluid(name, mass_fraction=round(found.fluid.mass_fraction - 0.001, 3))
     assert coldest - less.freezing_point < wanted
@@ -297,7 +297,7 @@ def test_the_least_dose(glycol_run, name, margin):
 
 
 def test_what_doses_cost(glycol_run):
-    found = ld.antifreeze_for(glycol_run, doses=[0.4, 0.1])
+    found = glycol_run.antifreeze(doses=[0.4, 0.1])
     table = found.table
     design = glycol_run.design
     assert list(table.index) == [0.0, *sorted([0.1, found.fluid.mass_fraction, 0.4])]
@@ -317,7 +317,7 @@ def test_what_doses_cost(glycol_run):
 
 
 def test_doses_of_a_measured_bore(run):
-    table = ld.antifreeze_for(run).table
+    table = run.antifreeze().table
     assert "bore_resistance_mK_per_W" not in table
     assert "pressure_drop_Pa" not in table
 

@@ -1,9 +1,10 @@
 """loopdrift: the fluid that a buried loop hands to a heat pump, hour by hour, over decades."""
 
+from loopdrift import _core
 from loopdrift.analysis.comparison import Comparison
 from loopdrift.analysis.cost import Cost
 from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
-from loopdrift.analysis.hydraulics import antifreeze_for
+from loopdrift.analysis.hydraulics import Antifreeze
 from loopdrift.analysis.recharge import Recharge
 from loopdrift.analysis.sizing import Sizing
 from loopdrift.analysis.study import Samples, Study
@@ -43,6 +44,7 @@ from loopdrift.parts.weather.weather import Weather
 
 __all__ = [
     "Alternative",
+    "Antifreeze",
     "Apparatus",
     "Aquifer",
     "Bore",
@@ -107,5 +109,6 @@ __all__ = [
     "Week",
     "Well",
     "Window",
-    "antifreeze_for",
 ]
+
+__version__ = _core.VERSION

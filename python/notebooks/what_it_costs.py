@@ -58,7 +58,7 @@ ax = plots.pressure_drop(piped.pressure_drop())
 # %%
 run = piped.run(years)
 print(f"In the coldest hour {hydraulics.coldest_flow(run)}.\n")
-dose = ld.antifreeze_for(run, margin=4.0, doses=[0.1, 0.2, 0.3, 0.4])
+dose = run.antifreeze(margin=4.0, doses=[0.1, 0.2, 0.3, 0.4])
 print(dose)
 columns = ["freezing_point_degC", "margin_K", "reynolds", "bore_resistance_mK_per_W", "electricity_pump_W"]
 print(dose.table[columns].round(3).to_string())

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from loopdrift import _core
+from loopdrift.basics import notebook
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.series import HOURS_PER_YEAR
@@ -35,7 +36,7 @@ _COLUMNS = (("entering_fluid", "degC"), ("drift", "K"))
 _YEARS_SHOWN = (1, 2, 5, 10)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class HeatBuildUp:
     """What heat does to the ground in the long run; prints as sentences.
 
@@ -91,6 +92,12 @@ class HeatBuildUp:
         settled = int(np.flatnonzero(left > (1.0 - SHARE) * left[0])[-1]) + 2
         return None if settled > len(left) else self.period * settled
 
+    def __repr__(self) -> str:
+        return f"<HeatBuildUp: {counted(self.years, 'year')}>"
+
+    def _repr_html_(self) -> str:
+        return notebook.heading("Heat build-up") + notebook.sentences([str(self)])
+
     def __str__(self) -> str:
         columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
         year = min(self.years, len(self.yearly))
@@ -113,7 +120,7 @@ class HeatBuildUp:
         return f"{text}{SHARE:.0%} of the mean's drift is done in year {self.settled_year}."
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Recovery:
     """How the ground recovers after the plant stops for good; prints as a sentence.
 
@@ -150,6 +157,12 @@ class Recovery:
         moved = self.undisturbed - self.working
         share = 1.0 - (self.undisturbed - self.wall) / (moved if abs(moved) > self.error else np.nan)
         return share.rename("recovered_share")
+
+    def __repr__(self) -> str:
+        return f"<Recovery: {counted(len(self.wall), 'year')}>"
+
+    def _repr_html_(self) -> str:
+        return notebook.heading("Recovery") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
         share, moved = self.recovered, self.undisturbed - self.working

@@ -11,7 +11,7 @@ from typing import Generic, TypeAlias, TypeVar, cast
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from loopdrift.basics import units
+from loopdrift.basics import notebook, units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.series import array
@@ -33,7 +33,7 @@ QUIET = 0.5
 _HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Recharge(Generic[D]):
     """What the search for a recharge found; prints as a sentence.
 
@@ -76,6 +76,13 @@ class Recharge(Generic[D]):
     def yearly(self) -> float:
         """Recharge of a year [kWh], negative where heat is taken out of the loop."""
         return float(self.monthly @ _HOURS) / 1000.0
+
+    def __repr__(self) -> str:
+        verdict = "holds" if self.holds else "does not hold"
+        return f"<Recharge: up to {np.abs(self.monthly).max():.4g} W, {verdict}>"
+
+    def _repr_html_(self) -> str:
+        return notebook.heading("Recharge") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
         mean = "the yearly mean of the entering fluid"

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
 
-from loopdrift.basics import units
+from loopdrift.basics import notebook, units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import require
 from loopdrift.basics.words import counted
@@ -24,7 +24,7 @@ D = TypeVar("D", bound=Design)
 What = Literal["depth", "length", "spacing", "bores"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Sizing(Generic[D]):
     """What sizing found; prints as sentences.
 
@@ -85,6 +85,13 @@ class Sizing(Generic[D]):
     def moment(self) -> str:
         """The hour that decides, in words; empty without demand."""
         return "" if self.year is None else moment(self.design, self.year, self.hour)
+
+    def __repr__(self) -> str:
+        verdict = "holds" if self.holds else "nothing holds"
+        return f"<Sizing: {self.what} {self.value:g}, {verdict}, {counted(self.years, 'year')}>"
+
+    def _repr_html_(self) -> str:
+        return notebook.heading(f"Sizing of {self.what}") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
         size, deciding = str(self.design.ground_side), self.judgement.deciding

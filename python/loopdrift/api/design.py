@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, ClassVar, Self, cast
 
 from loopdrift.analysis import comparison, recharge, sizing
 from loopdrift.api.run import Run
+from loopdrift.basics import notebook
 from loopdrift.files import design_file
 from loopdrift.model import design as model
+from loopdrift.reporting.overview import facts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -206,3 +208,6 @@ class Design(model.Design):
             If a file can't be written; then none has changed.
         """
         design_file.write(self, path)
+
+    def _repr_html_(self) -> str:
+        return notebook.heading("Design") + notebook.facts(facts(self))

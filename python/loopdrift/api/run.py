@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Literal
 from loopdrift.analysis import heat_build_up
 from loopdrift.analysis.cost import of as cost_of
 from loopdrift.analysis.cost import own as own_cost
-from loopdrift.analysis.findings import findings
+from loopdrift.analysis.findings import drift, findings, verdict
+from loopdrift.analysis.hydraulics import antifreeze
+from loopdrift.basics import notebook
 from loopdrift.basics.series import HOURS_PER_YEAR
 from loopdrift.ground_sides.bore_field import ground_temperature
 from loopdrift.model import run as model
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from loopdrift.analysis.cost import Cost
     from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
+    from loopdrift.analysis.hydraulics import Antifreeze
     from loopdrift.ground_sides.finding import Finding
     from loopdrift.parts.prices import Prices
     from loopdrift.reporting.figures import Kind
@@ -31,6 +34,39 @@ if TYPE_CHECKING:
 
 class Run(model.Run):
     __doc__ = model.Run.__doc__
+
+    def antifreeze(
+        self,
+        name: str = "propylene glycol",
+        *,
+        margin: float | str = 3.0,
+        doses: Sequence[float] = (0.1, 0.2, 0.3),
+    ) -> Antifreeze:
+        """Return the least dose of an antifreeze that keeps a margin below the coldest leaving fluid.
+
+        The run's temperatures are kept. Another dose changes the bores' resistance and so, a little, the
+        coldest fluid: to be sure, run the design again with the fluid that was found.
+
+        Parameters
+        ----------
+        name : str, default "propylene glycol"
+            The antifreeze, as `Fluid` knows it.
+        margin : float or str, default 3
+            Distance of the coldest leaving fluid from the freezing point [K].
+        doses : sequence of float, default (0.1, 0.2, 0.3)
+            Mass fractions of other doses to compare it with [-].
+
+        Returns
+        -------
+        Antifreeze
+            The mixture, and the table of doses.
+
+        Raises
+        ------
+        InvalidInput
+            If no dose that the source knows keeps the margin, or an argument is out of range.
+        """
+        return antifreeze(self, name, margin, doses)
 
     @property
     def findings(self) -> list[Finding]:
@@ -277,3 +313,13 @@ class Run(model.Run):
 
     def __str__(self) -> str:
         return summary(self)
+
+    def _repr_html_(self) -> str:
+        columns = ["entering_fluid_min_degC", "entering_fluid_max_degC", "electricity_kWh", "seasonal_cop"]
+        ends = self.yearly.loc[sorted({1, self.years}), columns]
+        return (
+            notebook.heading(f"{self.years} years of {self.design.ground_side}")
+            + notebook.sentences([verdict(self), drift(self)])
+            + notebook.table(ends)
+            + figures.horizon_svg(self)
+        )

@@ -20,7 +20,7 @@ from loopdrift.model.run import Run
 from loopdrift.model.run_error import RunError
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
-from loopdrift.parts.ground_side import GroundSide
+from loopdrift.parts.ground_side import GroundSide, require_ground_side
 from loopdrift.parts.hydraulics.piping import Piping
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Design(Part):
     """A building, a heat pump and a buried loop; immutable, varied by `replace`.
 
@@ -107,7 +107,7 @@ class Design(Part):
             if name in optional and getattr(self, name) is not None:
                 require(getattr(self, name), optional[name], owner="Design", field=name)
             elif name == "ground_side":
-                require(self.ground_side, tuple(GroundSide.__subclasses__()), owner="Design", field=name)
+                require_ground_side(self.ground_side, owner="Design")
             elif name not in optional and kinds[name] is not float:
                 require(getattr(self, name), kinds[name], owner="Design", field=name)
         self._require_whole_numbers()
@@ -117,6 +117,9 @@ class Design(Part):
         power = piped if self.pump_power is None else self.pump_power
         self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
         _core.check(self.for_engine(), self.demand)
+
+    def __repr__(self) -> str:
+        return f"<Design: {self.ground_side}, {self.fluid}, {self.flow:.4g} kg/s>"
 
     @property
     def demand(self) -> dict[str, Series]:

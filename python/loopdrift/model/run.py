@@ -55,6 +55,14 @@ class Run:
         self.error = error
         self.judgement = judgement
 
+    def __repr__(self) -> str:
+        lowest = self._yearly["entering_fluid_min_degC"].min()
+        verdict = "holds" if self.holds else "does not hold"
+        years = f"{self.years} year{'s' if self.years > 1 else ''}"
+        return (
+            f"<Run: {years} of {self.design.ground_side}; {verdict}, entering fluid from {lowest:.1f} degC>"
+        )
+
     @property
     def holds(self) -> bool:
         """Whether every limit holds in every hour; `Limits` has the table of what is judged."""

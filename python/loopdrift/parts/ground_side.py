@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Part
+from loopdrift.basics.part import Part, require
 
 if TYPE_CHECKING:
     from loopdrift.parts.fluid.fluid import Fluid
@@ -35,6 +35,9 @@ class GroundSide(Part):
     sizes: ClassVar[Mapping[str, Range | None]] = {}
     """What can be sized, the usual first, and the range that is searched by default [m]; None where whole
     ground sides are compared, see `family`."""
+
+    def __repr__(self) -> str:
+        return f"<{type(self).__name__}: {self}>"
 
     @property
     def count(self) -> int:
@@ -124,3 +127,21 @@ class GroundSide(Part):
             If the pipes are not known.
         """
         yield from ()
+
+
+def require_ground_side(value: object, *, owner: str, field: str = "ground_side") -> None:
+    """Refuse what is no ground side, naming the kinds that are known.
+
+    Parameters
+    ----------
+    value : object
+        What was given.
+    owner, field : str
+        What it was given for.
+
+    Raises
+    ------
+    InvalidInput
+        If it is none.
+    """
+    require(value, tuple(GroundSide.__subclasses__()), owner=owner, field=field)

@@ -111,6 +111,11 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     return drawn
 
 
+def horizon_svg(run: Run) -> str:
+    """Return the chart of the entering fluid over the years as the text of an SVG element."""
+    return svg(_one(functools.partial(draw, run, "horizon", "SI"), _LEVELS_NAMED), "horizon")
+
+
 def svg(figure: Figure, name: str) -> str:
     """Return a figure as the text of an SVG element, whose ids follow from its name."""
     import matplotlib as mpl

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.analysis.comparison.measures import COLUMNS, cost, found
+from loopdrift.basics import notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.basics.part import require
@@ -186,6 +187,14 @@ class Comparison:
         with results.writing() as unfinished:
             write_into(self, unfinished, units)
         return results.written
+
+    def __repr__(self) -> str:
+        fits = ", ".join(each.kind for each in self.fitting) or "none"
+        return f"<Comparison: {len(self.candidates)} kinds, {self.years} years; feasible: {fits}>"
+
+    def _repr_html_(self) -> str:
+        shown = self.table.drop(columns="ruled_out").dropna(axis="columns", how="all")
+        return notebook.heading(f"Loops for {self.years} years") + notebook.table(shown)
 
     def __str__(self) -> str:
         return self.text()

@@ -17,7 +17,7 @@ from loopdrift.analysis.cost.economics import (
     present_value,
     simple_payback,
 )
-from loopdrift.basics import model_time
+from loopdrift.basics import model_time, notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import require
 from loopdrift.basics.series import HOURS_PER_YEAR
@@ -155,6 +155,12 @@ class Cost:
         from loopdrift.analysis.cost.text import text
 
         return text(self, units)
+
+    def __repr__(self) -> str:
+        return f"<Cost: {', '.join(map(str, self.summary.index))}, in {self.prices.currency}>"
+
+    def _repr_html_(self) -> str:
+        return notebook.heading(f"Cost in {self.prices.currency}") + notebook.table(self.summary)
 
     def __str__(self) -> str:
         return self.text()

@@ -1,7 +1,7 @@
 """Flow in the bores, and what antifreeze costs."""
 
-from loopdrift.analysis.hydraulics.antifreeze import Antifreeze, antifreeze_for
+from loopdrift.analysis.hydraulics.antifreeze import Antifreeze, antifreeze
 from loopdrift.analysis.hydraulics.flow import coldest_flow, design_flow
 from loopdrift.parts.hydraulics.turbulence import BoreFlow, bore_flow
 
-__all__ = ["Antifreeze", "BoreFlow", "antifreeze_for", "bore_flow", "coldest_flow", "design_flow"]
+__all__ = ["Antifreeze", "BoreFlow", "antifreeze", "bore_flow", "coldest_flow", "design_flow"]

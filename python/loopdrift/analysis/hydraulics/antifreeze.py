@@ -34,7 +34,12 @@ class Antifreeze:
     coldest : float
         Coldest leaving fluid of the run [degC].
     table : pandas.DataFrame
-        One row a dose, by mass fraction, water first: see `antifreeze_for`.
+        One row a dose, by mass fraction, water first: all at the design's
+        mass flow: ``temperature_degC`` (the run's coldest mean fluid, or the first of the mixture's table
+        where it would be frozen), ``freezing_point_degC``, ``margin_K``, ``viscosity_Pa_s``; where the pipes
+        are known ``reynolds``, ``regime`` and ``bore_resistance_mK_per_W`` (of a pipe
+        ``pipe_resistance_mK_per_W``); where the design has piping ``pressure_drop_Pa`` and
+        ``electricity_pump_W`` without regard to the pump's curve.
     """
 
     fluid: Fluid
@@ -62,43 +67,8 @@ class Antifreeze:
         return text
 
 
-def antifreeze_for(
-    run: Run,
-    *,
-    margin: float | str = 3.0,
-    name: str = "propylene glycol",
-    doses: Sequence[float] = (0.1, 0.2, 0.3),
-) -> Antifreeze:
-    """Return the least dose of an antifreeze that keeps a margin below the coldest leaving fluid of a run.
-
-    The run's temperatures are kept. Another dose changes the bores' resistance and so, a little, the coldest
-    fluid: run the design again with the fluid that was found to be sure.
-
-    Parameters
-    ----------
-    run : Run
-        The run.
-    margin : float or str, default 3
-        Distance of the coldest leaving fluid from the freezing point [K].
-    name : str, default "propylene glycol"
-        The antifreeze, as `Fluid` knows it.
-    doses : sequence of float, default (0.1, 0.2, 0.3)
-        Mass fractions of other doses to set beside it [-].
-
-    Returns
-    -------
-    Antifreeze
-        The mixture, rounded up to a thousandth, and the table of doses with water, all at the design's mass
-        flow: ``temperature_degC`` (the run's coldest mean fluid, or the first of the mixture's table where it
-        would be frozen), ``freezing_point_degC``, ``margin_K``, ``viscosity_Pa_s``; where the bores' pipes
-        are known ``reynolds``, ``regime`` and ``bore_resistance_mK_per_W``; where the design has piping
-        ``pressure_drop_Pa`` and ``electricity_pump_W`` without regard to the pump's curve.
-
-    Raises
-    ------
-    InvalidInput
-        If no dose that the source knows keeps the margin, or an argument is out of range.
-    """
+def antifreeze(run: Run, name: str, margin: float | str, doses: Sequence[float]) -> Antifreeze:
+    """Return the least dose of an antifreeze for a run; see `Run.antifreeze`."""
     wanted = units.to_si(margin, "K", owner="Antifreeze", field="margin")
     if not 0.0 <= wanted <= 50.0:
         raise InvalidInput("Antifreeze", "margin", wanted, "K", "must be from 0 to 50 K")

@@ -13,6 +13,7 @@ from loopdrift.analysis.study.plan import Axis, Found, Indices, Plan, Portion, r
 from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.store import Store
 from loopdrift.analysis.study.variation import value, variable
+from loopdrift.basics import notebook
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, StudyStopped
 from loopdrift.basics.part import require
@@ -102,6 +103,14 @@ class Study:
 
     def __len__(self) -> int:
         return len(self._which)
+
+    def __repr__(self) -> str:
+        axes = ", ".join(f"{axis.name} ({len(axis.values)})" for axis in self._axes)
+        return f"<Study: {len(self._which):,} cases over {axes}>"
+
+    def _repr_html_(self) -> str:
+        rows = [(axis.name, ", ".join(map(str, axis.labels[:8]))) for axis in self._axes]
+        return notebook.heading(f"Study of {len(self._which):,} cases") + notebook.facts(rows)
 
     def run(
         self,

@@ -38,7 +38,7 @@ USUAL_SPACING = 6.0
 """Distance between neighbouring bores where a design has none [m]; common practice, no source."""
 
 
-@dataclass(frozen=True, eq=False, init=False)
+@dataclass(frozen=True, eq=False, init=False, repr=False)
 class BoreField(ReadOnlyArrays, GroundSide):
     """Bores side by side, vertical or leaning.
 

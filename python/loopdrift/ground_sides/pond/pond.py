@@ -31,7 +31,7 @@ _ROWS_OF_BASIN = 13
 _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Pond(GroundSide):
     """A body of fresh water below the sky, and alike coils in parallel on its bottom.
 

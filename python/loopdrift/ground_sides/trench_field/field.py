@@ -62,7 +62,7 @@ class Coil(Part):
         super().__post_init__()
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class TrenchField(GroundSide):
     """Alike trenches side by side, one to six straight pipes or one coil in each, all pipes in parallel.
 

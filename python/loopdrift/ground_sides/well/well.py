@@ -19,7 +19,7 @@ from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Well(GroundSide):
     """An open loop: groundwater through a heat exchanger or the heat pump, and away or back into the ground.
 

@@ -11,7 +11,7 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require, require_name
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.fluid.fluid import Fluid
-from loopdrift.parts.ground_side import GroundSide
+from loopdrift.parts.ground_side import GroundSide, require_ground_side
 from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.pump import Pump
 from loopdrift.parts.hydraulics.steps import Step
@@ -189,7 +189,7 @@ class Piping(FacePart):
             If `ground_side` is none, or its bores are given by a measured resistance, which tells
             nothing about their pipes.
         """
-        require(ground_side, GroundSide, owner="Piping", field="ground_side")
+        require_ground_side(ground_side, owner="Piping")
         for apparatus in self.apparatus:
             ratio = flow / liquid.density / apparatus.flow
             yield Step(apparatus.name, None, apparatus.pressure_drop * ratio**2)
