@@ -133,6 +133,12 @@ class ResultPage:
 class ResultFolder:
     """A folder of results, which replace nothing but earlier results of the same kind.
 
+    Results are replaced as a whole. The new files are complete on disk before the first old one goes, and all
+    old ones go before the first new one gets its place, so that files of two runs never stand side by side.
+    A process that ends before is as if it had never run. If one ends in between, the marker says where the
+    new files wait, and the next `ResultFolder` of the same path and kind puts them into their places. Files
+    that loopdrift didn't write are never touched.
+
     Parameters
     ----------
     path : str or path-like
@@ -170,10 +176,11 @@ class ResultFolder:
         self.path.mkdir(parents=True, exist_ok=True)
         self._check()
         _require_writable(self.path)
+        self._finish()
 
     def claim(self) -> None:
         """Mark the folder as loopdrift's before there are results, for work that leaves files on its way."""
-        self._mark(self._known() or {})
+        self._mark(_files(self._marker()) or {})
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Path]:
@@ -196,22 +203,24 @@ class ResultFolder:
             yield unfinished
             self._put(unfinished)
         finally:
-            shutil.rmtree(unfinished, ignore_errors=True)
+            if self._waiting() != unfinished:
+                shutil.rmtree(unfinished, ignore_errors=True)
 
     def _check(self) -> None:
-        known, folder = self._known(), self.path.resolve()
+        """Refuse a folder in which results have no place."""
+        marker, folder = self._marker(), self.path.resolve()
+        known = _files(marker)
         for each in self._inputs:
             if each.parent == folder or any(each == folder / name for name in known or ()):
                 self._refuse(f"holds {each.name}, which is an input: choose another folder")
         if self._force:
             return
         if known is None:
-            if any(self.path.iterdir()):
+            if self._holds_anything():
                 self._refuse(f"holds what loopdrift didn't write: {_CHOOSE}")
             return
-        kind = self._marked().get("kind")
-        if kind != self._kind:
-            self._refuse(f"holds results of {kind}: {_CHOOSE}")
+        if marker.get("kind") != self._kind:
+            self._refuse(f"holds results of {marker.get('kind')}: {_CHOOSE}")
         for name, digests in known.items():
             if (self.path / name).is_file() and _digest(self.path / name) not in digests:
                 self._refuse(f"{name} was changed since loopdrift wrote it: {_CHOOSE}")
@@ -220,33 +229,62 @@ class ResultFolder:
         raise InvalidInput("Results", "folder", self.path, "", allowed)
 
     def _put(self, unfinished: Path) -> None:
+        """Replace what the folder holds of results by what an unfinished folder holds."""
         found = sorted(path for path in unfinished.rglob("*") if path.is_file())
         new = {path.relative_to(unfinished).as_posix(): [_digest(path)] for path in found}
-        for path in found:
+        (unfinished / MARKER).write_bytes(self._content(new))
+        for path in (*unfinished.rglob("*"), unfinished):
             _sync(path)
         self._check()
         self.written = [self.path / name for name in new]
         if unfinished.parent != self.path:
-            (unfinished / MARKER).write_bytes(self._marker(new))
-            _sync(unfinished / MARKER)
             unfinished.replace(self.path)
             _sync(self.path.parent)
             return
-        known = self._known() or {}
-        in_the_way = [name for name in new if name not in known and (self.path / name).exists()]
-        if in_the_way and not self._force:
-            self._refuse(f"{in_the_way[0]} is there, which loopdrift didn't write: {_CHOOSE}")
-        # While files get their places, both the old and the new are loopdrift's.
-        names = [*new, *(name for name in known if name not in new)]
-        self._mark({name: new.get(name, []) + known.get(name, []) for name in names})
+        self._finish()
+        known = _files(self._marker()) or {}
         for name in new:
-            (self.path / name).parent.mkdir(parents=True, exist_ok=True)
-            (unfinished / name).replace(self.path / name)
-        for name in known.keys() - new.keys():
+            self._require_free(name, own=name in known)
+        both = {name: known.get(name, []) + new.get(name, []) for name in (*known, *new)}
+        self._mark(both, waiting=unfinished.name)  # from here on they count
+        self._finish()
+
+    def _require_free(self, name: str, *, own: bool) -> None:
+        """Refuse a name at which something stands that isn't loopdrift's to replace."""
+        place = self.path / name
+        folders = [folder for folder in place.parents if folder.is_relative_to(self.path)]
+        if place.is_dir() or any(folder.exists() and not folder.is_dir() for folder in folders):
+            self._refuse(f"has something else where {name} goes: choose another folder")
+        if place.exists() and not (own or self._force):
+            self._refuse(f"{name} is there, which loopdrift didn't write: {_CHOOSE}")
+
+    def _finish(self) -> None:
+        """Put files into their places that wait for it, as their process may have ended; another may help."""
+        waiting = self._waiting()
+        if waiting is None:
+            return
+        known, new = _files(self._marker()) or {}, _files(_read(waiting / MARKER)) or {}
+        for name, digests in known.items():
+            place, is_old = self.path / name, name not in new or (waiting / name).is_file()
             with contextlib.suppress(FileNotFoundError):
-                if _digest(self.path / name) in known[name]:
-                    (self.path / name).unlink()
-        self._mark(new)
+                if is_old and place.is_file() and _digest(place) in digests:
+                    place.unlink()
+        for name in (*new, MARKER):
+            (self.path / name).parent.mkdir(parents=True, exist_ok=True)
+            with contextlib.suppress(FileNotFoundError):
+                (waiting / name).replace(self.path / name)
+            _sync((self.path / name).parent)
+        shutil.rmtree(waiting, ignore_errors=True)
+
+    def _waiting(self) -> Path | None:
+        """Return where the files are that wait for their places."""
+        name = str(self._marker().get("waiting", ""))
+        waiting = self.path / Path(name).name
+        return waiting if name.startswith(_UNFINISHED) and (waiting / MARKER).is_file() else None
+
+    def _holds_anything(self) -> bool:
+        """Whether there is anything but what a killed process left unfinished."""
+        return any(not each.name.startswith(_UNFINISHED) for each in self.path.iterdir())
 
     def _appears_at_once(self) -> bool:
         """Whether the folder is empty and can be replaced by one that isn't."""
@@ -254,28 +292,33 @@ class ResultFolder:
         alone = not any(self.path.iterdir()) and not self.path.is_symlink() and not os.path.ismount(self.path)
         return alone and os.access(parent, os.W_OK) and self.path.resolve() != Path.cwd()
 
-    def _marked(self) -> dict[str, object]:
-        """Return what the marker says; nothing where there is none that can be read."""
-        with contextlib.suppress(FileNotFoundError, ValueError, RecursionError):
-            marked = json.loads((self.path / MARKER).read_bytes())
-            if isinstance(marked, dict):
-                return marked
-        return {}
+    def _marker(self) -> dict[str, object]:
+        return _read(self.path / MARKER)
 
-    def _known(self) -> dict[str, list[str]] | None:
-        """Return the checksums of what loopdrift wrote, by name; None where the folder has no marker."""
-        files = self._marked().get("files")
-        if not isinstance(files, dict):
-            return None
-        inside = {name for name in files if not Path(name).is_absolute() and ".." not in Path(name).parts}
-        return {name: list(files[name]) for name in inside if isinstance(files[name], list)}
+    def _mark(self, files: Mapping[str, list[str]], *, waiting: str = "") -> None:
+        write_whole({self.path / MARKER: self._content(files, waiting=waiting)})
 
-    def _mark(self, files: Mapping[str, list[str]]) -> None:
-        write_whole({self.path / MARKER: self._marker(files)})
-
-    def _marker(self, files: Mapping[str, list[str]]) -> bytes:
+    def _content(self, files: Mapping[str, list[str]], *, waiting: str = "") -> bytes:
         marked = {"written by": f"loopdrift {_core.VERSION}", "kind": self._kind, "files": dict(files)}
-        return json.dumps(marked, indent=1).encode()
+        return json.dumps(marked | ({"waiting": waiting} if waiting else {}), indent=1).encode()
+
+
+def _read(marker: Path) -> dict[str, object]:
+    """Return what a marker says; nothing where there is none that can be read."""
+    with contextlib.suppress(FileNotFoundError, ValueError, RecursionError):
+        marked = json.loads(marker.read_bytes())
+        if isinstance(marked, dict):
+            return marked
+    return {}
+
+
+def _files(marker: Mapping[str, object]) -> dict[str, list[str]] | None:
+    """Return the checksums of what loopdrift wrote, by name; None where there is no marker."""
+    files = marker.get("files")
+    if not isinstance(files, dict):
+        return None
+    inside = {name for name in files if not Path(name).is_absolute() and ".." not in Path(name).parts}
+    return {name: list(files[name]) for name in inside if isinstance(files[name], list)}
 
 
 def _digest(path: Path) -> str:
