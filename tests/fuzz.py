@@ -1,14 +1,18 @@
-"""Mutated inputs: whatever a file holds, there is soon a result or a short error of loopdrift's own.
+"""Drawn designs, mutated files, damaged stores: there is soon a result or a short error of loopdrift's own.
 
 The short form is in `test_fuzz.py`. The long form, which keeps what it finds in `fuzz_corpus/`:
 
     python tests/fuzz.py --designs 20000 --files 5000 --stores 1000
+
+It works in a process of its own, which is started anew where an input ends or stops it.
 """
 
 from __future__ import annotations
 
 import argparse
 import collections
+import math
+import multiprocessing
 import random
 import re
 import resource
@@ -20,8 +24,10 @@ import time
 import warnings
 from collections.abc import Callable, Iterator
 from importlib.resources import files
+from multiprocessing.connection import Connection
 from pathlib import Path
 
+import fuzz_designs
 import loopdrift as ld
 from loopdrift.analysis.study.file import read_study
 
@@ -29,6 +35,7 @@ CORPUS = Path(__file__).parent / "fuzz_corpus"
 DEMO = Path(str(files("loopdrift"))) / "demo"
 LONGEST_MESSAGE = 500
 LONGEST_TIME = 20  # s
+HANGS = 60  # s without any answer, also to the alarm
 MOST_MEMORY = 2 * 2**30  # bytes above the interpreter with its libraries
 
 STUDY = """
@@ -97,11 +104,25 @@ def _study(path: Path) -> None:
         study.run(1)
 
 
+def _as_it_says(path: Path) -> None:
+    """Do with a drawn design what its first line says."""
+    done, *arguments = path.read_text().partition("\n")[0][2:].split()
+    design = ld.Design.read(path)
+    if done == "size":
+        what, *ends = arguments
+        design.size(what, years=1, between=None if what == "bores" else tuple(map(float, ends)))
+    elif done == "g-function" and isinstance(design.ground_side, ld.BoreField):
+        design.ground_side.g_function(design.ground, [3.6e3, 1e7, 1e9])
+    else:
+        design.run(1)
+
+
 def _fit(path: Path) -> None:
     ld.HeatPump.from_table(path)
 
 
 READERS: dict[str, Callable[[Path], object]] = {
+    "drawn": _as_it_says,
     "design": _run,
     "study": _study,
     "site": ld.Site.read,
@@ -174,26 +195,30 @@ def outcome(read: Callable[[Path], object], path: Path) -> str:
     return "result"
 
 
-def inputs(kind: str, count: int, seed: int, folder: Path) -> Iterator[Path]:
-    """Write mutated files of a kind, one after the other, beside those that they name."""
-    rng = random.Random(f"{kind} {seed}")
+def inputs(kind: str, count: int, seed: int, folder: Path, first: int = 0) -> Iterator[Path]:
+    """Write inputs of a kind from a number on, one after the other, beside the files that they name."""
     for source in DEMO.iterdir():
         if source.is_file():
             shutil.copyfile(source, folder / source.name)
+    fuzz_designs.write_loads(folder)
     path = folder / f"mutated-{kind}{'.csv' if kind in ('loads', 'weather', 'table') else '.toml'}"
-    sources = texts(kind)
-    for _ in range(count):
-        path.write_bytes(mutated(rng.choice(sources), rng, CELLS if path.suffix == ".csv" else NUMBERS))
+    sources = [] if kind == "drawn" else texts(kind)
+    for number in range(first, count):
+        rng = random.Random(f"{kind} {seed} {number}")  # each comes out the same alone
+        if kind == "drawn":
+            path.write_text(fuzz_designs.text(rng))
+        else:
+            path.write_bytes(mutated(rng.choice(sources), rng, CELLS if path.suffix == ".csv" else NUMBERS))
         yield path
 
 
-def stores(count: int, seed: int, folder: Path) -> Iterator[str]:
+def stores(count: int, seed: int, folder: Path, first: int = 0) -> Iterator[str]:
     """Damage a stored study again and again, and run it on: it finds what it found at first."""
-    rng = random.Random(f"store {seed}")
+    rng = random.Random(f"store {seed} {first}")
     design = ld.Design.read(DEMO / "design.toml")
     study = ld.Study(design, vary={"ground.conductivity": [1.8, 2.1], "ground_side.bore.depth": [80.0, 90.0]})
     found = study.run(1, store=folder)
-    for _ in range(count):
+    for _ in range(first, count):
         file = rng.choice(sorted(folder.glob("cases-*.parquet")))
         content = bytearray(file.read_bytes())
         for _ in range(rng.choice((1, 1, 1, 8))):
@@ -207,36 +232,89 @@ def stores(count: int, seed: int, folder: Path) -> Iterator[str]:
         yield "mended"
 
 
-def _long(counts: dict[str, int], seed: int) -> int:
-    """Run the long form; return how many inputs failed."""
-    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+def _work(kind: str, count: int, seed: int, first: int, folder: Path, ends: Connection) -> None:
+    """Send how each input of a kind ends, from a number on, and whether that is a failure."""
     mapped = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
     resource.setrlimit(resource.RLIMIT_AS, (mapped + MOST_MEMORY, resource.RLIM_INFINITY))
+    if kind == "store":
+        try:
+            for end in stores(count, seed, folder, first):
+                ends.send((end, ""))
+        except Exception as error:
+            ends.send(("failed", f"{type(error).__name__}: {error}"))
+            raise
+        return
+    for path in inputs(kind, count, seed, folder, first):
+        try:
+            ends.send((outcome(READERS[kind], path), ""))
+        except Failed as failure:
+            ends.send(("failed", str(failure)))
+
+
+def _each(kind: str, count: int, seed: int, folder: Path) -> Iterator[tuple[str, str]]:
+    """Yield how each input of a kind ends, whatever it does to the process that works on it."""
+    first = 0
+    while first < count:
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir()
+        receiver, sender = multiprocessing.get_context("fork").Pipe(duplex=False)
+        arguments = (kind, count, seed, first, folder, sender)
+        worker = multiprocessing.get_context("fork").Process(target=_work, args=arguments)
+        worker.start()
+        sender.close()
+        while first < count:
+            end, what = "failed", f"hadn't answered after {HANGS} s"
+            try:
+                if receiver.poll(HANGS):
+                    end, what = receiver.recv()
+                    first += 1
+                    yield end, what
+                    continue
+            except EOFError:
+                worker.join()
+                if kind == "store":
+                    break  # it has said why
+                what = f"ended its process with {worker.exitcode}"
+            worker.kill()
+            first += 1
+            yield end, what
+            break
+        worker.kill()
+        worker.join()
+
+
+def _long(counts: dict[str, int], seed: int) -> int:
+    """Run the long form; return how many inputs failed."""
     failures = 0
     for kind, count in counts.items():
         ends: collections.Counter[str] = collections.Counter()
-        began, slowest = time.monotonic(), 0.0
+        began = at = time.monotonic()
+        slowest = 0.0
         with tempfile.TemporaryDirectory() as name:
-            if kind == "store":
-                ends.update(stores(count, seed, Path(name)))
-            else:
-                for number, path in enumerate(inputs(kind, count, seed, Path(name))):
-                    at = time.monotonic()
-                    try:
-                        ends[outcome(READERS[kind], path)] += 1
-                    except Failed as failure:
-                        failures += 1
-                        kept = CORPUS / f"{kind}-{seed}-{number}{path.suffix}"
-                        shutil.copyfile(path, kept)
-                        print(f"{kept.name}: {failure}", flush=True)
-                    slowest = max(slowest, time.monotonic() - at)
-        told = ", ".join(f"{many} {end}" for end, many in ends.most_common())
-        print(
-            f"{count} x {kind}: {told}; {time.monotonic() - began:.0f} s, slowest {slowest:.1f} s", flush=True
-        )
-    grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 - used
-    print(f"{failures} failed; memory grew by {grown / 2**20:.0f} MiB at most")
+            folder = Path(name) / kind
+            for number, (end, what) in enumerate(_each(kind, count, seed, folder)):
+                ends[end] += 1
+                now = time.monotonic()
+                slowest, at = max(slowest, now - at), now
+                if end == "failed":
+                    if kind != "store":
+                        _keep(kind, seed, number)
+                    print(f"{kind} {seed} {number}: {what}", flush=True)
+                if (number + 1) % 1000 == 0 or number + 1 == count:
+                    said = ", ".join(f"{many} {end}" for end, many in ends.most_common())
+                    took = f"{now - began:.0f} s, slowest {slowest:.1f} s"
+                    print(f"{number + 1} x {kind}, seed {seed}: {said}; {took}", flush=True)
+        failures += ends["failed"]
+    most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(f"{failures} failed; the most memory of a process was {most:.0f} MiB")
     return failures
+
+
+def _keep(kind: str, seed: int, number: int) -> None:
+    """Write an input of the long form into the corpus."""
+    with tempfile.TemporaryDirectory() as name:
+        path = next(inputs(kind, number + 1, seed, Path(name), number))
+        shutil.copyfile(path, CORPUS / f"{kind}-{seed}-{number}{path.suffix}")
 
 
 def main() -> None:
@@ -247,8 +325,8 @@ def main() -> None:
     parser.add_argument("--stores", type=int, default=1_000)
     parser.add_argument("--seed", type=int, default=15)
     given = parser.parse_args()
-    of_files = ("study", "site", "loads", "weather", "table")
-    counts = {"design": given.designs} | dict.fromkeys(of_files, given.files // len(of_files))
+    of_files = ("design", "study", "site", "loads", "weather", "table")
+    counts = {"drawn": given.designs} | dict.fromkeys(of_files, math.ceil(given.files / len(of_files)))
     sys.exit(bool(_long(counts | {"store": given.stores}, given.seed)))
 
 
