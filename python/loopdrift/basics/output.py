@@ -265,9 +265,9 @@ class ResultFolder:
             return
         known, new = _files(self._marker()) or {}, _files(_read(waiting / MARKER)) or {}
         for name, digests in known.items():
-            place, is_old = self.path / name, name not in new or (waiting / name).is_file()
+            place = self.path / name
             with contextlib.suppress(FileNotFoundError):
-                if is_old and place.is_file() and _digest(place) in digests:
+                if place.is_file() and _digest(place) in set(digests) - set(new.get(name, ())):
                     place.unlink()
         for name in (*new, MARKER):
             (self.path / name).parent.mkdir(parents=True, exist_ok=True)
