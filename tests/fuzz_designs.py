@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import tomli_w
 
-from loopdrift.part import quantities
+from loopdrift.basics.part import quantities
 
 HOURS = np.arange(8760)
 _SEASON = np.cos(2.0 * np.pi * (HOURS / 8760 - 0.06))

@@ -29,8 +29,9 @@ from typing import NamedTuple
 import numpy as np
 
 import loopdrift as ld
-from loopdrift import command_line, results
-from loopdrift.output import MARKER
+from loopdrift import command_line
+from loopdrift.basics.output import MARKER
+from loopdrift.files import run_folder
 
 UNFINISHED = ".loopdrift-unfinished-"
 LONGEST = 120  # s
@@ -198,7 +199,7 @@ def _load_libraries() -> None:
     """Draw and write something here, so that each command finds the libraries loaded."""
     run = ld.Design.read(command_line.DEMO / "design.toml").run(1)
     with tempfile.TemporaryDirectory() as folder:
-        results.write(run, Path(folder) / "out", units="IP")
+        run_folder.write(run, Path(folder) / "out", units="IP")
     ld.Study(run.design, vary={"flow": [1.1]}).run(1)
 
 

@@ -7,7 +7,7 @@ import pytest
 import fuzz
 
 SEED = 1
-COUNTS = {"design": 40, "study": 20, "site": 40, "loads": 25, "weather": 6, "table": 40}
+COUNTS = {"design": 40, "study": 20, "site": 40, "loads": 25, "weather": 10, "table": 40}
 
 
 @pytest.mark.parametrize("kind", COUNTS)
