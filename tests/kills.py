@@ -183,13 +183,13 @@ def run(
                 if limit is not None:
                     resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
                 if step is not None or count:
-                    _watch_steps(folder, step, counted.fileno())
+                    watch_steps(folder, step, counted.fileno())
                 sys.argv = ["loopdrift", *arguments]
                 code = _main()
             finally:
                 os._exit(code)
         os.close(writer)
-        code = _ended_within(child, seconds)
+        code = ended_within(child, seconds)
         with open(reader, encoding="utf-8") as said:
             return Ended(code, said.read(), os.fstat(counted.fileno()).st_size)
 
@@ -214,8 +214,8 @@ def _main() -> int:
     return 0
 
 
-def _watch_steps(folder: Path, last: int | None, counter: int) -> None:
-    """Count the steps on files of a folder, each a byte; be killed before the last."""
+def watch_steps(folder: Path, last: int | None, counter: int = -1) -> None:
+    """Write a byte for each step on files of a folder; or be killed before the last."""
     inside, done = str(folder), 0
 
     def watch(event: str, given: tuple[object, ...]) -> None:
@@ -236,7 +236,7 @@ def _watch_steps(folder: Path, last: int | None, counter: int) -> None:
     sys.addaudithook(watch)
 
 
-def _ended_within(child: int, seconds: float) -> int:
+def ended_within(child: int, seconds: float) -> int:
     """Return the exit code of a process, which is killed after some seconds."""
     until = time.monotonic() + seconds
     while time.monotonic() < until:

@@ -1,13 +1,18 @@
 """What is written appears whole, together, and over nothing that loopdrift didn't write."""
 
+import collections
 import contextlib
+import itertools
 import json
 import os
 import resource
+import signal
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 
+import kills
 import loopdrift as ld
 from loopdrift.basics.output import MARKER, ResultFolder, ResultPage, write_whole
 from loopdrift.reporting import report
@@ -130,6 +135,107 @@ def test_a_file_of_the_users_among_results_stays(tmp_path):
         (unfinished / "b.txt").write_text("2")
     assert [(tmp_path / "out" / name).read_text() for name in ("a.txt", "b.txt")] == ["1", "mine"]
     assert sorted(os.listdir(tmp_path / "out")) == [MARKER, "a.txt", "b.txt"]
+
+
+OLD = {"a.txt": "1", "same.txt": "0", "inputs/b.txt": "1", "gone.txt": "1"}
+NEW = {"a.txt": "2", "same.txt": "0", "inputs/b.txt": "2", "new/c.txt": "2"}
+
+
+def fill(folder, files):
+    with ResultFolder(folder, "run").writing() as unfinished:
+        for name, text in files.items():
+            (unfinished / name).parent.mkdir(exist_ok=True)
+            (unfinished / name).write_text(text)
+
+
+@pytest.mark.filterwarnings("ignore:This process .* is multi-threaded:DeprecationWarning")
+def test_a_process_that_ends_at_any_step_mixes_no_results(tmp_path):
+    states = {}
+    for name, files in (("before", OLD), ("after", NEW)):
+        fill(tmp_path / "out", files)
+        (tmp_path / "out" / "mine.txt").write_text("mine")
+        states[name] = kills.contents(tmp_path / "out")
+    stood, code = collections.Counter(), -9
+    for step in itertools.count(1):
+        folder = tmp_path / f"out-{step}"
+        fill(folder, OLD)
+        (folder / "mine.txt").write_text("mine")
+        child = os.fork()
+        if child == 0:
+            kills.watch_steps(folder, step)
+            fill(folder, NEW)
+            os._exit(0)
+        code = kills.ended_within(child, kills.LONGEST)
+        stood[kills.check(kills.contents(folder), **states)] += 1
+        ResultFolder(folder, "run")  # as the next command begins
+        assert kills.contents(folder) in states.values()
+        fill(folder, NEW)
+        assert kills.contents(folder) == states["after"]
+        if code == 0:
+            break
+    assert set(stood) == {"as before", "some missing", "as after"} and stood.total() > 15
+
+
+def test_what_was_changed_while_files_waited_for_their_places_stays(tmp_path):
+    folder = tmp_path / "out"
+    fill(folder, OLD)
+    child = os.fork()
+    if child == 0:
+        os.unlink = lambda path: os.kill(os.getpid(), signal.SIGKILL)  # the first old file goes
+        fill(folder, NEW)
+    assert kills.ended_within(child, kills.LONGEST) == -signal.SIGKILL
+    (folder / "a.txt").write_text("changed")
+    before = kills.contents(folder)
+    with pytest.raises(ld.InvalidInput, match=r"a\.txt was changed since loopdrift wrote it"):
+        fill(folder, NEW)
+    assert kills.contents(folder) == before
+    (folder / "a.txt").unlink()
+    fill(folder, OLD)
+    assert (folder / "a.txt").read_text() == "1" and not (folder / "new" / "c.txt").exists()
+
+
+@pytest.mark.parametrize("way", ["a.txt", "new"])
+def test_something_else_in_the_way_of_results(tmp_path, way):
+    """A folder where a file goes, or a file where a folder goes: refused before anything changes."""
+    folder = tmp_path / "out"
+    fill(folder, {"same.txt": "0"})
+    if way == "new":
+        (folder / way).write_text("mine")
+    else:
+        (folder / way).mkdir()
+    for force in (False, True):
+        with (
+            pytest.raises(ld.InvalidInput, match=r"has something else where .* goes"),
+            ResultFolder(folder, "run", force=force).writing() as unfinished,
+        ):
+            (unfinished / "new").mkdir()
+            (unfinished / "new" / "c.txt").write_text("2")
+            (unfinished / "a.txt").write_text("2")
+    assert kills.contents(folder).keys() - {"new"} == {MARKER, "same.txt"}
+    assert sorted(os.listdir(folder)) == sorted([MARKER, "same.txt", way])
+
+
+def test_results_that_are_written_side_by_side(tmp_path):
+    """Several at once in one folder end in the results of one of them, or say what is wrong."""
+
+    def write(number):
+        for _ in range(10):
+            with contextlib.suppress(ld.InvalidInput, OSError):
+                fill(tmp_path / "out", {name: "1" for name in OLD})
+
+    with ThreadPoolExecutor(4) as threads:
+        list(threads.map(write, range(4)))
+    fill(tmp_path / "out", NEW)
+    assert {name: (tmp_path / "out" / name).read_text() for name in NEW} == NEW
+    assert not (tmp_path / "out" / "gone.txt").exists()
+
+
+def test_what_a_killed_process_left_is_in_nobodys_way(tmp_path, monkeypatch):
+    """Not even where results are written in the folder itself, as in one that is mounted."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / ".loopdrift-unfinished-0123").mkdir()
+    fill(".", NEW)
+    assert (tmp_path / "a.txt").read_text() == "2"
 
 
 @pytest.mark.parametrize("known", ['{"files": {"../kept.txt": ["DIGEST"]}, "kind": "run"}', "[", "3"])
