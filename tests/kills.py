@@ -95,6 +95,10 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(files)}
 
 
+def _names(folder: Path) -> set[str]:
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*")}
+
+
 class Prepared(NamedTuple):
     """What a scenario begins with and ends in; seconds and steps that it takes."""
 
@@ -280,7 +284,7 @@ def check(found: dict[str, bytes], before: dict[str, bytes], after: dict[str, by
 
 
 def kill(
-    scenario: Prepared, folder: Path, rng: random.Random, moments: int, show: Callable[[str], object] = str
+    scenario: Prepared, folder: Path, rng: random.Random, moments: int, show: Callable[[str], object] = len
 ) -> collections.Counter[str]:
     """Kill a command at random moments; return how often which results stood.
 
@@ -301,6 +305,10 @@ def kill(
             raise Broken(f"{when}: exit code {ended.code}: {ended.said}")
         try:
             stands = check(contents(place), scenario.before, scenario.after)
+            if stands == "as before" and _names(place) == _names(scenario.start):
+                stood["as if it had never run"] += 1  # and as undisturbed afterwards
+                show(f"{when}: as if it had never run")
+                continue
             again = run(place, scenario.arguments)
             if again.code != 0 or contents(place) != scenario.after:
                 raise Broken(f"the command afterwards ended with {again.code}: {again.said}")
@@ -371,6 +379,10 @@ def _fails_well(scenario: Prepared, place: Path, ended: Ended, why: str) -> str:
     return "refused"
 
 
+def _progress(line: str) -> None:
+    print(line, file=sys.stderr, flush=True)
+
+
 def main() -> None:
     """Run the long form from the command line."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -381,7 +393,7 @@ def main() -> None:
         rng = random.Random(f"{name} {given.seed}")
         with tempfile.TemporaryDirectory() as root:
             scenario = prepared(name, Path(root))
-            stood = kill(scenario, Path(root) / "place", rng, given.moments)
+            stood = kill(scenario, Path(root) / "place", rng, given.moments, _progress)
             print(f"{name}, {scenario.steps} steps, killed {given.moments} times:", dict(stood), flush=True)
             rooms = [0, 4096, *(int(10 ** rng.uniform(3.6, 6.3)) for _ in range(8))]
             disks = collections.Counter(
