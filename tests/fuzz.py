@@ -250,9 +250,8 @@ def _work(kind: str, count: int, seed: int, first: int, folder: Path, ends: Conn
             ends.send(("failed", str(failure)))
 
 
-def _each(kind: str, count: int, seed: int, folder: Path) -> Iterator[tuple[str, str]]:
-    """Yield how each input of a kind ends, whatever it does to the process that works on it."""
-    first = 0
+def _each(kind: str, count: int, seed: int, first: int, folder: Path) -> Iterator[tuple[str, str]]:
+    """Yield how each input of a kind ends, from a number on, whatever it does to its process."""
     while first < count:
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir()
@@ -282,7 +281,7 @@ def _each(kind: str, count: int, seed: int, folder: Path) -> Iterator[tuple[str,
         worker.join()
 
 
-def _long(counts: dict[str, int], seed: int) -> int:
+def _long(counts: dict[str, int], seed: int, first: int) -> int:
     """Run the long form; return how many inputs failed."""
     failures = 0
     for kind, count in counts.items():
@@ -291,7 +290,7 @@ def _long(counts: dict[str, int], seed: int) -> int:
         slowest = 0.0
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name) / kind
-            for number, (end, what) in enumerate(_each(kind, count, seed, folder)):
+            for number, (end, what) in enumerate(_each(kind, count, seed, first, folder), first):
                 ends[end] += 1
                 now = time.monotonic()
                 slowest, at = max(slowest, now - at), now
@@ -302,7 +301,7 @@ def _long(counts: dict[str, int], seed: int) -> int:
                 if (number + 1) % 1000 == 0 or number + 1 == count:
                     said = ", ".join(f"{many} {end}" for end, many in ends.most_common())
                     took = f"{now - began:.0f} s, slowest {slowest:.1f} s"
-                    print(f"{number + 1} x {kind}, seed {seed}: {said}; {took}", flush=True)
+                    print(f"{kind} {seed}, {first} to {number}: {said}; {took}", flush=True)
         failures += ends["failed"]
     most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
     print(f"{failures} failed; the most memory of a process was {most:.0f} MiB")
@@ -323,10 +322,11 @@ def main() -> None:
     parser.add_argument("--files", type=int, default=5_000)
     parser.add_argument("--stores", type=int, default=1_000)
     parser.add_argument("--seed", type=int, default=15)
+    parser.add_argument("--first", type=int, default=0, help="Number of the first of each kind.")
     given = parser.parse_args()
     of_files = ("design", "study", "site", "loads", "weather", "table")
     counts = {"drawn": given.designs} | dict.fromkeys(of_files, math.ceil(given.files / len(of_files)))
-    sys.exit(bool(_long(counts | {"store": given.stores}, given.seed)))
+    sys.exit(bool(_long(counts | {"store": given.stores}, given.seed, given.first)))
 
 
 if __name__ == "__main__":
