@@ -31,7 +31,7 @@ import numpy as np
 import loopdrift as ld
 from loopdrift import command_line
 from loopdrift.basics.output import MARKER
-from loopdrift.files import run_folder
+from loopdrift.reporting import run_folder
 
 UNFINISHED = ".loopdrift-unfinished-"
 LONGEST = 120  # s
