@@ -2,9 +2,11 @@
 
 import multiprocessing
 import os
+import shutil
 import subprocess
 import sys
 import threading
+import warnings
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 
 import numpy as np
@@ -128,6 +130,35 @@ def test_processes_of_the_same_number_share_a_store(study, expected, tmp_path):
             runs = [executor.submit(run_as_number_one, study, tmp_path / str(round)) for _ in range(4)]
             for each in runs:
                 assert_array_equal(each.result(LONGEST)["margin_K"], expected["margin_K"])
+
+
+APART = ["unshare", "--pid", "--fork"]
+"""Runs a command as the first process of its own, as a container or another machine does."""
+
+
+@pytest.mark.skipif(
+    not shutil.which("unshare") or subprocess.run([*APART, "true"], capture_output=True).returncode != 0,
+    reason="processes may not get numbers of their own",
+)
+def test_two_machines_share_a_store(design, expected, tmp_path):
+    design.write(tmp_path / "design.toml")
+    script = (
+        "import os, sys, loopdrift as ld\n"
+        f"design = ld.Design.read({str(tmp_path / 'design.toml')!r})\n"
+        "study = ld.Study(design, vary={'spacing': [5.0, 6.0, 7.0], 'depth': [90.0, 110.0]})\n"
+        f"study.run(1, store={str(tmp_path / 'store')!r})\n"
+        "print(os.getpid())\n"
+    )
+    apart = [*APART, sys.executable, "-c", script]
+    both = [subprocess.Popen(apart, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(2)]
+    assert [each.communicate(timeout=4 * LONGEST) for each in both] == [(b"1\n", b"")] * 2
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # such as of a damaged portion
+        found = ld.Study(
+            ld.Design.read(tmp_path / "design.toml"),
+            vary={"spacing": [5.0, 6.0, 7.0], "depth": [90.0, 110.0]},
+        ).run(1, store=tmp_path / "store")
+    assert_array_equal(found["margin_K"], expected["margin_K"])
 
 
 def test_an_interrupt_is_answered_at_once():
