@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import functools
 import importlib.abc
 import importlib.util
 import json
@@ -34,10 +35,10 @@ REACH = CACHE / "reach.json"
 
 PHYSICS = """
     antifreeze bore bore_field building carbon channel cost departures distribution economics envelope fluid
-    friction fuel ground ground_temperature heat_build_up heat_pump hot_water key_figures limits loads measures
-    model_time piping plants pond pump recharge rules_of_thumb run_error scaling soils summary sun sun_hours
-    surface_wave tariff trench_field turbulence units weather week well
-""".split()
+    friction fuel ground ground_temperature heat_build_up heat_pump hot_water key_figures limits loads
+    measures model_time piping plants pond pump recharge rules_of_thumb run_error scaling soils summary sun
+    sun_hours surface_wave tariff trench_field turbulence units weather week well
+"""
 """Modules with equations, coefficients or sums."""
 
 SKIPPED_TESTS = ("docs", "notebooks", "benchmarks", "imports", "plots", "fuzz", "processes")
@@ -63,6 +64,8 @@ OPERATORS: dict[type, type] = {
 }
 NAMES = {"min": "max", "minimum": "maximum", "sin": "cos", "argmin": "argmax", "cumsum": "cumprod"}
 NAMES |= {new: old for old, new in NAMES.items()} | {"mean": "max", "sum": "max"}
+HEAVY = ["pytest", "numpy", "pandas", "scipy.optimize", "pint", "hypothesis", "xarray", "pvlib", "fluids"]
+"""Packages that are imported once, before the children."""
 TEXT = {"__repr__", "__str__", "_repr_html_", "plot", "to_html", "to_text"}
 """Functions that only write or draw."""
 
@@ -218,16 +221,22 @@ def tests_of(mutant: Mutant, reach: dict[str, Any]) -> list[str]:
     """Return tests that may notice a mutant: of its line, then of its module, quick files first.
 
     A constant outside of functions is reached while importing, a kept result only by the first test that asks
-    for it; so tests of the whole module follow, as many as the time allows.
+    for it; so tests of the whole module, or of files that import it, follow as long as there is time.
     """
+    lines, name = mutant.lines, mutant.module.rpartition("/")[2]
 
-    lines = mutant.lines
+    @functools.cache
+    def imports(file: str) -> bool:
+        return f"{name} import" in (TESTS.parent / file).read_text(encoding="utf-8")
+
+    def is_near(test: str) -> bool:
+        return mutant.module in reach[test]["lines"] or imports(test.partition("::")[0])
 
     def distance(test: str) -> tuple[bool, float]:
-        return lines.isdisjoint(reach[test]["lines"][mutant.module]), reach[test]["seconds"]
+        return lines.isdisjoint(reach[test]["lines"].get(mutant.module, ())), reach[test]["seconds"]
 
     chosen, left = [], MOST_SECONDS
-    for test in sorted((test for test in reach if mutant.module in reach[test]["lines"]), key=distance):
+    for test in sorted(filter(is_near, reach), key=distance):
         left -= reach[test]["seconds"]
         if chosen and left < 0.0:
             break
@@ -285,9 +294,7 @@ def run_tests(mutant: Mutant, tests: list[str]) -> int:
 
 def run(names: list[str], each: int, seed: int) -> None:
     """Run a sample of the mutants of each module; print which survive, and a table."""
-    for (
-        heavy
-    ) in "pytest numpy pandas scipy.optimize pint hypothesis xarray pvlib matplotlib.pyplot fluids".split():
+    for heavy in HEAVY:
         importlib.import_module(heavy)
     reach = json.loads(REACH.read_text())
     tried = caught = 0
@@ -321,7 +328,7 @@ def main() -> None:
     if given.command == "reach":
         record_reach(given.names)
     else:
-        run(given.names or PHYSICS, given.each, given.seed)
+        run(given.names or PHYSICS.split(), given.each, given.seed)
 
 
 if __name__ == "__main__":

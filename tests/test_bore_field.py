@@ -84,6 +84,47 @@ def test_bores_far_apart_are_alone() -> None:
     assert_allclose(two, alone, rtol=1e-5)
 
 
+def built_design(field: ld.BoreField, share: float) -> ld.Design:
+    """Return a design of built bores with this many times the flow and the loads of one bore."""
+    loads = np.where(np.arange(8760) % 24 < 8, 4500.0, 0.0)
+    return ld.Design(
+        ground=GROUND,
+        ground_side=field,
+        fluid=ld.Fluid("propylene glycol", mass_fraction=0.2),
+        flow=0.3 * share,
+        heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0]),
+        loads=ld.Loads(heating=share * loads),
+    )
+
+
+BUILT = BORE.replace(
+    resistance=None,
+    grout_conductivity=1.5,
+    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07),
+)
+
+
+def test_each_bore_has_its_share_of_the_flow() -> None:
+    """Three bores out of each other's reach, with three times the flow and the loads, are one bore thrice."""
+    alone = ld.BoreField(BUILT, positions=[[0.0, 0.0]])
+    apart = ld.BoreField(BUILT, positions=[[0.0, 0.0], [300.0, 0.0], [600.0, 0.0]])
+    one, three = (built_design(field, field.count).run(1).hourly for field in (alone, apart))
+    for column in ("entering_fluid_degC", "wall_degC"):
+        assert_allclose(three[column], one[column], rtol=0.0, atol=2e-3)
+
+
+def test_no_built_bore_stands_for_the_others() -> None:
+    """A deep and a short bore in either order give one run, from the first hours on."""
+    bores = [BUILT.replace(depth=60.0), BUILT.replace(depth=180.0)]
+    places = [[0.0, 0.0], [8.0, 0.0]]
+    runs = [
+        built_design(ld.BoreField(bores[::step], positions=places[::step]), 2.0).run(1).hourly
+        for step in (1, -1)
+    ]
+    for column in ("entering_fluid_degC", "wall_degC"):
+        assert_allclose(runs[0][column], runs[1][column], rtol=0.0, atol=1e-6)
+
+
 def test_one_wall_temperature_takes_the_least_drop() -> None:
     """Uniform heat flux leaves the middle of a field coldest: its mean drop is larger after decades."""
     field = ld.BoreField.grid(BORE, columns=5, rows=5, spacing=6.0)

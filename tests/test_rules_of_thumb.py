@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift.basics.both_units import both
-from loopdrift.model.key_figures import undisturbed
+from loopdrift.model.key_figures import full_load_hours, undisturbed
 from loopdrift.model.moment import moment
 from loopdrift.reporting.overview import overview
 from loopdrift.reporting.report import page
@@ -121,6 +121,15 @@ def test_a_school_that_only_cools_is_measured_by_its_cooling(design):
     assert "the fluid may rise 25.0 K (45.0 degF) above" in why
     heater = design.replace(loads=ld.Loads(heating=2.0 * cold, cooling=cold))
     assert "of heating capacity" in ruled(heater, "Bore").what
+
+
+def test_full_load_hours_are_those_of_one_year(design):
+    """A second, warmer year of loads makes the mean of both, over the same peak."""
+    year = np.where(np.arange(8760) < 2000, 6000.0, 0.0)
+    both_years = design.replace(loads=ld.Loads(heating=np.concatenate([year, 0.5 * year])))
+    assert both_years.loads.years == 2
+    assert_allclose(full_load_hours(design.replace(loads=ld.Loads(heating=year))), 2000.0)
+    assert_allclose(full_load_hours(both_years), 1500.0)
 
 
 def test_without_a_run_the_design_tells(design):
