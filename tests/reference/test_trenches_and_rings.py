@@ -27,6 +27,8 @@ from loopdrift import _core
 GROUND = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.4e6, temperature=10.0)
 WAVE = ld.SurfaceWave(amplitude=12.0, coldest_day=31.0)
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)
+THICK = ld.Pipe(outer_diameter=0.032, wall_thickness=0.0029, conductivity=0.1)
+THICK_RESISTANCE = np.log(16.0 / 13.1) / (2 * np.pi * 0.1)
 DIFFUSIVITY = 1.5 / 2.4e6
 DAY, YEAR = 86_400.0, 365 * 86_400.0
 YEARS = 10
@@ -173,6 +175,31 @@ def test_ten_years_agree_with_finite_elements(pipes) -> None:
     # The elements' first steps are too long for heat that sets in all at once.
     first = 15
     assert_allclose(wall[first:], elements[first:], rtol=0.0, atol=0.005 * swing)
+
+
+def test_fluid_at_rest_shows_the_wave_as_finite_elements_do() -> None:
+    """Two pipes close together and one far below share one fluid: without heat, how much each counts depends
+    on the pipes' resistance as much as on the ground between them."""
+    # The film adds nothing at such a flow. Without the pipe's resistance the fluid would differ by 0.13 K.
+    pipes = [[0.2, 0.9], [0.2, 1.05], [0.2, 2.6]]
+    pipes += [[-x, depth] for x, depth in pipes]
+    field = ld.TrenchField(pipe=THICK, length=1000.0, pipes=pipes, surface=WAVE)
+    design = ld.Design(
+        ground=GROUND,
+        ground_side=field,
+        fluid=ld.Fluid.constant(
+            density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=-30.0
+        ),
+        flow=30.0 * len(pipes),
+        heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0]),
+        loads=ld.Loads(),
+    )
+    step, years = 2 * DAY, 2
+    count = int(years * 365 / 2)
+    elements = stepped(np.array(pipes[:3]), THICK_RESISTANCE, np.zeros(count), step)
+    fluid = design.run(years).hourly["entering_fluid_degC"].to_numpy()[47::48][:count]
+    year = slice(count // 2, None)
+    assert_allclose(fluid[year], elements[year], rtol=0.0, atol=0.03)
 
 
 def coil(*, rings, upright=False, diameter=0.8, pitch=0.9, pipe=PIPE):
