@@ -35,10 +35,11 @@ CACHE = TESTS.parent / ".mutants"
 REACH = CACHE / "reach.json"
 
 PHYSICS = """
-    antifreeze bore bore_field building carbon channel cost departures distribution economics envelope fluid
-    friction fuel ground ground_temperature heat_build_up heat_pump hot_water key_figures limits loads
-    measures model_time piping plants pond pump recharge rules_of_thumb run_error scaling soils summary sun
-    sun_hours surface_wave tariff trench_field turbulence units weather week well
+    antifreeze bore both_units building carbon channel cost departures distribution economics envelope field
+    flow fluid friction fuel ground ground_temperature heat_build_up heat_pump hot_water interest key_figures
+    limits load_scaling loads measures model_time moment on_site piping plants pond pump recharge rules
+    rules_of_thumb run_error soils steps summary sun sun_hours surface_wave tariff turbulence units weather
+    week well
 """
 """Modules with equations, coefficients or sums."""
 
@@ -94,8 +95,8 @@ class Mutant(NamedTuple):
 
 
 def modules(name: str) -> list[Path]:
-    """Return the files of this name, wherever they stand in the package, without drawings."""
-    return sorted(path for path in PACKAGE.rglob(f"{name}.py") if path.parent.name != "plots")
+    """Return the modules of this name, wherever they stand in the package, without charts."""
+    return sorted(path for path in PACKAGE.rglob(f"{name}.py") if path.parent.name != "charts")
 
 
 def mutants(path: Path) -> Iterator[Mutant]:
