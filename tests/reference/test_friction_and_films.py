@@ -139,6 +139,24 @@ def test_laminar_friction_in_a_gap(ratio):
     assert_allclose(64 / annulus_shape(ratio), 2 * hydraulic**2 / mean, rtol=1e-6)
 
 
+@pytest.mark.parametrize("outer_of_inner", [0.02, 0.04, 0.08])
+def test_laminar_pressure_drop_in_the_gap_of_a_coaxial_bore(outer_of_inner):
+    """Against the flow of a pressure gradient between two cylinders (Bird, Stewart & Lightfoot, Transport
+    phenomena, section 2.4; from memory)."""
+    pipes = ld.Coaxial(
+        inner=ld.Pipe(outer_diameter=outer_of_inner, wall_thickness=0.002),
+        outer=ld.Pipe(outer_diameter=0.11, wall_thickness=0.006),
+    )
+    within, around = 0.5 * outer_of_inner, 0.5 * (0.11 - 2 * 0.006)
+    viscosity, density, mass_flow, length = 5e-3, 1020.0, 0.05, 80.0
+    passes = around**4 - within**4 - (around**2 - within**2) ** 2 / np.log(around / within)
+    expected = 8.0 * viscosity * length * mass_flow / density / (np.pi * passes)
+    flow = Channel.gap(pipes).flow(Liquid(density, viscosity), mass_flow, length=length, loss_coefficient=0.0)
+    assert flow.regime == "laminar"
+    assert_allclose(flow.pressure_drop, expected, rtol=1e-9)
+    assert_allclose(flow.velocity, mass_flow / density / np.pi / (around**2 - within**2), rtol=1e-12)
+
+
 def test_nusselt_number(states):
     """Each state in a leg of a U-tube in the engine."""
     found, expected = [], []
