@@ -9,11 +9,11 @@ import numpy as np
 import pint
 import pytest
 import scipy.constants
-from loopdrift.analysis.comparison.usual import WATTS_PER_COIL
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift.basics import both_units, units
+from loopdrift.ground_sides.pond.on_site import WATTS_PER_COIL
 from loopdrift.parts.hydraulics.pump import GRAVITY
 
 REGISTRY = pint.UnitRegistry()
