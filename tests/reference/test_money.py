@@ -65,6 +65,7 @@ def test_a_case_worked_by_hand(cost):
     # Carbon: 2190 x 0.4 = 876 and 2190 x 0.3 = 657 kg; 10,950 x 0.2 = 2190 kg.
     assert_allclose(ground["carbon_kg"], [876.0, 657.0], rtol=1e-12)
     assert_allclose(furnace["carbon_kg"], 2_190.0, rtol=1e-12)
+    assert_allclose(cost.summary["carbon_kg"], [1_533.0, 4_380.0], rtol=1e-12)
     # First cost: 200 m x 30 + 2 x 500 + 1000 + 2000 = 10,000, of which 30 % are paid by others: 7000.
     own, other = cost.summary.loc[GROUND_SOURCE], cost.summary.loc["furnace"]
     assert_allclose(own[["installed_cost", "incentive", "first_cost"]].astype(float), [10_000, 3_000, 7_000])
