@@ -63,6 +63,9 @@ OPERATORS: dict[type, type] = {
 }
 NAMES = {"min": "max", "minimum": "maximum", "sin": "cos", "argmin": "argmax", "cumsum": "cumprod"}
 NAMES |= {new: old for old, new in NAMES.items()} | {"mean": "max", "sum": "max"}
+SIGNATURES = "tests/test_defaults.py"
+"""The tests that look at functions without running a line of them."""
+
 HEAVY = """
     pytest numpy pandas scipy.optimize scipy.interpolate scipy.stats pint xarray pvlib fluids pyarrow
     matplotlib.pyplot CoolProp.CoolProp chemicals ht skfem mpmath
@@ -232,7 +235,8 @@ def tests_of(mutant: Mutant, reach: dict[str, Any], seconds: float) -> list[str]
         return f"{name} import" in (TESTS.parent / file).read_text(encoding="utf-8")
 
     def is_near(test: str) -> bool:
-        return mutant.module in reach[test]["lines"] or imports(test.partition("::")[0])
+        file = test.partition("::")[0]
+        return mutant.module in reach[test]["lines"] or imports(file) or file == SIGNATURES
 
     def distance(test: str) -> tuple[bool, float]:
         return lines.isdisjoint(reach[test]["lines"].get(mutant.module, ())), reach[test]["seconds"]

@@ -11,7 +11,6 @@ import pytest
 import scipy.constants
 from numpy.testing import assert_allclose
 
-import loopdrift as ld
 from loopdrift.basics import both_units, units
 from loopdrift.ground_sides.pond.on_site import WATTS_PER_COIL
 from loopdrift.parts.hydraulics.pump import GRAVITY
