@@ -52,7 +52,7 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
 
     let mut stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
     stretches.rotate_left(course.start() / H);
-    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(stretches.len());
+    let mut plans: Vec<Plan<A::Designs, H>> = vec![Plan::none(zero); stretches.len()];
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
@@ -71,10 +71,10 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
         }
         let mut offer = ground_side.offer();
         let is_first = number < stretches.len();
-        if is_first {
-            plans.push(Plan::assume(abreast, stretch, electricity_per_watt, &offer, ground_side));
-        }
         let plan = &mut plans[place];
+        if is_first {
+            plan.assume(abreast, stretch, electricity_per_watt, &offer, ground_side);
+        }
         place = if place + 1 == stretches.len() { 0 } else { place + 1 };
 
         let solution = loop {

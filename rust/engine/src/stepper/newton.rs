@@ -34,7 +34,7 @@ impl<A: Abreast> HeatPumps<'_, A> {
     ) -> Solution<A::Designs, H> {
         let one = offer.answers[0].like(1.0);
         work.begin(&plan.solve(offer).entering_fluid);
-        plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, one);
+        plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, None);
         let mut solution = plan.solve(offer);
         let mut is_open = work.misses(&solution);
         let mut steps = 1;
@@ -55,7 +55,7 @@ impl<A: Abreast> HeatPumps<'_, A> {
                 starts = solution.entering_fluid;
             }
             work.go_on(is_open, &starts);
-            plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, open);
+            plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, Some(open));
             if steps == STEPS {
                 return solution;
             }

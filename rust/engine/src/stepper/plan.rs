@@ -83,39 +83,41 @@ pub(super) struct Solution<N, const H: usize> {
 }
 
 impl<N: Lanes, const H: usize> Plan<N, H> {
+    /// No heat, whatever the temperature.
+    pub fn none(zero: N) -> Self {
+        Self { heat: Line::flat(zero), entering_fluid: Line::flat(zero) }
+    }
+
     /// Plans with an amount of electricity for each watt that is asked for, and with the loop's resistance at the temperature that it
     /// meets, whatever the temperature.
+    #[inline(always)]
     pub fn assume<A: Abreast<Designs = N>>(
+        &mut self,
         abreast: A,
         stretch: &Stretch<H>,
         electricity: N,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
-    ) -> Self {
-        let mut plan = Self {
-            heat: Line::flat(electricity.like(0.0)),
-            entering_fluid: Line::flat(electricity.like(0.0)),
-        };
+    ) {
         for hour in 0..H {
             let (heating, cooling) = (stretch.heating()[hour], stretch.cooling()[hour]);
             let rest = electricity.like(heating - cooling - stretch.besides[hour]);
-            plan.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
+            self.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
         }
         let own = abreast.throughout(offer.answers[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = abreast.part(&offer.settled, part);
-            let flow = ground_side.kelvins_per_watt(at).value;
+            let flow = ground_side.kelvins_per_watt_nearly(at);
             let fall = (-flow).mul_add(half, own + ground_side.resistance(at).value);
-            let entering = -(fall * abreast.part(&plan.heat.at_zero, part));
-            abreast.set_part(&mut plan.entering_fluid.at_zero, part, entering);
-            abreast.set_part(&mut plan.entering_fluid.slope, part, one);
+            let entering = -(fall * abreast.part(&self.heat.at_zero, part));
+            abreast.set_part(&mut self.entering_fluid.at_zero, part, entering);
+            abreast.set_part(&mut self.entering_fluid.slope, part, one);
         }
-        plan
     }
 
     /// Works out the curves at the work's entering fluid temperatures and plans with their tangents, for the designs whose `open` is
-    /// above zero.
+    /// above zero, or for all.
     ///
     /// At the entering fluid temperature E* of the work, v and s are the value and slope of the heat that the heat pump extracts less
     /// what goes into the ground besides; at the mean fluid temperature M* that belongs to it, R and K the loop's resistance and the
@@ -144,10 +146,10 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
         stretch: &Stretch<H>,
-        open: N,
+        open: Option<N>,
     ) {
         let own = abreast.throughout(offer.answers[0]);
-        let is_open = own.like(0.0).is_below(abreast.throughout(open));
+        let is_open = open.map(|open| own.like(0.0).is_below(abreast.throughout(open)));
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = abreast.part(&work.entering_fluid, part);
@@ -163,7 +165,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             let value = done.heat_extracted.value - abreast.shared(&stretch.besides, part);
 
             let half_heat = half * value;
-            let near = (-half_heat).mul_add(ground_side.kelvins_per_watt(at).value, at);
+            let near = (-half_heat).mul_add(ground_side.kelvins_per_watt_nearly(at), at);
             let flow = ground_side.kelvins_per_watt(near);
             let mean = (-half_heat).mul_add(flow.value, at);
             let resistance = ground_side.resistance(mean);
@@ -181,9 +183,13 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
                 [((slope * moved + w * at_zero) * f, slope * (x * f)), ((moved - z * at_zero) * f, x * f)];
             for (line, (at_zero, slope)) in [&mut self.heat, &mut self.entering_fluid].into_iter().zip(lines)
             {
-                let before = (abreast.part(&line.at_zero, part), abreast.part(&line.slope, part));
-                abreast.set_part(&mut line.at_zero, part, at_zero.or_else(is_open, before.0));
-                abreast.set_part(&mut line.slope, part, slope.or_else(is_open, before.1));
+                let (mut at_zero, mut slope) = (at_zero, slope);
+                if let Some(is_open) = is_open {
+                    at_zero = at_zero.or_else(is_open, abreast.part(&line.at_zero, part));
+                    slope = slope.or_else(is_open, abreast.part(&line.slope, part));
+                }
+                abreast.set_part(&mut line.at_zero, part, at_zero);
+                abreast.set_part(&mut line.slope, part, slope);
             }
         }
     }

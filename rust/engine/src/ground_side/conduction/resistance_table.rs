@@ -48,6 +48,8 @@ pub struct ResistanceTable {
     pub(super) bends: Vec<Bend<f64>>,
     /// Kelvins per watt, a polynomial of the temperature less the middle of the table, over half of its span.
     pub(super) kelvins_per_watt: [f64; TERMS],
+    /// The same in three terms, within some thousandths.
+    pub(super) kelvins_per_watt_nearly: [f64; 3],
     /// Largest error of each piece found: resistance and kelvins per watt [K/W].
     errors: Vec<[f64; 2]>,
 }
@@ -103,7 +105,7 @@ impl ResistanceTable {
         let exact = resistances(&states)?;
         let (exact, _) = exact.as_chunks::<5>();
 
-        let kelvins_per_watt = polynomial(first, last, |at| 1.0 / (flow * fluid.at(at).heat_capacity));
+        let of_flow = |at: f64| 1.0 / (flow * fluid.at(at).heat_capacity);
         let ends = [exact[0][0], exact[exact.len() - 1][2]];
         let inner =
             pieces.iter().zip(exact).map(|(&(_, from, to), &[y0, ym, y1, ..])| piece(from, to, [y0, ym, y1]));
@@ -114,7 +116,8 @@ impl ResistanceTable {
             rows: rows as usize,
             pieces: std::iter::once(constant(ends[0])).chain(inner).chain([constant(ends[1])]).collect(),
             bends: Vec::new(),
-            kelvins_per_watt,
+            kelvins_per_watt: polynomial(first, last, of_flow),
+            kelvins_per_watt_nearly: polynomial(first, last, of_flow),
             errors: Vec::new(),
         };
         // Placed one by one, they can be read at the others' places.
@@ -222,7 +225,7 @@ fn bends_between(fluid: &Fluid, reynolds: &impl Fn(&FluidState) -> Vec<f64>, fro
 
 /// A smooth function between two temperatures as a polynomial of the temperature less their middle, over half of their distance:
 /// through Chebyshev points.
-fn polynomial(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
+fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
     let mut terms = [0.0; TERMS];
     if last <= first {
         terms[0] = of(first);

@@ -19,6 +19,8 @@ pub struct TablesAbreast<'a, A: Abreast> {
     last: A::Wide,
     bends: Vec<Bend<A::Wide>>,
     kelvins_per_watt: [A::Wide; TERMS],
+    /// The same, through three points only.
+    nearly: [A::Wide; 3],
     middle: A::Wide,
     per_half: A::Wide,
     /// The resistances where no table's changes with the temperature.
@@ -50,6 +52,7 @@ impl<'a, A: Abreast> TablesAbreast<'a, A> {
             last: each(&|table| table.rows as f64 + 1.5),
             bends: (0..most_bends).map(bend).collect(),
             kelvins_per_watt: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt[term])),
+            nearly: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt_nearly[term])),
             middle: each(&|table| table.span().0),
             per_half: each(&|table| 1.0 / table.span().1),
             constant: is_constant.then_some(constant),
@@ -91,6 +94,15 @@ impl<'a, A: Abreast> TablesAbreast<'a, A> {
             value = value.mul_add(t, *term);
         }
         Tangent { value, slope: slope * self.per_half }
+    }
+
+    /// The same within some thousandths.
+    #[inline(always)]
+    pub fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+        let t = (mean_fluid - self.middle) * self.per_half;
+        let t = t.max(t.like(-1.0)).min(t.like(1.0));
+        let [constant, slope, bend] = self.nearly;
+        bend.mul_add(t, slope).mul_add(t, constant)
     }
 
     /// Where films change their regimes.
