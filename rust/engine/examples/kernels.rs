@@ -1,5 +1,5 @@
 //! The kernels whose instructions are counted: `kernels hours 2` steps a year of one design twice, `kernels cases 2` a year of eight
-//! designs side by side, and `kernels field 2` finds the response of a field of 200 bores twice and that of 60 unequal ones.
+//! designs side by side, both also of built bores (`built-hours`, `built-cases`), and `kernels field 2` finds the response of a field of 200 bores twice and that of 60 unequal ones.
 
 // An example has nobody to hand an error to.
 #![allow(clippy::panic, clippy::expect_used)]
@@ -9,6 +9,7 @@ mod cases;
 
 use std::hint::black_box;
 
+use loopdrift::design::Design;
 use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
@@ -21,28 +22,30 @@ fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let times = arguments.get(2).and_then(|times| times.parse().ok()).expect("a number of times");
     match arguments[1].as_str() {
-        "hours" => hours(times, 1),
-        "cases" => hours(times, 8),
+        "hours" => hours(&cases::design(), times, 1),
+        "cases" => hours(&cases::design(), times, 8),
+        "built-hours" => hours(&cases::built(), times, 1),
+        "built-cases" => hours(&cases::built(), times, 8),
         "field" => field(times),
-        other => panic!("hours, cases or field, not {other}"),
+        other => panic!("hours, cases, built-hours, built-cases or field, not {other}"),
     }
 }
 
 /// Steps a year of one design, or of several side by side.
-fn hours(times: usize, designs: usize) {
-    let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
+fn hours(design: &Design, times: usize, designs: usize) {
+    let (loads, watch) = (cases::loads(), Watch::default());
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("the case has bores") };
     let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
         .expect("a good field");
     let demands = design.demands(&loads).expect("loads that the heat pump serves");
-    let course = Course { designs: &[&design], demands: &demands };
+    let course = Course { designs: &[design], demands: &demands };
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
         if designs == 1 {
             let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &watch);
             black_box((stepped.expect("a run"), &hourly));
         } else {
-            let (loops, designs) = (vec![&responses; designs], vec![&design; designs]);
+            let (loops, designs) = (vec![&responses; designs], vec![design; designs]);
             let stepped = step_together(&loops, &designs, &demands, HOURS_PER_YEAR, &watch);
             black_box(stepped.expect("runs"));
         }

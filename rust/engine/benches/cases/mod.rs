@@ -1,8 +1,11 @@
 //! One invented design with loads, shared by the benches.
 
+// Not all of them use all of it.
+#![allow(dead_code)]
+
 use std::f64::consts::TAU;
 
-use loopdrift::bore::{Bore, Inside};
+use loopdrift::bore::{Bore, Inside, Pipe, Pipes, UTube};
 use loopdrift::design::Design;
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::Ground;
@@ -69,6 +72,20 @@ pub fn design() -> Design {
         },
         start_month: 1,
     }
+}
+
+/// The same on bores of U-tubes in grout, whose flow goes from laminar to turbulent in the course of a year.
+pub fn built() -> Design {
+    let pipe = Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.42, roughness: 1.5e-6 };
+    let inside = Inside::Built {
+        pipes: Pipes::UTube(UTube { pipe, centre_spacing: 0.07 }),
+        grout_conductivity: 1.5,
+        grout_heat_capacity: 3e6,
+        heat_capacity_inside: true,
+    };
+    let bore = Bore { inside, ..grid(1, 1).bores[0] };
+    let field = BoreField { bores: vec![bore], ..grid(4, 3) };
+    Design { ground_side: GroundSideKind::BoreField(field), ..design() }
 }
 
 /// A year that needs more heat than cold, with daily waves and a weekly rhythm.

@@ -6,7 +6,7 @@ use super::{GroundSide, Stepped};
 use crate::abreast::OneByOne;
 use crate::error::Error;
 use crate::hourly::Hourly;
-use crate::stepper::{Course, step};
+use crate::stepper::{Course, Stretch, step};
 use crate::watch::Watch;
 use crate::yearly::Tally;
 
@@ -39,7 +39,8 @@ impl<G: GroundSide<OneByOne, 1>> WithSimd for Stepping<'_, G> {
     fn with_simd<S: Simd>(self, _simd: S) -> Self::Output {
         let Self { ground_side, course, hours, hourly, watch } = self;
         let mut record = (Tally::new(OneByOne, course), hourly);
-        step(OneByOne, ground_side, course, hours, &mut record, watch)?;
+        let stretches = Stretch::all(course);
+        step(OneByOne, ground_side, course, &stretches, hours, &mut record, watch)?;
         Ok(Stepped::each(record.0.told(), vec![Vec::new()]).remove(0))
     }
 }

@@ -26,7 +26,7 @@ const HOURS_BETWEEN_LOOKS: usize = 730;
 /// Electricity for each watt asked for, before any hour was solved.
 const FIRST_GUESS: f64 = 0.25;
 
-/// Steps `hours` hours of designs with the same demands, in stretches of `H` hours. A fluid that freezes goes on as if it stayed
+/// Steps `hours` hours of designs with the same demands, whose [`Stretch::all`] are `stretches` of `H` hours. A fluid that freezes goes on as if it stayed
 /// liquid: what that comes to is for the record to tell.
 ///
 /// To be called where the processor's instructions were chosen ([`pulp::Arch::dispatch`]). Loads, start and hours must be multiples
@@ -39,6 +39,7 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
     abreast: A,
     ground_side: &mut G,
     course: &Course,
+    stretches: &[Stretch<H>],
     hours: usize,
     record: &mut R,
     watch: &Watch,
@@ -50,9 +51,7 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
     let zero = pump_power.like(0.0);
 
-    let mut stretches: Vec<Stretch<H>> = Stretch::all(course.demands);
-    stretches.rotate_left(course.start() / H);
-    let mut plans: Vec<Plan<A::Designs, H>> = vec![Plan::none(zero); stretches.len()];
+    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(stretches.len());
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
@@ -71,6 +70,9 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
         }
         let mut offer = ground_side.offer();
         let is_first = number < stretches.len();
+        if is_first {
+            plans.push(Plan::none(zero));
+        }
         let plan = &mut plans[place];
         if is_first {
             plan.assume(abreast, stretch, electricity_per_watt, &offer, ground_side);

@@ -2,6 +2,7 @@
 
 use std::array::from_fn;
 
+use super::course::Course;
 use crate::abreast::Abreast;
 use crate::heat_pump::{Asked, Demand, Load};
 
@@ -39,11 +40,13 @@ struct ModeHours<const H: usize> {
 }
 
 impl<const H: usize> Stretch<H> {
-    /// The stretches of a series of demands whose length is a multiple of theirs.
+    /// The stretches of a course, from its start on; the length of its demands is a multiple of theirs.
     ///
     /// A temperature from the building is given for all hours or for none.
-    pub(super) fn all(demands: &[Demand]) -> Vec<Self> {
-        demands.as_chunks::<H>().0.iter().map(Self::of).collect()
+    #[must_use]
+    pub fn all(course: &Course) -> Vec<Self> {
+        let (before, from_start) = course.demands.as_chunks::<H>().0.split_at(course.start() / H);
+        from_start.iter().chain(before).map(Self::of).collect()
     }
 
     fn of(demands: &[Demand; H]) -> Self {

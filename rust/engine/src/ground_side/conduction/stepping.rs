@@ -11,7 +11,7 @@ use crate::error::Error;
 use crate::ground_side::Stepped;
 use crate::heat_pump::Demand;
 use crate::hourly::Hourly;
-use crate::stepper::{Course, step};
+use crate::stepper::{Course, Stretch, step};
 use crate::watch::Watch;
 use crate::yearly::Tally;
 
@@ -61,7 +61,8 @@ impl WithSimd for Alone<'_> {
         let abreast = HoursAbreast(simd);
         let mut memory = ConductionMemory::at_rest(abreast, &[ready]);
         let mut record = ((Tally::new(abreast, course), Soil::around(abreast, &[ready])), hourly);
-        step(abreast, &mut memory, course, hours, &mut record, watch)?;
+        let stretches = Stretch::all(course);
+        step(abreast, &mut memory, course, &stretches, hours, &mut record, watch)?;
         let ((tally, soil), _) = record;
         Ok(Stepped::each(tally.told(), Soil::columns(soil, 1)).remove(0))
     }
@@ -83,11 +84,16 @@ impl WithSimd for Together<'_> {
         let Self { loops, designs, demands, hours, watch } = self;
         let abreast = DesignsAbreast(simd);
         let mut stepped = Vec::with_capacity(designs.len());
+        if designs.is_empty() {
+            return Ok(stepped);
+        }
+        // Those that begin together share what is asked for.
+        let stretches = Stretch::all(&Course { designs, demands });
         for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
             let course = Course { designs, demands };
             let mut memory = ConductionMemory::at_rest(abreast, loops);
             let mut record = (Tally::new(abreast, &course), Soil::around(abreast, loops));
-            step(abreast, &mut memory, &course, hours, &mut record, watch)?;
+            step(abreast, &mut memory, &course, &stretches, hours, &mut record, watch)?;
             let (tally, soil) = record;
             stepped.extend(Stepped::each(tally.told(), Soil::columns(soil, designs.len())));
         }
