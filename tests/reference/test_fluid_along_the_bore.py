@@ -1,27 +1,35 @@
 """Fluid and ground coupled along a bore, against the engine's one wall temperature and effective resistance.
 
-Reference: each depth of the bore has its own wall temperature. Down and up the fluid exchanges heat with the wall
-and with itself (Hellstrom 1991, chapter 8, the circuit of two legs; for a coaxial bore of inner pipe and gap; from
-memory), solved as a block tridiagonal system of finite volumes along the depth; the ground is finite line sources
-with mirror images, one a segment (Claesson & Javed 2011, equations 9 to 11), transformed to p and taken back by
-Stehfest's inversion (1970). The heat capacity of the fluid is left out on both sides.
+Reference: each depth of the bore has its own wall temperature. Down and up the fluid exchanges heat with
+the wall and with itself (Hellstrom 1991, chapter 8, the circuit of two legs; for a coaxial bore of inner
+pipe and gap; from memory), solved as a block tridiagonal system of finite volumes along the depth; the
+ground is finite line sources with mirror images, one a segment (Claesson & Javed 2011, equations 9 to 11),
+transformed to p and taken back by Stehfest's inversion (1970). There the heat capacity of the fluid is
+left out on both sides.
+
+What the fluid's way takes is compared with the same circuit with heat capacity, each depth with its own
+ground, a cylinder (Carslaw & Jaeger 1959, section 13.5), solved exactly along the depth and taken back by
+the method of de Hoog, Knight & Stokes (1982).
 """
 
 from __future__ import annotations
 
 from math import factorial, log
 
+import mpmath as mp
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.special import erfc
 
 import loopdrift as ld
-#from loopdrift.assumptions import along_the_bore
+from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
+from loopdrift.reporting.overview import facts
 
 HOUR = 3600.0
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0)
 FLUID = ld.Fluid("propylene glycol", mass_fraction=0.25)
+TEMPERATURE = 5.0
 SEGMENTS = 48
 TERMS = 8
 
@@ -61,8 +69,9 @@ def drops(edges: NDArray[np.float64], radius: float, p: float) -> NDArray[np.flo
 
 
 def legs(kind: str, local: float, internal: float, per_metre: float, n: int) -> NDArray[np.float64]:
-    """Return the heat from wall to fluid [W/m] of each segment for wall temperatures and the entering fluid, (n, n + 1),
-    and in the last row the fluid that leaves.
+    """Return the heat from wall to fluid [W/m] of each segment, and in the last row the fluid that leaves.
+
+    The columns are for the wall temperatures and the entering fluid, shape (n + 1, n + 1).
 
     ``per_metre`` is the length of a segment over flow x heat capacity [m K/W].
     """
@@ -108,8 +117,8 @@ def legs(kind: str, local: float, internal: float, per_metre: float, n: int) -> 
 
 def coupled(bore: ld.Bore, kind: str, flow: float, time: float) -> tuple[float, float]:
     """Return drops of the mean fluid a W/m after a step [K m/W]: coupled along the bore, and the engine's."""
-    found = bore.resistance_at(ground=GROUND, fluid=FLUID, flow=flow, temperature=5.0)
-    heat_capacity = float(FLUID.properties([5.0])["heat_capacity_J_per_kgK"].iloc[0])
+    found = bore.resistance_at(ground=GROUND, fluid=FLUID, flow=flow, temperature=TEMPERATURE)
+    heat_capacity = float(FLUID.properties([TEMPERATURE])["heat_capacity_J_per_kgK"].iloc[0])
     edges = bore.top + bore.depth * np.linspace(0.0, 1.0, SEGMENTS + 1)
     length = bore.depth / SEGMENTS
     fluid = legs(kind, found.local, found.internal, length / (flow * heat_capacity), SEGMENTS)
@@ -129,7 +138,13 @@ def coupled(bore: ld.Bore, kind: str, flow: float, time: float) -> tuple[float, 
         * sum(
             j**half
             * factorial(2 * j)
-            / (factorial(half - j) * factorial(j) * factorial(j - 1) * factorial(k - j) * factorial(2 * j - k))
+            / (
+                factorial(half - j)
+                * factorial(j)
+                * factorial(j - 1)
+                * factorial(k - j)
+                * factorial(2 * j - k)
+            )
             for j in range((k + 1) // 2, min(k, half) + 1)
         )
         for k in range(1, TERMS + 1)
@@ -149,10 +164,99 @@ CASES = {
     "double U": (u_tube(150.0, ld.DoubleUTube), "U", 0.5),
 }
 
-if __name__ == "__main__":
-    for name, (bore, kind, flow) in CASES.items():
-        found = bore.resistance_at(ground=GROUND, fluid=FLUID, flow=flow, temperature=5.0)
-        print(name, found.local, found.internal, found.effective)
-        for hours in (6.0, 100.0, 8760.0, 20 * 8760.0):
-            exact, engine = coupled(bore, kind, flow, HOUR * hours)
-            print(f"   {hours:9.0f} h  coupled {exact:.4f} engine {engine:.4f}  30 W/m: {30 * (engine - exact):+.3f} K")
+
+@pytest.mark.parametrize("hours", [6.0, 100.0, 8760.0])
+@pytest.mark.parametrize("name", CASES)
+def test_one_wall_temperature(name: str, hours: float) -> None:
+    bore, kind, flow = CASES[name]
+    exact, engine = coupled(bore, kind, flow, HOUR * hours)
+    g = ld.BoreField(bore, positions=[[0.0, 0.0]]).g_function(GROUND, [HOUR * hours])[0]
+    given = {"ground": GROUND, "fluid": FLUID, "flow": flow, "temperature": TEMPERATURE}
+    then = along_the_bore(bore, **given, wall_to_ground=g / (2.0 * np.pi * GROUND.conductivity))
+    late = along_the_bore(bore, **given)
+    assert engine - exact == pytest.approx(then.one_wall, abs=0.0015)
+    assert abs(engine - exact) < abs(late.one_wall) + 0.0025
+
+
+def test_a_deep_slow_coaxial_bore_is_off_by_more_than_half_a_kelvin() -> None:
+    bore, kind, flow = CASES["coaxial, deep and slow"]
+    exact, engine = coupled(bore, kind, flow, HOUR * 8760.0)
+    assert 30.0 * (engine - exact) > 0.5
+
+
+def first_hour(bore: ld.Bore, kind: str, flow: float) -> tuple[float, float]:
+    """Return drops of the mean fluid a W/m an hour after a step [K m/W]: coupled, and of one fluid."""
+    found = bore.resistance_at(ground=GROUND, fluid=FLUID, flow=flow, temperature=TEMPERATURE)
+    properties = FLUID.properties([TEMPERATURE]).iloc[0]
+    per_volume = properties["heat_capacity_J_per_kgK"] * properties["density_kg_per_m3"]
+    mc, radius = flow * properties["heat_capacity_J_per_kgK"], bore.diameter / 2.0
+    diffusivity = GROUND.conductivity / GROUND.volumetric_heat_capacity
+    pipes = bore.pipes
+    if kind == "coaxial":
+        inner, outer = (
+            pipe.outer_diameter - 2.0 * pipe.wall_thickness for pipe in (pipes.inner, pipes.outer)
+        )
+        areas = [np.pi / 4.0 * inner**2, np.pi / 4.0 * (outer**2 - pipes.inner.outer_diameter**2)]
+    else:
+        inside = pipes.pipe.outer_diameter - 2.0 * pipes.pipe.wall_thickness
+        areas = [np.pi / 4.0 * inside**2 * (2.0 if isinstance(pipes, ld.DoubleUTube) else 1.0)] * 2
+    capacities = [area * per_volume for area in areas]
+
+    def ground(p: mp.mpf) -> mp.mpf:
+        x = radius * mp.sqrt(p / diffusivity)
+        return mp.besselk(0, x) / (2.0 * mp.pi * GROUND.conductivity * x * mp.besselk(1, x))
+
+    def along(p: mp.mpf) -> mp.mpf:
+        beyond = found.local + ground(p)
+        if kind == "coaxial":
+            to_ground = [0.0, 1.0 / beyond]
+            between = 1.0 / found.internal - 1.0 / (4.0 * found.local)
+        else:
+            to_ground = [1.0 / (2.0 * beyond)] * 2
+            between = 1.0 / found.internal - 1.0 / (4.0 * beyond)
+        down, up = (g + between + p * c for g, c in zip(to_ground, capacities, strict=True))
+        # d/dz (down, up) = ((-a, b), (-b, c)) (down, up), whose exponential over the depth is known.
+        a, b, c = (bore.depth * value / mc for value in (down, between, up))
+        half = (a + c) / 2.0
+        root = mp.sqrt(half * half - b * b)
+        cosh, sinh = mp.cosh(root), mp.sinh(root) / root
+        # Both are alike at the bottom: E00 + E01 out = E10 + E11 out.
+        leaves = (cosh - half * sinh + b * sinh) / (cosh + half * sinh - b * sinh)
+        return 0.5 * (1.0 + leaves) * bore.depth / (mc * (1.0 - leaves)) / p
+
+    def of_one_temperature(p: mp.mpf) -> mp.mpf:
+        return 1.0 / (p * sum(capacities) + 1.0 / (found.effective + ground(p))) / p
+
+    drops = [mp.invertlaplace(of, HOUR, method="dehoog") for of in (along, of_one_temperature)]
+    return float(drops[0]), float(drops[1])
+
+
+FIRST_HOURS = {
+    "coaxial, deep and slow": CASES["coaxial, deep and slow"],
+    "U, deep and slow": CASES["U, deep and slow"],
+    "double U, slow": (u_tube(150.0, ld.DoubleUTube), "U", 0.25),
+    "double U, short and slow": (u_tube(100.0, ld.DoubleUTube), "U", 0.2),
+}
+
+
+@pytest.mark.parametrize("name", FIRST_HOURS)
+def test_first_hour(name: str) -> None:
+    bore, kind, flow = FIRST_HOURS[name]
+    exact, engine = first_hour(bore, kind, flow)
+    said = along_the_bore(bore, ground=GROUND, fluid=FLUID, flow=flow, temperature=TEMPERATURE)
+    assert said.first_hour / 3.0 < exact - engine < said.first_hour
+
+
+def test_a_design_says_what_its_bores_leave_out() -> None:
+    field = ld.BoreField(coaxial(300.0), positions=[[0.0, 0.0]])
+    design = ld.Design(
+        ground=GROUND,
+        ground_side=field,
+        fluid=FLUID,
+        flow=0.3,
+        heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0]),
+        loads=ld.Loads(heating=np.full(8760, 3000.0)),
+    )
+    assert "one wall temperature all along a bore (with 30 W/m" in dict(facts(design))["assumed"]
+    quick = design.replace(ground_side=ld.BoreField(u_tube(100.0), positions=[[0.0, 0.0]]), flow=0.5)
+    assert "one wall temperature" not in dict(facts(quick))["assumed"]

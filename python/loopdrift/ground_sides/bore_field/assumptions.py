@@ -6,6 +6,7 @@ The figures are examples: `tests/reference/test_assumptions.py` computes each of
 from __future__ import annotations
 
 from loopdrift.basics.both_units import both
+from loopdrift.ground_sides.bore_field.along_the_bore import AlongTheBore
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.bore import DoubleUTube
 
@@ -24,13 +25,22 @@ SERIES_RESISTANCE = 0.6
 laminar [-]."""
 
 
-def assumptions(field: BoreField) -> str:
+HEAT = 30.0
+"""Heat a metre of bore for which the figures along the bore are shown [W/m]."""
+
+WORTH_SAYING = 0.1
+"""What they must come to for that [K]."""
+
+
+def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
     """Return what is assumed of a field of bores, in a sentence.
 
     Parameters
     ----------
     field : BoreField
         The field.
+    along : AlongTheBore or None
+        What is left out along its deepest bore; None where resistances were measured.
     """
     gain, loss, laminar = (
         both(value, "K", "g") for value in (GROUNDWATER_GAIN, CONDUCTIVITY_LOSS, LAMINAR_LOSS)
@@ -49,5 +59,24 @@ def assumptions(field: BoreField) -> str:
         text += (
             "; both U-tubes of a bore in parallel (in series each carries twice the flow: up to "
             f"{share} less resistance where half the flow is laminar, and several times the pressure drop)"
+        )
+    return text + ("" if along is None else _along(along))
+
+
+def _along(along: AlongTheBore) -> str:
+    """Return what is left out along a bore, where it is worth saying."""
+    heat, text = both(HEAT, "W/m"), ""
+    if abs(along.one_wall) * HEAT > WORTH_SAYING:
+        off = both(abs(along.one_wall) * HEAT, "K", ".1f")
+        side = "farther from" if along.one_wall > 0.0 else "nearer to"
+        text += (
+            f"; one wall temperature all along a bore (with {heat}, up to {off} {side} the ground's "
+            "temperature than fluid and ground coupled along it)"
+        )
+    if along.first_hour * HEAT > WORTH_SAYING:
+        off = both(along.first_hour * HEAT, "K", ".1f")
+        text += (
+            f"; one temperature of the fluid in a bore, which takes {along.minutes:.0f} min down and up "
+            f"(with {heat}, the first hour after a start is up to {off} too near to the ground's temperature)"
         )
     return text

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted, span
 from loopdrift.ground_sides.bore_field import charts, on_site, rules
+from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
 from loopdrift.ground_sides.bore_field.assumptions import assumptions
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.interest import temperatures_of_interest
@@ -59,7 +60,15 @@ class Bores(Kind):
 
     def assumptions(self, design: Design) -> str:
         """Return what is assumed of ground and flow."""
-        return assumptions(_field(design))
+        field = _field(design)
+        along = along_the_bore(
+            max(field.bores, key=lambda bore: bore.depth),
+            ground=design.ground,
+            fluid=design.fluid,
+            flow=design.flow / field.count,
+            temperature=undisturbed(design),
+        )
+        return assumptions(field, along)
 
     def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:
         """Yield length per ton and the temperature of the ground."""
