@@ -37,6 +37,10 @@ const DESIGNS: u64 = 200;
 /// What rounding and the inversion of the step response leave uncertain in the comparison [K].
 const BLUR: f64 = 1e-6;
 
+/// The stepper takes an hour for solved after a correction of less than this [K]; where a stage or a lock-out bends the heat pump's
+/// curve there, as much may remain. The printed error begins above it.
+const SOLVED: f64 = 1e-5;
+
 /// What a printed error may be of the true one.
 const WITHIN: f64 = 20.0;
 
@@ -398,7 +402,7 @@ fn every_hour_is_that_of_the_coupled_equations_within_the_printed_error() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
     let mut faults = Vec::new();
     for Compared { name, printed, lost, hour } in &all {
-        if *lost >= 0.005 || *lost > printed + BLUR {
+        if *lost >= 0.005 || *lost > printed + SOLVED {
             faults.push(format!("{name}: lost {lost:e} K in hour {hour}, printed {printed:e} K"));
         }
         if *lost > BLUR && *printed > WITHIN * lost {

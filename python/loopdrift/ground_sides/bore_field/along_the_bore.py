@@ -16,9 +16,9 @@ import numpy as np
 from loopdrift.parts.bore import Coaxial, DoubleUTube
 
 if TYPE_CHECKING:
-    from loopdrift.parts.bore import Bore, Pipe
+    from loopdrift.parts.bore import Bore, Pipe, UTube
     from loopdrift.parts.fluid.fluid import Fluid
-    from loopdrift.parts.ground import Ground
+    from loopdrift.parts.ground.ground import Ground
 
 FIRST_HOUR = 5.0 * 3600.0
 """Time [s] by which the fluid's time in the bore is divided to give the share of the fluid's fall that the
@@ -81,10 +81,9 @@ def along_the_bore(
     .. [1] G. Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8.
     .. [2] P. Eskilson (1987), Thermal analysis of heat extraction boreholes, thesis, Lund; from memory.
     """
-    if bore.pipes is None:
-        return None
     found = bore.resistance_at(ground=ground, fluid=fluid, flow=flow, temperature=temperature)
-    assert found.internal is not None
+    if bore.pipes is None or found.internal is None:
+        return None
     table = fluid.for_engine()
     rows = table["first_temperature"] + table["temperature_step"] * np.arange(len(table["density"]))
     density, heat_capacity = (
@@ -98,7 +97,7 @@ def along_the_bore(
     if isinstance(bore.pipes, Coaxial):
         internal = 1.0 / (1.0 / internal - 0.25 / found.local + 0.25 / local)
     coupled = _effective(local, internal, fall) - wall_to_ground
-    seconds = _opening(bore) * bore.depth * density / flow
+    seconds = _opening(bore.pipes) * bore.depth * density / flow
     return AlongTheBore(
         one_wall=_effective(found.local, found.internal, fall) - coupled,
         first_hour=fall * seconds / FIRST_HOUR,
@@ -112,9 +111,8 @@ def _effective(local: float, internal: float, fall: float) -> float:
     return local * eta / tanh(eta)
 
 
-def _opening(bore: Bore) -> float:
+def _opening(pipes: UTube | DoubleUTube | Coaxial) -> float:
     """Area through which the fluid goes down and up [m2]."""
-    pipes = bore.pipes
     if isinstance(pipes, Coaxial):
         gap = 0.25 * pi * (_inner(pipes.outer) ** 2 - pipes.inner.outer_diameter**2)
         return gap + 0.25 * pi * _inner(pipes.inner) ** 2
