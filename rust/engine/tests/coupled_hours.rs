@@ -187,14 +187,7 @@ impl Unit<'_> {
     }
 
     /// Heat delivered and electricity [W].
-    fn work(
-        &self,
-        full: &Mode,
-        low: Option<&Mode>,
-        unlocked: f64,
-        entering: f64,
-        load: f64,
-    ) -> [f64; 2] {
+    fn work(&self, full: &Mode, low: Option<&Mode>, unlocked: f64, entering: f64, load: f64) -> [f64; 2] {
         // A unit that is locked out is left with a billionth of its capacity.
         let unlocked = 1e-9 + (1.0 - 1e-9) * unlocked;
         let stage = |mode: &Mode| {
@@ -336,11 +329,8 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
         };
         // From below any solution upward: the first change of sign is the coldest.
         let coldest = resistance.at(f64::NEG_INFINITY) + answers[0] + 1.0 / (design.flow * 3700.0);
-        let (mut low, step) = if heating > 0.0 {
-            (met[hour] - coldest * heating - 1.0, LOOK)
-        } else {
-            (met[hour] - 1.0, 60.0)
-        };
+        let (mut low, step) =
+            if heating > 0.0 { (met[hour] - coldest * heating - 1.0, LOOK) } else { (met[hour] - 1.0, 60.0) };
         while excess(low + step) < 0.0 {
             low += step;
         }
@@ -406,7 +396,8 @@ fn every_hour_is_that_of_the_coupled_equations_within_the_printed_error() {
             faults.push(format!("{name}: lost {lost:e} K in hour {hour}, printed {printed:e} K"));
         }
         if *lost > BLUR && *printed > WITHIN * lost {
-            faults.push(format!("{name}: printed {printed:e} K, lost {lost:e} K, {:.0} times", printed / lost));
+            faults
+                .push(format!("{name}: printed {printed:e} K, lost {lost:e} K, {:.0} times", printed / lost));
         }
     }
     let worst = all.iter().map(|case| case.lost).fold(0.0, f64::max);
