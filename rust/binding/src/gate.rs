@@ -2,7 +2,6 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process;
-use std::sync::Arc;
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
@@ -19,17 +18,17 @@ const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 
 /// Does `work` among the threads of this process's pool and calls `progress(units done)` now and then.
 ///
-/// An exception from a signal handler or from `progress` stops the work and is raised at once. The work owns all that it
-/// needs: it ends at its next look at the watch, which nobody waits for.
+/// An exception from a signal handler or from `progress` stops the work and is raised at once. The work, which owns all that it
+/// needs, ends at its next look at the watch and leaves its cores to others.
 pub fn watched<T: Send + 'static>(
     py: Python<'_>,
     progress: Option<&Bound<'_, PyAny>>,
     work: impl FnOnce(&Watch) -> Result<T, Error> + Send + 'static,
 ) -> PyResult<T> {
     let own_process = process::id();
-    let watch = Arc::new(Watch::default());
+    let watch = Watch::default();
     let (done, mut waiting) = channel();
-    let at_work = Arc::clone(&watch);
+    let at_work = watch.clone();
     pool()?.spawn(move || {
         // Nobody listens any more where the work was stopped.
         let _ = done.send(catch_unwind(AssertUnwindSafe(|| work(&at_work))));

@@ -41,7 +41,7 @@ pub fn g_function<'py>(
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
     let (first, last) =
         times.iter().fold((f64::INFINITY, 0.0_f64), |(first, last), &time| (first.min(time), last.max(time)));
-    let values = watched(py, None, move |_| {
+    let values = watched(py, None, move |watch| {
         if times.is_empty() {
             return Ok(Vec::new());
         }
@@ -49,11 +49,17 @@ pub fn g_function<'py>(
             // As a run has it.
             Condition::UniformWallTemperature => {
                 let (shape, slower) = Shape::of(&ground, &sources, &positions, &leans, &(first..=last));
-                shape.response()?.slowed(slower)
+                shape.response(watch)?.slowed(slower)
             }
-            Condition::UniformHeatFlux => {
-                ground::inclined_response(&ground, &sources, &positions, &leans, &(first..=last), condition)?
-            }
+            Condition::UniformHeatFlux => ground::inclined_response(
+                &ground,
+                &sources,
+                &positions,
+                &leans,
+                &(first..=last),
+                condition,
+                watch,
+            )?,
         };
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     });

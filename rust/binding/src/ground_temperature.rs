@@ -47,7 +47,7 @@ impl PyGroundHistory {
         let ground: Ground = from_python("Ground", ground)?;
         let fluid: Fluid = from_python("Fluid", fluid)?;
         let heat = list(&heat_extracted);
-        watched(py, None, move |_| GroundHistory::new(&field, &ground, &fluid, flow, heat))
+        watched(py, None, move |watch| GroundHistory::new(&field, &ground, &fluid, flow, heat, watch))
             .map(|history| Self(Arc::new(history)))
     }
 

@@ -4,6 +4,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use loopdrift::ground::{Condition, Ground, LineSource, field_response};
+use loopdrift::watch::Watch;
 
 fn fields(criterion: &mut Criterion) {
     let ground =
@@ -18,7 +19,7 @@ fn fields(criterion: &mut Criterion) {
             .collect();
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &[bore], black_box(&positions), &times, condition)
+            field_response(&ground, &[bore], black_box(&positions), &times, condition, &Watch::default())
         };
         group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(answer));
     }
@@ -26,7 +27,7 @@ fn fields(criterion: &mut Criterion) {
         let positions = scattered(count);
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &[bore], black_box(&positions), &times, condition)
+            field_response(&ground, &[bore], black_box(&positions), &times, condition, &Watch::default())
         };
         group.bench_function(format!("{count} at random"), |bencher| bencher.iter(answer));
     }
@@ -41,7 +42,7 @@ fn fields(criterion: &mut Criterion) {
         let positions = scattered(count);
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &unequal, black_box(&positions), &times, condition)
+            field_response(&ground, &unequal, black_box(&positions), &times, condition, &Watch::default())
         };
         group.bench_function(format!("{count} unequal"), |bencher| bencher.iter(answer));
     }

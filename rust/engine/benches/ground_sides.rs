@@ -12,7 +12,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use loopdrift::bore::Pipe;
 use loopdrift::design::Design;
 use loopdrift::fluid::Fluid;
-use loopdrift::ground::{Shape, SurfaceWave};
+use loopdrift::ground::SurfaceWave;
 use loopdrift::ground_side::pond::{Pond, Weather};
 use loopdrift::ground_side::trench_field::{Coil, Laid, TrenchField};
 use loopdrift::ground_side::well::{Aquifer, Well};
@@ -116,10 +116,14 @@ fn twenty_years(criterion: &mut Criterion) {
         let hours = YEARS * HOURS_PER_YEAR;
         group.bench_function(format!("readying {name}"), |bencher| {
             bencher.iter(|| {
-                black_box(ReadyGroundSide::new(&design, hours, Shape::response).expect("a good one"))
+                black_box(
+                    ReadyGroundSide::new(&design, hours, |shape| shape.response(&Watch::default()))
+                        .expect("a good one"),
+                )
             });
         });
-        let ready = ReadyGroundSide::new(&design, hours, Shape::response).expect("a good one");
+        let ready = ReadyGroundSide::new(&design, hours, |shape| shape.response(&Watch::default()))
+            .expect("a good one");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let course = Course { designs: &[&design], demands: &demands };
         group.bench_function(format!("stepping {YEARS}, {name}"), |bencher| {

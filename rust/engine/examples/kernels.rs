@@ -67,7 +67,14 @@ fn field(times: usize) {
     for _ in 0..times {
         for (sources, columns, rows) in [(&[source][..], 20, 10), (&unequal, 10, 6)] {
             let positions = cases::grid(columns, rows).positions;
-            let found = field_response(&cases::ground(), sources, black_box(&positions), &span, condition);
+            let found = field_response(
+                &cases::ground(),
+                sources,
+                black_box(&positions),
+                &span,
+                condition,
+                &Watch::default(),
+            );
             black_box(found.expect("a good field"));
         }
     }

@@ -2,7 +2,6 @@
 
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground::Shape;
 use crate::ground_side::conduction::RunError;
 use crate::ground_side::{Column, Found, ReadyGroundSide};
 use crate::hourly::Hourly;
@@ -39,7 +38,7 @@ pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Resul
     let demands = design.demands(loads)?;
     let course = Course { designs: &[design], demands: &demands };
     let mut hourly = Hourly::zeros(hours);
-    let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
+    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(watch))?;
     let (stepped, found) = ground_side.run(&course, &mut hourly, watch)?;
     let Found { wall, error, beside, yearly: yearly_beside, criteria } = found;
     let judgement = Judgement::of(design, stepped.told(), criteria);

@@ -130,7 +130,7 @@ fn compared(seed: u64) -> Compared {
     };
     let run = run(&design, &loads, 1, &Watch::default()).expect("a run");
     let (shape, slower) = field.shape(&design.ground, HOURS_PER_YEAR);
-    let curve = shape.response().expect("a good field").slowed(slower);
+    let curve = shape.response(&Watch::default()).expect("a good field").slowed(slower);
     let per_watt = 1.0 / (TAU * design.ground.conductivity * field.total_depth());
     let [wall, fluid] = responses(&design, field, &curve);
     let superposed = |response: &dyn Fn(f64) -> f64| {

@@ -10,6 +10,7 @@ use tempfile::NamedTempFile;
 
 use super::{LaplaceCurve, Shape};
 use crate::error::Error;
+use crate::watch::Watch;
 
 /// Who made a file: another version may solve the field differently.
 const MAKER: &str = concat!("loopdrift ", env!("CARGO_PKG_VERSION"), " step response\n");
@@ -39,13 +40,13 @@ impl KeptResponses {
     ///
     /// # Errors
     /// [`Error::Io`] if a file can't be read or written; else whatever [`Shape::response`] finds wrong.
-    pub fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, shape: &Shape, watch: &Watch) -> Result<LaplaceCurve, Error> {
         let head = head(&shape.key());
         let path = self.folder.join(format!("{:016x}.response", checksum(&head)));
         if let Some(curve) = read(&path)?.as_deref().and_then(|content| curve_after(&head, content)) {
             return Ok(curve);
         }
-        let curve = shape.response()?;
+        let curve = shape.response(watch)?;
         let mut content = head;
         content.extend(curve.to_numbers().into_iter().flat_map(f64::to_le_bytes));
         content.extend(checksum(&content).to_le_bytes());
@@ -125,33 +126,33 @@ mod tests {
     fn what_is_kept_is_what_was_found_to_the_bit() {
         let folder = tempfile::tempdir().unwrap();
         let kept = KeptResponses::new(folder.path().join("new").join("folder")).unwrap();
-        let own = shape(6.0).response().unwrap();
-        assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+        let own = shape(6.0).response(&Watch::default()).unwrap();
+        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
         let file = only_file(&kept.folder);
         let read = curve_after(&head(&shape(6.0).key()), &fs::read(&file).unwrap()).unwrap();
         assert_eq!(read, own);
-        assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
     }
 
     #[test]
     fn a_file_with_its_checksum_is_believed() {
         let folder = tempfile::tempdir().unwrap();
         let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-        kept.response(&shape(6.0)).unwrap();
+        kept.response(&shape(6.0), &Watch::default()).unwrap();
         let file = only_file(folder.path());
         let mut content = head(&shape(6.0).key());
-        let other = shape(9.0).response().unwrap();
+        let other = shape(9.0).response(&Watch::default()).unwrap();
         content.extend(other.to_numbers().into_iter().flat_map(f64::to_le_bytes));
         content.extend(checksum(&content).to_le_bytes());
         fs::write(&file, content).unwrap();
-        assert_eq!(kept.response(&shape(6.0)).unwrap(), other);
+        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), other);
     }
 
     #[test]
     fn what_is_damaged_is_found_anew_and_mended() {
         let folder = tempfile::tempdir().unwrap();
         let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-        let own = kept.response(&shape(6.0)).unwrap();
+        let own = kept.response(&shape(6.0), &Watch::default()).unwrap();
         let file = only_file(folder.path());
         let whole = fs::read(&file).unwrap();
         let cut = |length: usize| whole[..length].to_vec();
@@ -164,7 +165,7 @@ mod tests {
         let others = [vec![], cut(7), cut(middle), cut(whole.len() - WORD), flipped(3), flipped(middle)];
         for damaged in others.into_iter().chain([flipped(whole.len() - 1), [&whole[..], b"1"].concat()]) {
             fs::write(&file, damaged).unwrap();
-            assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+            assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
             assert_eq!(fs::read(&file).unwrap(), whole);
         }
     }
@@ -172,12 +173,12 @@ mod tests {
     #[test]
     fn many_at_once_get_the_same() {
         let folder = tempfile::tempdir().unwrap();
-        let own = shape(6.0).response().unwrap();
+        let own = shape(6.0).response(&Watch::default()).unwrap();
         std::thread::scope(|scope| {
             for _ in 0..8 {
                 scope.spawn(|| {
                     let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-                    assert_eq!(kept.response(&shape(6.0)).unwrap(), own);
+                    assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
                 });
             }
         });
@@ -191,6 +192,6 @@ mod tests {
         fs::write(&file, "mine").unwrap();
         assert!(matches!(KeptResponses::new(file.join("folder")), Err(Error::Io { .. })));
         let kept = KeptResponses { folder: folder.path().join("gone") };
-        assert!(matches!(kept.response(&shape(6.0)), Err(Error::Io { .. })));
+        assert!(matches!(kept.response(&shape(6.0), &Watch::default()), Err(Error::Io { .. })));
     }
 }

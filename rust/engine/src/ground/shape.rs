@@ -4,6 +4,7 @@ use std::ops::RangeInclusive;
 
 use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response};
 use crate::error::Error;
+use crate::watch::Watch;
 
 /// Ground and size that stand for all fields of one shape.
 const GROUND: Ground =
@@ -68,10 +69,10 @@ impl Shape {
     ///
     /// # Errors
     /// Whatever [`inclined_response`] finds wrong.
-    pub fn response(&self) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, watch: &Watch) -> Result<LaplaceCurve, Error> {
         let times = self.times[0]..=self.times[1];
         let condition = Condition::UniformWallTemperature;
-        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition)
+        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition, watch)
     }
 
     /// The numbers that make the shape, bit by bit: equal for equal shapes only.
@@ -110,11 +111,18 @@ mod tests {
     fn gives_the_field_its_own_response() {
         for (size, conductivity) in [(1.0, 2.1), (0.25, 1.2), (2.0, 5.0)] {
             let (shape, slower) = shape(size, conductivity);
-            let curve = shape.response().unwrap().slowed(slower);
+            let curve = shape.response(&Watch::default()).unwrap().slowed(slower);
             let (source, positions) = field(size);
             let condition = Condition::UniformWallTemperature;
-            let own =
-                field_response(&ground(conductivity), &[source], &positions, &TIMES, condition).unwrap();
+            let own = field_response(
+                &ground(conductivity),
+                &[source],
+                &positions,
+                &TIMES,
+                condition,
+                &Watch::default(),
+            )
+            .unwrap();
             let latest = own.step_response(*TIMES.end());
             for hour in [1.0, 7.0, 100.0, 5000.0, 20.0 * 8760.0] {
                 let (found, expected) = (curve.step_response(hour * HOUR), own.step_response(hour * HOUR));
@@ -144,6 +152,6 @@ mod tests {
         let (source, mut positions) = field(0.1);
         positions.iter_mut().for_each(|position| position[0] += 9e4);
         let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &[], &TIMES);
-        assert!(shape.response().is_ok());
+        assert!(shape.response(&Watch::default()).is_ok());
     }
 }

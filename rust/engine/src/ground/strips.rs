@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use crate::watch::Watch;
+
 /// Bores in strips along x, so that each need be compared with those beside it in two strips only.
 pub struct Strips {
     /// The number, in the field, of the bore at each place in these strips.
@@ -9,13 +11,15 @@ pub struct Strips {
     /// Where the bores stand [m], strip by strip, in each of which x rises.
     positions: Vec<[f64; 2]>,
     reach: f64,
+    /// Looked at for each bore.
+    watch: Watch,
     /// Number and places of the strips that hold a bore, in rising order.
     strips: Vec<(i64, Range<usize>)>,
 }
 
 impl Strips {
     /// Bores in the order of x [m], to be paired where they are no farther from each other than `reach` [m].
-    pub fn new(bores: &[[f64; 2]], reach: f64) -> Self {
+    pub fn new(bores: &[[f64; 2]], reach: f64, watch: &Watch) -> Self {
         let numbers: Vec<i64> = bores.iter().map(|bore| (bore[1] / reach).floor() as i64).collect();
         let number = |bore: u32| numbers[bore as usize];
         let mut order: Vec<u32> = (0..bores.len() as u32).collect();
@@ -27,7 +31,7 @@ impl Strips {
             start += members.len();
         }
         let positions = order.iter().map(|&bore| bores[bore as usize]).collect();
-        Self { order, positions, reach, strips }
+        Self { order, positions, reach, watch: watch.clone(), strips }
     }
 
     /// Square of the greatest distance of two bores that are within reach, or a bound of it [m2].
@@ -58,6 +62,7 @@ impl Strips {
             };
             let (mut end, mut window) = (strip.start, above.start..above.start);
             for place in strip.clone() {
+                self.watch.look();
                 let x = self.positions[place][0];
                 while end < strip.end && self.positions[end][0] <= x + reach {
                     end += 1;
@@ -94,7 +99,7 @@ mod tests {
             .collect();
         bores.sort_by(|a, b| a[0].total_cmp(&b[0]));
         for reach in [3.0, 11.0, 200.0] {
-            let strips = Strips::new(&bores, reach);
+            let strips = Strips::new(&bores, reach, &Watch::default());
             let mut found = Vec::new();
             strips.for_each_window(reach, |place, windows| {
                 for window in windows {

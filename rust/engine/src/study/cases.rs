@@ -64,8 +64,12 @@ pub fn run_cases(
     watch: &Watch,
 ) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
-    let study =
-        Study { demands: &demands_of(loads), hours, shapes: Shapes::of(designs, hours, kept, watch)? };
+    let study = Study {
+        demands: &demands_of(loads),
+        hours,
+        shapes: Shapes::of(designs, hours, kept, watch)?,
+        watch: watch.of_part(),
+    };
     let mut places: Vec<usize> = (0..designs.len()).collect();
     let alike = |&place: &usize| steps_with(&designs[place]);
     places.sort_by_key(alike);
@@ -99,6 +103,8 @@ struct Study<'a> {
     demands: &'a [Demand],
     hours: usize,
     shapes: Shapes,
+    /// Stops with the study; hours are not cases.
+    watch: Watch,
 }
 
 impl Study<'_> {
@@ -115,7 +121,7 @@ impl Study<'_> {
                 }
                 Ok(ground_side) => {
                     let course = Course { designs: &[design], demands: self.demands };
-                    let stepped = ground_side.step_for_years(&course, self.hours, &Watch::default());
+                    let stepped = ground_side.step_for_years(&course, self.hours, &self.watch);
                     Some(stepped.map_or_else(Case::failed, |stepped| Case::of(design, stepped)))
                 }
                 Err(error) => Some(Case::failed(error)),
@@ -123,7 +129,7 @@ impl Study<'_> {
         }
         let loops: Vec<&Responses> = loops.iter().collect();
         let step = |loops: &[&Responses], designs: &[&Design]| {
-            step_together(loops, designs, self.demands, self.hours, &Watch::default())
+            step_together(loops, designs, self.demands, self.hours, &self.watch)
         };
         let stepped: Vec<Result<Stepped, Error>> = match step(&loops, &together) {
             Ok(stepped) => stepped.into_iter().map(Ok).collect(),
@@ -145,6 +151,6 @@ impl Study<'_> {
     fn prepare(&self, design: &Design) -> Result<ReadyGroundSide, Error> {
         design.validate()?;
         design.check_modes(self.demands)?;
-        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape))
+        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape, &self.watch))
     }
 }

@@ -32,8 +32,8 @@ impl Shapes {
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {
             watch.add(0)?;
-            match kept.map_or_else(|| shape.response(), |kept| kept.response(&shape)) {
-                Err(error @ Error::Io { .. }) => Err(error),
+            match kept.map_or_else(|| shape.response(watch), |kept| kept.response(&shape, watch)) {
+                Err(error @ (Error::Io { .. } | Error::Stopped)) => Err(error),
                 found => Ok((key, found.ok())),
             }
         };
@@ -42,10 +42,10 @@ impl Shapes {
     }
 
     /// The step response of a shape.
-    pub fn response(&self, shape: &Shape) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, shape: &Shape, watch: &Watch) -> Result<LaplaceCurve, Error> {
         match self.curves.get(&shape.key()) {
             Some(Some(curve)) => Ok(curve.clone()),
-            _ => shape.response(),
+            _ => shape.response(watch),
         }
     }
 }

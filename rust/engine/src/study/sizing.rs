@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground::{Shape, closest};
+use crate::ground::closest;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::{GroundSideKind, ReadyGroundSide};
 use crate::judgement::{Criterion, Judgement};
@@ -140,7 +140,7 @@ pub fn least(
     check_range(range, resolution)?;
     let hours = hours_of(years)?;
     let run = |value: f64| {
-        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours));
+        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours, watch));
         watch.add(1).map(|()| Tried { value, found })
     };
     let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
@@ -176,7 +176,7 @@ pub fn first_that_holds(
 ) -> Result<Sized<usize>, Error> {
     let hours = hours_of(years)?;
     let run = |(value, design): (usize, &Design)| {
-        let found = design.validate().and_then(|()| judge(design, loads, hours));
+        let found = design.validate().and_then(|()| judge(design, loads, hours, watch));
         watch.add(1).map(|()| Tried { value, found })
     };
     let mut tried = Vec::with_capacity(designs.len());
@@ -239,10 +239,10 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
 }
 
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
-fn judge(design: &Design, loads: &Loads, hours: usize) -> Result<Judgement, Error> {
-    let ground_side = ReadyGroundSide::new(design, hours, Shape::response)?;
+fn judge(design: &Design, loads: &Loads, hours: usize, watch: &Watch) -> Result<Judgement, Error> {
+    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(watch))?;
     let course = Course { designs: &[design], demands: &design.demands(loads)? };
-    let mut stepped = ground_side.step(&course, hours, &Watch::default())?;
+    let mut stepped = ground_side.step(&course, hours, &watch.of_part())?;
     Ok(stepped.judged(design))
 }
 

@@ -9,6 +9,7 @@ use super::interplay::{GRADE, Neighbours, Part, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{LANES, Lanes, Lattice};
 use super::pair_sums::lattice_sums;
+use crate::watch::Watch;
 
 /// Bores that are summed up together.
 const TOGETHER: usize = 32;
@@ -29,8 +30,8 @@ pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat
         let mut taken = vec![part.ranges.zeros(); groups.len()];
         groups.iter().zip(&mut taken).for_each(|(heat, taken)| part.take(&part.ranges, heat, taken));
         let found = match &part.near {
-            Some(near) => s.par_iter().map(|&s| near_sum(part, near, &taken, s)).collect(),
-            None => far_sums(field, part, &taken, s),
+            Some(near) => s.par_iter().map(|&s| near_sum(part, near, &taken, s, nodes.watch())).collect(),
+            None => far_sums(field, part, &taken, s, nodes.watch()),
         };
         for (node, sum) in part.nodes.clone().zip(found) {
             sums[node] =
@@ -44,7 +45,7 @@ pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat
 type Square = [[f64; LANES]; LANES];
 
 /// At one node, over bores near each other.
-fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat<f64> {
+fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64, watch: &Watch) -> Mat<f64> {
     let layers = part.layers;
     let weights: Vec<f32> =
         (0..layers.up_to(GRADE, 0.0, s)).map(|layer| layers.weight(layer, s) as f32).collect();
@@ -55,6 +56,7 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64) -> Mat
         let mut sums = vec![[[0.0; LANES]; LANES]; groups * groups];
         let mut met = vec![[0.0; LANES]; weights.len()];
         for &bore in bores {
+            watch.look();
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
                 // Each two bores once, for both orders of them.
@@ -116,11 +118,17 @@ fn add_products(weights: &[f32], own: &[Lanes], met: &[Lanes], sums: &mut Square
 }
 
 /// At nodes that a lattice serves.
-fn far_sums(field: &Segmented<'_>, part: &Part, taken: &[Vec<Lanes>], s: &[f64]) -> Vec<Mat<f64>> {
+fn far_sums(
+    field: &Segmented<'_>,
+    part: &Part,
+    taken: &[Vec<Lanes>],
+    s: &[f64],
+    watch: &Watch,
+) -> Vec<Mat<f64>> {
     let (layers, size) = (part.layers, taken.len() * LANES);
     let count = part.ranges.of(0).len();
     let [Some(&least), Some(&greatest)] = [s.first(), s.last()] else { return Vec::new() };
-    let lattice = Lattice::new(&field.positions, GRADE, least, greatest);
+    let lattice = Lattice::new(&field.positions, GRADE, least, greatest, watch);
     let of_layer = |layer: usize| -> Vec<Mat<f64>> {
         let groups: Vec<Vec<Lanes>> =
             taken.iter().map(|taken| taken.iter().skip(layer).step_by(count).copied().collect()).collect();

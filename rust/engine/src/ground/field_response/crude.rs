@@ -8,6 +8,7 @@ use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
 use super::split::split;
 use crate::ground::strips::Strips;
+use crate::watch::Watch;
 
 /// Errs by about 1e-3.
 const GRADE: Grade = Grade { step: 0.5, cut: 7.0 };
@@ -48,11 +49,11 @@ impl CrudeField {
         let (depth, top) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.top));
         let radius = mean(|bore| bore.source.radius);
         let terms = terms(nodes, [top, top + depth], points);
-        let split = split(bores, GRADE, POINT);
+        let split = split(bores, GRADE, POINT, nodes.watch());
         let (far, close) = terms.split_at(terms.partition_point(|term| term.s < split));
         let reach = close.first().map_or(1.0, |term| GRADE.reach(term.s));
         let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
-        let strips = Strips::new(&positions, reach);
+        let strips = Strips::new(&positions, reach, nodes.watch());
         let positions: Vec<[f64; 2]> = strips.order.iter().map(|&bore| positions[bore as usize]).collect();
         let least = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let near =
@@ -68,7 +69,7 @@ impl CrudeField {
             own: std::array::from_fn(|lane| whole[lane] - itself[lane]),
             most: reach * reach,
             near,
-            far: far.par_rchunks(TOGETHER).map(|terms| laid(&positions, terms)).collect(),
+            far: far.par_rchunks(TOGETHER).map(|terms| laid(&positions, terms, nodes.watch())).collect(),
             order: strips.order.clone(),
             strips,
         }
@@ -152,13 +153,14 @@ fn kernel(terms: &[Term], square: f64) -> Lanes {
 }
 
 /// A lattice for some nodes, with what each rate brings: rate along x, lane, rate along y.
-fn laid(positions: &[[f64; 2]], terms: &[Term]) -> (Lattice<WINDOW>, Vec<f32>) {
-    let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s);
+fn laid(positions: &[[f64; 2]], terms: &[Term], watch: &Watch) -> (Lattice<WINDOW>, Vec<f32>) {
+    let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s, watch);
     let [_, tall] = lattice.rates();
     let bells: Vec<[Vec<f32>; 2]> =
         terms.iter().map(|term| [0, 1].map(|axis| lattice.bell(term.s, axis))).collect();
     let mut factors = vec![0.0; lattice.rates()[0] * LANES * tall];
     for (at, factors) in factors.chunks_mut(tall).enumerate() {
+        watch.look();
         let (rate, lane) = (at / LANES, at % LANES);
         for (term, [along_x, along_y]) in terms.iter().zip(&bells) {
             let value = term.values[lane] * along_x[rate];

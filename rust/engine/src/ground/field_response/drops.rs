@@ -7,6 +7,7 @@ use super::crude::{interval, start};
 use super::interplay::{Neighbours, Part, Ranges, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
+use crate::watch::Watch;
 
 /// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
 const GRADE: Grade = Grade { step: 0.75, cut: 3.5 };
@@ -33,6 +34,7 @@ struct PartAt<'a> {
     /// What the sines take of the heat, and the drops that they meet.
     taken: Vec<Lanes>,
     met: Vec<Lanes>,
+    watch: &'a Watch,
 }
 
 enum Kernel<'a> {
@@ -57,7 +59,8 @@ struct Term {
 
 impl<'a> Drops<'a> {
     /// The drops at some values of p.
-    pub fn new(nodes: &Nodes, field: &Segmented<'_>, parts: &'a [Part], points: &[f64; LANES]) -> Self {
+    pub fn new(nodes: &'a Nodes, field: &Segmented<'_>, parts: &'a [Part], points: &[f64; LANES]) -> Self {
+        let watch = nodes.watch();
         let decay = nodes.decay(points);
         let at = |part: &'a Part| -> PartAt<'a> {
             let layers = part.layers;
@@ -73,18 +76,19 @@ impl<'a> Drops<'a> {
             let used = part.nodes.clone().filter(|node| node.is_multiple_of(SPARSE));
             let terms: Vec<Term> = used.map(term).collect();
             let kernel = if let Some(near) = &part.near {
-                let table = Table::new(near, |distance| layers.within(GRADE, distance).min(MOST), &terms);
+                let table =
+                    Table::new(near, |distance| layers.within(GRADE, distance).min(MOST), &terms, watch);
                 Kernel::Near { near, table }
             } else {
                 let s = |node: usize| nodes.s()[node];
                 let lattice =
-                    Lattice::new(&field.positions, GRADE, s(part.nodes.start), s(part.nodes.end - 1));
+                    Lattice::new(&field.positions, GRADE, s(part.nodes.start), s(part.nodes.end - 1), watch);
                 let factors = (0..count).into_par_iter().map(|layer| factors(&lattice, &terms, layer));
                 let factors = factors.collect();
                 Kernel::Far { lattice: Box::new(lattice), factors, own: kernel(&terms, 0.0, count) }
             };
             let ranges = part.ranges(GRADE, MOST);
-            PartAt { part, taken: ranges.zeros(), met: ranges.zeros(), ranges, kernel }
+            PartAt { part, taken: ranges.zeros(), met: ranges.zeros(), ranges, kernel, watch }
         };
         Self { parts: parts.par_iter().map(at).collect() }
     }
@@ -118,6 +122,7 @@ impl PartAt<'_> {
             Kernel::Near { near, table } => {
                 let (ranges, taken) = (&self.ranges, &self.taken);
                 ranges.for_each(&mut self.met, |bore, met| {
+                    self.watch.look();
                     met.fill([0.0; LANES]);
                     for (other, square) in near.of(bore, table.most) {
                         let [low, high] = table.rows(square);
@@ -153,6 +158,7 @@ fn factors(lattice: &Lattice<WINDOW>, terms: &[Term], layer: usize) -> Vec<f32> 
     for term in terms {
         let [along_x, along_y] = [0, 1].map(|axis| lattice.bell(term.s, axis));
         for (at, factors) in factors.chunks_mut(tall).enumerate() {
+            lattice.watch().look();
             let value = term.values[layer][at % LANES] * along_x[at / LANES];
             factors.iter_mut().zip(&along_y).for_each(|(factor, along_y)| *factor += value * along_y);
         }
@@ -170,11 +176,14 @@ struct Table {
 }
 
 impl Table {
-    fn new(near: &Neighbours, count: impl Fn(f64) -> usize + Sync, terms: &[Term]) -> Self {
+    fn new(near: &Neighbours, count: impl Fn(f64) -> usize + Sync, terms: &[Term], watch: &Watch) -> Self {
         let [least, farthest] = near.squares();
         let most = terms.first().map_or(0.0, |term| GRADE.reach(term.s).powi(2)).min(farthest);
         let (first, last) = (interval(0.99 * least).0, interval(1.01 * most.max(least)).0 + 1);
-        let row = |index: usize| kernel(terms, start(index), count(start(index).sqrt()));
+        let row = |index: usize| {
+            watch.look();
+            kernel(terms, start(index), count(start(index).sqrt()))
+        };
         let rows: Vec<Vec<Lanes>> = (first..=last).into_par_iter().map(row).collect();
         let mut starts = vec![0];
         starts.extend(rows.iter().scan(0, |start, row| {

@@ -28,7 +28,7 @@ impl<'a> Field<'a> {
     pub fn new(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], vectors: &Mat<f64>) -> Self {
         let source = bores[0].source;
         let edges = edges([source.depth, source.top], segments);
-        let between = pair_sums(bores, vectors, nodes.s());
+        let between = pair_sums(bores, vectors, nodes.s(), nodes.watch());
         let own = vectors.transpose() * vectors;
         let across = |(s, between): (&f64, Option<Mat<f64>>)| {
             let own = Scale((-(source.radius * s).powi(2)).exp()) * &own;

@@ -15,6 +15,7 @@ use super::segments::{SEGMENTS, edges};
 use super::sines::Sines;
 use super::split::split;
 use crate::ground::strips::Strips;
+use crate::watch::Watch;
 
 /// Errs by about 1e-4 of what the bores do to each other.
 pub const GRADE: Grade = Grade { step: 0.4, cut: 10.0 };
@@ -62,8 +63,8 @@ pub struct Part {
 
 /// The groups of nodes for which any bores act on each other.
 pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
-    let s = nodes.s();
-    let split = split(field.bores, GRADE, POINT);
+    let (s, watch) = (nodes.s(), nodes.watch());
+    let split = split(field.bores, GRADE, POINT, watch);
     let far = s.partition_point(|&s| s < split);
     let long = s.partition_point(|&s| s * field.deepest < SHORT).max(far);
     let mut groups: Vec<Range<usize>> =
@@ -76,7 +77,7 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
         let near = if nodes.start < far {
             None
         } else {
-            let near = Neighbours::new(&field.positions, GRADE.reach(least));
+            let near = Neighbours::new(&field.positions, GRADE.reach(least), watch);
             if near.others.is_empty() {
                 return None;
             }
@@ -103,8 +104,8 @@ pub struct Neighbours {
 }
 
 impl Neighbours {
-    fn new(positions: &[[f64; 2]], reach: f64) -> Self {
-        let strips = Strips::new(positions, reach);
+    fn new(positions: &[[f64; 2]], reach: f64, watch: &Watch) -> Self {
+        let strips = Strips::new(positions, reach, watch);
         let mut pairs = Vec::new();
         let mut starts = vec![0; positions.len() + 1];
         strips.for_each_window(reach, |place, windows| {
@@ -130,6 +131,7 @@ impl Neighbours {
         }
         let ranges = Ranges { starts };
         ranges.for_each(&mut others, |_, others| {
+            watch.look();
             others.sort_unstable_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
         });
         Self { ranges, others }

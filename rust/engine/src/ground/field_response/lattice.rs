@@ -18,6 +18,7 @@ use rustfft::{Fft, FftPlanner};
 use super::bell::exponential;
 use super::period::period;
 use super::window::Window;
+use crate::watch::Watch;
 
 /// Values side by side.
 pub const LANES: usize = 8;
@@ -39,8 +40,8 @@ impl Grade {
     }
 
     /// Points of a lattice for s from `least` to `greatest`, along each axis.
-    pub fn counts(&self, positions: &[[f64; 2]], least: f64, greatest: f64) -> [usize; 2] {
-        period(positions, self.reach(least), self.step / greatest)
+    pub fn counts(&self, positions: &[[f64; 2]], least: f64, greatest: f64, watch: &Watch) -> [usize; 2] {
+        period(positions, self.reach(least), self.step / greatest, watch)
     }
 }
 
@@ -60,20 +61,26 @@ pub struct Lattice<const W: usize> {
     forward: Arc<dyn RealToComplex<f32>>,
     backward: Arc<dyn ComplexToReal<f32>>,
     down: [Arc<dyn Fft<f32>>; 2],
+    /// Looked at between bores and between rates.
+    watch: Watch,
 }
 
 /// What is below the exponential of this counts for nothing in single precision.
 const LEAST: f64 = -100.0;
+
+/// Bores between two looks at the watch.
+const FEW: usize = 10_000;
 
 /// Rates along x that are worked on together: their values in a row fill a cache line.
 const TOGETHER: usize = 8;
 
 impl<const W: usize> Lattice<W> {
     /// A lattice that serves s from `least` to `greatest` [1/m].
-    pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64) -> Self {
+    pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64, watch: &Watch) -> Self {
         let step = grade.step / greatest;
-        let counts = grade.counts(positions, least, greatest);
+        let counts = grade.counts(positions, least, greatest, watch);
         let place = |position: &[f64; 2]| {
+            watch.look();
             [0, 1].map(|axis| {
                 let (first, weights) = Window::<W>::weights(position[axis] / step);
                 let count = counts[axis] as i64;
@@ -100,6 +107,7 @@ impl<const W: usize> Lattice<W> {
             forward: real.plan_fft_forward(counts[0]),
             backward: real.plan_fft_inverse(counts[0]),
             down: [complex.plan_fft_forward(counts[1]), complex.plan_fft_inverse(counts[1])],
+            watch: watch.clone(),
         }
     }
 
@@ -118,6 +126,11 @@ impl<const W: usize> Lattice<W> {
         [self.rates[0].len(), self.rates[1].len()]
     }
 
+    /// What the work on the lattice looks at.
+    pub fn watch(&self) -> &Watch {
+        &self.watch
+    }
+
     /// Numbers of points along x and y.
     pub fn counts(&self) -> [usize; 2] {
         self.counts
@@ -126,7 +139,10 @@ impl<const W: usize> Lattice<W> {
     /// Lays values of each bore onto the lattice.
     fn spread(&self, values: &[Lanes]) -> Vec<Lanes> {
         let mut points = vec![[0.0; LANES]; self.counts[0] * self.counts[1]];
-        spread(&mut points, &self.places, self.counts[0], values);
+        for (places, values) in self.places.chunks(FEW).zip(values.chunks(FEW)) {
+            self.watch.look();
+            spread(&mut points, places, self.counts[0], values);
+        }
         points
     }
 
@@ -138,6 +154,7 @@ impl<const W: usize> Lattice<W> {
             if !used {
                 return;
             }
+            self.watch.look();
             let (mut input, mut output) = (self.forward.make_input_vec(), self.forward.make_output_vec());
             let mut scratch = self.forward.make_scratch_vec();
             for (&lane, row) in lanes.iter().zip(row.chunks_mut(kept)) {
@@ -155,6 +172,7 @@ impl<const W: usize> Lattice<W> {
     /// Transforms of values at the bores for some of the rates along x: rate, lane, rate along y of which the later
     /// half are negative. `rows` are those along x, of so many lanes.
     fn along_y(&self, rows: &[Complex32], rates: Range<usize>, lanes: usize) -> Vec<Complex32> {
+        self.watch.look();
         let (height, kept) = (self.counts[1], self.rates[0].len());
         let mut columns = vec![Complex32::zero(); rates.len() * lanes * height];
         for (y, _) in self.used.iter().enumerate().filter(|(_, used)| **used) {
@@ -222,6 +240,7 @@ impl<const W: usize> Lattice<W> {
             if !self.used[y] {
                 return;
             }
+            self.watch.look();
             let (mut input, mut output) = (self.backward.make_input_vec(), self.backward.make_output_vec());
             let mut scratch = self.backward.make_scratch_vec();
             for (at, &lane) in lanes.iter().enumerate() {
@@ -236,7 +255,10 @@ impl<const W: usize> Lattice<W> {
             }
         };
         points.par_chunks_mut(self.counts[0]).enumerate().for_each(transform);
-        gather(&points, &self.places, self.counts[0], sums);
+        for (places, sums) in self.places.chunks(FEW).zip(sums.chunks_mut(FEW)) {
+            self.watch.look();
+            gather(&points, places, self.counts[0], sums);
+        }
     }
 }
 

@@ -42,6 +42,7 @@ use faer::Mat;
 use crate::error::Error;
 use crate::ground::spacing::check_apart;
 use crate::ground::{Ground, LaplaceCurve};
+use crate::watch::{Watch, stoppable};
 
 use field::Field;
 use kernel::Nodes;
@@ -119,18 +120,30 @@ enum Unknowns {
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, the numbers of sources and positions do not go together, or
-/// bores overlap.
+/// bores overlap; [`Error::Stopped`] if `watch` says so.
 pub fn field_response(
     ground: &Ground,
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
     condition: Condition,
+    watch: &Watch,
+) -> Result<LaplaceCurve, Error> {
+    stoppable(|| solved(ground, sources, positions, times, condition, watch))
+}
+
+fn solved(
+    ground: &Ground,
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    times: &RangeInclusive<f64>,
+    condition: Condition,
+    watch: &Watch,
 ) -> Result<LaplaceCurve, Error> {
     ground.validate()?;
     check_times(times)?;
-    let bores = placed(sources, positions)?;
-    let nodes = Nodes::new(ground.diffusivity(), times, &bores);
+    let bores = placed(sources, positions, watch)?;
+    let nodes = Nodes::new(ground.diffusivity(), times, &bores, watch);
     let points = LaplaceCurve::sample_points(times);
     let mut error = LEAST + stubbiness_error(slenderness(sources));
     let samples = match condition {
@@ -195,7 +208,11 @@ pub fn check_slender(source: &LineSource) -> Result<(), Error> {
 }
 
 /// Checks that sources are physical, go with their positions and do not overlap on the surface.
-pub(super) fn check_placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<(), Error> {
+pub(super) fn check_placed(
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    watch: &Watch,
+) -> Result<(), Error> {
     let refuse =
         |field: &str, value: f64, allowed: &str| Err(Error::invalid("BoreField", field, value, "m", allowed));
     if positions.is_empty() || (sources.len() != 1 && sources.len() != positions.len()) {
@@ -214,7 +231,7 @@ pub(super) fn check_placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Re
         check_slender(source)?;
     }
     let radii: Vec<f64> = sources.iter().cycle().take(positions.len()).map(|source| source.radius).collect();
-    check_apart(positions, &radii)
+    check_apart(positions, &radii, watch)
 }
 
 /// Radii below the surface above which a bore gives no heat.
@@ -250,8 +267,8 @@ pub(super) fn stubbiness_error(slenderness: f64) -> f64 {
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.
-fn placed(sources: &[LineSource], positions: &[[f64; 2]]) -> Result<Vec<Placed>, Error> {
-    check_placed(sources, positions)?;
+fn placed(sources: &[LineSource], positions: &[[f64; 2]], watch: &Watch) -> Result<Vec<Placed>, Error> {
+    check_placed(sources, positions, watch)?;
     let source_of = |bore: usize| if sources.len() == 1 { sources[0] } else { sources[bore] };
     let mut bores: Vec<Placed> = positions
         .iter()

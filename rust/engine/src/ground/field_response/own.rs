@@ -77,7 +77,9 @@ impl<'a> Own<'a> {
     pub fn at(&self, points: &[f64; LANES]) -> Vec<Lanes> {
         let decay = self.nodes.decay(points);
         let bells: Vec<Vec<f64>> = self.nodes.s().iter().map(|&s| self.bells(s)).collect();
+        let watch = self.nodes.watch();
         let values = |&length: &f64| -> Vec<[f64; LANES]> {
+            watch.look();
             let mut values = vec![[0.0; LANES]; self.radii.len()];
             for (node, &s) in self.nodes.s().iter().enumerate() {
                 let function = self.function(s, length);
@@ -93,6 +95,7 @@ impl<'a> Own<'a> {
         let scratch = || (Places::default(), [[0.0; LANES]; PAIRS]);
         let bores = matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER);
         bores.for_each_init(scratch, |(places, values), (bore, matrix)| {
+            watch.look();
             places.find(&self.field.edges[bore], &self.lengths);
             interpolate(&table, places, &self.weights(bore), values);
             differences(values, matrix, SEGMENTS);
@@ -113,6 +116,7 @@ impl<'a> Own<'a> {
             let mut sums = vec![[[0.0; LANES]; LANES]; rows * groups * groups];
             let mut places = Places::default();
             for bore in bores {
+                self.nodes.watch().look();
                 places.find(&self.field.edges[bore], &self.lengths);
                 let weights = self.weights(bore);
                 let heat = |edge: usize, column: usize| {

@@ -13,6 +13,7 @@ use super::bell::exponential;
 use super::lattice::{Grade, LANES, Lanes, Lattice};
 use super::split::split;
 use crate::ground::strips::Strips;
+use crate::watch::Watch;
 
 /// Errs by about 1e-6 of the greatest sum.
 const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
@@ -30,21 +31,22 @@ const ROWS: usize = 4096;
 
 /// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over bores i and j, i not j,
 /// of y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
-pub fn pair_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
-    let split = split(bores, GRADE, POINT);
+pub fn pair_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
+    let split = split(bores, GRADE, POINT, watch);
     let far = s.partition_point(|&s| s < split);
     let (far, near) = s.split_at(far);
-    let (mut far, near) = rayon::join(|| far_sums(bores, columns, far), || near_sums(bores, columns, near));
+    let (mut far, near) =
+        rayon::join(|| far_sums(bores, columns, far, watch), || near_sums(bores, columns, near, watch));
     far.extend(near);
     far
 }
 
 /// By pairs.
-fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
+fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let shared: Vec<&[f64]> = s.chunk_by(|a, b| a.log2().floor() == b.log2().floor()).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let strips = Strips::new(&positions, GRADE.reach(s[0]));
+        let strips = Strips::new(&positions, GRADE.reach(s[0]), watch);
         let rows = rows(columns, &strips.order);
         s.par_iter().map(|&s| near_sum(&strips, &rows, columns.ncols(), s)).collect()
     };
@@ -118,7 +120,7 @@ fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row],
 }
 
 /// On lattices.
-fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f64>>> {
+fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let count = columns.ncols();
     let group = |group: usize| -> Vec<Lanes> {
@@ -130,7 +132,7 @@ fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64]) -> Vec<Option<Mat<f
     };
     let groups: Vec<Vec<Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, s[0], s[s.len() - 1]);
+        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, s[0], s[s.len() - 1], watch);
         let sums = lattice_sums(&lattice, &groups, s);
         sums.into_iter().map(|sum| Some(sum.submatrix(0, 0, count, count).to_owned())).collect()
     };
@@ -156,6 +158,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64])
             let times = if rate == 0 { 1.0 } else { 2.0 };
             let along_x: Vec<f64> = along_x.iter().map(|bell| times * f64::from(bell[rate])).collect();
             for (row, from) in columns.iter().enumerate() {
+                lattice.watch().look();
                 for (column, to) in columns.iter().enumerate().skip(row) {
                     let products = products(from, to, &along_y);
                     for node in 0..s.len() {
@@ -257,7 +260,7 @@ mod tests {
                 },
             );
         let nodes = [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5];
-        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes)) {
+        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes, &Watch::default())) {
             let sum = sum.unwrap();
             let mut direct = Mat::<f64>::zeros(2, 2);
             for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {

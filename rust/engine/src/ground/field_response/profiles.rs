@@ -107,6 +107,7 @@ impl<'a, 'b> Bores<'a, 'b> {
         // By how much each step raised the heat of the field.
         let mut gains: Vec<[f64; LANES]> = Vec::new();
         for _ in 0..STEPS {
+            self.nodes.watch().look();
             let chunks = direction.par_chunks_mut(TOGETHER).zip(image.par_chunks_mut(TOGETHER));
             let turned = bores.par_iter_mut().zip(chunks);
             turned.for_each(|(bores, (direction, image))| bores.turn(turn, direction, image));

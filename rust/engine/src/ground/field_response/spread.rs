@@ -6,6 +6,7 @@ use faer::Mat;
 
 use crate::error::Error;
 use crate::ground::{Ground, LaplaceCurve, LineSource};
+use crate::watch::{Watch, stoppable};
 
 use super::kernel::Nodes;
 use super::segments::{edges, graded_segments};
@@ -50,11 +51,22 @@ pub fn heat_spread(
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
+    watch: &Watch,
+) -> Result<HeatSpread, Error> {
+    stoppable(|| spread(ground, sources, positions, times, watch))
+}
+
+fn spread(
+    ground: &Ground,
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    times: &RangeInclusive<f64>,
+    watch: &Watch,
 ) -> Result<HeatSpread, Error> {
     ground.validate()?;
     check_times(times)?;
-    let bores = placed(sources, positions)?;
-    let nodes = Nodes::new(ground.diffusivity(), times, &bores);
+    let bores = placed(sources, positions, watch)?;
+    let nodes = Nodes::new(ground.diffusivity(), times, &bores, watch);
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
     let deeper = share_of_depth(sources, positions.len());

@@ -63,10 +63,17 @@ fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f6
 /// Largest relative difference from the solution segment by segment, at values of p all over the span, and the one
 /// that the curve owns up to.
 fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
-    let curve =
-        field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature).unwrap();
-    let bores = placed(sources, positions).unwrap();
-    let nodes = Nodes::new(GROUND.diffusivity(), &TIMES, &bores);
+    let curve = field_response(
+        &GROUND,
+        sources,
+        positions,
+        &TIMES,
+        Condition::UniformWallTemperature,
+        &Watch::default(),
+    )
+    .unwrap();
+    let bores = placed(sources, positions, &Watch::default()).unwrap();
+    let nodes = Nodes::new(GROUND.diffusivity(), &TIMES, &bores, &Watch::default());
     let mut points = LaplaceCurve::sample_points(&TIMES);
     points.sort_by(f64::total_cmp);
     let points: Vec<f64> = points.into_iter().step_by(18).collect();
@@ -135,7 +142,7 @@ proptest! {
     #[test]
     fn order_makes_no_difference(positions in scattered(5, 5.0, 1.0), sources in unequal(5)) {
         let curve = |sources: &[LineSource], positions: &[[f64; 2]]| {
-            field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature).unwrap()
+            field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature, &Watch::default()).unwrap()
         };
         let turned: (Vec<_>, Vec<_>) = sources.iter().copied().zip(positions.iter().copied()).rev().unzip();
         prop_assert_eq!(curve(&sources, &positions), curve(&turned.0, &turned.1));
@@ -144,8 +151,8 @@ proptest! {
     #[test]
     fn responses_are_positive_and_rise(positions in scattered(5, 4.0, 0.2)) {
         let wall =
-            field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature).unwrap();
-        let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux).unwrap();
+            field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature, &Watch::default()).unwrap();
+        let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux, &Watch::default()).unwrap();
         check_rise(&wall, &heat, &TIMES);
     }
 }
@@ -161,7 +168,9 @@ fn threads_make_no_difference() {
         let on = |threads: usize| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             let condition = Condition::UniformWallTemperature;
-            pool.install(|| field_response(&GROUND, sources, &positions, &TIMES, condition).unwrap())
+            pool.install(|| {
+                field_response(&GROUND, sources, &positions, &TIMES, condition, &Watch::default()).unwrap()
+            })
         };
         assert_eq!(on(1), on(4));
     }
@@ -170,9 +179,16 @@ fn threads_make_no_difference() {
 #[test]
 fn fields_that_no_ground_could_hold_are_refused() {
     let ask = |sources: &[LineSource], positions: &[[f64; 2]], times: RangeInclusive<f64>| {
-        field_response(&GROUND, sources, positions, &times, Condition::UniformWallTemperature)
-            .map(|_| ())
-            .map_err(|error| error.to_string())
+        field_response(
+            &GROUND,
+            sources,
+            positions,
+            &times,
+            Condition::UniformWallTemperature,
+            &Watch::default(),
+        )
+        .map(|_| ())
+        .map_err(|error| error.to_string())
     };
     let two = grid(2, 1, 6.0);
     let cases = [

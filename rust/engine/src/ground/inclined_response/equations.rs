@@ -14,6 +14,7 @@ use crate::ground::field_response::kernel::Nodes;
 use crate::ground::field_response::segments::{SEGMENTS, edges, graded_segments};
 use crate::ground::field_response::slenderness;
 use crate::ground::{Condition, Ground, LineSource};
+use crate::watch::Watch;
 
 /// Beyond x = FAR, the integral of erfc from x is nothing.
 const FAR: f64 = 6.1;
@@ -30,6 +31,7 @@ pub struct Equations {
     pairs: Vec<Pair>,
     /// L: the length of each segment [m].
     load: Mat<f64>,
+    watch: Watch,
 }
 
 /// Links between the segments of two bores.
@@ -42,7 +44,13 @@ struct Pair {
 
 impl Equations {
     /// Links the segments of all bores, for p's [1/s] that serve the given times [s].
-    pub fn new(ground: &Ground, bores: &[Standing], times: &RangeInclusive<f64>, points: &[f64]) -> Self {
+    pub fn new(
+        ground: &Ground,
+        bores: &[Standing],
+        times: &RangeInclusive<f64>,
+        points: &[f64],
+        watch: &Watch,
+    ) -> Self {
         let same = |a: &LineSource, b: &LineSource| (a.depth, a.radius) == (b.depth, b.radius);
         let mut kinds: Vec<LineSource> = Vec::new();
         let mut kind = |bore: &Standing| {
@@ -53,15 +61,15 @@ impl Equations {
         };
         let whose = bores.iter().map(&mut kind).collect();
         let segments = graded_segments(slenderness(&kinds));
-        let own = kinds.iter().map(|source| own(ground, source, &segments, times, points)).collect();
+        let own = kinds.iter().map(|source| own(ground, source, &segments, times, points, watch)).collect();
         let rules = Rules::new();
         let both: Vec<[usize; 2]> = (0..bores.len()).flat_map(|b| (0..=b).map(move |a| [a, b])).collect();
-        let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules)).collect();
+        let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules, watch)).collect();
         let lengths: Vec<f64> =
             bores.iter().flat_map(|bore| bore.segments.iter().map(Piece::length)).collect();
         let load = Mat::from_fn(lengths.len(), 1, |row, _| lengths[row]);
         let q = points.iter().map(|p| (p / ground.diffusivity()).sqrt()).collect();
-        Self { q, own, whose, pairs, load }
+        Self { q, own, whose, pairs, load, watch: watch.clone() }
     }
 
     /// p x Laplace{g} at one of the p's, by its place among them.
@@ -104,6 +112,7 @@ impl Equations {
             }
         }
         for Pair { bores: [first, second], links, ends } in &self.pairs {
+            self.watch.look();
             if links.are_out_of_reach(q) {
                 continue;
             }
@@ -117,7 +126,8 @@ impl Equations {
 }
 
 impl Pair {
-    fn new(both: [usize; 2], bores: &[Standing], rules: &Rules) -> Self {
+    fn new(both: [usize; 2], bores: &[Standing], rules: &Rules, watch: &Watch) -> Self {
+        watch.look();
         let [first, second] = both.map(|bore| &bores[bore]);
         let (mut links, mut ends) = (Links::default(), Vec::with_capacity(SEGMENTS * SEGMENTS));
         // What a bore does to itself is felt at its wall.
@@ -147,8 +157,9 @@ fn own(
     segments: &[f64],
     times: &RangeInclusive<f64>,
     points: &[f64],
+    watch: &Watch,
 ) -> Mat<f64> {
-    let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times);
+    let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times, watch);
     let edges = edges([source.depth, FAR / nodes.s()[0]], segments);
     let at_node = |&s: &f64| Scale((-(source.radius * s).powi(2)).exp()) * nodes.kernel(s, &edges, &edges);
     let at_nodes: Vec<Mat<f64>> = nodes.s().par_iter().map(at_node).collect();

@@ -26,6 +26,7 @@ use super::field_response::{
 };
 use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
 use crate::error::Error;
+use crate::watch::{Watch, stoppable};
 
 use equations::Equations;
 pub use lean::{Lean, check_leans};
@@ -41,7 +42,7 @@ const ERROR: f64 = 3e-5;
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, the numbers of sources, leans and positions do not go together, bores
-/// overlap, or are too many to be solved as they stand.
+/// overlap, or are too many to be solved as they stand; [`Error::Stopped`] if `watch` says so.
 pub fn inclined_response(
     ground: &Ground,
     sources: &[LineSource],
@@ -49,17 +50,30 @@ pub fn inclined_response(
     leans: &[Lean],
     times: &RangeInclusive<f64>,
     condition: Condition,
+    watch: &Watch,
 ) -> Result<LaplaceCurve, Error> {
     if leans.iter().all(Lean::is_vertical) {
-        return field_response(ground, sources, positions, times, condition);
+        return field_response(ground, sources, positions, times, condition, watch);
     }
+    stoppable(|| solved(ground, sources, positions, leans, times, condition, watch))
+}
+
+fn solved(
+    ground: &Ground,
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    leans: &[Lean],
+    times: &RangeInclusive<f64>,
+    condition: Condition,
+    watch: &Watch,
+) -> Result<LaplaceCurve, Error> {
     ground.validate()?;
     check_times(times)?;
-    check_placed(sources, positions)?;
+    check_placed(sources, positions, watch)?;
     check_leans(sources, positions, leans)?;
     let bores = standing(sources, positions, leans);
     let points = LaplaceCurve::sample_points(times);
-    let equations = Equations::new(ground, &bores, times, &points);
+    let equations = Equations::new(ground, &bores, times, &points, watch);
     let deeper = share_of_depth(sources, positions.len());
     let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop);
     let samples = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;

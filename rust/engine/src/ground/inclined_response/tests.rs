@@ -26,7 +26,7 @@ fn fan(count: usize, circle: f64, inclination: f64) -> (Vec<[f64; 2]>, Vec<Lean>
 }
 
 fn response(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> LaplaceCurve {
-    inclined_response(&GROUND, sources, positions, leans, &TIMES, WALL).unwrap()
+    inclined_response(&GROUND, sources, positions, leans, &TIMES, WALL, &Watch::default()).unwrap()
 }
 
 fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
@@ -43,9 +43,19 @@ fn hardly_leaning_bores_are_vertical_ones() {
     let apart = [[0.0, 0.0], [6.0, 0.0], [0.0, 6.0]];
     for (sources, positions) in [(&[BORE][..], apart), (&[BORE], near), (&unequal, apart), (&unequal, near)] {
         for condition in [WALL, Condition::UniformHeatFlux] {
-            let vertical = field_response(&GROUND, sources, &positions, &TIMES, condition).unwrap();
+            let vertical =
+                field_response(&GROUND, sources, &positions, &TIMES, condition, &Watch::default()).unwrap();
             let leaning = [lean(1e-6, 30.0)];
-            let found = inclined_response(&GROUND, sources, &positions, &leaning, &TIMES, condition).unwrap();
+            let found = inclined_response(
+                &GROUND,
+                sources,
+                &positions,
+                &leaning,
+                &TIMES,
+                condition,
+                &Watch::default(),
+            )
+            .unwrap();
             let difference = largest_difference(&found, &vertical);
             assert!(difference < 1e-4, "{positions:?}, {condition:?}: {difference:e}");
         }
@@ -58,8 +68,10 @@ fn parallel_bores_that_the_surface_does_not_reach_are_vertical_ones() {
     let deep = LineSource { top: 200.0, ..BORE };
     let places = [[0.0, 0.0], [0.0, 6.0]];
     let times = 3600.0..=10.0 * YEAR;
-    let vertical = field_response(&GROUND, &[deep], &places, &times, WALL).unwrap();
-    let leaning = inclined_response(&GROUND, &[deep], &places, &[lean(40.0, 90.0)], &times, WALL).unwrap();
+    let vertical = field_response(&GROUND, &[deep], &places, &times, WALL, &Watch::default()).unwrap();
+    let leaning =
+        inclined_response(&GROUND, &[deep], &places, &[lean(40.0, 90.0)], &times, WALL, &Watch::default())
+            .unwrap();
     for time in [3600.0, 30.0 * 86400.0, YEAR, 10.0 * YEAR] {
         let difference = leaning.step_response(time) / vertical.step_response(time) - 1.0;
         assert!(difference.abs() < 5e-5, "{time} s: {difference:e}");
@@ -138,7 +150,7 @@ proptest! {
             leans.iter().zip(inclinations).map(|(each, by)| lean(by, each.direction)).collect();
         let wall = response(&[BORE], &positions, &leans);
         let flux = Condition::UniformHeatFlux;
-        let heat = inclined_response(&GROUND, &[BORE], &positions, &leans, &TIMES, flux).unwrap();
+        let heat = inclined_response(&GROUND, &[BORE], &positions, &leans, &TIMES, flux, &Watch::default()).unwrap();
         check_rise(&wall, &heat, &TIMES);
     }
 
@@ -168,7 +180,7 @@ fn threads_make_no_difference() {
 #[test]
 fn fields_that_no_ground_could_hold_are_refused() {
     let ask = |count: usize, positions: &[[f64; 2]], leans: &[Lean]| {
-        inclined_response(&GROUND, &vec![BORE; count], positions, leans, &TIMES, WALL)
+        inclined_response(&GROUND, &vec![BORE; count], positions, leans, &TIMES, WALL, &Watch::default())
             .map(|_| ())
             .map_err(|error| error.to_string())
     };

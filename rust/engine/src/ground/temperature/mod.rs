@@ -21,14 +21,17 @@ use rayon::prelude::*;
 
 use crate::error::Error;
 use crate::ground::{Ground, HeatSpread};
-use crate::watch::Watch;
+use crate::watch::{Watch, stoppable};
 
 /// exp(-r^2 s^2) below exp(-FAR) is left out.
 const FAR: f64 = 37.0;
 
-/// Places that are worked on together, and groups of nodes that a plan is summed over apart.
+/// Places, and bores, that are worked on together, and groups of nodes that a plan is summed over apart.
 const TOGETHER: usize = 64;
 const GROUPS: usize = 4;
+
+/// Pairs of a place and a bore between two looks at the watch, at most.
+const AT_ONCE: usize = 1 << 21;
 
 /// Numbers that a node's heat by bore and depth may take up.
 const ROOM: usize = 1 << 23;
@@ -71,24 +74,22 @@ impl<'a> Snapshot<'a> {
     /// # Errors
     /// [`Error::Stopped`] if `watch` says so.
     pub fn drops(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Mat<f64>, Error> {
+        let few = (AT_ONCE / self.spread.bores.len().max(1)).clamp(1, TOGETHER);
         let together = (ROOM / (self.nodes.len() * self.spread.bores.len()).max(1)).max(1);
-        let mut drops = Mat::zeros(depths.len(), places.len());
-        for (part, depths) in depths.chunks(together).enumerate() {
-            let drawn = self.drawn_at(depths);
-            let blocks: Result<Vec<Mat<f64>>, Error> = places
-                .par_chunks(TOGETHER)
-                .map(|places| {
-                    watch.add(0)?;
-                    Ok(self.block(places, &drawn))
-                })
-                .collect();
-            for (block, values) in blocks?.iter().enumerate() {
-                let mut into =
-                    drops.submatrix_mut(part * together, block * TOGETHER, depths.len(), values.ncols());
-                into.copy_from(values);
+        stoppable(|| {
+            let mut drops = Mat::zeros(depths.len(), places.len());
+            for (part, depths) in depths.chunks(together).enumerate() {
+                let drawn = self.drawn_at(depths, watch);
+                let blocks: Vec<Mat<f64>> =
+                    places.par_chunks(few).map(|places| self.block(places, &drawn, watch)).collect();
+                for (block, values) in blocks.iter().enumerate() {
+                    let mut into =
+                        drops.submatrix_mut(part * together, block * few, depths.len(), values.ncols());
+                    into.copy_from(values);
+                }
             }
-        }
-        Ok(drops)
+            Ok(drops)
+        })
     }
 
     /// Drops of the temperature [K] at one depth [m], for each y each x [m].
@@ -96,27 +97,31 @@ impl<'a> Snapshot<'a> {
     /// # Errors
     /// [`Error::Stopped`] if `watch` says so.
     pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
-        let drawn = self.drawn_at(&[depth]);
         let bores = &self.spread.bores;
-        let group = |first: usize| {
+        let group = |first: usize, drawn: &[Mat<f64>]| {
             let mut drops = Mat::zeros(x.len(), y.len());
-            for (node, drawn) in self.nodes.iter().zip(&drawn).skip(first).step_by(GROUPS) {
-                watch.add(0)?;
-                let bells = |places: &[f64], axis: usize| {
-                    Mat::from_fn(places.len(), bores.len(), |place, bore| {
-                        bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
-                    })
-                };
-                let (across, mut down) = (bells(x, 0), bells(y, 1));
-                for (bore, mut column) in down.col_iter_mut().enumerate() {
-                    column *= faer::Scale(drawn[(0, bore)]);
+            for (node, drawn) in self.nodes.iter().zip(drawn).skip(first).step_by(GROUPS) {
+                for (few, bores) in bores.chunks(TOGETHER).enumerate() {
+                    watch.look();
+                    let bells = |places: &[f64], axis: usize| {
+                        Mat::from_fn(places.len(), bores.len(), |place, bore| {
+                            bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
+                        })
+                    };
+                    let (across, mut down) = (bells(x, 0), bells(y, 1));
+                    for (bore, mut column) in down.col_iter_mut().enumerate() {
+                        column *= faer::Scale(drawn[(0, few * TOGETHER + bore)]);
+                    }
+                    matmul(&mut drops, Accum::Add, &across, down.transpose(), 1.0, Par::Seq);
                 }
-                matmul(&mut drops, Accum::Add, &across, down.transpose(), 1.0, Par::Seq);
             }
-            Ok(drops)
+            drops
         };
-        let groups: Result<Vec<Mat<f64>>, Error> = (0..GROUPS).into_par_iter().map(group).collect();
-        let sum = groups?.into_iter().fold(Mat::zeros(x.len(), y.len()), |sum, group| sum + group);
+        let groups: Vec<Mat<f64>> = stoppable(|| {
+            let drawn = self.drawn_at(&[depth], watch);
+            Ok((0..GROUPS).into_par_iter().map(|first| group(first, &drawn)).collect())
+        })?;
+        let sum = groups.into_iter().fold(Mat::zeros(x.len(), y.len()), |sum, group| sum + group);
         let mut drops: Vec<f64> = sum.col_iter().flat_map(|column| column.iter().copied()).collect();
         let inside: Vec<usize> = bores
             .iter()
@@ -150,11 +155,12 @@ impl<'a> Snapshot<'a> {
     }
 
     /// For each node, the drop right at the axis of each bore: depths x bores [K].
-    fn drawn_at(&self, depths: &[f64]) -> Vec<Mat<f64>> {
+    fn drawn_at(&self, depths: &[f64], watch: &Watch) -> Vec<Mat<f64>> {
         let factor = 0.25 / (PI * self.ground.conductivity);
         let at = |node: &Node| {
             let mut drawn = Mat::zeros(depths.len(), self.spread.bores.len());
             for (row, &depth) in depths.iter().enumerate() {
+                watch.look();
                 let of_bores = self.drawn(node, |edge| {
                     libm::erf(node.s * (depth - edge)) + libm::erf(node.s * (depth + edge))
                 });
@@ -182,7 +188,7 @@ impl<'a> Snapshot<'a> {
     }
 
     /// The drops at a few places, from those at the bores' axes.
-    fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>]) -> Mat<f64> {
+    fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>], watch: &Watch) -> Mat<f64> {
         let squares = Mat::from_fn(self.spread.bores.len(), places.len(), |bore, place| {
             let bore = &self.spread.bores[bore];
             let [x, y] = [0, 1].map(|axis| places[place][axis] - bore.position[axis]);
@@ -190,6 +196,7 @@ impl<'a> Snapshot<'a> {
         });
         let mut drops = Mat::zeros(drawn.first().map_or(0, Mat::nrows), places.len());
         for (node, drawn) in self.nodes.iter().zip(drawn) {
+            watch.look();
             let bells = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
                 bell(squares[(bore, place)], node.s)
             });

@@ -48,13 +48,14 @@ impl GroundHistory {
     /// demands.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have.
+    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `watch` says so.
     pub fn new(
         field: &BoreField,
         ground: &Ground,
         fluid: &Fluid,
         flow: f64,
         heat: Vec<f64>,
+        watch: &Watch,
     ) -> Result<Self, Error> {
         field.validate()?;
         if field.is_leaning() {
@@ -75,7 +76,7 @@ impl GroundHistory {
             ));
         }
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
-        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times)?;
+        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times, watch)?;
         let (_, inside) = mean_bore(field, ground, fluid, flow)?;
         let inside =
             inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
@@ -325,7 +326,7 @@ mod tests {
             conductivity: vec![0.5; 3],
             viscosity: vec![1e-3; 3],
         };
-        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat).unwrap()
+        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat, &Watch::default()).unwrap()
     }
 
     fn swinging(hours: usize) -> Vec<f64> {

@@ -14,6 +14,7 @@ use crate::bore::Bore;
 use crate::error::Error;
 use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender};
 use crate::history::HOUR;
+use crate::watch::Watch;
 
 /// Bores and where they stand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -52,7 +53,7 @@ impl BoreField {
         if unlike.is_some() {
             return invalid("bore", format!("{bores} bores"), "may differ in depth and top only");
         }
-        check_apart(&self.positions, &vec![first.radius(); positions])?;
+        check_apart(&self.positions, &vec![first.radius(); positions], &Watch::default())?;
         check_leans(&self.line_sources(), &self.positions, &self.leans)
     }
 
