@@ -29,7 +29,7 @@ use faer::c64;
 use super::construction::{Bore, Coaxial, DoubleUTube, Inside, Pipes, UTube};
 use super::resistance::Resistances;
 use crate::fluid::FluidState;
-use crate::ground::Ground;
+use crate::ground::{Ground, LineSource, wall_share};
 
 /// Heat capacity of pipe walls per volume [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common
 /// practice, no source, held by tests/reference/test_second_sources_bore.py. A steel wall, thin as it is, would hold 3.6e6.
@@ -48,6 +48,8 @@ pub struct HeatCapacityInside {
     grout: Option<Shell>,
     ground: Ground,
     radius: f64,
+    /// How much of the field's response is that of the wall instead of a line.
+    wall_share: f64,
 }
 
 impl HeatCapacityInside {
@@ -85,18 +87,26 @@ impl HeatCapacityInside {
             - film
             - pipe_wall.resistance()
             - grout.as_ref().map_or(0.0, Shell::resistance);
-        Some(Self { fluid, film, pipe_wall, exchange, grout, ground: *ground, radius })
+        Some(Self {
+            fluid,
+            film,
+            pipe_wall,
+            exchange,
+            grout,
+            ground: *ground,
+            radius,
+            wall_share: wall_share(&LineSource { depth: bore.depth, top: bore.top, radius }),
+        })
     }
 
     /// p x Laplace{g} of the fluid and of the bore's wall at p [1/s]: 2 pi k x drop of the temperature per W/m
     /// taken from the fluid.
     ///
-    /// `ground_response` is p x Laplace{g} of the bore's wall when heat is taken from the ground by a line
-    /// source.
+    /// `ground_response` is p x Laplace{g} of the bore's wall as the field's response has it.
     #[must_use]
     pub fn fluid_and_wall(&self, p: f64, ground_response: f64) -> [f64; 2] {
         let two_pi_k = TAU * self.ground.conductivity;
-        let ground = (ground_response + self.cylinder_for_line(p, self.radius)) / two_pi_k;
+        let ground = self.around_wall(p, ground_response) / two_pi_k;
         let (grout, through_grout) = match &self.grout {
             Some(shell) => shell.seen_from_inside(p, ground),
             None => (ground, 1.0),
@@ -114,7 +124,17 @@ impl HeatCapacityInside {
     #[must_use]
     pub fn heat_through_wall(&self, p: f64, ground_response: f64) -> f64 {
         let [_, wall] = self.fluid_and_wall(p, ground_response);
-        wall / (ground_response + self.cylinder_for_line(p, self.radius))
+        wall / self.around_wall(p, ground_response)
+    }
+
+    /// p x Laplace{g} of the wall with nothing inside it.
+    ///
+    /// The response of a wall is that of rings on its wall, I0(x) K0(x) where a line has K0(x): both have ground inside.
+    fn around_wall(&self, p: f64, ground_response: f64) -> f64 {
+        let x = self.radius * (p / self.ground.diffusivity()).sqrt();
+        let ([k0, _], [i0, _]) = (k(x), i(x));
+        let ring_for_line = k0 * (i0 - (-x).exp());
+        ground_response - self.wall_share * ring_for_line + self.cylinder_for_line(p, self.radius)
     }
 
     /// What the outside of a cylinder answers more than a line source in its axis at a distance [m] from the

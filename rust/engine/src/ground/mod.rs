@@ -17,7 +17,7 @@ mod temperature;
 mod trench_response;
 
 pub use field_response::{
-    Condition, HeatSpread, LineSource, Placed, check_slender, field_response, heat_spread,
+    Condition, HeatSpread, LineSource, Placed, check_slender, field_response, heat_spread, wall_share,
 };
 pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use kept_responses::KeptResponses;

@@ -2,6 +2,7 @@
 
 use faer::{Mat, Side};
 
+use super::unsolved;
 use crate::error::Error;
 
 /// Modes are kept down to this part of the first, by their singular values.
@@ -32,5 +33,8 @@ pub fn modes(snapshots: &Mat<f64>, segments: &[f64], most: usize) -> Result<Mat<
     let last = count - 1;
     let kept =
         (0..count).take_while(|&mode| values[last - mode] > LEAST * LEAST * values[last]).take(most).count();
+    if kept == 0 {
+        return Err(unsolved());
+    }
     Ok(Mat::from_fn(count, kept, |segment, mode| vectors[(segment, last - mode)] / segments[segment].sqrt()))
 }

@@ -11,7 +11,7 @@ use super::Placed;
 use super::kernel::Nodes;
 use super::lattice::{Grade, LANES, Lanes};
 use super::layers::{Layers, MOST};
-use super::segments::{SEGMENTS, edges};
+use super::segments::SEGMENTS;
 use super::sines::Sines;
 use super::split::split;
 use crate::ground::strips::Strips;
@@ -38,11 +38,11 @@ pub struct Segmented<'a> {
 }
 
 impl<'a> Segmented<'a> {
-    /// Bores with segments of the given relative lengths.
-    pub fn new(bores: &'a [Placed], segments: &[f64]) -> Self {
+    /// Bores, each with segments of its own.
+    pub fn new(bores: &'a [Placed]) -> Self {
         Self {
             bores,
-            edges: bores.iter().map(|bore| edges([bore.source.depth, bore.source.top], segments)).collect(),
+            edges: bores.iter().map(|bore| bore.source.edges()).collect(),
             positions: bores.iter().map(|bore| bore.position).collect(),
             deepest: bores.iter().map(|bore| bore.source.top + bore.source.depth).fold(0.0, f64::max),
         }

@@ -68,7 +68,7 @@ pub struct Lattice<const W: usize> {
 /// What is below the exponential of this counts for nothing in single precision.
 const LEAST: f64 = -100.0;
 
-/// Bores between two looks at the watch.
+/// Bores that one thread lays onto the lattice, at least, and bores between two looks at the watch.
 const FEW: usize = 10_000;
 
 /// Rates along x that are worked on together: their values in a row fill a cache line.
@@ -87,7 +87,7 @@ impl<const W: usize> Lattice<W> {
                 (std::array::from_fn(|point| (first + point as i64).rem_euclid(count) as u32), weights)
             })
         };
-        let places: Vec<[Place<W>; 2]> = positions.par_iter().map(place).collect();
+        let places: Vec<[Place<W>; 2]> = positions.par_iter().with_min_len(FEW).map(place).collect();
         let mut used = vec![false; counts[1]];
         places.iter().flat_map(|place| place[1].0).for_each(|row| used[row as usize] = true);
         let transform = Window::<W>::transform();

@@ -20,7 +20,7 @@ use super::lattice::{LANES, Lanes};
 use super::own::{Own, factors};
 use super::segments::SEGMENTS;
 use super::system::System;
-use super::{Placed, SAFETY};
+use super::{Placed, SAFETY, unsolved};
 use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
@@ -41,10 +41,9 @@ const SOLVED: f64 = 1e-8;
 pub fn equations<'a>(
     nodes: &'a Nodes,
     bores: &[Placed],
-    segments: &[f64],
     times: &RangeInclusive<f64>,
 ) -> Result<(System<'a>, f64), Error> {
-    let field = Bores::new(nodes, bores, segments);
+    let field = Bores::new(nodes, bores);
     let mut solutions = Vec::new();
     let mut left = 0.0_f64;
     for points in points(times) {
@@ -56,14 +55,14 @@ pub fn equations<'a>(
         f64::from(solutions[column / LANES][row][column % LANES])
     });
     let system = field.among(&candidates)?;
-    let last = system.count() - 1;
+    let Some(last) = system.count().checked_sub(1) else { return Err(unsolved()) };
     let gain = if last == 0 { 0.0 } else { system.gain(|at| at == last, times)? };
     Ok((system, KERNEL + SAFETY * (left + gain)))
 }
 
 /// The equations with the same heat per metre everywhere.
-pub fn among_ones<'a>(nodes: &'a Nodes, bores: &[Placed], segments: &[f64]) -> Result<System<'a>, Error> {
-    let field = Bores::new(nodes, bores, segments);
+pub fn among_ones<'a>(nodes: &'a Nodes, bores: &[Placed]) -> Result<System<'a>, Error> {
+    let field = Bores::new(nodes, bores);
     field.among(&Mat::full(field.load.len(), 1, 1.0))
 }
 
@@ -87,10 +86,9 @@ struct Bores<'a, 'b> {
 }
 
 impl<'a, 'b> Bores<'a, 'b> {
-    fn new(nodes: &'a Nodes, bores: &'b [Placed], segments: &[f64]) -> Self {
-        let field = Segmented::new(bores, segments);
-        let length =
-            |bore: &Placed| segments.iter().map(|segment| bore.source.depth * segment).collect::<Vec<_>>();
+    fn new(nodes: &'a Nodes, bores: &'b [Placed]) -> Self {
+        let field = Segmented::new(bores);
+        let length = |bore: &Placed| bore.source.segments().map(|segment| bore.source.depth * segment);
         Self { nodes, parts: parts(nodes, &field), load: bores.iter().flat_map(length).collect(), field }
     }
 

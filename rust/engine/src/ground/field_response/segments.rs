@@ -13,9 +13,9 @@ const HALVINGS: usize = 50;
 /// Relative lengths of the segments of bores: from each end, each is longer than the one nearer the end.
 ///
 /// A line on the axis can't keep one temperature on the wall of a segment that is short against the radius: the equations become
-/// ill-posed there. So where the stubbiest of the bores has an active depth of few radii, its `slenderness`, segments grow less, down to
+/// ill-posed there. So where the active depth is of few radii, the `slenderness`, segments grow less, down to
 /// equal ones, so that the shortest is no shorter than the radius where that can be.
-pub fn graded_segments(slenderness: f64) -> Vec<f64> {
+pub fn graded_segments(slenderness: f64) -> [f64; SEGMENTS] {
     let mut growth = GROWTH;
     if are_limited(slenderness) {
         let (mut low, mut high) = (1.0, GROWTH);
@@ -26,17 +26,22 @@ pub fn graded_segments(slenderness: f64) -> Vec<f64> {
         growth = low;
     }
     let sum = whole(growth);
-    (0..SEGMENTS).map(|segment| from_end(growth, segment) / sum).collect()
+    std::array::from_fn(|segment| from_end(growth, segment) / sum)
 }
 
 /// Whether the radius limits how fine the segments of bores of a slenderness are.
-pub fn are_limited(slenderness: f64) -> bool {
+fn are_limited(slenderness: f64) -> bool {
     coarseness(slenderness) > 1.0
 }
 
 /// Radius over the shortest segment that bores of a slenderness would have, were it not limited.
-pub fn coarseness(slenderness: f64) -> f64 {
+fn coarseness(slenderness: f64) -> f64 {
     whole(GROWTH) / slenderness
+}
+
+/// How much of a bore's response is that of its wall instead of a line: from 0 for slender bores to 1 for stubby ones.
+pub fn stubbiness(slenderness: f64) -> f64 {
+    (coarseness(slenderness) - 1.0).clamp(0.0, 1.0)
 }
 
 /// Lengths over that of the shortest segment, of one segment and of the bore.

@@ -9,9 +9,10 @@ use crate::ground::{Ground, LaplaceCurve, LineSource};
 use crate::watch::{Watch, stoppable};
 
 use super::kernel::Nodes;
-use super::segments::{edges, graded_segments};
+use super::segments::SEGMENTS;
 use super::{
-    LEAST, Placed, Unknowns, check_times, equations, placed, share_of_depth, slenderness, stubbiness_error,
+    Condition, LEAST, Placed, Unknowns, above_line, check_times, equations, placed, share_of_depth,
+    wall_error,
 };
 
 /// Patterns below this part of the first are left out.
@@ -70,17 +71,21 @@ fn spread(
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
     let deeper = share_of_depth(sources, positions.len());
-    let drops: Vec<f64> =
-        system.drops_at_uniform_wall(&points)?.into_iter().map(|drop| deeper * drop).collect();
-    let segments = graded_segments(slenderness(sources));
+    let above = above_line(ground.diffusivity(), sources, times, Condition::UniformWallTemperature, watch)?;
+    let drops: Vec<f64> = system
+        .drops_at_uniform_wall(&points)?
+        .into_iter()
+        .zip(above)
+        .map(|(line, above)| deeper * line + above)
+        .collect();
     let [across, along] = match unknowns {
         Unknowns::Products { across, along } => [across, along],
-        Unknowns::Segments => [bores.len(), segments.len()].map(|count| Mat::identity(count, count)),
+        Unknowns::Segments => [bores.len(), SEGMENTS].map(|count| Mat::identity(count, count)),
     };
     let (patterns, curves) = patterns(&system.shares(&points)?, along.ncols(), &points, times)?;
 
-    let mut different: Vec<[f64; 2]> = Vec::new();
-    let kinds = bores.iter().map(|bore| [bore.source.depth, bore.source.top]).map(|kind| {
+    let mut different: Vec<LineSource> = Vec::new();
+    let kinds = bores.iter().map(|bore| bore.source).map(|kind| {
         different.iter().position(|known| *known == kind).unwrap_or_else(|| {
             different.push(kind);
             different.len() - 1
@@ -88,14 +93,13 @@ fn spread(
     });
     Ok(HeatSpread {
         kinds: kinds.collect(),
-        edges: different.iter().map(|&kind| edges(kind, &segments)).collect(),
+        edges: different.iter().map(LineSource::edges).collect(),
         bores,
         across,
         along,
         patterns,
         curves,
-        response: LaplaceCurve::from_samples(times, &drops)
-            .with_error(LEAST + stubbiness_error(slenderness(sources)) + gain),
+        response: LaplaceCurve::from_samples(times, &drops).with_error(LEAST + wall_error(sources) + gain),
     })
 }
 

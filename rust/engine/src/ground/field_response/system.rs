@@ -11,6 +11,7 @@ use crate::ground::LaplaceCurve;
 
 use super::field::Field;
 use super::kernel::Nodes;
+use super::unsolved;
 
 /// Values of p for which solutions are taken to stand for those at all p.
 const SNAPSHOTS: usize = 16;
@@ -170,10 +171,7 @@ impl<'a> System<'a> {
 }
 
 fn solve(matrix: &Mat<f64>, load: &Mat<f64>) -> Result<Mat<f64>, Error> {
-    let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
-        let allowed = "must let the equations of the wall temperature be solved: bores stand too close";
-        Error::invalid("BoreField", "positions", "as given", "", allowed)
-    })?;
+    let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| unsolved())?;
     Ok(factors.solve(load))
 }
 

@@ -2,7 +2,6 @@ use faer::linalg::solvers::{Llt, Solve};
 use faer::{Mat, Side};
 use proptest::prelude::*;
 
-use super::segments::edges;
 use super::*;
 use crate::ground::rise::check_rise;
 
@@ -34,10 +33,8 @@ fn unequal(count: usize) -> impl Strategy<Value = Vec<LineSource>> {
 
 /// p x Laplace{g} at some values of p, segment by segment.
 fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f64> {
-    let segments = graded_segments(slenderness(bores.iter().map(|bore| &bore.source)));
-    let edges: Vec<Vec<f64>> =
-        bores.iter().map(|bore| edges([bore.source.depth, bore.source.top], &segments)).collect();
-    let (count, decay) = (segments.len(), nodes.decay(points));
+    let edges: Vec<Vec<f64>> = bores.iter().map(|bore| bore.source.edges()).collect();
+    let (count, decay) = (SEGMENTS, nodes.decay(points));
     let size = count * bores.len();
     let mut matrices = vec![Mat::<f64>::zeros(size, size); points.len()];
     for (to, from) in (0..bores.len()).flat_map(|to| (to..bores.len()).map(move |from| (to, from))) {
@@ -52,7 +49,10 @@ fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f6
             }
         }
     }
-    let load = Mat::from_fn(size, 1, |row, _| bores[row / count].source.depth * segments[row % count]);
+    let load = Mat::from_fn(size, 1, |row, _| {
+        let edges = &edges[row / count];
+        edges[row % count + 1] - edges[row % count]
+    });
     let drop = |matrix: Mat<f64>| {
         let heat = Llt::new(matrix.as_ref(), Side::Lower).unwrap().solve(&load);
         load.sum() / (load.transpose() * heat)[(0, 0)]

@@ -11,8 +11,8 @@ use super::links::{Links, Rules};
 use super::piece::Piece;
 use crate::error::Error;
 use crate::ground::field_response::kernel::Nodes;
-use crate::ground::field_response::segments::{SEGMENTS, edges, graded_segments};
-use crate::ground::field_response::slenderness;
+use crate::ground::field_response::segments::SEGMENTS;
+use crate::ground::field_response::unsolved;
 use crate::ground::{Condition, Ground, LineSource};
 use crate::watch::Watch;
 
@@ -60,8 +60,7 @@ impl Equations {
             })
         };
         let whose = bores.iter().map(&mut kind).collect();
-        let segments = graded_segments(slenderness(&kinds));
-        let own = kinds.iter().map(|source| own(ground, source, &segments, times, points, watch)).collect();
+        let own = kinds.iter().map(|source| own(ground, source, times, points, watch)).collect();
         let rules = Rules::new();
         let both: Vec<[usize; 2]> = (0..bores.len()).flat_map(|b| (0..=b).map(move |a| [a, b])).collect();
         let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules, watch)).collect();
@@ -88,11 +87,7 @@ impl Equations {
                 Ok(lower.sum::<f64>() / length)
             }
             Condition::UniformWallTemperature => {
-                let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
-                    let allowed =
-                        "must let the equations of the wall temperature be solved: bores stand too close";
-                    Error::invalid("BoreField", "positions", "as given", "", allowed)
-                })?;
+                let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| unsolved())?;
                 Ok(length / (self.load.transpose() * factors.solve(&self.load))[(0, 0)])
             }
         }
@@ -154,13 +149,12 @@ impl Pair {
 fn own(
     ground: &Ground,
     source: &LineSource,
-    segments: &[f64],
     times: &RangeInclusive<f64>,
     points: &[f64],
     watch: &Watch,
 ) -> Mat<f64> {
     let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times, watch);
-    let edges = edges([source.depth, FAR / nodes.s()[0]], segments);
+    let edges = LineSource { top: FAR / nodes.s()[0], ..*source }.edges();
     let at_node = |&s: &f64| Scale((-(source.radius * s).powi(2)).exp()) * nodes.kernel(s, &edges, &edges);
     let at_nodes: Vec<Mat<f64>> = nodes.s().par_iter().map(at_node).collect();
     let entries = Mat::from_fn(SEGMENTS * SEGMENTS, at_nodes.len(), |at, node| {

@@ -20,9 +20,8 @@ use std::ops::RangeInclusive;
 
 use rayon::prelude::*;
 
-use super::field_response::segments::{edges, graded_segments};
 use super::field_response::{
-    below_surface, check_placed, check_times, share_of_depth, slenderness, stubbiness_error,
+    above_line, below_surface, check_placed, check_times, share_of_depth, wall_error,
 };
 use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
 use crate::error::Error;
@@ -75,9 +74,10 @@ fn solved(
     let points = LaplaceCurve::sample_points(times);
     let equations = Equations::new(ground, &bores, times, &points, watch);
     let deeper = share_of_depth(sources, positions.len());
-    let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop);
+    let above = above_line(ground.diffusivity(), sources, times, condition, watch)?;
+    let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop + above[point]);
     let samples = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
-    Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR + stubbiness_error(slenderness(sources))))
+    Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR + wall_error(sources)))
 }
 
 /// A bore in the ground.
@@ -98,10 +98,9 @@ fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> V
     let compared =
         |a: [f64; 4], b: [f64; 4]| a.iter().zip(&b).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne());
     order.sort_by(|&a, &b| compared(numbers(a), numbers(b)).unwrap_or(a.cmp(&b)));
-    let parts = graded_segments(slenderness(sources));
     let bore = |&bore: &usize| {
         let (source, lean) = (below_surface(sources[bore % sources.len()]), leans[bore % leans.len()]);
-        let edges = edges([source.depth, source.top], &parts);
+        let edges = source.edges();
         let segment = |edges: &[f64]| lean.piece(positions[bore], [edges[0], edges[1]]);
         Standing { source, segments: edges.windows(2).map(segment).collect() }
     };
