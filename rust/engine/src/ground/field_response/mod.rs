@@ -50,7 +50,7 @@ use kernel::Nodes;
 use segments::{LEAST_SLENDERNESS, SEGMENTS, edges, graded_segments};
 pub use spread::{HeatSpread, heat_spread};
 use system::System;
-pub(super) use wall::above_line;
+pub(super) use wall::with_walls;
 
 /// Relative error that no gain tells of: of interpolation, lattices and inversion, and of what the crude form of the
 /// problem, which the vectors come from, never shows.
@@ -169,9 +169,8 @@ fn solved(
         }
     };
     let deeper = share_of_depth(sources, positions.len());
-    let above = above_line(ground.diffusivity(), sources, times, condition, watch)?;
-    let samples: Vec<f64> =
-        samples.into_iter().zip(above).map(|(line, above)| deeper * line + above).collect();
+    let lines = samples.into_iter().map(|sample| deeper * sample).collect();
+    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
     if !samples.iter().all(|sample| sample.is_finite()) {
         return Err(unsolved());
     }

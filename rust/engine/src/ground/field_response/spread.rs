@@ -11,8 +11,8 @@ use crate::watch::{Watch, stoppable};
 use super::kernel::Nodes;
 use super::segments::SEGMENTS;
 use super::{
-    Condition, LEAST, Placed, Unknowns, above_line, check_times, equations, placed, share_of_depth,
-    wall_error,
+    Condition, LEAST, Placed, Unknowns, check_times, equations, placed, share_of_depth, wall_error,
+    with_walls,
 };
 
 /// Patterns below this part of the first are left out.
@@ -71,13 +71,9 @@ fn spread(
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
     let deeper = share_of_depth(sources, positions.len());
-    let above = above_line(ground.diffusivity(), sources, times, Condition::UniformWallTemperature, watch)?;
-    let drops: Vec<f64> = system
-        .drops_at_uniform_wall(&points)?
-        .into_iter()
-        .zip(above)
-        .map(|(line, above)| deeper * line + above)
-        .collect();
+    let lines = system.drops_at_uniform_wall(&points)?.into_iter().map(|drop| deeper * drop).collect();
+    let condition = Condition::UniformWallTemperature;
+    let drops = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
     let [across, along] = match unknowns {
         Unknowns::Products { across, along } => [across, along],
         Unknowns::Segments => [bores.len(), SEGMENTS].map(|count| Mat::identity(count, count)),

@@ -34,16 +34,23 @@ const RINGS: usize = 6;
 const ACROSS: usize = 2;
 const TO_RIM: f64 = 1.7;
 
+/// Response of a bore below which others are out of its reach.
+const LEAST_LINE: f64 = 0.05;
+
 /// Kinds of bores at most.
 const KINDS: usize = 16;
 
 /// Radius over the distance that the nodes in s reach down to: rings feel each other at no distance at all.
 const DOWN_TO: f64 = 150.0;
 
-/// p x Laplace{g} at each of some p's, above that of the line sources: the mean over the bores by their depths.
+/// p x Laplace{g} of a field of bores with walls and ends, at each of the p's of a curve for the given times [s], from that of the
+/// `lines` on their axes.
 ///
-/// `sources` are as given, before [`below_surface`]. Zero for slender bores, for which the line serves.
-pub fn above_line(
+/// `sources` are as given, before [`below_surface`]. Slender bores are left as they are. For what a bore alone differs by from its
+/// line, the bores of a field differ by that much more as their drop is greater than that of a bore alone: with the ends, heat
+/// has more length to come by. The same heat everywhere has no more length than the wall, and differs by no more than alone.
+pub fn with_walls(
+    lines: Vec<f64>,
     diffusivity: f64,
     sources: &[LineSource],
     times: &RangeInclusive<f64>,
@@ -59,11 +66,18 @@ pub fn above_line(
         let nodes = Nodes::down_to(source.radius / DOWN_TO, diffusivity, times, watch);
         let wall = Wall::new(source).response(&nodes, &points, condition)?;
         let line = line(&nodes, source, &points, condition)?;
-        Ok(wall.iter().zip(&line).map(|(wall, line)| weight * (wall - line)).collect())
+        let above = |((wall, line), lines): ((&f64, &f64), &f64)| {
+            let more = match condition {
+                Condition::UniformWallTemperature => (lines - line) / line.max(LEAST_LINE),
+                Condition::UniformHeatFlux => 0.0,
+            };
+            weight * (wall - line) * (1.0 + more)
+        };
+        Ok(wall.iter().zip(&line).zip(&lines).map(above).collect())
     };
     let parts = kinds.par_iter().map(above).collect::<Result<Vec<_>, Error>>()?;
     let add = |sum: Vec<f64>, part: Vec<f64>| sum.iter().zip(&part).map(|(a, b)| a + b).collect();
-    Ok(parts.into_iter().fold(vec![0.0; points.len()], add))
+    Ok(parts.into_iter().fold(lines.clone(), add))
 }
 
 /// The kinds of bores whose walls count, each with the depth of all of its kind [m].

@@ -21,7 +21,7 @@ use std::ops::RangeInclusive;
 use rayon::prelude::*;
 
 use super::field_response::{
-    above_line, below_surface, check_placed, check_times, share_of_depth, wall_error,
+    below_surface, check_placed, check_times, share_of_depth, wall_error, with_walls,
 };
 use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
 use crate::error::Error;
@@ -74,9 +74,9 @@ fn solved(
     let points = LaplaceCurve::sample_points(times);
     let equations = Equations::new(ground, &bores, times, &points, watch);
     let deeper = share_of_depth(sources, positions.len());
-    let above = above_line(ground.diffusivity(), sources, times, condition, watch)?;
-    let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop + above[point]);
-    let samples = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
+    let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop);
+    let lines = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
+    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR + wall_error(sources)))
 }
 
