@@ -1,13 +1,15 @@
 """g-functions of a square field of piles by a dense solution of rings of heat on all walls and ends.
 
 Heat of one instantaneous ring of radius a on another of radius b around the same axis:
-exp(-(a^2 + b^2) s^2) I0(2 a b s^2), s^2 = 1 / (4 alpha t) (Carslaw & Jaeger 1959, section 10.3); around an axis at a
-distance it is the mean over points of both rings. Every pile has its own unknowns along the wall and on its
-ends, in contrast to the engine, which solves a field of lines and corrects it by what a single pile differs by.
+exp(-(a^2 + b^2) s^2) I0(2 a b s^2), s^2 = 1 / (4 alpha t) (Carslaw & Jaeger 1959, section 10.3); around
+another axis it is the mean over points of both rings. Every pile has its own unknowns along the wall and on
+its ends, in contrast to the engine, which solves a field of lines and corrects it by what a single pile
+differs by.
 """
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import factorial
 
 import numpy as np
@@ -57,7 +59,7 @@ class Pile:
         x, weight = np.polynomial.legendre.leggauss(2)
         self.ends = []
         for z in [top + depth] if top == 0.0 else [top, top + depth]:
-            for inner, outer in zip(rims[:-1], rims[1:], strict=True):
+            for inner, outer in pairwise(rims):
                 at = 0.5 * (outer - inner) * x + 0.5 * (outer + inner)
                 self.ends.append((z, at, 0.5 * (outer - inner) * weight * at / radius))
         self.load = np.concatenate([lengths, [end[2].sum() for end in self.ends]])
@@ -84,7 +86,11 @@ class Pile:
             found[:walls, row] = found[row, :walls] = 0.5 * STEP * np.diff(felt) * on_wall
             for column, (other, beside, its) in enumerate(self.ends[: row - walls + 1], walls):
                 bells = np.exp(-((s * (z - other)) ** 2)) - np.exp(-((s * (z + other)) ** 2))
-                pairs = [(a, b, u * v) for a, u in zip(at, length, strict=True) for b, v in zip(beside, its, strict=True)]
+                pairs = [
+                    (a, b, u * v)
+                    for a, u in zip(at, length, strict=True)
+                    for b, v in zip(beside, its, strict=True)
+                ]
                 both = sum(product * rings(a, b) for a, b, product in pairs)
                 found[row, column] = found[column, row] = STEP * s / np.sqrt(np.pi) * bells * both
         return found

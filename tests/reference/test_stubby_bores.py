@@ -13,10 +13,10 @@ import scipy.sparse as sp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from rings_of_heat import g_of_rings
 from scipy.sparse.linalg import splu
 
 import loopdrift as ld
-from rings_of_heat import g_of_rings
 
 DAY = 86_400.0
 YEAR = 365 * DAY
@@ -121,8 +121,9 @@ def test_g_against_finite_volumes(depth: float, top: float, radius: float) -> No
     assert_allclose(g(depth, top, radius), g_by_volumes(depth, top, radius), rtol=0.01)
 
 
-# Dense solutions of rings of heat on the walls and ends of all piles: columns and rows of piles; depth, top and radius [m]; spacing [m];
-# g at ten days, one year and twenty years. Made by `rings_of_heat.g_of_rings`, in minutes; the first is made anew here.
+# Dense solutions of rings of heat on the walls and ends of all piles: columns and rows of piles; depth, top
+# and radius [m]; spacing [m]; g at ten days, one year and twenty years. Made by `rings_of_heat.g_of_rings`,
+# in minutes; the first is made anew here.
 FIELDS = [
     (2, (20.0, 0.5, 0.3), 4.0, [1.497, 4.059, 4.936]),
     (3, (20.0, 0.5, 0.3), 4.0, [1.498, 4.932, 6.433]),
