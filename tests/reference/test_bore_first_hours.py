@@ -42,6 +42,7 @@ BORES = {
     "double U": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08), 0.15),
     "coaxial": (ld.Coaxial(inner=INNER, outer=OUTER), 0.15),
     "coaxial that fills the hole": (ld.Coaxial(inner=INNER, outer=OUTER), 0.11),
+    "pile": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.4), 0.6),
 }
 
 
@@ -54,7 +55,8 @@ class Fluid:
 
 def bore_of(name):
     pipes, diameter = BORES[name]
-    return ld.Bore(depth=120.0, top=2.0, diameter=diameter, grout_conductivity=1.5, pipes=pipes)
+    depth = 20.0 if name == "pile" else 120.0
+    return ld.Bore(depth=depth, top=2.0, diameter=diameter, grout_conductivity=1.5, pipes=pipes)
 
 
 def opening(pipe):
@@ -62,9 +64,15 @@ def opening(pipe):
 
 
 def answer(bore, p):
-    """Return p x Laplace{g} of fluid and wall of one long bore: the ground is the infinite line source."""
+    """Return p x Laplace{g} of fluid and wall of one long bore in endless ground.
+
+    The engine takes a slender bore for a line source, and a pile for a ring of heat on its wall.
+    """
     alpha = GROUND.conductivity / GROUND.volumetric_heat_capacity
-    line = scipy.special.k0(bore.diameter / 2 * np.sqrt(p / alpha))
+    x = bore.diameter / 2 * np.sqrt(p / alpha)
+    line = scipy.special.kve(0, x) * np.exp(-x)
+    if bore.depth < 130 * bore.diameter / 2:
+        line = scipy.special.kve(0, x) * scipy.special.ive(0, x)
     return _core.bore_first_hours(
         bore.for_engine(), GROUND.for_engine(), FLUID, flow=FLOW, temperature=0.0, p=p, ground_response=line
     )
