@@ -58,7 +58,7 @@ def test_what_stands_between_building_and_loop(design):
     text = words(
         design.replace(
             heat_pump=unit,
-            distribution=ld.Distribution.air(fan_share=0.02),
+            distribution=ld.AirDistribution(fan_share=0.02),
             hot_water=ld.HotWater(daily_volume="160 L", volume="300 L", heater="element"),
             loads=ld.Loads(heating=10e3, recharge=100.0),
         )

@@ -75,17 +75,17 @@ def test_a_year_of_hot_water_adds_up() -> None:
 
 def test_cooler_water_makes_a_better_heat_pump() -> None:
     weather = ld.Weather.sample("cold continental")
-    floor = ld.Distribution.water(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0)
-    radiators = ld.Distribution.water(weather, return_water=50.0, mild_return_water=35.0, cold_day=-15.0)
+    floor = ld.WaterDistribution(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0)
+    radiators = ld.WaterDistribution(weather, return_water=50.0, mild_return_water=35.0, cold_day=-15.0)
     cops = [design(distribution=each).run(2).yearly["seasonal_cop"].iloc[-1] for each in (floor, radiators)]
     assert cops[0] > cops[1] + 0.4
-    at_reference = ld.Distribution.air(heating_air=35.0, cooling_air=18.0)
+    at_reference = ld.AirDistribution(heating_air=35.0, cooling_air=18.0)
     runs = [design().run(1), design(distribution=at_reference).run(1)]
     assert_allclose(runs[0].hourly["entering_fluid_degC"], runs[1].hourly["entering_fluid_degC"], rtol=1e-12)
 
 
 def test_fans_carry_their_share() -> None:
-    run = design(distribution=ld.Distribution.air(fan_share=0.05)).run(1)
+    run = design(distribution=ld.AirDistribution(fan_share=0.05)).run(1)
     hourly, loads = run.hourly, run.design.loads
     inside = hourly["heat_extracted_W"] + hourly["electricity_W"]
     assert_allclose(inside, loads.heating - loads.cooling, rtol=1e-9, atol=1e-6)
@@ -105,7 +105,7 @@ def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
     whole = design(
         heat_pump=small,
         hot_water=tank(heater="element", heating_share=0.1),
-        distribution=ld.Distribution.air(heating_air=32.0, cooling_air=20.0, fan_share=0.03),
+        distribution=ld.AirDistribution(heating_air=32.0, cooling_air=20.0, fan_share=0.03),
         pump_power=90.0,
         prices=prices,
     )
@@ -171,8 +171,8 @@ def test_a_study_varies_the_plant_as_single_runs_do() -> None:
 def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
     weather = ld.Weather(dry_bulb=5.0 - 20.0 * SEASON / 3.0, latitude=48.2)
     for distribution in (
-        ld.Distribution.air(fan_share=0.03),
-        ld.Distribution.water(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0),
+        ld.AirDistribution(fan_share=0.03),
+        ld.WaterDistribution(weather, return_water=32.0, mild_return_water=25.0, cold_day=-15.0),
     ):
         written = design(distribution=distribution, hot_water=tank(heater="element"))
         written.write(tmp_path / "design.toml")
@@ -190,34 +190,34 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (lambda: tank(volume="-1 L"), r"HotWater\.volume = -1 L \(-0\.001 m3\): must be from 0\.01"),
         (lambda: tank(cooling_share=0.4), r"HotWater\.cooling_share = 0\.4: must be from 0 to 0\.3"),
         (
-            lambda: ld.Distribution.air(fan_share=0.5),
-            r"Distribution\.fan_share = 0\.5: must be from 0 to 0\.3",
+            lambda: ld.AirDistribution(fan_share=0.5),
+            r"AirDistribution\.fan_share = 0\.5: must be from 0 to 0\.3",
         ),
         (
-            lambda: ld.Distribution.air(heating_air=200.0),
-            r"Distribution\.heating_air = 200 degC: must be from",
+            lambda: ld.AirDistribution(heating_air=200.0),
+            r"AirDistribution\.heating_air = 200 degC: must be from",
         ),
         (
-            lambda: ld.Distribution.water(
+            lambda: ld.WaterDistribution(
                 ld.Weather.sample("cold continental"),
                 return_water=25.0,
                 mild_return_water=35.0,
                 cold_day=-9.0,
             ),
-            r"Distribution\.return_water = 25 degC: must be at least mild_return_water, 35 degC",
+            r"WaterDistribution\.return_water = 25 degC: must be at least mild_return_water, 35 degC",
         ),
         (
-            lambda: ld.Distribution.water(3, return_water=35, mild_return_water=25, cold_day=-9),  # type: ignore[arg-type]
-            r"Distribution\.weather = 3: must be a Weather",
+            lambda: ld.WaterDistribution(3, return_water=35, mild_return_water=25, cold_day=-9),  # type: ignore[arg-type]
+            r"WaterDistribution\.weather = 3: must be a Weather",
         ),
         (
-            lambda: ld.Distribution.water(
+            lambda: ld.WaterDistribution(
                 ld.Weather.sample("cold continental"),
                 return_water=35.0,
                 mild_return_water=25.0,
                 cold_day=16.0,
             ),
-            r"Distribution\.cold_day = 16 degC: must be below mild_day, 15 degC",
+            r"WaterDistribution\.cold_day = 16 degC: must be below mild_day, 15 degC",
         ),
         (lambda: design(hot_water=0.2), r"Design\.hot_water = 0\.2: must be a HotWater"),
         (
@@ -227,7 +227,7 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (
             lambda: design(
                 heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0], cooling_cop=[5.0]),
-                distribution=ld.Distribution.water(
+                distribution=ld.WaterDistribution(
                     ld.Weather.sample("cold continental"),
                     return_water=35.0,
                     mild_return_water=25.0,

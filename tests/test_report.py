@@ -45,7 +45,7 @@ def run() -> ld.Run:
             heating_side=ld.LoadSide(reference=30.0, between=(20.0, 55.0), cop=[-0.05]),
             cooling_cop=[7.0, -0.09],
         ),
-        distribution=ld.Distribution.water(
+        distribution=ld.WaterDistribution(
             ld.Weather.sample("cold continental"), return_water=32.0, mild_return_water=25.0, cold_day=-15.0
         ),
         loads=ld.Loads(

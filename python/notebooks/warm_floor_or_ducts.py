@@ -63,17 +63,17 @@ air_unit = ld.HeatPump.from_curves(
 systems = {
     "warm floor": (
         water_unit,
-        ld.Distribution.water(
+        ld.WaterDistribution(
             weather, return_water=30.0, mild_return_water=23.0, cold_day=-20.0, pump_share=0.006
         ),
     ),
     "radiators": (
         water_unit,
-        ld.Distribution.water(
+        ld.WaterDistribution(
             weather, return_water=48.0, mild_return_water=30.0, cold_day=-20.0, pump_share=0.006
         ),
     ),
-    "ducts": (air_unit, ld.Distribution.air(heating_air=20.0, cooling_air=26.0, fan_share=0.045)),
+    "ducts": (air_unit, ld.AirDistribution(heating_air=20.0, cooling_air=26.0, fan_share=0.045)),
 }
 
 # %% [markdown]
@@ -83,17 +83,19 @@ systems = {
 # is always the same.
 
 # %%
-hourly_side = {
-    name: np.broadcast_to(
-        np.interp(
-            weather.dry_bulb,
-            [distribution.cold_day, distribution.mild_day],
-            [distribution.heating_side, distribution.mild_heating_side],
-        ),
-        loads.heating.shape,
+
+
+def entering(distribution):
+    if isinstance(distribution, ld.AirDistribution):
+        return np.full(loads.heating.shape, distribution.heating_air)
+    return np.interp(
+        weather.dry_bulb,
+        [distribution.cold_day, distribution.mild_day],
+        [distribution.return_water, distribution.mild_return_water],
     )
-    for name, (_, distribution) in systems.items()
-}
+
+
+hourly_side = {name: entering(distribution) for name, (_, distribution) in systems.items()}
 _, ax = plt.subplots(figsize=(8.0, 4.5), layout="constrained")
 coldest_first = np.argsort(weather.dry_bulb)
 for (name, side), style in zip(hourly_side.items(), ("-", "--", ":"), strict=True):

@@ -6,13 +6,13 @@ import dataclasses
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass
+from types import UnionType
 from typing import TYPE_CHECKING, Any, ClassVar, Self, get_type_hints
-
-import numpy as np
 
 from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.part import Part, require
 from loopdrift.basics.series import Series
 from loopdrift.model.judgement import Judgement
@@ -52,7 +52,7 @@ class Design(Part):
         The heat pump.
     loads : Loads
         What the building asks for.
-    distribution : Distribution, optional
+    distribution : AirDistribution or WaterDistribution, optional
         Ducts, or warm floors and radiators; without it the loads are what the heat pump delivers.
     hot_water : HotWater, optional
         Hot water from a tank, in the stead of that in the loads.
@@ -96,7 +96,7 @@ class Design(Part):
     """What `run` returns."""
 
     def __post_init__(self) -> None:
-        optional: dict[str, type] = {
+        optional: dict[str, type | UnionType] = {
             "distribution": Distribution,
             "hot_water": HotWater,
             "piping": Piping,
@@ -260,6 +260,4 @@ def check_years(years: int, *, owner: str) -> int:
     InvalidInput
         If it isn't a whole number from 1 to 100.
     """
-    if isinstance(years, bool) or not isinstance(years, int | np.integer) or not 1 <= years <= 100:
-        raise InvalidInput(owner, "years", shown(years), "", "must be a whole number from 1 to 100")
-    return int(years)
+    return whole_number(years, 1, 100, owner=owner, field="years")

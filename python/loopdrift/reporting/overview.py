@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import calendar
 import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cost import require_priced
-from loopdrift.basics.both_units import BTU_PER_WH, both, both_degrees, kilowatts
+from loopdrift.basics.both_units import both, both_degrees, kilowatts
+from loopdrift.basics.inch_pound import factor
+from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.key_figures import flow_in_words, peaks
+from loopdrift.parts.plant.distribution import AirDistribution
 from loopdrift.parts.plant.fit_quality import UNKNOWN, ModeQuality
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
@@ -122,9 +124,11 @@ def _recharge(loads: Loads) -> str:
 
 def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
     """Return heat and largest hour of each month; of several years the mean and the largest."""
-    of_heat, of_power, per_kwh = ("kWh", "kW", 1.0) if units == "SI" else ("kBtu", "kBtu/h", BTU_PER_WH)
+    of_heat, of_power, per_kwh = (
+        ("kWh", "kW", 1.0) if units == "SI" else ("kBtu", "kBtu/h", factor("kWh", "kBtu"))
+    )
     table = loads.monthly().groupby(level="month")
-    columns = [["month", "", *calendar.month_name[1:], "year"]]
+    columns = [["month", "", *MONTHS, "year"]]
     for name, peak in loads.peak.items():
         if peak > 0.0:
             heat = per_kwh * table[f"{name}_kWh"].mean().to_numpy()
@@ -145,17 +149,20 @@ def _distribution(design: Design) -> Iterator[tuple[str, str]]:
     given = design.distribution
     if given is None:
         return
-    heating, cooling = both_degrees(given.heating_side), both_degrees(given.cooling_side)
-    if given.weather is None:
-        text = f"air enters the heat pump at {heating} in heating and {cooling} in cooling"
-    else:
+    if isinstance(given, AirDistribution):
+        movers = "fans"
         text = (
-            f"water enters the heat pump at {heating} on a day of {both_degrees(given.cold_day)}, at "
-            f"{both_degrees(given.mild_heating_side)} on a day of {both_degrees(given.mild_day)}; in cooling "
-            f"at {cooling}"
+            f"air enters the heat pump at {both_degrees(given.heating_air)} in heating and "
+            f"{both_degrees(given.cooling_air)} in cooling"
+        )
+    else:
+        movers = "pumps"
+        text = (
+            f"water enters the heat pump at {both_degrees(given.return_water)} on a day of "
+            f"{both_degrees(given.cold_day)}, at {both_degrees(given.mild_return_water)} on a day of "
+            f"{both_degrees(given.mild_day)}; in cooling at {both_degrees(given.cooling_water)}"
         )
     energy = design.distribution_power.sum() / 1000.0 / design.loads.years
-    movers = "fans" if given.weather is None else "pumps"
     yield "distribution", f"{text}; its {movers} take {energy:,.0f} kWh a year"
 
 

@@ -1,4 +1,4 @@
-//! Ducts, warm floors and radiators: what they take to move heat, and how warm they bring the heat pump's other side.
+//! Ducts, warm floors and radiators: the electricity they take, and the temperature at which they return to the heat pump.
 
 use serde::{Deserialize, Serialize};
 
@@ -6,38 +6,105 @@ use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
 
-/// Distribution of heat and cold in the building.
+/// How heat and cold get from the heat pump into the rooms.
 ///
-/// Electricity of its fans or pumps ends as heat in what they move: they carry that share of the heating, and add it to the cooling.
+/// Electricity of fans or pumps ends as heat in what they move: they carry that share of the heating, and add it to the cooling.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind")]
+pub enum Distribution {
+    /// Ducts.
+    #[serde(rename = "air")]
+    Air(AirDistribution),
+    /// Warm floors or radiators.
+    #[serde(rename = "water")]
+    Water(WaterDistribution),
+}
+
+/// Ducts, through which the rooms' air goes to the heat pump.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Distribution {
-    /// What enters the heat pump in heating on the coldest day; with air on every day [degC].
-    pub heating_side: f64,
+pub struct AirDistribution {
+    /// Air that enters the heat pump in heating [degC].
+    pub heating_air: f64,
+    /// Air that enters the heat pump in cooling [degC].
+    pub cooling_air: f64,
+    /// Electricity of the fans for each watt of heat or cold that comes from the heat pump.
+    pub fan_share: f64,
+}
+
+/// Warm floors or radiators, their water by outdoor reset.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WaterDistribution {
+    /// Water that enters the heat pump in heating on the coldest day [degC].
+    pub return_water: f64,
     /// The same on a mild day [degC].
-    pub mild_heating_side: f64,
-    /// Outdoor temperatures of the coldest and of a mild day [degC].
+    pub mild_return_water: f64,
+    /// Outdoor temperature of the coldest day [degC].
     pub cold_day: f64,
     /// Outdoor temperature of a mild day [degC].
     pub mild_day: f64,
-    /// What enters the heat pump in cooling [degC].
-    pub cooling_side: f64,
-    /// Electricity for each watt of heat or cold that comes from the heat pump.
-    pub power_share: f64,
-    /// Outdoor temperature of each hour of a year, where the water's temperature follows it [degC].
-    pub outdoor: Option<Vec<f64>>,
+    /// Water that enters the heat pump in cooling [degC].
+    pub cooling_water: f64,
+    /// Electricity of the pumps for each watt of heat or cold that comes from the heat pump.
+    pub pump_share: f64,
+    /// Outdoor temperature of each hour of one or more years [degC].
+    pub outdoor: Vec<f64>,
 }
 
-impl Quantified for Distribution {
-    const OWNER: &'static str = "Distribution";
+impl Quantified for AirDistribution {
+    const OWNER: &'static str = "AirDistribution";
     const QUANTITIES: &'static [Quantity<Self>] = &[
-        Quantity::new("heating_side", "degC", 5.0, 80.0, |d| Some(d.heating_side)),
-        Quantity::new("mild_heating_side", "degC", 5.0, 80.0, |d| Some(d.mild_heating_side)),
+        Quantity::new("heating_air", "degC", 5.0, 80.0, |d| Some(d.heating_air)),
+        Quantity::new("cooling_air", "degC", 3.0, 40.0, |d| Some(d.cooling_air)),
+        Quantity::new("fan_share", "", 0.0, 0.3, |d| Some(d.fan_share)),
+    ];
+}
+
+impl Quantified for WaterDistribution {
+    const OWNER: &'static str = "WaterDistribution";
+    const QUANTITIES: &'static [Quantity<Self>] = &[
+        Quantity::new("return_water", "degC", 5.0, 80.0, |d| Some(d.return_water)),
+        Quantity::new("mild_return_water", "degC", 5.0, 80.0, |d| Some(d.mild_return_water)),
         Quantity::new("cold_day", "degC", -60.0, 30.0, |d| Some(d.cold_day)),
         Quantity::new("mild_day", "degC", -60.0, 40.0, |d| Some(d.mild_day)),
-        Quantity::new("cooling_side", "degC", 3.0, 40.0, |d| Some(d.cooling_side)),
-        Quantity::new("power_share", "", 0.0, 0.3, |d| Some(d.power_share)),
+        Quantity::new("cooling_water", "degC", 3.0, 40.0, |d| Some(d.cooling_water)),
+        Quantity::new("pump_share", "", 0.0, 0.3, |d| Some(d.pump_share)),
     ];
+}
+
+impl WaterDistribution {
+    fn validate(&self, hours: usize) -> Result<(), Error> {
+        self.check_quantities()?;
+        let invalid = |field, value, allowed| Err(Error::invalid(Self::OWNER, field, value, "degC", allowed));
+        if self.cold_day >= self.mild_day {
+            let allowed = format!("must be below mild_day, {} degC", self.mild_day);
+            return invalid("cold_day", self.cold_day, allowed);
+        }
+        if self.return_water < self.mild_return_water {
+            let allowed = format!("must be at least mild_return_water, {} degC", self.mild_return_water);
+            return invalid("return_water", self.return_water, allowed);
+        }
+        if self.outdoor.is_empty() || !hours.is_multiple_of(self.outdoor.len()) {
+            let value = format!("{} hourly values", self.outdoor.len());
+            let allowed = "must be whole years, as the loads are";
+            return Err(Error::invalid(Self::OWNER, "outdoor", value, "", allowed));
+        }
+        match self.outdoor.iter().position(|t| !(-100.0..=100.0).contains(t)) {
+            Some(hour) => {
+                invalid("outdoor", self.outdoor[hour], format!("hour {hour}: must be from -100 to 100 degC"))
+            }
+            None => Ok(()),
+        }
+    }
+
+    /// What enters the heat pump in heating in an hour of the loads [degC]: straight over the outdoor temperature between the
+    /// coldest and a mild day (outdoor reset), as on those beyond.
+    fn heating_side(&self, hour: usize) -> f64 {
+        let outdoor = self.outdoor[hour % self.outdoor.len()];
+        let cold = (self.mild_day - outdoor) / (self.mild_day - self.cold_day);
+        self.mild_return_water + (self.return_water - self.mild_return_water) * cold.clamp(0.0, 1.0)
+    }
 }
 
 impl Distribution {
@@ -46,50 +113,44 @@ impl Distribution {
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
     pub fn validate(&self, hours: usize) -> Result<(), Error> {
-        self.check_quantities()?;
-        if self.cold_day >= self.mild_day {
-            let allowed = format!("must be below mild_day, {} degC", self.mild_day);
-            return Err(Error::invalid(Self::OWNER, "cold_day", self.cold_day, "degC", allowed));
-        }
-        if self.heating_side < self.mild_heating_side {
-            let allowed = format!("must be at least mild_heating_side, {} degC", self.mild_heating_side);
-            return Err(Error::invalid(Self::OWNER, "heating_side", self.heating_side, "degC", allowed));
-        }
-        let Some(outdoor) = &self.outdoor else { return Ok(()) };
-        if outdoor.is_empty() || !hours.is_multiple_of(outdoor.len()) {
-            let value = format!("{} hourly values", outdoor.len());
-            return Err(Error::invalid(
-                Self::OWNER,
-                "outdoor",
-                value,
-                "",
-                "must be whole years, as the loads are",
-            ));
-        }
-        match outdoor.iter().position(|t| !(-100.0..=100.0).contains(t)) {
-            Some(hour) => {
-                let allowed = format!("hour {hour}: must be from -100 to 100 degC");
-                Err(Error::invalid(Self::OWNER, "outdoor", outdoor[hour], "degC", allowed))
-            }
-            None => Ok(()),
+        match self {
+            Self::Air(ducts) => ducts.check_quantities(),
+            Self::Water(floors) => floors.validate(hours),
         }
     }
 
-    /// What enters the heat pump in heating in an hour of the loads [degC]: straight over the outdoor temperature between the
-    /// coldest and a mild day (outdoor reset), as on those beyond.
+    /// What enters the heat pump in heating in an hour of the loads [degC].
     #[must_use]
     pub fn heating_side(&self, hour: usize) -> f64 {
-        let Some(outdoor) = &self.outdoor else { return self.heating_side };
-        let cold = (self.mild_day - outdoor[hour % outdoor.len()]) / (self.mild_day - self.cold_day);
-        self.mild_heating_side + (self.heating_side - self.mild_heating_side) * cold.clamp(0.0, 1.0)
+        match self {
+            Self::Air(ducts) => ducts.heating_air,
+            Self::Water(floors) => floors.heating_side(hour),
+        }
     }
 
-    /// Turns what the rooms need into what the heat pump must deliver; tells the electricity that goes with it [W].
+    /// What enters the heat pump in cooling [degC].
+    #[must_use]
+    pub fn cooling_side(&self) -> f64 {
+        match self {
+            Self::Air(ducts) => ducts.cooling_air,
+            Self::Water(floors) => floors.cooling_water,
+        }
+    }
+
+    fn power_share(&self) -> f64 {
+        match self {
+            Self::Air(ducts) => ducts.fan_share,
+            Self::Water(floors) => floors.pump_share,
+        }
+    }
+
+    /// Turns what the rooms need into what the heat pump must deliver, and adds the electricity that goes with it [W].
     pub(super) fn deliver(&self, series: &mut Series, power: &mut [f64]) {
+        let share = self.power_share();
         for (hour, power) in power.iter_mut().enumerate() {
-            series.heating[hour] /= 1.0 + self.power_share;
-            series.cooling[hour] /= 1.0 - self.power_share;
-            *power = self.power_share * (series.heating[hour] + series.cooling[hour]);
+            series.heating[hour] /= 1.0 + share;
+            series.cooling[hour] /= 1.0 - share;
+            *power = share * (series.heating[hour] + series.cooling[hour]);
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::column::Column;
 use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
@@ -78,6 +79,22 @@ pub struct Tank {
     pub element: Vec<f64>,
     /// Temperature of the water.
     pub temperature: Vec<f64>,
+}
+
+impl Tank {
+    /// The series by names that end with their unit.
+    #[must_use]
+    pub fn into_columns(self) -> [Column; 7] {
+        [
+            ("drawn_W", self.drawn),
+            ("lost_W", self.lost),
+            ("superheat_in_heating_W", self.superheat_in_heating),
+            ("superheat_in_cooling_W", self.superheat_in_cooling),
+            ("heat_pump_W", self.heat_pump),
+            ("element_W", self.element),
+            ("temperature_degC", self.temperature),
+        ]
+    }
 }
 
 impl HotWater {

@@ -5,7 +5,7 @@ mod hot_water;
 
 use serde::{Deserialize, Serialize};
 
-pub use distribution::Distribution;
+pub use distribution::{AirDistribution, Distribution, WaterDistribution};
 pub use hot_water::{HotWater, Tank};
 
 use crate::error::Error;
@@ -48,7 +48,7 @@ impl Plant {
             distribution.validate(hours)?;
             distribution.deliver(&mut series, &mut distribution_power);
             let is_known = |mode: &Option<Mode>| mode.as_ref().is_none_or(|mode| mode.load_side.is_some());
-            if distribution.outdoor.is_some() && !is_known(&heat_pump.heating) {
+            if matches!(distribution, Distribution::Water(_)) && !is_known(&heat_pump.heating) {
                 let allowed = "must be left out with a heat pump that tells nothing of the building's side";
                 return Err(Error::invalid("Design", "distribution", "water", "", allowed));
             }
@@ -56,7 +56,7 @@ impl Plant {
                 series.heating_side = (0..hours).map(|hour| distribution.heating_side(hour)).collect();
             }
             if reference(&heat_pump.cooling).is_some() {
-                series.cooling_side = vec![distribution.cooling_side; hours];
+                series.cooling_side = vec![distribution.cooling_side(); hours];
             }
         }
         let tank = match &self.hot_water {
@@ -183,15 +183,15 @@ mod tests {
     #[test]
     fn water_follows_the_weather_and_fans_carry_their_share() {
         let outdoor: Vec<f64> = (0..HOURS_PER_YEAR).map(|hour| (hour % 60) as f64 - 25.0).collect();
-        let distribution = Distribution {
-            heating_side: 45.0,
-            mild_heating_side: 25.0,
+        let distribution = Distribution::Water(WaterDistribution {
+            return_water: 45.0,
+            mild_return_water: 25.0,
             cold_day: -15.0,
             mild_day: 15.0,
-            cooling_side: 18.0,
-            power_share: 0.05,
-            outdoor: Some(outdoor),
-        };
+            cooling_water: 18.0,
+            pump_share: 0.05,
+            outdoor,
+        });
         let plant = Plant { distribution: Some(distribution), hot_water: None };
         let met = plant.meet(&needs(), &heat_pump()).unwrap();
         let series = met.loads.series();
