@@ -73,7 +73,7 @@ def answer(bore, p):
     line = scipy.special.kve(0, x) * np.exp(-x)
     if bore.depth < 130 * bore.diameter / 2:
         line = scipy.special.kve(0, x) * scipy.special.ive(0, x)
-    return _core.bore_first_hours(
+    return _core.testing.bore_first_hours(
         bore.for_engine(), GROUND.for_engine(), FLUID, flow=FLOW, temperature=0.0, p=p, ground_response=line
     )
 

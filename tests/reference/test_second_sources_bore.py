@@ -174,7 +174,7 @@ def heat_capacity_of_walls() -> float:
     bore, flow, p = coaxial(0.55), 3.0, 1e-7
     inner, outer = bore.pipes.inner, bore.pipes.outer
     given = (bore.for_engine(), GROUND.for_engine(), WATER.for_engine())
-    fluid, _ = _core.bore_first_hours(
+    fluid, _ = _core.testing.bore_first_hours(
         *given, flow=flow, temperature=TEMPERATURE, p=np.array([p]), ground_response=np.zeros(1)
     )
     seen = bore.resistance_at(ground=GROUND, fluid=WATER, flow=flow, temperature=TEMPERATURE)

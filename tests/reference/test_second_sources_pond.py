@@ -459,7 +459,7 @@ def test_the_film_around_a_coil_is_near_those_of_others(water, pipe, diameter):
     prandtl = of_water("C", middle) * viscosity / conductivity
     grashof = gravity * np.ptp(between) / density * diameter**3 / (viscosity / density) ** 2
     rayleigh = grashof * prandtl
-    film = _core.outside_film(diameter, ld.Fluid("water").for_engine(), water, pipe)
+    film = _core.testing.outside_film(diameter, ld.Fluid("water").for_engine(), water, pipe)
     others = [
         Nu_horizontal_cylinder_Kuehn_Goldstein(Pr=prandtl, Gr=grashof),
         0.474 * rayleigh**0.25 * prandtl**0.047,

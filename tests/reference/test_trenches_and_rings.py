@@ -212,7 +212,7 @@ def coil(*, rings, upright=False, diameter=0.8, pitch=0.9, pipe=PIPE):
 
 
 def answer(field, time):
-    return float(_core.trench_source(field.for_engine(), GROUND.for_engine(), np.array([time]))[0])
+    return float(_core.testing.trench_source(field.for_engine(), GROUND.for_engine(), np.array([time]))[0])
 
 
 @pytest.mark.parametrize("upright", [False, True])

@@ -87,6 +87,28 @@ class Criterion:
     hour: int | None
     hours_broken: tuple[int, ...]
 
+    @classmethod
+    def of_engine(cls, found: _core._Criterion) -> Criterion:
+        """Return a criterion from the engine's dictionary.
+
+        Parameters
+        ----------
+        found : dict
+            What the engine found.
+        """
+        return cls(
+            name=found["name"],
+            decides=found["decides"],
+            unit=found["unit"],
+            required=found["required"],
+            actual=found["actual"],
+            margin=found["margin"],
+            rank=found["rank"],
+            year=found["year"],
+            hour=found["hour"],
+            hours_broken=tuple(found["hours_broken"]),
+        )
+
     @property
     def holds(self) -> bool:
         """Whether it isn't broken."""
@@ -147,7 +169,7 @@ class Judgement:
         found : dict
             What the engine found.
         """
-        criteria = tuple(Criterion(**each) for each in found["criteria"])
+        criteria = tuple(map(Criterion.of_engine, found["criteria"]))
         place = found["deciding"]
         return cls(found["holds"], criteria, None if place is None else criteria[place])
 

@@ -380,17 +380,16 @@ class Bore(Part):
             flow=units.to_si(flow, "kg/s", owner="Bore", field="flow"),
             temperature=units.to_si(temperature, "degC", owner="Bore", field="temperature"),
         )
-        film = found["film"] or {}
-        inner = found["inner_film"] or {}
+        film, inner = found["film"], found["inner_film"]
         return BoreResistance(
             local=found["local"],
             internal=found["internal"],
             effective=found["effective"],
-            reynolds=film.get("reynolds"),
-            regime=film.get("regime"),
-            film_coefficient=film.get("coefficient"),
-            inner_reynolds=inner.get("reynolds"),
-            inner_regime=inner.get("regime"),
+            reynolds=None if film is None else film["reynolds"],
+            regime=None if film is None else film["regime"],
+            film_coefficient=None if film is None else film["coefficient"],
+            inner_reynolds=None if inner is None else inner["reynolds"],
+            inner_regime=None if inner is None else inner["regime"],
         )
 
 

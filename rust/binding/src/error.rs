@@ -1,12 +1,18 @@
 //! Engine errors as the exceptions that `loopdrift.basics.errors` defines.
 
 use loopdrift::Error;
-use pyo3::exceptions::{PyKeyboardInterrupt, PyOSError};
-use pyo3::{PyErr, import_exception};
+use pyo3::exceptions::{PyBaseException, PyKeyboardInterrupt, PyOSError};
+use pyo3::{Py, PyErr, Python, import_exception};
 
+import_exception!(loopdrift.basics.errors, FluidFreezes);
 import_exception!(loopdrift.basics.errors, InvalidInput);
 import_exception!(loopdrift.basics.errors, InvalidFile);
 import_exception!(loopdrift.basics.errors, Unsettled);
+
+/// The exception for an engine error, not raised.
+pub fn exception(py: Python<'_>, error: Error) -> Py<PyBaseException> {
+    to_python(error).into_value(py)
+}
 
 /// The exception for an engine error.
 pub fn to_python(error: Error) -> PyErr {
@@ -25,6 +31,9 @@ pub fn to_python(error: Error) -> PyErr {
             }
             None => PyOSError::new_err(format!("{}: {source}", path.display())),
         },
+        Error::FluidFreezes { year, hour, temperature, freezing_point } => {
+            FluidFreezes::new_err((year, hour, temperature, freezing_point))
+        }
         Error::Unsettled { hour } => Unsettled::new_err((hour,)),
         Error::Stopped => PyKeyboardInterrupt::new_err(()),
     }

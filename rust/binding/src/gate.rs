@@ -6,12 +6,12 @@ use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
 use loopdrift::Error;
+use loopdrift::pool::pool;
 use loopdrift::watch::Watch;
 use pyo3::exceptions::PyRuntimeError;
 use pyo3::prelude::*;
 
 use crate::error::to_python;
-use crate::pool::pool;
 
 /// How often signals are looked for and progress is told.
 const BETWEEN_LOOKS: Duration = Duration::from_millis(50);

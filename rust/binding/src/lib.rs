@@ -1,6 +1,6 @@
 //! The Python module `loopdrift._core`: converts arguments, releases the interpreter, maps errors. No physics.
 
-// The functions' documentation for users stands in the Python modules that call them and in `_core.pyi`.
+// The functions' documentation for users stands in the Python modules that call them and in the stubs.
 #![allow(missing_docs)]
 
 mod bore;
@@ -14,10 +14,10 @@ mod heat_pump;
 mod judgement;
 mod loads;
 mod plant;
-mod pool;
 mod run;
 mod schema;
 mod study;
+mod testing;
 mod trench;
 mod water;
 
@@ -25,30 +25,40 @@ use pyo3::prelude::*;
 
 #[pymodule]
 mod _core {
+    use pyo3::prelude::*;
+
     #[pymodule_export]
     const VERSION: &str = env!("CARGO_PKG_VERSION");
     #[pymodule_export]
-    use super::bore::{bore_first_hours, bore_resistances};
+    const END_OF_LAMINAR: f64 = loopdrift::bore::END_OF_LAMINAR;
     #[pymodule_export]
-    use super::building::{building_loss, building_year};
+    const START_OF_TURBULENT: f64 = loopdrift::bore::START_OF_TURBULENT;
     #[pymodule_export]
-    use super::ground::{closest, g_function, line_source, undisturbed};
-    #[pymodule_export]
-    use super::ground_temperature::PyGroundHistory;
-    #[pymodule_export]
-    use super::heat_pump::fit_performance_table;
-    #[pymodule_export]
-    use super::loads::{check_loads, heat_loss_loads, read_loads};
-    #[pymodule_export]
-    use super::plant::meet;
-    #[pymodule_export]
-    use super::run::{check, run};
-    #[pymodule_export]
-    use super::schema::{quantities, validate};
-    #[pymodule_export]
-    use super::study::{run_cases, size_among, size_measure};
-    #[pymodule_export]
-    use super::trench::{pipe_resistance, surface_wave, trench_response, trench_source};
-    #[pymodule_export]
-    use super::water::{breakthrough, outside_film, returned_share, well_drawdown, well_function};
+    use super::{
+        bore::{annulus_shape, bore_resistances, pipe_resistance},
+        building::{building_loss, building_year},
+        ground::{closest, g_function, line_source, undisturbed},
+        ground_temperature::PyGroundHistory,
+        heat_pump::fit_performance_table,
+        loads::{check_loads, heat_loss_loads, read_loads},
+        plant::meet,
+        run::{check, run},
+        schema::{quantities, validate},
+        study::{run_cases, size_among, size_measure},
+        trench::{surface_wave, trench_response},
+        water::{breakthrough, returned_share, well_drawdown},
+    };
+
+    #[pymodule_init]
+    fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
+        let modules = module.py().import("sys")?.getattr("modules")?;
+        modules.set_item("loopdrift._core.testing", module.getattr("testing")?)
+    }
+
+    /// What only tests call.
+    #[pymodule]
+    mod testing {
+        #[pymodule_export]
+        use crate::testing::{bore_first_hours, outside_film, trench_source, well_function};
+    }
 }

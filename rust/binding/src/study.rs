@@ -1,39 +1,36 @@
 //! Studies: parts and which case has which in, yearly columns by case out; and sizing.
 
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use loopdrift::design::Design;
 use loopdrift::ground::KeptResponses;
-use loopdrift::judgement::Criterion;
-use loopdrift::study::{Case, Measure, Sized, first_that_holds, least, run_cases as run_designs};
-use numpy::IntoPyArray;
-use numpy::ndarray::Array2;
+use loopdrift::study::{
+    Case, Measure, Sized, deciding_columns, first_that_holds, least, run_cases as run_designs, yearly_columns,
+};
+use pyo3::exceptions::PyBaseException;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use serde::de::DeserializeOwned;
 
-use crate::convert::from_python;
-use crate::error::{InvalidInput, to_python};
+use crate::convert::{Dict, by_name, from_python, table};
+use crate::error::{InvalidInput, exception, to_python};
 use crate::gate::watched;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
-use crate::run::{COUNT_COLUMNS, YEAR_COLUMNS};
 
-/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry a case; and why each case failed.
-type Tables<'py> = (Bound<'py, PyDict>, Bound<'py, PyDict>, Vec<Option<String>>);
+/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry a case; and the error of each case that failed.
+type Tables<'py> = (Dict<'py>, Dict<'py>, Vec<Option<Py<PyBaseException>>>);
 
 /// Runs `base` with, for each case, the varied parts that `cases` points to; step responses are kept in the folder `kept`.
 #[pyfunction]
-#[pyo3(signature = (base, parts, cases, count, loads, years, kept, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
     py: Python<'py>,
-    base: &Bound<'py, PyDict>,
-    parts: &Bound<'py, PyDict>,
-    cases: &Bound<'py, PyDict>,
+    base: &Dict<'py>,
+    parts: &Dict<'py>,
+    cases: &Dict<'py>,
     count: usize,
-    loads: &Bound<'py, PyDict>,
+    loads: &Dict<'py>,
     years: usize,
     kept: Option<PathBuf>,
     progress: Option<&Bound<'py, PyAny>>,
@@ -63,7 +60,7 @@ pub fn run_cases<'py>(
         let kept = kept.map(KeptResponses::new).transpose()?;
         run_designs(&designs, &loads, years, kept.as_ref(), watch)
     })?;
-    tables(py, &found, years)
+    tables(py, found, years)
 }
 
 /// Puts into each design the part that its case points to.
@@ -85,66 +82,33 @@ fn place<T: DeserializeOwned + Clone>(
     Ok(())
 }
 
-fn tables<'py>(py: Python<'py>, found: &[Case], years: usize) -> PyResult<Tables<'py>> {
+fn tables(py: Python<'_>, found: Vec<Case>, years: usize) -> PyResult<Tables<'_>> {
     let yearly = PyDict::new(py);
-    let column = |name: &str, read: &dyn Fn(&loopdrift::yearly::Year) -> f64| {
-        let value = |(case, year): (usize, usize)| {
-            found[case].yearly.as_ref().map_or(f64::NAN, |years| read(&years[year]))
-        };
-        yearly.set_item(name, Array2::from_shape_fn((found.len(), years), value).into_pyarray(py))
-    };
-    for (name, read) in YEAR_COLUMNS {
-        column(name, read)?;
+    for (name, values) in yearly_columns(&found, years) {
+        yearly.set_item(name, table(py, (found.len(), years), values)?)?;
     }
-    for (name, read) in COUNT_COLUMNS {
-        column(name, &|year| f64::from(read(year)))?;
-    }
-    let broken = |(case, year): (usize, usize)| {
-        let Case { yearly, judgement, .. } = &found[case];
-        let judgement = judgement.as_ref().filter(|_| yearly.is_ok());
-        judgement.map_or(f64::NAN, |judgement| judgement.broken_in(year) as f64)
-    };
-    yearly.set_item("limits_broken", Array2::from_shape_fn((found.len(), years), broken).into_pyarray(py))?;
-    let beside: BTreeSet<&str> =
-        found.iter().flat_map(|case| &case.yearly_beside).map(|(name, _)| *name).collect();
-    for name in beside {
-        let value = |(case, year): (usize, usize)| {
-            let of_case = found[case].yearly_beside.iter().find(|(known, _)| *known == name);
-            of_case.map_or(f64::NAN, |(_, values)| values[year])
-        };
-        yearly.set_item(name, Array2::from_shape_fn((found.len(), years), value).into_pyarray(py))?;
-    }
-    let deciding: Vec<_> =
-        found.iter().map(|case| case.judgement.as_ref().and_then(|judgement| judgement.deciding())).collect();
-    let number = |read: fn(&Criterion) -> f64| {
-        let values = deciding.iter().map(|criterion| criterion.map_or(f64::NAN, read));
-        values.collect::<Vec<f64>>().into_pyarray(py)
-    };
-    let by_case = PyDict::new(py);
-    by_case.set_item("margin_K", number(Criterion::rank))?;
-    by_case.set_item("deciding_year", number(|c| (c.when.year() + 1) as f64))?;
-    by_case.set_item("deciding_hour", number(|c| c.when.hour().map_or(f64::NAN, |hour| hour as f64)))?;
-    let limits: Vec<&str> =
-        deciding.iter().map(|criterion| criterion.map_or("", |criterion| criterion.name)).collect();
+    let by_case = by_name(py, deciding_columns(&found))?;
+    let deciding = found.iter().map(|case| case.judgement.as_ref()?.deciding());
+    let limits: Vec<&str> = deciding.map(|it| it.map_or("", |criterion| criterion.name)).collect();
     by_case.set_item("deciding_limit", limits)?;
-    let failures = found.iter().map(|case| case.yearly.as_ref().err().map(ToString::to_string)).collect();
+    let failures =
+        found.into_iter().map(|case| case.yearly.err().map(|error| exception(py, error))).collect();
     Ok((yearly, by_case, failures))
 }
 
-/// Value, judgement, number of runs, and why the greatest value can't be run or `None`.
-type PySized<'py, T> = (T, Bound<'py, PyDict>, usize, Option<String>);
+/// Value, judgement, number of runs, and the error of the greatest value where it can't be run.
+type PySized<'py, T> = (T, Dict<'py>, usize, Option<Py<PyBaseException>>);
 
 /// The least depth, length or spacing with which all limits hold.
 #[pyfunction]
-#[pyo3(signature = (design, measure, between, resolution, loads, years, progress))]
 #[allow(clippy::too_many_arguments)]
 pub fn size_measure<'py>(
     py: Python<'py>,
-    design: &Bound<'py, PyDict>,
+    design: &Dict<'py>,
     measure: &str,
     between: (f64, f64),
     resolution: f64,
-    loads: &Bound<'py, PyDict>,
+    loads: &Dict<'py>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<'py, f64>> {
@@ -162,8 +126,8 @@ pub fn size_measure<'py>(
 #[pyfunction]
 pub fn size_among<'py>(
     py: Python<'py>,
-    designs: Vec<Bound<'py, PyDict>>,
-    loads: &Bound<'py, PyDict>,
+    designs: Vec<Dict<'py>>,
+    loads: &Dict<'py>,
     years: usize,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<PySized<'py, usize>> {
@@ -175,5 +139,5 @@ pub fn size_among<'py>(
 
 fn to_tuple<T>(py: Python<'_>, sized: Sized<T>) -> PyResult<PySized<'_, T>> {
     let judgement = judgement_to_python(py, &sized.judgement)?;
-    Ok((sized.value, judgement, sized.runs, sized.refusal.map(|error| error.to_string())))
+    Ok((sized.value, judgement, sized.runs, sized.refusal.map(|error| exception(py, error))))
 }

@@ -1,35 +1,20 @@
-//! Ponds and wells: what their formulas give by themselves.
+//! Wells: what their formulas give by themselves.
 
-use loopdrift::fluid::Fluid;
-use loopdrift::ground_side::pond::outside_film as film_of;
-use loopdrift::ground_side::well::{
-    Aquifer, breakthrough as breakthrough_of, returned_share as share_of, well_function as function_of,
-};
-use numpy::{IntoPyArray, PyArray1, PyReadonlyArray1};
+use loopdrift::ground_side::well::{Aquifer, breakthrough as breakthrough_of, returned_share as share_of};
+use numpy::IntoPyArray;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
 
-use crate::convert::from_python;
-use crate::error::to_python;
+use crate::convert::{Array, Dict, Numbers, from_python};
 
-fn each<'py>(values: &PyReadonlyArray1<'py, f64>, of: impl Fn(f64) -> f64) -> Bound<'py, PyArray1<f64>> {
+/// Values of a function, one for each argument.
+pub fn each<'py>(values: &Numbers<'py>, of: impl Fn(f64) -> f64) -> Array<'py> {
     let found: Vec<f64> = values.as_array().iter().map(|&value| of(value)).collect();
     found.into_pyarray(values.py())
 }
 
-/// The well function at each argument above 0.
-#[pyfunction]
-pub fn well_function(u: PyReadonlyArray1<'_, f64>) -> Bound<'_, PyArray1<f64>> {
-    each(&u, function_of)
-}
-
 /// Fall of the level at a distance for each m3/s, at each time after pumping began.
 #[pyfunction]
-pub fn well_drawdown<'py>(
-    aquifer: &Bound<'py, PyDict>,
-    distance: f64,
-    times: PyReadonlyArray1<'py, f64>,
-) -> PyResult<Bound<'py, PyArray1<f64>>> {
+pub fn well_drawdown<'py>(aquifer: &Dict<'py>, distance: f64, times: Numbers<'py>) -> PyResult<Array<'py>> {
     let aquifer: Aquifer = from_python("Aquifer", aquifer)?;
     Ok(each(&times, |time| aquifer.drawdown(distance, time)))
 }
@@ -42,19 +27,6 @@ pub fn breakthrough(flow: f64, distance: f64, thickness: f64, heat_capacity: f64
 
 /// Share of returned water at each time over that of breakthrough.
 #[pyfunction]
-pub fn returned_share(times: PyReadonlyArray1<'_, f64>) -> Bound<'_, PyArray1<f64>> {
+pub fn returned_share(times: Numbers<'_>) -> Array<'_> {
     each(&times, share_of)
-}
-
-/// Film coefficient of water around a level pipe.
-#[pyfunction]
-pub fn outside_film(
-    diameter: f64,
-    water: &Bound<'_, PyDict>,
-    water_temperature: f64,
-    pipe_temperature: f64,
-) -> PyResult<f64> {
-    let water: Fluid = from_python("Fluid", water)?;
-    water.validate().map_err(to_python)?;
-    Ok(film_of(diameter, &water, water_temperature, pipe_temperature))
 }

@@ -42,6 +42,22 @@ pub enum Error {
         /// What the operating system said.
         source: std::io::Error,
     },
+    /// Circulating fluid that is colder than its freezing point.
+    #[error(
+        "Fluid.freezing_point = {} degC: must be below the fluid that leaves the heat pump, {temperature:.2} degC in year {year}, \
+         hour {hour}: more antifreeze, more length of bore or more flow",
+        shown(*.freezing_point)
+    )]
+    FluidFreezes {
+        /// First year in which it happens, from 1.
+        year: usize,
+        /// First hour of that year in which it happens, from 0.
+        hour: usize,
+        /// Leaving fluid temperature in that hour [degC].
+        temperature: f64,
+        /// Freezing point of the fluid [degC].
+        freezing_point: f64,
+    },
     /// An hour that no temperature of the fluid solves.
     #[error(
         "hour {hour} of the run: no temperature of the fluid makes the heat pump's heat that of the loop; check the heat pump's curves \

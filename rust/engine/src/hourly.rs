@@ -1,5 +1,6 @@
 //! What a run finds for each hour.
 
+use crate::column::Column;
 use crate::lanes::Lanes;
 use crate::stepper::{Moments, Record, Stretch};
 
@@ -37,6 +38,20 @@ impl Hourly {
             heating_shortfall: zeros(),
             cooling_shortfall: zeros(),
         }
+    }
+
+    /// The series by names that end with their unit.
+    #[must_use]
+    pub fn into_columns(self) -> [Column; 7] {
+        [
+            ("entering_fluid_degC", self.entering_fluid),
+            ("leaving_fluid_degC", self.leaving_fluid),
+            ("wall_degC", self.wall),
+            ("heat_extracted_W", self.heat_extracted),
+            ("electricity_W", self.electricity),
+            ("backup_W", self.heating_shortfall),
+            ("unmet_cooling_W", self.cooling_shortfall),
+        ]
     }
 
     /// Number of hours.

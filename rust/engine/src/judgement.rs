@@ -18,6 +18,9 @@
 //! capacity don't decide by themselves, because a plant may be meant to have back-up heat, and because cooling with fluid colder than
 //! the table is a matter of every spring; frost at bores or pipes doesn't, because many fields in cold climates are built to bear it.
 
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
+
 use crate::design::Design;
 use crate::fluid::Fluid;
 use crate::limits::Limits;
@@ -232,6 +235,23 @@ impl Criterion {
     }
 }
 
+impl Serialize for Criterion {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("Criterion", 10)?;
+        fields.serialize_field("name", self.name)?;
+        fields.serialize_field("decides", &self.decides)?;
+        fields.serialize_field("unit", self.quality.unit())?;
+        fields.serialize_field("required", &self.required())?;
+        fields.serialize_field("actual", &self.actual)?;
+        fields.serialize_field("margin", &self.margin())?;
+        fields.serialize_field("rank", &self.rank())?;
+        fields.serialize_field("year", &(self.when.year() + 1))?;
+        fields.serialize_field("hour", &self.when.hour())?;
+        fields.serialize_field("hours_broken", &self.hours_broken)?;
+        fields.end()
+    }
+}
+
 /// All that a run is judged by.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judgement {
@@ -259,8 +279,15 @@ impl Judgement {
     /// close, and `None` where there is none.
     #[must_use]
     pub fn deciding(&self) -> Option<&Criterion> {
-        let closer = |a, b| if Criterion::rank(b) < Criterion::rank(a) { b } else { a };
-        self.criteria.iter().filter(|criterion| criterion.decides).reduce(closer)
+        self.place_of_deciding().map(|place| &self.criteria[place])
+    }
+
+    /// The place of that criterion among all of them.
+    #[must_use]
+    pub fn place_of_deciding(&self) -> Option<usize> {
+        let rank = |place: usize| self.criteria[place].rank();
+        let closer = |a, b| if rank(b) < rank(a) { b } else { a };
+        (0..self.criteria.len()).filter(|&place| self.criteria[place].decides).reduce(closer)
     }
 
     /// Number of criteria that decide and are broken in a year of the run from 0.

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from typing import Literal
 
-END_OF_LAMINAR = 2300.0
+from loopdrift import _core
+
+END_OF_LAMINAR = _core.END_OF_LAMINAR
 """Reynolds number up to which the flow is laminar (Gnielinski 2013), as the engine's films have it."""
 
-START_OF_TURBULENT = 4000.0
+START_OF_TURBULENT = _core.START_OF_TURBULENT
 """Reynolds number from which the flow is turbulent (Gnielinski 2013)."""
 
 Regime = Literal["laminar", "transitional", "turbulent"]
@@ -92,5 +93,4 @@ def annulus_shape(ratio: float) -> float:
     .. [2] Gnielinski, V. (2009). Heat transfer coefficients for turbulent flow in concentric annular ducts.
        Heat Transfer Engineering 30, 431-436.
     """
-    log = math.log(ratio)
-    return ((1.0 + ratio**2) * log + (1.0 - ratio**2)) / ((1.0 - ratio) ** 2 * log)
+    return _core.annulus_shape(ratio)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import TYPE_CHECKING, Self
+
+if TYPE_CHECKING:
+    from loopdrift import _core
 
 UNKNOWN = "how far the curves miss the unit can't be said: they have as many terms as the table has points"
 """Said where a fit has nothing left over to judge it by."""
@@ -58,14 +61,16 @@ class ModeQuality:
     points: tuple[tuple[float, ...], ...]
 
     @classmethod
-    def from_engine(cls, values: dict[str, Any]) -> Self:
-        """Return what the engine found."""
-        low, high = values["entering_fluid_range"]
+    def from_engine(cls, found: _core._ModeQuality | None) -> Self | None:
+        """Return what the engine found; None where the table lacks the mode."""
+        if found is None:
+            return None
+        low, high = found["entering_fluid_range"]
         capacity, power = (
-            None if values[name] is None else Residual(**values[name]) for name in ("capacity", "power")
+            None if each is None else Residual(**each) for each in (found["capacity"], found["power"])
         )
-        points = tuple(map(tuple, values["points"]))
-        return cls(values["rows"], tuple(values["terms"]), (low, high), capacity, power, points)
+        points = tuple(map(tuple, found["points"]))
+        return cls(found["rows"], tuple(found["terms"]), (low, high), capacity, power, points)
 
     def __str__(self) -> str:
         low, high = self.entering_fluid_range
@@ -89,6 +94,16 @@ class FitQuality:
     cooling: ModeQuality | None
     heating_low: ModeQuality | None
     cooling_low: ModeQuality | None
+
+    @classmethod
+    def from_engine(cls, found: _core._FitQuality) -> Self:
+        """Return what the engine found."""
+        return cls(
+            heating=ModeQuality.from_engine(found["heating"]),
+            cooling=ModeQuality.from_engine(found["cooling"]),
+            heating_low=ModeQuality.from_engine(found["heating_low"]),
+            cooling_low=ModeQuality.from_engine(found["cooling_low"]),
+        )
 
     def __str__(self) -> str:
         qualities = {name.replace("_", " "): quality for name, quality in vars(self).items()}

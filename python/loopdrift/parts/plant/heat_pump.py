@@ -13,9 +13,10 @@ import numpy.typing as npt
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array, has_truths
-from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
+from loopdrift.parts.plant.fit_quality import FitQuality
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -131,10 +132,8 @@ class Maker:
         for name, value in list(vars(self).items()):
             if value is not None:
                 unit = "W" if name.endswith("capacity") else ""
-                number = units.to_si(value, unit, owner="Maker", field=name)
-                if number <= 0.0:
-                    raise InvalidInput("Maker", name, number, unit, f"must be above 0 {unit}".rstrip())
-                object.__setattr__(self, name, number)
+                found = number_within(value, unit, owner="Maker", field=name, above=0.0)
+                object.__setattr__(self, name, found)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -242,7 +241,7 @@ class HeatPump(Part):
             heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
             cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
         )
-        fit = FitQuality(**{name: each and ModeQuality.from_engine(each) for name, each in quality.items()})
+        fit = FitQuality.from_engine(quality)
         return cls(
             **{name: Mode._from_engine(curves[name]) for name in _MODES},
             variable_speed=variable_speed,

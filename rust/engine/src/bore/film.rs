@@ -10,9 +10,9 @@ use super::construction::{Coaxial, Pipe};
 use crate::fluid::FluidState;
 
 /// Reynolds number up to which the flow is laminar (Gnielinski 2013).
-const END_OF_LAMINAR: f64 = 2300.0;
+pub const END_OF_LAMINAR: f64 = 2300.0;
 /// Reynolds number from which the flow is turbulent (Gnielinski 2013).
-const START_OF_TURBULENT: f64 = 4000.0;
+pub const START_OF_TURBULENT: f64 = 4000.0;
 
 /// Reynolds numbers at which the regime changes, and with it the slope of the film coefficient.
 pub const REGIME_LIMITS: [f64; 2] = [END_OF_LAMINAR, START_OF_TURBULENT];
@@ -96,9 +96,8 @@ pub fn in_annulus(pipes: &Coaxial, fluid: &FluidState, flow: f64) -> (Film, Film
     let prandtl = fluid.prandtl();
     let reynolds = 4.0 * flow / (PI * (inside + outside) * fluid.viscosity);
     let turbulent = |reynolds: f64| {
-        let ln_a = a.ln();
-        let shape = ((1.0 + a * a) * ln_a + (1.0 - a * a)) / ((1.0 - a) * (1.0 - a) * ln_a);
-        let friction = friction_factor(shape * reynolds, pipes.outer.roughness / hydraulic_diameter);
+        let friction =
+            friction_factor(annulus_shape(a) * reynolds, pipes.outer.roughness / hydraulic_diameter);
         let k1 = 1.07 + 900.0 / reynolds - 0.63 / (1.0 + 10.0 * prandtl);
         gnielinski(friction, reynolds, k1, prandtl)
     };
@@ -107,6 +106,15 @@ pub fn in_annulus(pipes: &Coaxial, fluid: &FluidState, flow: f64) -> (Film, Film
         by_regime(reynolds, 3.66 + 1.2 * a.powf(0.5), |re| (0.9 - 0.15 * a.powf(0.6)) * turbulent(re));
     let film = |nusselt| Film::new(reynolds, nusselt, hydraulic_diameter, fluid);
     (film(on_inner), film(on_outer))
+}
+
+/// What turns the Reynolds number of an annulus into that of a pipe with the same friction, by the gap's inner over outer diameter.
+///
+/// Source: Jones & Leung (1981), J. Fluids Eng. 103, 615; used by Gnielinski (2009). Exact in laminar flow.
+#[must_use]
+pub fn annulus_shape(ratio: f64) -> f64 {
+    let (a, ln_a) = (ratio, ratio.ln());
+    ((1.0 + a * a) * ln_a + (1.0 - a * a)) / ((1.0 - a) * (1.0 - a) * ln_a)
 }
 
 /// Nusselt number at a Reynolds number; in transition linear between the values at its ends.

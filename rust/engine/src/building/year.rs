@@ -1,6 +1,7 @@
 //! A year of a building that repeats itself.
 
 use super::{Building, Gains, Network, Temperatures, Week};
+use crate::column::Column;
 use crate::error::Error;
 use crate::loads::HOURS_PER_YEAR;
 
@@ -34,6 +35,23 @@ pub struct Year {
     pub mass: Vec<f64>,
     /// Mean of what a person feels in the hour.
     pub operative: Vec<f64>,
+}
+
+impl Year {
+    /// The series by names that end with their unit.
+    #[must_use]
+    pub fn into_columns(self) -> [Column; 8] {
+        [
+            ("heating_W", self.heating),
+            ("cooling_W", self.cooling),
+            ("internal_gains_W", self.internal),
+            ("solar_gains_W", self.solar),
+            ("air_degC", self.air),
+            ("surface_degC", self.surface),
+            ("mass_degC", self.mass),
+            ("operative_degC", self.operative),
+        ]
+    }
 }
 
 /// What acts on the rooms in an hour.

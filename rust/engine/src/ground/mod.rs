@@ -1,6 +1,7 @@
 //! How the ground answers heat taken from it; knows bores only as places and depths, and no heat pump.
 
 mod field_response;
+mod g_function;
 mod gauss;
 mod inclined_response;
 mod kept_responses;
@@ -19,6 +20,7 @@ mod trench_response;
 pub use field_response::{
     Condition, HeatSpread, LineSource, Placed, check_slender, field_response, heat_spread, wall_share,
 };
+pub use g_function::{check_instants, g_function, line_source_at, span};
 pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;

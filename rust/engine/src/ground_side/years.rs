@@ -4,10 +4,8 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
+pub use crate::column::Column;
 use crate::loads::HOURS_PER_YEAR;
-
-/// Values by a name that ends with their unit.
-pub type Column = (&'static str, Vec<f64>);
 
 /// One value for each year of a run of `hours` hours, from the range of its hours.
 pub(super) fn by_year(hours: usize, of: impl Fn(Range<usize>) -> f64 + Sync) -> Vec<f64> {

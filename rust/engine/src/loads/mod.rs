@@ -39,6 +39,21 @@ pub struct Series {
 }
 
 impl Series {
+    /// All series by name.
+    pub fn named(&mut self) -> [(&'static str, &mut Vec<f64>); 9] {
+        [
+            ("heating", &mut self.heating),
+            ("cooling", &mut self.cooling),
+            ("hot_water", &mut self.hot_water),
+            ("recharge", &mut self.recharge),
+            ("recovered", &mut self.recovered),
+            ("element", &mut self.element),
+            ("distribution_power", &mut self.distribution_power),
+            ("heating_side", &mut self.heating_side),
+            ("cooling_side", &mut self.cooling_side),
+        ]
+    }
+
     /// The heat flows and powers by name, and the least that each may be [W].
     fn powers(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 7] {
         [

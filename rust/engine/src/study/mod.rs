@@ -3,9 +3,11 @@
 mod cases;
 mod shapes;
 mod sizing;
+mod table;
 
 pub use cases::{Case, run_cases};
 pub use sizing::{Measure, Sized, first_that_holds, least};
+pub use table::{deciding_columns, yearly_columns};
 
 #[cfg(test)]
 mod tests;

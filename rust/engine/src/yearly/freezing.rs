@@ -45,12 +45,11 @@ impl Freezing {
 
 impl From<Freezing> for Error {
     fn from(freezing: Freezing) -> Self {
-        let (year, of_year) = (freezing.hour / HOURS_PER_YEAR + 1, freezing.hour % HOURS_PER_YEAR);
-        let leaving = freezing.leaving_fluid;
-        let allowed = format!(
-            "must be below the fluid that leaves the heat pump, {leaving:.2} degC in year {year}, hour {of_year}: more \
-             antifreeze, more length of bore or more flow"
-        );
-        Self::invalid("Fluid", "freezing_point", freezing.freezing_point, "degC", allowed)
+        Self::FluidFreezes {
+            year: freezing.hour / HOURS_PER_YEAR + 1,
+            hour: freezing.hour % HOURS_PER_YEAR,
+            temperature: freezing.leaving_fluid,
+            freezing_point: freezing.freezing_point,
+        }
     }
 }

@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::BoreField;
 use super::inside_history::{InsideHistory, NearBores, PIECES};
 use super::responses::mean_bore;
+use crate::column::Column;
 use crate::error::Error;
 use crate::fluid::Fluid;
 use crate::ground::{Ground, HeatSpread, LaplaceCurve, Snapshot, heat_spread, within};
@@ -41,6 +42,20 @@ pub struct HeatSources {
     pub surface_kwh: f64,
     /// From fluid, pipes and grout [kWh].
     pub bores_kwh: f64,
+}
+
+impl HeatSources {
+    /// Several of them by names that end with their unit.
+    #[must_use]
+    pub fn columns(sources: &[Self]) -> [Column; 4] {
+        let column = |read: fn(&Self) -> f64| sources.iter().map(read).collect();
+        [
+            ("heat_extracted_kWh", column(|sources| sources.extracted_kwh)),
+            ("from_ground_kWh", column(|sources| sources.ground_kwh)),
+            ("from_surface_kWh", column(|sources| sources.surface_kwh)),
+            ("from_bores_kWh", column(|sources| sources.bores_kwh)),
+        ]
+    }
 }
 
 impl GroundHistory {

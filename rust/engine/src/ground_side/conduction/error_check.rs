@@ -1,6 +1,7 @@
 //! What a run lost: its temperatures against exact superposition of the same heat.
 
 use rayon::prelude::*;
+use serde::Serialize;
 
 use super::resistance_table::ResistanceTable;
 use super::responses::Responses;
@@ -9,7 +10,7 @@ use crate::hourly::Hourly;
 use crate::loads::HOURS_PER_YEAR;
 
 /// What the temperatures of a run lost, each part at its largest [K]. A part that a kind of ground side has not is zero.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct RunError {
     /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature, against exact superposition of
     /// the same heat with the resistance of the hour's own fluid.

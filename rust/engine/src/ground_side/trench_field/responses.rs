@@ -12,7 +12,8 @@ use crate::bore::{exchanged_along, in_pipe, pipe_resistance};
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{
-    Ground, LaplaceCurve, Sources, SurfaceWave, response_in_time, trench_response, weights_at_rest,
+    Ground, LaplaceCurve, Sources, SurfaceWave, check_instants, response_in_time, span, trench_response,
+    weights_at_rest,
 };
 use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
 use crate::history::{HOUR, TabulatedResponse};
@@ -88,6 +89,24 @@ impl TrenchField {
         times: &RangeInclusive<f64>,
     ) -> Result<LaplaceCurve, Error> {
         trench_response(ground, &*self.sources(), self.rows(), resistance, times)
+    }
+
+    /// The same step response at times [s], in any order.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] for a resistance or a time that responses are not given for.
+    pub fn response_at(&self, ground: &Ground, resistance: f64, times: &[f64]) -> Result<Vec<f64>, Error> {
+        const OWNER: &str = "trench_response";
+        check_instants(OWNER, times)?;
+        if !(0.0..=100.0).contains(&resistance) {
+            let allowed = "must be from 0 to 100 m K/W";
+            return Err(Error::invalid(OWNER, "resistance", resistance, "m K/W", allowed));
+        }
+        if times.is_empty() {
+            return Ok(Vec::new());
+        }
+        let curve = self.response(ground, resistance, &span(times))?;
+        Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     }
 
     /// Drop x 2 pi k / (heat per metre) at one pipe of a trench for the heat of one, in the absence of all others, at a time [s];

@@ -1,0 +1,52 @@
+//! The cases of a study as columns.
+
+use std::collections::BTreeSet;
+
+use super::Case;
+use crate::column::Column;
+use crate::judgement::Criterion;
+use crate::yearly::{LIMITS_BROKEN, Year};
+
+/// Columns of shape (cases, years), row after row; NaN where a case failed, or its kind of ground side hasn't the column.
+#[must_use]
+pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
+    let column = |name, value: &dyn Fn(&Case, usize) -> Option<f64>| -> Column {
+        let row = |case| (0..years).map(move |year| value(case, year).unwrap_or(f64::NAN));
+        (name, cases.iter().flat_map(row).collect())
+    };
+    let of_year = |case: &Case, year: usize| case.yearly.as_ref().ok().map(|years: &Vec<Year>| years[year]);
+    let numbers = Year::NUMBERS
+        .iter()
+        .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year))));
+    let hours = Year::HOURS
+        .iter()
+        .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year).into())));
+    let broken = column(LIMITS_BROKEN, &|case, year| {
+        let judgement = case.judgement.as_ref().filter(|_| case.yearly.is_ok())?;
+        Some(judgement.broken_in(year) as f64)
+    });
+    let beside: BTreeSet<_> =
+        cases.iter().flat_map(|case| &case.yearly_beside).map(|(name, _)| *name).collect();
+    let of_kinds = beside.into_iter().map(|name| {
+        column(name, &|case, year| {
+            let (_, values) = case.yearly_beside.iter().find(|(known, _)| *known == name)?;
+            Some(values[year])
+        })
+    });
+    numbers.chain(hours).chain([broken]).chain(of_kinds).collect()
+}
+
+/// Of the criterion that decides in each case: margin as what ranks like kelvins, year from 1, and hour of that year from 0; NaN
+/// without one, and without an hour for what is measured by year.
+#[must_use]
+pub fn deciding_columns(cases: &[Case]) -> [Column; 3] {
+    let column = |name, read: fn(&Criterion) -> Option<f64>| -> Column {
+        let of_case = |case: &Case| read(case.judgement.as_ref()?.deciding()?);
+        (name, cases.iter().map(|case| of_case(case).unwrap_or(f64::NAN)).collect())
+    };
+    [
+        column("margin_K", |criterion| Some(criterion.rank())),
+        column("deciding_year", |criterion| Some((criterion.when.year() + 1) as f64)),
+        column("deciding_hour", |criterion| criterion.when.hour().map(|hour| hour as f64)),
+    ]
+}
