@@ -20,8 +20,10 @@ from scipy import stats
 
 import loopdrift as ld
 from loopdrift.analysis.study import plan, store
-from loopdrift.analysis.study.dataset import BY_CASE, YEARLY
+from loopdrift.model.columns import BY_CASE
+from loopdrift.model.columns import YEARLY as OF_YEARS
 
+YEARLY = [name for name, column in OF_YEARS.items() if not column.only]
 SPACINGS, DEPTHS, CONDUCTIVITIES = [4.0, 6.0, 9.0], [80.0, 100.0], [1.5, 2.0, 2.5]
 GRID = {"spacing": SPACINGS, "bore.depth": DEPTHS, "ground.conductivity": CONDUCTIVITIES}
 

@@ -10,7 +10,7 @@ from loopdrift.analysis.cost import own as own_cost
 from loopdrift.analysis.findings import drift, findings, verdict
 from loopdrift.analysis.hydraulics import antifreeze
 from loopdrift.basics import notebook
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.ground_sides.bore_field import ground_temperature
 from loopdrift.model import run as model
 from loopdrift.reporting import figures

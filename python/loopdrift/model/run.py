@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.model_time import hour_of_calendar_year
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -133,8 +132,9 @@ class Run:
     def yearly(self) -> pd.DataFrame:
         """One row a year.
 
-        ``entering_fluid_min_degC``, ``_mean_degC``, ``_max_degC`` and ``leaving_fluid_min_degC`` over all
-        hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their change from the year before;
+        ``entering_fluid_min_degC``, ``entering_fluid_mean_degC``, ``entering_fluid_max_degC`` and
+        ``leaving_fluid_min_degC`` over all hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their
+        change from the year before;
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
         delivered by the heat pump, with what hot water takes from the compressor in cooling;
         ``electricity_kWh`` of the whole plant: heat pump, circulation pump, the pump of a well, back-up heat,

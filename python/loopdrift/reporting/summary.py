@@ -11,6 +11,7 @@ from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
 from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.columns import heading_unit
 from loopdrift.model.key_figures import flow_in_words
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
@@ -40,7 +41,6 @@ _COLUMNS = {
     "backup_kWh": _Column(("back-up", "heat"), 0),
     "seasonal_cop": _Column(("seasonal", "COP"), 2),
 }
-_UNITS = ("delta_degF", "degF", "degC", "K", "kWh", "kBtu")
 
 
 def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
@@ -98,10 +98,9 @@ def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
     if units == "IP":
         table = to_inch_pound(table)
     columns = [["year", "", "", *map(str, shown)]]
-    for name, column in zip(table.columns, _COLUMNS.values(), strict=True):
-        unit = next((f"[{unit}]" for unit in _UNITS if name.endswith(f"_{unit}")), "[-]")
-        numbers = [_number(value, column.decimals) for value in table[name]]
-        columns.append([*column.heading, unit.replace("delta_", ""), *numbers])
+    for (name, column), values in zip(_COLUMNS.items(), table.to_numpy().T, strict=True):
+        numbers = [_number(value, column.decimals) for value in values]
+        columns.append([*column.heading, f"[{heading_unit(name, units) or '-'}]", *numbers])
     widths = [max(map(len, column)) for column in columns]
     rows = zip(*columns, strict=True)
     return "\n".join(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.analysis.study.dataset import ran
 from loopdrift.basics.both_units import both
 from loopdrift.basics.words import counted
 from loopdrift.files.tables import without_formulas
@@ -33,16 +34,16 @@ def text(dataset: xr.Dataset) -> str:
         Lines of plain text, the last one ended.
     """
     table = cases(dataset)
-    failed = table[table["failure"] != ""]
-    ran = table[table["failure"] == ""]
-    broken = int((ran["margin_K"] < 0.0).sum())
+    were_run = ran(dataset).to_numpy().ravel()
+    failed, finished = table[~were_run], table[were_run]
+    broken = int((finished["margin_K"] < 0.0).sum())
     lines = [
         f"{counted(len(table), 'case')} of {counted(dataset.sizes['year'], 'year')}: "
-        f"{len(ran) - broken} hold, {broken} break a limit, {len(failed)} can't be run."
+        f"{len(finished) - broken} hold, {broken} break a limit, {len(failed)} can't be run."
     ]
     names = [name for name in table.columns if name in dataset.coords]
-    if len(ran) > broken:
-        least = ran[ran["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
+    if len(finished) > broken:
+        least = finished[finished["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
         values = ", ".join(f"{name} {_value(least[name])}" for name in names)
         lines.append(
             f"Closest to a limit of those that hold: {values}, {both(least['margin_K'], 'K', '.3f')} inside."
@@ -97,7 +98,7 @@ def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Unit
 
     without_formulas(cases(dataset)).to_csv(folder / "cases.csv", index=False)
     dimensions = [str(name) for name in dataset["margin_K"].dims]
-    if (dataset["failure"] != "").all():
+    if not ran(dataset).any():
         return
     if dimensions == ["case"]:
         figure = Figure(figsize=(8.0, 6.0), layout="constrained")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from loopdrift.analysis.study.dataset import ran
 from loopdrift.basics.errors import InvalidInput
 
 if TYPE_CHECKING:
@@ -46,10 +47,10 @@ def band(
         raise InvalidInput(
             "band", "variable", repr(variable), "", f"must be one of {', '.join(map(str, known))}"
         )
-    ran = dataset[variable][(dataset["failure"] == "").to_numpy()]
-    if not ran.sizes["case"]:
+    found = dataset[variable][ran(dataset).to_numpy()]
+    if not found.sizes["case"]:
         raise InvalidInput("band", "dataset", "no case that was run", "", "must have at least one")
-    lines = ran.quantile(list(quantiles), dim="case").transpose("year", "quantile")
+    lines = found.quantile(list(quantiles), dim="case").transpose("year", "quantile")
     return pd.DataFrame(lines.to_numpy(), lines.indexes["year"], lines.indexes["quantile"])
 
 
@@ -73,6 +74,6 @@ def broken_probability(dataset: xr.Dataset) -> pd.Series[float]:
 
     limits = dataset["limits_broken"]
     others = [name for name in limits.dims if name != "year"]
-    broken = (limits > 0.0) | (dataset["failure"] != "")
+    broken = (limits > 0.0) | ~ran(dataset)
     by_now = broken.transpose(*others, "year").to_numpy().reshape(-1, limits.sizes["year"]).cumsum(axis=1) > 0
     return pd.Series(by_now.mean(axis=0), index=dataset.indexes["year"], name="broken_probability")

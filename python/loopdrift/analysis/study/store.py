@@ -159,12 +159,12 @@ def _labels(axis: Axis) -> Any:
 
 
 def _found(table: pyarrow.Table, years: int) -> Found:
-    from loopdrift.analysis.study.dataset import BY_CASE, OF_KINDS, YEARLY
+    from loopdrift.model.columns import BY_CASE, YEARLY
 
     def column(name: str) -> Any:
         return table[name].to_numpy(zero_copy_only=False)
 
     cases = column("case")[::years]
-    known = [*YEARLY, *(name for name in OF_KINDS if name in table.column_names)]
+    known = [name for name, each in YEARLY.items() if not each.only or name in table.column_names]
     yearly = {name: column(name).reshape(len(cases), years) for name in known}
     return Found(cases, yearly, {name: column(name)[::years] for name in BY_CASE})

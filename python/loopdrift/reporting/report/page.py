@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.analysis.cautions import HAZARDS, STANDING
 from loopdrift.analysis.cost import own
-from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.inch_pound import factor
 from loopdrift.basics.output import ResultPage
 from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.columns import heading_unit
 from loopdrift.reporting.report import answer
 
 if TYPE_CHECKING:
@@ -39,7 +40,6 @@ _COLUMNS = {
     "seasonal_cop": ("Seasonal COP", 2),
 }
 _ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
-_UNITS = ("degF", "degC", "kWh", "kBtu")
 
 
 def write(
@@ -172,8 +172,8 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
     if units == "IP":
         table = to_inch_pound(table)
     heading = ["Year"]
-    for name, (label, _) in zip(table.columns, columns.values(), strict=True):
-        unit = next((unit for unit in _UNITS if name.endswith(f"_{unit}")), "")
+    for name, (label, _) in columns.items():
+        unit = heading_unit(name, units)
         heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
     decimals = [places for _, places in columns.values()]
     rows = [
@@ -187,7 +187,9 @@ def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
     """Return the plants' costs as rows of text, and what is said of them."""
     if run.design.prices is None:
         return None
-    of_heat, per_kwh, decimals = ("kWh", 1.0, 3) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
+    of_heat, per_kwh, decimals = "kWh", 1.0, 3
+    if units == "IP":
+        of_heat, per_kwh, decimals = "million Btu", factor("kWh", "million Btu"), 2
     cost = run.once(own)
     by_year = cost.by_year("cost")
     energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()

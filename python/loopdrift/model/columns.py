@@ -1,0 +1,156 @@
+"""The columns of the tables of runs and studies: name, unit and meaning of each, once.
+
+Names end with their unit, which `Column.unit_in` turns into that of inch-pound tables. A test holds the
+names against those of the engine, for every kind of ground side, and the documentation of `Run` against them.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+from loopdrift.basics.units import inch_pound_unit
+
+
+class Column(NamedTuple):
+    """One column.
+
+    Parameters
+    ----------
+    unit : str
+        Its SI unit; "1" for pure numbers, empty for text.
+    meaning : str
+        What it is.
+    only : str, default ""
+        Where there is such a column: a kind of ground side as design files name it, a part of the design, or
+        "" for all runs.
+    """
+
+    unit: str
+    meaning: str
+    only: str = ""
+
+    def unit_in(self, units: Literal["SI", "IP"], name: str) -> str:
+        """Return the unit of the column in a system of units; empty for pure numbers and text.
+
+        Parameters
+        ----------
+        units : {"SI", "IP"}
+            The system.
+        name : str
+            The column's SI name.
+        """
+        unit = "" if self.unit == "1" else self.unit
+        return inch_pound_unit(name, unit) if units == "IP" else unit
+
+
+HOURLY = {
+    "entering_fluid_degC": Column("degC", "fluid entering the heat pump"),
+    "leaving_fluid_degC": Column("degC", "fluid leaving the heat pump"),
+    "wall_degC": Column(
+        "degC", "bore wall, mean of the outsides of pipes in trenches, water at a pond's coils, or well water"
+    ),
+    "heat_extracted_W": Column("W", "heat extracted from the ground, negative when heat is rejected"),
+    "electricity_W": Column(
+        "W",
+        "electricity of the plant: heat pump, pumps, back-up heat, hot-water element, distribution",
+    ),
+    "backup_W": Column("W", "heating beyond the heat pump's capacity, part of electricity"),
+    "unmet_cooling_W": Column("W", "cooling beyond the heat pump's capacity"),
+    "distribution_W": Column("W", "fans or pumps of the distribution, part of electricity", "distribution"),
+    "hot_water_element_W": Column("W", "element for hot water, part of electricity", "hot_water"),
+    "tank_degC": Column("degC", "water in the hot-water tank", "hot_water"),
+    "ice_m": Column("m", "thickness of ice", "pond"),
+    "water_surface_degC": Column("degC", "surface of the water, or of the ice where there is any", "pond"),
+    "coil_surface_degC": Column("degC", "outside of the coils", "pond"),
+    "heat_from_above_W": Column("W", "heat through the surface into water and ice", "pond"),
+    "heat_from_ground_W": Column("W", "heat from the ground into water and ice", "pond"),
+    "heat_from_inflow_W": Column("W", "heat of inflowing water into water and ice", "pond"),
+    "stored_kWh": Column("kWh", "heat in water and ice, over water of 0 degC", "pond"),
+    "discharge_degC": Column("degC", "discharge of the well, while it pumps", "well"),
+    "drawdown_m": Column("m", "drawdown in the well, while it pumps", "well"),
+    "electricity_well_W": Column("W", "electricity of the well's pump, part of electricity", "well"),
+    "well_flow_kg_per_s": Column("kg/s", "flow of the well, mean of the hour", "well"),
+}
+"""Columns with one value an hour; temperatures are those at its end, all else means of it."""
+
+YEARLY = {
+    "entering_fluid_min_degC": Column("degC", "lowest entering fluid temperature"),
+    "entering_fluid_mean_degC": Column("degC", "mean entering fluid temperature"),
+    "entering_fluid_max_degC": Column("degC", "highest entering fluid temperature"),
+    "leaving_fluid_min_degC": Column("degC", "lowest leaving fluid temperature"),
+    "heat_extracted_kWh": Column("kWh", "heat extracted from the ground"),
+    "heat_rejected_kWh": Column("kWh", "heat rejected to the ground"),
+    "heating_kWh": Column("kWh", "heat delivered by the heat pump, with that recovered in cooling"),
+    "cooling_kWh": Column("kWh", "cold delivered by the heat pump"),
+    "electricity_kWh": Column(
+        "kWh",
+        "electricity of the plant: heat pump, pumps, back-up heat, hot-water element, distribution",
+    ),
+    "backup_kWh": Column("kWh", "back-up heat"),
+    "unmet_cooling_kWh": Column("kWh", "unmet cooling"),
+    "seasonal_cop": Column(
+        "1",
+        "seasonal COP: heat and cold delivered over all electricity of the plant, NaN without electricity",
+    ),
+    "hours_running": Column("h", "hours with demand"),
+    "hours_outside_limits": Column("h", "hours with demand outside the limits"),
+    "hours_outside_table": Column("h", "hours with demand outside the heat pump's table"),
+    "hours_near_freezing": Column("h", "hours with demand closer to freezing than the margin"),
+    "hours_fluid_too_warm": Column("h", "hours with fluid beyond its table of properties, or boiling"),
+    "hours_short_of_capacity": Column("h", "hours in which the heat pump's capacity falls short"),
+    "limits_broken": Column("1", "number of criteria that decide and are broken in the year"),
+    "soil_at_pipes_min_degC": Column("degC", "lowest temperature of the soil at the pipes", "trench field"),
+    "hours_soil_frozen": Column("h", "hours in which the soil at the pipes is below 0 degC", "trench field"),
+    "water_at_coils_min_degC": Column("degC", "lowest temperature of the water at the coils", "pond"),
+    "water_at_coils_max_degC": Column("degC", "highest temperature of the water at the coils", "pond"),
+    "coil_surface_min_degC": Column("degC", "lowest temperature of the coils' outside", "pond"),
+    "ice_max_m": Column("m", "greatest thickness of ice", "pond"),
+    "hours_with_ice": Column("h", "hours with ice on the pond", "pond"),
+    "hours_coil_frozen": Column("h", "hours in which the coils' outside is below 0 degC", "pond"),
+    "electricity_well_kWh": Column("kWh", "electricity of the well's pump, part of all electricity", "well"),
+    "water_pumped_m3": Column("m3", "water that the well gives", "well"),
+    "drawdown_max_m": Column("m", "greatest drawdown in the well", "well"),
+    "well_water_min_degC": Column("degC", "lowest temperature of the well's water", "well"),
+    "well_water_max_degC": Column("degC", "highest temperature of the well's water", "well"),
+    "discharge_min_degC": Column("degC", "lowest temperature of the discharge", "well"),
+    "discharge_max_degC": Column("degC", "highest temperature of the discharge", "well"),
+    "hours_discharge_too_cold": Column("h", "hours with a discharge below the lowest allowed", "well"),
+    "hours_after_breakthrough": Column("h", "hours in which the well gives returned water", "well"),
+}
+"""Columns with one value a year, which the engine gives; studies have them too."""
+
+OF_RUNS = {
+    "drift_min_K": Column("K", "change of the lowest entering fluid temperature from the year before"),
+    "drift_mean_K": Column("K", "change of the mean entering fluid temperature from the year before"),
+    "drift_max_K": Column("K", "change of the highest entering fluid temperature from the year before"),
+    "distribution_kWh": Column(
+        "kWh", "fans or pumps of the distribution, part of electricity", "distribution"
+    ),
+    "hot_water_element_kWh": Column("kWh", "element for hot water, part of electricity", "hot_water"),
+}
+"""Further columns with one value a year, of the yearly table of one run."""
+
+BY_CASE = {
+    "margin_K": Column(
+        "K",
+        "distance to the limit that decides, negative beyond it; 0.1 m, 1 % or 10 h count like 1 K",
+    ),
+    "deciding_limit": Column("", "limit that is closest, or broken most"),
+    "deciding_year": Column("1", "year in which that limit is closest, or broken most"),
+    "deciding_hour": Column("h", "hour of that year, NaN for what is measured by year"),
+    "failure": Column("", "why the case could not be run"),
+}
+"""Variables of a study with one value a case."""
+
+
+def heading_unit(name: str, units: Literal["SI", "IP"]) -> str:
+    """Return the unit of a column of the yearly table as a heading shows it; empty for pure numbers.
+
+    Parameters
+    ----------
+    name : str
+        The column's SI name.
+    units : {"SI", "IP"}
+        The system of units.
+    """
+    return (YEARLY | OF_RUNS)[name].unit_in(units, name)
