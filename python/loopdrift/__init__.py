@@ -13,11 +13,14 @@ from loopdrift.api.run import Run
 from loopdrift.api.site import Site
 from loopdrift.basics.errors import (
     DamagedPortion,
+    FluidFreezes,
     InvalidDesignFile,
     InvalidFile,
     InvalidInput,
     LoopdriftError,
     StudyStopped,
+    UnknownKey,
+    UnknownName,
     Unsettled,
 )
 from loopdrift.ground_sides.bore_field.field import BoreField
@@ -36,13 +39,14 @@ from loopdrift.parts.ground.surface_wave import SurfaceWave
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
-from loopdrift.parts.plant.distribution import Distribution
+from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
 from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.weather.weather import Weather
 
 __all__ = [
+    "AirDistribution",
     "Alternative",
     "Antifreeze",
     "Apparatus",
@@ -59,10 +63,10 @@ __all__ = [
     "DamagedPortion",
     "Design",
     "Digging",
-    "Distribution",
     "DoubleUTube",
     "Drilling",
     "Fluid",
+    "FluidFreezes",
     "Fuel",
     "Ground",
     "Groundwater",
@@ -103,7 +107,10 @@ __all__ = [
     "Tier",
     "TrenchField",
     "UTube",
+    "UnknownKey",
+    "UnknownName",
     "Unsettled",
+    "WaterDistribution",
     "WaterLimit",
     "Weather",
     "Week",

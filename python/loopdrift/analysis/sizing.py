@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
 
 from loopdrift.basics import notebook, units
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, LoopdriftError
 from loopdrift.basics.part import require
 from loopdrift.basics.words import counted
 from loopdrift.model.design import Design, check_years
@@ -47,7 +47,7 @@ class Sizing(Generic[D]):
         Hourly coupled runs that it took.
     searched : str
         What was searched, in words.
-    refusal : str or None
+    refusal : LoopdriftError or None
         Why the greatest size can't be run, where it can't.
     """
 
@@ -59,7 +59,7 @@ class Sizing(Generic[D]):
     judgement: Judgement
     runs: int
     searched: str
-    refusal: str | None
+    refusal: LoopdriftError | None
 
     @property
     def margin(self) -> float | None:

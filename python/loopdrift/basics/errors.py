@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import difflib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -12,6 +13,8 @@ if TYPE_CHECKING:
 _LONGEST = 480
 """Characters of a message."""
 _LONGEST_NAME = 100
+_ALIKE = 0.6
+"""Least likeness of an unknown name to one that is suggested."""
 _LONGEST_VALUE = 100
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
@@ -42,6 +45,12 @@ def _message(place: str, value: str, allowed: str) -> str:
     """Return what stands where and what would be accepted, as one line that is not too long."""
     beginning = f"{place}{value}: "
     return beginning + shortened(allowed, _LONGEST - len(beginning))
+
+
+def _hint(name: str, known: tuple[str, ...]) -> str:
+    """Return what is most likely meant by a name, or else all names that are known."""
+    near = difflib.get_close_matches(name, known, n=1, cutoff=_ALIKE)
+    return f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
 
 
 class LoopdriftError(Exception):
@@ -83,6 +92,63 @@ class InvalidInput(LoopdriftError, ValueError):
         return _message(f"{owner}{field} = ", f"{shortened(self.value, _LONGEST_VALUE)}{unit}", self.allowed)
 
 
+class FluidFreezes(InvalidInput):
+    """Circulating fluid that is colder than its freezing point.
+
+    Parameters
+    ----------
+    year : int
+        First year of the run in which it happens, from 1.
+    hour : int
+        First hour of that year in which it happens, from 0.
+    temperature : float
+        Leaving fluid temperature in that hour [degC].
+    freezing_point : float
+        Freezing point of the fluid [degC].
+    """
+
+    def __init__(self, year: int, hour: int, temperature: float, freezing_point: float) -> None:
+        self.year = year
+        self.hour = hour
+        self.temperature = temperature
+        self.freezing_point = freezing_point
+        allowed = (
+            f"must be below the fluid that leaves the heat pump, {temperature:.2f} degC in year {year}, hour "
+            f"{hour}: more antifreeze, more length of bore or more flow"
+        )
+        super().__init__("Fluid", "freezing_point", f"{freezing_point:.12g}", "degC", allowed)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.year, self.hour, self.temperature, self.freezing_point)
+
+
+class UnknownName(InvalidInput):
+    """A name that nothing has.
+
+    Parameters
+    ----------
+    owner : str
+        Where it was looked for, such as ``Study``.
+    field : str
+        What it was to name, such as ``name``.
+    name : str
+        The name.
+    what : str
+        Why it isn't one, such as ``is nothing in this design``.
+    known : iterable of str
+        The names that would be accepted.
+    """
+
+    def __init__(self, owner: str, field: str, name: str, what: str, known: Iterable[str]) -> None:
+        self.name = name
+        self.what = what
+        self.known = tuple(known)
+        super().__init__(owner, field, repr(name), "", f"{what}; {_hint(name, self.known)}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.owner, self.field, self.name, self.what, self.known)
+
+
 class InvalidDesignFile(InvalidInput):
     """A key of a design file that can't be used.
 
@@ -115,6 +181,30 @@ class InvalidDesignFile(InvalidInput):
 
     def __str__(self) -> str:
         return self._in_a_line(f"{shortened(self.path, _LONGEST_NAME)}: ")
+
+
+class UnknownKey(InvalidDesignFile):
+    """A key of a design file that no part of the design has.
+
+    Parameters
+    ----------
+    path : str
+        The file as the caller named it.
+    key : str
+        The dotted key.
+    value : str
+        The value as it stands in the file.
+    known : iterable of str
+        The keys that the table could have.
+    """
+
+    def __init__(self, path: Any, key: str, value: Any, known: Iterable[str]) -> None:
+        self.known = tuple(known)
+        name = key.rpartition(".")[2]
+        super().__init__(path, key, value, "", f"is no known key; {_hint(name, self.known)}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.path, self.key, self.value, self.known)
 
 
 class InvalidFile(LoopdriftError, ValueError):
@@ -179,12 +269,14 @@ class StudyStopped(KeyboardInterrupt):
     ----------
     dataset : xarray.Dataset
         What the study would have returned; cases that were not run say so in ``failure``.
+    finished : int
+        Number of cases that are finished, run or refused.
     """
 
-    def __init__(self, dataset: xr.Dataset) -> None:
+    def __init__(self, dataset: xr.Dataset, finished: int) -> None:
         self.dataset = dataset
-        super().__init__(dataset)
+        self.finished = finished
+        super().__init__(dataset, finished)
 
     def __str__(self) -> str:
-        done = int((self.dataset["deciding_limit"] != "").sum())
-        return f"{done} of {self.dataset['failure'].size} cases were run"
+        return f"{self.finished} of {self.dataset['failure'].size} cases are finished"

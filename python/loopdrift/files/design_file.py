@@ -7,21 +7,21 @@ what a file says in words of its own stands here: kinds of tables, and construct
 from __future__ import annotations
 
 import dataclasses
-import difflib
+import functools
 import inspect
 import re
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, Optional, TypeVar, get_args, get_origin, get_type_hints
 
 import numpy as np
 
 from loopdrift.basics import text_file
 from loopdrift.basics.bounds import MOST_DESIGN_BYTES, MOST_NESTING
-from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput
+from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput, UnknownKey
 from loopdrift.basics.output import write_whole
-from loopdrift.basics.part import Part
+from loopdrift.basics.part import Part, Several
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
@@ -39,7 +39,7 @@ from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
-from loopdrift.parts.plant.distribution import AIR, WATER, Distribution
+from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
 from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker, Mode
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
@@ -64,23 +64,70 @@ class _Way(NamedTuple):
         signature = inspect.signature(self.make)
         return {keys.get(name, name): parameter for name, parameter in signature.parameters.items()}
 
+    def accepted(self) -> dict[str, _Accepted]:
+        """Return what the constructor's parameters accept by the keys of the file."""
+        keys = {parameter: key for key, parameter in self.names.items()}
+        return {keys.get(name, name): accepted for name, accepted in _accepted(self.make).items()}
 
-_PARTS: dict[str, type] = {
-    part.__name__: part
-    for part in (
-        *(Bore, BoreField, Building, Coaxial, Distribution, DoubleUTube, Fluid, Ground),
-        *(HeatPump, HotWater, Limits, LoadSide, Loads, Maker, Opaque, Pipe, UTube, Weather, Window),
-        *(Coil, SurfaceWave, TrenchField),
-        *(Aquifer, Pond, WaterLimit, Well),
-        *(Apparatus, PipeRun, Piping, Pump),
-        *(Alternative, Fuel, Installation, Period, Prices, Tariff, Tier),
-        *(Digging, Drilling, Groundwater, Land, OpenWater),
-    )
-}
-_PIPES: dict[str, type] = {
+
+class _Accepted(NamedTuple):
+    """What a parameter of a constructor accepts, read off its annotation."""
+
+    parts: tuple[type, ...]
+    """Parts that a table is turned into."""
+    several: bool
+    """Whether it takes more than one of them."""
+    plain: type | None
+    """Truth, whole number or text, where it is nothing else."""
+
+
+def _accepted(make: Callable[..., Any]) -> dict[str, _Accepted]:
+    """Return what the parameters of a constructor accept."""
+    found, hints = {}, _hints(make)
+    for name in inspect.signature(make).parameters:
+        within = list(_within(hints.get(name)))
+        types = [each for each in within if isinstance(each, type) and each is not type(None)]
+        parts = [each for each in types if each in _PARTS]
+        if GroundSide in types:
+            parts += [kind.part for kind in kinds()]
+        plain = next((kind for kind in _PLAIN if hints.get(name) in (kind, Optional[kind])), None)  # noqa: UP045
+        found[name] = _Accepted(tuple(parts), any(get_origin(each) in _SEVERAL for each in within), plain)
+    return found
+
+
+@functools.cache
+def _hints(make: Callable[..., Any]) -> dict[str, Any]:
+    """Return the annotations of a constructor's parameters."""
+    # A module may know a part for type checkers only.
+    known = {part.__name__: part for part in _PARTS}
+    hints = get_type_hints(make, localns=known)  # of a class those of its fields
+    if inspect.isclass(make) and not hints.keys() >= inspect.signature(make).parameters.keys():
+        hints |= get_type_hints(make.__init__, localns=known)
+    return hints
+
+
+def _within(hint: Any) -> Iterator[Any]:
+    """Yield an annotation, and all that stands within it."""
+    yield hint
+    for each in get_args(hint):
+        yield from _within(each)
+
+
+_PARTS: frozenset[type] = frozenset(
+    {
+        *(AirDistribution, Alternative, Apparatus, Aquifer, Bore, BoreField, Building, Coaxial, Coil),
+        *(Digging, DoubleUTube, Drilling, Fluid, Fuel, Ground, Groundwater, HeatPump, HotWater),
+        *(Installation, Land, Limits, LoadSide, Loads, Maker, Opaque, OpenWater, Period, Pipe, PipeRun),
+        *(Piping, Pond, Prices, Pump, SurfaceWave, Tariff, Tier, TrenchField, UTube, WaterDistribution),
+        *(WaterLimit, Weather, Well, Window),
+    }
+)
+_NAMED: dict[str, type] = {
     "U-tube": UTube,
     "double U-tube": DoubleUTube,
     "coaxial": Coaxial,
+    "air": AirDistribution,
+    "water": WaterDistribution,
 }
 _WAYS: dict[type, dict[str, _Way]] = {
     Pipe: {"sdr": _Way(Pipe.sdr, names={"sdr": "dimension_ratio"})},
@@ -90,7 +137,6 @@ _WAYS: dict[type, dict[str, _Way]] = {
     Pond: {"area": _Way(Pond.basin)},
     SurfaceWave: {"weather": _Way(SurfaceWave.from_weather)},
     Fluid: {"density": _Way(Fluid.constant)},
-    Distribution: {"weather": _Way(Distribution.water)},
     HeatPump: {"table": _Way(HeatPump.from_table, names={"table": "path"}, path="table")},
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
@@ -103,17 +149,11 @@ _WAYS: dict[type, dict[str, _Way]] = {
     },
 }
 _USUAL: dict[type, _Way] = {
-    Distribution: _Way(Distribution.air),
     HeatPump: _Way(HeatPump.from_curves),
 }
-_ALIKE = 0.7
-"""Least likeness of a key to one that is suggested in its stead."""
-
-_PLAIN = {"bool": (bool, "true or false"), "int": (int, "a whole number"), "str": (str, "text")}
-
-
-_SEVERAL = re.compile("Sequence|Several|tuple|list")
-"""Annotations of parameters that take more than one part."""
+_PLAIN = {bool: "true or false", int: "a whole number", str: "text"}
+_SEVERAL = (Sequence, Several, tuple, list)
+"""What takes more than one part."""
 
 STUDY = "study"
 """The table that says what a study of the design varies."""
@@ -231,12 +271,12 @@ class _Reader:
         if not isinstance(table, dict):
             raise self._invalid(key, repr(table), "must be a table")
         way = self._way(kind, table, key)
-        parameters = way.parameters()
+        parameters, accepted = way.parameters(), way.accepted()
         for name, parameter in parameters.items():
             if parameter.default is parameter.empty and name not in table:
                 raise self._invalid(_joined(key, name), "nothing", "must be given")
         arguments = {
-            way.names.get(name, name): self._value(parameters[name], table[name], _joined(key, name))
+            way.names.get(name, name): self._value(accepted[name], table[name], _joined(key, name))
             for name in table
         }
         if way.path:
@@ -249,7 +289,9 @@ class _Reader:
         except InvalidInput as error:
             keys = {parameter: name for name, parameter in way.names.items()}
             # What doesn't go together is found where the parts meet: the fault may be in one of them.
-            parts = [name for name, parameter in parameters.items() if error.owner in _names(parameter)]
+            parts = [
+                name for name in parameters if error.owner in (part.__name__ for part in accepted[name].parts)
+            ]
             field = ".".join([*parts[:1], keys.get(error.field, error.field)])
             raise InvalidDesignFile(
                 self._path, _joined(key, field), error.value, error.unit, error.allowed
@@ -264,33 +306,29 @@ class _Reader:
         for name, value in table.items():
             if name in known:
                 continue
-            elsewhere = {name for other in (usual, *ways.values()) for name in other.parameters()}
+            elsewhere = [name for other in (usual, *ways.values()) for name in other.parameters()]
             if name in elsewhere:
                 raise self._invalid(
                     _joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}"
                 )
-            near = difflib.get_close_matches(name, [*known, *elsewhere], n=1, cutoff=_ALIKE)
-            hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
-            raise self._invalid(_joined(key, name), repr(value), f"is no known key; {hint}")
+            every = dict.fromkeys([*known, *elsewhere])
+            raise UnknownKey(self._path, _joined(key, name), repr(value), every)
         return way
 
-    def _value(self, parameter: inspect.Parameter, value: Any, key: str) -> Any:
-        words = re.findall(r"\w+", str(parameter.annotation))
-        candidates = _candidates(words)
-        if candidates:
-            if isinstance(value, list) and _SEVERAL.search(str(parameter.annotation)):
+    def _value(self, accepted: _Accepted, value: Any, key: str) -> Any:
+        if accepted.parts:
+            if isinstance(value, list) and accepted.several:
                 return [
-                    self._one_of(candidates, table, f"{key}[{place}]") for place, table in enumerate(value)
+                    self._one_of(accepted.parts, table, f"{key}[{place}]")
+                    for place, table in enumerate(value)
                 ]
-            return self._one_of(candidates, value, key)
-        expected = _PLAIN.get(words[0]) if words and set(words[1:]) <= {"None"} else None
-        if expected is not None:
-            kind, named = expected
-            if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-                raise self._invalid(key, repr(value), f"must be {named}")
+            return self._one_of(accepted.parts, value, key)
+        kind = accepted.plain
+        if kind is not None and (not isinstance(value, kind) or (kind is int and isinstance(value, bool))):
+            raise self._invalid(key, repr(value), f"must be {_PLAIN[kind]}")
         return value
 
-    def _one_of(self, candidates: list[type], table: Any, key: str) -> Any:
+    def _one_of(self, candidates: Sequence[type], table: Any, key: str) -> Any:
         kinds = {name: kind for name, kind in _kinds().items() if kind in candidates}
         if not kinds or not isinstance(table, dict):
             return self.part(candidates[0], table, key)
@@ -309,19 +347,7 @@ class _Reader:
 
 def _kinds() -> dict[str, type]:
     """Return the parts that tables call by a ``kind``."""
-    return {kind.name: kind.part for kind in kinds()} | _PIPES
-
-
-def _candidates(words: list[str]) -> list[type]:
-    """Return the parts that the words of an annotation name; a ground side is one of all kinds."""
-    parts = [_PARTS[word] for word in words if word in _PARTS]
-    return parts + ([kind.part for kind in kinds()] if GroundSide.__name__ in words else [])
-
-
-def _names(parameter: inspect.Parameter) -> list[str]:
-    """Return the names of the types that a parameter takes."""
-    words = re.findall(r"\w+", str(parameter.annotation))
-    return words + [part.__name__ for part in _candidates(words)]
+    return {kind.name: kind.part for kind in kinds()} | _NAMED
 
 
 def _joined(key: str, name: str) -> str:
@@ -364,11 +390,7 @@ def _arguments(part: Any) -> dict[str, Any]:
             for word, attribute in words.items()
         }
         return curves | {name: value for name, value in values.items() if not isinstance(value, Mode)}
-    given = part.arguments() if isinstance(part, Part) else vars(part)
-    if isinstance(part, Distribution):
-        words = AIR if part.weather is None else WATER
-        return {word: given[name] for word, name in words.items()}
-    return given
+    return part.arguments() if isinstance(part, Part) else vars(part)
 
 
 def _plain(value: Any) -> Any:

@@ -8,10 +8,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import FluidFreezes, InvalidInput
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.rule import RuleOfThumb
-from loopdrift.model.judgement import LABELS
+from loopdrift.model.judgement import LABELS, Judgement
 from loopdrift.model.moment import moment
 from loopdrift.model.search import first_that_holds, least_size
 
@@ -57,10 +57,27 @@ class Judged(NamedTuple):
     """A design and how it stands to its limits."""
 
     design: Design
-    margin: float
-    """Rank of the criterion that decides [K, or what counts like it]; infinite without any."""
-    beyond: str
-    """What is broken and when, in words; empty where all holds."""
+    judgement: Judgement
+
+    @property
+    def holds(self) -> bool:
+        """Whether all limits hold."""
+        return self.judgement.holds
+
+    @property
+    def margin(self) -> float:
+        """Rank of the criterion that decides [K, or what counts like it]; infinite without any."""
+        deciding = self.judgement.deciding
+        return math.inf if deciding is None else deciding.rank
+
+    def reasons(self) -> tuple[str, ...]:
+        """Return what rules the design out by itself, in sentences; none where all limits hold."""
+        deciding = self.judgement.deciding
+        if deciding is None or self.holds:
+            return ()
+        when = moment(self.design, deciding.year, deciding.hour)
+        beyond = f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
+        return (f"Even with {self.design.ground_side}: {beyond}.",)
 
 
 def judged(designs: Sequence[Design], years: int) -> Judged:
@@ -72,13 +89,7 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
         If none of them can be run.
     """
     searched = first_that_holds(designs, years)
-    design, judgement = designs[int(searched.value)], searched.judgement
-    deciding = judgement.deciding
-    if deciding is None:
-        return Judged(design, math.inf, "")
-    when = moment(design, deciding.year, deciding.hour)
-    beyond = "" if judgement.holds else f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
-    return Judged(design, deciding.rank, beyond)
+    return Judged(designs[int(searched.value)], searched.judgement)
 
 
 def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
@@ -111,7 +122,7 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
         except InvalidInput as error:
             refusal = error
         else:
-            if not found.beyond:
+            if found.holds:
                 before = [design_of(each) for each in range(place) if each not in tried]
                 return _first_of(before, years) or found
             closest = found if closest is None or found.margin > closest.margin else closest
@@ -137,8 +148,9 @@ def shortest(found: Judged, what: str, between: tuple[float, float], years: int)
         Horizon.
     """
     design = found.design
-    size = least_size(design, what, between, years).value
-    return Judged(design.replace(ground_side=design.ground_side.sized(what, size)), found.margin, "")
+    searched = least_size(design, what, between, years)
+    smallest = design.ground_side.sized(what, searched.value)
+    return Judged(design.replace(ground_side=smallest), searched.judgement)
 
 
 def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
@@ -147,7 +159,7 @@ def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
         first = judged(designs, years) if designs else None
     except InvalidInput:
         return None
-    return None if first is None or first.beyond else first
+    return first if first is not None and first.holds else None
 
 
 def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Candidate:
@@ -164,11 +176,8 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     reasons : sequence of str, optional
         What else rules it out.
     """
-    broken = () if not found.beyond else (f"Even with {found.design.ground_side}: {found.beyond}.",)
     try:
         run = found.design.run(years)
-    except InvalidInput as error:
-        if error.field != "freezing_point":
-            raise
-        return Candidate(kind, (*broken, "The fluid would freeze.", *reasons))
-    return Candidate(kind, (*broken, *reasons), run)
+    except FluidFreezes:
+        return Candidate(kind, (*found.reasons(), "The fluid would freeze.", *reasons))
+    return Candidate(kind, (*found.reasons(), *reasons), run)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from loopdrift import _core
+from loopdrift.basics.errors import LoopdriftError
 from loopdrift.model.design import Design
 from loopdrift.model.judgement import Judgement
 
@@ -22,7 +23,7 @@ class Searched(NamedTuple):
     """How the design of that size is judged."""
     runs: int
     """Number of hourly runs."""
-    refusal: str | None
+    refusal: LoopdriftError | None
     """Why the greatest size can't be run, where it can't."""
 
 

@@ -114,7 +114,7 @@ class Portion:
         reasons = np.full(count, "", dtype=object)
         for place, reason in self.refused.items():
             reasons[place] = reason
-        reasons[places] = [failure or "" for failure in failures]
+        reasons[places] = ["" if failure is None else str(failure) for failure in failures]
 
         def spread(column: Any) -> NDArray[Any]:
             if isinstance(column, list):

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.numbers import whole_number
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -70,11 +71,9 @@ class Samples:
                 )
         if not isinstance(self.method, str) or self.method not in get_args(Method):
             refuse("method", self.method, f"must be one of {', '.join(get_args(Method))}")
-        if isinstance(self.count, bool) or not isinstance(self.count, int | np.integer) or self.count < 2:
-            refuse("count", self.count, "must be a whole number from 2")
+        whole_number(self.count, 2, owner="Samples", field="count")
         require_count(self.count, MOST_CASES, owner="Samples", field="count")
-        if isinstance(self.seed, bool) or not isinstance(self.seed, int | np.integer) or self.seed < 0:
-            refuse("seed", self.seed, "must be a whole number from 0")
+        whole_number(self.seed, 0, owner="Samples", field="seed")
         if self.method != "latin hypercube" and self.count & (self.count - 1):
             refuse("count", self.count, f"must be a power of two for {self.method}")
 

@@ -169,7 +169,8 @@ class Study:
                 for part in _run(portions, files, client, tell):
                     found.append(part)
             except KeyboardInterrupt:
-                raise StudyStopped(dataset(plan, self._dimensions, found)) from None
+                finished = sum(len(part.cases) for part in found)
+                raise StudyStopped(dataset(plan, self._dimensions, found), finished) from None
         return dataset(plan, self._dimensions, found)
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import inspect
 from collections.abc import Iterator
 from typing import Any, NamedTuple, get_args, get_type_hints
 
 from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, UnknownName
 from loopdrift.basics.part import Number, Part, quantities, require
 from loopdrift.model.design import Design
 from loopdrift.parts.loads import Loads
@@ -56,9 +55,7 @@ def variable(design: Design, name: str) -> Variable:
     if endings:
         paths = ", ".join(found.path for found in endings)
         raise InvalidInput("Study", "name", repr(name), "", f"could be any of {paths}")
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
-    raise InvalidInput("Study", "name", repr(name), "", f"is nothing in this design; {hint}")
+    raise UnknownName("Study", "name", name, "is nothing in this design", known)
 
 
 def _variables(part: Part, prefix: str) -> Iterator[Variable]:
