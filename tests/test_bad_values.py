@@ -93,7 +93,7 @@ PARTS = {
     ),
     "time zero": (
         lambda: ground.line_source([0.0], distance=1, depth=100, top=1),
-        ["line_source.times = 0.0 s", "from 1 to 3.1536e11 s"],
+        ["line_source.times = 0 s", "from 1 to 3.1536e11 s"],
     ),
     "times as words": (
         lambda: ground.line_source(["soon"], distance=1, depth=100, top=1),
@@ -101,7 +101,7 @@ PARTS = {
     ),
     "negative distance": (
         lambda: ground.line_source([1e5], distance=-1, depth=100, top=1),
-        ["line_source.distance = -1.0 m", "from 0.001 to 100000 m"],
+        ["line_source.distance = -1 m", "from 0.001 to 100000 m"],
     ),
     "negative depth": (partial(bore.replace, depth=-5), ["Bore.depth = -5 m", "from 1 to 2000 m"]),
     "diameter in inches": (partial(bore.replace, diameter=6), ["Bore.diameter = 6 m", "from 0.02 to 2 m"]),
@@ -274,7 +274,7 @@ PARTS = {
         lambda: ld.BoreField.grid(bore, columns=2, rows=1, spacing="-20 ft"),
         ["BoreField.spacing = -6.09", " m: ", "at least 0.15 m"],
     ),
-    "past times": (lambda: field.g_function(ground, [-1.0]), ["g_function.times = -1.0 s", "from 1 to"]),
+    "past times": (lambda: field.g_function(ground, [-1.0]), ["g_function.times = -1 s", "from 1 to"]),
     "unknown fluid": (
         lambda: ld.Fluid("propilene glycol", mass_fraction=0.2),
         [

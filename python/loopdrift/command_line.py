@@ -356,7 +356,7 @@ def _long_run(run: Run) -> str:
 def _with_progress(design: Design, years: int) -> Run:
     """Run with a bar on standard error where a person watches."""
     from loopdrift.analysis.cost import require_priced
-    from loopdrift.basics.series import HOURS_PER_YEAR
+    from loopdrift.basics.model_time import HOURS_PER_YEAR
 
     require_priced(design)
     if not sys.stderr.isatty():

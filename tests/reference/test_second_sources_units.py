@@ -11,7 +11,8 @@ import pytest
 import scipy.constants
 from numpy.testing import assert_allclose
 
-from loopdrift.basics import both_units, units
+from loopdrift.basics import units
+from loopdrift.basics.both_units import FACTORS, TON_OF_COOLING, factor, fahrenheit
 from loopdrift.ground_sides.pond.on_site import WATTS_PER_COIL
 from loopdrift.parts.hydraulics.pump import GRAVITY
 
@@ -64,19 +65,39 @@ def test_a_unit_is_as_large_as_pint_has_it(name):
 
 def test_temperatures_have_the_zeros_of_scipy():
     for celsius in (-40.0, 0.0, 37.0):
-        fahrenheit = scipy.constants.convert_temperature(celsius, "Celsius", "Fahrenheit")
-        found = units.to_si(f"{fahrenheit} degF", "degC", owner="Part", field="number")
+        in_degf = scipy.constants.convert_temperature(celsius, "Celsius", "Fahrenheit")
+        found = units.to_si(f"{in_degf} degF", "degC", owner="Part", field="number")
         assert_allclose(found, celsius, atol=1e-9)
 
 
-@pytest.mark.parametrize("unit", both_units._INCH_POUND)
-def test_what_stands_beside_si_is_what_pint_makes_of_it(unit):
-    other, factor = both_units._INCH_POUND[unit]
-    if unit == "kg/s":  # a flow of water of 1000 kg/m3
-        one = REGISTRY("1 kg/s") / REGISTRY("1000 kg/m**3")
+@pytest.mark.parametrize(
+    ("unit", "other"), [(unit, other) for unit, others in FACTORS.items() for other in others]
+)
+def test_factors_are_those_of_pint_and_of_our_definitions(unit, other):
+    if (unit, other) == ("kg/s", "gal/min"):  # a flow of water of 1000 kg/m3
+        unit, scale = "m3/s", 1e-3
     else:
-        one = REGISTRY(f"1 {_for_pint(unit)}") if unit != "K" else REGISTRY("1 delta_degC")
-    assert_allclose(one.to(_for_pint(other)).magnitude, factor, rtol=2e-7)
+        scale = 1.0
+    own = units.registry()
+    # Pint's acre is one of survey feet.
+    for registry, written in ((REGISTRY, _for_pint), (own, _for_own))[other == "acre" :]:
+        found = registry.Quantity(scale, written(unit)).to(written(other)).magnitude
+        assert_allclose(found, factor(*(("kg/s", other) if scale < 1.0 else (unit, other))), rtol=2e-7)
+
+
+def test_degrees_are_those_of_scipy():
+    expected = scipy.constants.convert_temperature([-40.0, 0.0, 37.0], "Celsius", "Fahrenheit")
+    assert_allclose(fahrenheit(np.array([-40.0, 0.0, 37.0])), expected, atol=1e-12)
+
+
+def _for_own(unit: str) -> str:
+    return (
+        _for_pint(unit)
+        .replace("MBtu", "MMBtu")
+        .replace("1/kBtu", "1/(MBH*h)")
+        .replace("kBtu", "MBH*h")
+        .replace("**", "^")
+    )
 
 
 def _for_pint(unit: str) -> str:
@@ -88,7 +109,7 @@ def _for_pint(unit: str) -> str:
 
 def test_a_ton_is_that_of_scipy():
     of_scipy = 12_000.0 * scipy.constants.Btu / scipy.constants.hour
-    assert_allclose([both_units.WATTS_PER_TON, WATTS_PER_COIL], of_scipy, rtol=1e-4)
+    assert_allclose([TON_OF_COOLING, WATTS_PER_COIL], of_scipy, rtol=1e-9)
 
 
 def test_gravity_is_that_of_scipy():

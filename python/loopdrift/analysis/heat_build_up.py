@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -12,7 +11,8 @@ from loopdrift import _core
 from loopdrift.basics import notebook
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_YEAR, hour_of_calendar_year
+from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.loads import Loads
@@ -28,7 +28,7 @@ Which = Literal["min", "mean", "max"]
 
 MOST_YEARS = 100
 SHARE = 0.9
-STEADY = 10_000.0 * HOURS_PER_YEAR * 3600.0
+STEADY = 10_000.0 * SECONDS_PER_YEAR
 """Time that stands for a field's steady state: the longest for which there is a step response [s]."""
 
 _EXTREMES: tuple[Which, ...] = ("min", "mean", "max")
@@ -234,23 +234,21 @@ def recovery(run: Run, rest: int) -> Recovery:
     import pandas as pd
 
     most = MOST_YEARS - run.years
-    if isinstance(rest, bool) or not isinstance(rest, int | np.integer) or not 1 <= rest <= most:
-        allowed = f"must be a whole number from 1 to {most}, {MOST_YEARS} less the years of the run"
-        raise InvalidInput("Run", "rest", repr(rest), "", allowed)
+    what = f"{MOST_YEARS} less the years of the run"
+    rest = whole_number(rest, 1, most, owner="Run", field="rest", what=what)
     design = run.design
-    stopped = design.replace(loads=_stopped(design, run.years, int(rest)))
-    whole = stopped.run(run.years + int(rest))
+    stopped = design.replace(loads=_stopped(design, run.years, rest))
+    whole = stopped.run(run.years + rest)
     wall = whole.hourly["wall_degC"].to_numpy().reshape(-1, HOURS_PER_YEAR)
     working, ends = float(wall[run.years - 1].mean()), wall[run.years :, -1]
-    since = pd.Index(np.arange(1, int(rest) + 1), name="years_since_stop")
+    since = pd.Index(np.arange(1, rest + 1), name="years_since_stop")
     series = pd.Series(ends, index=since, name="wall_degC")
     return Recovery(run.years, _undisturbed(design), working, series, whole.error.largest)
 
 
 def _stopped(design: Design, years: int, rest: int) -> Loads:
     """Return the loads of years of operation, as a run meets them, and of years without any after them."""
-    first_day = datetime.date(2001, design.start_month, 1) - datetime.date(2001, 1, 1)
-    start = 24 * first_day.days
+    start = hour_of_calendar_year(design.start_month)
 
     def stopped(series: Any) -> NDArray[np.float64]:
         working = np.resize(np.roll(series, -start), years * HOURS_PER_YEAR)

@@ -11,9 +11,11 @@ from typing import Generic, TypeAlias, TypeVar, cast
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from loopdrift.basics import notebook, units
+from loopdrift.basics import notebook
 from loopdrift.basics.both_units import both
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import FluidFreezes, InvalidInput
+from loopdrift.basics.model_time import HOURS_OF_MONTHS
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.series import array
 from loopdrift.basics.words import counted
 from loopdrift.model.design import Design, check_years
@@ -30,7 +32,7 @@ RESOLUTION = 0.002
 QUIET = 0.5
 """Below this share of the greatest month's load a month is recharged unless a profile is given [-]."""
 
-_HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
+_HOURS = np.array(HOURS_OF_MONTHS)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -145,8 +147,8 @@ def find_recharge(
     horizon = check_years(years, owner="Recharge")
     if horizon == 1:
         raise InvalidInput("Recharge", "years", 1, "", "must be at least 2: one year shows no drift")
-    limit = _above_zero(drift, "K", "drift")
-    greatest = None if most is None else _above_zero(most, "W", "most")
+    limit = number_within(drift, "K", owner="Recharge", field="drift", above=0.0)
+    greatest = None if most is None else number_within(most, "W", owner="Recharge", field="most", above=0.0)
     given = None if profile is None else _profile(profile)
     if progress is not None and not callable(progress):
         raise InvalidInput(
@@ -219,9 +221,7 @@ def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
     recharged = design.replace(loads=Loads(**series, origin=loads.origin))
     try:
         run = recharged.run(years)
-    except InvalidInput as error:
-        if error.field != "freezing_point":
-            raise
+    except FluidFreezes:
         return _Tried(monthly, recharged, np.full(years, -np.inf), math.nan, ("frozen_fluid",))
     yearly, broken = run.yearly, tuple(each.name for each in run.judgement.broken)
     means = yearly["entering_fluid_mean_degC"].to_numpy()
@@ -264,10 +264,3 @@ def _profile(given: ArrayLike) -> Monthly:
         allowed = "must be 12 numbers, zero or more, not all of them zero"
         raise InvalidInput("Recharge", "profile", reprlib.repr(profile.tolist()), "", allowed)
     return np.asarray(profile / profile.max())
-
-
-def _above_zero(value: float | str, unit: str, field: str) -> float:
-    number = units.to_si(value, unit, owner="Recharge", field=field)
-    if number <= 0.0:
-        raise InvalidInput("Recharge", field, number, unit, "must be above 0")
-    return number

@@ -1,37 +1,90 @@
-"""Quantities in words, in SI and inch-pound units."""
+"""SI and inch-pound units: the one table of conversions, and quantities in sentences, in both.
+
+A test holds it against ``units.txt``, which has the same units for numbers that come as text.
+"""
 
 from __future__ import annotations
 
 import math
+from typing import TypeVar
 
-BTU_PER_WH = 3.412141633
-MILLION_BTU_PER_KWH = 1e-3 * BTU_PER_WH
-BTU_PER_H_FT = 0.3048 * BTU_PER_WH
-"""Btu/(h ft) for each W/m."""
-WATTS_PER_TON = 3517.0
-WATER_GPM = 15.850323
-"""Flow of water of 1000 kg/m3 in gal/min for each kg/s."""
+import numpy as np
+from numpy.typing import NDArray
 
-_INCH_POUND = {
-    "K": ("degF", 1.8),
-    "m": ("ft", 1.0 / 0.3048),
-    "m2": ("ft2", 1.0 / 0.3048**2),
-    "m3": ("ft3", 1.0 / 0.3048**3),
-    "mm2/s": ("ft2/day", 86400e-6 / 0.3048**2),
-    "kPa": ("psi", 1.0 / 6.894757293168),
-    "kg/s": ("gal/min", WATER_GPM),
-    "kW": ("kBtu/h", BTU_PER_WH),
-    "kWh": ("million Btu", MILLION_BTU_PER_KWH),
-    "kWh/m2": ("kBtu/ft2", BTU_PER_WH * 0.3048**2),
-    "W/K": ("Btu/(h degF)", BTU_PER_WH / 1.8),
-    "W/m": ("Btu/(h ft)", BTU_PER_H_FT),
-    "W/(m K)": ("Btu/(h ft degF)", BTU_PER_H_FT / 1.8),
-    "W/(m2 K)": ("Btu/(h ft2 degF)", BTU_PER_WH * 0.3048**2 / 1.8),
-    "J/(m2 K)": ("Btu/(ft2 degF)", 0.3048**2 / (1055.05585262 * 1.8)),
-    "m K/W": ("h ft degF/Btu", 1.8 / BTU_PER_H_FT),
-    "L": ("gal", 1.0 / 3.785411784),
+Values = TypeVar("Values", float, NDArray[np.float64])
+
+FOOT = 0.3048
+"""Metres."""
+GALLON = 231.0 * (FOOT / 12.0) ** 3
+"""Cubic metres."""
+ACRE = 43560.0 * FOOT**2
+"""Square metres."""
+POUND = 0.45359237
+"""Kilograms."""
+PSI = 6894.757293168
+"""Pascals."""
+BTU = 1055.05585262
+"""Joules, by the International Table."""
+DEGREE = 1.8
+"""Fahrenheit degrees in a kelvin."""
+TON_OF_COOLING = 12_000.0 * BTU / 3600.0
+"""Watts."""
+
+_BTU_PER_WH = 3600.0 / BTU
+
+FACTORS: dict[str, dict[str, float]] = {
+    "K": {"degF": DEGREE},
+    "m": {"ft": 1.0 / FOOT},
+    "m2": {"ft2": 1.0 / FOOT**2, "acre": 1.0 / ACRE},
+    "m3": {"ft3": 1.0 / FOOT**3, "gal": 1.0 / GALLON},
+    "L": {"gal": 1e-3 / GALLON},
+    "m/s": {"ft/s": 1.0 / FOOT},
+    "m3/s": {"gal/min": 60.0 / GALLON},
+    "mm2/s": {"ft2/day": 86400e-6 / FOOT**2},
+    "Pa": {"psi": 1.0 / PSI},
+    "kPa": {"psi": 1e3 / PSI},
+    "Pa s": {"cP": 1e3},
+    "kg/s": {"gal/min": 60e-3 / GALLON, "lb/h": 3600.0 / POUND},
+    "kg/m3": {"lb/ft3": FOOT**3 / POUND},
+    "W": {"Btu/h": _BTU_PER_WH},
+    "kW": {"kBtu/h": _BTU_PER_WH},
+    "kWh": {"million Btu": 1e-3 * _BTU_PER_WH, "kBtu": _BTU_PER_WH},
+    "kWh/m2": {"kBtu/ft2": _BTU_PER_WH * FOOT**2},
+    "1/kWh": {"1/kBtu": 1.0 / _BTU_PER_WH},
+    "W/K": {"Btu/(h degF)": _BTU_PER_WH / DEGREE},
+    "W/m": {"Btu/(h ft)": _BTU_PER_WH * FOOT},
+    "W/m2": {"Btu/(h ft2)": _BTU_PER_WH * FOOT**2},
+    "W/(m K)": {"Btu/(h ft degF)": _BTU_PER_WH * FOOT / DEGREE},
+    "W/(m2 K)": {"Btu/(h ft2 degF)": _BTU_PER_WH * FOOT**2 / DEGREE},
+    "J/(m2 K)": {"Btu/(ft2 degF)": FOOT**2 / (BTU * DEGREE)},
+    "J/(kg K)": {"Btu/(lb degF)": POUND / (BTU * DEGREE)},
+    "m K/W": {"h ft degF/Btu": DEGREE / (_BTU_PER_WH * FOOT)},
 }
-"""Unit beside each, and how many of it make one: energy is heat, a flow is of water, K is a difference."""
+"""How many of each inch-pound unit make one of an SI unit; the first is that of sentences.
+
+K is a difference of temperatures; kg/s in gal/min is water of 1000 kg/m3.
+"""
+
+
+def factor(unit: str, other: str) -> float:
+    """Return how many of an inch-pound unit make one of an SI unit.
+
+    Parameters
+    ----------
+    unit, other : str
+        The units, as `FACTORS` has them.
+    """
+    return FACTORS[unit][other]
+
+
+def in_sentences(unit: str) -> tuple[str, float]:
+    """Return the inch-pound unit that stands beside an SI unit in a sentence, and how many make one."""
+    return next(iter(FACTORS[unit].items()))
+
+
+def fahrenheit(celsius: Values) -> Values:
+    """Return temperatures [degC] in degF."""
+    return DEGREE * celsius + 32.0
 
 
 def both(value: float, unit: str, form: str = ",.0f") -> str:
@@ -50,25 +103,26 @@ def both(value: float, unit: str, form: str = ",.0f") -> str:
         How its number is written.
     """
     text = f"{value:{form}}"
-    name, factor = _INCH_POUND[unit]
-    other = f"{factor * value:{form}}" if unit == "K" else _like(text, factor * value)
+    name, each = in_sentences(unit)
+    other = f"{each * value:{form}}" if unit == "K" else _like(text, each * value)
     return f"{text} {unit} ({other} {name})"
 
 
 def both_degrees(temperature: float) -> str:
     """Return a temperature [degC] in degC and degF."""
-    return f"{temperature:.1f} degC ({1.8 * temperature + 32.0:.1f} degF)"
+    return f"{temperature:.1f} degC ({fahrenheit(temperature):.1f} degF)"
 
 
 def both_flows(flow: float, density: float) -> str:
     """Return a mass flow [kg/s], and the volume flow that it is at a density [kg/m3]."""
     litres = 1000.0 * flow / density
-    return f"{flow:.3g} kg/s ({litres:.3g} L/s, {WATER_GPM * litres:.3g} gal/min)"
+    gallons = factor("m3/s", "gal/min") * litres / 1000.0
+    return f"{flow:.3g} kg/s ({litres:.3g} L/s, {gallons:.3g} gal/min)"
 
 
 def kilowatts(power: float) -> str:
     """Return a power [W] in kW and tons."""
-    return f"{power / 1e3:.1f} kW ({power / WATTS_PER_TON:.1f} tons)"
+    return f"{power / 1e3:.1f} kW ({power / TON_OF_COOLING:.1f} tons)"
 
 
 def _like(text: str, value: float) -> str:

@@ -1,15 +1,35 @@
-"""Which hour of which day of which month each hour of a run is: years of 365 days, without leap days."""
+"""The calendar: which hour of which day of which month each hour of a run is.
+
+A year of a run has 365 days, without leap days; in the calendar of the loads it begins on 1 January, and in a
+run with the month in which that begins. Hours are counted from 0.
+"""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 DAYS_OF_MONTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 DAYS_PER_YEAR = 365
 DAYS_PER_WEEK = 7
 HOURS_PER_DAY = 24
+HOURS_PER_WEEK = DAYS_PER_WEEK * HOURS_PER_DAY
+HOURS_PER_YEAR = DAYS_PER_YEAR * HOURS_PER_DAY
+SECONDS_PER_HOUR = 3600.0
+SECONDS_PER_YEAR = SECONDS_PER_HOUR * HOURS_PER_YEAR
+
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+HOURS_OF_MONTHS = tuple(HOURS_PER_DAY * days for days in DAYS_OF_MONTHS)
+"""Hours of each month from January."""
 
 Whole = NDArray[np.intp]
 
@@ -33,8 +53,8 @@ def first_hours(start_month: int) -> Whole:
     start_month : int
         Month in which the run begins, 1 to 12.
     """
-    days = np.array(DAYS_OF_MONTHS)[months(start_month) - 1]
-    return HOURS_PER_DAY * np.concatenate([[0], np.cumsum(days)[:-1]])
+    hours = np.array(HOURS_OF_MONTHS)[months(start_month) - 1]
+    return np.concatenate([[0], np.cumsum(hours)[:-1]])
 
 
 def hour_of_calendar_year(start_month: int) -> int:
@@ -45,7 +65,28 @@ def hour_of_calendar_year(start_month: int) -> int:
     start_month : int
         Month in which the run begins, 1 to 12.
     """
-    return HOURS_PER_DAY * sum(DAYS_OF_MONTHS[: start_month - 1])
+    return sum(HOURS_OF_MONTHS[: start_month - 1])
+
+
+def date_of(hour: int, start_month: int) -> tuple[int, int, int]:
+    """Return month (1 to 12), day of the month (from 1) and hour of the day of an hour of a run's year.
+
+    Parameters
+    ----------
+    hour : int
+        Hour of the run's year, from 0.
+    start_month : int
+        Month in which the run begins, 1 to 12.
+    """
+    month = int(month_of_hours(start_month)[hour])
+    first = int(first_hours(start_month)[(month - start_month) % 12])
+    day, hour_of_its_day = divmod(hour - first, HOURS_PER_DAY)
+    return month, day + 1, hour_of_its_day
+
+
+def stamps() -> NDArray[np.datetime64]:
+    """Return the beginning of each hour of a calendar year without a leap day, shape (8760,)."""
+    return np.datetime64("2023-01-01T00") + np.arange(HOURS_PER_YEAR)
 
 
 def month_of_hours(start_month: int) -> Whole:
@@ -57,7 +98,7 @@ def month_of_hours(start_month: int) -> Whole:
         Month in which the run begins, 1 to 12.
     """
     order = months(start_month)
-    return np.repeat(order, HOURS_PER_DAY * np.array(DAYS_OF_MONTHS)[order - 1])
+    return np.repeat(order, np.array(HOURS_OF_MONTHS)[order - 1])
 
 
 def hour_of_day() -> Whole:
@@ -87,3 +128,46 @@ def first_weekdays(first_weekday: int, years: int) -> Whole:
         Number of years.
     """
     return (first_weekday + DAYS_PER_YEAR * np.arange(years)) % DAYS_PER_WEEK
+
+
+def first_true(mask: np.ndarray) -> int | None:
+    """Return where a mask is first true."""
+    return int(mask.argmax()) if mask.any() else None
+
+
+def fault_of_stamps(index: pd.DatetimeIndex, *, years: bool = False) -> tuple[int, str] | None:
+    """Return row and cure of the first stamp that is not the next hour of a year without leap day.
+
+    Parameters
+    ----------
+    index : pandas.DatetimeIndex
+        Stamps in local standard time; the year may change from month to month.
+    years : bool, default False
+        Whether there may be several years.
+    """
+    import pandas as pd
+
+    if len(index) == 0:
+        return 0, f"must be {HOURS_PER_YEAR} hours"
+    missing = first_true(np.asarray(index.isna()))
+    if missing is not None:
+        return missing, "must be a time"
+    leap_day = np.asarray((index.month == 2) & (index.day == 29))
+    # The end of 28 February is 29 February 00:00 in a leap year and hour 1416 of the year in any.
+    hour = first_hours(start_month=1)[index.month - 1] + HOURS_PER_DAY * (index.day - 1) + index.hour
+    on_the_hour = (index.minute == 0) & (index.second == 0)
+    shift = int(hour[0])
+    if shift > 1 or not on_the_hour[0]:
+        return 0, "the first must be 00:00 (hours by their beginning) or 01:00 (by their end) on 1 January"
+    leap = first_true(leap_day & ~((index.hour == 0) & (shift == 1)))
+    expected = (np.arange(len(index)) + shift) % HOURS_PER_YEAR
+    wrong = first_true(np.asarray((hour != expected) | ~on_the_hour))
+    if leap is not None and (wrong is None or leap <= wrong):
+        return leap, "29 February: the year must have no leap day; leave its 24 hours out"
+    if wrong is not None:
+        stamp = pd.Timestamp(stamps()[expected[wrong]])
+        return wrong, f"a gap or repeat: must be {stamp:%d %B, %H:%M} in local standard time"
+    if len(index) != HOURS_PER_YEAR and not (years and len(index) % HOURS_PER_YEAR == 0):
+        each = " for each year" if years else ""
+        return len(index) - 1, f"{len(index)} hours were read: must be {HOURS_PER_YEAR}{each}"
+    return None

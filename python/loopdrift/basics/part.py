@@ -12,6 +12,7 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.bounds import MOST_WHOLE_NUMBER
 from loopdrift.basics.errors import InvalidInput, printable, shown
+from loopdrift.basics.numbers import number_within
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
 """Unit, least and greatest value of each number of the parts that the engine doesn't know."""
@@ -250,26 +251,12 @@ class Figure(Number):
         _of_the_face.setdefault(owner.__name__, {})[name] = self._range
 
     def __set__(self, part: object, value: float | str) -> None:
-        unit, _, _ = self._range
-        number = units.to_si(value, unit, owner=self._owner, field=self._name)
+        unit, least, most = self._range
         try:
-            self.require_within(number)
+            found = number_within(value, unit, owner=self._owner, field=self._name, least=least, most=most)
         except InvalidInput as error:
             raise (as_given(error, value) if isinstance(value, str) else error) from None
-        part.__dict__[self._name] = number
-
-    def require_within(self, value: float) -> None:
-        """Refuse a number outside the range.
-
-        Raises
-        ------
-        InvalidInput
-            If it is.
-        """
-        unit, least, most = self._range
-        if not least <= value <= most:
-            ends = f"must be from {least:g} to {most:g}"
-            raise InvalidInput(self._owner, self._name, value, unit, f"{ends} {unit}".rstrip())
+        part.__dict__[self._name] = found
 
 
 class OptionalFigure(Figure):

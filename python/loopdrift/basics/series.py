@@ -14,8 +14,6 @@ from loopdrift.basics.errors import InvalidInput, shown
 
 Series = npt.NDArray[np.float64]
 
-HOURS_PER_YEAR = 8760
-
 
 def read_only(values: npt.ArrayLike) -> Series:
     """Return a contiguous copy of one-dimensional numbers that can't be written to."""

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from loopdrift.basics.both_units import DEGREE, factor, fahrenheit
 from loopdrift.basics.bounds import MOST_UNIT_CHARACTERS
 from loopdrift.basics.errors import InvalidInput, shown
 
@@ -124,7 +125,7 @@ def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:
     """
     try:
         if unit == "K" and str(value.units) in ("degree_Celsius", "degree_Fahrenheit"):
-            return value.magnitude * (1.0 if str(value.units) == "degree_Celsius" else 5.0 / 9.0)
+            return value.magnitude * (1.0 if str(value.units) == "degree_Celsius" else 1.0 / DEGREE)
         return value.to(unit or "dimensionless").magnitude
     except Exception:
         raise InvalidInput(owner, field, str(value), "", _with_unit(unit)) from None
@@ -161,8 +162,8 @@ def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, f
         return volume_flow * density()
 
 
-class _Column(NamedTuple):
-    """Ending of a column's name and its unit, SI and inch-pound."""
+class _Ending(NamedTuple):
+    """Ending of a column's name, and what it is in inch-pound units."""
 
     ending: str
     unit: str
@@ -170,26 +171,26 @@ class _Column(NamedTuple):
     inch_pound_unit: str
 
 
-_COLUMNS = (
-    _Column("_degC", "degC", "_degF", "degF"),
-    _Column("_K", "kelvin", "_delta_degF", "delta_degF"),
-    _Column("_W", "W", "_Btu_per_h", "Btu/h"),
-    _Column("_kWh", "kWh", "_kBtu", "kBtu"),
-    _Column("_per_kWh", "1/kWh", "_per_kBtu", "1/kBtu"),
-    _Column("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/h/ft"),
-    _Column("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/h/ft2"),
-    _Column("_W_per_mK", "W/m/kelvin", "_Btu_per_h_ft_degF", "Btu/h/ft/delta_degF"),
-    _Column("_mK_per_W", "m*kelvin/W", "_h_ft_degF_per_Btu", "h*ft*delta_degF/Btu"),
-    _Column("_J_per_kgK", "J/kg/kelvin", "_Btu_per_lb_degF", "Btu/lb/delta_degF"),
-    _Column("_m", "m", "_ft", "ft"),
-    _Column("_m2", "m2", "_ft2", "ft2"),
-    _Column("_m3", "m3", "_gal", "gal"),
-    _Column("_m_per_s", "m/s", "_ft_per_s", "ft/s"),
-    _Column("_Pa", "Pa", "_psi", "psi"),
-    _Column("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),
-    _Column("_m3_per_s", "m3/s", "_gpm", "gpm"),
-    _Column("_kg_per_m3", "kg/m3", "_lb_per_ft3", "lb/ft3"),
-    _Column("_Pa_s", "Pa*s", "_cP", "cP"),
+_ENDINGS = (
+    _Ending("_degC", "degC", "_degF", "degF"),
+    _Ending("_K", "K", "_delta_degF", "degF"),
+    _Ending("_W", "W", "_Btu_per_h", "Btu/h"),
+    _Ending("_kWh", "kWh", "_kBtu", "kBtu"),
+    _Ending("_per_kWh", "1/kWh", "_per_kBtu", "1/kBtu"),
+    _Ending("_W_per_m", "W/m", "_Btu_per_h_ft", "Btu/(h ft)"),
+    _Ending("_W_per_m2", "W/m2", "_Btu_per_h_ft2", "Btu/(h ft2)"),
+    _Ending("_W_per_mK", "W/(m K)", "_Btu_per_h_ft_degF", "Btu/(h ft degF)"),
+    _Ending("_mK_per_W", "m K/W", "_h_ft_degF_per_Btu", "h ft degF/Btu"),
+    _Ending("_J_per_kgK", "J/(kg K)", "_Btu_per_lb_degF", "Btu/(lb degF)"),
+    _Ending("_m", "m", "_ft", "ft"),
+    _Ending("_m2", "m2", "_ft2", "ft2"),
+    _Ending("_m3", "m3", "_gal", "gal"),
+    _Ending("_m_per_s", "m/s", "_ft_per_s", "ft/s"),
+    _Ending("_Pa", "Pa", "_psi", "psi"),
+    _Ending("_kg_per_s", "kg/s", "_lb_per_h", "lb/h"),
+    _Ending("_m3_per_s", "m3/s", "_gpm", "gal/min"),
+    _Ending("_kg_per_m3", "kg/m3", "_lb_per_ft3", "lb/ft3"),
+    _Ending("_Pa_s", "Pa s", "_cP", "cP"),
 )
 
 _ELECTRICITY = re.compile(r"(electricity.*|pump|distribution|hot_water_element|.*_power)_(W|kWh)")
@@ -221,17 +222,38 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     converted = frame.copy()
     names = [str(name) for name in frame.columns]
     for place, name in enumerate(names):
-        column = max(
-            (column for column in _COLUMNS if name.endswith(column.ending)),
-            key=lambda column: len(column.ending),
-            default=None,
-        )
-        if column is None or _ELECTRICITY.fullmatch(name):
+        found = _ending(name)
+        if found is None:
             continue
-        quantity = registry().Quantity(frame.iloc[:, place].to_numpy(dtype=float), column.unit)
-        converted.isetitem(place, quantity.to(column.inch_pound_unit).magnitude)
-        names[place] = name.removesuffix(column.ending) + column.inch_pound_ending
+        values = frame.iloc[:, place].to_numpy(dtype=float)
+        if found.unit == "degC":
+            converted.isetitem(place, fahrenheit(values))
+        else:
+            converted.isetitem(place, factor(found.unit, found.inch_pound_unit) * values)
+        names[place] = name.removesuffix(found.ending) + found.inch_pound_ending
     return converted.set_axis(names, axis="columns")
+
+
+def inch_pound_unit(name: str, unit: str) -> str:
+    """Return the unit that a column of SI unit `unit` has in inch-pound tables: its own for electricity.
+
+    Parameters
+    ----------
+    name : str
+        The column's name, which ends with its unit.
+    unit : str
+        That unit.
+    """
+    found = _ending(name)
+    return unit if found is None else found.inch_pound_unit
+
+
+def _ending(name: str) -> _Ending | None:
+    """Return the longest known ending of a column's name; None for electricity and for what has no unit."""
+    found = [each for each in _ENDINGS if name.endswith(each.ending)]
+    if not found or _ELECTRICITY.fullmatch(name):
+        return None
+    return max(found, key=lambda each: len(each.ending))
 
 
 def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[float, str]:

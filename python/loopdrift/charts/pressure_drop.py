@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.basics.both_units import factor
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-_UNITS = {"SI": ("kPa", 1e-3), "IP": ("psi", 1.0 / 6894.757293168)}
+_UNITS = {"SI": ("kPa", 1e-3), "IP": ("psi", factor("Pa", "psi"))}
 
 
 def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
 
 from loopdrift.basics import units as unit_conversion
-from loopdrift.basics.both_units import BTU_PER_WH, MILLION_BTU_PER_KWH
+from loopdrift.basics.both_units import factor, fahrenheit
 from loopdrift.basics.errors import InvalidInput
 
 if TYPE_CHECKING:
@@ -39,11 +39,11 @@ TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
 
 # Unit of heat and electricity, and how many of it make a kWh; the same of power and W.
-ENERGY = {"SI": ("MWh", 1e-3), "IP": ("million Btu", MILLION_BTU_PER_KWH)}
-POWER = {"SI": ("kW", 1e-3), "IP": ("kBtu/h", 1e-3 * BTU_PER_WH)}
+ENERGY = {"SI": ("MWh", 1e-3), "IP": ("million Btu", factor("kWh", "million Btu"))}
+POWER = {"SI": ("kW", 1e-3), "IP": ("kBtu/h", 1e-3 * factor("kW", "kBtu/h"))}
 
 # Unit of lengths, and how many of it make a metre.
-LENGTH = {"SI": ("m", 1.0), "IP": ("ft", 1.0 / 0.3048)}
+LENGTH = {"SI": ("m", 1.0), "IP": ("ft", factor("m", "ft"))}
 
 
 def plain(text: str) -> str:
@@ -80,7 +80,7 @@ def in_units(table: pd.DataFrame, units: Units) -> pd.DataFrame:
 
 def temperature(value: Any, units: Units) -> Any:
     """Return one temperature or several [degC] in the units asked for."""
-    return 1.8 * value + 32.0 if units == "IP" else value
+    return fahrenheit(value) if units == "IP" else value
 
 
 def quiet_grid(ax: Axes) -> None:

@@ -6,15 +6,19 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import (
+    DAYS_PER_WEEK,
+    DAYS_PER_YEAR,
+    HOURS_PER_DAY,
+    HOURS_PER_WEEK,
+    HOURS_PER_YEAR,
+)
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-HOURS_PER_DAY = 24
-HOURS_PER_WEEK = 168
 
 Which = Literal["coldest", "hottest"]
 
@@ -196,11 +200,10 @@ def _days(ax: Axes, hourly: pd.DataFrame, which: Which) -> None:
     first = _first_hour(hourly, which)
     year, day = first // HOURS_PER_YEAR + 1, first % HOURS_PER_YEAR // HOURS_PER_DAY + 1
     ax.set_xlim(0, HOURS_PER_WEEK)
-    days = range(HOURS_PER_WEEK // HOURS_PER_DAY)
-    length_of_year = HOURS_PER_YEAR // HOURS_PER_DAY
+    days = range(DAYS_PER_WEEK)
     ax.set_xticks(
         [HOURS_PER_DAY * place for place in days],
-        [str((day - 1 + place) % length_of_year + 1) for place in days],
+        [str((day - 1 + place) % DAYS_PER_YEAR + 1) for place in days],
         ha="left",
     )
     ax.grid(axis="x", color="0.88", linewidth=0.8)

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics import model_time
-from loopdrift.basics.both_units import BTU_PER_H_FT, WATTS_PER_TON, both
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.both_units import TON_OF_COOLING, both, factor
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 from loopdrift.model import key_figures
 from loopdrift.model.moment import moment
@@ -54,7 +54,7 @@ def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb
     """
     capacity, what = key_figures.capacity(design)
     if capacity > 0.0:
-        length = laid.length / (capacity / WATTS_PER_TON)
+        length = laid.length / (capacity / TON_OF_COOLING)
         end = METRES_PER_TON.end(length)
         rule = RuleOfThumb(f"{laid.noun.capitalize()} per ton (3.517 kW) of {what}", length, METRES_PER_TON)
         yield explained(rule, of_length(design, run, laid, scale=length / end, usual=end))
@@ -92,9 +92,10 @@ def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usua
     )
     side = "below" if worst.sign > 0.0 else "above"
     parts = ", ".join(f"{both(value, 'K', '.1f')} {name}" for name, value in worst.parts.items())
+    per_foot = factor("W/m", "Btu/(h ft)") * worst.per_metre
     return (
         f"{driven}, and {balance} within a year. In the hour that decides, {worst.moment}, each metre "
-        f"{worst.verb} {worst.per_metre:.0f} W or each foot {BTU_PER_H_FT * worst.per_metre:.0f} Btu/h, with "
+        f"{worst.verb} {worst.per_metre:.0f} W or each foot {per_foot:.0f} Btu/h, with "
         f"the fluid {both(worst.drop, 'K', '.1f')} {side} the undisturbed ground: {parts}. With "
         f"{both(usual, 'm', 'g')} per ton it would take {both(worst.scaled(scale), 'K', '.1f')}, where the "
         f"limits allow {both(worst.allowed, 'K', '.1f')}."

@@ -6,7 +6,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from loopdrift.basics.both_units import WATER_GPM, both_degrees
+from loopdrift.basics.both_units import both_degrees, factor, in_sentences
 
 NO_SOURCE = "common practice, no source"
 
@@ -30,14 +30,6 @@ class Usual(NamedTuple):
         if self.high is None or value - self.low < self.high - value:
             return self.low
         return self.high
-
-
-_INCH_POUND = {
-    "m": ("ft", 1.0 / 0.3048),
-    "m2": ("acre", 1.0 / 4046.8564224),
-    "kg/s": ("gal/min", WATER_GPM),
-    "K": ("degF", 1.8),
-}
 
 
 @dataclass(frozen=True)
@@ -95,8 +87,8 @@ def explained(rule: RuleOfThumb, why: str) -> RuleOfThumb:
 def _both(value: float, unit: str) -> str:
     if unit == "degC":
         return both_degrees(value)
-    other, factor = _INCH_POUND[unit]
-    return f"{_number(value)} {unit} ({_number(factor * value)} {other})"
+    other, each = ("acre", factor("m2", "acre")) if unit == "m2" else in_sentences(unit)
+    return f"{_number(value)} {unit} ({_number(each * value)} {other})"
 
 
 def _number(value: float) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import require_within
 from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require
 from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.ground.ground import Ground
@@ -194,9 +195,7 @@ class Groundwater(FacePart):
         given = units.mass_flow(
             self.sustained_yield, lambda: units.WATER_DENSITY, owner="Groundwater", field="sustained_yield"
         )
-        if not 0.001 <= given <= 1e4:
-            allowed = "must be from 0.001 to 10000 kg/s"
-            raise InvalidInput("Groundwater", "sustained_yield", given, "kg/s", allowed)
+        require_within(given, "kg/s", owner="Groundwater", field="sustained_yield", least=1e-3, most=1e4)
         object.__setattr__(self, "sustained_yield", given)
 
 

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import number_within, require_within
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import instants
 
@@ -74,11 +75,9 @@ class Aquifer(Part):
         duration of discharge of a well using ground-water storage. Trans. Am. Geophys. Union 16, 519-524.
         """
         pumped = mass_flow_of_water(flow, "Aquifer", "flow")
-        metres = units.to_si(distance, "m", owner="Aquifer", field="distance")
+        metres = number_within(distance, "m", owner="Aquifer", field="distance", above=0.0)
         at = instants(times, owner="Aquifer")
-        for field, value, unit in (("distance", metres, "m"), ("times", float(at.min(initial=1.0)), "s")):
-            if not value > 0.0:
-                raise InvalidInput("Aquifer", field, value, unit, f"must be above 0 {unit}")
+        require_within(float(at.min(initial=1.0)), "s", owner="Aquifer", field="times", above=0.0)
         per_flow = _core.well_drawdown(self.for_engine(), metres, at.ravel())
         return (pumped / units.WATER_DENSITY * per_flow).reshape(at.shape)
 

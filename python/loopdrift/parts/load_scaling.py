@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.series import HOURS_PER_YEAR, Series
+from loopdrift.basics.model_time import HOURS_PER_YEAR
+from loopdrift.basics.series import Series
 
 STEEPEST = 20.0
 """Greatest exponent, and the inverse of the least, by which a shape is bent."""

@@ -17,9 +17,11 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR, month_of_hours
+from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.part import quantities, require
-from loopdrift.basics.series import HOURS_PER_YEAR, Series, numbers, read_only
+from loopdrift.basics.series import Series, numbers, read_only
 from loopdrift.parts.load_scaling import scale
 from loopdrift.parts.weather.weather import Weather
 
@@ -113,9 +115,7 @@ class Loads:
             If the file can't be read.
         """
         if years is not None:
-            require(years, int, owner="Loads", field="years")
-            if not 1 <= years <= 100:
-                raise InvalidInput("Loads", "years", years, "", "must be from 1 to 100")
+            whole_number(years, 1, 100, owner="Loads", field="years")
         return cls(**_core.read_loads(os.fspath(path), years), origin=_origin_in(path))
 
     @classmethod
@@ -300,7 +300,7 @@ class Loads:
         """
         import pandas as pd
 
-        month_of_hour = pd.date_range("2023-01-01", periods=HOURS_PER_YEAR, freq="h").month
+        month_of_hour = month_of_hours(start_month=1)
         index = pd.MultiIndex.from_product([range(1, self.years + 1), month_of_hour], names=["year", "month"])
         hours = pd.DataFrame(self._series, index=index)
         months = hours.groupby(level=["year", "month"])
@@ -392,7 +392,7 @@ def _require_hours(index: Any, name: str) -> None:
     """Refuse stamps that aren't the hours of whole years from 1 January without leap days."""
     import pandas as pd
 
-    from loopdrift.basics.stamps import fault_of_stamps
+    from loopdrift.basics.model_time import fault_of_stamps
 
     if not isinstance(index, pd.DatetimeIndex):
         allowed = "must have a DatetimeIndex or plain numbers as its index"
@@ -468,9 +468,4 @@ def _largest_hour_and_gains(
 
 
 def _positive(value: float | str | None, unit: str, field: str) -> float | None:
-    if value is None:
-        return None
-    number = units.to_si(value, unit, owner="Loads", field=field)
-    if number < 0.0:
-        raise InvalidInput("Loads", field, number, unit, f"must be zero or more {unit}")
-    return number
+    return None if value is None else number_within(value, unit, owner="Loads", field=field, least=0.0)

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cost import require_priced
-from loopdrift.basics.both_units import both, both_degrees, kilowatts
-from loopdrift.basics.inch_pound import factor
+from loopdrift.basics.both_units import both, both_degrees, factor, kilowatts
 from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
 from loopdrift.ground_sides.kind import kind_of

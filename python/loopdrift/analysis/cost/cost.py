@@ -19,8 +19,8 @@ from loopdrift.analysis.cost.economics import (
 )
 from loopdrift.basics import model_time, notebook
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.part import require
-from loopdrift.basics.series import HOURS_PER_YEAR
 from loopdrift.parts.prices.carbon import carbon
 from loopdrift.parts.prices.plants import Alternative
 from loopdrift.parts.prices.prices import GROUND_SOURCE, Prices

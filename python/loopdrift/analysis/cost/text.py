@@ -6,7 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal
 
-from loopdrift.basics.both_units import MILLION_BTU_PER_KWH
+from loopdrift.basics.both_units import factor
 from loopdrift.basics.words import WIDTH, counted
 
 if TYPE_CHECKING:
@@ -19,7 +19,9 @@ _NAME_WIDTH = 26
 
 def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
     """Return what a run costs beside its alternatives; see `Cost.text`."""
-    of_heat, per_kwh, decimals = ("kWh", 1.0, 4) if units == "SI" else ("million Btu", MILLION_BTU_PER_KWH, 2)
+    of_heat, per_kwh, decimals = "kWh", 1.0, 4
+    if units == "IP":
+        of_heat, per_kwh, decimals = "million Btu", factor("kWh", "million Btu"), 2
     currency, by_year = cost.prices.currency, cost.by_year("cost")
     years = len(by_year)
     lines = [

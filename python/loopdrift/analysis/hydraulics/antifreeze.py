@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import number_within
 from loopdrift.parts.fluid.fluid import Fluid
 
 if TYPE_CHECKING:
@@ -69,9 +70,7 @@ class Antifreeze:
 
 def antifreeze(run: Run, name: str, margin: float | str, doses: Sequence[float]) -> Antifreeze:
     """Return the least dose of an antifreeze for a run; see `Run.antifreeze`."""
-    wanted = units.to_si(margin, "K", owner="Antifreeze", field="margin")
-    if not 0.0 <= wanted <= 50.0:
-        raise InvalidInput("Antifreeze", "margin", wanted, "K", "must be from 0 to 50 K")
+    wanted = number_within(margin, "K", owner="Antifreeze", field="margin", least=0.0, most=50.0)
     if name == "water":
         raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
     if isinstance(doses, str) or not isinstance(doses, Sequence):

@@ -16,7 +16,8 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.bounds import MOST_BORES, require_count
-from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.part import require
 from loopdrift.basics.series import ReadOnlyArrays, has_truths, instants
 from loopdrift.basics.words import counted, span
@@ -148,10 +149,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """
         require(bore, Bore, owner="BoreField", field="bore")
         for name, count in (("columns", columns), ("rows", rows)):
-            whole = isinstance(count, int | np.integer) and not isinstance(count, bool)
-            if not whole or not 1 <= count <= _MOST_BORES_IN_LINE:
-                allowed = f"must be a whole number from 1 to {_MOST_BORES_IN_LINE}"
-                raise InvalidInput("BoreField", name, shown(count), "", allowed)
+            whole_number(count, 1, _MOST_BORES_IN_LINE, owner="BoreField", field=name)
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
         _check_step(step, bore.diameter)
         y, x = np.divmod(np.arange(columns * rows), columns)
@@ -241,11 +239,8 @@ class BoreField(ReadOnlyArrays, GroundSide):
         InvalidInput
             If a number is out of range, or the bores would overlap.
         """
-        if isinstance(most, bool) or not isinstance(most, int | np.integer) or most < 1:
-            raise InvalidInput("BoreField", "most", repr(most), "", "must be a whole number from 1")
-        ratio = units.to_si(longest, "", owner="BoreField", field="longest")
-        if ratio < 1.0:
-            raise InvalidInput("BoreField", "longest", ratio, "", "must be at least 1, a square")
+        most = whole_number(most, 1, owner="BoreField", field="most")
+        ratio = number_within(longest, "", owner="BoreField", field="longest", least=1.0)
         sides = [
             (rows, columns)
             for rows in range(1, math.isqrt(most) + 1)

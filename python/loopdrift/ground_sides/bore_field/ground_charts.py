@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.output import write_whole
-from loopdrift.basics.series import HOURS_PER_YEAR
 from loopdrift.charts import style
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.bore_field.ground_temperature import plan

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import operator
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +11,9 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.series import HOURS_PER_YEAR, array
+from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_HOUR
+from loopdrift.basics.numbers import number_within, whole_number
+from loopdrift.basics.series import array
 from loopdrift.ground_sides.bore_field.field import BoreField
 
 if TYPE_CHECKING:
@@ -122,9 +123,7 @@ def far_field_radius(
     """Return how far from the bores the ground has changed; see `Run.far_field_radius`."""
     owner = "far_field_radius"
     (chosen,) = _years(run, year, owner=owner)
-    least = units.to_si(threshold, "K", owner=owner, field="threshold")
-    if least < 1e-6:
-        raise InvalidInput(owner, "threshold", least, "K", "must be at least 1e-6 K")
+    least = number_within(threshold, "K", owner=owner, field="threshold", least=1e-6)
     place = middle_depth(run) if depth is None else units.to_si(depth, "m", owner=owner, field="depth")
     at = _hour(run, chosen, hour, owner=owner)
     ground, bores = run.design.ground, _bores(run).positions
@@ -148,7 +147,7 @@ def far_field_radius(
 
     # What reaches farther than this is below exp(-36).
     diffusivity = ground.conductivity / ground.volumetric_heat_capacity
-    spread = np.sqrt(4.0 * diffusivity * 3600.0 * at)
+    spread = np.sqrt(4.0 * diffusivity * SECONDS_PER_HOUR * at)
     reach = float(np.hypot(*(bores - middle).T).max() + 6.0 * spread)
     inner, outer = outermost(np.tile(np.linspace(0.0, reach, _STEPS), (_DIRECTIONS, 1)))
     for _ in range(2):
@@ -168,23 +167,13 @@ def _years(run: Run, years: int | Sequence[int] | None, *, owner: str) -> list[i
     field = "years" if owner == "ground_temperature" else "year"
     given = run.years if years is None else years
     several = given if isinstance(given, Sequence | np.ndarray) and not isinstance(given, str) else [given]
-    allowed = f"must be a whole number from 1 to {run.years}, the years of the run"
-    return [_whole(year, 1, run.years, allowed, owner=owner, field=field) for year in several]
+    what = "the years of the run"
+    return [whole_number(year, 1, run.years, owner=owner, field=field, what=what) for year in several]
 
 
 def _hour(run: Run, year: int, hour: int, *, owner: str) -> int:
-    allowed = f"must be a whole number from 0 to {LAST_HOUR}, an hour of the year"
-    return (year - 1) * HOURS_PER_YEAR + _whole(hour, 0, LAST_HOUR, allowed, owner=owner, field="hour") + 1
-
-
-def _whole(value: Any, least: int, most: int, allowed: str, *, owner: str, field: str) -> int:
-    try:
-        number = operator.index(value)
-    except TypeError:
-        number = least - 1
-    if isinstance(value, bool) or not least <= number <= most:
-        raise InvalidInput(owner, field, repr(value), "", allowed)
-    return number
+    of_year = whole_number(hour, 0, LAST_HOUR, owner=owner, field="hour", what="an hour of the year")
+    return (year - 1) * HOURS_PER_YEAR + of_year + 1
 
 
 def _axis(

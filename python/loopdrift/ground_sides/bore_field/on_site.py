@@ -48,7 +48,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         return base.replace(ground_side=_grid(bore.replace(depth=deepest), layouts[place], spacing))
 
     found = least(of_place, len(layouts), years)
-    if not found.beyond:
+    if found.holds:
         found = shortest(found, "depth", (SHALLOWEST, deepest), years)
     return ran(KIND, found, years)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from loopdrift.basics.both_units import both
+from loopdrift.basics.both_units import TON_OF_COOLING, both
 from loopdrift.ground_sides.candidate import Candidate, judged, ran, shortest
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.parts.bore import USUAL_PIPE
@@ -26,7 +26,7 @@ LONGEST = 300.0
 SHORTEST = 10.0
 """Length of the shortest [m]."""
 
-WATTS_PER_COIL = 3517.0
+WATTS_PER_COIL = TON_OF_COOLING
 """Heating for which a pond has one coil, a ton [W]."""
 
 
@@ -61,7 +61,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     )
     bed = design.ground if site.digging is None else site.digging.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
-    if not found.beyond:
+    if found.holds:
         found = shortest(found, "length", (SHORTEST, longest), years)
     return ran(KIND, found, years)
 

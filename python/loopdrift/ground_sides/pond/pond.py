@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Number, OptionalNumber, require
 from loopdrift.basics.words import counted
 from loopdrift.parts.bore import Pipe
@@ -170,13 +171,9 @@ class Pond(GroundSide):
         InvalidInput
             If the banks meet above the bottom, and as the constructor.
         """
-        surface = units.to_si(area, "m2", owner="Pond", field="area")
-        deepest = units.to_si(depth, "m", owner="Pond", field="depth")
+        surface = number_within(area, "m2", owner="Pond", field="area", above=0.0)
+        deepest = number_within(depth, "m", owner="Pond", field="depth", above=0.0)
         slope = units.to_si(bank_slope, "", owner="Pond", field="bank_slope")
-        if not surface > 0.0:
-            raise InvalidInput("Pond", "area", surface, "m2", "must be above 0 m2")
-        if not deepest > 0.0:
-            raise InvalidInput("Pond", "depth", deepest, "m", "must be above 0 m")
         radius = math.sqrt(surface / math.pi)
         if not 0.0 <= slope < radius / deepest:
             allowed = (

@@ -14,7 +14,8 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.bounds import MOST_PIPES_IN_A_TRENCH
-from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.basics.series import instants
 from loopdrift.basics.words import counted
@@ -191,10 +192,7 @@ class TrenchField(GroundSide):
             As the constructor.
         """
         for name, count in (("columns", columns), ("rows", rows)):
-            whole = isinstance(count, int | np.integer) and not isinstance(count, bool)
-            if not whole or not 1 <= count <= MOST_PIPES_IN_A_TRENCH:
-                allowed = f"must be a whole number from 1 to {MOST_PIPES_IN_A_TRENCH}"
-                raise InvalidInput("TrenchField", name, shown(count), "", allowed)
+            whole_number(count, 1, MOST_PIPES_IN_A_TRENCH, owner="TrenchField", field=name)
         lowest, step = (
             units.to_si(value, "m", owner="TrenchField", field=name)
             for name, value in (("depth", depth), ("gap", gap))

@@ -101,7 +101,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         return base.replace(ground_side=one.replace(trenches=place + 1))
 
     found = least(of_place, most, years)
-    if not found.beyond and land.longer > SHORTEST + 1.0:
+    if found.holds and land.longer > SHORTEST + 1.0:
         found = shortest(found, "length", (SHORTEST, land.longer), years)
     return ran(kind, found, years)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.basics.both_units import both, both_degrees
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.ground_sides.departures import GROUND_DEPTH, GROUND_TEMPERATURES, Laid, per_ton
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 

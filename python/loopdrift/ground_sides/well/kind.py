@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.model_time import SECONDS_PER_YEAR
 from loopdrift.ground_sides.finding import Finding, broken
 from loopdrift.ground_sides.kind import Chart, Kind, Layout
 from loopdrift.ground_sides.well import charts, on_site, rules
@@ -114,7 +115,7 @@ def _returned(run: Run, well: Well) -> Finding:
     mean_flow = float(run.hourly["well_flow_kg_per_s"].mean())
     if mean_flow == 0.0:
         return Finding(True, "Nothing is returned, as nothing is pumped.")
-    years = well.breakthrough_time(run.design.ground, mean_flow) / (8760.0 * 3600.0)
+    years = well.breakthrough_time(run.design.ground, mean_flow) / SECONDS_PER_YEAR
     moved = run.hourly["wall_degC"] - well.aquifer.temperature
     text = f"With the mean flow what is returned arrives after {years:.1f} years; up to year {run.years} it "
     if not moved.any():

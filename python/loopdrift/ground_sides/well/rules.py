@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from loopdrift.basics.both_units import WATTS_PER_TON, both, both_degrees
+from loopdrift.basics.both_units import TON_OF_COOLING, both, both_degrees
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 from loopdrift.model import key_figures
 
@@ -23,7 +23,7 @@ def rules(design: Design, well: Well, run: Run | None) -> Iterator[RuleOfThumb]:
     capacity, what = key_figures.capacity(design)
     if capacity <= 0.0:
         return
-    per_ton = (design.flow if well.flow is None else well.flow) / (capacity / WATTS_PER_TON)
+    per_ton = (design.flow if well.flow is None else well.flow) / (capacity / TON_OF_COOLING)
     end = FLOWS.end(per_ton)
     rule = RuleOfThumb(f"Groundwater per ton (3.517 kW) of {what}", per_ton, FLOWS)
     yield explained(rule, _of_flow(well, run, scale=per_ton / end, usual=end))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.series import HOURS_PER_YEAR
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.parts.building.envelope import Window
 from loopdrift.parts.weather.weather import Weather
 

@@ -11,9 +11,8 @@ from typing import Any, TypeAlias, overload
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_DAY
 from loopdrift.basics.units import to_si
-
-HOURS_PER_DAY = 24
 
 Day: TypeAlias = float | str | Sequence[float | str] | Mapping[int | str, float | str]
 

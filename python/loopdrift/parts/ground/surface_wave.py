@@ -9,17 +9,15 @@ import numpy as np
 
 from loopdrift import _core
 from loopdrift.basics import units
+from loopdrift.basics.model_time import DAYS_PER_YEAR, HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.part import Number, Part, require
-from loopdrift.basics.series import HOURS_PER_YEAR, array
+from loopdrift.basics.series import array
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.weather.weather import Weather
-
-_HOURS_PER_DAY = 24.0
-_SECONDS_PER_HOUR = 3600.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,8 +79,10 @@ class SurfaceWave(Part):
         harmonics = np.column_stack([np.ones(HOURS_PER_YEAR), np.cos(turn), np.sin(turn)])
         _, cosine, sine = np.linalg.lstsq(harmonics, weather.dry_bulb, rcond=None)[0]
         coldest = np.arctan2(-sine, -cosine) % (2.0 * np.pi)
-        days = HOURS_PER_YEAR / _HOURS_PER_DAY
-        return cls(amplitude=float(np.hypot(cosine, sine)), coldest_day=float(days * coldest / (2.0 * np.pi)))
+        return cls(
+            amplitude=float(np.hypot(cosine, sine)),
+            coldest_day=float(DAYS_PER_YEAR * coldest / (2.0 * np.pi)),
+        )
 
     def temperature(self, ground: Ground, *, depth: float | str, hours: ArrayLike) -> NDArray[np.float64]:
         """Return the temperature of ground that nothing else disturbs.
@@ -110,6 +110,6 @@ class SurfaceWave(Part):
 
         require(ground, Ground, owner="SurfaceWave", field="ground")
         metres = units.to_si(depth, "m", owner="SurfaceWave", field="depth")
-        times = _SECONDS_PER_HOUR * array(hours, "h", owner="SurfaceWave", field="hours")
+        times = SECONDS_PER_HOUR * array(hours, "h", owner="SurfaceWave", field="hours")
         found = _core.surface_wave(self.for_engine(), ground.for_engine(), metres, times.ravel())
         return found.reshape(times.shape)

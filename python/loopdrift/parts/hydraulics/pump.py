@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import FacePart, Figure
 
 GRAVITY = 9.80665
@@ -127,11 +127,7 @@ class Pump(FacePart):
 def _points(values: Any, unit: str, field: str) -> tuple[float, ...]:
     if isinstance(values, str) or not isinstance(values, Sequence | np.ndarray):
         raise InvalidInput("Pump", field, repr(values), "", f"must be a sequence of numbers in {unit}")
-    points = tuple(units.to_si(value, unit, owner="Pump", field=field) for value in values)
-    for value in points:
-        if value < 0.0:
-            raise InvalidInput("Pump", field, value, unit, f"must be at least 0 {unit}")
-    return points
+    return tuple(number_within(value, unit, owner="Pump", field=field, least=0.0) for value in values)
 
 
 def _require_order(points: tuple[float, ...], field: str, unit: str, *, rising: bool) -> None:

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from loopdrift.basics import model_time
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.series import HOURS_PER_YEAR, numbers
+from loopdrift.basics.model_time import HOURS_PER_YEAR
+from loopdrift.basics.series import numbers
 from loopdrift.basics.units import to_si
 
 MOST_YEARS = 100

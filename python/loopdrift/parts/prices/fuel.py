@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import require_within
 from loopdrift.basics.part import FacePart, Figure, require_name
 from loopdrift.parts.prices.carbon import CarbonFactor, checked
 
@@ -73,8 +74,7 @@ class Fuel(FacePart):
     def __post_init__(self) -> None:
         require_name(self.name, owner="Fuel")
         price = _price_per_kwh(self.price, _heating_value(self.name, self.heating_value))
-        if not 0.0 <= price <= 1e6:
-            raise InvalidInput("Fuel", "price", price, "currency/kWh", "must be from 0 to 1e+06 currency/kWh")
+        require_within(price, "currency/kWh", owner="Fuel", field="price", least=0.0, most=1e6)
         self.__dict__["price"] = price
         self.__dict__["carbon"] = checked(self.carbon, owner="Fuel", hourly=False)
 

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 
-from loopdrift.basics import text_file
+from loopdrift.basics import model_time, text_file
 from loopdrift.basics.both_units import both_degrees
 from loopdrift.basics.errors import InvalidFile, InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR, fault_of_stamps
+from loopdrift.basics.model_time import first_true as _first
 from loopdrift.basics.output import write_whole
-from loopdrift.basics.series import HOURS_PER_YEAR, ReadOnlyArrays, Series, numbers
-from loopdrift.basics.stamps import fault_of_stamps
-from loopdrift.basics.stamps import first_true as _first
+from loopdrift.basics.series import ReadOnlyArrays, Series, numbers
 from loopdrift.basics.units import to_si
 from loopdrift.parts.weather.sun_hours import require_sun_of_place
 
@@ -291,7 +291,7 @@ class Weather(ReadOnlyArrays):
         place = [(label, getattr(self, name)) for name, label, *_ in _PLACE]
         columns = {column: getattr(self, name) for name, column, *_ in _SERIES}
         given = {column: values.tolist() for column, values in columns.items() if values is not None}
-        stamps = np.datetime_as_string(np.datetime64("2023-01-01T00") + np.arange(HOURS_PER_YEAR), unit="m")
+        stamps = np.datetime_as_string(model_time.stamps(), unit="m")
         rows = zip(*given.values(), strict=True)
         lines = [
             "# Stamps name the beginning of the hour in local standard time.",

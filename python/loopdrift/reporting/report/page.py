@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.analysis.cautions import HAZARDS, STANDING
 from loopdrift.analysis.cost import own
+from loopdrift.basics.both_units import factor
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.inch_pound import factor
 from loopdrift.basics.output import ResultPage
 from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of

@@ -1,0 +1,108 @@
+"""The one place that checks a number against its range."""
+
+from __future__ import annotations
+
+import operator
+from typing import Any
+
+from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput, shown
+
+
+def number_within(
+    value: Any,
+    unit: str,
+    *,
+    owner: str,
+    field: str,
+    least: float | None = None,
+    most: float | None = None,
+    above: float | None = None,
+) -> float:
+    """Return a number, or text with a unit, as a number in `unit` that is within its range.
+
+    Parameters
+    ----------
+    value : float or str
+        The number.
+    unit : str
+        The unit of the result and of the range.
+    owner, field : str
+        What the value belongs to, for the message.
+    least, most, above : float, optional
+        Ends of the range; `above` is not part of it.
+
+    Raises
+    ------
+    InvalidInput
+        If it is no finite number, of another kind or outside its range.
+    """
+    found = units.to_si(value, unit, owner=owner, field=field)
+    require_within(found, unit, owner=owner, field=field, least=least, most=most, above=above)
+    return found
+
+
+def require_within(
+    value: float,
+    unit: str,
+    *,
+    owner: str,
+    field: str,
+    least: float | None = None,
+    most: float | None = None,
+    above: float | None = None,
+) -> None:
+    """Refuse a number outside its range, or one that is NaN; see `number_within`.
+
+    Raises
+    ------
+    InvalidInput
+        If it is.
+    """
+    ends = []
+    if least is not None and most is not None:
+        ends.append((least <= value <= most, f"from {least:g} to {most:g}"))
+    else:
+        if above is not None:
+            ends.append((value > above, f"above {above:g}"))
+        if least is not None:
+            ends.append((value >= least, f"at least {least:g}"))
+        if most is not None:
+            ends.append((value <= most, f"at most {most:g}"))
+    if not all(holds for holds, _ in ends):
+        allowed = f"must be {' and '.join(words for _, words in ends)} {unit}".rstrip()
+        raise InvalidInput(owner, field, value, unit, allowed)
+
+
+def whole_number(
+    value: Any, least: int, most: int | None = None, *, owner: str, field: str, what: str = ""
+) -> int:
+    """Return a whole number that is within its range, as an int.
+
+    Parameters
+    ----------
+    value : int
+        The number; truth is none.
+    least : int
+        The least that is accepted.
+    most : int, optional
+        The greatest that is accepted.
+    owner, field : str
+        What the value belongs to, for the message.
+    what : str, optional
+        What the range is, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If it is no whole number, or outside its range.
+    """
+    try:
+        found = operator.index(value)
+    except TypeError:
+        found = least - 1
+    if isinstance(value, bool) or found < least or (most is not None and found > most):
+        to = "" if most is None else f" to {most}"
+        allowed = f"must be a whole number from {least}{to}{f', {what}' if what else ''}"
+        raise InvalidInput(owner, field, shown(value), "", allowed)
+    return found
