@@ -36,7 +36,7 @@ pub fn g_function<'py>(
     watched(py, None, move |watch| {
         ground::g_function(&ground, &sources, &positions, &leans, &times, condition, watch)
     })
-        .map(|values| values.into_pyarray(py))
+    .map(|values| values.into_pyarray(py))
 }
 
 /// Mean temperature of the ground around a loop before any heat is taken [degC].

@@ -65,7 +65,7 @@ proptest! {
         years in prop_oneof![0.01..1.0_f64, 1.0..200.0_f64],
         spread in prop_oneof![Just(0.0), 0.0..0.9_f64],
     ) {
-        let depth = (slenderness * radius).min(1000.0).max(1.0);
+        let depth = (slenderness * radius).clamp(1.0, 1000.0);
         let source = LineSource { depth, top: cover * radius, radius };
         let of_bore = |bore: usize| {
             let share = (bore as f64 * 0.754_877_67).fract();
@@ -98,7 +98,7 @@ fn stopped_work_ends() {
     };
     let leans: Vec<Lean> =
         (0..60).map(|i| Lean { inclination: 15.0, direction: 6.0 * f64::from(i) }).collect();
-    let cases: [(Vec<LineSource>, Vec<[f64; 2]>, Vec<Lean>); 3] = [
+    let cases = [
         (vec![bore], grid(700, 500, 6.0), vec![]),
         (unequal(40_000), grid(200, 200, 6.0), vec![]),
         (unequal(60), grid(10, 6, 40.0), leans),

@@ -346,7 +346,7 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
 /// What the temperature that the loop meets falls by for a watt in an hour, in that hour and those after it [K/W].
 fn answers(design: &Design, field: &BoreField) -> Vec<f64> {
     let (shape, slower) = field.shape(&design.ground, HOURS_PER_YEAR);
-    let curve = shape.response().expect("a good field").slowed(slower);
+    let curve = shape.response(&Watch::default()).expect("a good field").slowed(slower);
     let state = design.fluid.at(field.undisturbed(&design.ground));
     let each = design.flow / field.count() as f64;
     let found = resistances(&field.bores[0], design.ground.conductivity, &state, each).unwrap();

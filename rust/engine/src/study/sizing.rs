@@ -17,7 +17,7 @@ use crate::watch::Watch;
 /// Values spread over the range where its upper end doesn't hold.
 const SPREAD: usize = 8;
 
-/// Rounds in which the range must have halved, or it is halved.
+/// Rounds in which the range must have halved, or it is halved; and after which the greatest value is tried where none holds.
 const ROUNDS: usize = 3;
 
 /// Designs that are run side by side.
@@ -303,7 +303,13 @@ impl Search<'_> {
         let is_slow = round >= ROUNDS && upper - lower > 0.5 * self.widths[round - ROUNDS];
         self.widths.push(upper - lower);
         let middle = 2.0 / (1.0 / lower + 1.0 / upper);
-        let centre = if is_slow || !line.is_finite() { middle } else { line.clamp(lower, upper) };
+        let centre = if round == ROUNDS && !self.tried.iter().any(Tried::holds) {
+            end
+        } else if is_slow || !line.is_finite() {
+            middle
+        } else {
+            line.clamp(lower, upper)
+        };
         Next::Around((centre - 0.5 * self.resolution).clamp(start, end - self.resolution))
     }
 }
