@@ -10,8 +10,7 @@ use crate::error::to_python;
 /// Name, unit, least and greatest value of each number of the type `owner`.
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
-    let infos = schema::quantities(owner);
-    infos.iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()
+    schema::quantities(owner).iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()
 }
 
 /// Raises `InvalidInput` unless the engine accepts `values` as the type `owner`.
