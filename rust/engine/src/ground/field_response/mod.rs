@@ -260,7 +260,7 @@ pub fn wall_share(source: &LineSource) -> f64 {
 /// See [`wall_error`].
 const STUBBY: f64 = 0.02;
 const AT_SURFACE: f64 = 0.005;
-const THIN_COVER: f64 = 0.1;
+const THIN_COVER: f64 = 0.15;
 
 /// A source without the stretch below the surface in which it gives no heat.
 pub(super) fn below_surface(source: LineSource) -> LineSource {
