@@ -122,7 +122,7 @@ def test_a_run_says_where_the_long_run_ends_in_ice(command, design, tmp_path):
     design.replace(fluid=fluid).write(tmp_path / "cold.toml")
     code, said, err = command("run", tmp_path / "cold.toml", "--years", "2")
     assert (code, err) == (0, "")
-    assert "What becomes of it in the long run can't be told: Fluid.freezing_point = " in words(said)
+    assert "Long-term behaviour can't be computed: Fluid.freezing_point = " in words(said)
 
 
 def test_check_says_what_follows(command, design_path):

@@ -89,10 +89,10 @@ def test_size_finds_the_recharge(command, design, design_path, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "wrong"),
     [
-        (("--find", "recharge"), "takes --drift and no --between"),
-        (("--find", "recharge", "--drift", "1", "--between", "1", "2"), "takes --drift and no --between"),
+        (("--find", "recharge"), "needs --drift and takes no --between"),
+        (("--find", "recharge", "--drift", "1", "--between", "1", "2"), "takes no --between"),
         (("--find", "recharge", "--drift", "warm"), "Recharge.drift = 'warm'"),
-        (("--drift", "1"), "--drift is for --find recharge only"),
+        (("--drift", "1"), "--drift applies only to --find recharge"),
     ],
 )
 def test_size_takes_drift_for_recharge_only(command, design_path, arguments, wrong):

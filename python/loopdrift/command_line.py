@@ -40,12 +40,12 @@ units = click.option(
     type=click.Choice(["SI", "IP"]),
     default="SI",
     show_default=True,
-    help="Units of tables and charts: SI or inch-pound; sentences have both.",
+    help="Units of tables and charts: SI or inch-pound; text has both.",
 )
 force = click.option(
     "--force",
     is_flag=True,
-    help="Also replace what loopdrift didn't write, or was changed since; never an input.",
+    help="Also overwrite files that loopdrift didn't write or that changed since; never an input.",
 )
 
 
@@ -57,9 +57,9 @@ force = click.option(
 @click.version_option(_core.VERSION)
 @click.pass_context
 def commands(context: click.Context) -> None:
-    """Hourly fluid temperature of a ground-source heat pump's loop, over decades.
+    """Simulate the fluid temperature of a ground-source heat pump loop, hourly over decades.
 
-    A design file in TOML names the ground, the loop in it, the fluid, the heat pump and the loads.
+    A design file in TOML describes the ground, the loop, the fluid, the heat pump and the loads.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
@@ -73,8 +73,8 @@ def commands(context: click.Context) -> None:
 def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Run the invented example.
 
-    An invented building, climate and heat pump; --out DIR also leaves the input files there, to change
-    and run again: once they are changed, the demo doesn't replace them.
+    Building, climate and heat pump are invented. --out DIR also writes the input files there, for you to
+    change and run again. The demo doesn't overwrite files that you have changed.
     """
     from loopdrift.api.design import Design
 
@@ -99,9 +99,9 @@ def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) 
 def run(design: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
     """Simulate a design file hour by hour.
 
-    Prints the answers and the years; --out DIR also writes hourly and yearly tables (CSV and Parquet), charts
-    (PNG), the summary, and the design with its loads. DIR must be new, empty or hold the results of an
-    earlier run, which are replaced together.
+    Prints key results and a yearly table. --out DIR also writes hourly and yearly tables (CSV and Parquet),
+    charts (PNG), the summary, and the design with its loads. DIR must be new or empty, or hold the results of
+    an earlier run, which are replaced as a set.
     """
     from loopdrift.api.design import Design
 
@@ -116,17 +116,16 @@ def run(design: Path, out: Path | None, force: bool, years: int, units: Literal[
     type=click.Path(path_type=Path),
     default="report.html",
     show_default=True,
-    help="The file, one page of HTML.",
+    help="The HTML file to write.",
 )
-@click.option("--title", default="Ground-source heat pump", show_default=True, help="What stands at the top.")
+@click.option("--title", default="Ground-source heat pump", show_default=True, help="Title of the page.")
 @force
 @years
 @units
 def report(design: Path, out: Path, title: str, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
-    """Run a design file and write what was found as one page.
+    """Run a design file and write a report of one HTML page.
 
-    The page holds its charts, its assumptions and the whole input, asks nothing of the network and prints
-    well.
+    The page contains charts, assumptions and the complete input. It needs no network and prints well.
     """
     from loopdrift.api.design import Design
     from loopdrift.files import design_file
@@ -143,9 +142,9 @@ def report(design: Path, out: Path, title: str, force: bool, years: int, units: 
 @design_file
 @units
 def check(design: Path, units: Literal["SI", "IP"]) -> None:
-    """Say what is wrong with a design file or what follows from it.
+    """Check a design file: report errors, or an overview of the design.
 
-    Nothing is simulated.
+    Runs no simulation.
     """
     from loopdrift.api.design import Design
     from loopdrift.basics.words import WIDTH
@@ -161,14 +160,12 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
     "--find",
     "what",
     type=click.Choice(["depth", "length", "spacing", "bores", "recharge"]),
-    help="Shortest bores (depth) or trenches (length), the usual; least spacing (and land); fewest bores; or "
-    "least recharge.",
+    help="Shortest bores (depth) or trenches (length), the default; least spacing (and land); fewest bores; "
+    "or least recharge.",
 )
-@click.option(
-    "--between", nargs=2, metavar="LEAST MOST", help="Lengths to search between, such as 40 '500 ft'."
-)
-@click.option("--drift", help="For recharge: most drift of the entering fluid's yearly mean [K].")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the answer.")
+@click.option("--between", nargs=2, metavar="LEAST MOST", help="Range of the search, such as 40 '500 ft'.")
+@click.option("--drift", help="For recharge: largest drift of the yearly mean entering fluid [K].")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the result.")
 @force
 @years
 def size(
@@ -183,8 +180,8 @@ def size(
     """Find the least bore or trench field that holds in every hour, or the least recharge.
 
     Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
-    decides, or the heat that must be put into the loop each year or taken out of it; --out DIR also writes
-    the design with that. The exit code is 1 where nothing holds.
+    decides, or the heat to add to the loop or remove from it each year. --out DIR also writes the resulting
+    design. The exit code is 1 if nothing holds.
     """
     from loopdrift.api.design import Design
     from loopdrift.basics.words import WIDTH
@@ -212,17 +209,17 @@ def size(
 def compare(
     design: Path, site: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]
 ) -> None:
-    """Say which kinds of loop fit a site, side by side.
+    """Compare the kinds of loop that fit a site.
 
-    DESIGN is the building with its heat pump, as for the other commands; SITE a file of what the land offers:
-    [land], [drilling], [digging], [water] and [groundwater], each left out where it is not there, and the
-    weather. The demo leaves one in inputs/site.toml.
+    DESIGN is the building with its heat pump, as for the other commands. SITE describes what the land offers:
+    [land], [drilling], [digging], [water] and [groundwater], and the weather. A missing table means that the
+    resource is not available. The demo writes an example to inputs/site.toml.
 
-    Bores, trenches with straight pipes or coils, coils in a pond and a well are each made as small as holds
-    the limits in every hour. Prints land, pipe, temperatures, pumping, COP and costs of each, what rules it
-    out where it doesn't fit, and how far rules of thumb are off. Costs need [prices] in the design, with a
-    price for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a
-    design file of each kind that fits, for the other commands. The exit code is 1 where nothing fits.
+    Bores, trenches with straight pipes or coils, coils in a pond and a well are each sized to the least that
+    holds the limits in every hour. Prints land, pipe, temperatures, pumping, COP and costs of each, why it
+    doesn't fit if so, and how far rules of thumb are off. Costs need [prices] in the design, with a price
+    for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a design
+    file for each kind that fits, for the other commands. The exit code is 1 if nothing fits.
     """
     from loopdrift.api.design import Design
     from loopdrift.api.site import Site
@@ -246,18 +243,18 @@ def compare(
     "--out",
     type=click.Path(path_type=Path),
     required=True,
-    help="Folder for tables and charts; the same study goes on from there.",
+    help="Folder for tables and charts; an interrupted study resumes from it.",
 )
 @force
 @years
 @units
 def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
-    """Run a design file in all the variants of its table [study].
+    """Run all variants that the table [study] of a design file defines.
 
-    The table has [study.vary], values by name that all go with each other, or [study.samples], a count and
-    distributions. Writes a row for each year of each case (Parquet) as portions are finished, one table of
-    cases (CSV), and a chart where two numbers vary or samples were drawn. After any end the same command goes
-    on where it was.
+    The table has [study.vary], lists of values whose combinations are all run, or [study.samples], a count
+    and distributions. Writes a row for each year of each case (Parquet) as portions finish, one table of
+    cases (CSV), and a chart if two numbers vary or samples were drawn. After an interruption, the same
+    command resumes the study.
     """
     from loopdrift.analysis.study import folder as report
     from loopdrift.analysis.study.file import read_study
@@ -287,17 +284,17 @@ def _sized(
 ) -> Sizing[Design] | Recharge[Design]:
     if what == "recharge":
         if between is not None or drift is None:
-            raise click.UsageError("--find recharge takes --drift and no --between.")
+            raise click.UsageError("--find recharge needs --drift and takes no --between.")
         return base.find_recharge(_number(drift), years=years)
     if drift is not None:
-        raise click.UsageError("--drift is for --find recharge only.")
+        raise click.UsageError("--drift applies only to --find recharge.")
     return base.size(
         what, years=years, between=None if between is None else (_number(between[0]), _number(between[1]))
     )
 
 
 def _number(text: str) -> float | str:
-    """Return a number as one, and text with a unit as it is."""
+    """Return text as a number if it is one, and unchanged if it has a unit."""
     try:
         return float(text)
     except ValueError:
@@ -305,7 +302,7 @@ def _number(text: str) -> float | str:
 
 
 def _result_folder(out: Path | None, kind: str, inputs: list[Path], force: bool) -> ResultFolder | None:
-    """Return the folder of results, if one is wanted: before the years are run, for what is wrong with it."""
+    """Return the result folder, if requested; called before the run, so that a bad folder fails early."""
     if out is None:
         return None
     from loopdrift.files import design_file
@@ -323,7 +320,7 @@ def _simulate(
     inputs: Path | None = None,
     heading: str = "",
 ) -> None:
-    """Run a design, write results, with the files of a folder as their inputs, and say what was found."""
+    """Run a design, write its results, with the files of a folder as inputs, and print the summary."""
     from loopdrift.reporting.run_folder import write_into
     from loopdrift.reporting.summary import summary
 
@@ -338,7 +335,7 @@ def _simulate(
 
 
 def _tell(text: str, results: ResultFolder | None, *beside: Path) -> None:
-    """Print what was found, and the files that were written: once they are there, as printing may fail."""
+    """Print the results and the files written: only once they exist, because printing can fail."""
     _say(text)
     if results is not None:
         click.echo()
@@ -350,11 +347,11 @@ def _long_run(run: Run) -> str:
     try:
         return str(run.heat_build_up())
     except InvalidInput as error:
-        return f"What becomes of it in the long run can't be told: {error}"
+        return f"Long-term behaviour can't be computed: {error}"
 
 
 def _with_progress(design: Design, years: int) -> Run:
-    """Run with a bar on standard error where a person watches."""
+    """Run, with a progress bar if standard error is a terminal."""
     from loopdrift.analysis.cost import require_priced
     from loopdrift.basics.model_time import HOURS_PER_YEAR
 
@@ -366,7 +363,7 @@ def _with_progress(design: Design, years: int) -> Run:
 
 
 def _compared(design: Design, site: Site, years: int) -> Comparison:
-    """Compare with a bar on standard error where a person watches."""
+    """Compare, with a progress bar if standard error is a terminal."""
     from loopdrift.analysis.comparison import layouts
 
     if not sys.stderr.isatty():
@@ -376,13 +373,13 @@ def _compared(design: Design, site: Site, years: int) -> Comparison:
 
 
 def main() -> None:
-    """Run the command and turn what loopdrift refuses into a line on standard error and exit code 2."""
-    # Nearly all that the imports make stays: to look there for garbage takes a tenth of a command's time.
+    """Run the command; report an input error as one line on standard error, with exit code 2."""
+    # Nearly all objects made by imports stay alive: garbage collection there takes a tenth of the time.
     gc.set_threshold(_NEW_OBJECTS_BEFORE_A_LOOK)
     warnings.showwarning = lambda message, *_: click.echo(f"warning: {_in_a_line(message)}", err=True)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")  # for terminals that don't have all our characters
+            stream.reconfigure(errors="replace")  # for terminals that lack some of our characters
     try:
         commands(prog_name="loopdrift", standalone_mode=False)
     except (click.Abort, KeyboardInterrupt):
@@ -394,7 +391,7 @@ def main() -> None:
 
 
 def _say(text: str) -> None:
-    """Print lines, in which nothing is a command to the terminal."""
+    """Print lines, without control characters for the terminal."""
     click.echo("\n".join(map(printable, text.split("\n"))), nl=False)
 
 

@@ -1,7 +1,7 @@
 # %% [markdown]
 # # A first run
 #
-# Does the demo's loop still give usable fluid in year 20? Building, place and heat pump are invented.
+# Does the demo's loop still supply usable fluid in year 20? Building, place and heat pump are invented.
 
 # %%
 from importlib.resources import files
@@ -19,6 +19,5 @@ run.yearly[["entering_fluid_min_degC", "entering_fluid_mean_degC", "drift_mean_K
 ax = run.plot()
 
 # %% [markdown]
-# The ground cools year by year, less each time: most of the drift comes in the first five years. The coldest
-# fluid of year 20 still is above the unit's lower limit, and the mixture does not come near its freezing
-# point.
+# The ground cools a little less each year: most of the drift occurs in the first five years. In year 20 the
+# coldest fluid is still above the unit's lower limit, and the mixture stays well above its freezing point.

@@ -1,9 +1,9 @@
 # %% [markdown]
 # # From a floor plan to a payback
 #
-# A client brings a floor plan and asks: what would a ground loop cost me, and when has it paid for itself
-# against a gas furnace? House, place, heat pump and every price are invented: put your own in. `YEARS` in the
-# environment makes it shorter.
+# A client brings a floor plan and asks: what would a ground loop cost me, and when would it pay for itself
+# compared with a gas furnace? House, place, heat pump and every price are invented: replace them with your
+# own. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -16,10 +16,10 @@ from loopdrift.reporting import report
 years = int(os.environ.get("YEARS", "25"))
 
 # %% [markdown]
-# ## What the plan says
+# ## The floor plan
 #
-# Two floors of 9 m x 10 m, 2.6 m high, with the larger windows to the south. Walls are what the outline has,
-# less the windows.
+# Two floors of 9 m x 10 m, 2.6 m high, with the larger windows facing south. The wall area is that of the
+# outline minus the windows.
 
 # %%
 width, length, height, floors = 9.0, 10.0, 2.6, 2
@@ -57,10 +57,10 @@ print(
 )
 
 # %% [markdown]
-# ## A loop, and how deep
+# ## Size the loop
 #
-# Three bores in a row by the drive. The first depth is a guess; sizing finds the least that holds in every
-# hour of the horizon.
+# Three bores in a row by the drive. The initial depth is a guess; sizing finds the least depth that holds in
+# every hour of the horizon.
 
 # %%
 bore = ld.Bore(
@@ -129,7 +129,7 @@ ax = run.plot()
 # %% [markdown]
 # ## The bill
 #
-# The furnace and an air conditioner meet the same hours.
+# A furnace and an air conditioner meet the same hourly loads.
 
 # %%
 cost = run.cost()
@@ -140,7 +140,7 @@ ax = cost.plot()
 for name, row in cost.summary.iloc[1:].iterrows():
     saved = cost.summary["carbon_kg"].iloc[0] / row["carbon_kg"] - 1.0
     print(
-        f"Against {name}: {row['extra_first_cost']:,.0f} more at first, paid back in "
+        f"Against {name}: {row['extra_first_cost']:,.0f} more first cost, paid back in "
         f"{row['simple_payback_years']:.1f} years; {saved:+.0%} carbon over {years} years."
     )
 without = prices.replace(installation=prices.installation.replace(incentive_share=0.0))
@@ -150,9 +150,9 @@ print(f"Without the incentive: {payback:.1f} years.")
 # %% [markdown]
 # ## For the client
 #
-# One page with question, answer, charts, assumptions and the whole input.
+# One page with question, answer, charts, assumptions and the complete input.
 
 # %%
 with tempfile.TemporaryDirectory() as folder:
-    page = report.write(run, Path(folder) / "report.html", title="A ground loop for a house of two floors")
-    print(f"{page.name}: {page.stat().st_size / 1e6:.1f} MB, one file that needs nothing else")
+    page = report.write(run, Path(folder) / "report.html", title="A ground loop for a two-storey house")
+    print(f"{page.name}: {page.stat().st_size / 1e6:.1f} MB, one self-contained file")

@@ -1,10 +1,10 @@
 # %% [markdown]
 # # Heat builds up under an office: what does recharge do?
 #
-# An office in a hot and humid climate gives its field far more heat than it takes out in winter, and the
-# ground between the bores warms year by year. The field holds for twenty-five years; is that the end of it?
-# And how much heat would a dry cooler have to take out of the loop in the cooler months to slow it down?
-# Building, place and heat pump are invented. `YEARS` in the environment makes it shorter.
+# An office in a hot and humid climate rejects far more heat to its field than it extracts in winter, and the
+# ground between the bores warms year by year. The field holds for twenty-five years. What happens after that?
+# And how much heat would a dry cooler have to remove from the loop in the cooler months to slow the drift?
+# Building, place and heat pump are invented. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -37,7 +37,7 @@ bare = design.run(years)
 print(bare)
 
 # %% [markdown]
-# ## How much heat, and where does it end?
+# ## How much heat, and what is the steady state?
 
 # %%
 found = bare.heat_build_up()
@@ -45,15 +45,17 @@ print(found)
 ax = plots.heat_build_up(found)
 limit = design.limits.entering_fluid_max
 first_broken = found.yearly.index[found.yearly["entering_fluid_max_degC"] > limit][0]
-print(f"The limit is broken from year {first_broken} on; in the end by {found.final['max'] - limit:.1f} K.")
+print(
+    f"The limit is broken from year {first_broken} on, by {found.final['max'] - limit:.1f} K at steady state."
+)
 assert first_broken < 100
 assert found.final["max"] > limit
 
 # %% [markdown]
-# ## What recharge holds it?
+# ## How much recharge holds the limit?
 #
-# A dry cooler takes heat out of the loop in the months with little cooling, the same power all through them.
-# How much does each kelvin of drift cost?
+# A dry cooler removes heat from the loop at constant power in the months with little cooling. How much does
+# each kelvin of drift cost?
 
 # %%
 runs = {"no recharge": bare.yearly}
@@ -66,7 +68,7 @@ for share in (0.5, 0.25):
     needed[share] = recharge
     print(recharge)
     recharged = recharge.design.run(years)
-    runs[f"{-recharge.yearly / 1e3:.0f} MWh a year taken out"] = recharged.yearly
+    runs[f"{-recharge.yearly / 1e3:.0f} MWh per year removed"] = recharged.yearly
 assert needed[0.5].holds
 assert abs(needed[0.25].yearly) > abs(needed[0.5].yearly)
 ax = plots.drift(runs)
@@ -76,19 +78,20 @@ half, half_yearly = needed[0.5], list(runs.values())[1]
 rejected = bare.yearly["heat_rejected_kWh"][years]
 more = half_yearly["electricity_kWh"][years] - bare.yearly["electricity_kWh"][years]
 print(
-    f"Half the drift takes {-half.yearly / rejected:.0%} of the heat that the ground was given. Heat pump "
-    f"and circulation pump take {more:+,.0f} kWh of electricity in year {years}; the cooler's is yet to add."
+    f"Halving the drift means removing {-half.yearly / rejected:.0%} of the heat rejected to the ground. The "
+    f"electricity of heat pump and circulation pump changes by {more:+,.0f} kWh in year {years}; that of the "
+    "cooler comes on top."
 )
 forever = half.design.run(years).heat_build_up()
 print(forever)
 inside = limit - forever.final["max"]
-print(f"For ever: the highest entering fluid ends {inside:+.1f} K inside its limit.")
+print(f"At steady state the highest entering fluid is {inside:+.1f} K inside its limit.")
 assert inside > limit - found.final["max"]
 
 # %% [markdown]
-# ## Or a rest?
+# ## Does a rest help?
 #
-# Does the ground forgive if the plant stops?
+# How far does the ground recover if the plant stops?
 
 # %%
 recovery = bare.recovery(10)
@@ -96,7 +99,7 @@ print(recovery)
 ax = plots.recovery(recovery)
 
 # %% [markdown]
-# Nearly all the heat that this office rejects stays in the ground, and twenty-five years show less of it than
-# is to come: the limit that holds over the horizon is broken later. Taking out half of the heat in the cooler
-# months halves the drift and holds for ever; each further kelvin costs as much again. Left alone, the ground
-# still has three tenths of its rise after ten years: what is built up is there to stay.
+# Nearly all the heat that this office rejects stays in the ground, and most of its effect appears only after
+# twenty-five years: the limit holds over the horizon but is broken later. Removing half of the heat in the
+# cooler months halves the drift and holds permanently; each further kelvin costs as much again. Left alone,
+# the ground still keeps three tenths of its temperature rise after ten years: the build-up is hard to undo.

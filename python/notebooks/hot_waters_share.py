@@ -1,10 +1,10 @@
 # %% [markdown]
 # # Hot water's share
 #
-# A compressor's superheat can warm the tap water while the unit cools the rooms: heat that would otherwise go
-# into the ground. How much of a household's hot water comes free, what does the ground see of the rest, and
-# what does that do to the drift? House, places and heat pump are invented. `YEARS` in the environment makes
-# it shorter.
+# The compressor's superheat can heat tap water while the unit cools the rooms; this heat would otherwise go
+# into the ground. How much of a household's hot water is free, how does the rest load the ground, and how
+# does that affect the drift? House, places and heat pump are invented. Set the environment variable `YEARS`
+# for a shorter run.
 
 # %%
 import os
@@ -51,7 +51,7 @@ places = {"cold continental": (10.5, 100.0), "hot humid": (23.0, 130.0)}  # grou
 
 
 def base(climate: str) -> ld.Design:
-    """Return the house without any hot water."""
+    """Return the house without hot water."""
     ground_temperature, depth = places[climate]
     bore = ld.Bore(depth=depth, top=1.5, diameter=0.15, resistance=0.10)
     return ld.Design(
@@ -67,10 +67,10 @@ def base(climate: str) -> ld.Design:
 
 
 # %% [markdown]
-# ## Four ways to a warm tank
+# ## Four ways to heat the tank
 #
-# The household draws 160 L a day. An exchanger for superheat takes up to 12 % of what the unit does for the
-# rooms (common practice, no source).
+# The household draws 160 L a day. A heat exchanger recovers superheat of up to 12 % of the heating or cooling
+# that the unit delivers to the rooms (common practice, no source).
 
 # %%
 tank = ld.HotWater(daily_volume="160 L", volume="300 L", heater="element")
@@ -105,7 +105,7 @@ for climate in places:
         tanks[climate, name] = columns
         runs[climate, name] = run
 table = pd.DataFrame(rows).T
-print(f"Shares of the tank's heat; heat and electricity of year {years} against no hot water at all.\n")
+print(f"Shares of the tank's heat; heat and electricity of year {years} relative to no hot water.\n")
 for climate in places:
     print(f"{climate}\n{table.loc[climate].round(2).to_string()}\n")
 
@@ -137,7 +137,7 @@ axes[0].set_ylabel("Heat into the tank [kWh]")
 figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper center", ncols=3, frameon=False)
 
 # %% [markdown]
-# ## What the ground makes of it
+# ## Effect on the ground
 
 # %%
 figure, axes = plt.subplots(1, 2, figsize=(9.0, 4.0), layout="constrained")
@@ -153,7 +153,7 @@ axes[0].set_ylabel("Mean entering fluid [°C]")
 figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper center", ncols=3, frameon=False)
 
 # %% [markdown]
-# ## What it comes to
+# ## Summary
 
 # %%
 for climate in places:
@@ -163,11 +163,11 @@ for climate in places:
     needed = columns["drawn_W"] + columns["lost_W"]
     both, plain = table.loc[climate, "superheat, heat pump"], table.loc[climate, "heat pump"]
     print(
-        f"{climate}: {free[summer].sum() / needed[summer].sum():.0%} of June to August's hot water comes "
-        f"free, {free.sum() / needed.sum():.0%} of the year's. With superheat and heat pump it takes "
+        f"{climate}: {free[summer].sum() / needed[summer].sum():.0%} of the hot water from June to August is "
+        f"free, and {free.sum() / needed.sum():.0%} over the year. With superheat and heat pump it takes "
         f"{both['electricity for it [kWh]']:,.0f} kWh of electricity a year, with an element alone "
         f"{table.loc[(climate, 'element'), 'electricity for it [kWh]']:,.0f} kWh. The mean fluid drifts "
         f"{both['drift of the mean [K]']:+.2f} K in {years} years, {plain['drift of the mean [K]']:+.2f} K "
-        f"without the exchanger and "
-        f"{table.loc[(climate, 'element'), 'drift of the mean [K]']:+.2f} K where an element makes it all."
+        f"without the heat exchanger, and "
+        f"{table.loc[(climate, 'element'), 'drift of the mean [K]']:+.2f} K with an element alone."
     )

@@ -1,9 +1,9 @@
 # %% [markdown]
 # # How deep, or how many?
 #
-# The same heat can come from few deep bores or from many short ones. A driller asks for a fixed sum for each
-# bore and a price for each metre: which field costs least and still holds in every hour of twenty-five
-# years? Building, place, heat pump and prices are invented. `YEARS` in the environment makes it shorter.
+# A few deep bores or many short ones can supply the same heat. A driller charges a fixed sum per bore and a
+# price per metre: which field costs least and still holds in every hour of twenty-five years? Building,
+# place, heat pump and prices are invented. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -17,8 +17,8 @@ design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
 bore = design.ground_side.bores[0]
 
 # %% [markdown]
-# First the depth that each layout needs. Flow is shared by the bores, so that with many of them it turns
-# laminar and the bores' resistance rises.
+# First, the depth that each layout needs. The bores share the flow: with many bores it becomes laminar, and
+# the bore resistance rises.
 
 # %%
 cost = {}
@@ -31,12 +31,12 @@ for columns, rows in ((2, 1), (3, 1), (2, 2), (3, 2), (4, 2), (3, 3)):
     metres = sized.design.ground_side.total_depth
     cost[columns, rows] = each_bore * field.count + each_metre * metres
     print(
-        f"{columns} x {rows}: {field.count} bores of {sized.value:.0f} m, {metres:.0f} m in all, "
+        f"{columns} x {rows}: {field.count} bores of {sized.value:.0f} m, {metres:.0f} m in total, "
         f"costs {cost[columns, rows]:,.0f}"
     )
 
 # %% [markdown]
-# Then the other way round: the rig reaches 100 m. How many bores does it take?
+# Now the reverse: the rig reaches 100 m. How many bores does it take?
 
 # %%
 shallow = design.replace(ground_side=design.ground_side.replace(bore=bore.replace(depth=100.0)))
@@ -47,7 +47,7 @@ columns, rows = min(cost, key=cost.get)
 print(f"cheapest: {columns} x {rows}")
 
 # %% [markdown]
-# Few and deep is cheapest here, and not only for the fixed sum: two bores need a quarter less drilling in all
-# than nine, since every bore of many stands among neighbours that draw on the same ground, and its share of
-# the flow turns laminar. Whether a rig reaches so deep at the same price for each metre is the question to
-# ask the driller; where 100 m is all it does, three bores are enough.
+# A few deep bores are cheapest here, and not only because of the fixed sum. Two bores need a quarter less
+# total drilling than nine: in a field of many bores, neighbours draw on the same ground, and each bore's
+# share of the flow becomes laminar. Ask the driller whether a rig reaches this depth at the same price per
+# metre. If it reaches only 100 m, three bores are enough.

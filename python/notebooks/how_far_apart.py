@@ -1,9 +1,9 @@
 # %% [markdown]
 # # How far apart?
 #
-# Three farmhouses share a field of 4 x 3 bores. Land is dear, drilling is too: how much spacing saves how
-# much depth, if every limit has to hold in every hour of twenty years? Buildings, place and heat pumps are
-# invented. `YEARS` in the environment makes it shorter.
+# Three farmhouses share a field of 4 x 3 bores. Land is expensive, and so is drilling: how much depth does
+# wider spacing save if every limit must hold in every hour of twenty years? Buildings, place and heat pumps
+# are invented. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -38,7 +38,7 @@ found = ld.Study(design, vary={"spacing": spacing, "depth": depth}).run(years)
 ax = plots.limits_contour(found, "spacing", "depth", limits=design.limits)
 
 # %% [markdown]
-# The contour shows the trade; sizing gives it exactly, each on hourly runs of the whole horizon.
+# The contours show the trade-off; sizing gives exact values, from hourly runs over the whole horizon.
 
 # %%
 shortest = {}
@@ -47,16 +47,16 @@ for apart in (4.0, 6.0, 8.0, 10.0):
     shortest[apart] = sized.value
     print(
         f"{apart:.0f} m apart: {sized.value:.0f} m deep on {sized.design.ground_side.land:.0f} m2; "
-        f"what decides is {sized.limit} in {sized.moment}"
+        f"the deciding limit is {sized.limit} in {sized.moment}"
     )
 
 # %%
 for near, far in ((4.0, 6.0), (6.0, 8.0), (8.0, 10.0)):
     saved = 12 * (shortest[near] - shortest[far])
-    print(f"from {near:.0f} to {far:.0f} m: {saved:.0f} m of drilling less in all")
+    print(f"from {near:.0f} to {far:.0f} m: {saved:.0f} m less total drilling")
 
 # %% [markdown]
-# Bores that are 6 m apart in the stead of 4 m save about 170 m of drilling in all, and take another 120 m2 of
-# land; from 8 to 10 m nearly twice that land saves a third of it. What decides is the margin from freezing,
-# in the last winter: this field loses more heat than it gets back, so that neighbours cost more each year,
-# and a look at the first years would have chosen too little.
+# A spacing of 6 m instead of 4 m saves about 170 m of drilling in total and takes another 120 m2 of land.
+# From 8 to 10 m, nearly twice that land saves a third of the drilling. The freezing margin in the last
+# winter decides: this field loses more heat than it regains, so its neighbours cost more each year. A field
+# sized for the first years alone would be too small.

@@ -1,9 +1,10 @@
 # %% [markdown]
 # # How far away must the second well be?
 #
-# The demo's farmhouse on a pair of wells. What the second well takes back comes to the first in the end,
-# colder after each winter. How far apart must they be on this plot, and what does a neighbour who pumps
-# as much on the other side do to the level? All is invented. `YEARS` in the environment makes it shorter.
+# The demo's farmhouse on a pair of wells. Water injected into the second well eventually reaches the first,
+# colder after each winter. How far apart must they be on this plot, and how does a neighbour who pumps as
+# much on the other side affect the water level? All is invented. Set the environment variable `YEARS` for a
+# shorter run.
 
 # %%
 import os
@@ -19,8 +20,7 @@ print(well)
 ax = plots.well_streamlines(well)
 
 # %% [markdown]
-# Time of breakthrough if the well pumped without a pause, and with the mean of the year's pumping; and
-# what comes of it in hourly runs.
+# Breakthrough time for continuous pumping and for the mean flow of the year, and the effect in hourly runs.
 
 # %%
 for distance in (15.0, 25.0, 40.0, 70.0):
@@ -31,23 +31,23 @@ for distance in (15.0, 25.0, 40.0, 70.0):
     lowest = run.yearly["entering_fluid_min_degC"].min()
     moved = float((run.hourly["wall_degC"] - well.aquifer.temperature).min())
     print(
-        f"{distance:.0f} m: breakthrough after {always:,.0f} days of pumping, {always / running:,.0f} days "
-        f"of the year as it is; in {years} years the well's water falls by {-moved:.2f} K and the entering "
-        f"fluid to {lowest:.1f} degC"
+        f"{distance:.0f} m: breakthrough after {always:,.0f} days of continuous pumping, or "
+        f"{always / running:,.0f} days at the mean flow; in {years} years the well water cools by "
+        f"{-moved:.2f} K and the entering fluid falls to {lowest:.1f} degC"
     )
 
 # %% [markdown]
-# The time grows with the square of the distance. Heat and cold of a year partly cancel on the way, as
-# streamlines of different lengths mix winters with summers; what stays is the year's balance. The model
-# leaves out conduction with the layers above and below and the aquifer's own flow, both of which help: it
-# is on the safe side.
+# Breakthrough time grows with the square of the distance. The heat and cold of a year partly cancel on the
+# way, because streamlines of different lengths mix winters with summers; the yearly imbalance remains. The
+# model neglects conduction with the layers above and below and natural groundwater flow. Both would help, so
+# the results are conservative.
 
 # %%
 hour, year = 3600.0, 8760 * 3600.0
 for distance in (50.0, 100.0, 200.0):
     fall = well.aquifer.drawdown(well.flow, distance=distance, times=[24 * hour, 90 * 24 * hour, year])
     levels = f"{fall[0]:.2f}, {fall[1]:.2f} and {fall[2]:.2f} m after a day, 90 days and a year"
-    print(f"a neighbour {distance:.0f} m away lowers the level by {levels}")
+    print(f"a neighbour {distance:.0f} m away lowers the water level by {levels}")
 
 # %%
 run = farm.run(years)

@@ -1,10 +1,10 @@
 # %% [markdown]
-# # Does a pond carry a farmhouse through a hard winter?
+# # Does a pond supply a farmhouse through a hard winter?
 #
-# The demo's farmhouse on coils in a pond, in the demo's cold winter and in one in which the air is colder
-# by 3, 6 and 9 K. How thick is the ice, how cold does the water at the coils become, and how much coil
-# holds the limits? Building, place, pond and heat pump are invented. `YEARS` in the environment makes it
-# shorter.
+# The demo's farmhouse on coils in a pond, in the demo's cold winter and in winters with air colder by 3, 6
+# and 9 K. How thick is the ice, how cold does the water at the coils get, and what coil length holds the
+# limits? Building, place, pond and heat pump are invented. Set the environment variable `YEARS` for a
+# shorter run.
 
 # %%
 import os
@@ -22,8 +22,7 @@ print(pond)
 ax = plots.pond_profile(pond)
 
 # %% [markdown]
-# Colder winters: the same year with the air lowered in the months from November to March, the most in
-# January.
+# Colder winters: the same year with the air temperature lowered from November to March, most in January.
 
 # %%
 weather = pond.weather
@@ -31,7 +30,7 @@ season = np.clip(np.cos(2.0 * np.pi * (np.arange(8760) / 8760 - 15.0 / 365.0)), 
 
 
 def colder(by: float) -> ld.Weather:
-    """Return the pond's weather with a winter colder by `by` [K] at its deepest."""
+    """Return the pond's weather with midwinter colder by `by` [K]."""
     return ld.Weather(
         dry_bulb=weather.dry_bulb - by * season,
         relative_humidity=weather.relative_humidity,
@@ -52,9 +51,9 @@ for by in (0.0, 3.0, 6.0, 9.0):
     )
 
 # %% [markdown]
-# The loads are those of the demo in each case: what is compared is the pond. Ice is a lid: a harder
-# winter makes it thicker and leaves the water below near 4 degC, so that the fluid hardly feels the
-# winter. What the fluid feels is the length of the coils.
+# The loads are those of the demo in every case, so only the pond differs. Ice acts as a lid: a harder winter
+# makes it thicker and leaves the water below near 4 degC, so the fluid temperature hardly changes. What
+# matters to the fluid is the length of the coils.
 
 # %%
 for by in (0.0, 9.0):

@@ -1,10 +1,10 @@
 # %% [markdown]
 # # How deep, and how far apart?
 #
-# The demo's farmhouse on trenches. Deeper pipes lie in ground that the winter reaches late and weakly;
-# trenches farther apart take more land and less from each other. How much trench do they save, if every limit
-# has to hold in every hour of twenty years? Building, place, soil and heat pump are invented. `YEARS` in the
-# environment makes it shorter.
+# The demo's farmhouse on trenches. Winter reaches deeper pipes later and more weakly; wider spacing takes
+# more land but reduces interaction between trenches. How much trench length does each save if every limit
+# must hold in every hour of twenty years? Building, place, soil and heat pump are invented. Set the
+# environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -21,7 +21,7 @@ print(farm.ground_side)
 ax = plots.trench_section(farm.ground_side)
 
 # %% [markdown]
-# What the ground does on its own, at three depths, through a year.
+# The undisturbed ground temperature at three depths through the year.
 
 # %%
 days = np.arange(0, 365, 73)
@@ -43,7 +43,7 @@ for apart in (2.0, 3.0, 4.0, 6.0):
     print(f"{apart} m apart: {sized}")
 
 # %% [markdown]
-# A run tells in how many hours the soil at the pipes would freeze, which it doesn't model.
+# A run reports the hours in which the soil at the pipes would freeze; freezing itself is not modelled.
 
 # %%
 run = farm.run(years)

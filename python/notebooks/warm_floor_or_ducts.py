@@ -1,9 +1,9 @@
 # %% [markdown]
 # # Warm floor or ducts?
 #
-# The same house, the same bores: what does it change for heat pump and ground whether heat comes from a warm
-# floor, from radiators or through ducts? House, place and heat pumps are invented. `YEARS` in the environment
-# makes it shorter.
+# With the same house and the same bores, what difference does a warm floor, radiators or ducts make to the
+# heat pump and the ground? House, place and heat pumps are invented. Set the environment variable `YEARS`
+# for a shorter run.
 
 # %%
 import os
@@ -37,9 +37,9 @@ loads = house.loads(weather)
 # %% [markdown]
 # ## Two units with the same compressor
 #
-# What enters from the building decides how far the compressor has to lift. One unit warms water, its curves
-# are for 30 °C at its inlet and 18 °C in cooling; the other warms air, for 20 °C and 26 °C. Each kelvin of
-# warmer inlet costs COP; that is what `LoadSide` says.
+# The load-side temperature determines the lift of the compressor. One unit heats water; its curves are for an
+# inlet of 30 °C in heating and 18 °C in cooling. The other heats air, with curves for 20 °C and 26 °C. Each
+# kelvin of warmer inlet costs COP; `LoadSide` describes by how much.
 
 # %%
 water_unit = ld.HeatPump.from_curves(
@@ -77,10 +77,10 @@ systems = {
 }
 
 # %% [markdown]
-# ## What enters the heat pump
+# ## Load-side temperature
 #
-# Water follows the weather by outdoor reset: warm on cold days only. The air that comes back from the rooms
-# is always the same.
+# The water temperature follows the weather by outdoor reset: it is high on cold days only. The air that
+# returns from the rooms is always at the same temperature.
 
 # %%
 
@@ -100,9 +100,9 @@ _, ax = plt.subplots(figsize=(8.0, 4.5), layout="constrained")
 coldest_first = np.argsort(weather.dry_bulb)
 for (name, side), style in zip(hourly_side.items(), ("-", "--", ":"), strict=True):
     ax.plot(weather.dry_bulb[coldest_first], side[coldest_first], style, color="black", label=name)
-ax.set_xlim(right=18.0)  # the house needs no heat above
+ax.set_xlim(right=18.0)  # the house needs no heating above this
 ax.set_xlabel("Outdoor air [°C]")
-ax.set_ylabel("What enters the heat pump in heating [°C]")
+ax.set_ylabel("Load side of the heat pump in heating [°C]")
 ax.grid(axis="y", color="0.88")
 ax.legend(frameon=False)
 
@@ -137,7 +137,7 @@ for name, (unit, distribution) in systems.items():
 table = pd.DataFrame(rows).T
 bought = ["heat pump [kWh]", "fans or pumps [kWh]", "back-up [kWh]"]
 table["all electricity [kWh]"] = table[bought].sum(axis=1)
-print(f"Year {years}; the load side is its mean in heating, by the heat delivered.\n")
+print(f"Year {years}; the load side is the heating mean, weighted by heat delivered.\n")
 print(table.round(2).T.to_string())
 
 # %%
@@ -154,11 +154,11 @@ ax.set_xlabel(f"Electricity in year {years} [kWh]")
 ax.legend(frameon=False, ncols=3, loc="lower left", bbox_to_anchor=(0.0, 1.0))
 
 # %% [markdown]
-# ## What it comes to
+# ## Summary
 
 # %%
 least = table["all electricity [kWh]"].idxmin()
-print(f"The {least} takes the least electricity, {table.loc[least, 'all electricity [kWh]']:,.0f} kWh.")
+print(f"The {least} uses the least electricity, {table.loc[least, 'all electricity [kWh]']:,.0f} kWh.")
 for name in table.index.drop(least):
     more = table.loc[name, "all electricity [kWh]"] / table.loc[least, "all electricity [kWh]"] - 1.0
     print(
@@ -166,7 +166,7 @@ for name in table.index.drop(least):
         f"{table.loc[least, 'COP']:.2f}."
     )
 share = table.loc["ducts", "fans or pumps [kWh]"] / table.loc["ducts", "all electricity [kWh]"]
-print(f"The fans take {share:.0%} of the electricity with ducts.")
+print(f"With ducts, the fans use {share:.0%} of the electricity.")
 colder = table.loc[least, "lowest EFT [degC]"] - table["lowest EFT [degC]"].drop(least)
 print(
     f"The better COP draws more heat from the ground: the {least}'s coldest fluid is "

@@ -1,9 +1,9 @@
 # %% [markdown]
 # # What it costs, and what the antifreeze costs
 #
-# The demo's loop with pipes and a pump, beside a gas furnace and an air-source heat pump that meet the same
-# loads. Building, place and heat pump are invented, and so is every price: put your own in. `YEARS` in the
-# environment makes it shorter.
+# The demo's loop with pipes and a pump, compared with a gas furnace and an air-source heat pump that meet the
+# same loads. Building, place and heat pump are invented, and so is every price: replace them with your own.
+# Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -19,8 +19,7 @@ design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
 # %% [markdown]
 # ## Pipes and pump
 #
-# The pump is laid out for a cold fluid. Where the design says nothing of the pump's power, it follows from
-# the piping.
+# The pump is selected for cold fluid. If the design gives no pump power, it follows from the piping.
 
 # %%
 piping = ld.Piping(
@@ -52,8 +51,8 @@ ax = plots.pressure_drop(piped.pressure_drop())
 # %% [markdown]
 # ## How much antifreeze
 #
-# More antifreeze freezes later, but it is thicker: below a Reynolds number of 4000 the flow in the bores
-# begins to fall out of turbulence, and their resistance rises.
+# More antifreeze lowers the freezing point but raises the viscosity: below a Reynolds number of 4000 the flow
+# in the bores is no longer fully turbulent, and the bore resistance rises.
 
 # %%
 run = piped.run(years)
@@ -64,7 +63,7 @@ columns = ["freezing_point_degC", "margin_K", "reynolds", "bore_resistance_mK_pe
 print(dose.table[columns].round(3).to_string())
 
 # %% [markdown]
-# The table keeps the temperatures of the run. With the dose that it found the run comes out almost the same:
+# The table assumes the temperatures of this run. A run with the dose found gives almost the same result:
 
 # %%
 again = piped.replace(fluid=dose.fluid).run(years)
@@ -73,8 +72,8 @@ print(again.findings[2])
 # %% [markdown]
 # ## Money and carbon
 #
-# A tariff with dear winter evenings, first costs, and an incentive of 30 % of the installed cost: the user's
-# own figure, not current law. Each plant delivers the same heat, hot water and cold.
+# A tariff with expensive winter evenings, first costs, and an incentive of 30 % of the installed cost: the
+# user's own figure, not current law. Each plant delivers the same heating, hot water and cooling.
 
 # %%
 prices = ld.Prices(
@@ -128,8 +127,8 @@ ax = cost.plot()
 # %% [markdown]
 # ## What the drift costs
 #
-# The ground cools, the heat pump's COP falls, and the same heat takes more electricity. At the prices of
-# year 1 that alone shows:
+# The ground cools, the heat pump's COP falls, and the same heat takes more electricity. At year-1 prices,
+# this effect shows on its own:
 
 # %%
 at_first_prices = cost.by_year("energy_cost_at_first_prices")["ground source"]

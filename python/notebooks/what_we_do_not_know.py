@@ -1,10 +1,10 @@
 # %% [markdown]
 # # What we don't know about the ground
 #
-# A field is sized with one conductivity, one heat capacity and one temperature of the ground. None of them is
-# known exactly. How likely is it that the field that just holds on paper breaks its limit, how much deeper
+# A field is sized with one conductivity, one heat capacity and one temperature of the ground. None of them
+# is known exactly. How likely is it that a field that just holds on paper breaks a limit, how much deeper
 # must it be to be safe, and what should be measured first? Building, place, heat pump and distributions are
-# invented. `YEARS` in the environment makes it shorter.
+# invented. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -35,7 +35,7 @@ upper, lower = plots.uncertainty(found, limits=base.limits)
 print(f"a limit is broken in {broken_probability(found).iloc[-1]:.0%} of the samples")
 
 # %% [markdown]
-# Which unknown is it? Sobol indices share out the variance of the distance to the limit.
+# Which unknown matters most? Sobol indices attribute the variance of the margin to the unknowns.
 
 # %%
 samples = ld.Samples(unknown, count=count // 4, method="sensitivity")
@@ -44,7 +44,7 @@ ax = plots.sensitivity(indices)
 print(indices.round(2))
 
 # %% [markdown]
-# How much deeper is safe?
+# How much extra depth is safe?
 
 # %%
 for deeper in (1.05, 1.10, 1.20):
@@ -58,7 +58,7 @@ for deeper in (1.05, 1.10, 1.20):
     print(f"{deeper * on_paper.value:.0f} m, {deeper - 1.0:+.0%}: {share:.1%} of the samples break a limit")
 
 # %% [markdown]
-# The field that holds on paper breaks a limit in half of the samples: a design by best guesses is a toss of a
-# coin. A tenth more depth leaves one in ten, a fifth more leaves hardly any. Nearly all of the doubt is the
-# conductivity: a response test, which measures just that, is worth more here than a closer look at heat
-# capacity or temperature.
+# The field that holds on paper breaks a limit in half of the samples: a design based on best guesses is a
+# coin toss. With a tenth more depth, one sample in ten breaks a limit; with a fifth more, hardly any does.
+# Nearly all of the uncertainty is in the conductivity: a thermal response test, which measures it, is worth
+# more here than better values of heat capacity or temperature.

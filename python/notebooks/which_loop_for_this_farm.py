@@ -1,10 +1,10 @@
 # %% [markdown]
 # # Which loop for this farm?
 #
-# The owner of the demo's farmhouse walks the land with us: a paddock behind the house with clay on rock, a
-# pond that shrinks in dry summers, a driller who goes down to 120 m, and a neighbour's well that tells of
-# groundwater. Bores, trenches, pond or well: what fits, what does it take, and what decides? House, farm,
-# prices and heat pump are all invented. `YEARS` in the environment makes it shorter.
+# The owner of the demo's farmhouse shows us the land: a paddock behind the house with clay on rock, a pond
+# that shrinks in dry summers, a driller who reaches 120 m, and a neighbour's well that indicates
+# groundwater. Bores, trenches, pond or well: which fit, what do they need, and what decides? House, farm,
+# prices and heat pump are all invented. Set the environment variable `YEARS` for a shorter run.
 
 # %%
 import os
@@ -36,8 +36,8 @@ site = ld.Site(
 print(site)
 
 # %% [markdown]
-# Each kind is as small as the limits allow in every hour of the horizon: the same house, heat pump, fluid
-# and limits for all.
+# Each kind is sized as small as the limits allow in every hour of the horizon, with the same house, heat
+# pump, fluid and limits.
 
 # %%
 compared = house.compare(site, years=years)
@@ -45,7 +45,7 @@ print(compared)
 ax = compared.plot()
 
 # %% [markdown]
-# First cost alone, or the cost of all years? The answer may differ.
+# First cost, or life cost? The answers may differ.
 
 # %%
 table = compared.table[compared.table["fits"]]
@@ -53,23 +53,23 @@ priced = table.dropna(subset=["life_cost"])
 cheapest, least = priced["first_cost"].idxmin(), priced["life_cost"].idxmin()
 print(priced[["first_cost", "life_cost", "seasonal_cop", "pump_kWh"]].round(2).to_string())
 if cheapest == least:
-    print(f"{least} costs least at first and over {years} years")
+    print(f"{least} has the lowest first cost and the lowest cost over {years} years")
 else:
     dearer = priced["first_cost"][least] - priced["first_cost"][cheapest]
     saved = priced["life_cost"][cheapest] - priced["life_cost"][least]
-    print(f"{least} costs {dearer:,.0f} more at first than {cheapest} and saves {saved:,.0f} in all")
+    print(f"{least} has {dearer:,.0f} more first cost than {cheapest} and saves {saved:,.0f} in total")
 
 # %% [markdown]
-# How sure is that? What the owner does not know yet: where the rock lies, whether the pond keeps its water
-# and may be used, whether the well's water is fit, how deep the permit lets bores go. Each is changed alone,
-# and the kinds that it touches are sized again.
+# How certain is this? The owner doesn't know yet how deep the rock is, whether the pond keeps its water and
+# may be used, whether the groundwater is suitable, and what depth the drilling permit allows. We change one
+# of these at a time, and size the affected kinds again.
 
 # %%
 wells = site.groundwater
 doubts = {
     "rock at 1 m": ("trench", {"digging": site.digging.replace(rock_depth=1.0)}),
     "a pond of 0.5 acre, 1.5 m deep": ("pond", {"water": site.water.replace(area="0.5 acre", depth=1.5)}),
-    "no leave to use the pond": ("pond", {"water": None}),
+    "no permit to use the pond": ("pond", {"water": None}),
     "no analysis of the water": ("well", {"groundwater": wells.replace(quality=())}),
     "a tenth of the yield": (
         "well",
@@ -85,14 +85,14 @@ for doubt, (word, change) in doubts.items():
     costs = priced["life_cost"].drop(touched, errors="ignore").to_dict()
     costs |= changed["life_cost"][changed["fits"]].dropna().to_dict()
     best[doubt] = min(costs, key=costs.get)
-    print(f"{doubt}: least life cost {costs[best[doubt]]:,.0f}, {best[doubt]}")
+    print(f"{doubt}: lowest life cost {costs[best[doubt]]:,.0f}, {best[doubt]}")
     for kind, row in changed.iterrows():
         was = compared.table["life_cost"][kind]
         moved = f"life cost {row['life_cost'] - was:+,.0f}" if row["fits"] else row["ruled_out"]
         print(f"    {kind}: {moved}")
 
 # %% [markdown]
-# And the rules of thumb: had the owner bought by them, how far off would the loop be?
+# And the rules of thumb: how far off would a loop be that was bought by them?
 
 # %%
 rules = compared.rules_of_thumb
@@ -101,8 +101,8 @@ for (kind, rule), row in rules[rules["departure"] != 0.0].iterrows():
 
 # %%
 upset = [f"{doubt} ({choice})" for doubt, choice in best.items() if choice != least]
-print(f"On this farm the least life cost, {priced['life_cost'][least]:,.0f}, is that of {least}.")
+print(f"On this farm {least} has the lowest life cost, {priced['life_cost'][least]:,.0f}.")
 if upset:
-    print(f"Find out first, as it would change that: {'; '.join(upset)}.")
+    print(f"Find out first, because it would change this result: {'; '.join(upset)}.")
 else:
-    print("None of the doubts changes that.")
+    print("None of these uncertainties changes this result.")
