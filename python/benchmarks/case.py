@@ -1,4 +1,4 @@
-"""One invented design for all ways of remembering past heat: its loads, step response and heat pump."""
+"""One invented design for all methods for the thermal history: its loads, step response and heat pump."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ HEATING_COP, COOLING_COP = (3.6, 0.08, -0.0004), (7.0, -0.09, 0.0002)
 
 
 def invented_design() -> ld.Design:
-    """Return twelve bores of measured resistance under a building that needs more heat than cold."""
+    """Return twelve bores of measured resistance under a building that needs more heating than cooling."""
     hours = np.arange(8760)
     season, day = np.cos(2 * np.pi * hours / 8760), np.cos(2 * np.pi * hours / 24)
     bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=RESISTANCE)
@@ -45,16 +45,16 @@ def invented_design() -> ld.Design:
 
 @dataclass(frozen=True)
 class Case:
-    """What every way of stepping is given.
+    """Inputs of every stepping method.
 
     Parameters
     ----------
     heating, cooling : numpy.ndarray
         Demand of each hour [W].
     response : numpy.ndarray
-        Drop of the wall temperature 1 h, 2 h, ... after one watt of the whole field began [K/W].
+        Drop of the wall temperature 1 h, 2 h, ... after a step of one watt for the whole field [K/W].
     to_entering : float
-        Drop from the wall to the entering fluid temperature for each watt [K/W].
+        Drop from the wall to the entering fluid temperature per watt [K/W].
     """
 
     heating: Array
@@ -64,9 +64,9 @@ class Case:
 
 
 def case_of(design: ld.Design, years: int) -> Case:
-    """Return a design's loads and responses over `years` years, hour by hour."""
+    """Return the hourly loads and response of a design over `years` years."""
     count, metres = years * 8760, design.ground_side.total_depth
-    # A spline through 200 points an e-fold smooths the last digits of the Laplace inversion.
+    # A spline through 200 points per e-fold smooths the last digits of the Laplace inversion.
     hours = np.geomspace(1.0, count, int(200 * np.log(count)))
     spline = CubicSpline(np.log(hours), design.ground_side.g_function(design.ground, HOUR * hours))
     g = spline(np.log(np.arange(1, count + 1)))
@@ -79,7 +79,7 @@ def case_of(design: ld.Design, years: int) -> Case:
 
 
 def heat_pump(compiled: Callable[[Any], Any]) -> Callable[[float, float, float, float, float], Any]:
-    """Return the solution of an hour, `compiled` or, with the identity, plain Python."""
+    """Return the solver of one hour, compiled by `compiled` or, with the identity, plain Python."""
 
     def solve(
         open_circuit: float, resistance: float, heating: float, cooling: float, entering: float

@@ -1,8 +1,8 @@
-"""How long twenty coupled years take, and how true they are, by several ways of remembering the past heat.
+"""Time and error of twenty coupled years with several methods for the thermal history.
 
-All step the same design hour by hour with the same heat pump and the same step response. Errors are the
-largest differences of the entering fluid temperature from exact superposition. Without numba the rows that
-need it are left out.
+All methods step the same design hourly, with the same heat pump and the same step response. Errors are the
+largest differences of the entering fluid temperature from exact superposition. Rows that need numba are
+omitted if it is not installed.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ REPEATS = 7
 
 
 class Row(NamedTuple):
-    """One line of the table."""
+    """One row of the table."""
 
     name: str
     seconds: float
@@ -35,7 +35,7 @@ class Row(NamedTuple):
 
 
 def compare(years: int) -> list[Row]:
-    """Return median time [s] and largest error [K] of each way, plain superposition first."""
+    """Return median time [s] and largest error [K] of each method, plain superposition first."""
     design = invented_design()
     case = case_of(design, years)
 
@@ -80,7 +80,7 @@ def compare(years: int) -> list[Row]:
 
 
 def table(rows: list[Row]) -> str:
-    """Return rows as a Markdown table; ratios are times over loopdrift's."""
+    """Return rows as a Markdown table; ratios are relative to the time of loopdrift."""
     ours = rows[-1].seconds
     lines = ["| history | time | ratio | largest error |", "| --- | ---: | ---: | ---: |"]
     for name, seconds, error in rows:
@@ -94,5 +94,5 @@ def table(rows: list[Row]) -> str:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--years", type=int, default=20, help="horizon, 20 unless given")
+    parser.add_argument("--years", type=int, default=20, help="horizon, default 20")
     print(table(compare(parser.parse_args().years)))

@@ -1,7 +1,7 @@
-"""Time of the first g-function in a process, 1 hour to 100 years, beside that of the calls after it.
+"""Time of the first g-function in a process, 1 hour to 100 years, compared with later calls.
 
-Each sample is a new interpreter. NumPy's own threads wait for work without sleeping for some hundredths of
-a second after it was imported; they are kept to one, so that what is timed has the processors to itself.
+Each sample is a new interpreter. After its import, NumPy's thread pool busy-waits for some hundredths of a
+second; it is limited to one thread to leave the processors to the timed code.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ for _ in range(6):
 
 
 def main() -> None:
-    """Print the median and the range of first calls, and the median of the last ones."""
+    """Print the median and the range of first calls, and the median of the last calls."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--processes", type=int, default=15)
     processes = parser.parse_args().processes

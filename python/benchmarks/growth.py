@@ -1,11 +1,11 @@
-"""How the time of a g-function grows with the number of bores, as a picture.
+"""Time of a g-function over the number of bores, as a chart.
 
     python python/benchmarks/growth.py                   # 10 to 100,000 bores; field-response-growth.png
     python python/benchmarks/growth.py --bores 1000 --out growth.png
 
-Invented fields at random places, one bore in each square of 7 m: g-functions from one hour to a hundred
-years, for bores that are all alike and, up to a tenth of as many, for bores of which each has another depth
-and top. Best of three.
+The fields are invented, with random positions, one bore in each square of 7 m. The g-functions run from one
+hour to a hundred years, for equal bores and, up to a tenth as many, for bores with individual depths and
+tops. Best of three.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 
 
 def scattered(count: int, random: np.random.Generator) -> Array:
-    """Return places [m], one in each square of 7 m and at least 1 m apart."""
+    """Return positions [m], one in each square of 7 m and at least 1 m apart."""
     side = int(np.ceil(np.sqrt(count)))
     corners = 7.0 * np.array([[i % side, i // side] for i in range(count)])
     return corners + random.uniform(0.0, 6.0, (count, 2))
@@ -49,7 +49,7 @@ def field(count: int, unequal: bool) -> ld.BoreField:
 
 
 def seconds(field: ld.BoreField) -> float:
-    """Return the least time of a few that the g-function of a field takes [s]."""
+    """Return the shortest of a few times for the g-function of a field [s]."""
     taken = []
     for _ in range(REPEATS):
         begin = time.perf_counter()
@@ -59,7 +59,7 @@ def seconds(field: ld.BoreField) -> float:
 
 
 def plot(most: int) -> plt.Figure:
-    """Time fields of up to `most` bores and return the picture."""
+    """Time fields of up to `most` bores and return the chart."""
     fig, ax = plt.subplots(figsize=(6, 4))
     seconds(field(10, unequal=False))
     for name, unequal, limit, style in [
@@ -86,7 +86,7 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("--bores", type=int, default=COUNTS[-1], help="bores at most")
+    parser.add_argument("--bores", type=int, default=COUNTS[-1], help="largest number of bores")
     parser.add_argument("--out", type=Path, default=Path("field-response-growth.png"))
     arguments = parser.parse_args()
     plot(arguments.bores).savefig(arguments.out, dpi=120, bbox_inches="tight")

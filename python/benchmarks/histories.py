@@ -1,6 +1,7 @@
-"""Ways of remembering past heat, each written from its publication: entering fluid temperatures of a case.
+"""Methods for the thermal history, each implemented from its publication.
 
-`compiled` is numba's compiler, or the identity for plain Python and NumPy.
+Each returns the entering fluid temperatures of a case. `compiled` is numba's compiler, or the identity for
+plain Python and NumPy.
 """
 
 from __future__ import annotations
@@ -16,11 +17,11 @@ Method = Callable[[Case], Array]
 
 CELLS_A_LEVEL = 5
 BLOCK = 512
-"""Hours that exact online convolution sums one by one."""
+"""Hours that exact online convolution sums directly."""
 
 
 def plain_superposition(compiled: Compiler) -> Method:
-    """Sum over all changes of heat before, anew each hour (Duhamel's theorem; Carslaw & Jaeger 1959)."""
+    """Sum over all earlier changes of heat in each hour (Duhamel's theorem; Carslaw & Jaeger 1959)."""
     solve = heat_pump(compiled)
 
     def step(case: Case) -> Array:
@@ -41,13 +42,13 @@ def plain_superposition(compiled: Compiler) -> Method:
 
 
 def pass_on_by_array(means: Array, shares: Array, weights: Array) -> float:
-    """Pass heat on from cell to cell and return what all but the first do to the temperature: NumPy's way."""
+    """Pass heat from cell to cell; return the temperature drop of all cells but the first, in NumPy."""
     means[1:] += shares * (means[:-1] - means[1:])
     return float(np.dot(weights[1:], means[1:]))
 
 
 def pass_on_by_cell(means: Array, shares: Array, weights: Array) -> float:
-    """Do the same cell by cell: the way that compiles best."""
+    """Do the same cell by cell, in the form that compiles best."""
     past = 0.0
     for cell in range(len(means) - 1, 0, -1):
         means[cell] += shares[cell - 1] * (means[cell - 1] - means[cell])
@@ -56,9 +57,9 @@ def pass_on_by_cell(means: Array, shares: Array, weights: Array) -> float:
 
 
 def doubling_cells(compiled: Compiler, pass_on: Callable[[Array, Array, Array], float]) -> Method:
-    """Means of past heat in cells, five a level, twice as wide from level to level.
+    """Average past heat in cells, five per level, with widths that double from level to level.
 
-    Each hour a cell passes the share 1 h / width of its mean on to the next (Claesson & Javed 2012, A
+    Each hour a cell passes the share 1 h / width of its mean to the next (Claesson & Javed 2012, A
     load-aggregation method to calculate extraction temperatures of borehole heat exchangers, ASHRAE
     Transactions 118(1), 530; from memory).
     """
@@ -88,11 +89,11 @@ def doubling_cells(compiled: Compiler, pass_on: Callable[[Array, Array, Array], 
 
 
 def online_convolution(compiled: Compiler) -> Method:
-    """Exact sums: an hour's own block one by one, what came before by transforms of doubling length.
+    """Sum exactly: hours of the current block directly, earlier hours by transforms of doubling length.
 
-    After each block, the heat of the last L hours acts on the next L, L being the largest power of two of
-    blocks that divides the hours gone (Hairer, Lubich & Schlichte 1985, Fast numerical solution of nonlinear
-    Volterra convolution equations, SIAM J. Sci. Stat. Comput. 6, 532; from memory).
+    After each block, the heat of the last L hours is applied to the next L, where L is the largest power of
+    two of blocks that divides the elapsed hours (Hairer, Lubich & Schlichte 1985, Fast numerical solution of
+    nonlinear Volterra convolution equations, SIAM J. Sci. Stat. Comput. 6, 532; from memory).
     """
     solve = heat_pump(compiled)
 

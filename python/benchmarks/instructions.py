@@ -1,9 +1,9 @@
-"""Count the instructions of the hot kernels under valgrind and compare them with those on record.
+"""Count the instructions of the hot kernels under valgrind and compare them with the record.
 
-    python python/benchmarks/instructions.py             # fails where a kernel takes 10 % more than on record
-    python python/benchmarks/instructions.py --record    # writes what it finds
+    python python/benchmarks/instructions.py             # fails if a kernel takes 10 % more than the record
+    python python/benchmarks/instructions.py --record    # updates the record
 
-A count is what one repetition more adds, on one thread. Needs cargo and valgrind.
+A count is the increase for one more repetition, on one thread. Needs cargo and valgrind.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ ALLOWED = 1.10
 
 
 def example() -> Path:
-    """Build the program that repeats a kernel and return where it is."""
+    """Build the program that repeats a kernel and return its path."""
     command = ["cargo", "build", "--release", "--locked", "-p", "loopdrift", "--example", "kernels"]
     subprocess.run(command, cwd=ROOT, check=True)
     target = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
@@ -39,7 +39,7 @@ def example() -> Path:
 
 
 def instructions(program: Path, kernel: str, times: int) -> int:
-    """Return the instructions of a whole program that repeats a kernel so many times."""
+    """Return the instructions of a whole program that repeats a kernel `times` times."""
     with tempfile.TemporaryDirectory() as folder:
         command = [
             "valgrind",
@@ -58,7 +58,7 @@ def instructions(program: Path, kernel: str, times: int) -> int:
         )
     found = re.search(r"Collected : (\d+)", done.stderr)
     if found is None:
-        raise RuntimeError(f"valgrind tells no count:\n{done.stderr}")
+        raise RuntimeError(f"valgrind reports no count:\n{done.stderr}")
     return int(found[1])
 
 
@@ -74,14 +74,14 @@ def too_slow(found: dict[str, int], recorded: dict[str, int]) -> list[str]:
 
 
 def main() -> int:
-    """Compare, or record, and return the exit status."""
+    """Compare or record the counts, and return the exit status."""
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("--record", action="store_true", help="write the counts instead of comparing them")
+    parser.add_argument("--record", action="store_true", help="update the record instead of comparing")
     record = parser.parse_args().record
     if shutil.which("valgrind") is None:
-        print("instructions are not counted: valgrind is not installed")
+        print("instructions not counted: valgrind is not installed")
         return 0
     found = counts()
     if record:

@@ -1,8 +1,8 @@
-"""Memory of a run that keeps only its yearly table, above that of the interpreter with loopdrift imported.
+"""Memory of a run with and without its hourly values, above that of the interpreter with loopdrift imported.
 
-The largest resident memory of child processes: one only imports, one also makes a design, one also runs it,
-as a case of a study and as a run with its hourly values. What pandas and xarray take, which show what was
-found, comes on top.
+Measured as the peak resident memory of child processes: one only imports, one also makes a design, and two
+also run it, as a case of a study and as a run with hourly values. The memory of pandas and xarray, which
+present the results, comes on top.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ PEAK = "import resource; print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrs
 
 
 def main() -> None:
-    """Print the largest memory of each step above the one that only imports."""
+    """Print the peak memory of each step, and its increase over the step that only imports."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--years", type=int, default=20)
     years = parser.parse_args().years

@@ -1,8 +1,8 @@
-"""How long the whole job takes, from weather to report, and what its parts take.
+"""Time of the whole job, from weather to report, and of its parts.
 
-Each of two rounds makes weather, building, loads and design anew, steps the years, and writes the page: the
-first in a process that has imported nothing, the second with all there. Times are those of the processors, so
-that what else a machine does counts for little.
+Each of two rounds creates weather, building, loads and design, steps the years, and writes the page. The
+first starts before any imports, the second with everything loaded. Times are processor times, so other work
+on the machine has little effect.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ ROUNDS = ("cold", "warm")
 
 
 def main() -> None:
-    """Print the parts of a cold and a warm round, and two commands as a user starts them."""
+    """Print the parts of a cold and a warm round, and the times of two commands."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--years", type=int, default=25)
     years = parser.parse_args().years
-    compileall.compile_dir(PACKAGE, quiet=1)  # as an installer leaves it
+    compileall.compile_dir(PACKAGE, quiet=1)  # as after an installation
     with tempfile.TemporaryDirectory() as folder:
         rounds = [round_of_parts(years, Path(folder)) for _ in ROUNDS]
         print(f"| {years} years | cold | warm |\n| --- | ---: | ---: |")
@@ -43,12 +43,12 @@ def main() -> None:
 
 
 def processor_time() -> float:
-    """Return what this process and its ended children have had of the processors [s]."""
+    """Return the processor time of this process and its finished children [s]."""
     return sum(os.times()[:4])
 
 
 def round_of_parts(years: int, folder: Path) -> dict[str, float]:
-    """Do the job once; return what each part took [s]."""
+    """Do the job once; return the time of each part [s]."""
     took: dict[str, float] = {}
 
     def part(name: str, do: Callable[[], Any]) -> Any:

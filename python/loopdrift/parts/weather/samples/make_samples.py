@@ -1,9 +1,9 @@
-"""Make the invented climates of this folder: four CSV files of 8760 hours and their table in README.md.
+"""Generate the invented climates of this folder: four CSV files of 8760 hours and their table in README.md.
 
 Run ``python weather-samples/make_samples.py`` with numpy, pandas and pvlib installed. The same seeds give the
-same files. pvlib supplies the sun's position (its NREL algorithm) and the clear sky (its Haurwitz and Erbs
-models); the rest is a small weather generator: yearly and daily waves, spells that last for days, cloudiness
-that follows a slow random walk.
+same files. pvlib supplies the solar position (its NREL algorithm) and the irradiance models (Haurwitz and
+Erbs). The rest is a small weather generator: yearly and daily waves, spells that last for days, and
+cloudiness as correlated noise.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ TABLE_BEGINS, TABLE_ENDS = "<!-- table begins -->", "<!-- table ends -->"
 
 @dataclass(frozen=True, kw_only=True)
 class Climate:
-    """What distinguishes one climate; temperatures in degC, differences in K."""
+    """Parameters of a climate; temperatures in degC, differences in K."""
 
     name: str
     seed: int
@@ -132,7 +132,7 @@ CLIMATES = (
 
 
 def slow_noise(generator: np.random.Generator, days: float) -> np.ndarray:
-    """Return 8760 values of mean 0 and deviation 1 that forget themselves over `days`."""
+    """Return 8760 values of mean 0 and standard deviation 1 with a correlation time of `days`."""
     keep = np.exp(-1.0 / (24.0 * days))
     spectrum = np.fft.rfft(generator.standard_normal(HOURS.size))
     spectrum /= np.abs(1.0 - keep * np.exp(-2j * np.pi * np.fft.rfftfreq(HOURS.size)))
@@ -142,7 +142,7 @@ def slow_noise(generator: np.random.Generator, days: float) -> np.ndarray:
 
 
 def radiation(climate: Climate, clouds: np.ndarray) -> pd.DataFrame:
-    """Return ghi, dni and dhi [W/m2] under `clouds` (0 clear to 1 covered), the sun at mid-hour."""
+    """Return ghi, dni and dhi [W/m2] under `clouds` (0 clear to 1 overcast), with the sun at mid-hour."""
     middle = pd.date_range(
         f"{YEAR}-01-01T00:30", periods=HOURS.size, freq="h", tz=f"Etc/GMT{-climate.utc_offset:+d}"
     )
@@ -244,7 +244,7 @@ def table() -> str:
 
 
 def main(folder: Path = HERE) -> None:
-    """Write all files into `folder`, and the table into its README.md where it has one."""
+    """Write all files into `folder`, and the table into its README.md if there is one."""
     for climate in CLIMATES:
         write(climate, folder)
     page = folder / "README.md"
