@@ -57,6 +57,6 @@ for near, far in ((4.0, 6.0), (6.0, 8.0), (8.0, 10.0)):
 
 # %% [markdown]
 # A spacing of 6 m instead of 4 m saves about 170 m of drilling in total and takes another 120 m2 of land.
-# From 8 to 10 m, nearly twice that land saves a third of the drilling. The freezing margin in the last
+# From 8 to 10 m, nearly twice that land saves only a third as much. The freezing margin in the last
 # winter decides: this field loses more heat than it regains, so its neighbours cost more each year. A field
 # sized for the first years alone would be too small.
