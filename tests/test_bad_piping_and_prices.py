@@ -348,11 +348,11 @@ def test_designs(design, attempt, parts):
 
 
 COSTS = {
-    "no prices": (lambda run: run.cost(), ["Run.prices = None", "where the design has none"]),
+    "no prices": (lambda run: run.cost(), ["Run.prices = None", "if the design has none"]),
     "a number as prices": (lambda run: run.cost(0.2), ["Cost.prices = 0.2", "must be a Prices"]),
     "cooling by nothing": (
         lambda run: run.cost(prices),
-        ["Alternative.cooling_cop = None", "the loads have cooling"],
+        ["Alternative.cooling_cop = None", "the loads include cooling"],
     ),
     "carbon for too few years": (
         lambda run: run.cost(ld.Prices(electricity=tariff.replace(carbon=[0.3]))),
@@ -386,7 +386,7 @@ COSTS = {
     ),
     "margin beyond all doses": (
         lambda run: run.antifreeze(margin=50.0, name="ethanol"),
-        ["Antifreeze.margin = 50.0 K", "must be less: ethanol reaches no"],
+        ["Antifreeze.margin = 50.0 K", "must be smaller: ethanol with a mass fraction"],
     ),
     "one dose alone": (
         lambda run: run.antifreeze(doses=0.2),

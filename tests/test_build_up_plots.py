@@ -38,7 +38,7 @@ RECOVERY = ld.Recovery(20, 10.0, 4.0, pd.Series([7.0, 8.0, 8.5], index=[1, 2, 3]
 @pytest.mark.parametrize(("units", "label", "scale"), [("SI", "K", 1.0), ("IP", "°F", 1.8)])
 def test_drift_begins_at_zero(units: plots.style.Units, label: str, scale: float) -> None:
     ax = plots.drift({"one": yearly(), "other": yearly().iloc[:20]}, units=units)
-    assert ax.get_ylabel() == f"Mean entering fluid\nless that of year 1 [{label}]"
+    assert ax.get_ylabel() == f"Drift of the mean\nentering fluid [{label}]"
     one, other = ax.lines[:2]
     means = yearly()["entering_fluid_mean_degC"]
     assert_allclose(one.get_ydata(), scale * (means - means[1]), atol=1e-12)
@@ -50,7 +50,7 @@ def test_drift_begins_at_zero(units: plots.style.Units, label: str, scale: float
 def test_where_it_ends_is_drawn(units: plots.style.Units, ends: str) -> None:
     ax = plots.heat_build_up(FOUND, units=units)
     texts = [text.get_text() for text in ax.texts]
-    assert f"mean ends at\n{ends}" in texts
+    assert f"mean, steady\n{ends}" in texts
     assert FOUND.settled_year == 48
     assert "90 % of the drift\nin year 48" in texts
     assert any(list(line.get_xdata()) == [48, 48] for line in ax.lines)

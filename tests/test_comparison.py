@@ -53,7 +53,7 @@ def compared(priced, site):
 
 
 def reason(design, site, kind, **changes):
-    """Return what rules a kind out on the changed site; nothing else of it is asked for."""
+    """Return why a kind is infeasible on the changed site, which offers only what the kind needs."""
     only = {
         "bores": ("land", "drilling"),
         "pond coils": ("water", "weather"),
@@ -130,8 +130,8 @@ def test_without_prices_costs_are_left_out(design, priced, site):
     drilled = priced.prices.replace(installation=ld.Installation(drilling=50.0, equipment=9000.0))
     compared = priced.replace(prices=drilled).compare(only_pond, years=1)
     assert compared.table[["first_cost", "life_cost"]].isna().all(axis=None)
-    assert compared.cost_left_out("pond coils") == "no price was given for pond_coil"
-    assert "Costs are not known of pond coils." in compared.text()
+    assert compared.cost_left_out("pond coils") == "no price is given for pond_coil"
+    assert "Costs are unknown for pond coils." in compared.text()
 
 
 def test_a_well_is_not_drilled_for_nothing(priced, site):
@@ -145,21 +145,21 @@ def test_a_well_is_not_drilled_for_nothing(priced, site):
             only_well, years=1
         )
         assert compared.table.loc["well", ["first_cost", "life_cost"]].notna().all() == is_known
-        assert ("no price was given for well_drilling" in " ".join(compared.text().split())) != is_known
+        assert ("no price is given for well_drilling" in " ".join(compared.text().split())) != is_known
 
 
 def test_a_site_that_offers_nothing(design):
     compared = design.compare(ld.Site(), years=1)
     assert not compared.table["fits"].any()
     assert compared.table["ruled_out"].str.len().min() > 10
-    assert "None of these loops fits this building on this site." in compared.text()
+    assert "No kind of loop is feasible for this building on this site." in compared.text()
     assert compared.rules_of_thumb.empty
     compared.plot()
 
 
 def test_no_land(design, site):
     for kind in ("bores", *TRENCHES):
-        assert "no land that is free" in reason(design, site, kind, land=None)
+        assert "no free land" in reason(design, site, kind, land=None)
 
 
 @pytest.mark.parametrize("kind", TRENCHES)
@@ -167,7 +167,7 @@ def test_shallow_rock_rules_out_trenches(design, site, kind):
     said = reason(design, site, kind, digging=ld.Digging(soil=SOIL, rock_depth="3 ft"))
     assert said.startswith("Rock at 0.9 m (3.0 ft) is too shallow")
     no_room = reason(design, site, kind, land=ld.Land(area=81.0))
-    assert "9 m (30 ft) by 9 m (30 ft), has no room for a trench" in no_room
+    assert "9 m (30 ft) by 9 m (30 ft), is too small for a trench" in no_room
 
 
 def test_trenches_stay_above_the_rock(design, site):
@@ -179,13 +179,15 @@ def test_trenches_stay_above_the_rock(design, site):
 
 def test_shallow_bores_are_not_drilled(design, site):
     said = reason(design, site, "bores", drilling=ld.Drilling(deepest=15.0))
-    assert said.startswith("Bores may go down to 15.0 m (49.2 ft), 13.0 m (42.7 ft) below their buried tops")
+    assert said.startswith(
+        "The maximum bore depth of 15.0 m (49.2 ft) leaves an active depth of 13.0 m (42.7 ft)"
+    )
 
 
 def test_land_too_small_for_the_bores_breaks_a_limit(design, site):
     said = reason(design, site, "bores", land=ld.Land(area=25.0), drilling=ld.Drilling(deepest=25.0))
-    assert said.startswith("Even with 1 bore of 23.0 m (75.5 ft), 23 m (75 ft) in all: ")
-    assert said.endswith("The fluid would freeze.")
+    assert said.startswith("Nearest: 1 bore of 23.0 m (75.5 ft), 23 m (75 ft) in total, ")
+    assert said.endswith("The fluid freezes.")
 
 
 def test_bores_fit_on_the_land(design, site):
@@ -200,11 +202,11 @@ def test_bores_fit_on_the_land(design, site):
 
 def test_a_pond_too_small(design, site):
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=0.5, bank_slope=0.0))
-    assert said == "Water of 0.5 m (1.6 ft) is too shallow: at least 1 m (3.3 ft) are needed."
+    assert said == "Water of 0.5 m (1.6 ft) is too shallow: at least 1 m (3.3 ft) is required."
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=20.0, depth=3.0))
-    assert (
-        said
-        == "A pond of 20 m2 (215 ft2) is too small: its banks, 3 to 1, meet above a depth of 3.0 m (9.8 ft)."
+    assert said == (
+        "A pond of 20 m2 (215 ft2) is too small: with a bank slope of 3 to 1, the banks meet above a depth "
+        "of 3.0 m (9.8 ft)."
     )
     said = reason(design, site, "pond coils", water=ld.OpenWater(area=30.0, depth=1.2, bank_slope=0.0))
     assert " beyond the " in said
@@ -214,12 +216,12 @@ def test_wells_are_ruled_out(design, site):
     def said(**changes):
         return reason(design, site, "well", groundwater=GROUNDWATER.replace(**changes))
 
-    assert said(quality=()).startswith("The quality of the water is not stated")
+    assert said(quality=()).startswith("No water analysis is given.")
     iron = ld.WaterLimit(substance="iron", measured=0.3, limit=0.2, unit="mg/L")
     assert "iron 0.3 of 0.2 mg/L" in said(quality=[iron])
-    assert "don't stand on the land" in said(return_distance=200.0)
+    assert "don't fit on the land" in said(return_distance=200.0)
     assert " beyond the " in said(sustained_yield=0.02)
-    assert "beyond the lowest discharge allowed" in said(lowest_discharge=9.9)
+    assert "beyond the minimum discharge temperature" in said(lowest_discharge=9.9)
     assert "beyond the available drawdown" in said(available_drawdown=0.03)
 
 
@@ -328,7 +330,7 @@ def test_the_command(priced, site, command, tmp_path):
         "compare", tmp_path / "house.toml", tmp_path / "site.toml", "--years", "1", "--out", tmp_path / "out"
     )
     assert (code, err) == (0, "")
-    assert "What fits: bores." in out
+    assert "Feasible: bores." in out
     names = {path.name for path in (tmp_path / "out").iterdir()} - {MARKER}
     tables = {f"{name}.{kind}" for name in ("comparison", "rules-of-thumb") for kind in ("csv", "parquet")}
     assert names == tables | {"comparison.png", "comparison.txt", "bores.toml", "bores-loads.csv"}
@@ -344,7 +346,7 @@ def test_the_command_where_nothing_fits(priced, command, tmp_path):
     (tmp_path / "site.toml").write_text("")
     code, out, err = command("compare", tmp_path / "house.toml", tmp_path / "site.toml", "--units", "IP")
     assert (code, err) == (1, "")
-    assert "None of these loops fits" in out
+    assert "No kind of loop is feasible" in out
 
 
 def test_the_command_names_what_is_wrong(priced, command, tmp_path):

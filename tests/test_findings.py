@@ -1,4 +1,4 @@
-"""Findings: what holds, and what needs a look when a promise is broken."""
+"""Findings: criteria that hold, limits that are broken, and warnings."""
 
 import datetime
 
@@ -10,6 +10,7 @@ import loopdrift as ld
 from loopdrift.analysis.findings import drift, findings
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.ground_sides.finding import Finding
+from loopdrift.model.change import change
 from loopdrift.model.moment import moment
 
 
@@ -18,15 +19,15 @@ def look(run):
 
 
 def only(run, part):
-    """Return the one finding that needs a look and says `part`."""
+    """Return the one finding that doesn't hold and contains `part`."""
     (text,) = [text for text in look(run) if part in text]
     return text
 
 
 def test_all_holds(run):
     assert [finding.holds for finding in run.findings] == [True, True, True]
-    assert str(run.findings[0]).startswith("holds: Lowest entering fluid is ")
-    assert str(Finding(False, "Something.")) == "LOOK: Something."
+    assert str(run.findings[0]).startswith("holds: Lowest entering fluid temperature is ")
+    assert str(Finding(False, "Something.")) == "WARNING: Something."
 
 
 def test_below_the_lower_limit(design):
@@ -35,7 +36,7 @@ def test_below_the_lower_limit(design):
     text = only(run, "Lowest entering fluid")
     assert f"{both(9.0 - lowest, 'K', '.1f')} beyond the limit of 9.0 degC (48.2 degF)" in text
     hours = int((run.hourly["entering_fluid_degC"][running(run)] < 9.0).sum())
-    assert only(run, "outside the limits").startswith(f"In {hours:,} hours, from year 1 on, ")
+    assert only(run, "outside the limits").startswith(f"In {hours:,} hours (first in year 1), ")
 
 
 def test_above_the_upper_limit(design):
@@ -51,7 +52,7 @@ def test_above_the_upper_limit(design):
 def test_without_limits(design):
     run = design.replace(limits=ld.Limits()).run(1)
     assert look(run) == []
-    assert [finding.text.endswith("; no limit was given.") for finding in run.findings] == [True, True, False]
+    assert [finding.text.endswith("; no limit is set.") for finding in run.findings] == [True, True, False]
 
 
 def test_too_close_to_freezing(design):
@@ -59,9 +60,9 @@ def test_too_close_to_freezing(design):
     run = design.replace(fluid=fluid, limits=ld.Limits(freezing_margin=5.0)).run(1)
     coldest = run.hourly["leaving_fluid_degC"][running(run)]
     hours = int((coldest < 5.0).sum())
-    text = only(run, "Coldest leaving fluid")
-    assert f"{both(coldest.min(), 'K', '.1f')} above freezing at 0.0 degC (32.0 degF)" in text
-    assert text.endswith(f"the wanted margin is 5.0 K (9.0 degF), and {hours:,} hours are closer.")
+    text = only(run, "Lowest leaving fluid")
+    assert f"{both(coldest.min(), 'K', '.1f')} above the freezing point of 0.0 degC (32.0 degF)" in text
+    assert text.endswith(f"The required margin is 5.0 K (9.0 degF); {hours:,} hours are below it.")
 
 
 def test_outside_the_table(design):
@@ -74,7 +75,7 @@ def test_outside_the_table(design):
     run = design.replace(heat_pump=heat_pump).run(1)
     hours = int((run.hourly["entering_fluid_degC"][design.loads.heating > 0.0] < 8.0).sum())
     assert hours > 0
-    assert only(run, "outside the heat pump's table").startswith(f"In {hours:,} hours, from year 1 on, ")
+    assert only(run, "outside the heat pump's table").startswith(f"In {hours:,} hours (first in year 1), ")
 
 
 def test_warmer_than_the_fluid_is_known(design):
@@ -86,7 +87,7 @@ def test_warmer_than_the_fluid_is_known(design):
     assert 0 < hours < 8760 and not run.holds
     assert run.yearly["hours_fluid_too_warm"].tolist() == [hours]
     assert only(run, "60.0 degC (140.0 degF)").startswith(
-        f"In {hours:,} hours, from year 1 on, the fluid is warmer"
+        f"In {hours:,} hours (first in year 1), the fluid is above"
     )
 
 
@@ -97,9 +98,9 @@ def test_short_of_capacity(design):
     run = design.replace(heat_pump=heat_pump).run(1)
     heating, cooling = design.loads.heating, design.loads.cooling
     backup, unmet = np.clip(heating - 4000.0, 0.0, None), np.clip(cooling - 2000.0, 0.0, None)
-    text = only(run, "capacity falls short")
+    text = only(run, "capacity is below the load")
     hours = int(((backup > 0.0) | (unmet > 0.0)).sum())
-    assert text.startswith(f"In {hours:,} hours, from year 1 on, ")
+    assert text.startswith(f"In {hours:,} hours (first in year 1), ")
     heat, cold = (both(watts.sum() / 1e3, "kWh", ",.1f") for watts in (backup, unmet))
     assert f"{heat} of back-up heat and {cold} of unmet" in text
 
@@ -109,14 +110,26 @@ def test_the_year_in_which_it_begins(design):
     first, second = design.run(2).yearly["entering_fluid_min_degC"]
     assert second < first
     run = design.replace(limits=ld.Limits(entering_fluid_min=(first + second) / 2)).run(2)
-    assert ", from year 2 on, " in only(run, "outside the limits")
+    assert " (first in year 2), " in only(run, "outside the limits")
 
 
 def test_drift(design, run):
     moved = run.yearly["entering_fluid_mean_degC"].loc[2] - run.yearly["entering_fluid_mean_degC"].loc[1]
-    assert f"the mean by {moved:+.2f} K" in drift(run)
-    assert drift(run).endswith(f"in the last year the mean moved by {both(moved, 'K', '+.3f')}.")
-    assert drift(design.run(1)) == "One year shows no drift."
+    assert moved < 0.0 and f"the mean fell {-moved:.2f} K" in drift(run)
+    assert drift(run).endswith(f"In the last year, the mean fell {both(-moved, 'K', '.3f')}.")
+    assert drift(design.run(1)) == "A run of one year shows no drift."
+
+
+@pytest.mark.parametrize(
+    ("kelvin", "tense", "words"),
+    [
+        (-1.634, "past", "fell 1.63 K (2.94 degF)"),
+        (0.5, "present", "rises 0.50 K (0.90 degF)"),
+        (-0.004, "past", "did not change"),
+    ],
+)
+def test_changes(kelvin, tense, words):
+    assert change(kelvin, tense=tense) == words
 
 
 @pytest.mark.parametrize(

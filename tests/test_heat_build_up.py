@@ -38,17 +38,20 @@ def test_drift_goes_its_way_to_the_end(found: ld.HeatBuildUp) -> None:
 def test_it_reads(found: ld.HeatBuildUp) -> None:
     text = str(found)
     assert (
-        text.startswith("Of ") and "million Btu) extracted in year 2" in text and "are not given back" in text
+        text.startswith("Of the ")
+        and "million Btu) extracted from the ground in year 2" in text
+        and "is not returned" in text
     )
     assert f"{found.final_drift['min']:+.2f} K" in text
-    assert text.endswith(f"90% of the mean's drift is done in year {found.settled_year}.")
+    assert text.endswith(f"90% of the drift of the mean is complete in year {found.settled_year}.")
 
 
 def test_a_warming_ground_is_told_as_such(design: ld.Design) -> None:
     found = design.replace(loads=ld.Loads(cooling=1000.0)).run(1).heat_build_up()
     assert (found.yearly["imbalance_share"] == -1.0).all()
     assert found.final_drift["mean"] > 0.1
-    assert "million Btu) rejected in year 1" in str(found) and "or 100% stay there" in str(found)
+    assert "million Btu) rejected to the ground in year 1" in str(found)
+    assert "or 100% remains there" in str(found)
 
 
 def test_without_loads_nothing_builds_up(design: ld.Design) -> None:
@@ -59,7 +62,7 @@ def test_without_loads_nothing_builds_up(design: ld.Design) -> None:
     assert_allclose([found.final[which] for which in ("min", "mean", "max")], 10.0, atol=1e-9)
     assert str(found).endswith("does not drift.")
     recovery = idle.recovery(1)
-    assert recovery.recovered.isna().all() and str(recovery).endswith("leave the bore wall as it was.")
+    assert recovery.recovered.isna().all() and str(recovery).endswith("the bore wall is still undisturbed.")
 
 
 def test_loads_of_several_years_are_taken_together(design: ld.Design, found: ld.HeatBuildUp) -> None:
@@ -81,7 +84,7 @@ def test_a_longer_run_than_whole_periods(design: ld.Design) -> None:
     loads = ld.Loads(**{name: np.tile(values, 40) for name, values in design.loads.for_engine().items()})
     found = design.replace(loads=loads).run(81).heat_build_up()
     assert found.years == 81 and len(found.yearly) == 80
-    assert "million Btu) extracted in year 80" in str(found)
+    assert "million Btu) extracted from the ground in year 80" in str(found)
 
 
 def test_loads_that_do_not_repeat_have_no_end(design: ld.Design) -> None:

@@ -199,15 +199,15 @@ def test_operating_point(piped, efficiency):
     assert_allclose(pumped.pump_power, lost * moved / 1000.0 / efficiency, rtol=1e-9)
     assert 0.3 < moved < 0.9
     said = words(overview(pumped))
-    assert f"the pump's curve meets the loop at {moved:.3g} kg/s" in said
+    assert f"the pump's operating point is {moved:.3g} kg/s" in said
 
 
 def test_a_pump_that_is_too_weak_is_said(piped):
     pump = ld.Pump(efficiency=0.4, flow=[0.0, 5e-4], head=[4.0, 0.0])
     run = piped.replace(piping=PIPING.replace(pump=pump)).run(1)
-    said = [str(finding) for finding in run.findings if "curve" in finding.text]
+    said = [str(finding) for finding in run.findings if "operating point" in finding.text]
     assert len(said) == 1
-    assert said[0].startswith("LOOK: The pump's curve meets the loop at")
+    assert said[0].startswith("WARNING: The pump's operating point is")
 
 
 def test_two_points_are_a_straight_curve():
@@ -248,7 +248,7 @@ def test_flow_in_the_coldest_hour(piped):
     assert_allclose(at(found.turbulent_flow).reynolds, 4000.0, rtol=1e-9)
     assert_allclose(found.turbulent_resistance, at(found.turbulent_flow).effective, rtol=1e-12)
     said = next(str(finding) for finding in run.findings if "coldest hour" in finding.text)
-    assert said.startswith("LOOK: In the coldest hour flow in each bore is laminar")
+    assert said.startswith("WARNING: In the coldest hour, flow in each bore is laminar")
     less = 1 - found.turbulent_resistance / found.resistance
     assert f"turbulence needs {found.turbulent_flow:.3g} kg/s" in said
     assert f"would be {both(found.turbulent_resistance, 'm K/W', '.4f')}, {less:.0%} less" in said
@@ -342,12 +342,12 @@ def test_check_and_run_say_it(piped, command, tmp_path):
     _, out, _ = command("check", tmp_path / "house.toml")
     whole = piped.pressure_drop()["pressure_drop_Pa"].sum()
     assert f"pressure drop {whole / 1e3:.1f} kPa ({whole / 6894.757:.2f} psi) at -2.0 degC" in words(out)
-    assert f"pump {piped.pump_power:.0f} W, which follows from the piping" in words(out)
+    assert f"pump {piped.pump_power:.0f} W, computed from the piping" in words(out)
     assert "turbulence flow in each bore is" in words(out)
     assert max(map(len, out.splitlines())) <= 100
     code, out, err = command("run", tmp_path / "house.toml", "--years", "1", "--out", tmp_path / "results")
     assert (code, err) == (0, "")
-    assert "In the coldest hour flow in each bore is" in words(out)
+    assert "In the coldest hour, flow in each bore is" in words(out)
     written = pd.read_csv(tmp_path / "results" / "pressure-drop.csv").set_index("part")
     assert_allclose(written["pressure_drop_Pa"].sum(), whole, rtol=1e-12)
     assert (tmp_path / "results" / "pressure-drop.png").exists()

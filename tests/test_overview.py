@@ -1,4 +1,4 @@
-"""What follows from a design before any hour is run."""
+"""The overview of a design, without a run."""
 
 import numpy as np
 import pytest
@@ -18,8 +18,8 @@ def test_bores_of_unequal_depth(design):
     ground = design.ground.replace(gradient=0.03)
     # (100 m x (2 + 50) m + 80 m x (2 + 40) m) / 180 m = 47.56 m
     assert words(design.replace(ground_side=field, ground=ground)).startswith(
-        "bores 2 bores of 80 m (262 ft) to 100 m (328 ft), 180 m (591 ft) in all, in ground "
-        "of 2 W/(m K) (1.2 Btu/(h ft degF)) at 11.4 degC"
+        "bores 2 bores of 80 m (262 ft) to 100 m (328 ft), 180 m (591 ft) in total; ground conductivity "
+        "2 W/(m K) (1.2 Btu/(h ft degF)), undisturbed mean along the bores 11.4 degC"
     )
 
 
@@ -33,17 +33,16 @@ def test_flow_in_a_coaxial_bore(design):
     # Reynolds number 4 x mass flow / (pi x wetted perimeter / pi x viscosity)
     gap, inside = 4 * 0.25 / (np.pi * (0.04 + 0.09) * 1e-3), 4 * 0.25 / (np.pi * (0.04 - 2 * 0.0037) * 1e-3)
     assert (
-        f"in the gap transitional flow, Reynolds number {gap:,.0f}; inside turbulent, {inside:,.0f}" in text
+        f"in the annulus transitional flow, Reynolds number {gap:,.0f}; in the inner pipe turbulent, "
+        f"{inside:,.0f}" in text
     )
-    assert text.count("over the whole bore") == 1, (
-        "without a lower limit there is one temperature of interest"
-    )
+    assert text.count(" effective") == 1, "without a lower limit there is one temperature of interest"
 
 
 def test_what_isnt_given_isnt_said(design):
     text = words(design.replace(limits=ld.Limits()))
-    assert "lower limit" not in text
-    assert "heat pump one stage, given by its curves" in text
+    assert "minimum entering fluid" not in text
+    assert "heat pump one stage, given by performance curves" in text
 
 
 def test_what_stands_between_building_and_loop(design):
@@ -64,19 +63,19 @@ def test_what_stands_between_building_and_loop(design):
         )
     )
     assert "air enters the heat pump at 20.0 degC (68.0 degF) in heating" in text
-    assert f"its fans take {10 * 8760 * 0.02 / 1.02:,.0f} kWh a year" in text
+    assert f"its fans use {10 * 8760 * 0.02 / 1.02:,.0f} kWh of electricity a year" in text
     drawn = 365 * 0.16 * 988.0 * 4181.0 * (42.0 - 10.0) / 3.6e6
     assert f"160 L (42.3 gal) a day at 42.0 degC (107.6 degF), {both(drawn, 'kWh')} a year" in text
-    assert "from a tank of 300 L (79.3 gal), warmed 100% by an element" in text
-    assert "two stages, given by its curves; doesn't heat with fluid below -6.0 degC" in text
-    assert "876 kWh (2.99 million Btu) a year are given to the loop from elsewhere" in text
+    assert "from a tank of 300 L (79.3 gal), heated 100% by the electric element" in text
+    assert "two stages, given by performance curves; no heating with entering fluid below -6.0 degC" in text
+    assert "recharge of 876 kWh (2.99 million Btu) a year" in text
 
 
 def test_loads_by_month(design):
-    """Of two years the mean heat and the largest hour; what isn't asked for has no column."""
+    """For two years, the mean heat and the highest peak; loads that are zero have no column."""
     loads = ld.Loads(heating=np.repeat([1000.0, 3000.0], 8760))
     lines = overview(design.replace(loads=loads)).splitlines()
-    assert lines[-15].split() == ["month", "heating", "up", "to"]
+    assert lines[-15].split() == ["month", "heating", "peak"]
     assert lines[-14].split() == ["[kWh]", "[kW]"]
     assert lines[-12].split() == ["February", "1,344", "3.0"]
     assert lines[-1].split() == ["year", "17,520", "3.0"]
@@ -106,7 +105,7 @@ def test_loads_by_month(design):
 def test_rule_of_thumb(design, heat_pump, loads, said):
     changed = design.replace(heat_pump=ld.HeatPump.from_curves(**heat_pump), loads=ld.Loads(**loads))
     assert said in words(changed)
-    assert "45 to 90 m (150 to 300 ft) are usual (common practice, no source)" in words(changed)
+    assert "Typical range (common practice, no source): 45 to 90 m (150 to 300 ft)" in words(changed)
 
 
 def test_the_page_is_narrow(design):

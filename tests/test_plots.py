@@ -132,11 +132,11 @@ def test_energy(units, unit):
     ],
 )
 def test_loads(units, units_of_axes, january, largest):
-    """Of two years the mean heat and the largest hour; a series without load is left out."""
+    """For two years, the mean load and the highest peak; a series without load is omitted."""
     axes = plots.loads(Loads(heating=np.repeat([1000.0, 2000.0], 8760)).monthly(), units=units)
     peaks = next(other for other in axes.figure.axes if other is not axes)
-    assert axes.get_ylabel() == f"Heat [{units_of_axes[0]}]"
-    assert peaks.get_ylabel() == f"Largest hour [{units_of_axes[1]}]"
+    assert axes.get_ylabel() == f"Load [{units_of_axes[0]}]"
+    assert peaks.get_ylabel() == f"Peak hour [{units_of_axes[1]}]"
     assert len(axes.containers) == 1
     assert_allclose(axes.patches[0].get_height(), january, rtol=1e-8)
     assert_allclose(peaks.lines[0].get_ydata(), [largest] * 12, rtol=1e-8)

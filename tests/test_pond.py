@@ -170,7 +170,7 @@ def test_a_study_varies_coils_and_light() -> None:
 
 def test_ice_is_told() -> None:
     texts = [str(each) for each in design(basin(area=2000.0, depth=2.5)).run(1).findings]
-    assert any("Ice of up to" in text for text in texts)
+    assert any("Ice covers the pond in" in text for text in texts)
 
 
 def test_overview_and_summary_tell_the_pond() -> None:
@@ -180,7 +180,7 @@ def test_overview_and_summary_tell_the_pond() -> None:
     run = design().run(1)
     assert run.error.steps > 0.0 and run.error.film > 0.0
     assert run.error.largest == run.error.steps + run.error.film < 3.0
-    words = f"cost the pond's water up to about {run.error.steps:.1g} K"
+    words = f"Numerical error: up to about {run.error.steps:.1g} K"
     assert words in " ".join(str(run).split())
 
 

@@ -99,5 +99,5 @@ def test_one_of_each_is_not_many(design):
     one = ld.BoreField(bore, positions=[[0.0, 0.0]])
     small = ld.Loads(heating=500.0)
     assert summary(design.replace(ground_side=one, loads=small).run(1)).startswith(
-        "1 year of 1 bore of 100.0 m (328 ft), 100 m (328 ft) in all"
+        "1 year of 1 bore of 100.0 m (328 ft), 100 m (328 ft) in total"
     )

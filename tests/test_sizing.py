@@ -1,4 +1,4 @@
-"""Sizing: the answer holds, the next smaller one doesn't, and what can't hold is said to."""
+"""Sizing: the result holds, the next smaller size doesn't, and infeasible ranges are reported."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def test_the_upper_limit_may_decide(design: ld.Design) -> None:
     )
     sizing = hot.size(years=1)
     assert sizing.holds and sizing.limit == "entering_fluid_max"
-    assert "inside the upper limit of the entering fluid in year 1" in str(sizing)
+    assert "to the maximum entering fluid temperature, in year 1" in str(sizing)
 
 
 def test_the_margin_from_freezing_may_decide(design: ld.Design) -> None:
@@ -114,8 +114,8 @@ def test_it_says_that_nothing_holds(design: ld.Design) -> None:
     assert_allclose(sizing.margin, margin(with_depth(design, 60.0)), atol=1e-12)
     assert sizing.margin < 0.0
     said = str(sizing)
-    assert said.startswith("Nothing holds among a depth from 20 to 60 m. Closest comes 2 bores of 60.0 m")
-    assert f"{both(-sizing.margin, 'K', '.2f')} beyond the lower limit" in said
+    assert said.startswith("Infeasible for a depth from 20 to 60 m. Nearest: 2 bores of 60.0 m")
+    assert f"{both(-sizing.margin, 'K', '.2f')} beyond the minimum entering fluid temperature" in said
 
 
 def test_it_says_what_the_greatest_size_lacks(design: ld.Design) -> None:
@@ -130,7 +130,7 @@ def test_it_says_what_the_greatest_size_lacks(design: ld.Design) -> None:
 def test_without_demand_any_size_holds(design: ld.Design) -> None:
     sizing = design.replace(loads=ld.Loads()).size(years=1)
     assert sizing.holds and sizing.value == 20.0 and sizing.margin is None
-    assert str(sizing).startswith("Nothing asks for heat or cold")
+    assert str(sizing).startswith("There are no loads: any size holds")
 
 
 def test_progress_counts_runs(design: ld.Design) -> None:
@@ -146,10 +146,10 @@ def test_progress_counts_runs(design: ld.Design) -> None:
         ({"years": 0}, "must be a whole number from 1 to 100"),
         ({"between": (80.0, 70.0)}, "must be two rising numbers above 0"),
         ({"between": (-5.0, 70.0)}, "must be two rising numbers above 0"),
-        ({"between": 80.0}, "must be the least and the greatest"),
+        ({"between": 80.0}, "must be a minimum and a maximum"),
         ({"between": ("80 kg", 90.0)}, "must be a number with a unit like m"),
-        ({"what": "bores", "between": (1.0, 2.0)}, "must be left out for bores"),
-        ({"what": "depth", "among": []}, "must be left out for depth"),
+        ({"what": "bores", "between": (1.0, 2.0)}, "must be omitted for bores"),
+        ({"what": "depth", "among": []}, "must be omitted for depth"),
         ({"what": "bores", "among": []}, "must be at least one"),
         ({"what": "bores", "among": [3]}, "must be a BoreField"),
         ({"progress": 3}, "must be callable"),
@@ -167,5 +167,5 @@ def test_one_bore_alone_has_no_spacing(design: ld.Design) -> None:
         alone.size("spacing", years=1)
     with pytest.raises(ld.InvalidInput, match="among"):
         alone.size("bores", years=1)
-    with pytest.raises(ld.InvalidInput, match="one bore alone has none"):
+    with pytest.raises(ld.InvalidInput, match="a single bore has no spacing"):
         alone.ground_side.spaced(5.0)

@@ -30,7 +30,7 @@ def stored(study, tmp_path):
 def damaged(study, stored, name):
     """Run the study on from a store of which one file is damaged: it is named, found anew and mended."""
     found, folder = stored
-    with pytest.warns(ld.DamagedPortion, match=rf"{name} is not as it was written: its cases are run anew"):
+    with pytest.warns(ld.DamagedPortion, match=rf"{name} is damaged or has been modified: its"):
         xr.testing.assert_identical(study.run(1, store=folder), found)
     xr.testing.assert_identical(study.run(1, store=folder), found)
 
@@ -100,4 +100,4 @@ def test_the_command_says_what_was_damaged(command, design_path, tmp_path):
     file.write_bytes(file.read_bytes()[:-1])
     code, out, err = command(*study)
     assert (code, out) == (0, said)
-    assert err == f"warning: {file} is not as it was written: its cases are run anew\n"
+    assert err == f"warning: {file} is damaged or has been modified: its cases are run again\n"

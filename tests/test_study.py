@@ -119,7 +119,7 @@ def test_columns_and_rows_of_a_grid_vary(design: ld.Design) -> None:
         chosen = found.sel(columns=columns, rows=rows, spacing=spacing)
         assert_array_equal(chosen["entering_fluid_min_degC"], run.yearly["entering_fluid_min_degC"])
     alone = found.sel(columns=1, rows=1)["failure"].to_numpy()
-    assert all("one bore alone has none" in text for text in alone)
+    assert all("a single bore has no spacing" in text for text in alone)
     odd = ld.Study(design, vary={"rows": [0, 2.5]}).run(1)["failure"].to_numpy()
     assert all("must be a whole number from 1 to 1000" in text for text in odd)
 
@@ -127,12 +127,12 @@ def test_columns_and_rows_of_a_grid_vary(design: ld.Design) -> None:
 @pytest.mark.parametrize("positions", [[[0, 0], [5, 0], [0, 5]], [[0, 0], [5, 0], [11, 0]], [[0, 0]]])
 def test_only_grids_have_columns(design: ld.Design, positions: list) -> None:
     odd = design.replace(ground_side=ld.BoreField(design.ground_side.bores[0], positions=positions))
-    with pytest.raises(ld.InvalidInput, match="is nothing in this design"):
+    with pytest.raises(ld.InvalidInput, match="unknown parameter"):
         ld.Study(odd, vary={"ground_side.columns": [2]})
     fields = [design.ground_side, odd.ground_side]
     found = ld.Study(design, cases=[{"ground_side": field, "columns": 2} for field in fields]).run(1)
     assert found["failure"][0] == ""
-    assert "can't be varied where the field is no rectangular grid" in found["failure"][1].item()
+    assert "can be varied only for a rectangular grid" in found["failure"][1].item()
 
 
 def test_a_grid_may_stand_anywhere(design: ld.Design) -> None:

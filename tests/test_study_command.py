@@ -51,7 +51,7 @@ def test_size_says_what_decides_and_writes_the_design(command, design, design_pa
     assert (code, err) == (0, "")
     sizing = design.size(years=2)
     assert str(sizing) in words(said)
-    assert "The hour that decides is" in words(said) and "in year 2, " in words(said)
+    assert "The smallest margin is" in words(said) and "in year 2, " in words(said)
     assert HAZARDS in words(said) and STANDING in words(said)
     assert max(map(len, said.splitlines())) <= 100
     assert ld.Design.read(out / "design.toml") == sizing.design
@@ -70,7 +70,7 @@ def test_size_searches_where_it_is_told(command, design, design_path):
 def test_size_says_that_nothing_holds(command, design_path):
     code, said, err = command("size", design_path, "--years", "1", "--between", "20", "30")
     assert (code, err) == (1, "")
-    assert words(said).startswith("Nothing holds among a depth from 20 to 30 m.")
+    assert words(said).startswith("Infeasible for a depth from 20 to 30 m.")
 
 
 def test_size_finds_the_recharge(command, design, design_path, tmp_path):
@@ -162,7 +162,7 @@ def test_a_design_with_a_study_is_still_a_design(design, described):
         ("", "study = nothing: must be a table with either vary or samples"),
         ("[study]\nvary = 3\n", "study.vary = 3: must be a table"),
         ("[study.vary]\n", "must vary at least one thing"),
-        ("[study.vary]\nground.deep = [1]\n", "is nothing in this design"),
+        ("[study.vary]\nground.deep = [1]\n", "unknown parameter"),
         (GRID + SAMPLES, "must be a table with either vary or samples"),
         ("[study.samples]\ncount = 4\n", "must map names to distributions"),
         (SAMPLES.replace("count", "number"), "must have count and distributions"),

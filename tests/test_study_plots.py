@@ -117,7 +117,7 @@ def test_what_cannot_be_run_counts_as_broken(grid):
 def test_other_dimensions_are_refused(grid):
     with pytest.raises(ld.InvalidInput, match="must be the two dimensions of spacing, depth"):
         plots.limits_contour(grid, "spacing", "conductivity", limits=LIMITS)
-    with pytest.raises(ld.InvalidInput, match="must be two numbers"):
+    with pytest.raises(ld.InvalidInput, match="must have at least two numbers"):
         plots.limits_contour(grid.isel(depth=[0]), "spacing", "depth", limits=LIMITS)
 
 

@@ -1,1 +1,1 @@
-"""What follows from designs and runs: sizing, studies, comparison, cost."""
+"""Analysis of designs and runs: sizing, studies, comparison, cost."""

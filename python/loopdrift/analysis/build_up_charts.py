@@ -1,4 +1,4 @@
-"""How heat builds up: drift, where it ends, and how the ground recovers."""
+"""Charts of heat build-up: drift, steady state and recovery."""
 
 from __future__ import annotations
 
@@ -28,16 +28,16 @@ _LINES = (
 
 
 def drift(yearly: Mapping[str, pd.DataFrame], *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw how far the mean entering fluid temperature moves from the first year, for one run or several.
+    """Draw the drift of the mean entering fluid temperature since the first year, for one or several runs.
 
     Parameters
     ----------
     yearly : mapping of str to pandas.DataFrame
-        `Run.yearly` by what the legend is to say.
+        `Run.yearly` by the label in the legend.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -61,27 +61,27 @@ def drift(yearly: Mapping[str, pd.DataFrame], *, units: style.Units = "SI", ax: 
     ax.set_xlim(1.0 - 0.02 * last, 1.02 * last)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.set_xlabel("Year of operation")
-    ax.set_ylabel(f"Mean entering fluid\nless that of year 1 [{'°F' if units == 'IP' else 'K'}]")
+    ax.set_ylabel(f"Drift of the mean\nentering fluid [{'°F' if units == 'IP' else 'K'}]")
     style.finish(ax, legend_columns=1)
     return ax
 
 
 def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw lowest, mean and highest entering fluid temperature for as long as 100 years, and where they end.
+    """Draw lowest, mean and highest entering fluid temperature over up to 100 years, and at steady state.
 
     Parameters
     ----------
     found : HeatBuildUp
-        What `Run.heat_build_up` found.
+        The result of `Run.heat_build_up`.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; a line across marks the year in which 90 % of the mean's drift is done.
+        The chart; a vertical line marks the year in which 90 % of the drift of the mean is complete.
 
     Raises
     ------
@@ -94,7 +94,7 @@ def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | N
     ends = {which: float(style.temperature(at, units)) for which, at in found.final.items()}
     for which, value in ends.items():
         name, colour = _NAMES[which]
-        style.level(ax, value, f"{name} ends at\n{value:.1f} {unit}", style=":", color=colour)
+        style.level(ax, value, f"{name}, steady\n{value:.1f} {unit}", style=":", color=colour)
     low, high = ax.get_ylim()
     room = 0.04 * (high - low)
     ax.set_ylim(min(low, min(ends.values()) - room), max(high, max(ends.values()) + room))
@@ -120,16 +120,16 @@ def recovery(found: Recovery, *, units: style.Units = "SI", ax: Axes | None = No
     Parameters
     ----------
     found : Recovery
-        What `Run.recovery` found.
+        The result of `Run.recovery`.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; it begins with the mean of the last year of operation.
+        The chart; it starts with the mean of the last year of operation.
 
     Raises
     ------

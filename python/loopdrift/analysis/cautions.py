@@ -1,4 +1,4 @@
-"""What can hurt people and water, and what a calculation is not; shown wherever results are."""
+"""Safety and liability cautions, shown with all results."""
 
 HAZARDS = (
     "Drilling, pressurised refrigerant, antifreeze near groundwater and electrical work "

@@ -1,4 +1,4 @@
-"""What a run says about the promises made for it, in sentences."""
+"""Findings of a run: each criterion, met or not, in a sentence."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.finding import Finding, broken, hours_in
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.change import change
 from loopdrift.model.judgement import LABELS
 from loopdrift.model.moment import moment
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def findings(run: Run) -> list[Finding]:
-    """Return what the run says about what it is judged by, and whatever else needs a look.
+    """Return the findings of a run: the criteria that it is judged by, and any warnings.
 
     Parameters
     ----------
@@ -26,7 +27,8 @@ def findings(run: Run) -> list[Finding]:
     Returns
     -------
     list of Finding
-        The lowest and the highest entering fluid temperature, freezing, and whatever else needs a look.
+        The lowest and the highest entering fluid temperature, the freezing margin, and any other limits
+        and warnings that apply.
     """
     found: list[Finding | None] = [
         _extreme(run, "coldest", "Lowest", "entering_fluid_min"),
@@ -53,24 +55,25 @@ def verdict(run: Run) -> str:
     """Return whether the design holds, in a sentence."""
     broken = [LABELS[each.name] for each in run.judgement.broken]
     if broken:
-        return f"The design does not hold: it breaks {', '.join(broken)}."
+        return f"The design does not hold. Limits exceeded: {', '.join(broken)}."
     return f"The design holds in every hour of {counted(run.years, 'year')}."
 
 
 def drift(run: Run) -> str:
-    """Return how far the entering fluid moved over the run, in a sentence."""
+    """Return the drift of the entering fluid temperature over the run, in a sentence."""
     yearly = run.yearly
     if run.years == 1:
-        return "One year shows no drift."
+        return "A run of one year shows no drift."
     ends = yearly.loc[[1, run.years]]
     lowest, mean, highest = (
-        both(ends[f"entering_fluid_{which}_degC"].diff().iloc[1], "K", "+.2f")
-        for which in ("min", "mean", "max")
+        change(ends[f"entering_fluid_{which}_degC"].diff().iloc[1]) for which in ("min", "mean", "max")
     )
-    last = both(yearly["drift_mean_K"].loc[run.years], "K", "+.3f")
+    if lowest == mean == highest == change(0.0):
+        return f"From year 1 to year {run.years}, the entering fluid temperature {mean}."
+    last = change(yearly["drift_mean_K"].loc[run.years], ".3f")
     return (
-        f"From year 1 to year {run.years} the lowest entering fluid moved by {lowest}, the mean by {mean} "
-        f"and the highest by {highest}; in the last year the mean moved by {last}."
+        f"From year 1 to year {run.years}, the lowest entering fluid temperature {lowest}, the mean {mean} "
+        f"and the highest {highest}. In the last year, the mean {last}."
     )
 
 
@@ -78,16 +81,16 @@ def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, criterio
     judged = run.judgement[criterion]
     if judged is not None:
         when = moment(run.design, judged.year, judged.hour)
-        text = f"{name} entering fluid is {both_degrees(judged.actual)} in {when}"
-        side = "inside" if judged.holds else "beyond"
+        text = f"{name} entering fluid temperature is {both_degrees(judged.actual)} ({when})"
+        side = "within" if judged.holds else "beyond"
         limit = both_degrees(judged.required)
-        return Finding(judged.holds, f"{text}: {judged.apart()} {side} the limit of {limit}.", decides=True)
+        return Finding(judged.holds, f"{text}, {judged.apart()} {side} the limit of {limit}.", decides=True)
     year, hour = run.hour_of(which)
     column = "entering_fluid_min_degC" if which == "coldest" else "entering_fluid_max_degC"
-    text = f"{name} entering fluid is {both_degrees(run.yearly[column].loc[year])}"
+    text = f"{name} entering fluid temperature is {both_degrees(run.yearly[column].loc[year])}"
     given = getattr(run.design.limits, criterion) is not None
-    why = "the heat pump never runs, so that no limit counts" if given else "no limit was given"
-    return Finding(True, f"{text} in {moment(run.design, year, hour)}; {why}.")
+    why = "the heat pump never runs, so no limit applies" if given else "no limit is set"
+    return Finding(True, f"{text} ({moment(run.design, year, hour)}); {why}.")
 
 
 def _freezing(run: Run) -> Finding:
@@ -95,73 +98,78 @@ def _freezing(run: Run) -> Finding:
     coldest = float(run.yearly["leaving_fluid_min_degC"].min()) if judged is None else judged.actual
     margin = run.design.limits.freezing_margin
     text = (
-        f"Coldest leaving fluid is {both_degrees(coldest)}, {both(coldest - freezing_point, 'K', '.1f')} "
-        f"above freezing at {both_degrees(freezing_point)}; the wanted margin is {both(margin, 'K', '.1f')}"
+        f"Lowest leaving fluid temperature is {both_degrees(coldest)}, "
+        f"{both(coldest - freezing_point, 'K', '.1f')} above the freezing point of "
+        f"{both_degrees(freezing_point)}. The required margin is {both(margin, 'K', '.1f')}"
     )
     near = 0 if judged is None else sum(judged.hours_broken)
-    text = f"{text}." if near == 0 else f"{text}, and {near:,} hours are closer."
+    text = f"{text}." if near == 0 else f"{text}; {near:,} hours are below it."
     return Finding(near == 0, text, decides=True)
 
 
 def _outside_table(run: Run) -> Finding | None:
     """Return in how many hours the entering fluid is outside the heat pump's table."""
-    text = "the entering fluid is outside the heat pump's table; its end is used there"
+    text = "the entering fluid is outside the heat pump's table"
     judged = run.judgement["hours_outside_table"]
     if judged is None or not judged.decides:
-        return hours_in(run.yearly["hours_outside_table"], text)
-    most = f"{judged.actual:,.0f} hours of year {judged.year}, {judged.required:,.0f} are allowed"
-    return Finding(judged.holds, f"In at most {most}, {text}.", decides=True)
+        return hours_in(run.yearly["hours_outside_table"], f"{text}; performance is held at the table limit")
+    most = f"{judged.actual:,.0f} hours of year {judged.year}"
+    return Finding(
+        judged.holds,
+        f"In up to {most}, {text}; {judged.required:,.0f} hours a year are allowed. Performance is held at "
+        "the table limit.",
+        decides=True,
+    )
 
 
 def _capacity(run: Run) -> Finding | None:
-    """Return in how many hours the heat pump's capacity falls short."""
+    """Return in how many hours the heat pump's capacity is too low."""
     backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
     return hours_in(
         run.yearly["hours_short_of_capacity"],
-        f"the heat pump's capacity falls short: at most {both(backup, 'kWh', ',.1f')} of back-up heat and "
-        f"{both(unmet, 'kWh', ',.1f')} of unmet cooling in a year",
+        f"the heat pump's capacity is below the load: up to {both(backup, 'kWh', ',.1f')} of back-up heat "
+        f"and {both(unmet, 'kWh', ',.1f')} of unmet cooling in a year",
     )
 
 
 def _share(run: Run, criterion: str, name: str) -> Finding | None:
-    """Return how a share of back-up heat or unmet cooling stands to its limit; None without one."""
+    """Return a share of back-up heat or unmet cooling and its limit; None without a limit."""
     judged = run.judgement[criterion]
     if judged is None or not judged.decides:
         return None
     actual, most = judged.in_words(judged.actual), judged.in_words(judged.required)
-    text = f"{name} is at most {actual}, in year {judged.year}; the limit is {most}."
+    text = f"{name} reaches {actual} in year {judged.year}; the limit is {most}."
     return Finding(judged.holds, text, decides=True)
 
 
 def _fluid_table(run: Run) -> Finding | None:
-    """Return in how many hours the fluid is warmer than it can be, or than it is known."""
+    """Return in how many hours the fluid boils or is above the range of its property data."""
     judged = run.judgement["fluid_max"]
     if judged is None or judged.holds:
         return None
     _, last = run.design.fluid.temperature_range
-    why = f"than its properties are known, {both_degrees(judged.required)}"
+    why = f"{both_degrees(judged.required)}, the upper end of its property data"
     if last > judged.required:
-        why = f"than {both_degrees(judged.required)}, where water boils without pressure"
+        why = f"{both_degrees(judged.required)}, where unpressurised water boils"
     return broken(
         run,
         "fluid_max",
-        f"the fluid is warmer {why}: up to {both_degrees(judged.actual)}, which is no result to use",
+        f"the fluid is above {why}: up to {both_degrees(judged.actual)}; these results are not valid",
     )
 
 
 def _frost(run: Run) -> Finding | None:
-    """Return in how many hours the ground at bores or pipes is colder than its limit, or frozen."""
+    """Return in how many hours the ground at bores or pipes is below its limit, or frozen."""
     judged = run.judgement["wall_min"]
     if judged is None:
         return None
-    lowest = f"at the lowest {both_degrees(judged.actual)}"
     wall, frost = kind_of(run.design.ground_side).frost
-    text = f"{wall} is below {both_degrees(judged.required)}, {lowest}"
+    text = f"{wall} is below {both_degrees(judged.required)} (lowest: {both_degrees(judged.actual)})"
     return broken(run, "wall_min", f"{text}; {frost}" if judged.actual < 0.0 else text)
 
 
 def _flow(run: Run) -> list[Finding]:
-    """Return what piping tells about the flow, if there is any."""
+    """Return the findings on flow; none without piping."""
     if run.design.piping is None:
         return []
     from loopdrift.analysis.hydraulics.text import flow_findings

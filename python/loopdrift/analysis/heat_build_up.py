@@ -1,4 +1,4 @@
-"""How heat builds up in the ground: what isn't given back, where the drift ends, and how it recovers."""
+"""Heat build-up in the ground: imbalance, final drift and recovery."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ Which = Literal["min", "mean", "max"]
 MOST_YEARS = 100
 SHARE = 0.9
 STEADY = 10_000.0 * SECONDS_PER_YEAR
-"""Time that stands for a field's steady state: the longest for which there is a step response [s]."""
+"""Time that represents the steady state of a field: the longest for which there is a step response [s]."""
 
 _EXTREMES: tuple[Which, ...] = ("min", "mean", "max")
 _COLUMNS = (("entering_fluid", "degC"), ("drift", "K"))
@@ -38,18 +38,18 @@ _YEARS_SHOWN = (1, 2, 5, 10)
 
 @dataclass(frozen=True, eq=False, repr=False)
 class HeatBuildUp:
-    """What heat does to the ground in the long run; prints as sentences.
+    """Long-term effect of the loads on the ground; prints as sentences.
 
-    Made by `Run.heat_build_up`. The drift ends in the steady state: what the temperatures come to if the same
-    loads go on for ever. It is reckoned from a run of 100 years, and not from the run's own last year, in
-    which the drift may be far from its end.
+    Made by `Run.heat_build_up`. The drift ends in the steady state, which the temperatures approach if the
+    same loads continue indefinitely. It is computed from a run of 100 years, not from the last year of the
+    original run, in which the drift may be far from complete.
 
     Parameters
     ----------
     years : int
-        Horizon of the run that was asked.
+        Horizon of the original run.
     yearly : pandas.DataFrame
-        One row a year for 100 years, or for as many whole periods of the loads as they hold:
+        One row a year for 100 years, or for as many whole periods of the loads as fit:
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``imbalance_kWh``, extracted less
         rejected, and ``imbalance_share`` of the larger of the two [-]; ``entering_fluid_min_degC``,
         ``_mean_degC`` and ``_max_degC``, and ``drift_min_K``, ``_mean_K`` and ``_max_K``, their change from
@@ -58,9 +58,9 @@ class HeatBuildUp:
         Lowest, mean and highest entering fluid temperature of a year in the steady state, by ``min``,
         ``mean`` and ``max`` [degC].
     period : int
-        Years after which the loads repeat; more than one where the loads differ from year to year.
+        Years after which the loads repeat; more than one if the loads differ from year to year.
     error : float
-        Error to be reckoned with in the temperatures of the longer run [K].
+        Numerical error of the temperatures of the longer run [K].
     """
 
     years: int
@@ -71,7 +71,7 @@ class HeatBuildUp:
 
     @property
     def final_drift(self) -> dict[Which, float]:
-        """How far lowest, mean and highest entering fluid go from the first year to the steady state [K]."""
+        """Change of the lowest, mean and highest entering fluid from the first year to steady state [K]."""
         first = _periods(self.yearly, self.period)
         return {which: self.final[which] - float(first[which][0]) for which in _EXTREMES}
 
@@ -82,9 +82,9 @@ class HeatBuildUp:
 
     @property
     def settled_year(self) -> int | None:
-        """Year from which on the mean entering fluid temperature has done 90 % of its final drift.
+        """Year by which the mean entering fluid temperature has completed 90 % of its final drift.
 
-        None if that takes more than 100 years, or there is no drift to speak of.
+        None if that takes more than 100 years, or the drift is negligible.
         """
         if self.is_balanced:
             return None
@@ -102,31 +102,33 @@ class HeatBuildUp:
         columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
         year = min(self.years, len(self.yearly))
         imbalance, share, *heat = (float(self.yearly[name].loc[year]) for name in columns)
-        what, back = ("extracted", "are not given back") if imbalance >= 0.0 else ("rejected", "stay there")
+        what, back = (
+            ("extracted from", "is not returned") if imbalance >= 0.0 else ("rejected to", "remains there")
+        )
         text = (
-            f"Of {both(max(heat), 'kWh')} {what} in year {year}, {both(abs(imbalance), 'kWh')} or "
-            f"{abs(share):.0%} {back}."
+            f"Of the {both(max(heat), 'kWh')} {what} the ground in year {year}, "
+            f"{both(abs(imbalance), 'kWh')} or {abs(share):.0%} {back}."
         )
         drift = {which: both(moved, "K", "+.2f") for which, moved in self.final_drift.items()}
         if self.is_balanced:
-            return f"{text} The yearly mean of the entering fluid does not drift."
+            return f"{text} The yearly mean entering fluid temperature does not drift."
         text += (
-            f" If it goes on like this, the entering fluid ends at {both_degrees(self.final['min'])} lowest, "
-            f"{both_degrees(self.final['mean'])} mean and {both_degrees(self.final['max'])} highest in a "
-            f"year, {drift['min']}, {drift['mean']} and {drift['max']} from the first; "
+            f" At steady state, entering fluid reaches a minimum of {both_degrees(self.final['min'])}, a "
+            f"mean of {both_degrees(self.final['mean'])} and a maximum of {both_degrees(self.final['max'])} "
+            f"in a year, changes of {drift['min']}, {drift['mean']} and {drift['max']} from the first year. "
         )
         if self.settled_year is None:
-            return f"{text}{SHARE:.0%} of the mean's drift takes more than {len(self.yearly)} years."
-        return f"{text}{SHARE:.0%} of the mean's drift is done in year {self.settled_year}."
+            return f"{text}{SHARE:.0%} of the drift of the mean takes more than {len(self.yearly)} years."
+        return f"{text}{SHARE:.0%} of the drift of the mean is complete in year {self.settled_year}."
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Recovery:
-    """How the ground recovers after the plant stops for good; prints as a sentence.
+    """Recovery of the ground after the plant stops permanently; prints as sentences.
 
-    Made by `Run.recovery`. What recovers is the bore wall's temperature: nothing circulates any more, and the
-    entering fluid of a new start would begin from there. It is measured against the mean of the last year of
-    operation, as the last hour's own temperature is one of its load rather than of the ground.
+    Made by `Run.recovery`. Recovery is that of the bore wall temperature, from which the entering fluid would
+    start if operation resumed. It is relative to the mean of the last year of operation, because the
+    temperature of the last hour depends more on its load than on the ground.
 
     Parameters
     ----------
@@ -139,7 +141,7 @@ class Recovery:
     wall : pandas.Series
         Temperature of the bore wall at the end of each year since the stop [degC], by years from 1.
     error : float
-        Error to be reckoned with in the temperatures [K].
+        Numerical error of the temperatures [K].
     """
 
     years: int
@@ -150,9 +152,9 @@ class Recovery:
 
     @property
     def recovered(self) -> pd.Series[float]:
-        """Share of the way back to the undisturbed temperature by years since the stop [-].
+        """Recovery toward the undisturbed temperature by years since the stop [-].
 
-        NaN where operation moved the wall by no more than the error of the temperatures.
+        NaN if operation changed the wall temperature by no more than the numerical error.
         """
         moved = self.undisturbed - self.working
         share = 1.0 - (self.undisturbed - self.wall) / (moved if abs(moved) > self.error else np.nan)
@@ -167,18 +169,18 @@ class Recovery:
     def __str__(self) -> str:
         share, moved = self.recovered, self.undisturbed - self.working
         if share.isna().any():
-            return f"{counted(self.years, 'year')} of operation leave the bore wall as it was."
+            return f"After {counted(self.years, 'year')} of operation, the bore wall is still undisturbed."
         shown = [year for year in _YEARS_SHOWN if year < len(share)] + [len(share)]
         parts = [f"{share[year]:.0%} after {counted(year, 'year')}" for year in shown]
         return (
-            f"After {counted(self.years, 'year')} of operation the bore wall is "
-            f"{both(abs(moved), 'K', '.2f')} {'below' if moved > 0.0 else 'above'} undisturbed in the mean "
-            f"of the last year. Once the plant stops, the way back is {', '.join(parts)}."
+            f"After {counted(self.years, 'year')} of operation, the bore wall is "
+            f"{both(abs(moved), 'K', '.2f')} {'below' if moved > 0.0 else 'above'} undisturbed (mean of the "
+            f"last year). Recovery after the plant stops: {', '.join(parts)}."
         )
 
 
 def heat_build_up(run: Run) -> HeatBuildUp:
-    """Return what heat does to the ground in the long run; see `Run.heat_build_up`."""
+    """Return the long-term effect of the loads on the ground; see `Run.heat_build_up`."""
     import pandas as pd
 
     period = run.design.loads.years
@@ -211,12 +213,12 @@ def _periods(yearly: pd.DataFrame, period: int) -> dict[Which, NDArray[np.float6
 
 
 def _rest_of_drift(run: Run, period: int) -> float:
-    """Return how far the bore wall's mean over the last period of the loads is from its steady state [K].
+    """Return the difference between the steady state of the bore wall and its mean over the last period [K].
 
-    The heat of that period goes on for ever, so that the wall's mean comes to T0 - q g / (2 pi k L), with q
-    the mean heat extracted, g the g-function's steady value and L the depth of all bores together (Eskilson
-    1987). The entering fluid's lowest, mean and highest temperatures move along with it. Loops near the
-    surface are settled long before.
+    If the heat of that period continues indefinitely, the mean wall temperature tends to
+    T0 - q g / (2 pi k L), with q the mean heat extracted, g the steady-state value of the g-function and L
+    the total depth of all bores (Eskilson 1987). The lowest, mean and highest entering fluid temperatures
+    change by the same amount. Loops near the surface reach steady state much earlier.
     """
     design, hours = run.design, period * HOURS_PER_YEAR
     field, ground = design.ground_side, design.ground
@@ -230,7 +232,7 @@ def _rest_of_drift(run: Run, period: int) -> float:
 
 
 def recovery(run: Run, rest: int) -> Recovery:
-    """Return how the ground recovers after a run; see `Run.recovery`."""
+    """Return the recovery of the ground after a run; see `Run.recovery`."""
     import pandas as pd
 
     most = MOST_YEARS - run.years
@@ -247,7 +249,7 @@ def recovery(run: Run, rest: int) -> Recovery:
 
 
 def _stopped(design: Design, years: int, rest: int) -> Loads:
-    """Return the loads of years of operation, as a run meets them, and of years without any after them."""
+    """Return loads with a number of years of operation, followed by years without any."""
     start = hour_of_calendar_year(design.start_month)
 
     def stopped(series: Any) -> NDArray[np.float64]:

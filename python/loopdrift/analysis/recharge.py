@@ -1,4 +1,4 @@
-"""The heat that must be put into the loop, or taken out of it, to hold the drift of the entering fluid."""
+"""The heat that must be added to the loop, or removed from it, to limit the entering fluid's drift."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from loopdrift.basics.model_time import HOURS_OF_MONTHS
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.series import array
 from loopdrift.basics.words import counted
+from loopdrift.model.change import change
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS
 from loopdrift.parts.loads import Loads
@@ -27,41 +28,40 @@ D = TypeVar("D", bound=Design)
 Monthly: TypeAlias = NDArray[np.float64]
 
 RESOLUTION = 0.002
-"""Distance of the answer from a recharge that doesn't hold, over the greatest of the range [-]."""
+"""Resolution of the search, as a share of the greatest recharge in the range [-]."""
 
 QUIET = 0.5
-"""Below this share of the greatest month's load a month is recharged unless a profile is given [-]."""
+"""Share of the peak month's load below which a month is recharged by default [-]."""
 
 _HOURS = np.array(HOURS_OF_MONTHS)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Recharge(Generic[D]):
-    """What the search for a recharge found; prints as a sentence.
+    """Result of the search for a recharge; prints as a sentence.
 
     Parameters
     ----------
     holds : bool
         Whether the drift stays within the limit and the design with that recharge holds.
     monthly : numpy.ndarray
-        Recharge in each month from January [W], shape (12,); negative where heat is taken out of the loop.
+        Recharge in each month from January [W], shape (12,); negative if heat is removed from the loop.
     design : Design
-        The design with that recharge beside its own.
+        The design with that recharge added to its own.
     years : int
         Horizon.
     limit : float
-        Greatest distance of a year's mean entering fluid temperature from the first year's that was asked for
-        [K].
+        Limit to the departure of a year's mean entering fluid temperature from that of the first year [K].
     drift : float
-        That distance with the recharge in the year in which it is greatest, negative below the first year
-        [K]; minus infinity where the fluid freezes.
+        Greatest departure with the recharge, negative below the first year [K]; minus infinity if the fluid
+        freezes.
     drift_without : float
-        The same without the recharge [K].
+        Greatest departure without the recharge [K].
     runs : int
-        Hourly coupled runs that it took.
+        Number of hourly coupled runs.
     broken : tuple of str
-        What else the design with that recharge breaks, by the names in `Limits`; its search is for the drift
-        alone.
+        Other limits that the design with that recharge breaks, by their names in `Limits`; the search
+        considers only the drift.
     """
 
     holds: bool
@@ -76,7 +76,7 @@ class Recharge(Generic[D]):
 
     @property
     def yearly(self) -> float:
-        """Recharge of a year [kWh], negative where heat is taken out of the loop."""
+        """Recharge per year [kWh], negative if heat is removed from the loop."""
         return float(self.monthly @ _HOURS) / 1000.0
 
     def __repr__(self) -> str:
@@ -87,47 +87,45 @@ class Recharge(Generic[D]):
         return notebook.heading("Recharge") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
-        mean = "the yearly mean of the entering fluid"
-        within = f"within {both(self.limit, 'K', '.4g')} of the first year's"
-        way = "taken out of" if self.yearly < 0.0 else "put into"
+        mean = "the yearly mean entering fluid temperature"
+        within = f"within {both(self.limit, 'K', '.4g')} of the first year"
+        way = "removed from" if self.yearly < 0.0 else "added to"
         power = both(float(np.abs(self.monthly).max()) / 1000.0, "kW", ".2f")
-        recharge = (
-            f"{both(abs(self.yearly), 'kWh')} a year {way} the loop, {power} in the months with the most"
-        )
+        recharge = f"{both(abs(self.yearly), 'kWh')} a year {way} the loop, at most {power} in any month"
         if not self.monthly.any():
             recharge = "no recharge"
         moves, without = (_moves(drift, self.years) for drift in (self.drift, self.drift_without))
         if abs(self.drift) > self.limit:
             return (
-                f"No recharge in the range holds {mean} {within}. Closest comes {recharge}, with which it "
-                f"{moves}; without any it {without}."
+                f"No recharge in the range keeps {mean} {within}. Nearest: with {recharge}, it {moves}; "
+                f"without recharge, it {without}."
             )
         text = f"With {recharge}, {mean} {moves}, {within}"
-        text = f"{text}; without any it {without}." if self.monthly.any() else f"{text}."
+        text = f"{text}; without recharge, it {without}." if self.monthly.any() else f"{text}."
         if not self.broken:
             return text
         labels = ", ".join(LABELS[name] for name in self.broken)
-        return f"{text} But the design does not hold: it breaks {labels}."
+        return f"{text} But the design does not hold. Limits exceeded: {labels}."
 
 
 def _moves(drift: float, years: int) -> str:
     if math.isinf(drift):
         return "falls until the fluid freezes"
-    return f"moves by {both(drift, 'K', '+.2f')} in {counted(years, 'year')}"
+    return f"{change(drift, tense='present')} in {counted(years, 'year')}"
 
 
 @dataclass(frozen=True, eq=False)
 class _Tried:
-    """What the run with a recharge came to."""
+    """The run with one recharge."""
 
     monthly: Monthly
     design: Design
     moved: NDArray[np.float64]
-    """Mean entering fluid of each year less that of the first [K]; minus infinity where it freezes."""
+    """Mean entering fluid temperature of each year less that of the first [K]; -infinity if it freezes."""
     imbalance: float
-    """Heat extracted less heat rejected in the last year [kWh]; NaN where the fluid freezes."""
+    """Heat extracted less heat rejected in the last year [kWh]; NaN if the fluid freezes."""
     broken: tuple[str, ...]
-    """What the design breaks, by the names in `Limits`."""
+    """The limits that the design breaks, by their names in `Limits`."""
 
     @property
     def drift(self) -> float:
@@ -143,7 +141,7 @@ def find_recharge(
     most: float | str | None,
     progress: Callable[[int], object] | None,
 ) -> Recharge[D]:
-    """Find the least recharge that holds the drift; see `Design.find_recharge`."""
+    """Find the smallest recharge that limits the drift; see `Design.find_recharge`."""
     horizon = check_years(years, owner="Recharge")
     if horizon == 1:
         raise InvalidInput("Recharge", "years", 1, "", "must be at least 2: one year shows no drift")
@@ -190,10 +188,10 @@ def find_recharge(
 def _least(
     run: Callable[[Monthly], _Tried], shape: Monthly, greatest: float, limit: float, without: _Tried
 ) -> _Tried:
-    """Return the least recharge with which the fluid goes no farther than `limit` its own way.
+    """Return the smallest recharge with which the fluid drifts by no more than `limit`.
 
-    The farther the recharge goes, the less the fluid moves that way, on a line that is nearly straight: tried
-    is where the line through both ends of the bracket meets the limit, or the middle where that was slow.
+    The drift decreases almost linearly with the recharge. Each step tries the intersection of the line
+    through both ends of the bracket with the limit, or bisects where that converges slowly.
     """
     sign = np.sign(shape.sum())
 
@@ -214,7 +212,7 @@ def _least(
 
 
 def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
-    """Run a design with a recharge beside its own [W]."""
+    """Run a design with a recharge [W] added to its own."""
     loads = design.loads
     recharge = np.tile(np.repeat(monthly, _HOURS), loads.years)
     series = {**loads.for_engine(), "recharge": loads.recharge + recharge}
@@ -230,10 +228,10 @@ def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
 
 
 def _quiet_months(loads: Loads, sign: float) -> Monthly:
-    """Return 1 for the months that are recharged where no profile is given, 0 for the others.
+    """Return 1 for the months that are recharged by default, 0 for the others.
 
-    They are the months with less than half of the heating and hot water of the month with the most, or of the
-    cooling where heat is taken out; all months where none has so little.
+    They are the months with less than half of the peak month's heating and hot water, or of its cooling if
+    heat is removed; all months if there are none.
     """
     names = ["heating_kWh", "hot_water_kWh"] if sign > 0.0 else ["cooling_kWh"]
     by_month = loads.monthly()[names].sum(axis="columns").groupby(level="month").mean().to_numpy()
@@ -242,9 +240,9 @@ def _quiet_months(loads: Loads, sign: float) -> Monthly:
 
 
 def _twice_the_imbalance(without: _Tried, shape: Monthly) -> float:
-    """Return the power with which a shape gives the ground twice what it lacks in the last year [W].
+    """Return the power [W] with which a shape adds twice the ground's heat deficit of the last year.
 
-    Zero or less where the ground doesn't lack what the shape gives: the drift then has another cause.
+    Zero or less if there is no such deficit: the drift then has another cause.
     """
     if math.isnan(without.imbalance):
         allowed = "must be given where the fluid freezes without recharge"
@@ -253,7 +251,7 @@ def _twice_the_imbalance(without: _Tried, shape: Monthly) -> float:
 
 
 def _profile(given: ArrayLike) -> Monthly:
-    """Return twelve numbers with 1 as the greatest."""
+    """Return the profile scaled to a maximum of 1."""
     profile = array(given, "any unit", owner="Recharge", field="profile")
     if (
         profile.shape != (12,)

@@ -1,4 +1,4 @@
-"""The least bore field, trench field or coils of a pond with which the limits hold in every hour."""
+"""The smallest bore field, trench field or pond coils with which the limits hold in every hour."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ What = Literal["depth", "length", "spacing", "bores"]
 
 @dataclass(frozen=True, repr=False)
 class Sizing(Generic[D]):
-    """What sizing found; prints as sentences.
+    """Result of sizing; prints as sentences.
 
     Parameters
     ----------
     what : {"depth", "length", "spacing", "bores"}
-        What was sought the least of.
+        The quantity that was minimised.
     holds : bool
         Whether the limits hold in every hour, as `Limits` lists them; if not, nothing in the range holds and
-        this comes closest.
+        this is the nearest size.
     value : float
         Depth, length or spacing [m], or number of bores [-].
     design : Design
@@ -42,13 +42,13 @@ class Sizing(Generic[D]):
     years : int
         Horizon.
     judgement : Judgement
-        How the design of that size stands to what it must keep to.
+        Judgement of the design of that size.
     runs : int
-        Hourly coupled runs that it took.
+        Number of hourly coupled runs.
     searched : str
-        What was searched, in words.
+        The search range, in words.
     refusal : LoopdriftError or None
-        Why the greatest size can't be run, where it can't.
+        Why the largest size can't be run, if it can't.
     """
 
     what: What
@@ -63,27 +63,27 @@ class Sizing(Generic[D]):
 
     @property
     def margin(self) -> float | None:
-        """Distance to the limit that decides [K, or the limit's own unit], negative beyond it."""
+        """Margin to the deciding limit [K, or the limit's own unit], negative beyond it."""
         return None if self.judgement.deciding is None else self.judgement.deciding.margin
 
     @property
     def limit(self) -> str | None:
-        """Name of that limit, as `Limits` lists them; None without demand."""
+        """Name of the deciding limit, as in `Limits`; None without demand."""
         return None if self.judgement.deciding is None else self.judgement.deciding.name
 
     @property
     def year(self) -> int | None:
-        """Year from 1 in which it is so close."""
+        """Year, from 1, in which the margin is smallest."""
         return None if self.judgement.deciding is None else self.judgement.deciding.year
 
     @property
     def hour(self) -> int | None:
-        """Hour of that year from 0; None for what is measured by year."""
+        """Hour of that year, from 0; None for yearly quantities."""
         return None if self.judgement.deciding is None else self.judgement.deciding.hour
 
     @property
     def moment(self) -> str:
-        """The hour that decides, in words; empty without demand."""
+        """The critical hour, in words; empty without demand."""
         return "" if self.year is None else moment(self.design, self.year, self.hour)
 
     def __repr__(self) -> str:
@@ -96,19 +96,18 @@ class Sizing(Generic[D]):
     def __str__(self) -> str:
         size, deciding = str(self.design.ground_side), self.judgement.deciding
         if deciding is None:
-            return f"Nothing asks for heat or cold: any size holds, so also {size}."
+            return f"There are no loads: any size holds, including {size}."
         limit = LABELS[deciding.name]
         if self.holds:
-            what = "The year" if deciding.hour is None else "The hour"
             text = (
-                f"Every hour of {counted(self.years, 'year')} holds with {size}. {what} that decides is "
-                f"{deciding.apart(3)} inside {limit} in {self.moment}."
+                f"All limits hold in every hour of {counted(self.years, 'year')} with {size}. The smallest "
+                f"margin is {deciding.apart(3)} to {limit}, in {self.moment}."
             )
         else:
-            closest = f"{deciding.apart(2)} beyond {limit} in {self.moment}"
-            text = f"Nothing holds among {self.searched}. Closest comes {size}, {closest}."
+            nearest = f"{deciding.apart(2)} beyond {limit} in {self.moment}"
+            text = f"Infeasible for {self.searched}. Nearest: {size}, {nearest}."
         if self.refusal is not None:
-            text += f" The greatest size can't be run: {self.refusal}"
+            text += f" The largest size can't be run: {self.refusal}"
         return text
 
 
@@ -121,7 +120,7 @@ def size(
     among: Sequence[GroundSide] | None,
     progress: Callable[[int], object] | None,
 ) -> Sizing[D]:
-    """Find the least field with which the limits hold; see `Design.size`."""
+    """Find the smallest ground side with which the limits hold; see `Design.size`."""
     sizes = design.ground_side.sizes
     if not sizes:
         raise InvalidInput("Sizing", "what", repr(what), "", "must be of bores, trenches or a pond's coils")
@@ -135,7 +134,7 @@ def size(
         raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
     wrong, name = (between, "between") if default is None else (among, "among")
     if wrong is not None:
-        raise InvalidInput("Sizing", name, repr(wrong), "", f"must be left out for {what}")
+        raise InvalidInput("Sizing", name, repr(wrong), "", f"must be omitted for {what}")
     if default is None:
         designs = [design.replace(ground_side=side) for side in _family(design, among)]
         found = first_that_holds(designs, horizon, progress)
@@ -159,7 +158,7 @@ def _range(between: Any) -> tuple[float, float]:
         low, high = between
     except (TypeError, ValueError):
         raise InvalidInput(
-            "Sizing", "between", repr(between), "", "must be the least and the greatest"
+            "Sizing", "between", repr(between), "", "must be a minimum and a maximum"
         ) from None
     least, greatest = (units.to_si(end, "m", owner="Sizing", field="between") for end in (low, high))
     return least, greatest

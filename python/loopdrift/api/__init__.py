@@ -1,1 +1,1 @@
-"""The face: designs, runs and sites with everything that follows from them as methods."""
+"""The public interface: designs, runs and sites with all analyses as methods."""

@@ -1,4 +1,4 @@
-"""A design, with everything that can be done with it."""
+"""A design with all its analyses."""
 
 from __future__ import annotations
 
@@ -30,14 +30,14 @@ class Design(model.Design):
     run_type: ClassVar[type[Run]] = Run
 
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
-        """Simulate every hour of a horizon; the loads repeat as often as they must.
+        """Simulate every hour of a horizon; the loads repeat as needed.
 
         Parameters
         ----------
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         progress : callable, optional
-            Called now and then with the number of hours done.
+            Called periodically with the number of hours done.
 
         Returns
         -------
@@ -47,7 +47,7 @@ class Design(model.Design):
         Raises
         ------
         InvalidInput
-            If the horizon is out of range, or the fluid that leaves the heat pump freezes on the way.
+            If the horizon is out of range, or the fluid leaving the heat pump freezes during the run.
         """
         return cast(Run, super().run(years, progress=progress))
 
@@ -60,34 +60,34 @@ class Design(model.Design):
         among: Sequence[GroundSide] | None = None,
         progress: Callable[[int], object] | None = None,
     ) -> Sizing[Self]:
-        """Find the least field with which the limits hold in every hour of a horizon.
+        """Find the smallest ground side with which the limits hold in every hour of a horizon.
 
-        Each step of the search is an hourly coupled run of the whole horizon, which is judged as `Limits`
-        says; the total flow stays as it is.
+        Each step of the search is an hourly coupled run of the whole horizon, judged by all criteria of
+        `Limits`. The total flow doesn't change.
 
         Parameters
         ----------
         what : {"depth", "length", "spacing", "bores"}, optional
-            The shortest bores (depth), trenches or coils of a pond (length) for the layout; the least
-            spacing between bores or trenches, and so the least land; or the fewest bores. Depth or length
-            unless given.
+            The quantity to minimise: bore depth, length of trenches or pond coils, spacing of bores or
+            trenches (and so land area), or number of bores. By default depth or length.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional
-            Least and greatest depth, length or spacing [m]: unless given 20 to 300 m of depth and 3 to 15 m
-            between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The answer is no more than
-            0.1 m of depth or length or 0.01 m of spacing above one that doesn't hold.
+            Smallest and largest depth, length or spacing [m]. By default, 20 to 300 m of depth and 3 to 15 m
+            between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The resolution is 0.1 m of
+            depth or length and 0.01 m of spacing.
         among : sequence of BoreField, optional
-            For ``bores``: fields, the preferred first. Unless given, all single rows of the design's bore and
-            spacing, and all rectangles no longer than three times their width, with up to twice as many bores
-            as it has: the fewest bores first, and of those with as many the closest to a square first.
+            For ``bores``: candidate fields in order of preference. By default, all single rows of the
+            design's bore and spacing, and all rectangles no longer than three times their width, with up to
+            twice the design's number of bores, in ascending order of bores; for equal numbers, the closest
+            to a square comes first.
         progress : callable, optional
-            Called now and then with the number of runs done.
+            Called periodically with the number of runs done.
 
         Returns
         -------
         Sizing
-            The design of that size and the hour that decides; where nothing holds, what comes closest.
+            The design of that size and the critical hour; if nothing holds, the nearest size.
 
         Raises
         ------
@@ -105,57 +105,59 @@ class Design(model.Design):
         most: float | str | None = None,
         progress: Callable[[int], object] | None = None,
     ) -> Recharge[Self]:
-        """Find the least recharge that holds the drift of the entering fluid over a horizon.
+        """Find the smallest recharge that limits the drift of the entering fluid over a horizon.
 
-        Recharge is heat put into the loop from elsewhere, as by a solar collector, where the ground cools;
-        where it warms, heat is taken out, as by a dry cooler. Each step of the search is an hourly coupled
-        run of the whole horizon. The drift is held where no year's mean entering fluid temperature is farther
-        from the first year's than `drift`, below or above. Too much recharge breaks that too, and part of the
-        drift comes from the start in undisturbed ground, so that nothing may hold. The search looks at the
-        drift alone; its answer holds if the design with that recharge also holds as `Limits` says.
+        Recharge is heat added to the loop, for example by a solar collector, if the ground cools; if the
+        ground warms, heat is removed, for example by a dry cooler. Each step of the search is an hourly
+        coupled run of the whole horizon. The drift is within its limit if no year's mean entering fluid
+        temperature differs from that of the first year by more than `drift`. Too much recharge also exceeds
+        the limit, and part of the drift stems from the start in undisturbed ground, so there may be no
+        solution. The search considers only the drift; its result holds if the design with that recharge
+        also meets all criteria of `Limits`.
 
         Parameters
         ----------
         drift : float or str
-            Greatest distance from the first year [K].
+            Limit to the departure from the first year [K].
         years : int, default 20
             Horizon, 2 to 100 years of 8760 hours.
         profile : array_like, optional
-            What each month from January gets, 12 numbers in any unit, which are scaled. Unless given, the
-            same power in all months with less than half of the heating and hot water of the month with the
-            most (of the cooling, where heat is taken out), or in all months where there are none such.
+            Relative recharge of each month from January, 12 numbers in any unit. By default, equal power in
+            all months with less than half of the peak month's heating and hot water (of its cooling, if heat
+            is removed), or in all months if there are none.
         most : float or str, optional
-            Greatest power to try in the months with the most [W]. Unless given, what gives the ground in a
-            year twice the heat that it lacks in the last year without recharge.
+            Greatest power in any month [W]. By default, the power that adds, in a year, twice the ground's
+            heat deficit of the last year without recharge.
         progress : callable, optional
             Called after each run with the number of runs done.
 
         Returns
         -------
         Recharge
-            The recharge by month, and the design with it; no more than 0.2 % of `most` above one that doesn't
-            hold. Where nothing in the range holds, what came closest.
+            The recharge by month, and the design with it; the resolution is 0.2 % of `most`. If nothing in
+            the range holds, the nearest recharge.
 
         Raises
         ------
         InvalidInput
-            If an argument is out of range, or `most` is left out though the fluid freezes without recharge.
+            If an argument is out of range, or `most` is omitted and the fluid freezes without recharge.
         """
         return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
 
     def compare(
         self, site: Site, *, years: int = 20, progress: Callable[[int], object] | None = None
     ) -> Comparison:
-        """Size every kind of loop that a site allows for this building, and set them side by side.
+        """Size every kind of loop that a site allows for this building, and compare them.
 
-        Bores, trenches with straight pipes and with coils, a pond's coils and a well are each as small as
-        holds the limits in every hour of the horizon. The design's own loop tells how its kind is built;
-        other kinds are built as in `comparison.usual`. Total flow, fluid, heat pump and limits stay.
+        Bores, trenches with straight pipes and with coils, pond coils and a well are each sized to the
+        smallest that holds the limits in every hour of the horizon. A loop of the design's own kind is built
+        like the design's; other kinds are built with typical values. Total flow, fluid, heat pump and limits
+        don't change.
 
         Parameters
         ----------
         site : Site
-            What the land offers.
+            The site.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         progress : callable, optional
@@ -164,7 +166,7 @@ class Design(model.Design):
         Returns
         -------
         Comparison
-            One row a kind, with what rules it out where it doesn't fit.
+            One row per kind, with the reasons if it is infeasible.
 
         Raises
         ------
@@ -175,7 +177,7 @@ class Design(model.Design):
 
     @classmethod
     def read(cls, path: str | Path) -> Self:
-        """Return the design that stands in a file.
+        """Read a design from a file.
 
         Parameters
         ----------
@@ -185,27 +187,27 @@ class Design(model.Design):
         Raises
         ------
         InvalidDesignFile
-            If a key is unknown, missing or holds what no design may hold; the message names file and key.
+            If a key is unknown or missing, or its value is invalid; the message names file and key.
         InvalidFile
-            If the file is no TOML, or a CSV file that it names can't be used.
+            If the file isn't valid TOML, or a CSV file that it names is invalid.
         OSError
             If a file can't be read.
         """
         return design_file.read(path, cls)
 
     def write(self, path: str | Path) -> None:
-        """Write the design into a TOML file, and its hourly series into CSV files beside it.
+        """Write the design to a TOML file, and its hourly series to CSV files in the same folder.
 
         Parameters
         ----------
         path : str or pathlib.Path
-            The TOML file; the loads go to ``<stem>-loads.csv``, the weather that a distribution follows to
+            The TOML file; the loads go to ``<stem>-loads.csv``, the weather of a distribution to
             ``<stem>-weather.csv``.
 
         Raises
         ------
         OSError
-            If a file can't be written; then none has changed.
+            If a file can't be written; then no file has changed.
         """
         design_file.write(self, path)
 

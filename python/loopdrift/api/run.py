@@ -1,4 +1,4 @@
-"""A run, with everything that follows from it."""
+"""A run with all its analyses."""
 
 from __future__ import annotations
 
@@ -42,19 +42,19 @@ class Run(model.Run):
         margin: float | str = 3.0,
         doses: Sequence[float] = (0.1, 0.2, 0.3),
     ) -> Antifreeze:
-        """Return the least dose of an antifreeze that keeps a margin below the coldest leaving fluid.
+        """Return the smallest dose of an antifreeze that keeps a margin below the coldest leaving fluid.
 
-        The run's temperatures are kept. Another dose changes the bores' resistance and so, a little, the
-        coldest fluid: to be sure, run the design again with the fluid that was found.
+        The temperatures of this run are used. Another dose changes the bore resistance and so, slightly, the
+        lowest fluid temperature: to be sure, run the design again with the resulting fluid.
 
         Parameters
         ----------
         name : str, default "propylene glycol"
-            The antifreeze, as `Fluid` knows it.
+            The antifreeze, by its name in `Fluid`.
         margin : float or str, default 3
-            Distance of the coldest leaving fluid from the freezing point [K].
+            Margin of the lowest leaving fluid temperature above the freezing point [K].
         doses : sequence of float, default (0.1, 0.2, 0.3)
-            Mass fractions of other doses to compare it with [-].
+            Mass fractions of other doses for comparison [-].
 
         Returns
         -------
@@ -64,41 +64,42 @@ class Run(model.Run):
         Raises
         ------
         InvalidInput
-            If no dose that the source knows keeps the margin, or an argument is out of range.
+            If no dose in the source's range keeps the margin, or an argument is out of range.
         """
         return antifreeze(self, name, margin, doses)
 
     @property
     def findings(self) -> list[Finding]:
-        """What the run says about limits, freezing, the heat pump's table and its capacity."""
+        """Findings about limits, freezing, and the heat pump's table and capacity."""
         return self.once(findings)
 
     def cost(self, prices: Prices | None = None) -> Cost:
-        """Return what the run costs year by year, beside the alternatives in the prices.
+        """Return the cost of the run by year, and of the alternatives in the prices.
 
         Parameters
         ----------
         prices : Prices, optional
-            The prices; the design's own where left out.
+            The prices; by default those of the design.
 
         Raises
         ------
         InvalidInput
-            If there are no prices; or there is cooling, and an alternative lacks a COP for it.
+            If there are no prices; or there is cooling, and an alternative has no COP for it.
         """
         return self.once(own_cost) if prices is None else cost_of(self, prices)
 
     def heat_build_up(self) -> HeatBuildUp:
-        """Find what heat does to the ground in the long run, by a run of 100 years.
+        """Compute the long-term effect of the loads on the ground, with a run of 100 years.
 
-        The steady state is where that run's last year leads if its heat goes on for ever: the g-function's
-        value after 10,000 years gives the wall's mean temperature. What is left after 100 years is little, so
-        that the heat pump's answer to it matters less still.
+        The steady state is that of the last year's heat continued indefinitely: the value of the g-function
+        after 10,000 years gives the mean wall temperature. The drift that remains after 100 years is small,
+        so the response of the heat pump to it is neglected.
 
         Returns
         -------
         HeatBuildUp
-            Imbalance and drift by year, the steady state, and the year in which 90 % of the drift is done.
+            Imbalance and drift by year, the steady state, and the year in which 90 % of the drift is
+            complete.
 
         Raises
         ------
@@ -108,12 +109,12 @@ class Run(model.Run):
         return heat_build_up.heat_build_up(self)
 
     def recovery(self, rest: int = 10) -> Recovery:
-        """Find how the ground recovers after the plant stops for good at the end of the run.
+        """Compute the recovery of the ground after the plant stops at the end of the run.
 
         Parameters
         ----------
         rest : int, default 10
-            Years without any load or recharge that follow, at most 100 with those of the run.
+            Years that follow without load or recharge, at most 100 including those of the run.
 
         Returns
         -------
@@ -130,18 +131,18 @@ class Run(model.Run):
     def ground_temperature(
         self, points: ArrayLike, *, years: int | Sequence[int] | None = None, hour: int = HOURS_PER_YEAR - 1
     ) -> xr.DataArray:
-        """Return the temperature of the ground at some points, below a surface of constant temperature.
+        """Return the temperature of the ground at given points, below a surface of constant temperature.
 
-        It is the undisturbed temperature less what the heat of every hour has drawn, superposed with the
-        share of each segment of each bore that one wall temperature demands. Inside a bore it is that of the
-        wall.
+        It is the undisturbed temperature less the superposed effect of the heat of every hour, distributed
+        over the segments of all bores so that the wall temperature is uniform. Inside a bore, it is the wall
+        temperature.
 
         Parameters
         ----------
         points : array_like
             x, y and depth of each point, shape (n, 3) [m].
         years : int or sequence of int, optional
-            Years of operation, from 1; the last one unless given.
+            Years of operation, from 1; by default the last.
         hour : int, default 8759
             Hour of the year, from 0; temperatures are those at its end.
 
@@ -153,7 +154,7 @@ class Run(model.Run):
         Raises
         ------
         InvalidInput
-            If a point lies above the surface, or a year or the hour is none of the run's.
+            If a point lies above the surface, or a year or the hour is outside the run.
         """
         return ground_temperature.at_points(self, points, years, hour)
 
@@ -166,16 +167,16 @@ class Run(model.Run):
         y: ArrayLike | None = None,
         hour: int = HOURS_PER_YEAR - 1,
     ) -> xr.DataArray:
-        """Return the temperature of the ground at one depth, in plan.
+        """Return the temperature of the ground in a horizontal plane.
 
         Parameters
         ----------
         year : int, optional
-            Year of operation, from 1; the last one unless given.
+            Year of operation, from 1; by default the last.
         depth : float or str, optional
-            Depth below the surface [m]; half way down the bores unless given.
+            Depth below the surface [m]; by default halfway down the bores.
         x, y : array_like, optional
-            Where, along each axis [m]; 200 points over the field and its surroundings unless given.
+            Coordinates along each axis [m]; by default 200 points over the field and its surroundings.
         hour : int, default 8759
             Hour of the year, from 0; temperatures are those at its end.
 
@@ -187,7 +188,7 @@ class Run(model.Run):
         Raises
         ------
         InvalidInput
-            If the depth is above the surface, or the year or the hour is none of the run's.
+            If the depth is above the surface, or the year or the hour is outside the run.
         """
         return ground_temperature.plan(self, year, depth, x, y, hour)
 
@@ -205,12 +206,12 @@ class Run(model.Run):
         Parameters
         ----------
         year : int, optional
-            Year of operation, from 1; the last one unless given.
+            Year of operation, from 1; by default the last.
         y : float or str, optional
-            Where the plane lies [m]; through the bores nearest to the field's middle unless given.
+            Position of the plane [m]; by default through the bores nearest to the field's centre.
         x, depths : array_like, optional
-            Where, along x and down from the surface [m]; 200 points each over the field and its surroundings
-            unless given.
+            Coordinates along x, and depths below the surface [m]; by default 200 points each over the field
+            and its surroundings.
         hour : int, default 8759
             Hour of the year, from 0; temperatures are those at its end.
 
@@ -222,17 +223,17 @@ class Run(model.Run):
         Raises
         ------
         InvalidInput
-            If a depth is above the surface, or the year or the hour is none of the run's.
+            If a depth is above the surface, or the year or the hour is outside the run.
         """
         return ground_temperature.section(self, year, y, x, depths, hour)
 
     def ground_heat(self) -> pd.DataFrame:
-        """Return where the heat extracted since the start came from, at the end of each year.
+        """Return the origin of the heat extracted since the start, at the end of each year.
 
-        ``heat_extracted_kWh``: extracted less rejected; ``from_ground_kWh``: from the ground, which is colder
-        for it, an integral over all of the ground; ``from_surface_kWh``: through the surface, an integral
-        over it and over time; ``from_bores_kWh``: from fluid, pipes and grout. All are negative where heat
-        went the other way. The last three are found apart, and add up to the first.
+        ``heat_extracted_kWh``: extracted less rejected; ``from_ground_kWh``: from the cooling of the ground,
+        an integral over its volume; ``from_surface_kWh``: through the surface, an integral over area and
+        time; ``from_bores_kWh``: from fluid, pipes and grout. Values are negative for heat in the opposite
+        direction. The last three are computed independently and add up to the first.
         """
         return ground_temperature.heat(self)
 
@@ -244,32 +245,33 @@ class Run(model.Run):
         depth: float | str | None = None,
         hour: int = HOURS_PER_YEAR - 1,
     ) -> float:
-        """Return how far from the field the ground has changed by a threshold, in plan.
+        """Return the distance from the field within which the ground temperature has changed by a threshold.
 
-        It is the distance to the nearest bore's axis from the farthest point, of 48 directions around the
-        field, at which the temperature differs by the threshold or more from that before the first hour.
+        In 48 directions around the field, the farthest point is found at which the temperature differs by
+        the threshold or more from the undisturbed temperature. The result is the distance from that point to
+        the nearest bore axis.
 
         Parameters
         ----------
         threshold : float or str
-            Change of the temperature, either way [K].
+            Absolute change of temperature [K].
         year : int, optional
-            Year of operation, from 1; the last one unless given.
+            Year of operation, from 1; by default the last.
         depth : float or str, optional
-            Depth below the surface [m]; half way down the bores unless given.
+            Depth below the surface [m]; by default halfway down the bores.
         hour : int, default 8759
             Hour of the year, from 0; temperatures are those at its end.
 
         Returns
         -------
         float
-            The distance [m]; 0 where no such change is found.
+            The distance [m]; 0 if there is no such change.
 
         Raises
         ------
         InvalidInput
-            If the threshold is below 1e-6 K, the depth above the surface, or the year or the hour none of the
-            run's.
+            If the threshold is below 1e-6 K, the depth is above the surface, or the year or the hour is
+            outside the run.
         """
         return ground_temperature.far_field_radius(self, threshold, year, depth, hour)
 
@@ -286,13 +288,13 @@ class Run(model.Run):
         ----------
         kind : str, default "horizon"
             Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
-            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); the field from
-            above, a pond's depths or the water's ways between wells ("layout"); a cross-section of trenches
+            "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); plan of the
+            field, profile of a pond or streamlines between wells ("layout"); cross-section of trenches
             ("section").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
-            Where to draw; a new figure unless given.
+            Where to draw; by default a new figure.
 
         Returns
         -------
@@ -308,7 +310,7 @@ class Run(model.Run):
 
     @property
     def kinds(self) -> list[Kind]:
-        """The charts that `plot` can draw of this run."""
+        """The charts that `plot` can draw for this run."""
         return figures.kinds(self.design)
 
     def __str__(self) -> str:

@@ -1,4 +1,4 @@
-"""A site that can be read from its file."""
+"""A site that can be read from a file."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ class Site(model.Site):
 
     @classmethod
     def read(cls, path: str | Path) -> Self:
-        """Return the site that stands in a file.
+        """Read a site from a file.
 
         Parameters
         ----------
@@ -25,9 +25,9 @@ class Site(model.Site):
         Raises
         ------
         InvalidDesignFile
-            If a key is unknown, missing or holds what no site may hold; the message names file and key.
+            If a key is unknown or missing, or its value is invalid; the message names file and key.
         InvalidFile
-            If the file is no TOML, or a CSV file that it names can't be used.
+            If the file isn't valid TOML, or a CSV file that it names is invalid.
         OSError
             If a file can't be read.
         """

@@ -1,4 +1,4 @@
-"""Charts of a design and a run: each takes tables and Axes, returns Axes, and leaves global style alone."""
+"""Charts of designs and runs: each takes tables and Axes, returns Axes, and doesn't change global style."""
 
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost

@@ -1,10 +1,11 @@
-"""Kinds of loop side by side."""
+"""Comparison of kinds of loop."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING
 
+from loopdrift.basics.words import counted
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
@@ -25,9 +26,9 @@ def comparison(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw the range of the entering fluid over the horizon, a bar a kind, with COP and costs beside it.
+    """Draw the range of the entering fluid temperature over the horizon, with COP and costs, for each kind.
 
-    Kinds that are ruled out are hatched; those that could not be run have no bar.
+    Infeasible kinds are hatched; those that can't be run have no bar.
 
     Parameters
     ----------
@@ -38,11 +39,11 @@ def comparison(
     years : int
         Horizon.
     currency : str, optional
-        What amounts are called.
+        Name of the currency.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -62,7 +63,7 @@ def comparison(
     seen: set[str] = set()
     for place, fits in enumerate(table["fits"]):
         if not math.isnan(low[place]):
-            label = "fits" if fits else "ruled out, closest size"
+            label = "feasible" if fits else "infeasible, nearest size"
             ax.barh(
                 place,
                 high[place] - low[place],
@@ -83,8 +84,8 @@ def comparison(
     ax.set_yticks(range(len(table)), [str(kind) for kind in table.index])
     ax.set_ylim(len(table) - 0.4, -0.6)
     unit = style.LABEL[style.TEMPERATURE[units]]
-    ax.set_xlabel(f"Entering fluid temperature in {years} years [{unit}]")
-    amounts = f"first and life cost [{currency}]" if currency and table["life_cost"].notna().any() else ""
+    ax.set_xlabel(f"Entering fluid temperature over {counted(years, 'year')} [{unit}]")
+    amounts = f"first cost / life cost [{currency}]" if currency and table["life_cost"].notna().any() else ""
     heading = f"seasonal COP,\n{amounts}" if amounts else "seasonal COP"
     ax.annotate(
         heading,
@@ -101,13 +102,13 @@ def comparison(
 
 
 def _beside(ax: Axes, place: int, row: pd.Series[float]) -> None:
-    """Write COP and costs of a kind at the right of the chart."""
+    """Write COP and costs of a kind to the right of the chart."""
     if math.isnan(row["entering_fluid_min_degC"]):
-        text = "ruled out"
+        text = "infeasible"
     else:
         text = f"COP {row['seasonal_cop']:.2f}"
         if not math.isnan(row["life_cost"]):
-            text += f"\n{row['first_cost']:,.0f} and {row['life_cost']:,.0f}"
+            text += f"\n{row['first_cost']:,.0f} / {row['life_cost']:,.0f}"
     ax.annotate(
         text,
         xy=(1.02, place),

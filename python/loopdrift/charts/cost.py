@@ -1,4 +1,4 @@
-"""What each plant costs by year."""
+"""Cost of each plant by year."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ _LOOKS: list[dict[str, Any]] = [
 
 
 def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None = None) -> Axes:
-    """Draw the cost of each year, one line a plant; the first costs are not in it.
+    """Draw the cost of each year, one line per plant, without first costs.
 
     Parameters
     ----------
     by_year : pandas.DataFrame
-        ``Cost.by_year("cost")``: a row a year, a column a plant, the ground-source plant first.
+        ``Cost.by_year("cost")``: one row per year, one column per plant, the ground-source plant first.
     currency : str, default "currency"
-        What amounts are called.
+        Name of the currency.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -50,6 +50,6 @@ def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None =
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
     ax.yaxis.set_major_formatter(FuncFormatter(lambda amount, _: f"{amount:,.6g}"))
     ax.set_xlabel("Year of operation")
-    ax.set_ylabel(f"Energy, charges and upkeep [{style.plain(currency)}/year]")
+    ax.set_ylabel(f"Yearly cost without first cost [{style.plain(currency)}/year]")
     style.finish(ax)
     return ax

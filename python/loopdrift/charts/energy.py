@@ -16,16 +16,16 @@ _LABELS = {"year": "Year of operation", "month": "Month of operation"}
 
 
 def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw heat extracted and rejected, electricity and back-up heat, one group of bars a row.
+    """Draw heat extracted and rejected, electricity and back-up heat, one group of bars per row.
 
     Parameters
     ----------
     table : pandas.DataFrame
-        `Run.yearly`, or a table by month with the same columns in kWh; its index names the rows.
+        `Run.yearly`, or a table by month with the same columns in kWh; its index labels the rows.
     units : {"SI", "IP"}, default "SI"
         Units of the chart: MWh, or million Btu with electricity in MWh on the right.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -55,14 +55,14 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
         energies("heat_extracted"),
         width,
         color=style.BLUE,
-        label="heat from the ground",
+        label="heat extracted",
         **edge,
     )
     ax.bar(
         *(places - width / 2, -energies("heat_rejected"), width),
         color=style.ORANGE,
         hatch="////",
-        label="heat into the ground",
+        label="heat rejected",
         **edge,
     )
     ax.bar(

@@ -1,4 +1,4 @@
-"""The entering fluid temperature over the years."""
+"""Entering fluid temperature by year."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ def horizon(
     yearly : pandas.DataFrame
         `Run.yearly`, indexed by year.
     limits : Limits, optional
-        Limits of the entering fluid temperature, drawn and labelled.
+        Limits of the entering fluid temperature, drawn with labels.
     freezing_point : float, optional
-        Freezing point of the fluid [degC], drawn and labelled.
+        Freezing point of the fluid [degC], drawn with a label.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""What the building asks for, by month."""
+"""Building loads by month."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ _MONTHS = "JFMAMJJASOND"
 
 
 def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw heat of each month as bars, and its largest hour as a mark on a scale of its own.
+    """Draw the load of each month as bars, and its peak hour as a marker on a second scale.
 
     Parameters
     ----------
     table : pandas.DataFrame
-        `Loads.monthly`; of several years, the mean heat and the largest hour of each month are drawn.
+        `Loads.monthly`; for several years, the mean load and the highest peak of each month are drawn.
     units : {"SI", "IP"}, default "SI"
         Units of the chart: MWh and kW, or million Btu and kBtu/h.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -71,11 +71,11 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
         largest = power * months[f"{name}_peak_W"].max().to_numpy()
         asked = largest > 0.0
         peaks.plot(at[asked], largest[asked], color=_SERIES[name]["color"], **mark)
-    ax.plot([], [], color="white", label="largest hour, on the right", **mark)
+    ax.plot([], [], color="white", label="peak hour (right scale)", **mark)
     ax.set_xticks(range(12), _MONTHS)
     ax.set_xlabel("Month")
-    ax.set_ylabel(f"Heat [{energy_unit}]")
-    peaks.set_ylabel(f"Largest hour [{power_unit}]")
+    ax.set_ylabel(f"Load [{energy_unit}]")
+    peaks.set_ylabel(f"Peak hour [{power_unit}]")
     peaks.set_ylim(bottom=0.0)
     peaks.spines["top"].set_visible(False)
     style.finish(ax)

@@ -1,4 +1,4 @@
-"""The pressure that the fluid loses on its way, by part."""
+"""Pressure drop of the loop by part."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _UNITS = {"SI": ("kPa", 1e-3), "IP": ("psi", factor("Pa", "psi"))}
 
 
 def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the pressure drop of each part with its share of the whole, from the heat pump to the bores.
+    """Draw the pressure drop of each part with its share of the total, from the heat pump to the bores.
 
     Parameters
     ----------
@@ -26,12 +26,12 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; the regime of the flow stands beside each bar.
+        The chart; each bar is labelled with the flow regime.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
     ax.set_yticks(places, [style.plain(str(name)) for name in table.index])
     ax.invert_yaxis()
     ax.set_xlim(0.0, 1.45 * float(lost.max()) or 1.0)
-    ax.set_title(f"{whole:.3g} {unit} in all", loc="left", fontsize="medium")
+    ax.set_title(f"Total {whole:.3g} {unit}", loc="left", fontsize="medium")
     ax.set_xlabel(f"Pressure drop [{unit}]")
     style.finish(ax)
     ax.grid(visible=False, axis="y")

@@ -1,4 +1,4 @@
-"""What the charts share: colours that the colour-blind tell apart, units of labels, legends off the data."""
+"""Common style of the charts: colours for the colour-blind, units of labels, legends outside the data."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Units = Literal["SI", "IP"]
 
 
 class FluidLimits(Protocol):
-    """What a chart needs to know of the limits of the entering fluid [degC]."""
+    """Limits of the entering fluid temperature, as charts need them [degC]."""
 
     @property
     def entering_fluid_min(self) -> float | None:
@@ -27,7 +27,7 @@ class FluidLimits(Protocol):
         """The upper limit."""
 
 
-# Okabe & Ito (2008), "Color universal design"; their greys differ too.
+# Okabe & Ito (2008), "Color universal design"; distinguishable in greyscale as well.
 BLUE = "#0072B2"
 SKY = "#56B4E9"
 ORANGE = "#E69F00"
@@ -38,21 +38,21 @@ GREY = "#666666"
 TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
 
-# Unit of heat and electricity, and how many of it make a kWh; the same of power and W.
+# Unit of heat and electricity, and its factor from kWh; likewise for power, from W.
 ENERGY = {"SI": ("MWh", 1e-3), "IP": ("million Btu", factor("kWh", "million Btu"))}
 POWER = {"SI": ("kW", 1e-3), "IP": ("kBtu/h", 1e-3 * factor("kW", "kBtu/h"))}
 
-# Unit of lengths, and how many of it make a metre.
+# Unit of length, and its factor from metres.
 LENGTH = {"SI": ("m", 1.0), "IP": ("ft", factor("m", "ft"))}
 
 
 def plain(text: str) -> str:
-    """Return a text that matplotlib draws as it is, dollar signs included, and not as mathematics."""
+    """Return text in which matplotlib doesn't interpret dollar signs as mathematics."""
     return text.replace("$", r"\$")
 
 
 def require_units(units: str, *, owner: str = "plots") -> None:
-    """Refuse units that no chart knows.
+    """Check the units of a chart.
 
     Raises
     ------
@@ -74,23 +74,23 @@ def new_axes(ax: Axes | None, width: float = 8.0, height: float = 4.5) -> Axes:
 
 
 def in_units(table: pd.DataFrame, units: Units) -> pd.DataFrame:
-    """Return the table in the units asked for."""
+    """Return the table in the given units."""
     return unit_conversion.to_inch_pound(table) if units == "IP" else table
 
 
 def temperature(value: Any, units: Units) -> Any:
-    """Return one temperature or several [degC] in the units asked for."""
+    """Return one or several temperatures [degC] in the given units."""
     return fahrenheit(value) if units == "IP" else value
 
 
 def quiet_grid(ax: Axes) -> None:
-    """Draw a quiet grid both ways, behind the data."""
+    """Draw a light grid in both directions, behind the data."""
     ax.grid(color="0.88", linewidth=0.8)
     ax.set_axisbelow(True)
 
 
 def finish(ax: Axes, *, legend_columns: int = 4) -> None:
-    """Draw a quiet grid and put the legend above the data."""
+    """Draw a light grid and put the legend above the data."""
     ax.grid(axis="y", color="0.88", linewidth=0.8)
     ax.set_axisbelow(True)
     ax.spines[["top", "right"]].set_visible(False)
@@ -109,7 +109,7 @@ def finish(ax: Axes, *, legend_columns: int = 4) -> None:
 
 
 def electricity_scale(ax: Axes, unit: str, scale: float) -> None:
-    """Show at the right what the left scale is in a unit of electricity, which is `scale` of the left's."""
+    """Add a right scale in a unit of electricity; `scale` converts that unit to the one on the left."""
 
     def to_right(values: Any) -> Any:
         return values / scale
@@ -121,7 +121,7 @@ def electricity_scale(ax: Axes, unit: str, scale: float) -> None:
 
 
 def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
-    """Draw a level across the Axes and write what it is beyond its right end."""
+    """Draw a horizontal line across the Axes and write its label at the right end."""
     ax.axhline(value, color=color, linestyle=style, linewidth=1.2)
     ax.annotate(
         text,
@@ -137,7 +137,7 @@ def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
 
 
 def spread_labels(ax: Axes, gap: float = 0.06) -> None:
-    """Move the labels of levels that are closer than `gap` of the height, so that none hides another."""
+    """Move labels that are closer than `gap`, a share of the height, so that they don't overlap."""
     low, high = ax.get_ylim()
     ax.set_ylim(low, high)
     lowest = -float("inf")

@@ -1,4 +1,4 @@
-"""The hours around the coldest or the hottest entering fluid."""
+"""The hours around the lowest or the highest entering fluid temperature."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def worst_week(
     units: style.Units = "SI",
     axes: tuple[Axes, Axes] | None = None,
 ) -> tuple[Axes, Axes]:
-    """Draw the week around the coldest or the hottest entering fluid: temperatures above, heat below.
+    """Draw the week around the lowest or highest entering fluid temperature: temperatures above, heat below.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def worst_week(
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     axes : tuple of two matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -78,7 +78,7 @@ def week_temperatures(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw entering fluid, leaving fluid and bore wall over the week.
+    """Draw the temperatures of entering fluid, leaving fluid and bore wall over the week.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def week_temperatures(
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -133,7 +133,7 @@ def week_heat(
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -151,7 +151,7 @@ def week_heat(
     unit, scale = style.POWER[units]
     edges = np.arange(len(week) + 1)
     heat = scale * week["heat_extracted_W"].to_numpy()
-    ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat from the ground (below 0: into it)")
+    ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat extracted (negative: rejected)")
     backup = scale * week["backup_W"].to_numpy()
     if (backup > 0.0).any():
         above = heat.clip(min=0.0)
@@ -184,7 +184,7 @@ def week_heat(
 
 
 def _first_hour(hourly: pd.DataFrame, which: Which) -> int:
-    """Return the place of the first hour of the week, at the beginning of a day where the run allows it."""
+    """Return the index of the first hour of the week, at the start of a day if possible."""
     entering = hourly["entering_fluid_degC"].to_numpy()
     worst = int(entering.argmin() if which == "coldest" else entering.argmax())
     first = (worst // HOURS_PER_DAY - 3) * HOURS_PER_DAY

@@ -1,4 +1,4 @@
-"""What a heat pump draws from: one folder a kind, and the protocol that they share."""
+"""Ground sides, the heat sources of a heat pump: one folder per kind, and their common protocol."""
 
 from loopdrift.ground_sides.bore_field.kind import Bores
 from loopdrift.ground_sides.kind import register

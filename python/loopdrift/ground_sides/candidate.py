@@ -1,4 +1,4 @@
-"""What became of one kind of loop on a site."""
+"""A kind of loop, sized on a site."""
 
 from __future__ import annotations
 
@@ -27,12 +27,12 @@ class Candidate:
     Parameters
     ----------
     kind : str
-        What kind.
+        Name of the kind.
     reasons : tuple of str
-        What rules it out, in sentences; none where it fits.
+        Why it is infeasible, in sentences; empty if it is feasible.
     run : Run or None
-        The run of the least size that holds; where none does, of the one that comes closest; None where the
-        site or the kind allows none.
+        The run of the smallest size that holds, or of the nearest size if none holds; None if no size can be
+        run on the site.
     """
 
     kind: str
@@ -41,12 +41,12 @@ class Candidate:
 
     @property
     def fits(self) -> bool:
-        """Whether nothing rules it out."""
+        """Whether it is feasible."""
         return not self.reasons
 
     @functools.cached_property
     def rules_of_thumb(self) -> list[RuleOfThumb]:
-        """The rules of thumb beside what was found; none where there is no run."""
+        """The rules of thumb for the sized loop; none without a run."""
         if self.run is None:
             return []
         design = self.run.design
@@ -54,7 +54,7 @@ class Candidate:
 
 
 class Judged(NamedTuple):
-    """A design and how it stands to its limits."""
+    """A design and its margin to the limits."""
 
     design: Design
     judgement: Judgement
@@ -66,22 +66,22 @@ class Judged(NamedTuple):
 
     @property
     def margin(self) -> float:
-        """Rank of the criterion that decides [K, or what counts like it]; infinite without any."""
+        """Rank of the deciding criterion [K or equivalent]; infinite without any."""
         deciding = self.judgement.deciding
         return math.inf if deciding is None else deciding.rank
 
     def reasons(self) -> tuple[str, ...]:
-        """Return what rules the design out by itself, in sentences; none where all limits hold."""
+        """Return why the design itself is infeasible, in sentences; none if all limits hold."""
         deciding = self.judgement.deciding
         if deciding is None or self.holds:
             return ()
         when = moment(self.design, deciding.year, deciding.hour)
         beyond = f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
-        return (f"Even with {self.design.ground_side}: {beyond}.",)
+        return (f"Nearest: {self.design.ground_side}, {beyond}.",)
 
 
 def judged(designs: Sequence[Design], years: int) -> Judged:
-    """Return the first of some designs with which all limits hold, or the one that comes closest.
+    """Return the first of several designs with which all limits hold, or the nearest.
 
     Raises
     ------
@@ -93,16 +93,16 @@ def judged(designs: Sequence[Design], years: int) -> Judged:
 
 
 def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
-    """Return the first of many designs, the smallest first, with which all limits hold.
+    """Return the first of many designs, in ascending order of size, with which all limits hold.
 
-    Designs are tried in doubling steps until one holds, then all before it in their order, as a smaller one
-    may hold where a larger one doesn't: a long row of bores beside a square of more. Where none of the
-    steps holds, it is the one of them that comes closest.
+    Designs are tried in doubling steps until one holds, then all before it in order, because a smaller one
+    may hold where a larger one doesn't: a long row of bores, compared with a square of more bores. If none
+    of the steps holds, the nearest of them is returned.
 
     Parameters
     ----------
     design_of : callable
-        Gives the design of a place from 0.
+        Returns the design with a given index, from 0.
     count : int
         Number of designs.
     years : int
@@ -111,7 +111,7 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
     Raises
     ------
     InvalidInput
-        If none that was tried can be run.
+        If none of the designs tried can be run.
     """
     below, step, closest, refusal = -1, 1, None, None
     tried: set[int] = set()
@@ -134,7 +134,7 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
 
 
 def shortest(found: Judged, what: str, between: tuple[float, float], years: int) -> Judged:
-    """Return a design that holds with its ground side as small as holds.
+    """Return a design with its ground side reduced to the smallest size that holds.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ def shortest(found: Judged, what: str, between: tuple[float, float], years: int)
 
 
 def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
-    """Return the first of some designs with which all limits hold; None where none does, or none can run."""
+    """Return the first of several designs with which all limits hold; None if there is none."""
     try:
         first = judged(designs, years) if designs else None
     except InvalidInput:
@@ -163,21 +163,21 @@ def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
 
 
 def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Candidate:
-    """Return a candidate with the run of a design, ruled out where limits are broken or for other reasons.
+    """Return a candidate with the run of a design, infeasible if limits are broken or for other reasons.
 
     Parameters
     ----------
     kind : str
-        What kind.
+        Name of the kind.
     found : Judged
-        The design and how it stands.
+        The design and its margin.
     years : int
         Horizon.
     reasons : sequence of str, optional
-        What else rules it out.
+        Other reasons why it is infeasible.
     """
     try:
         run = found.design.run(years)
     except FluidFreezes:
-        return Candidate(kind, (*found.reasons(), "The fluid would freeze.", *reasons))
+        return Candidate(kind, (*found.reasons(), "The fluid freezes.", *reasons))
     return Candidate(kind, (*found.reasons(), *reasons), run)

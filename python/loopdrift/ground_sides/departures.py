@@ -1,4 +1,4 @@
-"""Why a loop in the ground departs from the rule for its length: its temperatures, loads and ground."""
+"""Why a buried loop departs from the rule of thumb for its length: temperatures, loads and ground."""
 
 from __future__ import annotations
 
@@ -18,30 +18,30 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
 
 METRES_PER_TON = Usual(45.0, 90.0, "m", "150 to 300 ft")
-"""Length of bore or trench per ton of heating, or of cooling where that is the larger."""
+"""Length of bore or trench per ton of heating, or of cooling if that is larger."""
 
 GROUND_TEMPERATURES = Usual(7.0, 21.0, "degC", "45 to 70 degF")
-"""Temperature of the ground in which loops are laid."""
+"""Ground temperature for buried loops."""
 
 GROUND_DEPTH = 1.8
-"""Depth to which that temperature belongs [m]."""
+"""Depth at which that temperature is taken [m]."""
 
 
 class Laid(NamedTuple):
-    """What of a loop lies in the ground."""
+    """The buried part of a loop."""
 
     length: float
     """Length of bores or trenches [m]."""
     noun: str
-    """What they are."""
+    """Name of one of them."""
     around: str
-    """What the fluid is separated from: a bore wall, soil."""
+    """Surroundings of the pipes: a bore wall, soil."""
     season: Callable[[int], float] | None = None
-    """Undisturbed temperature around the pipes by hour of the calendar year [degC]; None where steady."""
+    """Undisturbed temperature around the pipes by hour of the calendar year [degC]; None if constant."""
 
 
 def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb]:
-    """Yield the rule for the length per ton, where there is a capacity to measure it by.
+    """Yield the rule for the length per ton, if there is a capacity.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb
     run : Run or None
         Its run.
     laid : Laid
-        What lies in the ground.
+        The buried part of the loop.
     """
     capacity, what = key_figures.capacity(design)
     if capacity > 0.0:
@@ -61,7 +61,7 @@ def per_ton(design: Design, run: Run | None, laid: Laid) -> Iterator[RuleOfThumb
 
 
 def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usual: float) -> str:
-    """Return why a loop is as long as it is.
+    """Return the reasons for the length of a loop.
 
     Parameters
     ----------
@@ -70,73 +70,75 @@ def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usua
     run : Run or None
         Its run.
     laid : Laid
-        What lies in the ground.
+        The buried part of the loop.
     scale : float
-        Its length over that of the rule's nearer end [-].
+        Ratio of its length to that at the nearer end of the typical range [-].
     usual : float
-        That end [m per ton].
+        Length at that end [m per ton].
     """
     ground, hours = design.ground, key_figures.full_load_hours(design)
-    verb = "cools" if key_figures.is_for_cooling(design) else "heats"
+    mode = "cooling" if key_figures.is_for_cooling(design) else "heating"
     driven = (
-        f"It {verb} for {hours:,.0f} full-load hours a year, in ground that conducts "
+        f"The load is {hours:,.0f} full-load hours of {mode} a year, the ground conductivity "
         f"{both(ground.conductivity, 'W/(m K)', 'g')}"
     )
     if run is None:
-        return f"{driven}, and {_allowed(design)}."
+        return f"{driven}; {_allowed(design)}."
     worst = _worst_hour(run, laid)
     yearly = run.yearly.iloc[-1]
     given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
     balance = (
-        f"{given / drawn:.0%} of the heat is balanced by its opposite" if drawn > 0.0 else "no heat moves"
+        f"{given / drawn:.0%} of the yearly heat flow is balanced by flow in the opposite direction"
+        if drawn > 0.0
+        else "no heat flows"
     )
     side = "below" if worst.sign > 0.0 else "above"
     parts = ", ".join(f"{both(value, 'K', '.1f')} {name}" for name, value in worst.parts.items())
     per_foot = factor("W/m", "Btu/(h ft)") * worst.per_metre
     return (
-        f"{driven}, and {balance} within a year. In the hour that decides, {worst.moment}, each metre "
-        f"{worst.verb} {worst.per_metre:.0f} W or each foot {per_foot:.0f} Btu/h, with "
+        f"{driven}; {balance}. In the critical hour, {worst.moment}, the loop {worst.verb} "
+        f"{worst.per_metre:.0f} W per metre ({per_foot:.0f} Btu/h per foot) with "
         f"the fluid {both(worst.drop, 'K', '.1f')} {side} the undisturbed ground: {parts}. With "
-        f"{both(usual, 'm', 'g')} per ton it would take {both(worst.scaled(scale), 'K', '.1f')}, where the "
-        f"limits allow {both(worst.allowed, 'K', '.1f')}."
+        f"{both(usual, 'm', 'g')} per ton, the difference would be {both(worst.scaled(scale), 'K', '.1f')}; "
+        f"the limits allow {both(worst.allowed, 'K', '.1f')}."
     )
 
 
 def _allowed(design: Design) -> str:
-    """Return how far the limits let the fluid go from the undisturbed ground, on the side that decides."""
+    """Return how far the limits let the fluid depart from the undisturbed ground, on the critical side."""
     ground, highest = key_figures.undisturbed(design), design.limits.entering_fluid_max
     if not key_figures.is_for_cooling(design):
         span = ground - coldest_allowed(design)
         return f"the fluid may fall {both(span, 'K', '.1f')} below the undisturbed ground"
     if highest is None:
-        return "no limit is set to how warm the fluid may get"
+        return "no maximum fluid temperature is set"
     return f"the fluid may rise {both(highest - ground, 'K', '.1f')} above the undisturbed ground"
 
 
 class _Worst(NamedTuple):
-    """The hour of a run that comes closest to its limits."""
+    """The hour of a run that is closest to its limits."""
 
     sign: float
-    """1 where the fluid is too cold, -1 where it is too warm."""
+    """1 for the cold limit, -1 for the warm limit."""
     moment: str
     per_metre: float
     """Heat [W/m]."""
     drop: float
-    """Undisturbed ground less mean fluid, the other way round where the fluid is warm [K]."""
+    """Undisturbed ground less mean fluid temperature, with the sign reversed at the warm limit [K]."""
     parts: dict[str, float]
-    """What adds up to that [K]."""
+    """Contributions to that difference [K]."""
     surface: float
-    """The part that the length doesn't change [K]."""
+    """The part that doesn't depend on the length [K]."""
     allowed: float
     """The drop that the limits allow [K]."""
 
     @property
     def verb(self) -> str:
-        """What a metre of the loop does with heat."""
-        return "gives" if self.sign > 0.0 else "takes"
+        """What the loop does with heat in that hour."""
+        return "extracts" if self.sign > 0.0 else "rejects"
 
     def scaled(self, scale: float) -> float:
-        """Return the drop with a length that is less by a factor [K]."""
+        """Return the drop with the length divided by a factor [K]."""
         return self.surface + scale * (self.drop - self.surface)
 
 
@@ -162,7 +164,7 @@ def _worst_hour(run: Run, laid: Laid) -> _Worst:
     parts = {"in the mean of that year": years}
     if surface:
         parts["from the season at the surface"] = surface
-    parts["from the heat of that season and hour"] = sign * (usual_wall - float(wall[hour])) - surface
+    parts["from the loads of that season and hour"] = sign * (usual_wall - float(wall[hour])) - surface
     parts[f"between the fluid and the {laid.around}"] = sign * float(wall[hour] - mean[hour])
     return _Worst(
         sign=sign,
@@ -176,7 +178,10 @@ def _worst_hour(run: Run, laid: Laid) -> _Worst:
 
 
 def coldest_allowed(design: Design, half: float = 0.0) -> float:
-    """Return the coldest mean fluid that the limits allow, `half` of its change above what leaves."""
+    """Return the lowest mean fluid temperature that the limits allow [degC].
+
+    `half` is half of the fluid's temperature change in the heat pump [K].
+    """
     limits = design.limits
     coldest = design.fluid.freezing_point + limits.freezing_margin + half
     if limits.entering_fluid_min is None:

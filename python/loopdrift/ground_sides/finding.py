@@ -1,4 +1,4 @@
-"""One answer of a run about the promises made for it."""
+"""A finding of a run: a criterion that is met or not, or a warning."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Finding:
-    """One answer about a run.
+    """One finding about a run.
 
     Parameters
     ----------
     holds : bool
-        Whether the designer may be content.
+        Whether the criterion is met.
     text : str
-        The answer in a sentence.
+        The finding in a sentence.
     decides : bool, default False
-        Whether the design doesn't hold where this doesn't; if not, it is a caution.
+        Whether the design fails if the criterion isn't met; otherwise it is a warning.
     """
 
     holds: bool
@@ -29,12 +29,12 @@ class Finding:
     decides: bool = False
 
     def __str__(self) -> str:
-        label = "holds" if self.holds else "BROKEN" if self.decides else "LOOK"
+        label = "holds" if self.holds else "BROKEN" if self.decides else "WARNING"
         return f"{label}: {self.text}"
 
 
 def broken(run: Run, criterion: str, text: str) -> Finding | None:
-    """Return in how many hours a criterion is broken; None where it holds or the run isn't judged by it."""
+    """Return in how many hours a criterion is broken; None where it holds or doesn't apply."""
     judged = run.judgement[criterion]
     if judged is None or judged.holds:
         return None
@@ -42,9 +42,11 @@ def broken(run: Run, criterion: str, text: str) -> Finding | None:
 
 
 def hours_in(hours: Iterable[int], text: str, *, decides: bool = False) -> Finding | None:
-    """Return what is so in some hours of each year; None where it never is."""
+    """Return a finding on the hours of each year in which a statement is true; None if it never is."""
     counts = list(hours)
     if not any(counts):
         return None
     first = next(year for year, count in enumerate(counts, start=1) if count)
-    return Finding(False, f"In {int(sum(counts)):,} hours, from year {first} on, {text}.", decides)
+    total = int(sum(counts))
+    shown = f"{total:,} hour{'' if total == 1 else 's'}"
+    return Finding(False, f"In {shown} (first in year {first}), {text}.", decides)

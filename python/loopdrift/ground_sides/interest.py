@@ -16,13 +16,13 @@ if TYPE_CHECKING:
 
 
 def temperatures_of_interest(design: Design) -> list[float]:
-    """Return the undisturbed temperature and, if given, the lower limit of the entering fluid [degC]."""
+    """Return the undisturbed temperature and, if set, the minimum entering fluid temperature [degC]."""
     lowest = design.limits.entering_fluid_min
     return [undisturbed(design), *([] if lowest is None else [lowest])]
 
 
 def pipe_resistances(design: Design, pipe: Pipe, surroundings: str) -> Iterator[tuple[str, str]]:
-    """Yield regime and resistance of a pipe or coil at each temperature of interest.
+    """Yield flow regime and resistance of a pipe or coil at each temperature of interest.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def pipe_resistances(design: Design, pipe: Pipe, surroundings: str) -> Iterator[
     pipe : Pipe
         Its pipe.
     surroundings : str
-        What lies outside of it.
+        What surrounds it.
     """
     for temperature in temperatures_of_interest(design):
         found = _core.pipe_resistance(

@@ -1,4 +1,4 @@
-"""What a kind of ground side says, draws and takes on a site: the one protocol that every kind follows."""
+"""The protocol of a kind of ground side: texts, charts and layout on a site."""
 
 from __future__ import annotations
 
@@ -26,30 +26,33 @@ class Chart(NamedTuple):
 
     draw: Callable[[Units, Axes | None], Axes]
     has_short_labels: bool = False
-    """Whether its labels fit usual margins, so that they need not be measured."""
+    """Whether its labels fit standard margins and need not be measured."""
 
 
 Layout = Callable[["Design", "Site", int], "Candidate"]
-"""Finds the least loop on a site with which a design holds over some years."""
+"""Finds the smallest loop on a site with which a design holds over a number of years."""
 
 
 class Kind:
-    """A kind of ground side; the defaults suit one that conducts heat and has nothing else to say."""
+    """A kind of ground side; the defaults suit a conductive kind without texts of its own."""
 
     name: ClassVar[str]
-    """How design files call it."""
+    """Its name in design files."""
 
     part: ClassVar[type[GroundSide]]
     """The part of a design that describes it."""
 
-    frost: ClassVar[tuple[str, str]] = ("the ground at the loop", "the heat of freezing is not modelled")
-    """What can freeze around the loop, and what frost does to it."""
+    frost: ClassVar[tuple[str, str]] = (
+        "the ground at the loop",
+        "the latent heat of freezing is not modelled",
+    )
+    """What can freeze around the loop, and the effects of frost."""
 
     conducts: ClassVar[bool] = True
-    """Whether the ground's memory makes it drift over the years."""
+    """Whether heat accumulates in the ground and makes it drift over the years."""
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield what describes the ground side of a design: labels and sentences.
+        """Yield the description of a design's ground side: labels and sentences.
 
         Parameters
         ----------
@@ -59,7 +62,7 @@ class Kind:
         yield self.name, str(design.ground_side)
 
     def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield regime and resistance at the temperatures of interest: labels and sentences.
+        """Yield flow regime and resistance at the temperatures of interest: labels and sentences.
 
         Parameters
         ----------
@@ -69,17 +72,17 @@ class Kind:
         yield from ()
 
     def assumptions(self, design: Design) -> str:
-        """Return what a run assumes of it and what each assumption is worth, in a sentence.
+        """Return the assumptions of a run about it and the effect of each, in a sentence.
 
         Parameters
         ----------
         design : Design
             The design.
         """
-        return "nothing beyond the model itself"
+        return "none beyond those of the model itself"
 
     def error_in_words(self, error: RunError, side: GroundSide) -> str:
-        """Return how far a run's temperatures are those of the equations, in a sentence.
+        """Return the numerical error of a run's temperatures, in a sentence.
 
         Parameters
         ----------
@@ -89,14 +92,14 @@ class Kind:
             The ground side.
         """
         return (
-            f"Temperatures are those of the equations to about {both(error.largest, 'K', '.1g')}: "
-            f"exponentials {error.exponentials:.1g} K, table of resistances {error.resistance:.1g} K, heat "
-            f"capacity inside the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, segments "
-            f"of the loop {error.segments:.1g} K."
+            f"Numerical error of the temperatures: about {both(error.largest, 'K', '.1g')} (exponentials "
+            f"{error.exponentials:.1g} K, resistance table {error.resistance:.1g} K, heat capacity inside "
+            f"the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, loop segments "
+            f"{error.segments:.1g} K)."
         )
 
     def findings(self, run: Run) -> list[Finding | None]:
-        """Return what only this kind has to say about a run.
+        """Return the findings about a run that are specific to this kind.
 
         Parameters
         ----------
@@ -106,14 +109,14 @@ class Kind:
         return []
 
     def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:
-        """Yield the rules of thumb beside the computed answer.
+        """Yield the rules of thumb that apply.
 
         Parameters
         ----------
         design : Design
             The design.
         run : Run or None
-            Its run, which says more of why it departs.
+            Its run, which allows a fuller explanation of departures.
         """
         yield from ()
 
@@ -129,7 +132,7 @@ class Kind:
 
     @property
     def layouts(self) -> Mapping[str, Layout]:
-        """How it is sized on a site, by the names under which loops are compared."""
+        """How it is sized on a site, by the names used in comparisons."""
         return {}
 
 
@@ -159,5 +162,5 @@ def kind_of(side: GroundSide) -> Kind:
 
 
 def kinds() -> tuple[Kind, ...]:
-    """Return all kinds that are known, in the order in which they were registered."""
+    """Return all registered kinds, in order of registration."""
     return tuple(_kinds.values())

@@ -1,4 +1,4 @@
-"""A rule of thumb beside a computed answer: how far a design departs from it, and why."""
+"""Rules of thumb: how far a design departs from each, and why."""
 
 from __future__ import annotations
 
@@ -12,21 +12,21 @@ NO_SOURCE = "common practice, no source"
 
 
 class Usual(NamedTuple):
-    """What a rule has, in both systems."""
+    """The typical range of a rule, in both unit systems."""
 
     low: float
     high: float | None
-    """None where the rule names no most."""
+    """None if the rule has no upper end."""
     unit: str
     inch_pound: str
 
     def __str__(self) -> str:
         if self.high is None:
-            return f"{self.low:,.15g} {self.unit} ({self.inch_pound}) and more"
+            return f"{self.low:,.15g} {self.unit} ({self.inch_pound}) or more"
         return f"{self.low:,.15g} to {self.high:,.15g} {self.unit} ({self.inch_pound})"
 
     def end(self, value: float) -> float:
-        """Return the end that a value is closer to."""
+        """Return the end that is closer to a value."""
         if self.high is None or value - self.low < self.high - value:
             return self.low
         return self.high
@@ -34,18 +34,18 @@ class Usual(NamedTuple):
 
 @dataclass(frozen=True)
 class RuleOfThumb:
-    """One rule beside what was computed; prints as sentences.
+    """A rule of thumb and the computed value; prints as sentences.
 
     Parameters
     ----------
     what : str
-        What it measures.
+        The quantity that it concerns.
     value : float
-        What the design has of it, in `unit`.
+        The design's value, in `unit`.
     usual : Usual
-        What the rule has.
+        The typical range.
     why : str
-        What of the design makes it depart, in sentences; empty where it doesn't.
+        Why the design departs from the range, in sentences; empty if it doesn't.
     """
 
     what: str
@@ -55,7 +55,7 @@ class RuleOfThumb:
 
     @property
     def departure(self) -> float:
-        """Distance to the rule's range, negative below it, 0 within."""
+        """Distance to the typical range, negative below it, 0 within it."""
         low, high, *_ = self.usual
         if self.value < low:
             return self.value - low
@@ -65,22 +65,21 @@ class RuleOfThumb:
     def by_how_much(self) -> str:
         """The departure in words."""
         if self.departure == 0.0:
-            return "as usual"
-        amount = abs(self.departure)
+            return "within it"
+        amount, side = abs(self.departure), "below" if self.departure < 0.0 else "above"
         if self.usual.unit == "degC":
-            return f"{_both(amount, 'K')} {'colder' if self.departure < 0.0 else 'warmer'}"
+            return f"{_both(amount, 'K')} {side} it"
         share = amount / self.usual.end(self.value)
-        words = f"{_both(amount, self.usual.unit)} or {share:.0%}"
-        return f"{words} {'less' if self.departure < 0.0 else 'more'}"
+        return f"{_both(amount, self.usual.unit)} or {share:.0%} {side} it"
 
     def __str__(self) -> str:
         found = _both(self.value, self.usual.unit)
-        text = f"{self.what}: {found}; {self.usual} are usual ({NO_SOURCE}): {self.by_how_much}."
+        text = f"{self.what}: {found}. Typical range ({NO_SOURCE}): {self.usual}; {self.by_how_much}."
         return f"{text} {self.why}".rstrip()
 
 
 def explained(rule: RuleOfThumb, why: str) -> RuleOfThumb:
-    """Return the rule with what makes the design depart, if it does."""
+    """Return the rule with the reason for the departure, if there is one."""
     return rule if rule.departure == 0.0 else dataclasses.replace(rule, why=why)
 
 

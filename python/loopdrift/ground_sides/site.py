@@ -1,4 +1,4 @@
-"""What a piece of land offers to a buried loop."""
+"""A site: what is available for a ground loop."""
 
 from __future__ import annotations
 
@@ -22,19 +22,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class Land(FacePart):
-    """Land that is free for bores and trenches, taken as a rectangle.
+    """Free land for bores and trenches, treated as a rectangle.
 
     Parameters
     ----------
     area : float or str
-        Its area [m2].
+        Area [m2].
     length : float or str, optional
-        Its longer side [m]; that of a square unless given.
+        Longer side [m]; by default the side of a square.
 
     Raises
     ------
     InvalidInput
-        If a value is outside its range, or the length is less than a square's side.
+        If a value is outside its range, or the length is shorter than the side of a square.
 
     Examples
     --------
@@ -53,17 +53,17 @@ class Land(FacePart):
 
     @property
     def longer(self) -> float:
-        """Its longer side [m]."""
+        """Longer side [m]."""
         return math.sqrt(self.area) if self.length is None else self.length
 
     @property
     def width(self) -> float:
-        """Its shorter side [m]."""
+        """Shorter side [m]."""
         return self.area / self.longer
 
     @property
     def diagonal(self) -> float:
-        """Distance between its farthest corners [m]."""
+        """Diagonal [m]."""
         return math.hypot(self.longer, self.width)
 
     def __str__(self) -> str:
@@ -72,14 +72,14 @@ class Land(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Drilling(FacePart):
-    """How deep bores may go on the site, and what they go through.
+    """Drilling conditions on the site.
 
     Parameters
     ----------
     deepest : float or str
-        Depth to which a bore may go, by permit or by what the rig can do [m].
+        Maximum depth of a bore, as limited by the permit or the rig [m].
     ground : Ground, optional
-        The ground along the bores; that of the design unless given.
+        The ground along the bores; by default that of the design.
 
     Raises
     ------
@@ -97,14 +97,14 @@ class Drilling(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Digging(FacePart):
-    """Soil in which trenches may be dug.
+    """Digging conditions on the site.
 
     Parameters
     ----------
     soil : Ground
-        The soil, with the mean of its surface's year as its temperature.
+        The soil; its temperature is the yearly mean at the surface.
     rock_depth : float or str, optional
-        Depth of the rock below the surface [m], 0 where it shows; left out where no trench reaches it.
+        Depth to rock [m], 0 at an outcrop; omitted if no trench reaches rock.
 
     Raises
     ------
@@ -121,18 +121,18 @@ class Digging(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class OpenWater(FacePart):
-    """A pond on whose bottom coils may lie.
+    """A pond that can take coils on its bottom.
 
     Parameters
     ----------
     area : float or str
-        Area of its surface at the lowest level of the year [m2].
+        Surface area at the lowest level of the year [m2].
     depth : float or str
-        Its greatest depth then [m].
+        Greatest depth at that level [m].
     bank_slope : float or str, default 3
-        Horizontal over vertical of the banks [-].
+        Slope of the banks, horizontal over vertical [-].
     extinction_depth : float or str, default 1
-        Depth in which light falls to 1/e [m].
+        Depth at which light is attenuated to 1/e [m].
 
     Raises
     ------
@@ -151,27 +151,26 @@ class OpenWater(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Groundwater(FacePart):
-    """Groundwater that a well may give.
+    """Groundwater that is available to a well.
 
     Parameters
     ----------
     aquifer : Aquifer
-        What gives it.
+        The aquifer.
     sustained_yield : float or str
-        Most that a well gives for good, from a pumping test [kg/s], or a volume flow as text.
+        Sustained yield of a well, from a pumping test [kg/s], or a volume flow as text.
     lift : float or str
-        Height from the resting water level to where the water goes, with the friction on the way [m].
+        Height from the static water level to the point of discharge, plus friction losses [m].
     lowest_discharge : float or str
-        Temperature below which the water must not be discharged [degC].
+        Minimum discharge temperature [degC].
     return_distance : float or str, optional
-        How far from the well one that takes the water back can stand [m]; without it the water goes to a
-        surface body.
+        Possible distance of a return well [m]; without it, the water is discharged to a surface body.
     available_drawdown : float or str, optional
-        Most that the level may fall in the well [m].
+        Maximum drawdown in the well [m].
     depth : float or str, optional
-        Depth of a well [m]; only its price depends on it.
+        Depth of a well [m]; affects only its price.
     quality : sequence of WaterLimit, optional
-        What an analysis of the water found. Without one no well is counted as fit.
+        Results of a water analysis. Without them, a well counts as infeasible.
 
     Raises
     ------
@@ -201,22 +200,23 @@ class Groundwater(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Site(FacePart):
-    """What a site offers; what is left out is not there.
+    """A site; whatever is omitted is not available.
 
     Parameters
     ----------
     land : Land, optional
-        Land that is free for bores and trenches.
+        Free land for bores and trenches.
     drilling : Drilling, optional
-        Bores may be drilled.
+        Drilling conditions, if drilling is allowed.
     digging : Digging, optional
-        Trenches may be dug.
+        Digging conditions, if digging is allowed.
     water : OpenWater, optional
         Open water on the site.
     groundwater : Groundwater, optional
-        Groundwater below it.
+        Groundwater below the site.
     weather : Weather, optional
-        A year of its weather, by which the surface above trenches, and a pond, go; needed with either.
+        Weather of one year, which drives the surface above trenches and ponds; required with `digging` or
+        `water`.
 
     Raises
     ------
@@ -251,7 +251,7 @@ class Site(FacePart):
                 require(getattr(self, name), kind, owner="Site", field=name)
         needs = next((name for name in ("digging", "water") if getattr(self, name) is not None), None)
         if needs is not None and self.weather is None:
-            allowed = f"must be given with {needs}: the year of the surface goes by it"
+            allowed = f"must be given with {needs}: it drives the surface temperature"
             raise InvalidInput("Site", "weather", None, "", allowed)
 
     def __str__(self) -> str:

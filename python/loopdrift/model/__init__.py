@@ -1,1 +1,1 @@
-"""Design and run: data, and how the engine is called."""
+"""Design and run: data, and calls of the engine."""

@@ -1,4 +1,4 @@
-"""All that one run needs."""
+"""A design: the complete input of a run."""
 
 from __future__ import annotations
 
@@ -35,46 +35,46 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Design(Part):
-    """A building, a heat pump and a buried loop; immutable, varied by `replace`.
+    """A building, a heat pump and a ground loop; immutable, varied by `replace`.
 
     Parameters
     ----------
     ground : Ground
         The ground.
     ground_side : BoreField, TrenchField, Pond or Well
-        What the heat pump draws from.
+        The ground side: source and sink of heat.
     fluid : Fluid
         The fluid in the loop.
     flow : float or str
-        Total flow while the circulation pump runs [kg/s]; a volume flow such as ``"9 gal/min"`` is turned
-        into mass flow with the fluid's density at the temperature of the undisturbed ground.
+        Total flow while the circulation pump runs [kg/s]; a volume flow such as ``"9 gal/min"`` is converted
+        to mass flow with the fluid's density at the undisturbed ground temperature.
     heat_pump : HeatPump
         The heat pump.
     loads : Loads
-        What the building asks for.
+        The building loads.
     distribution : AirDistribution or WaterDistribution, optional
-        Ducts, or warm floors and radiators; without it the loads are what the heat pump delivers.
+        Ducts, or radiant floors and radiators; without it, the heat pump delivers the loads directly.
     hot_water : HotWater, optional
-        Hot water from a tank, in the stead of that in the loads.
+        Hot water from a tank; replaces the hot water in the loads.
     limits : Limits, optional
-        What the fluid temperatures are judged by.
+        The limits that a run is judged by.
     pump_power : float or str, optional
-        Electric power of the circulation pump while it runs [W]; where left out, what the piping takes for
-        the coldest fluid, or 0 without piping. It then follows what `replace` changes.
+        Electric power of the circulation pump while it runs [W]; by default that required by the piping with
+        the coldest fluid, or 0 without piping. The default is updated by `replace`.
     pump_stops : bool, default False
-        Whether the circulation pump stops with the compressor; otherwise, and where the heat pump has no
-        capacity, it runs through every hour with demand.
+        Whether the circulation pump stops with the compressor; otherwise, and while the heat pump has no
+        capacity, it runs for the whole of every hour with demand.
     start_month : int, default 1
-        Month in which the run begins, 1 to 12.
+        First month of the run, 1 to 12.
     piping : Piping, optional
         Pipes and pump.
     prices : Prices, optional
-        What energy and plant cost, for `Run.cost`; they change nothing in a run.
+        Prices of energy and plant, for `Run.cost`; they don't affect a run.
 
     Raises
     ------
     InvalidInput
-        If a field is of the wrong type, a number is outside its range, or the parts don't go together.
+        If a field is of the wrong type, a number is outside its range, or the parts are incompatible.
     """
 
     ground: Ground
@@ -93,7 +93,7 @@ class Design(Part):
     prices: Prices | None = None
 
     run_type: ClassVar[type[Run]] = Run
-    """What `run` returns."""
+    """Type that `run` returns."""
 
     def __post_init__(self) -> None:
         optional: dict[str, type | UnionType] = {
@@ -123,7 +123,7 @@ class Design(Part):
 
     @property
     def demand(self) -> dict[str, Series]:
-        """Hourly series that the heat pump must meet, by name, as the engine reads them."""
+        """Hourly series of the demand on the heat pump, by name, as the engine reads them."""
         return self._met[0]
 
     @property
@@ -149,7 +149,7 @@ class Design(Part):
         return self.fluid.density_at(self.ground.temperature)
 
     def _power_of_piping(self) -> float:
-        """Return the pump's electric power with the coldest fluid [W]; 0 without piping."""
+        """Return the electric power of the pump with the coldest fluid [W]; 0 without piping."""
         if self.piping is None:
             return 0.0
         return self.piping.design_power(
@@ -158,36 +158,36 @@ class Design(Part):
 
     @property
     def pump_power_follows(self) -> bool:
-        """Whether the pump's power was left out, and so follows from the piping."""
+        """Whether the pump's power is computed from the piping, as it was not given."""
         return bool(self.__dict__["_pump_power_follows"])
 
     def arguments(self) -> dict[str, Any]:
-        """Return the constructor's arguments, without the pump's power where that follows from the piping."""
+        """Return the constructor's arguments, without the pump's power if it is computed from the piping."""
         given = super().arguments()
         if self.pump_power_follows:
             del given["pump_power"]
         return given
 
     def replace(self, **changes: Any) -> Self:
-        """Return a copy in which the named fields have other values.
+        """Return a copy with other values of the named fields.
 
         Parameters
         ----------
         **changes
-            Fields and their values, as the constructor takes them.
+            Fields and their values, as for the constructor.
         """
         kept = {"pump_power": None} if self.pump_power_follows else {}
         return super().replace(**(kept | changes))
 
     def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
-        """Simulate every hour of a horizon; the loads repeat as often as they must.
+        """Simulate every hour of a horizon; the loads repeat as needed.
 
         Parameters
         ----------
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         progress : callable, optional
-            Called now and then with the number of hours done.
+            Called periodically with the number of hours done.
 
         Returns
         -------
@@ -197,7 +197,7 @@ class Design(Part):
         Raises
         ------
         InvalidInput
-            If the horizon is out of range, or the fluid that leaves the heat pump freezes on the way.
+            If the horizon is out of range, or the fluid leaving the heat pump freezes during the run.
         """
         horizon = check_years(years, owner="Design")
         if progress is not None and not callable(progress):
@@ -208,12 +208,12 @@ class Design(Part):
         return self.run_type(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
-        """Return the loop's pressure drop by part, as `Piping.pressure_drop` has it.
+        """Return the loop's pressure drop by part; see `Piping.pressure_drop`.
 
         Parameters
         ----------
         temperature : float or str, optional
-            Fluid temperature [degC]; that for which the pump is laid out where left out.
+            Fluid temperature [degC]; by default the design temperature of the pump.
 
         Raises
         ------
@@ -228,7 +228,7 @@ class Design(Part):
         )
 
     def for_engine(self) -> dict[str, Any]:
-        """Return the design as the engine reads it; what it must meet goes there as `demand`."""
+        """Return the design as the engine reads it, without the loads, which are passed as `demand`."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
         for name in ("loads", "distribution", "hot_water", "piping", "prices"):
             del values[name]
@@ -240,12 +240,12 @@ class Design(Part):
 def meet(
     *, loads: Loads, distribution: Distribution | None, hot_water: HotWater | None, heat_pump: HeatPump
 ) -> tuple[dict[str, Series], Series, dict[str, Series] | None]:
-    """Return what the heat pump must meet, the distribution's electricity and the tank, hour by hour.
+    """Return the hourly demand on the heat pump, electricity of the distribution, and state of the tank.
 
     Raises
     ------
     InvalidInput
-        If the parts don't go together.
+        If the parts are incompatible.
     """
     parts = {"distribution": distribution, "hot_water": hot_water}
     plant = {name: part and part.for_engine() for name, part in parts.items()}

@@ -1,4 +1,4 @@
-"""What a run must keep to, as the engine judged it: the same for runs, studies, sizing and comparisons."""
+"""The criteria of a run, as judged by the engine: the same for runs, studies, sizing and comparisons."""
 
 from __future__ import annotations
 
@@ -11,67 +11,66 @@ if TYPE_CHECKING:
     from loopdrift import _core
 
 LABELS = {
-    "entering_fluid_min": "the lower limit of the entering fluid",
-    "entering_fluid_max": "the upper limit of the entering fluid",
-    "freezing_margin": "the wanted margin from freezing",
+    "entering_fluid_min": "the minimum entering fluid temperature",
+    "entering_fluid_max": "the maximum entering fluid temperature",
+    "freezing_margin": "the freezing limit",
     "frozen_fluid": "the freezing point of the fluid",
-    "fluid_max": "the highest temperature at which the fluid is known",
-    "ice_max": "the ice that a pond can bear above its coils",
-    "lowest_discharge": "the lowest discharge allowed",
+    "fluid_max": "the maximum fluid temperature",
+    "ice_max": "the maximum ice thickness on the pond",
+    "lowest_discharge": "the minimum discharge temperature",
     "discharge_freezing": "the freezing point of the discharge",
     "available_drawdown": "the available drawdown",
-    "wall_min": "the lower limit of the ground at the loop",
-    "coil_surface_min": "the freezing point of water at the coils' outside",
-    "water_at_coils_min": "the temperature at which water at the coils is near freezing",
-    "hours_outside_table": "the hours allowed outside the heat pump's table",
-    "backup_share": "the share of back-up heat allowed",
-    "unmet_cooling_share": "the share of unmet cooling allowed",
+    "wall_min": "the minimum ground temperature at the loop",
+    "coil_surface_min": "the freezing point at the coil surface",
+    "water_at_coils_min": "the minimum water temperature at the coils",
+    "hours_outside_table": "the allowed hours outside the heat pump's table",
+    "backup_share": "the allowed share of back-up heat",
+    "unmet_cooling_share": "the allowed share of unmet cooling",
 }
-"""What each criterion requires, in words."""
+"""The limit of each criterion, in words."""
 
 SUBJECTS = {
-    "entering_fluid_min": "Lowest entering fluid",
-    "entering_fluid_max": "Highest entering fluid",
-    "freezing_margin": "Coldest leaving fluid, with its margin from freezing",
-    "frozen_fluid": "Fluid that circulates, above its freezing point",
-    "fluid_max": "Warmest fluid, within its table",
-    "ice_max": "Ice on the pond, by the depth of the coils",
-    "lowest_discharge": "Coldest discharge of the well",
-    "discharge_freezing": "Coldest discharge of the well, above freezing",
-    "available_drawdown": "Drawdown in the well",
-    "wall_min": "Coldest ground at the loop",
-    "coil_surface_min": "Coldest outside of the coils",
-    "water_at_coils_min": "Coldest water at the coils",
-    "hours_outside_table": "Hours of a year outside the heat pump's table",
-    "backup_share": "Back-up heat of a year",
-    "unmet_cooling_share": "Unmet cooling of a year",
+    "entering_fluid_min": "Lowest entering fluid temperature",
+    "entering_fluid_max": "Highest entering fluid temperature",
+    "freezing_margin": "Lowest leaving fluid temperature (limit: freezing point plus margin)",
+    "frozen_fluid": "Lowest fluid temperature (limit: freezing point)",
+    "fluid_max": "Highest fluid temperature (limit: property data or boiling)",
+    "ice_max": "Greatest ice thickness on the pond",
+    "lowest_discharge": "Lowest discharge temperature",
+    "discharge_freezing": "Lowest discharge temperature (limit: freezing point)",
+    "available_drawdown": "Greatest drawdown in the well",
+    "wall_min": "Lowest ground temperature at the loop",
+    "coil_surface_min": "Lowest surface temperature of the coils",
+    "water_at_coils_min": "Lowest water temperature at the coils",
+    "hours_outside_table": "Hours per year outside the heat pump's table",
+    "backup_share": "Back-up heat in a year",
+    "unmet_cooling_share": "Unmet cooling in a year",
 }
-"""What each criterion measures, as a heading."""
+"""The quantity that each criterion measures, as a heading."""
 
 
 @dataclass(frozen=True)
 class Criterion:
-    """One thing that a run is judged by.
+    """One criterion that a run is judged by.
 
     Parameters
     ----------
     name : str
-        What it is; the fields of `Limits` and of the ground side keep their names.
+        Its name; criteria that stem from a field of `Limits` or of the ground side have the field's name.
     decides : bool
-        Whether a run that breaks it doesn't hold; if not, it is a caution.
+        Whether a run that breaks it doesn't hold; otherwise breaking it is a warning.
     unit : str
-        Unit of `required` and `actual`: ``degC``, ``m``, ``h`` or, for shares, nothing.
+        Unit of `required` and `actual`: ``degC``, ``m``, ``h`` or, for shares, an empty string.
     required, actual : float
-        What is required, and the run's value that is closest to that or farthest beyond it.
+        The limit, and the value of the run that is closest to it or farthest beyond it.
     margin : float
-        Distance between them, negative where it is broken; K for temperatures, else in `unit`.
+        Difference between the two, negative if the limit is broken; in K for temperatures, else in `unit`.
     rank : float
-        The margin as a number that compares criteria of different units: K, or what counts like a kelvin:
-        0.1 m, 1 % or 10 h.
+        The margin on a common scale for all units: 1 K, 0.1 m, 1 % and 10 h count alike.
     year : int
-        Year from 1 in which the run is closest.
+        Year, from 1, in which the margin is smallest.
     hour : int or None
-        Hour of that year from 0; None for what is measured by year.
+        Hour of that year, from 0; None for yearly quantities.
     hours_broken : tuple of int
         Hours of each year in which it is broken.
     """
@@ -111,7 +110,7 @@ class Criterion:
 
     @property
     def holds(self) -> bool:
-        """Whether it isn't broken."""
+        """Whether the limit is kept."""
         return self.margin >= 0.0
 
     def in_words(self, value: float) -> str:
@@ -129,12 +128,12 @@ class Criterion:
         return f"{value:,.0f} h" if self.unit == "h" else f"{value:.1%}"
 
     def apart(self, decimals: int = 1) -> str:
-        """Return the distance to what is required, without its sign.
+        """Return the size of the margin, with its unit.
 
         Parameters
         ----------
         decimals : int, default 1
-            Decimals of a difference of temperatures.
+            Decimals of a temperature difference.
         """
         if self.unit == "degC":
             return both(abs(self.margin), "K", f".{decimals}f")
@@ -143,17 +142,16 @@ class Criterion:
 
 @dataclass(frozen=True)
 class Judgement:
-    """All that a run is judged by.
+    """All criteria that a run is judged by.
 
     Parameters
     ----------
     holds : bool
-        Whether no criterion that decides is broken.
+        Whether every deciding criterion is met.
     criteria : tuple of Criterion
-        Those of the fluid, of the ground side and of the heat pump.
+        The criteria of the fluid, the ground side and the heat pump.
     deciding : Criterion or None
-        The one that is closest to being broken, or broken most, of those that decide; None where there is
-        none.
+        The deciding criterion with the smallest margin; None if there is none.
     """
 
     holds: bool
@@ -167,7 +165,7 @@ class Judgement:
         Parameters
         ----------
         found : dict
-            What the engine found.
+            The engine's judgement.
         """
         criteria = tuple(map(Criterion.of_engine, found["criteria"]))
         place = found["deciding"]
@@ -175,9 +173,9 @@ class Judgement:
 
     @property
     def broken(self) -> tuple[Criterion, ...]:
-        """The criteria that decide and are broken."""
+        """The deciding criteria that are broken."""
         return tuple(each for each in self.criteria if each.decides and not each.holds)
 
     def __getitem__(self, name: str) -> Criterion | None:
-        """The criterion of a name; None where the run isn't judged by it."""
+        """The criterion of a given name; None if it doesn't apply to the run."""
         return next((each for each in self.criteria if each.name == name), None)

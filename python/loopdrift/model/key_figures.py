@@ -1,4 +1,4 @@
-"""Figures by which loops of all kinds are measured: what is asked of the heat pump, and what it can do."""
+"""Key figures for all kinds of loop: demand on the heat pump, and its capacity."""
 
 from __future__ import annotations
 
@@ -12,21 +12,21 @@ if TYPE_CHECKING:
 
 
 def peaks(design: Design) -> tuple[float, float]:
-    """Return the most that the heat pump is asked for: heat with that for water, and cold [W]."""
+    """Return the peak demand on the heat pump: heating with hot water, and cooling [W]."""
     asked = design.demand
     return float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max())
 
 
 def is_for_cooling(design: Design) -> bool:
-    """Return whether the most cold that the heat pump is asked for is more than the most heat."""
+    """Return whether the peak cooling demand exceeds the peak heating demand."""
     heating, cooling = peaks(design)
     return cooling > heating
 
 
 def full_load_hours(design: Design) -> float:
-    """Return what is asked in a mean year over the most of any hour [h]; 0 where nothing is.
+    """Return the demand of a mean year over the peak demand [h]; 0 without demand.
 
-    That is cold where the design `is_for_cooling`, else heat with that for water.
+    The demand is cooling if the design `is_for_cooling`, else heating with hot water.
     """
     asked = design.demand
     most = asked["cooling"] if is_for_cooling(design) else asked["heating"] + asked["hot_water"]
@@ -34,15 +34,15 @@ def full_load_hours(design: Design) -> float:
 
 
 def undisturbed(design: Design) -> float:
-    """Return the undisturbed temperature at the loop, in the mean of the year [degC]."""
+    """Return the undisturbed temperature at the loop, mean of the year [degC]."""
     return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
 
 
 def capacity(design: Design) -> tuple[float, str]:
-    """Return the capacity that a loop is measured by [W], and what it is.
+    """Return the capacity that a loop is related to [W], and its name.
 
-    That of cooling where the design `is_for_cooling`, else that of heating; the peak load where the heat pump
-    has no capacity at the undisturbed temperature.
+    The cooling capacity if the design `is_for_cooling`, else the heating capacity; the peak load if the heat
+    pump has no capacity at the undisturbed temperature.
     """
     mode = "cooling" if is_for_cooling(design) else "heating"
     column = f"{mode}_capacity_W"
@@ -55,5 +55,5 @@ def capacity(design: Design) -> tuple[float, str]:
 
 
 def flow_in_words(design: Design, share: float = 1.0) -> str:
-    """Return a share of the design's flow, in kg/s and by its volume at the undisturbed temperature."""
+    """Return a share of the design flow, as mass flow and as volume flow at the undisturbed temperature."""
     return both_flows(share * design.flow, design.fluid.density_at(undisturbed(design)))

@@ -1,4 +1,4 @@
-"""What one simulation returns."""
+"""The result of one simulation."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ _KEPT = "_kept"
 
 
 class Run:
-    """Hourly fluid temperatures of a design over a horizon, and what follows from them.
+    """Hourly fluid temperatures of a design over a horizon, and results derived from them.
 
     Made by `Design.run`.
 
     Parameters
     ----------
     design : Design
-        What was run.
+        The design.
     hourly, yearly : dict of str to numpy.ndarray
         The engine's columns.
     error : RunError
         The largest errors of the temperatures.
     judgement : Judgement
-        What the run was judged by.
+        The judgement of the run by its limits.
     """
 
     def __init__(
@@ -64,7 +64,7 @@ class Run:
 
     @property
     def holds(self) -> bool:
-        """Whether every limit holds in every hour; `Limits` has the table of what is judged."""
+        """Whether every limit holds in every hour; `Limits` has the table of criteria."""
         return self.judgement.holds
 
     @property
@@ -73,7 +73,7 @@ class Run:
         return len(self._yearly["seasonal_cop"])
 
     def once(self, make: Callable[[Self], Made]) -> Made:
-        """Return what a function makes of this run, which is made when it is first asked for.
+        """Return the result of a function of this run, computed once and cached.
 
         Parameters
         ----------
@@ -87,27 +87,27 @@ class Run:
         return made
 
     def __getstate__(self) -> dict[str, Any]:
-        # What was made of the run is made anew where it is asked for.
+        # Cached results are recomputed after unpickling.
         return {name: value for name, value in self.__dict__.items() if name != _KEPT}
 
     @functools.cached_property
     def hourly(self) -> pd.DataFrame:
-        """One row an hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
+        """One row per hour, by year (from 1) and hour of the year (from 0); temperatures at the hour's end.
 
-        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean of the outsides of
+        ``entering_fluid_degC``, ``leaving_fluid_degC``, ``wall_degC`` (bore wall, mean outer surface of
         pipes in trenches, water at a pond's coils, or a well's water), ``heat_extracted_W`` (negative when
-        heat is rejected), ``electricity_W`` (all of the plant: heat pump, circulation pump, the pump
-        of a well, back-up heat, the element for hot water, and the fans or pumps of the distribution),
-        ``backup_W`` (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with
-        distribution ``distribution_W``, with a tank ``hot_water_element_W`` and ``tank_degC``. ``backup_W``,
-        ``distribution_W`` and ``hot_water_element_W`` are parts of ``electricity_W``. The engine's columns
-        are its own arrays, not copies.
+        heat is rejected), ``electricity_W`` (of the whole plant: heat pump, circulation pump, well pump,
+        back-up heat, electric element for hot water, and fans or pumps of the distribution), ``backup_W``
+        (heating beyond the heat pump's capacity), ``unmet_cooling_W`` (cooling beyond it); with distribution
+        ``distribution_W``, with a tank ``hot_water_element_W`` and ``tank_degC``. ``backup_W``,
+        ``distribution_W`` and ``hot_water_element_W`` are included in ``electricity_W``. The engine's
+        columns share memory with its arrays.
 
-        A pond adds ``ice_m``, ``water_surface_degC`` (of the ice where there is any), ``coil_surface_degC``,
-        ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (means of the hour into water
-        and ice) and ``stored_kWh`` (heat in both, over water of 0 degC). A well adds ``discharge_degC``,
-        ``drawdown_m`` (while it pumps, if it does), ``electricity_well_W`` (its pump, part of
-        ``electricity_W``) and ``well_flow_kg_per_s`` (mean of the hour).
+        A pond adds ``ice_m``, ``water_surface_degC`` (of the ice, if there is any), ``coil_surface_degC``,
+        ``heat_from_above_W``, ``heat_from_ground_W``, ``heat_from_inflow_W`` (hourly means into water and
+        ice) and ``stored_kWh`` (heat stored in both, relative to water at 0 degC). A well adds
+        ``discharge_degC``, ``drawdown_m`` (while it pumps, if it does), ``electricity_well_W`` (its pump,
+        included in ``electricity_W``) and ``well_flow_kg_per_s`` (hourly mean).
         """
         import pandas as pd
 
@@ -118,7 +118,7 @@ class Run:
 
     @functools.cached_property
     def _beside(self) -> dict[str, NDArray[np.float64]]:
-        """What the plant does beside the heat pump, as the loads repeat over the run."""
+        """Columns of the plant apart from the heat pump, repeated over the run like the loads."""
         design, columns = self.design, {}
         if design.distribution is not None:
             columns["distribution_W"] = design.distribution_power
@@ -130,31 +130,30 @@ class Run:
 
     @functools.cached_property
     def yearly(self) -> pd.DataFrame:
-        """One row a year.
+        """One row per year.
 
         ``entering_fluid_min_degC``, ``entering_fluid_mean_degC``, ``entering_fluid_max_degC`` and
         ``leaving_fluid_min_degC`` over all hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their
         change from the year before;
         ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
-        delivered by the heat pump, with what hot water takes from the compressor in cooling;
-        ``electricity_kWh`` of the whole plant: heat pump, circulation pump, the pump of a well, back-up heat,
-        the element for hot water, and the fans or pumps of the distribution; ``backup_kWh``,
-        ``unmet_cooling_kWh``; ``seasonal_cop``: heat and cold delivered by heat pump, back-up heat and
+        delivered by the heat pump, with the heat recovered for hot water in cooling;
+        ``electricity_kWh`` of the whole plant: heat pump, circulation pump, well pump, back-up heat,
+        electric element for hot water, and fans or pumps of the distribution; ``backup_kWh``,
+        ``unmet_cooling_kWh``; ``seasonal_cop``: heating and cooling delivered by heat pump, back-up heat and
         element over that electricity, NaN in a year without any, such as one without loads; with
         distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``, both part of
         ``electricity_kWh``; and hours: ``hours_running``, ``hours_outside_limits``,
         ``hours_outside_table``, ``hours_near_freezing``, ``hours_fluid_too_warm`` (fluid beyond its table of
-        properties, or boiling) and ``hours_short_of_capacity``. ``limits_broken`` counts the criteria that
-        decide and are broken in the year, as `Limits` lists them.
+        properties, or boiling) and ``hours_short_of_capacity``. ``limits_broken`` counts deciding criteria
+        that are broken in the year, as listed in `Limits`.
 
         Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
         ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,
-        ``hours_with_ice`` and ``hours_coil_frozen`` (its outside below 0 degC). A well adds
-        ``electricity_well_kWh`` of its pump, part of ``electricity_kWh``, ``water_pumped_m3``,
-        ``drawdown_max_m``, and of
-        the hours in which it pumps ``well_water_min_degC``, ``well_water_max_degC``, ``discharge_min_degC``,
-        ``discharge_max_degC``, ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned
-        water in what it gives).
+        ``hours_with_ice`` and ``hours_coil_frozen`` (coil surface below 0 degC). A well adds
+        ``electricity_well_kWh`` of its pump, included in ``electricity_kWh``, ``water_pumped_m3``,
+        ``drawdown_max_m``, and for the hours in which it pumps ``well_water_min_degC``,
+        ``well_water_max_degC``, ``discharge_min_degC``, ``discharge_max_degC``,
+        ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned water in its flow).
         """
         import pandas as pd
 
@@ -171,11 +170,11 @@ class Run:
 
     @property
     def wall(self) -> str:
-        """What ``wall_degC`` is the temperature of."""
+        """The surface or water whose temperature is ``wall_degC``."""
         return self.design.ground_side.wall
 
     def hour_of(self, which: Literal["coldest", "hottest"]) -> tuple[int, int]:
-        """Return year and hour of the year of the coldest or the hottest entering fluid.
+        """Return year and hour of the year of the lowest or the highest entering fluid temperature.
 
         Parameters
         ----------

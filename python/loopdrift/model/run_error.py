@@ -1,4 +1,4 @@
-"""How far a run's temperatures are those of the equations."""
+"""Numerical errors of a run's temperatures."""
 
 from __future__ import annotations
 
@@ -7,36 +7,38 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class RunError:
-    """Largest errors of a run's temperatures over all hours; a part is 0 for what a kind of loop has not.
+    """Largest errors of a run's temperatures over all hours; a part is 0 if it doesn't apply.
 
-    They are those of the numbers against the equations: exponentials, resistance, tabulation and segments
-    belong to bores and trenches, inside to built bores, steps and film to ponds, steps also to wells with a
-    return well. A well whose water goes to a surface body has none: its water has the aquifer's temperature.
+    They are the differences between the computed values and the exact solution of the equations.
+    Exponentials, resistance, tabulation and segments apply to bores and trenches, inside to built bores,
+    steps and film to ponds, steps also to wells with a return well. A well with surface discharge has none:
+    its water is at the aquifer's temperature.
 
     Parameters
     ----------
     exponentials : float
-        Fluid temperatures against exact superposition of the same heat [K], each hour with the resistance of
-        its own fluid. The wall temperature of a run is that superposition itself.
+        Error of the fluid temperatures against exact superposition of the same heat [K], with the resistance
+        of each hour's fluid. The wall temperature of a run is that superposition itself.
     tabulation : float
-        Bound of what tabulating the step response costs the wall temperature [K].
+        Bound of the error of the wall temperature from tabulating the step response [K].
     segments : float
-        Estimate of what solving the step response with fewer unknowns than segments costs [K].
+        Estimate of the error from solving the step response with fewer unknowns than segments [K].
     steps : float, default 0
-        Estimate of what steps in time cost [K]: for a pond from what steps of half an hour make of the first
-        year's heat, twice the largest difference of the water at the coils; for a well from intervals of
-        pumping twice as long.
+        Estimate of the error of the time step [K]: for a pond, twice the largest difference of the water
+        temperature at the coils when the heat of the first year is applied in steps of half an hour; for a
+        well, the difference from pumping intervals twice as long.
     film : float, default 0
-        Estimate of what it costs the fluid that the film around a pond's coils is not quite that of the
-        hour's heat [K].
+        Estimate of the error of the fluid temperature because the film at a pond's coils doesn't quite match
+        the heat of the hour [K].
     resistance : float, default 0
-        What tabulating the loop's resistance and the flow's heat capacity costs the fluid [K], measured
-        against the equations between the nodes of the table. Where a laminar and a turbulent film both
-        solve an hour and the other errors leave open which of them counts, it is the distance between the
-        two.
+        Error of the fluid temperature from tabulating the loop's resistance and the flow's heat capacity
+        [K], measured against the equations between the nodes of the table. If an hour has both a laminar and
+        a turbulent solution and the other errors don't determine which applies, it is the difference between
+        the two.
     inside : float, default 0
-        Estimate of what it costs the fluid that the heat capacity inside built bores meets the resistance of
-        the undisturbed fluid and not that of the hour [K]; in the first hours of a stretch of load.
+        Estimate of the error of the fluid temperature because the heat capacity inside built bores is
+        combined with the resistance of the undisturbed fluid instead of that of the hour [K]; in the first
+        hours of a period of load.
     """
 
     exponentials: float
@@ -49,7 +51,7 @@ class RunError:
 
     @property
     def largest(self) -> float:
-        """Error to be reckoned with in any temperature, all parts together [K]."""
+        """Sum of all parts: bound of the error of any temperature [K]."""
         return (
             self.exponentials
             + self.resistance

@@ -1,4 +1,4 @@
-"""Searches of the engine for the least size with which the limits hold."""
+"""The engine's searches for the smallest size with which the limits hold."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from loopdrift.model.design import Design
 from loopdrift.model.judgement import Judgement
 
 RESOLUTION = {"depth": 0.1, "length": 0.1, "spacing": 0.01}
-"""How far the least size may lie above one that doesn't hold [m]."""
+"""Resolution of the smallest size [m]."""
 
 
 class Searched(NamedTuple):
-    """What a search found."""
+    """Result of a search."""
 
     value: float
-    """The size [m], or the place of a design."""
+    """The size [m], or the index of a design."""
     judgement: Judgement
-    """How the design of that size is judged."""
+    """Judgement of the design of that size."""
     runs: int
     """Number of hourly runs."""
     refusal: LoopdriftError | None
-    """Why the greatest size can't be run, where it can't."""
+    """Why the largest size can't be run, if it can't."""
 
 
 def least_size(
@@ -34,7 +34,7 @@ def least_size(
     years: int,
     progress: Callable[[int], object] | None = None,
 ) -> Searched:
-    """Return the least size of a ground side with which the limits hold, or the nearest.
+    """Return the smallest size of a ground side with which the limits hold, or the nearest.
 
     Parameters
     ----------
@@ -43,11 +43,11 @@ def least_size(
     what : str
         One of the ground side's `sizes`.
     between : tuple of float
-        Least and greatest size [m].
+        Smallest and largest size [m].
     years : int
         Horizon.
     progress : callable, optional
-        Called now and then with the number of runs done.
+        Called periodically with the number of runs done.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def least_size(
 def first_that_holds(
     designs: Sequence[Design], years: int, progress: Callable[[int], object] | None = None
 ) -> Searched:
-    """Return the place of the first of some designs with which the limits hold, or of the nearest.
+    """Return the index of the first of several designs with which the limits hold, or of the nearest.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def first_that_holds(
     years : int
         Horizon.
     progress : callable, optional
-        Called now and then with the number of runs done.
+        Called periodically with the number of runs done.
 
     Raises
     ------

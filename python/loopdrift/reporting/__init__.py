@@ -1,1 +1,1 @@
-"""What people read: sentences, pages, charts of a run."""
+"""Output for people: text, report pages and charts of a run."""

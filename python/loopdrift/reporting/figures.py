@@ -1,4 +1,4 @@
-"""The charts of a run: which there are, and each as a figure, made once whatever it is printed to."""
+"""The charts of a run: which are available, and each as a figure for screen or file."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ _DPI = 150
 
 
 class _Margins(NamedTuple):
-    """What labels and legend take around the Axes [in].
+    """Space for labels and legend around the Axes [in].
 
-    Where all labels are of known length these cost nothing; to measure labels takes as long as to draw.
+    Fixed margins suit labels of known length and save measuring them, which takes as long as drawing.
     """
 
     left: float = 0.85
@@ -42,7 +42,7 @@ class _Margins(NamedTuple):
     bottom: float = 0.6
 
     def fit(self, figure: Figure) -> None:
-        """Leave that much of a figure."""
+        """Apply the margins to a figure."""
         width, height = figure.get_size_inches()
         figure.subplots_adjust(
             left=self.left / width,
@@ -59,7 +59,7 @@ _AMOUNTS = _Margins(left=1.1)
 
 
 def kinds(design: Design) -> list[Kind]:
-    """Return the charts that there are of a design's runs."""
+    """Return the charts that are available for a run of a design."""
     of_ground_side = kind_of(design.ground_side).charts(design.ground_side)
     return [kind for kind in KINDS if kind not in ("layout", "section") or kind in of_ground_side]
 
@@ -112,18 +112,18 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
 
 
 def horizon_svg(run: Run) -> str:
-    """Return the chart of the entering fluid over the years as the text of an SVG element."""
+    """Return the chart of the entering fluid temperature by year as an SVG element."""
     return svg(_one(functools.partial(draw, run, "horizon", "SI"), _LEVELS_NAMED), "horizon")
 
 
 def svg(figure: Figure, name: str) -> str:
-    """Return a figure as the text of an SVG element, whose ids follow from its name."""
+    """Return a figure as an SVG element whose ids are derived from its name."""
     import matplotlib as mpl
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
     text = io.StringIO()
     with mpl.rc_context({"svg.fonttype": "path", "svg.hashsalt": name}):
-        # `Figure.savefig` would draw all twice.
+        # `Figure.savefig` would draw everything twice.
         FigureCanvasSVG(figure).print_svg(text, metadata={"Date": None, "Creator": None})  # type: ignore[no-untyped-call]
     found = text.getvalue()
     found = re.sub(r"<metadata>.*?</metadata>", "", found[found.index("<svg") :], flags=re.DOTALL)
@@ -131,7 +131,7 @@ def svg(figure: Figure, name: str) -> str:
 
 
 def write_png(figure: Figure, path: Path) -> None:
-    """Write a figure as a picture.
+    """Write a figure as a PNG file.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def write_png(figure: Figure, path: Path) -> None:
 
 
 def _one(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
-    """Return a figure with what is drawn onto its Axes; its labels are measured unless margins are known."""
+    """Return a figure with one chart; labels are measured unless margins are given."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(_WIDTH, _HEIGHT), layout=None if margins else "constrained")

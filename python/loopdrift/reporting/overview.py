@@ -1,4 +1,4 @@
-"""A design on a page of plain text: what follows from it before any hour is run."""
+"""A design on a page of plain text: everything that follows from it without a run."""
 
 from __future__ import annotations
 
@@ -23,36 +23,36 @@ if TYPE_CHECKING:
 
 LABEL_WIDTH = 15
 _WARMED_BY = {
-    "superheat_in_cooling": "by superheat in cooling",
-    "superheat_in_heating": "by superheat in heating",
+    "superheat_in_cooling": "by desuperheating in cooling",
+    "superheat_in_heating": "by desuperheating in heating",
     "heat_pump": "by the heat pump",
-    "element": "by an element",
+    "element": "by the electric element",
 }
 
 
 def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
-    """Return what follows from a design before any hour is run.
+    """Return everything that follows from a design without a run.
 
-    Bores or trenches and flow, freezing point, regime and resistance at the undisturbed temperature and at
-    the lower limit of the entering fluid, loads, distribution, hot water, how well the heat pump's curves
-    meet its table, what is assumed, and rules of thumb.
+    Ground side and flow, freezing point, flow regime and resistance at the undisturbed temperature and at
+    the minimum entering fluid temperature, loads, distribution, hot water, fit of the heat pump's curves to
+    its table, assumptions and rules of thumb.
 
     Parameters
     ----------
     design : Design
         The design.
     units : {"SI", "IP"}, default "SI"
-        Units of the loads by month; the sentences give both where they matter.
+        Units of the loads by month; sentences give both where they matter.
 
     Returns
     -------
     str
-        Lines of plain text, the last one ended.
+        Lines of plain text, ending with a newline.
 
     Raises
     ------
     InvalidInput
-        If a run of the design would have no cost.
+        If the prices don't allow the cost of a run to be computed.
     """
     require_priced(design)
     page = "\n".join(_labelled(label, text) for label, text in facts(design))
@@ -60,7 +60,7 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
-    """Return the same as labels and texts."""
+    """Return the same content as pairs of label and text."""
     kind = kind_of(design.ground_side)
     return [
         *kind.facts(design),
@@ -73,15 +73,15 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_hot_water(design),
         *_heat_pump(design),
         *_rating(design),
-        ("assumed", kind.assumptions(design)),
+        ("assumptions", kind.assumptions(design)),
         *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
     ]
 
 
 def _flow(design: Design) -> str:
     count = design.ground_side.count
-    each = "" if count == 1 else f", {flow_in_words(design, 1.0 / count)} in each {design.ground_side.branch}"
-    return f"{flow_in_words(design)} in all{each}"
+    each = "" if count == 1 else f", {flow_in_words(design, 1.0 / count)} per {design.ground_side.branch}"
+    return f"{flow_in_words(design)} in total{each}"
 
 
 def _fluid(design: Design) -> str:
@@ -89,10 +89,10 @@ def _fluid(design: Design) -> str:
     text = f"{design.fluid} freezes at {both_degrees(freezing_point)}"
     if limits.entering_fluid_min is not None:
         text += (
-            f", {both(limits.entering_fluid_min - freezing_point, 'K', '.1f')} below the lower limit of the "
-            f"entering fluid, {both_degrees(limits.entering_fluid_min)}"
+            f", {both(limits.entering_fluid_min - freezing_point, 'K', '.1f')} below the minimum entering "
+            f"fluid temperature of {both_degrees(limits.entering_fluid_min)}"
         )
-    return f"{text}; the leaving fluid is to stay {both(limits.freezing_margin, 'K', 'g')} above"
+    return f"{text}; required freezing margin of the leaving fluid {both(limits.freezing_margin, 'K', 'g')}"
 
 
 def _piping(design: Design) -> Iterator[tuple[str, str]]:
@@ -106,10 +106,10 @@ def _loads(design: Design) -> str:
     heating, cooling = peaks(design)
     length, noun = design.ground_side.exchange_length, design.ground_side.branch
     if length is None:
-        return f"heating and hot water up to {kilowatts(heating)}; cooling up to {kilowatts(cooling)}"
+        return f"peak heating and hot water {kilowatts(heating)}; peak cooling {kilowatts(cooling)}"
     return (
-        f"heating and hot water up to {kilowatts(heating)}, {both(heating / length, 'W/m', '.1f')} of "
-        f"{noun}; cooling up to {kilowatts(cooling)}, {both(cooling / length, 'W/m', '.1f')}"
+        f"peak heating and hot water {kilowatts(heating)}, {both(heating / length, 'W/m', '.1f')} of "
+        f"{noun}; peak cooling {kilowatts(cooling)}, {both(cooling / length, 'W/m', '.1f')}"
         + _recharge(design.loads)
     )
 
@@ -118,11 +118,11 @@ def _recharge(loads: Loads) -> str:
     if loads.peak["recharge"] <= 0.0:
         return ""
     energy = loads.recharge.sum() / 1000.0 / loads.years
-    return f"; {both(energy, 'kWh')} a year are given to the loop from elsewhere"
+    return f"; recharge of {both(energy, 'kWh')} a year"
 
 
 def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
-    """Return heat and largest hour of each month; of several years the mean and the largest."""
+    """Return heat and peak hour of each month; for several years, the mean heat and the highest peak."""
     of_heat, of_power, per_kwh = (
         ("kWh", "kW", 1.0) if units == "SI" else ("kBtu", "kBtu/h", factor("kWh", "kBtu"))
     )
@@ -135,7 +135,7 @@ def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
             columns.append(
                 [name.replace("_", " "), f"[{of_heat}]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
             )
-            columns.append(["up to", f"[{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
+            columns.append(["peak", f"[{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
     rows = zip(*columns, strict=True)
     return "\n".join(
         f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()
@@ -144,7 +144,7 @@ def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
 
 
 def _distribution(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield what enters the heat pump from the building, and what moving it takes."""
+    """Yield the load-side entering temperatures, and the electricity of fans or pumps."""
     given = design.distribution
     if given is None:
         return
@@ -166,7 +166,7 @@ def _distribution(design: Design) -> Iterator[tuple[str, str]]:
 
 
 def _hot_water(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield what the tank gives in a mean year, and where its heat comes from."""
+    """Yield the hot water drawn in a mean year, and the sources of its heat."""
     water, tank = design.hot_water, design.tank
     if water is None or tank is None:
         return
@@ -179,7 +179,7 @@ def _hot_water(design: Design) -> Iterator[tuple[str, str]]:
         "hot water",
         f"{both(1000.0 * water.daily_volume, 'L', 'g')} a day at {both_degrees(water.use_temperature)}, "
         f"{both(heat['drawn'], 'kWh')} a year, from a tank of {both(1000.0 * water.volume, 'L', 'g')}"
-        + (f", warmed {shares}" if made > 0.0 else ""),
+        + (f", heated {shares}" if made > 0.0 else ""),
     )
 
 
@@ -200,13 +200,13 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
 
 
 def _missed(mode: ModeQuality) -> str:
-    """Return how far the curves miss a table, as far as that can be said."""
+    """Return the deviation of the curves from a table, as far as it is known."""
     capacity, power = mode.capacity, mode.power
     if capacity is None or power is None:
         return UNKNOWN
     return (
-        f"curves miss its capacity by {capacity.rms:.1%} rms and {abs(capacity.largest):.1%} at most, its "
-        f"power by {power.rms:.1%} and {abs(power.largest):.1%}"
+        f"the curves deviate in capacity by {capacity.rms:.1%} rms and {abs(capacity.largest):.1%} at most, "
+        f"in power by {power.rms:.1%} and {abs(power.largest):.1%}"
     )
 
 
@@ -216,18 +216,18 @@ def _stages(heat_pump: HeatPump) -> str:
     else:
         text = "variable speed" if heat_pump.variable_speed else "two stages"
     if heat_pump.fit is None:
-        text += ", given by its curves"
+        text += ", given by performance curves"
     for mode, lock_out, side in (
-        ("heat", heat_pump.heating_lock_out, "below"),
-        ("cool", heat_pump.cooling_lock_out, "above"),
+        ("heating", heat_pump.heating_lock_out, "below"),
+        ("cooling", heat_pump.cooling_lock_out, "above"),
     ):
         if lock_out is not None:
-            text += f"; doesn't {mode} with fluid {side} {both_degrees(lock_out)}"
+            text += f"; no {mode} with entering fluid {side} {both_degrees(lock_out)}"
     return text
 
 
 def _rating(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield what the curves make of the rating points where the maker states something there."""
+    """Yield the curves' performance at the rating points that the manufacturer states."""
     if design.heat_pump.maker is None:
         return
     rating = design.heat_pump.rating().dropna().reset_index()
@@ -236,9 +236,9 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
         name, digits = ("COP", 2) if figure == "cop" else ("capacity [W]", 0)
         yield (
             "rating point",
-            f"{mode} {name} {row['curves']:,.{digits}f} at {both_degrees(row['entering_fluid_degC'])} by the "
-            f"curves, {row['maker']:,.{digits}f} by the maker: {row['difference']:+.1%} (rating point of ISO "
-            "13256-1 for closed ground loops, from memory)",
+            f"{mode} {name} at {both_degrees(row['entering_fluid_degC'])}: {row['curves']:,.{digits}f} from "
+            f"the curves, {row['maker']:,.{digits}f} from the manufacturer, difference "
+            f"{row['difference']:+.1%} (rating point of ISO 13256-1 for closed ground loops, from memory)",
         )
 
 

@@ -1,4 +1,4 @@
-"""Rules of thumb beside the computed answer: how far the design departs from each, and why."""
+"""Rules of thumb for a design: how far it departs from each, and why."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ def rules_of_thumb(design: Design, run: Run | None = None) -> list[RuleOfThumb]:
     design : Design
         The design.
     run : Run, optional
-        Its run, which tells more of why it departs.
+        Its run, which allows a fuller explanation of departures.
 
     Returns
     -------
     list of RuleOfThumb
-        Length of bore or trench per ton, depth of trenches, the ground's temperature; a pond's area and
-        depth; a well's flow per ton. A ton is one of heating, or of cooling where the most cold is
-        more than the most heat; rules per ton are left out where there is neither.
+        Bores and trenches: length per ton, trench depth, ground temperature. Ponds: area and depth. Wells:
+        flow per ton. Tons are of heating, or of cooling if the peak cooling load exceeds the peak heating
+        load; without either load, rules per ton are omitted.
     """
     return list(kind_of(design.ground_side).rules(design, run))

@@ -29,20 +29,20 @@ def write(
 ) -> list[Path]:
     """Write tables as CSV and Parquet, charts as PNG, the summary as text, the design as TOML and a report.
 
-    The files appear together; they replace those of an earlier run in the same folder.
+    All files are written, or none; they replace those of an earlier run in the same folder.
 
     Parameters
     ----------
     run : Run
         The run.
     folder : str or pathlib.Path
-        Where the files go; made where it doesn't exist.
+        Folder for the files; created if it doesn't exist.
     long_run : str, optional
-        What becomes of it in the long run, in sentences, for the summary.
+        Long-term behaviour, in sentences, for the summary.
     units : {"SI", "IP"}, default "SI"
         Units of tables and charts.
     force : bool, default False
-        Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
+        Whether the folder may contain other files, and files that loopdrift didn't write may be replaced.
 
     Returns
     -------
@@ -52,9 +52,9 @@ def write(
     Raises
     ------
     InvalidInput
-        If the folder holds anything but results of an earlier run, as they were written.
+        If the folder contains anything but the unmodified results of an earlier run.
     OSError
-        If a file can't be written; then none has changed.
+        If a file can't be written; then no file has changed.
     """
     results = ResultFolder(folder, "run", force=force)
     with results.writing() as unfinished:
@@ -63,7 +63,7 @@ def write(
 
 
 def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "IP"]) -> None:
-    """Write the files of `write` into a folder that is there and empty."""
+    """Write the files of `write` into an existing empty folder."""
     from loopdrift.basics.units import to_inch_pound
 
     for name, table in _tables(run).items():

@@ -44,21 +44,21 @@ _COLUMNS = {
 
 
 def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
-    """Return what a run found: the answers, the years, the error and the cautions.
+    """Return the results of a run: findings, yearly table, error and cautions.
 
     Parameters
     ----------
     run : Run
         The run.
     long_run : str, optional
-        What becomes of it in the long run, in sentences.
+        Long-term behaviour, in sentences.
     units : {"SI", "IP"}, default "SI"
         Units of the table; the sentences give both where they matter.
 
     Returns
     -------
     str
-        Lines of plain text, the last one ended.
+        Lines of plain text, ending with a newline.
     """
     design, kind = run.design, kind_of(run.design.ground_side)
     head = (
@@ -74,7 +74,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         *([_wrapped(long_run)] if long_run else []),
         *([run.once(own).text(units=units)] if design.prices is not None else []),
         _wrapped(kind.error_in_words(run.error, design.ground_side)),
-        _wrapped(f"Assumed: {kind.assumptions(design)}."),
+        _wrapped(f"Assumptions: {kind.assumptions(design)}."),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
@@ -85,7 +85,7 @@ def _wrapped(text: str, indent: str = "") -> str:
 
 
 def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
-    """Return the yearly table, each of the first years, then every fifth and the last."""
+    """Return the yearly table: the first five years, then every fifth and the last."""
     from loopdrift.basics.units import to_inch_pound
 
     last = len(yearly)

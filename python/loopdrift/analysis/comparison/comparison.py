@@ -1,4 +1,4 @@
-"""The kinds of loop side by side: table, text, chart and files."""
+"""Comparison of kinds of loop: table, text, chart and files."""
 
 from __future__ import annotations
 
@@ -31,20 +31,20 @@ def layouts() -> dict[str, Layout]:
 
 
 class Comparison:
-    """Every kind of loop that a site allows, for one building; prints as a table and sentences.
+    """All kinds of loop that a site allows, for one building; prints as a table and sentences.
 
     Made by `Design.compare`.
 
     Parameters
     ----------
     design : Design
-        What every kind serves.
+        The design that every kind is sized for.
     site : Site
-        What the land offers.
+        The site.
     years : int
         Horizon.
     candidates : sequence of Candidate
-        What became of each kind.
+        The sized loop of each kind.
     """
 
     def __init__(self, design: Design, site: Site, years: int, candidates: Sequence[Candidate]) -> None:
@@ -55,7 +55,7 @@ class Comparison:
 
     @functools.cached_property
     def _costs(self) -> dict[str, tuple[dict[str, float], str]]:
-        """First and life cost of each kind that was run, and why they are left out, where they are."""
+        """First and life cost of each kind that was run, and why they are omitted, if they are."""
         return {each.kind: cost(each.run) for each in self.candidates if each.run is not None}
 
     @functools.cached_property
@@ -65,9 +65,9 @@ class Comparison:
         ``fits``; ``loop`` in words; ``land_m2`` below bores or trenches, ``water_m2`` of a pond; ``pipe_m``
         in the ground or the pond, ``trench_m``, ``bores`` and ``bored_m``; ``entering_fluid_min_degC`` and
         ``_max_degC`` over the horizon; ``pump_kWh`` of circulation and well pump, ``seasonal_cop`` and
-        ``backup_kWh`` of a mean year; ``first_cost`` and ``life_cost``, the present cost of all years;
-        ``ruled_out``: why it doesn't fit. Figures of a kind that is ruled out are those of the size that
-        comes closest. What a kind has not, or what is not known, is empty.
+        ``backup_kWh`` of a mean year; ``first_cost`` and ``life_cost``, the present value of all costs;
+        ``ruled_out``: why it is infeasible. The values of an infeasible kind are those of its nearest size.
+        Values that don't apply or are unknown are empty.
         """
         import pandas as pd
 
@@ -85,10 +85,10 @@ class Comparison:
 
     @functools.cached_property
     def rules_of_thumb(self) -> pd.DataFrame:
-        """The rules of thumb beside what was found: one row a kind and rule.
+        """The rules of thumb for each kind: one row per kind and rule.
 
-        ``value``, the rule's ``least`` and ``most`` (empty where it names none) and ``departure`` in
-        ``unit``, and ``why``.
+        ``value``, the rule's ``least`` and ``most`` (empty if it has none) and ``departure`` in ``unit``, and
+        ``why``.
         """
         import pandas as pd
 
@@ -112,11 +112,11 @@ class Comparison:
 
     @property
     def fitting(self) -> list[Candidate]:
-        """The kinds that nothing rules out."""
+        """The feasible kinds."""
         return [each for each in self.candidates if each.fits]
 
     def cost_left_out(self, kind: str) -> str:
-        """Return why the costs of a kind are left out; empty where they are not.
+        """Return why the costs of a kind are omitted; empty if they aren't.
 
         Parameters
         ----------
@@ -126,7 +126,7 @@ class Comparison:
         return self._costs[kind][1] if kind in self._costs else ""
 
     def text(self, *, units: Literal["SI", "IP"] = "SI") -> str:
-        """Return the table, what rules kinds out, and how far rules of thumb are off.
+        """Return the table, why kinds are infeasible, and departures from rules of thumb.
 
         Parameters
         ----------
@@ -138,14 +138,14 @@ class Comparison:
         return text(self, units)
 
     def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
-        """Draw the entering fluid temperatures of each kind over the horizon, with COP and life cost beside.
+        """Draw the entering fluid temperatures of each kind over the horizon, with COP and life cost.
 
         Parameters
         ----------
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
-            Where to draw; a new figure unless given.
+            Where to draw; by default a new figure.
         """
         from loopdrift import charts
 
@@ -158,18 +158,18 @@ class Comparison:
     def write(
         self, folder: str | Path, *, units: Literal["SI", "IP"] = "SI", force: bool = False
     ) -> list[Path]:
-        """Write tables (CSV and Parquet), chart (PNG) and text, and the design of each kind that fits (TOML).
+        """Write tables (CSV and Parquet), chart (PNG), text, and the design of each feasible kind (TOML).
 
-        The files appear together; they replace those of an earlier comparison in the same folder.
+        All files are written, or none; they replace those of an earlier comparison in the same folder.
 
         Parameters
         ----------
         folder : str or pathlib.Path
-            Where the files go; made where it doesn't exist.
+            Folder for the files; created if it doesn't exist.
         units : {"SI", "IP"}, default "SI"
             Units of tables and chart.
         force : bool, default False
-            Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
+            Whether the folder may contain other files, and files that loopdrift didn't write may be replaced.
 
         Returns
         -------
@@ -179,9 +179,9 @@ class Comparison:
         Raises
         ------
         InvalidInput
-            If the folder holds anything but an earlier comparison, as it was written.
+            If the folder contains anything but an unmodified earlier comparison.
         OSError
-            If a file can't be written; then none has changed.
+            If a file can't be written; then no file has changed.
         """
         results = ResultFolder(folder, "compare", force=force)
         with results.writing() as unfinished:
@@ -223,7 +223,7 @@ def compare(
 
 
 def write_into(comparison: Comparison, folder: Path, units: Literal["SI", "IP"]) -> None:
-    """Write the files of `Comparison.write` into a folder that is there and empty."""
+    """Write the files of `Comparison.write` into an existing empty folder."""
     from matplotlib.figure import Figure
 
     from loopdrift.basics.units import to_inch_pound

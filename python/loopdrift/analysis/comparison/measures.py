@@ -1,4 +1,4 @@
-"""What a sized loop takes and gives: land, pipe, temperatures, pumping and money."""
+"""Measures of a sized loop: land, pipe, temperatures, pumping energy and cost."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ COLUMNS = (
 
 
 def found(run: Run) -> dict[str, Any]:
-    """Return what a run came to: temperatures of the horizon, pumping and back-up heat of a mean year."""
+    """Return the extreme temperatures of a run, and pumping and back-up heat of a mean year."""
     yearly = run.yearly
     electricity = float(yearly["electricity_kWh"].sum())
     delivered = float((yearly["seasonal_cop"] * yearly["electricity_kWh"]).sum())
@@ -49,8 +49,8 @@ def found(run: Run) -> dict[str, Any]:
 def pump_energy(run: Run) -> float:
     """Return the electricity of the circulation pump and a well's pump in a mean year [kWh].
 
-    The circulation pump's is what the same run takes less without it: its heat is in no run, so that nothing
-    else changes.
+    The circulation pump's share is the difference from the same run without it. Runs neglect the heat of the
+    pump, so nothing else changes.
     """
     design, taken = run.design, 0.0
     if design.pump_power > 0.0:
@@ -61,16 +61,16 @@ def pump_energy(run: Run) -> float:
 
 
 def cost(run: Run) -> tuple[dict[str, float], str]:
-    """Return first cost and present cost of all years; and why they are left out, where they are.
+    """Return first cost and present value of all costs; and why they are omitted, if they are.
 
-    They are left out where there are no prices, and where one that this kind of loop needs is missing.
+    They are omitted without prices, and if a price that this kind of loop needs is missing.
     """
     prices, side = run.design.prices, run.design.ground_side
     if prices is None:
-        return {}, "no prices were given"
+        return {}, "no prices are given"
     missing = prices.installation.unpriced(side)
     if missing:
-        return {}, f"no price was given for {' and '.join(missing)}"
+        return {}, f"no price is given for {' and '.join(missing)}"
     try:
         summary = run.once(own).summary
         figures = summary[["first_cost", "present_cost"]].loc[[GROUND_SOURCE]].to_numpy()[0]

@@ -40,10 +40,10 @@ _UNITS = ("degF", "degC", "kWh", "ft2", "m2", "ft", "m")
 
 
 def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
-    """Return a comparison as lines of plain text, the last one ended."""
+    """Return a comparison as lines of plain text, ending with a newline."""
     head = (
-        f"{counted(comparison.years, 'year')} of one building with {comparison.design.fluid}, on a site that "
-        f"offers {comparison.site}. Each kind is as small as the limits allow."
+        f"{counted(comparison.years, 'year')}, one building, {comparison.design.fluid}. Site: "
+        f"{comparison.site}. Each kind is sized as small as the limits allow."
     )
     blocks = [
         _wrapped(head),
@@ -56,47 +56,47 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
 
 
 def conclusion(comparison: Comparison) -> str:
-    """Return which kinds fit and which of them is best in what, in sentences."""
+    """Return the feasible kinds and their ranking, in sentences."""
     table = comparison.table[comparison.table["fits"]]
     if table.empty:
-        return "None of these loops fits this building on this site."
-    text = f"What fits: {', '.join(map(str, table.index))}."
+        return "No kind of loop is feasible for this building on this site."
+    text = f"Feasible: {', '.join(map(str, table.index))}."
     for column, words, form in (
-        ("life_cost", "least life cost", ",.0f"),
-        ("first_cost", "least first cost", ",.0f"),
-        ("seasonal_cop", "best seasonal COP", ".2f"),
+        ("life_cost", "Lowest life cost", ",.0f"),
+        ("first_cost", "Lowest first cost", ",.0f"),
+        ("seasonal_cop", "Highest seasonal COP", ".2f"),
     ):
         values = table[column].dropna()
         if len(values) > 1:
             best = str(values.idxmax() if column == "seasonal_cop" else values.idxmin())
-            text += f" The {words}, {values.loc[best]:{form}}, is that of {best}."
+            text += f" {words}: {best}, {values.loc[best]:{form}}."
     unpriced = [str(kind) for kind in table.index if math.isnan(table["life_cost"][str(kind)])]
     if unpriced:
-        text += f" Costs are not known of {', '.join(unpriced)}."
+        text += f" Costs are unknown for {', '.join(unpriced)}."
     return text
 
 
 def _left_out(comparison: Comparison) -> str:
-    """Return what the figures of the table leave out."""
+    """Return what the values of the table don't include."""
     design = comparison.design
-    text = "Pipe between house and loop is not counted."
+    text = "Pipe between building and loop is not included."
     if any(each.run is not None and not each.fits for each in comparison.candidates):
-        text = f"What is ruled out is shown in the size that comes closest. {text}"
+        text = f"Infeasible kinds are shown at their nearest size. {text}"
     if design.piping is None and design.pump_power > 0.0:
-        text += f" Without piping the circulation pump takes {design.pump_power:,.0f} W with each kind."
+        text += f" Without piping data, the circulation pump draws {design.pump_power:,.0f} W for each kind."
     return text
 
 
 def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
-    """Yield what is to be said of one kind."""
+    """Yield the paragraphs about one kind."""
     if each.run is None:
-        yield _wrapped(f"{each.kind}: ruled out. {' '.join(each.reasons)}")
+        yield _wrapped(f"{each.kind}: infeasible. {' '.join(each.reasons)}")
         return
-    verdict = f"fits with {each.run.design.ground_side}." if each.fits else "ruled out. "
+    verdict = f"feasible with {each.run.design.ground_side}." if each.fits else "infeasible. "
     yield _wrapped(f"{each.kind}: {verdict}{' '.join(each.reasons)}")
     left_out = comparison.cost_left_out(each.kind)
     if left_out and comparison.design.prices is not None:
-        yield _wrapped(f"  Costs are left out: {left_out}.", "    ")
+        yield _wrapped(f"  Costs are omitted: {left_out}.", "    ")
     if each.fits:
         for finding in each.run.once(findings):
             if not finding.holds:

@@ -1,4 +1,4 @@
-"""What a run costs, beside its alternatives."""
+"""Cost of a run and of its alternatives."""
 
 from loopdrift.analysis.cost.cost import Cost, of, own, require_priced
 

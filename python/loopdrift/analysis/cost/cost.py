@@ -1,4 +1,4 @@
-"""What a run costs, year by year, beside what else would meet the same loads."""
+"""Cost of a run by year, compared with alternatives that meet the same loads."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ _MONTHS_PER_YEAR = 12
 
 @dataclass(frozen=True)
 class _Plant:
-    """A plant with what it uses."""
+    """A plant with its costs and its electricity."""
 
     name: str
     installed_cost: float
@@ -57,7 +57,7 @@ class _Plant:
 
 
 class Cost:
-    """What a run costs, beside its alternatives; made by `Run.cost`.
+    """Cost of a run and of its alternatives; made by `Run.cost`.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ class Cost:
     summary : pandas.DataFrame
         One row a plant.
     unpriced : tuple of str
-        Prices of the installation that this kind of loop needs and that are left out; they count nothing.
+        Missing prices of items that this kind of loop needs; the items count as zero.
     """
 
     def __init__(
@@ -81,34 +81,35 @@ class Cost:
 
     @property
     def yearly(self) -> pd.DataFrame:
-        """One row a plant and year: energy, money and carbon that add up.
+        """One row per plant and year: energy, cost and carbon.
 
-        ``heat_kWh`` (rooms and hot water) and ``cold_kWh`` delivered, the same for each plant;
-        ``electricity_kWh`` and ``fuel_kWh`` (by the higher heating value) bought, of the ground-source plant
-        all that `Run.yearly` counts; ``energy_cost``,
-        ``fixed_cost`` (monthly charges), ``maintenance_cost`` and their sum ``cost``;
-        ``energy_cost_at_first_prices``: the year's energy at the prices and weekdays of year 1, in which
-        only the drift of the ground shows, and loads that differ by year; ``carbon_kg``.
+        ``heat_kWh`` (space heating and hot water) and ``cold_kWh`` (cooling) delivered, the same for each
+        plant; ``electricity_kWh`` and ``fuel_kWh`` (higher heating value) purchased, for the ground-source
+        plant as in `Run.yearly`; ``energy_cost``, ``fixed_cost`` (monthly charges), ``maintenance_cost`` and
+        their sum ``cost``; ``energy_cost_at_first_prices``: the year's energy at the prices and weekdays of
+        year 1, which varies only with the drift of the ground and with loads that differ by year;
+        ``carbon_kg``.
         """
         return self._yearly
 
     @property
     def summary(self) -> pd.DataFrame:
-        """One row a plant, the ground-source plant first.
+        """One row per plant, the ground-source plant first.
 
-        ``installed_cost``, ``incentive`` and ``first_cost`` between them; ``present_cost``: first cost and
-        all years, discounted; ``levelised_cost_per_kWh`` of the heat and cold delivered, empty where there
-        is none; ``carbon_kg`` of all years. And of choosing the ground-source plant instead of an
-        alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` and
-        ``net_present_value``. The payback is infinite where it never pays, 0 where the ground source costs
-        no more at first nor in any year, and empty where it costs no more at first but more in some year:
-        ``advantage_lasts_years`` then has the years until that uses the first advantage up, infinite where
-        the years of the run don't; it is empty where the ground source costs more at first.
+        ``installed_cost``, ``incentive``, and ``first_cost``, their difference; ``present_cost``: present
+        value of first cost and all yearly costs; ``levelised_cost_per_kWh`` of heating and cooling
+        delivered, empty without any; ``carbon_kg`` of all years. For the choice of the ground-source plant
+        instead of an alternative: ``extra_first_cost``, ``first_year_saving``, ``simple_payback_years`` and
+        ``net_present_value``. The payback is infinite if the choice never pays, 0 if the ground source has
+        neither a higher first cost nor a higher cost in any year, and empty if its first cost isn't higher
+        but the cost of some year is. In that case, ``advantage_lasts_years`` is the time until higher yearly
+        costs use up the initial advantage, infinite if they don't within the run; it is empty if the ground
+        source has a higher first cost.
         """
         return self._summary
 
     def by_year(self, column: str) -> pd.DataFrame:
-        """Return one column of the yearly table: a row a year, a column a plant.
+        """Return one column of the yearly table: one row per year, one column per plant.
 
         Parameters
         ----------
@@ -127,30 +128,30 @@ class Cost:
 
     @property
     def drift(self) -> float:
-        """Cost of the last year's energy over that of the first, both at the prices of year 1, less 1 [-]."""
+        """Relative change of the energy cost from the first year to the last, at the prices of year 1 [-]."""
         at_first_prices = self.by_year("energy_cost_at_first_prices")[GROUND_SOURCE].to_numpy()
         first, last = float(at_first_prices[0]), float(at_first_prices[-1])
         return last / first - 1.0 if first else 0.0
 
     def plot(self, *, ax: Axes | None = None) -> Axes:
-        """Draw the cost of each year, the ground-source plant against its alternatives.
+        """Draw the cost of each year for the ground-source plant and its alternatives.
 
         Parameters
         ----------
         ax : matplotlib.axes.Axes, optional
-            Where to draw; a new figure unless given.
+            Where to draw; by default a new figure.
         """
         from loopdrift import charts
 
         return charts.cost(self.by_year("cost"), currency=self.prices.currency, ax=ax)
 
     def text(self, *, units: Literal["SI", "IP"] = "SI") -> str:
-        """Return a row a plant, and what choosing the ground saves.
+        """Return one row per plant, and the savings of the ground-source plant.
 
         Parameters
         ----------
         units : {"SI", "IP"}, default "SI"
-            What the cost of heat and cold is for: each kWh or each million Btu.
+            Unit of the levelised cost: per kWh or per million Btu.
         """
         from loopdrift.analysis.cost.text import text
 
@@ -167,12 +168,12 @@ class Cost:
 
 
 def of(run: Run, prices: Prices) -> Cost:
-    """Return what a run costs, beside the alternatives in the prices.
+    """Return the cost of a run and of the alternatives in the prices.
 
-    All plants deliver the same: rooms and hot water as the loads ask, cold as far as the heat pump met it.
-    The run's back-up heat is made by an electric element. All plants share the building's distribution, whose
-    fans and pumps take the same electricity from each, and its tank; the electricity's fixed charge falls on
-    every plant.
+    All plants deliver the same heating and hot water, as given by the loads, and the same cooling, as met by
+    the heat pump. The run's back-up heat is electric. All plants share the building's distribution, with the
+    same electricity for fans and pumps, and its tank; the fixed charge for electricity applies to every
+    plant.
 
     Parameters
     ----------
@@ -184,7 +185,7 @@ def of(run: Run, prices: Prices) -> Cost:
     Raises
     ------
     InvalidInput
-        If `prices` is no Prices; or there is cooling, and an alternative lacks a COP for it.
+        If `prices` isn't a Prices; or there is cooling, and an alternative has no COP for it.
     """
     require(prices, Prices, owner="Cost", field="prices")
     heat, cold = _delivered(run)
@@ -208,7 +209,7 @@ def of(run: Run, prices: Prices) -> Cost:
 
 
 def _delivered(run: Run) -> tuple[Hourly, Hourly]:
-    """Return heat and cold that the run delivered in each hour [kWh]."""
+    """Return the heating and cooling delivered in each hour of a run [kWh]."""
     design, hours = run.design, run.years * HOURS_PER_YEAR
     demand, tank = design.demand, design.tank
     water = demand["hot_water"] if tank is None else tank["drawn_W"] + tank["lost_W"]
@@ -224,7 +225,7 @@ def _delivered(run: Run) -> tuple[Hourly, Hourly]:
 
 
 def _drawn(run: Run, column: str) -> Hourly:
-    """Return the electricity of a column of the hourly table, zero where it has none [kWh]."""
+    """Return the electricity in a column of the hourly table, zero without the column [kWh]."""
     shape = run.years, HOURS_PER_YEAR
     if column not in run.hourly:
         return np.zeros(shape)
@@ -232,7 +233,7 @@ def _drawn(run: Run, column: str) -> Hourly:
 
 
 def own(run: Run) -> Cost:
-    """Return what a run costs by the prices of its design.
+    """Return the cost of a run at the prices of its design.
 
     Parameters
     ----------
@@ -245,17 +246,17 @@ def own(run: Run) -> Cost:
         If the design has no prices.
     """
     if run.design.prices is None:
-        raise InvalidInput("Run", "prices", None, "", "must be given where the design has none")
+        raise InvalidInput("Run", "prices", None, "", "must be given if the design has none")
     return of(run, run.design.prices)
 
 
 def require_priced(design: Design) -> None:
-    """Refuse prices by which a run of a design would have no cost, before its years are run.
+    """Check, before a run, that a design's prices allow its cost to be computed.
 
     Raises
     ------
     InvalidInput
-        If an alternative has no cooling where the loads have it, or the installation has no cost.
+        If an alternative has no COP for the cooling in the loads, or the installation has no cost.
     """
     prices = design.prices
     if prices is None:
@@ -267,7 +268,7 @@ def require_priced(design: Design) -> None:
 
 
 def _refuse_cooling() -> NoReturn:
-    raise InvalidInput("Alternative", "cooling_cop", None, "", "must be given: the loads have cooling")
+    raise InvalidInput("Alternative", "cooling_cop", None, "", "must be given: the loads include cooling")
 
 
 def _alternative(plant: Alternative, heat: Hourly, cold: Hourly, shared: Hourly) -> _Plant:
@@ -281,7 +282,7 @@ def _alternative(plant: Alternative, heat: Hourly, cold: Hourly, shared: Hourly)
 
 @dataclass(frozen=True)
 class _Counter:
-    """Counts energy, money and carbon of each year."""
+    """Sums energy, cost and carbon of each year."""
 
     prices: Prices
     years: int
@@ -291,14 +292,14 @@ class _Counter:
 
     @functools.cached_property
     def hourly_prices(self) -> Hourly:
-        """Return the price of each hour of the run without tiers and escalation [currency/kWh]."""
+        """Return the price in each hour of the run, without tiers and escalation [currency/kWh]."""
         first = model_time.WEEKDAYS.index(self.prices.first_weekday)
         of_weekdays = self.prices.electricity.hourly_prices(self.start_month)
         return of_weekdays[model_time.first_weekdays(first, self.years)]
 
     @functools.cached_property
     def delivered(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Return heat and cold of each year [kWh]."""
+        """Return heating and cooling of each year [kWh]."""
         return self.heat.sum(axis=1), self.cold.sum(axis=1)
 
     def yearly(self, plant: _Plant) -> dict[str, NDArray[np.float64]]:

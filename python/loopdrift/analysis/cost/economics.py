@@ -1,4 +1,4 @@
-"""Present value, payback and levelised cost: all amounts of a year fall at its end."""
+"""Present value, payback and levelised cost; all amounts of a year fall due at its end."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 
 def present_value(amounts: ArrayLike, discount_rate: float) -> float:
-    """Return what amounts at the ends of years 1, 2, ... are worth at the beginning of year 1 [currency].
+    """Return the present value, at the start of year 1, of amounts at the ends of years 1, 2, ... [currency].
 
     sum of amount / (1 + rate)^year.
 
@@ -18,7 +18,7 @@ def present_value(amounts: ArrayLike, discount_rate: float) -> float:
     amounts : array_like, shape (years,)
         Amounts [currency].
     discount_rate : float
-        Discount rate for each year [-].
+        Discount rate per year [-].
 
     Examples
     --------
@@ -30,21 +30,22 @@ def present_value(amounts: ArrayLike, discount_rate: float) -> float:
 
 
 def simple_payback(extra_cost: float, savings: ArrayLike) -> float:
-    """Return the years after which the first year's saving has paid an extra cost, without interest [years].
+    """Return the time in which savings at the rate of the first year repay an extra cost [years].
+
+    Interest is neglected.
 
     Parameters
     ----------
     extra_cost : float
-        What is paid more at the beginning [currency]; negative where less is paid.
+        Extra first cost [currency]; negative if the first cost is lower.
     savings : array_like, shape (years,)
-        What is saved in each year [currency]; negative where more is paid.
+        Saving in each year [currency]; negative if the year costs more.
 
     Returns
     -------
     float
-        Infinite where an extra cost meets no saving in the first year. Where nothing more is paid at the
-        beginning, 0 if no year costs more, else NaN: there is nothing to pay back, but something to lose, see
-        `advantage_lasts`.
+        Infinite for an extra cost without a saving in the first year. Without an extra cost, 0 if no year
+        costs more, else NaN: there is nothing to pay back, but an advantage to lose, see `advantage_lasts`.
 
     Examples
     --------
@@ -60,21 +61,21 @@ def simple_payback(extra_cost: float, savings: ArrayLike) -> float:
 
 
 def advantage_lasts(extra_cost: float, savings: ArrayLike) -> float:
-    """Return the years until dearer years have used up what is paid less at the beginning [years].
+    """Return the time until higher yearly costs have used up a lower first cost [years].
 
-    Without interest, each year's saving spread evenly over the year.
+    Interest is neglected, and each year's saving is spread evenly over the year.
 
     Parameters
     ----------
     extra_cost : float
-        What is paid more at the beginning [currency]; negative where less is paid.
+        Extra first cost [currency]; negative if the first cost is lower.
     savings : array_like, shape (years,)
-        What is saved in each year [currency]; negative where more is paid.
+        Saving in each year [currency]; negative if the year costs more.
 
     Returns
     -------
     float
-        NaN where more is paid at the beginning, infinite where these years don't use the advantage up.
+        NaN for a positive extra cost, infinite if the advantage outlasts these years.
 
     Examples
     --------
@@ -94,18 +95,18 @@ def advantage_lasts(extra_cost: float, savings: ArrayLike) -> float:
 
 
 def levelised_cost(present_cost: float, energy: ArrayLike, discount_rate: float) -> float:
-    """Return the one price for each kWh that would pay all costs [currency/kWh].
+    """Return the constant price per kWh that covers all costs [currency/kWh].
 
-    Present value of the costs over the energy discounted alike.
+    Present value of the costs over the energy, discounted at the same rate.
 
     Parameters
     ----------
     present_cost : float
         Present value of all costs [currency].
     energy : array_like, shape (years,)
-        Useful energy of each year [kWh]; something in all.
+        Useful energy of each year [kWh]; not all zero.
     discount_rate : float
-        Discount rate for each year [-].
+        Discount rate per year [-].
 
     Examples
     --------
@@ -116,12 +117,12 @@ def levelised_cost(present_cost: float, energy: ArrayLike, discount_rate: float)
 
 
 def escalation(rate: float, years: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """Return by what prices have risen in each year: 1 in the first, shape (years,) [-].
+    """Return the price factor of each year: 1 in the first, shape (years,) [-].
 
     Parameters
     ----------
     rate : float
-        Rise each year [-].
+        Price increase per year [-].
     years : int
         Number of years.
     """

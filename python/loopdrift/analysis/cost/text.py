@@ -18,18 +18,18 @@ _NAME_WIDTH = 26
 
 
 def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
-    """Return what a run costs beside its alternatives; see `Cost.text`."""
+    """Return the cost of a run and of its alternatives; see `Cost.text`."""
     of_heat, per_kwh, decimals = "kWh", 1.0, 4
     if units == "IP":
         of_heat, per_kwh, decimals = "million Btu", factor("kWh", "million Btu"), 2
     currency, by_year = cost.prices.currency, cost.by_year("cost")
     years = len(by_year)
     lines = [
-        f"Costs in {currency}, all by the prices given; {counted(years, 'year')} discounted at "
+        f"Costs in {currency} at the given prices, for {counted(years, 'year')} at a discount rate of "
         f"{100.0 * cost.prices.discount_rate:g} % a year.",
         "",
-        _row("plant", "first", "year 1", f"year {years}", "present", "for each", "carbon in"),
-        _row("", "cost", "", "", "cost", of_heat, "all [t]"),
+        _row("plant", "first", "year 1", f"year {years}", "present", "per", "carbon,"),
+        _row("", "cost", "", "", "value", of_heat, "total [t]"),
     ]
     for name, row in cost.summary.iterrows():
         yearly = by_year[name].to_numpy()
@@ -48,11 +48,14 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
     lines.append("")
     lines += [_choice(str(name), row, years) for name, row in cost.summary.iloc[1:].iterrows()]
     if cost.unpriced:
-        lines.append(f"No price is given for {' and '.join(cost.unpriced)}: the first cost is without it.")
+        missing = " and ".join(cost.unpriced)
+        lines.append(_wrapped(f"No price is given for {missing}; the first cost excludes it."))
     if years > 1:
         lines.append(
-            f"Drift of the ground: the energy of year {years} costs {cost.drift:+.1%} against that of "
-            "year 1, at the same prices."
+            _wrapped(
+                f"Effect of the drift: at constant prices, the energy cost of year {years} differs from that "
+                f"of year 1 by {cost.drift:+.1%}."
+            )
         )
     return "\n".join(lines)
 
@@ -60,26 +63,26 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
 def _choice(name: str, row: pd.Series[float], years: int) -> str:
     extra, saving = row["extra_first_cost"], row["first_year_saving"]
     return _wrapped(
-        f"Against {name}: {extra:+,.0f} at first, {saving:+,.0f} saved in year 1, {_payback(row, years)}; "
+        f"Against {name}: first cost {extra:+,.0f}, saving in year 1 {saving:+,.0f}, {_payback(row, years)}; "
         f"net present value {row['net_present_value']:+,.0f}."
     )
 
 
 def _payback(row: pd.Series[float], years: int) -> str:
-    """Return in words whether and when choosing the ground source pays."""
+    """Return the payback of the ground source in words."""
     payback, lasts = row["simple_payback_years"], row["advantage_lasts_years"]
     if payback == 0.0:
         return "nothing to pay back"
     if math.isinf(payback):
-        return "never paid back so"
+        return "no payback"
     if not math.isnan(payback):
-        return f"paid back in {payback:.1f} years"
+        return f"payback in {payback:.1f} years"
     if lasts == 0.0:
-        return "no advantage at first and dearer from year 1 on"
+        return "no initial advantage and higher costs from year 1"
     if math.isinf(lasts):
         within = counted(years, "year")
-        return f"nothing to pay back; dearer years don't use up the first advantage within {within}"
-    return f"nothing to pay back, but dearer years use up the first advantage after {lasts:.1f} years"
+        return f"nothing to pay back; higher yearly costs don't use up the initial advantage within {within}"
+    return f"nothing to pay back, but higher yearly costs use up the initial advantage in {lasts:.1f} years"
 
 
 def _wrapped(text: str) -> str:

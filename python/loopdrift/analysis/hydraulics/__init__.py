@@ -1,4 +1,4 @@
-"""Flow in the bores, and what antifreeze costs."""
+"""Flow in the bores, and doses of antifreeze."""
 
 from loopdrift.analysis.hydraulics.antifreeze import Antifreeze, antifreeze
 from loopdrift.analysis.hydraulics.flow import coldest_flow, design_flow

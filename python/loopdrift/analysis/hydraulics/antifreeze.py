@@ -1,4 +1,4 @@
-"""How much antifreeze a run needs, and what each dose costs."""
+"""The dose of antifreeze that a run needs, and the effects of each dose."""
 
 from __future__ import annotations
 
@@ -19,28 +19,27 @@ if TYPE_CHECKING:
 STEP = 0.01
 """Step of the search over mass fractions [-]."""
 
-_MOST = 0.6  # greatest mass fraction that the sources know
+_MOST = 0.6  # largest mass fraction in the sources
 
 
 @dataclass(frozen=True)
 class Antifreeze:
-    """The dose that keeps a margin from freezing, beside other doses.
+    """The dose that keeps a freezing margin, compared with other doses.
 
     Parameters
     ----------
     fluid : Fluid
-        The mixture with the least mass fraction that keeps the margin.
+        The mixture with the smallest mass fraction that keeps the margin.
     margin : float
-        The margin that was asked for [K].
+        The required margin [K].
     coldest : float
         Coldest leaving fluid of the run [degC].
     table : pandas.DataFrame
-        One row a dose, by mass fraction, water first: all at the design's
-        mass flow: ``temperature_degC`` (the run's coldest mean fluid, or the first of the mixture's table
-        where it would be frozen), ``freezing_point_degC``, ``margin_K``, ``viscosity_Pa_s``; where the pipes
-        are known ``reynolds``, ``regime`` and ``bore_resistance_mK_per_W`` (of a pipe
-        ``pipe_resistance_mK_per_W``); where the design has piping ``pressure_drop_Pa`` and
-        ``electricity_pump_W`` without regard to the pump's curve.
+        One row a dose, by mass fraction, water first, all at the design's mass flow: ``temperature_degC``
+        (the run's lowest mean fluid temperature, or the lowest of the mixture's table if it would be
+        frozen), ``freezing_point_degC``, ``margin_K``, ``viscosity_Pa_s``; with known pipes ``reynolds``,
+        ``regime`` and ``bore_resistance_mK_per_W`` (of a pipe ``pipe_resistance_mK_per_W``); with piping
+        ``pressure_drop_Pa`` and ``electricity_pump_W``, regardless of the pump's curve.
     """
 
     fluid: Fluid
@@ -52,24 +51,24 @@ class Antifreeze:
         row, water = self.table.loc[self.fluid.mass_fraction], self.table.iloc[0]
         text = (
             f"{self.fluid} freezes at {row['freezing_point_degC']:.1f} degC, "
-            f"{row['margin_K']:.1f} K below the coldest leaving fluid of {self.coldest:.1f} degC; at least "
-            f"{self.margin:g} K are wanted."
+            f"{row['margin_K']:.1f} K below the lowest leaving fluid temperature of {self.coldest:.1f} degC; "
+            f"the required margin is {self.margin:g} K."
         )
         if "bore_resistance_mK_per_W" in self.table:
             text += (
-                f" Bore resistance {row['bore_resistance_mK_per_W']:.4f} m K/W, with water "
-                f"{water['bore_resistance_mK_per_W']:.4f}."
+                f" Bore resistance: {row['bore_resistance_mK_per_W']:.4f} m K/W; with water "
+                f"{water['bore_resistance_mK_per_W']:.4f} m K/W."
             )
         if "electricity_pump_W" in self.table:
             text += (
-                f" Pump {row['electricity_pump_W']:.0f} W, with water {water['electricity_pump_W']:.0f} W "
-                f"at {water['temperature_degC']:.1f} degC."
+                f" Pump power: {row['electricity_pump_W']:.0f} W; with water "
+                f"{water['electricity_pump_W']:.0f} W at {water['temperature_degC']:.1f} degC."
             )
         return text
 
 
 def antifreeze(run: Run, name: str, margin: float | str, doses: Sequence[float]) -> Antifreeze:
-    """Return the least dose of an antifreeze for a run; see `Run.antifreeze`."""
+    """Return the smallest sufficient dose of an antifreeze for a run; see `Run.antifreeze`."""
     wanted = number_within(margin, "K", owner="Antifreeze", field="margin", least=0.0, most=50.0)
     if name == "water":
         raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
@@ -85,7 +84,7 @@ def antifreeze(run: Run, name: str, margin: float | str, doses: Sequence[float])
 
 
 def _least(name: str, coldest: float, margin: float) -> Fluid:
-    """Return the mixture with the least mass fraction that freezes by `margin` below the coldest fluid."""
+    """Return the mixture with the smallest mass fraction that freezes `margin` below the coldest fluid."""
     freezing_point = coldest - margin
 
     def freezes(thousandths: int) -> float:
@@ -99,7 +98,10 @@ def _least(name: str, coldest: float, margin: float) -> Fluid:
                 middle = (lower + upper) // 2
                 lower, upper = (lower, middle) if freezes(middle) <= freezing_point else (middle, upper)
             return Fluid(name, mass_fraction=upper / 1000.0)
-    allowed = f"must be less: {name} reaches no {freezing_point:.1f} degC with a mass fraction of {_MOST:g}"
+    allowed = (
+        f"must be smaller: {name} with a mass fraction of {_MOST:g} doesn't reach a freezing point of "
+        f"{freezing_point:.1f} degC"
+    )
     raise InvalidInput("Antifreeze", "margin", margin, "K", allowed)
 
 

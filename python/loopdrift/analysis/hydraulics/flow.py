@@ -1,4 +1,4 @@
-"""How the fluid flows in the pipes of a design and of a run."""
+"""Flow in the pipes of a design or a run."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 def coldest_flow(run: Run) -> BoreFlow:
-    """Return the flow in the deepest bore in the coldest hour of a run: that of the lowest mean fluid.
+    """Return the flow in the deepest bore in the hour of a run with the lowest mean fluid temperature.
 
     Parameters
     ----------

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
-    """Yield what piping means for a design: label and sentence.
+    """Yield the results of a design's piping: labels and sentences.
 
     Parameters
     ----------
@@ -34,13 +34,13 @@ def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
         f"{both(lost.sum() / 1000.0, 'kPa', '.1f')} at {both_degrees(temperature)} and "
         f"{flow_in_words(design)}: {shares}",
     )
-    source = "follows from the piping" if design.pump_power_follows else "is the design's own figure"
-    yield "pump", f"{design.pump_power:.0f} W, which {source}; {_operating(design, piping)[1]}"
+    source = "computed from the piping" if design.pump_power_follows else "as given"
+    yield "pump", f"{design.pump_power:.0f} W, {source}; {_operating(design, piping)[1]}"
     yield "turbulence", str(design_flow(design, temperature))
 
 
 def flow_findings(run: Run, piping: Piping) -> list[Finding]:
-    """Return what a run says about its flow: turbulent in the coldest hour, and moved by the pump.
+    """Return the findings about flow: the regime in the coldest hour, and the pump's capacity.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def flow_findings(run: Run, piping: Piping) -> list[Finding]:
         Its design's piping.
     """
     flow = coldest_flow(run)
-    found = [Finding(flow.regime == "turbulent", f"In the coldest hour {flow}.")]
+    found = [Finding(flow.regime == "turbulent", f"In the coldest hour, {flow}.")]
     if piping.pump.has_curve:
         enough, text = _operating(run.design, piping)
         found.append(Finding(enough, f"{text[0].upper()}{text[1:]}."))
@@ -58,15 +58,15 @@ def flow_findings(run: Run, piping: Piping) -> list[Finding]:
 
 
 def _operating(design: Design, piping: Piping) -> tuple[bool, str]:
-    """Return whether the pump moves the design's flow, and a sentence about it."""
+    """Return whether the pump delivers the design flow, and a sentence about it."""
     if not piping.pump.has_curve:
-        return True, f"efficiency {piping.pump.efficiency:g} at the design's flow"
+        return True, f"efficiency {piping.pump.efficiency:g} at the design flow"
     temperature = piping.design_temperature(design.limits)
     moved = piping.operating_flow(
         ground_side=design.ground_side, fluid=design.fluid, flow=design.flow, temperature=temperature
     )
     text = (
-        f"the pump's curve meets the loop at {flow_in_words(design, moved / design.flow)} with fluid of "
-        f"{both_degrees(temperature)}, {moved / design.flow:.0%} of the design's flow"
+        f"the pump's operating point is {flow_in_words(design, moved / design.flow)} with fluid at "
+        f"{both_degrees(temperature)}, {moved / design.flow:.0%} of the design flow"
     )
     return moved >= design.flow, text

@@ -1,4 +1,4 @@
-"""Studies: many runs of varied designs, and what they say together."""
+"""Studies: many runs of varied designs, and their statistics."""
 
 from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.statistics import band, broken_probability

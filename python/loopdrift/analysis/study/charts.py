@@ -1,4 +1,4 @@
-"""What a study found: limits over two things that vary, bands over the years, and what matters."""
+"""Charts of a study: limits over two parameters, bands over the years, and sensitivity."""
 
 from __future__ import annotations
 
@@ -20,22 +20,22 @@ if TYPE_CHECKING:
 _LINES = 8
 
 _EDGE_ACROSS, _EDGE_UP = 0.06, 0.04
-"""Shares of the chart in which the middle of a label is too close to the edge."""
+"""Margins, as shares of the chart, within which the centre of a label is too close to the edge."""
 
 
 def limits_contour(
     dataset: xr.Dataset, x: str, y: str, *, limits: Limits, units: style.Units = "SI", ax: Axes | None = None
 ) -> Axes:
-    """Draw where the limits hold over two things that vary, such as spacing and depth.
+    """Draw where the limits hold over two parameters, such as spacing and depth.
 
-    Thin lines are the lowest entering fluid temperature of all years; thick ones in colour are its limits.
-    Where one of them or the margin from freezing is broken in any hour with demand, or the case can't be run,
-    the ground is hatched.
+    Thin lines are the lowest entering fluid temperature of all years; thick coloured lines are its limits.
+    The background is hatched where a limit or the freezing margin is broken in any hour with demand, or the
+    case can't be run.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for a grid; whatever else varies must be chosen first, as with
+        The result of `Study.run` for a grid; select a value of any other parameter first, for example with
         ``dataset.sel``.
     x, y : str
         The two dimensions.
@@ -44,7 +44,7 @@ def limits_contour(
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -54,7 +54,7 @@ def limits_contour(
     Raises
     ------
     InvalidInput
-        If `units` is unknown, the dataset has other dimensions, or one of the two has less than two numbers.
+        If `units` is unknown, the dataset has other dimensions, or one of the two has fewer than two numbers.
     """
     style.require_units(units)
     from matplotlib.lines import Line2D
@@ -69,7 +69,7 @@ def limits_contour(
     for name in (x, y):
         if dataset[name].dtype.kind not in "fiu" or dataset.sizes[name] < 2:
             raise InvalidInput(
-                "limits_contour", name, f"{dataset.sizes[name]} values", "", "must be two numbers"
+                "limits_contour", name, f"{dataset.sizes[name]} values", "", "must have at least two numbers"
             )
     ax = style.new_axes(ax, width=7.5, height=5.0)
     across, up = _scaled(dataset[x], units), _scaled(dataset[y], units)
@@ -99,9 +99,7 @@ def limits_contour(
             label.remove()
     handles: list[Any] = [
         Line2D([], [], color="0.35", linewidth=0.8, label="lowest entering fluid"),
-        Patch(
-            facecolor="0.9", edgecolor="0.75", hatch="///", label="a limit or the margin from freezing broken"
-        ),
+        Patch(facecolor="0.9", edgecolor="0.75", hatch="///", label="limit or freezing margin broken"),
     ]
     levels: list[tuple[float | None, Any, str, str, Any]] = [
         (limits.entering_fluid_min, lowest, "lower limit", style.BLUE, "-"),
@@ -139,18 +137,18 @@ def uncertainty(
     units: style.Units = "SI",
     axes: tuple[Axes, Axes] | None = None,
 ) -> tuple[Axes, Axes]:
-    """Draw the entering fluid's band by year, and below it the probability that a limit is broken.
+    """Draw bands of the entering fluid temperature by year, and the probability that a limit is broken.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for samples.
+        The result of `Study.run` for samples.
     limits : Limits, optional
         Limits of the entering fluid temperature, drawn and labelled.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     axes : tuple of two matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -188,18 +186,18 @@ def temperature_band(
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for samples.
+        The result of `Study.run` for samples.
     limits : Limits, optional
         Limits of the entering fluid temperature, drawn and labelled.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; its title tells how many samples could not be run, which the bands leave out.
+        The chart; its title gives the number of samples that can't be run, which the bands exclude.
 
     Raises
     ------
@@ -245,9 +243,9 @@ def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for samples.
+        The result of `Study.run` for samples.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -269,21 +267,21 @@ def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
     )
     ax.set_ylim(0.0, max(1.25 * float(share.max()), 0.05))
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0, symbol=""))
-    ax.set_ylabel("A limit broken\nso far [%]")
+    ax.set_ylabel("Probability of a\nbroken limit [%]")
     _years(ax, dataset)
     style.finish(ax)
     return ax
 
 
 def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
-    """Draw what each unknown brings to a result's variance, what matters most on top.
+    """Draw the contribution of each unknown to a result's variance, in descending order.
 
     Parameters
     ----------
     indices : pandas.DataFrame
-        Sobol indices, as `Samples.indices` gives them.
+        Sobol indices, as returned by `Samples.indices`.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -296,8 +294,8 @@ def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     whiskers: dict[str, Any] = {"error_kw": {"elinewidth": 1.0, "capsize": 3.0}}
     edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5, "height": 0.38}
     bars: list[tuple[str, float, dict[str, Any], str]] = [
-        ("first_order", 0.2, {"color": style.BLUE}, "alone"),
-        ("total", -0.2, {"color": "white", "hatch": "////"}, "with all it does together with others"),
+        ("first_order", 0.2, {"color": style.BLUE}, "first order"),
+        ("total", -0.2, {"color": "white", "hatch": "////"}, "total, with interactions"),
     ]
     for name, shift, look, label in bars:
         confidence = table[f"{name}_confidence"]
@@ -312,13 +310,13 @@ def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
 
 
 def _margin(dataset: xr.Dataset) -> xr.DataArray:
-    """Return the margin of each case, below zero where there is none because it can't be run."""
+    """Return the margin of each case, negative for cases that can't be run."""
     margin = dataset["margin_K"]
     return margin.where(margin.notnull() | (dataset["failure"] == ""), -1.0)  # noqa: PD004
 
 
 def _is_inside(ax: Axes, place: tuple[float, float]) -> bool:
-    """Return whether a label at a place has room within the chart."""
+    """Return whether a label at a given place fits within the chart."""
     across, up = ax.transAxes.inverted().transform(ax.transData.transform(place))
     return bool(_EDGE_ACROSS < across < 1.0 - _EDGE_ACROSS and _EDGE_UP < up < 1.0 - _EDGE_UP)
 

@@ -1,4 +1,4 @@
-"""The study that the file of a design describes."""
+"""Studies in design files."""
 
 from __future__ import annotations
 
@@ -15,25 +15,25 @@ from loopdrift.model.design import Design
 
 
 def read_study(path: str | Path, make: type[Design]) -> Study:
-    """Return the study of a design that its file describes in the table ``study``.
+    """Return the study in the table ``study`` of a design file.
 
-    Values stand in the table ``study.vary`` by their dotted names; or, for samples, ``method``, ``count`` and
-    ``seed`` in ``study.samples`` and scipy.stats distributions with their parameters, such as
-    ``{ name = "norm", loc = 2.1, scale = 0.2 }``, in ``study.samples.distributions``.
+    The table ``study.vary`` has values by dotted names. For samples, ``study.samples`` has ``method``,
+    ``count`` and ``seed``, and ``study.samples.distributions`` has scipy.stats distributions with their
+    parameters, such as ``{ name = "norm", loc = 2.1, scale = 0.2 }``.
 
     Parameters
     ----------
     path : str or pathlib.Path
-        The file of the design.
+        The design file.
     make : type
-        Makes the design.
+        Class of the design.
 
     Raises
     ------
     InvalidDesignFile
-        If a key is unknown, missing or holds what can't be used.
+        If a key is unknown or missing, or its value is invalid.
     InvalidFile
-        If the file is no TOML, or a CSV file that it names can't be used.
+        If the file isn't valid TOML, or a CSV file that it names is invalid.
     OSError
         If a file can't be read.
     """
@@ -69,7 +69,7 @@ def read_study(path: str | Path, make: type[Design]) -> Study:
 
 
 def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, Any]:
-    """Return what stands in tables in tables by its dotted name; a table with the key `leaf` is no name."""
+    """Return the values in nested tables by their dotted names; a table with the key `leaf` is a value."""
     flat: dict[str, Any] = {}
     for name, value in table.items():
         if isinstance(value, dict) and leaf not in value:

@@ -1,4 +1,4 @@
-"""A study as text, tables and charts in a folder."""
+"""Text, tables and charts of a study in a folder."""
 
 from __future__ import annotations
 
@@ -21,17 +21,17 @@ if TYPE_CHECKING:
 
 
 def text(dataset: xr.Dataset) -> str:
-    """Return how many cases were run and hold, which come closest to their limits, and why others failed.
+    """Return how many cases hold, which of them has the smallest margin, and why others failed.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found.
+        The result of `Study.run`.
 
     Returns
     -------
     str
-        Lines of plain text, the last one ended.
+        Lines of plain text, ending with a newline.
     """
     table = cases(dataset)
     were_run = ran(dataset).to_numpy().ravel()
@@ -46,19 +46,19 @@ def text(dataset: xr.Dataset) -> str:
         least = finished[finished["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
         values = ", ".join(f"{name} {_value(least[name])}" for name in names)
         lines.append(
-            f"Closest to a limit of those that hold: {values}, {both(least['margin_K'], 'K', '.3f')} inside."
+            f"Smallest margin of those that hold: {both(least['margin_K'], 'K', '.3f')}, with {values}."
         )
     lines += [f"{count} x {reason}" for reason, count in failed["failure"].value_counts().items()]
     return "\n".join(lines) + "\n"
 
 
 def cases(dataset: xr.Dataset) -> pd.DataFrame:
-    """Return one row a case: what varied, the extremes of all years, and the hour that decides.
+    """Return one row per case: parameters, the extremes of all years, and the critical hour.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found.
+        The result of `Study.run`.
 
     Returns
     -------
@@ -74,14 +74,14 @@ def cases(dataset: xr.Dataset) -> pd.DataFrame:
 
 
 def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Units = "SI") -> None:
-    """Write the table of cases as CSV, and a chart where two numbers vary or samples were drawn.
+    """Write the table of cases as CSV, and a chart if two numbers vary or samples are drawn.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found.
+        The result of `Study.run`.
     folder : pathlib.Path
-        A folder that is there and empty.
+        An existing empty folder.
     limits : Limits
         The limits of the design.
     units : {"SI", "IP"}, default "SI"

@@ -1,4 +1,4 @@
-"""Which cases a study has, in what portions they are run, and what makes it the same study again."""
+"""The cases of a study, the portions in which they are run, and the study's identity."""
 
 from __future__ import annotations
 
@@ -20,25 +20,25 @@ from loopdrift.model.design import Design, meet
 from loopdrift.parts.hydraulics import Piping
 
 CASE_YEARS = 10_000
-"""Years of all cases of a portion together: a second or so of work, worth sending to another machine."""
+"""Total years of the cases in a portion: about a second of work, worth sending to another machine."""
 
 Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
 class Axis:
-    """One thing that varies, and the values that it takes.
+    """A parameter that varies, and its values.
 
     Parameters
     ----------
     name : str
-        What the study calls it.
+        Its name in the study.
     variable : Variable
-        What it is in the design.
+        Its meaning in the design.
     values : list
         The values, as the design takes them.
     labels : numpy.ndarray
-        The values as coordinates: numbers in SI, or what names them.
+        The values as coordinates: numbers in SI, or labels.
     """
 
     name: str
@@ -49,14 +49,14 @@ class Axis:
 
 @dataclass(frozen=True)
 class Found:
-    """What was found for some cases.
+    """Results of some cases.
 
     Parameters
     ----------
     cases : numpy.ndarray
         Numbers of the cases in the study.
     yearly : dict of str to numpy.ndarray
-        Columns of shape (cases, years); NaN where a case failed.
+        Columns of shape (cases, years); NaN for failed cases.
     by_case : dict of str to numpy.ndarray
         Columns of shape (cases,).
     """
@@ -67,31 +67,31 @@ class Found:
 
 
 _MET = ("loads", "distribution", "hot_water")
-"""Fields of a design that act through what the heat pump must meet."""
+"""Fields of a design that act through the demand on the heat pump."""
 
 
 @dataclass(frozen=True)
 class Portion:
-    """Cases that are run at one go, with all that this takes; goes to other processes.
+    """Cases that are run together, with everything that the run needs; sent to other processes.
 
     Parameters
     ----------
     cases : numpy.ndarray
         Numbers of the cases in the study.
     base : dict
-        The design that they vary, as the engine reads it.
+        The base design, as the engine reads it.
     parts : dict of str to list
-        The varied fields of the design, each in all its variants.
+        The varied fields of the design, with all variants of each.
     which : dict of str to numpy.ndarray
         The variant of each case.
     demand : dict of str to numpy.ndarray
-        Hourly series that the heat pump must meet, by name.
+        Hourly series of the demand on the heat pump, by name.
     years : int
         Horizon.
     refused : dict of int to str
-        Places in `cases` that can't be run, and why.
+        Indices in `cases` that can't be run, and why.
     cache : str or None
-        Folder in which the fields' step responses are kept.
+        Folder in which step responses are cached.
     """
 
     cases: Indices
@@ -104,7 +104,7 @@ class Portion:
     cache: str | None
 
     def run(self, progress: Callable[[int], object] | None = None) -> Found:
-        """Run the cases over all cores, without the interpreter."""
+        """Run the cases on all cores, without the interpreter lock."""
         places = np.array([place for place in range(len(self.cases)) if place not in self.refused], dtype=int)
         which = {field: of_case[places].tolist() for field, of_case in self.which.items()}
         yearly, by_case, failures = _core.run_cases(
@@ -132,21 +132,21 @@ class Portion:
 
 
 def run_portion(portion: Portion) -> Found:
-    """Run a portion: what other processes are asked to do."""
+    """Run a portion; called in other processes."""
     return portion.run()
 
 
 class Plan:
-    """The cases of a study, made ready for the engine.
+    """The cases of a study, prepared for the engine.
 
     Parameters
     ----------
     design : Design
-        The design that they vary.
+        The base design.
     axes : list of Axis
-        What varies.
+        The parameters that vary.
     which : numpy.ndarray, shape (cases, axes)
-        Place of each case's value on each axis.
+        Index of each case's value on each axis.
     years : int
         Horizon.
     """
@@ -169,7 +169,7 @@ class Plan:
         self._meet(design, made)
 
     def _vary(self, design: Design, field: str) -> list[Any]:
-        """Make each variant of a field of the design once."""
+        """Create each variant of a field of the design once."""
         columns = [place for place, axis in enumerate(self.axes) if axis.variable.names[0] == field]
         variants, of_case = np.unique(self.which[:, columns], axis=0, return_inverse=True)
         of_case = of_case.reshape(-1)
@@ -190,7 +190,7 @@ class Plan:
         return made
 
     def _follow(self, design: Design, piping: Piping, made: dict[str, list[Any]]) -> None:
-        """Let the pump's power follow from the piping for each variant of what it depends on."""
+        """Compute the pump's power from the piping for each variant of the fields that it depends on."""
 
         def power(chosen: dict[str, Any]) -> float:
             return piping.design_power(**(_piped(design) | chosen))
@@ -201,7 +201,7 @@ class Plan:
             self._parts["pump_power"], self._of_case["pump_power"] = powers, of_case
 
     def _meet(self, design: Design, made: dict[str, list[Any]]) -> None:
-        """Find what the heat pump must meet for each variant of what that depends on."""
+        """Compute the demand on the heat pump for each variant of the fields that it depends on."""
         own = {name: getattr(design, name) for name in _MET}
         has_plant = any(own[name] is not None or name in made for name in ("distribution", "hot_water"))
         fields = [name for name in (*_MET, *(["heat_pump"] if has_plant else [])) if name in made]
@@ -220,9 +220,9 @@ class Plan:
         find: Callable[[dict[str, Any]], Any],
         otherwise: Any,
     ) -> tuple[list[Any], Indices]:
-        """Return what is found for each variant of some fields together, and the variant of each case.
+        """Return the value for each combination of variants of some fields, and the combination of each case.
 
-        A case for which nothing can be found is refused and has `otherwise`.
+        A case whose value can't be computed is refused and gets `otherwise`.
         """
         of_fields = np.column_stack([self._of_case[name] for name in fields])
         variants, of_case = np.unique(of_fields, axis=0, return_inverse=True)
@@ -244,12 +244,12 @@ class Plan:
         return len(self.which)
 
     def portions(self, cache: str | None = None) -> Iterator[Portion]:
-        """Yield the cases in portions, those together that share a field's step response and loads.
+        """Yield the cases in portions, grouped by shared step response and loads.
 
         Parameters
         ----------
         cache : str, optional
-            Folder in which step responses are kept.
+            Folder in which step responses are cached.
         """
         length = max(1, CASE_YEARS // self.years)
         nothing = np.zeros(self.count, dtype=np.intp)
@@ -269,7 +269,7 @@ class Plan:
         return Portion(cases, self._base, parts, which, demand, self.years, refused, cache)
 
     def identity(self) -> str:
-        """Return a text that is the same for the same study with the same engine only."""
+        """Return a digest that identifies the study and the version of the engine."""
         digest = hashlib.sha256()
         plain = {
             "engine": _core.VERSION,
@@ -291,12 +291,12 @@ class Plan:
 
 
 def _piped(design: Design) -> dict[str, Any]:
-    """Return what the power of a design's pump depends on."""
+    """Return the fields that the power of a design's pump depends on."""
     return {name: getattr(design, name) for name in ("ground_side", "fluid", "flow", "limits")}
 
 
 def _runs(order: Indices, keys: Indices) -> Iterator[tuple[int, Indices]]:
-    """Yield each key with the cases that have it, in order."""
+    """Yield each key with its cases, in order."""
     sorted_keys = keys[order]
     edges = np.flatnonzero(np.diff(sorted_keys)) + 1
     for cases in np.split(order, edges):

@@ -1,4 +1,4 @@
-"""Samples of what isn't known exactly, and how much each unknown matters."""
+"""Samples of uncertain parameters, and sensitivity indices."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ Method = Literal["latin hypercube", "sobol", "sensitivity"]
 
 @dataclass(frozen=True)
 class Samples:
-    """Values of several unknowns, drawn from their distributions independently of each other.
+    """Values of several unknowns, drawn independently from their distributions.
 
     Parameters
     ----------
     distributions : mapping of str to scipy.stats distribution
-        Frozen distributions such as ``scipy.stats.norm(2.1, 0.2)`` by the names that `Study` takes, in SI.
+        Frozen distributions, such as ``scipy.stats.norm(2.1, 0.2)``, by the names that `Study` takes, in SI.
     count : int
-        Number of samples; a power of two, but for the Latin hypercube.
+        Number of samples; a power of two, except for the Latin hypercube.
     method : {"latin hypercube", "sobol", "sensitivity"}, default "latin hypercube"
-        Latin hypercube or scrambled Sobol points by scipy.stats.qmc; or the ``count * (unknowns + 2)``
-        points from which `indices` tells what matters [1]_.
+        Latin hypercube or scrambled Sobol points from scipy.stats.qmc; or the ``count * (unknowns + 2)``
+        points that `indices` requires [1]_.
     seed : int, default 0
-        The same seed gives the same samples.
+        Seed; equal seeds give equal samples.
 
     Raises
     ------
@@ -67,7 +67,9 @@ class Samples:
         for name, distribution in self.distributions.items():
             if not hasattr(distribution, "ppf") or not hasattr(distribution, "args"):
                 refuse(
-                    "distributions", {name: distribution}, "must be frozen, as scipy.stats.norm(2.1, 0.2) is"
+                    "distributions",
+                    {name: distribution},
+                    "must be frozen, such as scipy.stats.norm(2.1, 0.2)",
                 )
         if not isinstance(self.method, str) or self.method not in get_args(Method):
             refuse("method", self.method, f"must be one of {', '.join(get_args(Method))}")
@@ -78,7 +80,7 @@ class Samples:
             refuse("count", self.count, f"must be a power of two for {self.method}")
 
     def table(self) -> pd.DataFrame:
-        """Return the samples, one row each, one column an unknown."""
+        """Return the samples, one row per sample, one column per unknown."""
         import pandas as pd
 
         columns = self._points().T
@@ -104,7 +106,7 @@ class Samples:
         return {"num_vars": len(names), "names": names, "bounds": [[0.0, 1.0]] * len(names)}
 
     def indices(self, values: ArrayLike) -> pd.DataFrame:
-        """Return Sobol indices: the share of a result's variance that each unknown brings.
+        """Return Sobol indices: the contribution of each unknown to the variance of a result.
 
         Parameters
         ----------
@@ -115,8 +117,8 @@ class Samples:
         Returns
         -------
         pandas.DataFrame
-            By unknown: ``first_order``, what it brings alone; ``total``, with all that it does together with
-            others; and ``_confidence``, half the width of each one's 95 % interval.
+            By unknown: ``first_order``, its contribution alone; ``total``, including all interactions with
+            others; and ``_confidence``, the half-width of the 95 % interval of each.
 
         Raises
         ------
@@ -138,7 +140,7 @@ class Samples:
             raise InvalidInput("Samples", "values", f"{missing} of {expected} not finite", "", allowed)
         if np.ptp(given) == 0.0:
             raise InvalidInput(
-                "Samples", "values", given[0], "", "must differ: nothing varies with the unknowns"
+                "Samples", "values", given[0], "", "must differ: the result doesn't depend on the unknowns"
             )
         from SALib.analyze import sobol
 

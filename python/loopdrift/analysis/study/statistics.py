@@ -1,4 +1,4 @@
-"""What a study of samples says together: bands and probabilities by year."""
+"""Statistics of a study of samples: bands and probabilities by year."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 BAND = (0.05, 0.5, 0.95)
-"""Shares of the samples below the lines of a band."""
+"""Quantiles of a band."""
 
 
 def band(
@@ -24,16 +24,16 @@ def band(
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for samples.
+        The result of `Study.run` for samples.
     variable : str, default "entering_fluid_min_degC"
         One of its variables by case and year.
     quantiles : sequence of float, default (0.05, 0.5, 0.95)
-        Shares of the cases below [-].
+        Quantiles [-].
 
     Returns
     -------
     pandas.DataFrame
-        One row a year, one column a quantile.
+        One row per year, one column per quantile.
 
     Raises
     ------
@@ -57,18 +57,18 @@ def band(
 def broken_probability(dataset: xr.Dataset) -> pd.Series[float]:
     """Return the share of cases in which a limit has been broken by the end of each year.
 
-    The limits are all that decide in `Limits`. A case that can't be run, such as one whose fluid freezes,
-    counts as broken from the first year.
+    The limits are all deciding criteria of `Limits`. A case that can't be run, such as one whose fluid
+    freezes, counts as broken from the first year.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What `Study.run` found for samples.
+        The result of `Study.run` for samples.
 
     Returns
     -------
     pandas.Series
-        One value a year [-].
+        One value per year [-].
     """
     import pandas as pd
 

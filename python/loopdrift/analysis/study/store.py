@@ -1,7 +1,7 @@
-"""A study on disk: a folder of Parquet files that a table reader takes as one table.
+"""A study on disk: a folder of Parquet files that can be read as one table.
 
-Each portion is a file of its own that appears whole or not at all, so that a study goes on after any end. It
-says of which study it is which portion, and has a checksum over all that: nothing else is believed.
+Each portion is a separate file that is written atomically, so that a study can resume after any interruption.
+Each file names its study and its portion and carries a checksum; files without these are ignored.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from loopdrift.basics.output import write_whole
 if TYPE_CHECKING:
     import pyarrow
 
-# Readers of folders leave files alone whose names begin with an underscore or a dot.
+# Readers of folders ignore files whose names start with an underscore or a dot.
 _IDENTITY = "_study.json"
 
 _LABEL = b"loopdrift-portion"
@@ -38,7 +38,7 @@ class Store:
     Parameters
     ----------
     folder : str or path-like
-        Where the files are, or go; made where it doesn't exist.
+        Folder of the files; created if it doesn't exist.
     plan : Plan
         The study.
 
@@ -64,9 +64,9 @@ class Store:
         write_whole({self._folder / _IDENTITY: json.dumps(content, indent=1).encode()})
 
     def _held(self) -> tuple[bool, str | None]:
-        """Return whether the folder names its study, and which it holds; None where it is empty."""
+        """Return whether the folder names its study, and the study that it holds; None if it is empty."""
         others = [path for path in self._folder.iterdir() if not path.name.startswith(".")]
-        # After the listing: another process may write it meanwhile, and then files of the same study.
+        # Read after the listing: another process may write it in between, followed by files of the study.
         identity = self._folder / _IDENTITY
         try:
             return True, str(json.loads(identity.read_bytes())["identity"])
@@ -84,9 +84,9 @@ class Store:
         raise InvalidInput("Study", "store", self._folder, "", allowed)
 
     def read(self, number: int, cases: Indices) -> Found | None:
-        """Return what was found for a portion with these cases, or None if it isn't finished.
+        """Return the results of a portion with these cases, or None if it isn't finished.
 
-        What is not as it was written counts as not finished, with a warning `DamagedPortion`.
+        A damaged file counts as not finished, with a warning `DamagedPortion`.
         """
         import pyarrow.parquet
 
@@ -99,12 +99,12 @@ class Store:
             if np.array_equal(found.cases, cases):
                 return found
         warnings.warn(
-            f"{path} is not as it was written: its cases are run anew", DamagedPortion, stacklevel=4
+            f"{path} is damaged or has been modified: its cases are run again", DamagedPortion, stacklevel=4
         )
         return None
 
     def write(self, number: int, found: Found) -> None:
-        """Write what was found for a portion; when this returns it outlives the machine's power."""
+        """Write the results of a portion; on return, they are safely on disk."""
         import pyarrow.parquet
 
         label = b"study %s portion %d sha-256 %s" % (self._study.encode(), number, _NO_SUM)
@@ -120,7 +120,7 @@ class Store:
 
 
 def _content(path: Path) -> bytes | None:
-    """Return what is in a file; None where there is none."""
+    """Return the content of a file; None if there is no such file."""
     try:
         return path.read_bytes()
     except (FileNotFoundError, IsADirectoryError):
@@ -128,7 +128,7 @@ def _content(path: Path) -> bytes | None:
 
 
 def _label_of(content: bytes | None) -> tuple[str, int] | None:
-    """Return the study and the number of a portion; None for what is none, or is not as it was written."""
+    """Return the study and the number of a portion; None for anything else or a damaged portion."""
     label = None if content is None else _LABELLED.search(content)
     if content is None or label is None:
         return None
@@ -139,7 +139,7 @@ def _label_of(content: bytes | None) -> tuple[str, int] | None:
 
 
 def _table(found: Found, plan: Plan) -> pyarrow.Table:
-    """Return one row for each year of each case, with the case's values of what varies."""
+    """Return one row for each year of each case, with the case's parameters."""
     import pyarrow
 
     def each_year(column: Any) -> Any:

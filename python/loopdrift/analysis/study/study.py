@@ -1,4 +1,4 @@
-"""Many runs over varied designs."""
+"""Studies: many runs of varied designs."""
 
 from __future__ import annotations
 
@@ -27,31 +27,31 @@ Progress = bool | Callable[[int], object]
 
 
 class Study:
-    """Many runs of one design in which something varies.
+    """Many runs of one design with varied parameters.
 
-    What varies has the name that a design file gives it, with dots, such as ``ground.conductivity``,
+    Parameters have the dotted names of design files, such as ``ground.conductivity``,
     ``ground_side.bore.depth``, ``ground_side.spacing`` (the layout keeps its shape), ``ground_side.columns``
-    and ``ground_side.rows`` of a grid of equal bores, or ``fluid``; ``loads.heating_scale`` and its like
-    multiply a series of the loads. The end of the name will do where it is the only one, such as ``depth``.
-    Exactly one of `vary`, `cases` and `samples` says which values.
+    and ``ground_side.rows`` of a grid of equal bores, or ``fluid``; ``loads.heating_scale`` and the like
+    multiply a series of the loads. An unambiguous suffix of the name is enough, such as ``depth``.
+    Exactly one of `vary`, `cases` and `samples` gives the values.
 
     Parameters
     ----------
     design : Design
-        The design; what doesn't vary is as it is there.
+        The base design.
     vary : mapping, optional
-        Values by name; every value of one goes with every value of the others. A value is what the design
-        takes: a number in SI, text with a unit, or a part such as a `Fluid`. Parts are labelled by their
-        place, or by the keys where a mapping gives them.
+        Values by name; the study covers all combinations. A value is whatever the design takes: a number in
+        SI, text with a unit, or a part such as a `Fluid`. Parts are labelled by their index, or by the keys
+        of a mapping.
     cases : pandas.DataFrame or sequence of mapping, optional
-        One row a case, its columns by name.
+        One row per case, with columns by name.
     samples : Samples, optional
         Distributions by name.
 
     Raises
     ------
     InvalidInput
-        If a name is nothing in the design, or a value is no number in a unit that fits.
+        If a name isn't a parameter of the design, or a value isn't a number in a suitable unit.
 
     Examples
     --------
@@ -121,42 +121,42 @@ class Study:
         cache: str | os.PathLike[str] | None = None,
         client: Any = None,
     ) -> xr.Dataset:
-        """Run every case over all cores.
+        """Run all cases on all cores.
 
         Parameters
         ----------
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         progress : bool or callable, default False
-            Whether a bar is shown; or what is called now and then with the number of cases done.
+            Whether to show a progress bar; or a function called periodically with the number of cases done.
         store : str or path-like, optional
-            A folder that keeps what is finished as Parquet files, one row for each year of each case: the
-            same study goes on from there, whatever ended it. Cases of a file that is not as it was written
-            are run anew, with a warning `DamagedPortion`. Threads, processes and machines may share it.
+            A folder for finished cases, as Parquet files with one row for each year of each case. The same
+            study resumes from there after any interruption. Cases of a damaged file are run again, with a
+            warning `DamagedPortion`. Threads, processes and machines may share the folder.
         cache : str or path-like, optional
-            A folder that keeps the fields' step responses, one file each, for later studies and other
-            processes; results are the same with and without. A response of unequal bores takes up to a
-            second or so and is worth it; one of equal bores takes some milliseconds.
+            A folder for step responses, one file each, for later studies and other processes; results are
+            the same with and without it. It is worthwhile for unequal bores, whose response takes up to
+            about a second; that of equal bores takes a few milliseconds.
         client : dask.distributed.Client or concurrent.futures.Executor, optional
-            Where to run; in this process unless given.
+            Where to run; by default in this process.
 
         Returns
         -------
         xarray.Dataset
-            Yearly tables by case and year, with what only trenches, ponds or wells have where a case is one
-            of them, and for each case the hour that comes closest to a limit; each variable has `units` and
-            `long_name`. Its dimensions are what `vary` names, or ``case``. A case that can't be run has NaN
-            and its reason in ``failure``; if that is that its fluid freezes, the hour that decides is told as
-            if it stayed liquid.
+            Yearly tables by case and year, with the variables of trenches, ponds and wells if any case has
+            them, and the hour of each case that is closest to a limit; each variable has `units` and
+            `long_name`. The dimensions are the names in `vary`, or ``case``. A case that can't be run has NaN
+            and a reason in ``failure``; if its fluid freezes, the critical hour is reported as if the fluid
+            stayed liquid.
 
         Raises
         ------
         InvalidInput
             If the horizon is out of range, or `store` holds another study.
         StudyStopped
-            At Ctrl-C; its `dataset` has the cases that were finished. It is a `KeyboardInterrupt`.
+            On Ctrl-C; its `dataset` has the finished cases. It is a `KeyboardInterrupt`.
         OSError
-            If what is finished can't be stored, what was stored before stays; or if `cache` can't be used.
+            If finished cases can't be stored (earlier files are kept), or `cache` can't be used.
         """
         from loopdrift.analysis.study.dataset import dataset
 
@@ -175,7 +175,7 @@ class Study:
 
 
 def _run(portions: list[Portion], files: Store | None, client: Any, tell: _Progress) -> Iterator[Found]:
-    """Yield what is found for each portion: from the files first, then as it is run."""
+    """Yield the results of each portion: stored portions first, then the others as they finish."""
     waiting: dict[int, Portion] = {}
     for number, portion in enumerate(portions):
         stored = None if files is None else files.read(number, portion.cases)
@@ -199,7 +199,7 @@ def _here(portions: dict[int, Portion], tell: _Progress) -> Iterator[tuple[int, 
 
 
 def _elsewhere(portions: dict[int, Portion], client: Any, tell: _Progress) -> Iterator[tuple[int, Found]]:
-    """Run on the workers of an executor, or of a client that gives one."""
+    """Run on the workers of an executor, or of a client that provides one."""
     from concurrent.futures import as_completed
 
     executor = client.get_executor() if hasattr(client, "get_executor") else client
@@ -215,7 +215,7 @@ def _elsewhere(portions: dict[int, Portion], client: Any, tell: _Progress) -> It
 
 
 class _Progress:
-    """Tells how many cases are done, on a bar or to whoever asked."""
+    """Reports the number of cases done, on a progress bar or to a callback."""
 
     def __init__(self, progress: Progress, count: int) -> None:
         if not isinstance(progress, bool) and not callable(progress):
@@ -241,11 +241,11 @@ class _Progress:
             self._bar.close()
 
     def within(self, more: int) -> None:
-        """Tell of cases within a portion that isn't done."""
+        """Report cases done within an unfinished portion."""
         self._tell(self._done + more)
 
     def add(self, more: int) -> None:
-        """Tell of a portion that is done."""
+        """Report a finished portion."""
         self._done += more
         self._tell(self._done)
 
@@ -270,7 +270,7 @@ def _listed(name: str, given: Any) -> list[Any]:
 
 
 def _columns(cases: Any) -> dict[str, list[Any]]:
-    """Return the columns of a table, or of rows that all have the same names."""
+    """Return the columns of a table, or of rows with equal names."""
     if hasattr(cases, "columns"):
         return {str(name): cases[name].tolist() for name in cases.columns}
     rows = list(cases)

@@ -1,4 +1,4 @@
-"""What can vary in a design, by the dotted names that its file has, and designs' parts with other values."""
+"""Parameters that can vary in a design, by the dotted names of design files, and varied parts."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ _WITHOUT_EFFECT = {"piping", "prices"}
 
 
 class Variable(NamedTuple):
-    """One thing that can vary."""
+    """A parameter that can vary."""
 
     path: str
-    """Its whole dotted name, such as ``ground_side.bore.depth``."""
+    """Its full dotted name, such as ``ground_side.bore.depth``."""
     owner: str
     """Name of the type that holds it."""
     is_number: bool
@@ -34,17 +34,17 @@ class Variable(NamedTuple):
 
     @property
     def label(self) -> str:
-        """What it is, in words for the axis of a chart."""
+        """Its name in words, for the axis of a chart."""
         return " ".join(self.names[-2:]).replace("_", " ").removeprefix("ground side ")
 
 
 def variable(design: Design, name: str) -> Variable:
-    """Return what `name` means in a design: a whole dotted name, or its end where no other has the same.
+    """Return the parameter of a design with a given name: a full dotted name, or an unambiguous suffix.
 
     Raises
     ------
     InvalidInput
-        If nothing in the design has the name, or several things have.
+        If the name is unknown or ambiguous.
     """
     known = {found.path: found for found in _variables(design, "")}
     if name in known:
@@ -54,8 +54,8 @@ def variable(design: Design, name: str) -> Variable:
         return endings[0]
     if endings:
         paths = ", ".join(found.path for found in endings)
-        raise InvalidInput("Study", "name", repr(name), "", f"could be any of {paths}")
-    raise UnknownName("Study", "name", name, "is nothing in this design", known)
+        raise InvalidInput("Study", "name", repr(name), "", f"is ambiguous: could be any of {paths}")
+    raise UnknownName("Study", "name", name, "unknown parameter", known)
 
 
 def _variables(part: Part, prefix: str) -> Iterator[Variable]:
@@ -80,12 +80,12 @@ def _is_number(part: Part, name: str) -> bool:
 
 
 def value(design: Design, variable: Variable, given: Any) -> Any:
-    """Return what was given for a variable: numbers in SI, all else as it is.
+    """Return the value of a parameter: numbers in SI, anything else unchanged.
 
     Raises
     ------
     InvalidInput
-        If a number isn't one, or its unit is of another kind.
+        If a value isn't a number, or its unit doesn't fit.
     """
     owner, field = variable.owner, variable.names[-1]
     if variable.path == "flow":
@@ -97,7 +97,7 @@ def value(design: Design, variable: Variable, given: Any) -> Any:
 
 
 def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
-    """Return a field of a design in which what stands at dotted names has other values.
+    """Return a field of a design with other values at dotted names.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
     field : str
         The field.
     changes : dict
-        Values by their whole dotted names, all of them of the field.
+        Values by full dotted names, all within the field.
 
     Raises
     ------
@@ -130,7 +130,7 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
 
 
 def _with(part: Any, names: tuple[str, ...], value: Any) -> Any:
-    """Return a part in which what stands at some names, each within the one before, has another value."""
+    """Return a part with another value at a path of nested names."""
     name, *rest = names
     if not rest:
         return part.with_values(**{name: value}) if isinstance(part, Part) else _scaled(part, name, value)
@@ -138,7 +138,7 @@ def _with(part: Any, names: tuple[str, ...], value: Any) -> Any:
 
 
 def _scaled(loads: Loads, name: str, factor: float) -> Loads:
-    """Return loads of which one series is larger by a factor."""
+    """Return loads with one series multiplied by a factor."""
     which = name.removesuffix(_SCALE)
     series: dict[str, Any] = loads.for_engine()
     return Loads(**series | {which: factor * series[which]})

@@ -1,6 +1,6 @@
-"""What a run takes for granted about bores, and what each assumption is worth.
+"""Assumptions of a run about bores, and the effect of each.
 
-The figures are examples: `tests/reference/test_assumptions.py` computes each of them.
+The figures are examples, computed in `tests/reference/test_assumptions.py`.
 """
 
 from __future__ import annotations
@@ -11,18 +11,18 @@ from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.bore import DoubleUTube
 
 GROUNDWATER_GAIN = 3.0
-"""Nearer to undisturbed that groundwater brings bore walls [K]: 1e-7 m/s, year 20, 12 bores of 100 m 5 m
-apart, 5 W/m of net yearly heat, ground of 2 W/(m K)."""
+"""Reduction by groundwater of the bore walls' departure from undisturbed [K]: 1e-7 m/s, year 20, 12 bores of
+100 m 5 m apart, 5 W/m of net yearly heat, ground of 2 W/(m K)."""
 
 CONDUCTIVITY_LOSS = 0.8
-"""Colder that the demo's bores are at year 20 with 10 % less conductivity [K]."""
+"""Temperature drop of the demo's bores in year 20 with 10 % less conductivity [K]."""
 
 LAMINAR_LOSS = 1.5
-"""Colder that they are at year 20 with a fifth less flow, which is laminar in the coldest hours [K]."""
+"""Temperature drop in year 20 with 20 % less flow, which is laminar in the coldest hours [K]."""
 
 SERIES_RESISTANCE = 0.6
-"""Resistance of the demo's bore with a double U in series over that in parallel, where half the flow is
-laminar [-]."""
+"""Ratio of resistances of the demo's bore with a double U-tube in series and in parallel, where half the flow
+is laminar [-]."""
 
 
 HEAT = 30.0
@@ -33,7 +33,7 @@ WORTH_SAYING = 0.1
 
 
 def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
-    """Return what is assumed of a field of bores, in a sentence.
+    """Return the assumptions about a bore field, in a sentence.
 
     Parameters
     ----------
@@ -46,19 +46,18 @@ def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
         both(value, "K", "g") for value in (GROUNDWATER_GAIN, CONDUCTIVITY_LOSS, LAMINAR_LOSS)
     )
     text = (
-        f"no groundwater flow (1e-7 m/s, some {both(3.0, 'm')} a year, would bring 3 x 4 bores "
-        f"{both(5.0, 'm')} apart about {gain} nearer to undisturbed ground at year 20, with "
-        f"{both(5.0, 'W/m')} of net yearly "
-        "heat); even ground at all depths "
-        f"(10 % less conductivity is about {loss} colder at year 20 in the demo); the same flow in every "
-        f"bore, also where depths differ (a fifth less is about {laminar} colder where it turns laminar, "
-        "next to nothing where it stays turbulent)"
+        f"no groundwater flow (for 3 x 4 bores {both(5.0, 'm')} apart with {both(5.0, 'W/m')} of net yearly "
+        f"heat, a flow of 1e-7 m/s, about {both(3.0, 'm')} a year, brings the bore walls about {gain} closer "
+        "to undisturbed in year 20); uniform ground at all depths (in the demo, 10 % less conductivity makes "
+        f"year 20 about {loss} colder); equal flow in every bore, even where depths differ (20 % less flow "
+        f"makes a bore about {laminar} colder if it becomes laminar, and has almost no effect if it stays "
+        "turbulent)"
     )
     if any(isinstance(bore.pipes, DoubleUTube) for bore in field.bores):
         share = f"{1.0 - SERIES_RESISTANCE:.0%}"
         text += (
-            "; both U-tubes of a bore in parallel (in series each carries twice the flow: up to "
-            f"{share} less resistance where half the flow is laminar, and several times the pressure drop)"
+            "; both U-tubes of a bore in parallel (in series, each carries twice the flow: up to "
+            f"{share} less resistance if half the flow is laminar, and several times the pressure drop)"
         )
     return text + ("" if along is None else _along(along))
 

@@ -1,4 +1,4 @@
-"""Where the bores stand."""
+"""Plan of a bore field."""
 
 from __future__ import annotations
 
@@ -23,25 +23,26 @@ def layout(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw a field of bores to scale, each bore with its active depth.
+    """Draw a plan of a bore field to scale, with active depths.
 
     Parameters
     ----------
     positions : array_like, shape (n, 2)
-        Where the bores stand [m].
+        Positions of the bores [m].
     depths : array_like, shape (n,) or ()
-        Their active depths [m]; one number where all are alike.
+        Active depths [m]; one number if all are equal.
     feet : array_like, shape (n, 2), optional
-        Where their lower ends are [m], for bores that lean: each is drawn as seen from above.
+        Positions of the lower ends of inclined bores [m].
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; depths stand beside the bores where they differ and there is room, else in the title.
+        The chart; bores are labelled with their depths if these differ and there is room, else the title
+        gives the depths.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Bores and where they stand."""
+"""Bores and their positions."""
 
 from __future__ import annotations
 
@@ -36,40 +36,40 @@ _MAY_DIFFER = {"depth", "top"}
 
 
 USUAL_SPACING = 6.0
-"""Distance between neighbouring bores where a design has none [m]; common practice, no source."""
+"""Spacing of bores if a design has none [m]; common practice, no source."""
 
 
 @dataclass(frozen=True, eq=False, init=False, repr=False)
 class BoreField(ReadOnlyArrays, GroundSide):
-    """Bores side by side, vertical or leaning.
+    """A field of vertical or inclined bores.
 
     Parameters
     ----------
     bore : Bore or sequence of Bore
-        The bore that stands at all positions, or one for each; these may differ in depth and top only.
+        The bore at all positions, or one for each; these may differ only in depth and top.
     positions : array_like
-        x and y of each bore on the surface, shape (n, 2), numbers [m] or texts with units. Bores must not
+        x and y of each bore at the surface, shape (n, 2), numbers [m] or text with units. Bores must not
         overlap.
     inclination : float, str or sequence, default 0
         Angle between bore and vertical, one for all positions or one for each, 0 to 60 [deg].
     direction : float, str or sequence, default 0
-        Direction in which a bore goes down, one for all positions or one for each, clockwise from north, 0 to
-        360 [deg]; x points east and y north.
+        Azimuth of the inclined bore, one for all positions or one for each, clockwise from north, 0 to 360
+        [deg]; x points east and y north.
 
     Raises
     ------
     InvalidInput
-        If bores overlap or meet below the surface, differ in more than depth, top and how they lean, or are
-        not as many as the positions; or if any leans and they are more than 60.
+        If bores overlap or meet below the surface, differ in more than depth, top and inclination, or don't
+        match the number of positions; or if any is inclined and there are more than 60.
 
     Notes
     -----
-    Depth and top of a bore count along it: a leaning bore goes less deep than a vertical one.
+    Depth and top of a bore are measured along it: an inclined bore is less deep than a vertical one.
 
-    A bore is a line on its axis, at least 20 radii deep. Up to 278 radii, such as a pile of 20 m that is
-    0.6 m wide, its segments grow less toward the middle, so that none is much shorter than the radius, and
-    the printed error includes up to 2 % of the response for that. No heat is exchanged less than a third of a
-    radius below the surface, where a wall of one temperature would draw heat without bound.
+    A bore is a line on its axis, at least 20 radii deep. Up to a depth of 278 radii, such as a pile of 20 m
+    with a diameter of 0.6 m, its segments grow more slowly toward the middle, so that none is much shorter
+    than the radius, and the printed error includes up to 2 % of the response for that. No heat is exchanged
+    within a third of a radius of the surface, where a wall of uniform temperature would draw unbounded heat.
 
     Examples
     --------
@@ -121,21 +121,21 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def _places(self) -> tuple[NDArray[np.float64], ...]:
-        """Where the bores stand and how they lean."""
+        """Positions and inclinations of the bores."""
         return self.positions, self.inclination, self.direction
 
     @classmethod
     def grid(cls, bore: Bore, *, columns: int, rows: int, spacing: float | str) -> Self:
-        """Return equal bores on a rectangular grid, counted row by row from the origin.
+        """Return equal bores on a rectangular grid, numbered row by row from the origin.
 
         Parameters
         ----------
         bore : Bore
-            The bore that stands at all places.
+            The bore at all positions.
         columns, rows : int
             Bores along x and along y.
         spacing : float or str
-            Distance between neighbours, the same both ways [m].
+            Spacing of the bores, equal in both directions [m].
 
         Returns
         -------
@@ -175,12 +175,12 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def total_depth(self) -> float:
-        """Active depth of all bores together [m]."""
+        """Total active depth of all bores [m]."""
         return math.fsum(self.depths)
 
     @property
     def leans(self) -> bool:
-        """Whether any bore leans."""
+        """Whether any bore is inclined."""
         return bool(self.inclination.any())
 
     @property
@@ -194,7 +194,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def extent(self) -> NDArray[np.float64]:
-        """Sides along x and y of the rectangle that the axes of all bores lie in, shape (2,) [m]."""
+        """Sides along x and y of the rectangle that encloses the axes of all bores, shape (2,) [m]."""
         ends = np.concatenate([self.positions, self.feet])
         sides: NDArray[np.float64] = ends.max(axis=0) - ends.min(axis=0)
         return sides
@@ -202,37 +202,37 @@ class BoreField(ReadOnlyArrays, GroundSide):
     def __str__(self) -> str:
         low, high = self.depths.min(), self.depths.max()
         depths = both(low, "m", ".1f") if low == high else f"{low:.1f} to {both(high, 'm', '.1f')}"
-        text = f"{counted(self.count, 'bore')} of {depths}, {both(self.total_depth, 'm')} in all"
+        text = f"{counted(self.count, 'bore')} of {depths}, {both(self.total_depth, 'm')} in total"
         if self.leans:
-            text += f", leaning by {span(self.inclination)} deg"
+            text += f", inclined by {span(self.inclination)} deg"
         if self.count == 1:
             return text
         apart = f"{text}, {both(self.spacing, 'm', '.2f')} apart"
         if self.leans:
-            return f"{apart} on the surface, below {both(self.land, 'm2')}"
+            return f"{apart} at the surface, below {both(self.land, 'm2')}"
         is_in_line = self.extent.min() == 0.0
         return apart if is_in_line else f"{apart} on {both(self.land, 'm2')}"
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
-        """Return all rectangular grids of equal bores and all single rows, the fewest bores first.
+        """Return all rectangular grids of equal bores and all single rows, in ascending order of bores.
 
         Parameters
         ----------
         bore : Bore
-            The bore that stands at all places.
+            The bore at all positions.
         spacing : float or str
-            Distance between neighbours [m].
+            Spacing of the bores [m].
         most : int
-            Greatest number of bores.
+            Maximum number of bores.
         longest : float, default 3
-            Greatest number of columns for each row [-], where there are two rows or more.
+            Maximum ratio of columns to rows [-], for two rows or more.
 
         Returns
         -------
         list of BoreField
-            The fields. Of those with as many bores the one that is closest to a square comes first, the
-            single row last: six bores stand 3 x 2, then 6 x 1.
+            The fields. For equal numbers of bores, the field closest to a square comes first and the single
+            row last: six bores give 3 x 2, then 6 x 1.
 
         Raises
         ------
@@ -251,47 +251,49 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def spacing(self) -> float:
-        """Distance between the closest two bores on the surface, infinite for one bore alone [m]."""
+        """Distance between the closest two bores at the surface, infinite for a single bore [m]."""
         return _core.closest(self.positions)
 
     def spaced(self, spacing: float | str) -> Self:
-        """Return the same layout, wider or closer.
+        """Return the same layout with another spacing.
 
         Parameters
         ----------
         spacing : float or str
-            Distance between the closest two bores on the surface [m].
+            Distance between the closest two bores at the surface [m].
 
         Raises
         ------
         InvalidInput
-            If the bores would overlap or meet below the surface, or there is one alone.
+            If the bores would overlap or meet below the surface, or there is only one.
         """
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
         if self.count == 1:
-            raise InvalidInput("BoreField", "spacing", step, "m", "must be left out: one bore alone has none")
+            raise InvalidInput(
+                "BoreField", "spacing", step, "m", "must be omitted: a single bore has no spacing"
+            )
         _check_step(step, max(bore.diameter for bore in self.bores))
         return self.replace(positions=step * (self.positions / self.spacing))
 
     @property
     def land(self) -> float:
-        """Area of the rectangle along x and y that all bores lie in, seen from above [m2]."""
+        """Area of the rectangle along x and y that encloses all bores in plan [m2]."""
         width, height = self.extent + self.bores[0].diameter
         return float(width * height)
 
     @property
     def exchange_length(self) -> float:
-        """Active depth of all bores together [m]."""
+        """Total active depth of all bores [m]."""
         return self.total_depth
 
     @property
     def priced(self) -> dict[str, float | None]:
-        """Metres of active bore, and bores."""
+        """Metres of active bore, and number of bores."""
         return {"drilling": self.total_depth, "each_bore": float(self.count)}
 
     @property
     def takes(self) -> dict[str, float]:
-        """Land with half the spacing around the outer bores, pipe, bores and what is drilled."""
+        """Land, with half the spacing around the outer bores; pipe, bores and drilled length."""
         step = self.spacing if self.count > 1 else USUAL_SPACING
         length, width = self.extent + step
         bored = self.total_depth + math.fsum(bore.top for bore in self.bores) * self.count / len(self.bores)
@@ -304,18 +306,18 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def children(self) -> dict[str, Any]:
-        """The bore: where depths differ, the first stands for all."""
+        """The bore; if depths differ, the first."""
         return {"bore": self.bores[0]}
 
     @property
     def variables(self) -> dict[str, str | None]:
-        """Where the bores stand and how they lean; columns and rows of a full grid of equal bores."""
+        """Positions and inclinations; columns and rows of a full grid of equal bores."""
         sides: dict[str, str | None] = {} if self.sides is None else {"columns": None, "rows": None}
         return {"spacing": "m", "positions": None, "inclination": "deg", "direction": "deg", **sides}
 
     @property
     def sides(self) -> tuple[int, int] | None:
-        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other."""
+        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other field."""
         if len(self.bores) != 1 or self.count == 1 or self.leans:
             return None
         places = (self.positions - self.positions.min(axis=0)) / self.spacing
@@ -325,13 +327,13 @@ class BoreField(ReadOnlyArrays, GroundSide):
         return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
 
     def with_values(self, **values: Any) -> Self:
-        """Return a copy with other `variables`: columns and rows first, at the spacing as it was."""
+        """Return a copy with other `variables`: columns and rows first, at the original spacing."""
         field = self
         counts = {name: values.pop(name) for name in ("columns", "rows") if name in values}
         if counts:
             sides = self.sides
             if sides is None:
-                allowed = "can't be varied where the field is no rectangular grid of equal vertical bores"
+                allowed = "can be varied only for a rectangular grid of equal vertical bores"
                 raise InvalidInput("BoreField", ", ".join(counts), "other than its own", "", allowed)
             columns, rows = sides
             grid = {"columns": columns, "rows": rows} | counts
@@ -341,7 +343,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
         return field
 
     def with_child(self, name: str, change: Callable[[Any], Any]) -> Self:
-        """Return a copy in which every bore is changed."""
+        """Return a copy with every bore changed."""
         bores = [change(bore) for bore in self.bores]
         return self.replace(bore=bores[0] if len(bores) == 1 else bores)
 
@@ -354,12 +356,12 @@ class BoreField(ReadOnlyArrays, GroundSide):
     def family(self) -> list[Self]:
         """Return rows and rectangles of the field's bore, up to twice as many as it has."""
         if self.count == 1 or len(self.bores) > 1 or self.leans:
-            allowed = "must be given for a design of one bore, of unequal or of leaning bores"
+            allowed = "must be given for a design with one bore, or with unequal or inclined bores"
             raise InvalidInput("Sizing", "among", None, "", allowed)
         return self.rectangles(self.bores[0], spacing=self.spacing, most=2 * self.count)
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-        """Return how the fluid flows in the deepest bore."""
+        """Return the flow in the deepest bore."""
         return bore_flow(
             max(self.bores, key=lambda bore: bore.depth),
             ground=ground,
@@ -370,16 +372,16 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     @property
     def has_known_pipes(self) -> bool:
-        """Whether the deepest bore is given by its pipes."""
+        """Whether the deepest bore is described by its pipes."""
         return max(self.bores, key=lambda bore: bore.depth).pipes is not None
 
     def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
-        """Yield the way down and up the bore that reaches deepest."""
+        """Yield the flow path through the bore that reaches deepest."""
         deepest = max(self.bores, key=lambda bore: bore.depth + bore.top)
         yield through_bore(deepest, liquid, flow / self.count, bend_loss_coefficient)
 
     def for_engine(self) -> dict[str, Any]:
-        """Return the field as the engine reads it: one bore for all positions or one each."""
+        """Return the field as the engine reads it: one bore for all positions, or one for each."""
         return {
             "kind": "bore field",
             "bores": [bore.for_engine() for bore in self.bores],
@@ -391,22 +393,22 @@ class BoreField(ReadOnlyArrays, GroundSide):
         }
 
     def _engine_leans(self) -> NDArray[np.float64]:
-        """Return inclination and direction of each bore, shape (count, 2); none where all are vertical."""
+        """Return inclination and direction of each bore, shape (count, 2); no rows if all are vertical."""
         angles = np.column_stack([self.inclination, self.direction])
         return angles if angles.any() else angles[:0]
 
     def replace(self, **changes: Any) -> Self:
-        """Return a copy with another `bore`, other `positions` or bores that lean otherwise.
+        """Return a copy with another `bore`, or other `positions` or inclinations.
 
         Parameters
         ----------
         **changes
-            `bore`, `positions`, `inclination` and `direction`, as the constructor takes them.
+            `bore`, `positions`, `inclination` and `direction`, as for the constructor.
         """
         return type(self)(**{**self.arguments(), **changes})
 
     def arguments(self) -> dict[str, Any]:
-        """Return what the constructor takes for this field: what all bores share is given once."""
+        """Return the constructor's arguments for this field; values that all bores share are given once."""
         alike = all(bore == self.bores[0] for bore in self.bores)
         given = {"bore": self.bores[0] if alike else self.bores, "positions": self.positions}
         if not self.leans:
@@ -419,17 +421,17 @@ class BoreField(ReadOnlyArrays, GroundSide):
     ) -> NDArray[np.float64]:
         """Return the dimensionless step response of the field.
 
-        g = drop of the bores' wall temperature x 2 pi k / (mean heat drawn from each metre of the field) [1].
+        g = drop of the bore wall temperature x 2 pi k / (mean heat extraction per metre of the field) [-].
 
         Parameters
         ----------
         ground : Ground
             The ground around the bores.
         times : array_like
-            Times since the heat began, any shape, 1 s to 10,000 years [s].
+            Times since the start of heat extraction, any shape, 1 s to 10,000 years [s].
         uniform_heat_flux : bool, default False
-            Each metre of every bore gives the same heat, and g is the mean over the field; else all bores
-            have one wall temperature, as they have when they are connected in parallel.
+            Equal heat extraction per metre of every bore, with g the mean over the field; otherwise a uniform
+            wall temperature of all bores, as for a parallel connection.
 
         Returns
         -------
@@ -443,12 +445,12 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
         Notes
         -----
-        Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments in each bore, one
-        wall temperature for all (Cimmino & Bernier 2014), solved in the Laplace domain. What happens inside
-        the bores is not part of g. Fields of up to 144 bores of equal depth and 80 of unequal depth were
-        found within 0.05 % of the dense solution of these equations from 6 h to 100 years. Where bores lean,
-        the same segments are inclined line sources (Cui, Yang & Fang 2006, Lamarche 2011, from memory), and
-        the equations are solved as they stand.
+        Finite line sources with mirror images (Claesson & Javed 2011), 24 graded segments per bore, uniform
+        wall temperature (Cimmino & Bernier 2014), solved in the Laplace domain. g doesn't include the inside
+        of the bores. For fields of up to 144 bores of equal depth and 80 of unequal depth, the results agree
+        within 0.05 % with the dense solution of these equations from 6 h to 100 years. For inclined bores,
+        the segments are inclined line sources (Cui, Yang & Fang 2006, Lamarche 2011, from memory), and the
+        equations are solved without reduction.
 
         Examples
         --------
@@ -489,13 +491,13 @@ def _places(positions: ArrayLike) -> NDArray[np.float64]:
             units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()
         ]
         places = np.array(flat).reshape(given.shape)
-    places += 0.0  # -0.0 is the same place as 0.0
+    places += 0.0  # turns -0.0 into 0.0
     places.flags.writeable = False
     return places
 
 
 def _angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
-    """Return one angle for each bore [deg], read-only, of one for all or one each."""
+    """Return one angle for each bore [deg], read-only, from one for all or one for each."""
     values = given.tolist() if isinstance(given, np.ndarray) else given
     each = values if isinstance(values, Sequence) and not isinstance(values, str) else [values]
     if len(each) not in (1, count):
@@ -508,13 +510,13 @@ def _angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
 
 
 def _one_or_each(angles: NDArray[np.float64]) -> float | NDArray[np.float64]:
-    """Return the angle that all bores have, or that of each."""
+    """Return the common angle of all bores, or the angle of each."""
     return float(angles[0]) if np.ptp(angles) == 0.0 else angles
 
 
 def _check_step(step: float, diameter: float) -> None:
     if step < diameter:
-        allowed = f"must be at least {diameter:g} m, the diameter of the bores, which would overlap"
+        allowed = f"must be at least {diameter:g} m, the diameter of the bores, or they overlap"
         raise InvalidInput("BoreField", "spacing", step, "m", allowed)
 
 
@@ -532,5 +534,5 @@ def _check_alike(bores: tuple[Bore, ...]) -> None:
 
 
 def _longest(rows: int, ratio: float) -> int:
-    """Return the most columns of a rectangle: any number in a single row."""
+    """Return the maximum number of columns of a rectangle; a single row may have any number."""
     return _MOST_BORES_IN_LINE if rows == 1 else min(int(ratio * rows), _MOST_BORES_IN_LINE)

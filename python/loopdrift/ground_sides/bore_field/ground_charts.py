@@ -1,4 +1,4 @@
-"""Temperature of the ground around a field: in plan, in section, and year by year."""
+"""Charts of the ground temperature around a bore field: plan, section, and frames by year."""
 
 from __future__ import annotations
 
@@ -40,15 +40,15 @@ def ground_map(
     Parameters
     ----------
     temperature : xarray.DataArray
-        What `Run.ground_map` returns.
+        The result of `Run.ground_map`.
     field : BoreField, optional
-        Bores to be drawn as dots.
+        Bores, drawn as dots.
     levels : array_like, optional
-        Temperatures between which the colours change, in the chart's unit, so that maps can share them.
+        Contour levels, in the chart's unit, for a common scale of several maps.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -89,20 +89,20 @@ def ground_section(
     Parameters
     ----------
     temperature : xarray.DataArray
-        What `Run.ground_section` returns.
+        The result of `Run.ground_section`.
     field : BoreField, optional
-        Bores; those that stand in the plane are drawn.
+        Bores; those in the plane are drawn.
     levels : array_like, optional
-        Temperatures between which the colours change, in the chart's unit, so that sections can share them.
+        Contour levels, in the chart's unit, for a common scale of several sections.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart, the surface at its top.
+        The chart, with the surface at the top.
 
     Raises
     ------
@@ -136,18 +136,18 @@ def ground_frames(
     depth: float | str | None = None,
     units: style.Units = "SI",
 ) -> list[Path]:
-    """Write one map of the ground a year as PNG files with one scale of colours, the frames of a film.
+    """Write one map of the ground per year as PNG files with a common colour scale: frames of an animation.
 
     Parameters
     ----------
     run : Run
         The run.
     folder : str or pathlib.Path
-        Where the files ``ground-year-001.png`` and so on go; made where it doesn't exist.
+        Folder for the files ``ground-year-001.png`` and so on; created if it doesn't exist.
     years : sequence of int, optional
-        Years of operation, from 1; all unless given.
+        Years of operation, from 1; by default all.
     depth : float or str, optional
-        Depth below the surface [m]; half way down the bores unless given.
+        Depth below the surface [m]; by default halfway down the bores.
     units : {"SI", "IP"}, default "SI"
         Units of the maps.
 
@@ -159,7 +159,7 @@ def ground_frames(
     Raises
     ------
     InvalidInput
-        If `units` is unknown, the depth is above the surface, or a year is none of the run's.
+        If `units` is unknown, the depth is above the surface, or a year is outside the run.
     OSError
         If a file can't be written.
     """
@@ -169,7 +169,7 @@ def ground_frames(
     chosen = range(1, run.years + 1) if years is None else years
     maps = [plan(run, year, depth, None, None, HOURS_PER_YEAR - 1) for year in chosen]
     if not maps:
-        raise InvalidInput("ground_frames", "years", "none", "", "must name one year at least")
+        raise InvalidInput("ground_frames", "years", "none", "", "must have at least one year")
     field = run.design.ground_side if isinstance(run.design.ground_side, BoreField) else None
     every = np.concatenate([one.to_numpy().ravel() for one in maps])
     levels = _levels(style.temperature(every, units))
@@ -189,12 +189,12 @@ def ground_frames(
 def _require_dimensions(temperature: xr.DataArray, dimensions: tuple[str, str], *, owner: str) -> None:
     if temperature.dims != dimensions or min(temperature.shape) < 2:
         found = ", ".join(f"{name}: {size}" for name, size in temperature.sizes.items())
-        allowed = f"must have {' and '.join(dimensions)}, two or more of each"
+        allowed = f"must have dimensions {' and '.join(dimensions)}, with two or more values each"
         raise InvalidInput(owner, "temperature", found, "", allowed)
 
 
 def _fill(ax: Axes, temperature: xr.DataArray, levels: ArrayLike | None, units: style.Units) -> None:
-    """Fill the Axes with colours that are lighter the warmer the ground, and name them beside it."""
+    """Fill the Axes with a contour plot, lighter for warmer ground, and add a colour bar."""
     unit, scale = style.LENGTH[units]
     values = style.temperature(temperature.to_numpy(), units)
     between = _levels(values) if levels is None else np.asarray(levels, dtype=float)
@@ -207,7 +207,7 @@ def _fill(ax: Axes, temperature: xr.DataArray, levels: ArrayLike | None, units: 
 
 
 def _levels(values: Any) -> Any:
-    """Return round temperatures over the range of some; the walls of bores alone make it no wider."""
+    """Return round contour levels over the range of temperatures, without the extremes at bore walls."""
     from matplotlib.ticker import MaxNLocator
 
     low, high = np.quantile(values, [0.002, 0.998])

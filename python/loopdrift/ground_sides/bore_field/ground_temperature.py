@@ -1,4 +1,4 @@
-"""The ground around a bore field after a run: temperatures, and where the heat came from."""
+"""The ground around a bore field during a run: temperatures, and the origin of the heat."""
 
 from __future__ import annotations
 
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 LAST_HOUR = HOURS_PER_YEAR - 1
 
-# Points along each axis where the caller names none.
+# Default number of points along each axis.
 _POINTS = 200
 
-# Directions in which the far field is looked for, and points along each.
+# Number of directions in the search for the far field, and of points along each.
 _DIRECTIONS = 48
 _STEPS = 48
 
@@ -35,14 +35,14 @@ _METRES = {"x": "x", "y": "y", "depth": "depth below the surface"}
 
 
 def history(run: Run) -> _core.GroundHistory:
-    """Return the heat of a run, spread over bores and segments, as the engine keeps it."""
+    """Return the engine's history of the heat of a run, distributed over bores and segments."""
     design = run.design
     field, ground, fluid = (part.for_engine() for part in (_bores(run), design.ground, design.fluid))
     return _core.GroundHistory(field, ground, fluid, design.flow, run.hourly["heat_extracted_W"].to_numpy())
 
 
 def at_points(run: Run, points: ArrayLike, years: int | Sequence[int] | None, hour: int) -> xr.DataArray:
-    """Return temperatures at points at one hour of some years; see `Run.ground_temperature`."""
+    """Return temperatures at points at one hour of given years; see `Run.ground_temperature`."""
     import xarray as xr
 
     places = array(points, "m", owner="ground_temperature", field="points")
@@ -109,7 +109,7 @@ def section(
 
 
 def heat(run: Run) -> pd.DataFrame:
-    """Return where the heat came from, year by year; see `Run.ground_heat`."""
+    """Return the origin of the heat by year; see `Run.ground_heat`."""
     import pandas as pd
 
     years = np.arange(1, run.years + 1)
@@ -120,7 +120,7 @@ def heat(run: Run) -> pd.DataFrame:
 def far_field_radius(
     run: Run, threshold: float | str, year: int | None, depth: float | str | None, hour: int
 ) -> float:
-    """Return how far from the bores the ground has changed; see `Run.far_field_radius`."""
+    """Return the distance from the bores within which the ground has changed; see `Run.far_field_radius`."""
     owner = "far_field_radius"
     (chosen,) = _years(run, year, owner=owner)
     least = number_within(threshold, "K", owner=owner, field="threshold", least=1e-6)
@@ -133,7 +133,7 @@ def far_field_radius(
     directions = np.column_stack([np.cos(angles), np.sin(angles)])
 
     def outermost(distances: NDArray[np.float64]) -> tuple[Any, Any]:
-        """Return, for each direction, the last distance where the change is enough, and the next."""
+        """Return, for each direction, the last distance at which the threshold is reached, and the next."""
         places = middle + distances[:, :, None] * directions[:, None, :]
         rows = np.column_stack([places.reshape(-1, 2), np.full(distances.size, place)])
         change = np.abs(run.once(history).points(rows, [at])[0] - undisturbed).reshape(distances.shape)
@@ -145,7 +145,7 @@ def far_field_radius(
             distances[every, np.minimum(last + 1, _STEPS - 1)],
         )
 
-    # What reaches farther than this is below exp(-36).
+    # Changes beyond this distance are below exp(-36).
     diffusivity = ground.conductivity / ground.volumetric_heat_capacity
     spread = np.sqrt(4.0 * diffusivity * SECONDS_PER_HOUR * at)
     reach = float(np.hypot(*(bores - middle).T).max() + 6.0 * spread)
@@ -158,7 +158,7 @@ def far_field_radius(
 
 
 def middle_depth(run: Run) -> float:
-    """Return the depth half way down the active lengths of the bores, on average [m]."""
+    """Return the mean depth of the midpoints of the bores' active lengths [m]."""
     field = _bores(run)
     return float(np.resize([bore.top + bore.depth / 2.0 for bore in field.bores], field.count).mean())
 
@@ -189,21 +189,19 @@ def _axis(
 
 
 def _bores(run: Run) -> BoreField:
-    """Return the run's bore field; the ground around other loops is not known."""
+    """Return the run's bore field; the ground around other loops isn't available."""
     field = run.design.ground_side
     if not isinstance(field, BoreField):
         allowed = "must be a BoreField for temperatures of the ground around it"
         raise InvalidInput("Run", "ground_side", type(field).__name__, "", allowed)
     if field.leans:
-        allowed = (
-            "must be 0 for temperatures of the ground around the bores, which are known around vertical bores"
-        )
+        allowed = "must be 0 for temperatures of the ground, which are available only around vertical bores"
         raise InvalidInput("BoreField", "inclination", float(field.inclination.max()), "deg", allowed)
     return field
 
 
 def _around(run: Run, axis: int) -> NDArray[np.float64]:
-    """Return points along an axis over the field and some way beyond it."""
+    """Return points along an axis over the field and its surroundings."""
     positions = _bores(run).positions
     margin = max(15.0, 0.3 * float(np.ptp(positions, axis=0).max()))
     low, high = positions[:, axis].min() - margin, positions[:, axis].max() + margin

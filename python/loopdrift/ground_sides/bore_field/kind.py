@@ -1,4 +1,4 @@
-"""What a field of bores says, draws and takes."""
+"""Bore fields: texts, charts and layout on a site."""
 
 from __future__ import annotations
 
@@ -30,8 +30,8 @@ class Bores(Kind):
     part = BoreField
     frost = (
         "the bore wall",
-        "frost can damage grout, open a path for water along the bore and heave the ground above; the heat "
-        "of freezing is not modelled, and would keep the fluid warmer than shown",
+        "frost can damage grout, open a path for water along the bore and heave the ground; the latent heat "
+        "of freezing, which would keep the fluid warmer than shown, is not modelled",
     )
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
@@ -41,16 +41,16 @@ class Bores(Kind):
         depths = both(deepest, "m", "g")
         if shallowest != deepest:
             depths = f"{both(shallowest, 'm', 'g')} to {depths}"
-        leaning = f", leaning by {span(field.inclination)} deg" if field.leans else ""
+        leaning = f", inclined by {span(field.inclination)} deg" if field.leans else ""
         yield (
             "bores",
-            f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in all{leaning}, in "
-            f"ground of {both(design.ground.conductivity, 'W/(m K)', 'g')} at "
-            f"{both_degrees(undisturbed(design))} along them",
+            f"{counted(field.count, 'bore')} of {depths}, {both(field.total_depth, 'm')} in total{leaning}; "
+            f"ground conductivity {both(design.ground.conductivity, 'W/(m K)', 'g')}, undisturbed mean along "
+            f"the bores {both_degrees(undisturbed(design))}",
         )
 
     def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield regime and resistance of the deepest bore, or what was measured."""
+        """Yield flow regime and resistance of the deepest bore, or its measured resistance."""
         bore = max(_field(design).bores, key=lambda bore: bore.depth)
         if bore.resistance is not None:
             yield "bore", f"measured effective resistance {both(bore.resistance, 'm K/W', '.4g')}"
@@ -59,7 +59,7 @@ class Bores(Kind):
             yield "resistance", f"at {both_degrees(temperature)} {_resistance(design, bore, temperature)}"
 
     def assumptions(self, design: Design) -> str:
-        """Return what is assumed of ground and flow."""
+        """Return the assumptions about ground and flow."""
         field = _field(design)
         along = along_the_bore(
             max(field.bores, key=lambda bore: bore.depth),
@@ -75,7 +75,7 @@ class Bores(Kind):
         return rules.rules(design, _field(design), run)
 
     def charts(self, side: GroundSide) -> Mapping[str, Chart]:
-        """Return the field from above."""
+        """Return the plan of the field."""
         field = cast(BoreField, side)
         return {
             "layout": Chart(
@@ -88,7 +88,7 @@ class Bores(Kind):
 
     @property
     def layouts(self) -> Mapping[str, Layout]:
-        """How bores are laid on a site."""
+        """Layout of bores on a site."""
         return {on_site.KIND: on_site.candidate}
 
 
@@ -105,7 +105,7 @@ def _resistance(design: Design, bore: Bore, temperature: float) -> str:
     )
     return (
         f"{_regime(found)}; bore resistance {both(found.local, 'm K/W', '.4f')} local, "
-        f"{both(found.effective, 'm K/W', '.4f')} over the whole bore"
+        f"{both(found.effective, 'm K/W', '.4f')} effective"
     )
 
 
@@ -113,4 +113,4 @@ def _regime(found: BoreResistance) -> str:
     text = f"{found.regime} flow, Reynolds number {found.reynolds:,.0f}"
     if found.inner_reynolds is None:
         return text
-    return f"in the gap {text}; inside {found.inner_regime}, {found.inner_reynolds:,.0f}"
+    return f"in the annulus {text}; in the inner pipe {found.inner_regime}, {found.inner_reynolds:,.0f}"

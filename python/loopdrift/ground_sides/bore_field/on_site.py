@@ -1,4 +1,4 @@
-"""Bores on a site: the fewest that fit on its land, no deeper than they must."""
+"""Bores on a site: the smallest number that fits on the land, at the least depth."""
 
 from __future__ import annotations
 
@@ -21,24 +21,24 @@ SHALLOWEST = 20.0
 """Active depth below which bores are not drilled [m]; common practice, no source."""
 
 MOST = 1000
-"""Greatest number of bores that is tried."""
+"""Largest number of bores that is tried."""
 
 RESOLUTION = 0.2
-"""Least span of depths in which the depth is sought [m]."""
+"""Smallest range of depths for the search [m]."""
 
 
 def candidate(design: Design, site: Site, years: int) -> Candidate:
     """Return the fewest bores on the site's land with which the limits hold, at the least depth."""
     if site.drilling is None:
-        return Candidate(KIND, ("No bores may be drilled on this site.",))
+        return Candidate(KIND, ("Drilling is not allowed on this site.",))
     if site.land is None:
-        return Candidate(KIND, ("The site has no land that is free for bores.",))
+        return Candidate(KIND, ("The site has no free land for bores.",))
     bore, spacing = usual_bore(design.ground_side)
     deepest = site.drilling.deepest - bore.top
     if deepest < SHALLOWEST + RESOLUTION:
         reason = (
-            f"Bores may go down to {both(site.drilling.deepest, 'm', '.1f')}, {both(deepest, 'm', '.1f')} "
-            f"below their buried tops; less than {both(SHALLOWEST, 'm', 'g')} are not drilled."
+            f"The maximum bore depth of {both(site.drilling.deepest, 'm', '.1f')} leaves an active depth of "
+            f"{both(deepest, 'm', '.1f')}; the minimum is {both(SHALLOWEST, 'm', 'g')}."
         )
         return Candidate(KIND, (reason,))
     base = _in_ground(design, site.drilling)
@@ -54,7 +54,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
 
 
 def usual_bore(model: GroundSide) -> tuple[Bore, float]:
-    """Return the bore of a design, or a usual one, and the distance between neighbours [m]."""
+    """Return the bore of a design, or a typical one, and the spacing of bores [m]."""
     if isinstance(model, BoreField):
         deepest = max(model.bores, key=lambda bore: bore.depth)
         is_grid = model.count > 1 and not model.leans
@@ -68,10 +68,10 @@ def _in_ground(design: Design, drilling: Drilling) -> Design:
 
 
 def _layouts(land: Land, spacing: float) -> list[tuple[int, int]]:
-    """Return columns and rows of the rectangles that fit, the fewest bores first.
+    """Return columns and rows of the rectangles that fit, in ascending order of bores.
 
-    Of those with as many bores it is the one that is closest to a square, then the single row, in which bores
-    disturb each other least.
+    For equal numbers of bores, the rectangle closest to a square comes first, then the single row, in which
+    bores interact least.
     """
     most_columns, most_rows = (1 + int(side / spacing) for side in (land.longer, land.width))
     chosen: dict[int, tuple[int, int]] = {}

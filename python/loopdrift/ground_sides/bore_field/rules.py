@@ -32,9 +32,9 @@ def rules(design: Design, field: BoreField, run: Run | None) -> Iterator[RuleOfT
 
 
 def _along_bores(design: Design, field: BoreField) -> str:
-    """Return how the ground along the bores compares with that near the surface."""
+    """Return the ground temperature along the bores, for comparison with that near the surface."""
     along, limit = key_figures.undisturbed(design), coldest_allowed(design)
     return (
-        f"Along bores of {both(field.depths.max(), 'm')} it has {both_degrees(along)}, "
-        f"{both(along - limit, 'K', '.1f')} above the coldest fluid that the limits allow."
+        f"Along bores of {both(field.depths.max(), 'm')}, the mean is {both_degrees(along)}, "
+        f"{both(along - limit, 'K', '.1f')} above the lowest mean fluid temperature that the limits allow."
     )

@@ -1,4 +1,4 @@
-"""How deep a pond is."""
+"""The profile of a pond."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _MOST_COILS = 60
 
 
 def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw a pond as a round basin of the same areas, cut through its middle, with its coils on the bottom.
+    """Draw the cross-section of a pond as a round basin of the same areas, with its coils on the bottom.
 
     Parameters
     ----------
@@ -27,12 +27,12 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; depths aren't to the scale of the width.
+        The chart; depth and width have different scales.
 
     Raises
     ------
@@ -51,7 +51,7 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     ax.plot(coils, np.full(coils.size, depths[-1]), "o", color=style.BLUE, markersize=4.0)
     title = f"{counted(pond.circuits, 'coil')} of {scale * pond.length:,.0f} {unit} in a pond"
     ax.set_title(title, loc="left", fontsize="medium")
-    ax.set_xlabel(f"Across a round pond of the same areas [{unit}]")
+    ax.set_xlabel(f"Distance from the centre of a round pond of equal areas [{unit}]")
     ax.set_ylabel(f"Depth [{unit}]")
     ax.invert_yaxis()
     style.quiet_grid(ax)

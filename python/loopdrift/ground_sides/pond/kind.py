@@ -1,4 +1,4 @@
-"""What a pond says, draws and takes."""
+"""Ponds: texts, charts and layout on a site."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from loopdrift.parts.ground_side import GroundSide
 
 INFLOW_LOSS = 0.5
-"""Colder that the demo's pond is in year 5 with 5 kg/s of groundwater at 8 degC [K]."""
+"""Temperature drop of the demo's pond in year 5 with 5 kg/s of groundwater at 8 degC [K]."""
 
 
 class Ponds(Kind):
@@ -32,55 +32,59 @@ class Ponds(Kind):
     conducts = False
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield the pond, its coils and the mean of its water."""
+        """Yield the pond, its coils and its mean water temperature."""
         warmth = (
-            f"water taken to follow the air at {both_degrees(undisturbed(design))} in the mean of the year"
+            f"yearly mean water temperature, assumed equal to the air's: {both_degrees(undisturbed(design))}"
         )
         yield "pond", f"{_pond(design)}; {warmth}"
 
     def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield regime and resistance of the coils."""
+        """Yield flow regime and resistance of the coils."""
         return pipe_resistances(design, _pond(design).pipe, "water")
 
     def assumptions(self, design: Design) -> str:
-        """Return what is assumed of water and flow."""
+        """Return the assumptions about water and flow."""
         loss = both(INFLOW_LOSS, "K", "g")
         return (
-            "water of one temperature at each depth; no groundwater but the inflow that is "
-            f"given (5 kg/s at {both_degrees(8.0)} make the demo's pond about {loss} colder); no snow on the "
-            "ice, which would keep it thinner; the same flow in every coil"
+            "horizontally uniform water temperature; no groundwater apart from the inflow given (5 kg/s at "
+            f"{both_degrees(8.0)} make the demo's pond about {loss} colder); no snow on the ice, which would "
+            "keep it thinner; equal flow in every coil"
         )
 
     def error_in_words(self, error: RunError, side: GroundSide) -> str:
-        """Return what steps in time and the film around the coils cost."""
+        """Return the errors of the hourly time step and of the film at the coils."""
         return (
-            f"Steps of an hour cost the pond's water up to about {both(error.steps, 'K', '.1g')}, and the "
-            f"film around the coils the fluid up to about {both(error.film, 'K', '.1g')}. What the model "
-            "leaves out counts for more."
+            f"Numerical error: up to about {both(error.steps, 'K', '.1g')} in the pond's water from the "
+            f"hourly time step, and up to about {both(error.film, 'K', '.1g')} in the fluid from the film at "
+            "the coils. The simplifications of the model matter more."
         )
 
     def findings(self, run: Run) -> list[Finding | None]:
-        """Return what the water and its ice say."""
+        """Return the findings about water and ice."""
         found: list[Finding | None] = []
         ice = run.hourly["ice_m"]
         if ice.max() > 0.0:
             text = (
-                f"Ice of up to {both(ice.max(), 'm', '.2f')} lies on the pond, in {int((ice > 0.0).sum()):,} "
-                "hours"
+                f"Ice covers the pond in {int((ice > 0.0).sum()):,} hours and reaches "
+                f"{both(ice.max(), 'm', '.2f')}"
             )
             found.append(
-                Finding(False, f"{text}; snow, which keeps it thinner, and safety on it are not modelled.")
+                Finding(
+                    False,
+                    f"{text}. Snow, which keeps ice thinner, is not modelled, and the safety of the ice is "
+                    "not assessed.",
+                )
             )
         near, most = run.judgement["water_at_coils_min"], run.judgement["ice_max"]
         if near is not None:
             text = f"the water at the coils is below {both_degrees(near.required)}"
             found.append(broken(run, "water_at_coils_min", text))
-        text = "the coils' outside is below 0 degC (32 degF) and ice may grow there, which is not modelled"
+        text = "the coil surface is below 0 degC (32 degF); ice can form there, which is not modelled"
         found.append(broken(run, "coil_surface_min", text))
         if most is not None:
             share = most.required / _pond(run.design).depth
             text = (
-                f"ice takes more than {share:.0%} of the depth and reaches the coils; the model doesn't hold"
+                f"ice takes more than {share:.0%} of the depth and reaches the coils; the model is not valid"
             )
             found.append(broken(run, "ice_max", text))
         return found
@@ -90,13 +94,13 @@ class Ponds(Kind):
         return rules.rules(_pond(design), run)
 
     def charts(self, side: GroundSide) -> Mapping[str, Chart]:
-        """Return the depths of the water."""
+        """Return the profile of the pond."""
         pond = cast(Pond, side)
         return {"layout": Chart(lambda units, ax: charts.pond_profile(pond, units=units, ax=ax))}
 
     @property
     def layouts(self) -> Mapping[str, Layout]:
-        """How coils are laid in a site's water."""
+        """Layout of coils in a site's open water."""
         return {on_site.KIND: on_site.candidate}
 
 

@@ -1,4 +1,4 @@
-"""Coils in a site's open water, no longer than they must."""
+"""Coils in a site's open water, at the least length."""
 
 from __future__ import annotations
 
@@ -17,17 +17,17 @@ if TYPE_CHECKING:
 KIND = "pond coils"
 
 SHALLOWEST = 1.0
-"""Depth of the shallowest pond whose water is computed in layers [m]; this and what follows: common practice,
-no source."""
+"""Depth of the shallowest pond that is modelled in layers [m]; this and the values below: common practice, no
+source."""
 
 LONGEST = 300.0
-"""Length of the longest coil that is laid in one piece in a pond [m]."""
+"""Length of the longest coil laid in one piece [m]."""
 
 SHORTEST = 10.0
-"""Length of the shortest [m]."""
+"""Length of the shortest coil [m]."""
 
 WATTS_PER_COIL = TON_OF_COOLING
-"""Heating for which a pond has one coil, a ton [W]."""
+"""Heating capacity per coil, one ton [W]."""
 
 
 def candidate(design: Design, site: Site, years: int) -> Candidate:
@@ -38,13 +38,13 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     if water.depth < SHALLOWEST:
         reason = (
             f"Water of {both(water.depth, 'm', '.1f')} is too shallow: at least "
-            f"{both(SHALLOWEST, 'm', 'g')} are needed."
+            f"{both(SHALLOWEST, 'm', 'g')} is required."
         )
         return Candidate(KIND, (reason,))
     if water.bank_slope * water.depth >= math.sqrt(water.area / math.pi):
         reason = (
-            f"A pond of {both(water.area, 'm2')} is too small: its banks, {water.bank_slope:g} to 1, meet "
-            f"above a depth of {both(water.depth, 'm', '.1f')}."
+            f"A pond of {both(water.area, 'm2')} is too small: with a bank slope of {water.bank_slope:g} to "
+            f"1, the banks meet above a depth of {both(water.depth, 'm', '.1f')}."
         )
         return Candidate(KIND, (reason,))
     own = design.ground_side.length if isinstance(design.ground_side, Pond) else 0.0

@@ -34,49 +34,51 @@ _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitu
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Pond(GroundSide):
-    """A body of fresh water below the sky, and alike coils in parallel on its bottom.
+    """A body of fresh water open to the sky, with equal coils in parallel on its bottom.
 
     Parameters
     ----------
     bathymetry : array_like
-        Depth below the surface [m] and area of the water there [m2], shape (n, 2), numbers or texts with
-        units; the first depth is 0, areas don't grow with depth. Straight lines join the rows.
+        Depth below the surface [m] and area of the water there [m2], shape (n, 2), numbers or text with
+        units; the first depth is 0, and areas don't increase with depth. Interpolation is linear.
     pipe : Pipe
         The pipe of the coils.
     circuits : int
-        Number of coils, which share the flow.
+        Number of coils; each has an equal share of the flow.
     length : float or str
         Length of the pipe of each coil [m].
     weather : Weather
-        Air, humidity, global radiation and wind, with the latitude; wind as measured 10 m above ground.
+        Air temperature, humidity, global radiation and wind, with the latitude; wind measured 10 m above
+        ground.
     extinction_depth : float or str, default 1.0
-        Depth in which light falls to 1/e [m]; about half the depth at which a white disc is last seen (common
-        practice, no source).
+        Depth at which light is attenuated to 1/e [m]; about half the depth at which a white disc is last seen
+        (common practice, no source).
     inflow : float or str, default 0
-        Water that flows in at the surface, and out again from there [kg/s].
+        Water that flows in and out at the surface [kg/s].
     inflow_temperature : float or str, optional
-        Its temperature [degC]; needed where water flows in.
+        Its temperature [degC]; required with an inflow.
 
     Raises
     ------
     InvalidInput
-        If the table of depths is none, the weather lacks a series, or a value is outside its range.
+        If the bathymetry is invalid, the weather lacks a series, or a value is outside its range.
 
     Notes
     -----
-    Six layers of equal thickness take sun (Beer's law), long waves of the sky (Brutsaert 1975; clouds from
-    the daily sun, Crawford & Duchon 1999), convection and evaporation (McJannet, Webster & Cook 2012; Bowen
-    1926), heat of the ground below, wind that stirs (Henderson-Sellers 1985) and turn over where an upper one
-    is the heavier (Kell 1975). Bare ice grows and melts by what passes through it (Stefan). Pipes lie in the
-    lowest layer; the water around them moves by its own buoyancy (Churchill & Chu 1975). One implicit step an
-    hour; the years before the run are those of the same weather without heat.
+    The water has six layers of equal thickness. They exchange heat by solar radiation (Beer's law), longwave
+    radiation of the sky (Brutsaert 1975; clouds from daily radiation, Crawford & Duchon 1999), convection and
+    evaporation (McJannet, Webster & Cook 2012; Bowen 1926), conduction to the ground below, wind mixing
+    (Henderson-Sellers 1985), and overturning if an upper layer is denser (Kell 1975). Bare ice grows and
+    melts by conduction through it (Stefan). Pipes lie in the lowest layer, with natural convection around
+    them (Churchill & Chu 1975). The time step is one hour, implicit; the years before the run have the same
+    weather and no loads.
 
-    Nothing of the past is compressed: the water and four cells of ground below it carry it. What steps of an
-    hour cost, and that the film around the coils is not quite that of the hour's heat, stands in the run's
-    error; what six layers cost against a model with more is not known.
+    No history is compressed: the water and four cells of ground below carry it. The run's error includes the
+    effects of the hourly time step, and of the film around the coils, which doesn't quite match the heat of
+    the hour; the effect of six layers instead of more is not known.
 
-    Left out: snow, shade and shelter of the banks, groundwater that seeps, waves, ice on the pipes and mud
-    over them. The level stays: what evaporates is made up by water of the surface's temperature.
+    Neglected: snow, shading and sheltering by the banks, seepage of groundwater, waves, ice on the pipes and
+    mud over them. The level is constant: evaporation is replaced by water at the surface temperature.
 
     Examples
     --------
@@ -136,16 +138,16 @@ class Pond(GroundSide):
         inflow: float | str = 0.0,
         inflow_temperature: float | str | None = None,
     ) -> Self:
-        """Return a round pond with a flat bottom and even banks.
+        """Return a round pond with a flat bottom and banks of constant slope.
 
         Parameters
         ----------
         area : float or str
-            Area of the surface [m2].
+            Surface area [m2].
         depth : float or str
             Greatest depth [m].
         bank_slope : float or str
-            Horizontal over vertical of the banks [-], 0 for upright ones.
+            Slope of the banks, horizontal over vertical [-]; 0 for vertical banks.
         pipe : Pipe
             The pipe of the coils.
         circuits : int
@@ -155,9 +157,9 @@ class Pond(GroundSide):
         weather : Weather
             The weather.
         extinction_depth : float or str, default 1.0
-            Depth in which light falls to 1/e [m].
+            Depth at which light is attenuated to 1/e [m].
         inflow : float or str, default 0
-            Water that flows in and out again [kg/s].
+            Water that flows in and out at the surface [kg/s].
         inflow_temperature : float or str, optional
             Its temperature [degC].
 
@@ -169,16 +171,14 @@ class Pond(GroundSide):
         Raises
         ------
         InvalidInput
-            If the banks meet above the bottom, and as the constructor.
+            If the banks meet above the bottom, or as for the constructor.
         """
         surface = number_within(area, "m2", owner="Pond", field="area", above=0.0)
         deepest = number_within(depth, "m", owner="Pond", field="depth", above=0.0)
         slope = units.to_si(bank_slope, "", owner="Pond", field="bank_slope")
         radius = math.sqrt(surface / math.pi)
         if not 0.0 <= slope < radius / deepest:
-            allowed = (
-                f"must be from 0 to below {radius / deepest:.4g}, or the banks would meet above the bottom"
-            )
+            allowed = f"must be from 0 to below {radius / deepest:.4g}, where the banks meet above the bottom"
             raise InvalidInput("Pond", "bank_slope", slope, "", allowed)
         depths = np.linspace(0.0, deepest, _ROWS_OF_BASIN)
         return cls(
@@ -203,12 +203,12 @@ class Pond(GroundSide):
 
     @property
     def total_length(self) -> float:
-        """Length of all coils together [m]."""
+        """Total length of all coils [m]."""
         return self.circuits * self.length
 
     @property
     def area(self) -> float:
-        """Area of the surface [m2]."""
+        """Surface area [m2]."""
         return float(self.bathymetry[0, 1])
 
     @property
@@ -230,7 +230,7 @@ class Pond(GroundSide):
 
     @property
     def exchange_length(self) -> float:
-        """Length of all coils together [m]."""
+        """Total length of all coils [m]."""
         return self.total_length
 
     @property
@@ -244,7 +244,7 @@ class Pond(GroundSide):
         return {"water_m2": self.area, "pipe_m": self.total_length}
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-        """Return how the fluid flows in each coil."""
+        """Return the flow in each coil."""
         return pipe_flow(self.pipe, fluid=fluid, flow=flow / self.count, temperature=temperature)
 
     @property
@@ -253,7 +253,7 @@ class Pond(GroundSide):
         return True
 
     def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
-        """Yield the way through one of the coils."""
+        """Yield the flow path through one of the coils."""
         yield through_pipes(self.pipe, liquid, flow / self.count, self.total_length / self.count)
 
     @functools.cached_property

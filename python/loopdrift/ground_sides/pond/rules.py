@@ -16,14 +16,14 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
 
 AREAS = Usual(4000.0, None, "m2", "1 acre")
-"""Surface from which on ponds are used."""
+"""Minimum surface area of ponds in use."""
 
 DEPTHS = Usual(3.0, None, "m", "10 to 12 ft")
-"""Depth from which on ponds are used: 3 to 3.7 m."""
+"""Minimum depth of ponds in use: 3 to 3.7 m."""
 
 HOURS_OF_MONTH = 720
 HEAT_OF_WATER = 4.19e6
-"""Heat capacity of water per volume [J/(m3 K)]."""
+"""Volumetric heat capacity of water [J/(m3 K)]."""
 
 
 def rules(pond: Pond, run: Run | None) -> Iterator[RuleOfThumb]:
@@ -33,25 +33,25 @@ def rules(pond: Pond, run: Run | None) -> Iterator[RuleOfThumb]:
 
 
 def _of_area(pond: Pond, run: Run | None) -> str:
-    """Return what the heat of the hardest month is to the pond."""
+    """Return the effect on the pond of the 30 days with the largest heat flow."""
     if run is None:
-        return f"It holds {both(pond.volume, 'm3')}."
+        return f"Its volume is {both(pond.volume, 'm3')}."
     sums = _running_sums(run.hourly["heat_extracted_W"].to_numpy())
     most = float(np.abs(sums).max()) * 3600.0
     return (
-        f"In the 30 days with the most, the loop moves {both(most / 3.6e6, 'kWh')}, by which the pond's "
-        f"{both(pond.volume, 'm3')} alone would change by "
+        f"In the peak 30 days, the loop exchanges {both(most / 3.6e6, 'kWh')}, which alone would change the "
+        f"temperature of the pond's {both(pond.volume, 'm3')} by "
         f"{both(most / (pond.volume * HEAT_OF_WATER), 'K', '.1f')}; {_water(run)}"
     )
 
 
 def _of_depth(pond: Pond, run: Run | None) -> str:
-    """Return what the depth leaves below the ice."""
+    """Return the depth of water below the ice."""
     if run is None:
-        return f"It holds {both(pond.volume, 'm3')}."
+        return f"Its volume is {both(pond.volume, 'm3')}."
     ice = float(run.hourly["ice_m"].max())
     return (
-        f"Ice takes up to {both(ice, 'm', '.2f')} and leaves {both(pond.depth - ice, 'm', '.2f')} of water; "
+        f"Ice reaches {both(ice, 'm', '.2f')} and leaves {both(pond.depth - ice, 'm', '.2f')} of water; "
         f"{_water(run)}"
     )
 
@@ -62,10 +62,11 @@ def _running_sums(heat: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _water(run: Run) -> str:
-    """Return what the water and the limits are left with."""
+    """Return the range of the water temperature, and the margin to the minimum entering fluid temperature."""
     wall, entering = run.hourly["wall_degC"], run.hourly["entering_fluid_degC"]
-    text = f"the water at the coils has {both_degrees(wall.min())} to {both_degrees(wall.max())}"
+    text = f"the water at the coils is between {both_degrees(wall.min())} and {both_degrees(wall.max())}"
     least = run.design.limits.entering_fluid_min
     if least is None:
         return f"{text}."
-    return f"{text}, and the fluid stays {both(entering.min() - least, 'K', '.1f')} above its lower limit."
+    margin = both(entering.min() - least, "K", ".1f")
+    return f"{text}, and the margin to the minimum entering fluid temperature is {margin}."

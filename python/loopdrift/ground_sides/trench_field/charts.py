@@ -1,4 +1,4 @@
-"""Where pipes lie in trenches."""
+"""Plan and cross-section of a trench field."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _FEW_TRENCHES = 4
 
 
 def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the trenches of a field from above, each pipe or coil as a line.
+    """Draw a plan of a trench field, each pipe or coil as a line.
 
     Parameters
     ----------
@@ -27,12 +27,12 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; along the trench it isn't to the scale of the way across.
+        The chart; the scales along and across the trenches differ.
 
     Raises
     ------
@@ -53,8 +53,8 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
             ax.plot(scale * (middle + across), scale * along, color=style.BLUE, linewidth=0.8)
     title = f"{counted(field.trenches, 'trench')} of {scale * field.length:,.0f} {unit}"
     ax.set_title(title, loc="left", fontsize="medium")
-    ax.set_xlabel(f"Across the trenches [{unit}]")
-    ax.set_ylabel(f"Along the trenches [{unit}]")
+    ax.set_xlabel(f"Distance across the trenches [{unit}]")
+    ax.set_ylabel(f"Distance along the trenches [{unit}]")
     ax.margins(x=0.1)
     style.quiet_grid(ax)
     return ax
@@ -63,6 +63,8 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
 def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
     """Draw a cross-section of the first trenches of a field to scale.
 
+    At most four trenches are shown.
+
     Parameters
     ----------
     field : TrenchField
@@ -70,12 +72,12 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The chart, at most four trenches wide.
+        The chart.
 
     Raises
     ------
@@ -100,21 +102,21 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     ax.set_xlim(scale * (shown[0] - half), scale * (shown[-1] + half))
     ax.set_ylim(scale * (lowest + 0.5), scale * -0.3)
     ax.set_aspect("equal")
-    of = f" (the first {len(shown)} of {field.trenches} trenches)" if len(shown) < field.trenches else ""
+    of = f" (first {len(shown)} of {field.trenches} trenches)" if len(shown) < field.trenches else ""
     ax.set_title(f"Cross-section{of}", loc="left", fontsize="medium")
-    ax.set_xlabel(f"Across the trenches [{unit}]")
+    ax.set_xlabel(f"Distance across the trenches [{unit}]")
     ax.set_ylabel(f"Depth [{unit}]")
     style.quiet_grid(ax)
     return ax
 
 
 def _middles(field: TrenchField) -> list[float]:
-    """Return where the middles of the trenches are, from that of the first [m]."""
+    """Return the positions of the trenches' centre lines, relative to the first [m]."""
     return [trench * (field.spacing or 0.0) for trench in range(field.trenches)]
 
 
 def _cuts(field: TrenchField) -> list[tuple[float, float]]:
-    """Return where a section across a trench cuts its pipes: place across and depth [m]."""
+    """Return the pipes in a cross-section of a trench: position across and depth [m]."""
     if field.pipes is not None:
         return [(float(x), float(depth)) for x, depth in field.pipes]
     if field.coil is None:
@@ -126,7 +128,7 @@ def _cuts(field: TrenchField) -> list[tuple[float, float]]:
 
 
 def _coil_from_above(coil: Coil, rings: int) -> tuple[np.ndarray, np.ndarray]:
-    """Return the centre line of a coil seen from above, across and along [m], with gaps between rings."""
+    """Return the centre line of a coil in plan, across and along [m], with gaps between rings."""
     turn = np.append(np.linspace(0.0, 2.0 * np.pi, 49), np.nan)
     half = coil.diameter / 2.0
     across = 0.0 * turn if coil.upright else half * np.cos(turn)

@@ -33,25 +33,25 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class Coil(Part):
-    """A pipe in rings, one after the other along a trench; they may overlap.
+    """A coil: a pipe in consecutive rings along a trench, which may overlap.
 
-    The pipe that leads the fluid back is left out.
+    The return pipe is neglected.
 
     Parameters
     ----------
     diameter : float or str
-        Diameter of the rings, from centre line to centre line [m].
+        Diameter of the rings, between centre lines [m].
     pitch : float or str
         Distance between the centres of neighbouring rings [m].
     depth : float or str
         Depth of the centres below the surface [m].
     upright : bool, default False
-        The rings stand upright along the trench; else they lie flat.
+        Whether the rings are vertical, along the trench; otherwise they are horizontal.
 
     Raises
     ------
     InvalidInput
-        If a value is outside the range that the engine accepts.
+        If a value is outside its range.
     """
 
     diameter: Number = Number()
@@ -66,27 +66,27 @@ class Coil(Part):
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class TrenchField(GroundSide):
-    """Alike trenches side by side, one to six straight pipes or one coil in each, all pipes in parallel.
+    """Equal parallel trenches, with one to six straight pipes or one coil each, all pipes in parallel.
 
-    All pipes carry one fluid: what they have in common is its mean temperature, not that of their walls.
+    All pipes have the same mean fluid temperature; their wall temperatures differ.
 
     Parameters
     ----------
     pipe : Pipe
         The pipe.
     length : float or str
-        Length of each trench, and so of each straight pipe [m].
+        Length of each trench and of each straight pipe [m].
     pipes : array_like, optional
-        Axis of each straight pipe of a trench: place across it, from its middle, and depth below the surface,
-        shape (n, 2), n from 1 to 6, numbers [m] or texts with units.
+        Axis of each straight pipe of a trench: distance from the trench's centre line and depth below the
+        surface, shape (n, 2), n from 1 to 6, numbers [m] or text with units.
     coil : Coil, optional
-        The coil of each trench. Exactly one of `pipes` and `coil` is given.
+        The coil of each trench. Give exactly one of `pipes` and `coil`.
     trenches : int, default 1
         Number of trenches.
     spacing : float or str, optional
-        Distance between the middles of neighbouring trenches [m]; needed where there are several.
+        Distance between the centre lines of neighbouring trenches [m]; required for more than one.
     surface : SurfaceWave
-        The year of the surface.
+        The yearly wave of the surface temperature.
 
     Raises
     ------
@@ -96,10 +96,10 @@ class TrenchField(GroundSide):
     Notes
     -----
     Finite line sources parallel to the surface with mirror images (Claesson & Dunand 1983; Fontaine et al.
-    2011; Lamarche 2019), or ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015), heat even along each
-    pipe, all pipes at one mean fluid temperature, solved in the Laplace domain. The surface has its own
-    temperature, that of the wave. Moist soil that freezes gives off latent heat and conducts better; neither
-    is modelled, nor are moving water, drying soil, and heat stored in pipe and fluid.
+    2011; Lamarche 2019), or ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015), uniform heat flow
+    along each pipe, equal mean fluid temperature in all pipes, solved in the Laplace domain. The surface
+    temperature is that of the wave. Latent heat and higher conductivity of freezing soil are not modelled,
+    nor are moisture migration, drying of the soil, and heat storage in pipe and fluid.
 
     Examples
     --------
@@ -160,7 +160,7 @@ class TrenchField(GroundSide):
         spacing: float | str | None = None,
         surface: SurfaceWave,
     ) -> Self:
-        """Return straight pipes that lie even in each trench.
+        """Return a field with evenly spaced straight pipes in each trench.
 
         Parameters
         ----------
@@ -169,17 +169,17 @@ class TrenchField(GroundSide):
         length : float or str
             Length of each trench [m].
         columns, rows : int
-            Pipes side by side, and above each other; one row unless given.
+            Pipes side by side, and rows above each other; by default one row.
         depth : float or str
             Depth of the lowest row [m].
         gap : float or str
-            Distance between the axes of neighbouring pipes, both ways [m].
+            Distance between the axes of neighbouring pipes, in both directions [m].
         trenches : int, default 1
             Number of trenches.
         spacing : float or str, optional
-            Distance between the middles of neighbouring trenches [m].
+            Distance between the centre lines of neighbouring trenches [m].
         surface : SurfaceWave
-            The year of the surface.
+            The yearly wave of the surface temperature.
 
         Returns
         -------
@@ -189,7 +189,7 @@ class TrenchField(GroundSide):
         Raises
         ------
         InvalidInput
-            As the constructor.
+            As for the constructor.
         """
         for name, count in (("columns", columns), ("rows", rows)):
             whole_number(count, 1, MOST_PIPES_IN_A_TRENCH, owner="TrenchField", field=name)
@@ -210,7 +210,7 @@ class TrenchField(GroundSide):
 
     @property
     def _straight(self) -> NDArray[np.float64]:
-        """Axes of the straight pipes of a trench, none where there is a coil."""
+        """Axes of the straight pipes of a trench; none with a coil."""
         return np.empty((0, 2)) if self.pipes is None else self.pipes
 
     branch = "pipe"
@@ -229,14 +229,14 @@ class TrenchField(GroundSide):
 
     @property
     def total_length(self) -> float:
-        """Length of all pipes together [m]."""
+        """Total length of all pipes [m]."""
         if self.coil is None:
             return self.count * self.length
         return self.trenches * self.rings * math.pi * self.coil.diameter
 
     @property
     def depth(self) -> float:
-        """Depth of the deepest pipe, or of the coil's centres [m]."""
+        """Depth of the deepest pipe, or of the centres of a coil's rings [m]."""
         return float(self._straight[:, 1].max()) if self.coil is None else self.coil.depth
 
     @property
@@ -247,17 +247,17 @@ class TrenchField(GroundSide):
         return self.depth
 
     def lowered(self, depth: float | str) -> Self:
-        """Return the same pipes, deeper or less deep.
+        """Return the same pipes at another depth.
 
         Parameters
         ----------
         depth : float or str
-            Depth of the deepest pipe, or of the coil's centres [m].
+            Depth of the deepest pipe, or of the centres of a coil's rings [m].
 
         Raises
         ------
         InvalidInput
-            If a pipe would lie above the surface, or too deep.
+            If a pipe would lie above the surface or too deep.
         """
         metres = units.to_si(depth, "m", owner="TrenchField", field="depth")
         if self.coil is not None:
@@ -266,44 +266,44 @@ class TrenchField(GroundSide):
 
     @property
     def width(self) -> float:
-        """Width of each trench's pipes across it, from outside to outside [m]."""
+        """Overall width of the pipes in a trench [m]."""
         if self.coil is None:
             return float(np.ptp(self._straight[:, 0])) + self.pipe.outer_diameter
         return self.pipe.outer_diameter + (0.0 if self.coil.upright else self.coil.diameter)
 
     @property
     def land(self) -> float:
-        """Area of the rectangle that holds all pipes [m2]."""
+        """Area of the rectangle that encloses all pipes [m2]."""
         return self.length * (self.width + (self.trenches - 1) * (self.spacing or 0.0))
 
     def __str__(self) -> str:
         text = f"{counted(self.trenches, 'trench')} of {both(self.length, 'm', '.1f')}, "
         if self.coil is None:
-            text += f"{counted(len(self._straight), 'pipe')} in each down to {both(self.depth, 'm', '.2f')}"
+            text += f"{counted(len(self._straight), 'pipe')} in each, down to {both(self.depth, 'm', '.2f')}"
         else:
             lies = "upright" if self.coil.upright else "flat"
             text += (
-                f"a coil of {counted(self.rings, 'ring')} {lies} at {both(self.depth, 'm', '.2f')} in each"
+                f"a coil of {counted(self.rings, 'ring')} in each, {lies} at {both(self.depth, 'm', '.2f')}"
             )
-        text += f", {both(self.total_length, 'm')} of pipe in all"
+        text += f", {both(self.total_length, 'm')} of pipe in total"
         if self.trenches > 1:
             text += f", {both(self.spacing or 0.0, 'm', '.2f')} apart"
         return f"{text} on {both(self.land, 'm2')}"
 
     @property
     def variables(self) -> dict[str, str | None]:
-        """The depth of straight pipes; a coil has a depth of its own."""
+        """The depth of straight pipes; a coil has its own depth."""
         return {"depth": "m"} if self.coil is None else {}
 
     def with_values(self, **values: Any) -> Self:
-        """Return a copy with other values, the depth first."""
+        """Return a copy with other values; the depth is applied first."""
         depth = values.pop("depth", None)
         field = self if depth is None else self.lowered(depth)
         return field.replace(**values) if values else field
 
     @property
     def exchange_length(self) -> float:
-        """Length of all pipes together [m]."""
+        """Total length of all pipes [m]."""
         return self.total_length
 
     @property
@@ -321,7 +321,7 @@ class TrenchField(GroundSide):
         }
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-        """Return how the fluid flows in each pipe."""
+        """Return the flow in each pipe."""
         return pipe_flow(self.pipe, fluid=fluid, flow=flow / self.count, temperature=temperature)
 
     @property
@@ -330,7 +330,7 @@ class TrenchField(GroundSide):
         return True
 
     def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
-        """Yield the way through one of the pipes."""
+        """Yield the flow path through one of the pipes."""
         yield through_pipes(self.pipe, liquid, flow / self.count, self.total_length / self.count)
 
     def for_engine(self) -> dict[str, Any]:
@@ -353,17 +353,17 @@ class TrenchField(GroundSide):
     def response(self, ground: Ground, times: ArrayLike, *, resistance: float | str) -> NDArray[np.float64]:
         """Return the dimensionless step response of the field.
 
-        Drop of the mean of the pipes' wall temperature x 2 pi k / (mean heat drawn from each metre of pipe).
+        Drop of the mean wall temperature of the pipes x 2 pi k / (mean heat extraction per metre of pipe).
 
         Parameters
         ----------
         ground : Ground
             The ground.
         times : array_like
-            Times since the heat began, any shape, 1 s to 10,000 years [s].
+            Times since the start of heat extraction, any shape, 1 s to 10,000 years [s].
         resistance : float or str
-            Resistance between fluid and outside of one metre of pipe, by which the pipes share the heat
-            [m K/W].
+            Resistance between fluid and outer surface per metre of pipe, which determines the distribution of
+            heat over the pipes [m K/W].
 
         Returns
         -------
@@ -384,7 +384,7 @@ class TrenchField(GroundSide):
 
 def _axes(pipes: Any) -> NDArray[np.float64]:
     """Return axes of pipes [m] as a read-only array of shape (n, 2)."""
-    allowed = "must have shape (n, 2): place across the trench and depth"
+    allowed = "must have shape (n, 2): position across the trench and depth"
     try:
         given = np.asarray(pipes)
     except ValueError:

@@ -1,4 +1,4 @@
-"""What a field of trenches says, draws and takes."""
+"""Trench fields: texts, charts and layout on a site."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from loopdrift.parts.ground_side import GroundSide
 
 SOIL_LOSS = 0.5
-"""Colder that the demo's trenches are in year 5 with a fifth less conductivity [K]."""
+"""Temperature drop of the demo's trenches in year 5 with 20 % less conductivity [K]."""
 
 
 class Trenches(Kind):
@@ -29,8 +29,8 @@ class Trenches(Kind):
     part = TrenchField
     frost = (
         "the soil at the pipes",
-        "that freezing moisture gives off heat, conducts better and heaves the ground is not modelled, and "
-        "the heat it gives would keep the fluid warmer than shown",
+        "freezing moisture releases latent heat, raises the conductivity and heaves the ground; none of this "
+        "is modelled, and the latent heat would keep the fluid warmer than shown",
     )
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
@@ -38,22 +38,22 @@ class Trenches(Kind):
         field, ground = _field(design), design.ground
         yield (
             "trenches",
-            f"{field}, in ground of {both(ground.conductivity, 'W/(m K)', 'g')} at "
-            f"{both_degrees(undisturbed(design))} in the mean of the year, below a surface that swings by "
+            f"{field}; ground conductivity {both(ground.conductivity, 'W/(m K)', 'g')}, yearly mean "
+            f"temperature {both_degrees(undisturbed(design))}, yearly amplitude at the surface "
             f"{both(field.surface.amplitude, 'K', '.1f')}",
         )
 
     def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield regime and resistance of the pipes."""
+        """Yield flow regime and resistance of the pipes."""
         return pipe_resistances(design, _field(design).pipe, "soil")
 
     def assumptions(self, design: Design) -> str:
-        """Return what is assumed of soil and flow."""
+        """Return the assumptions about soil and flow."""
         loss = both(SOIL_LOSS, "K", "g")
         return (
-            "no groundwater and no rain that carries heat (both bring the soil nearer to undisturbed); even "
-            "soil whose moisture neither moves, dries nor freezes (a fifth less conductivity is about "
-            f"{loss} colder in the demo's trenches); the same flow in every pipe"
+            "no heat transport by groundwater or rain (both bring the soil closer to undisturbed); uniform "
+            "soil whose moisture doesn't migrate, dry out or freeze (20 % less conductivity makes the demo's "
+            f"trenches about {loss} colder); equal flow in every pipe"
         )
 
     def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:
@@ -61,7 +61,7 @@ class Trenches(Kind):
         return rules.rules(design, _field(design), run)
 
     def charts(self, side: GroundSide) -> Mapping[str, Chart]:
-        """Return the trenches from above and in section."""
+        """Return plan and cross-section of the trenches."""
         field = cast(TrenchField, side)
         return {
             "layout": Chart(lambda units, ax: charts.trench_layout(field, units=units, ax=ax)),
@@ -70,7 +70,7 @@ class Trenches(Kind):
 
     @property
     def layouts(self) -> Mapping[str, Layout]:
-        """How straight pipes and coils are laid on a site."""
+        """Layout of straight pipes and coils on a site."""
         return on_site.LAYOUTS
 
 

@@ -1,4 +1,4 @@
-"""Trenches on a site, with straight pipes or coils: the fewest that fit, no longer than they must."""
+"""Trenches on a site, with straight pipes or coils: the smallest number that fits, at the least length."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ if TYPE_CHECKING:
     from loopdrift.parts.weather.weather import Weather
 
 USUAL_DEPTH = 2.1
-"""Depth of a trench, in the middle of the usual 1.8 to 2.4 m [m]; this and what follows: common practice, no
-source."""
+"""Depth of a trench, in the middle of the typical 1.8 to 2.4 m [m]; this and the values below: common
+practice, no source."""
 
 SHALLOWEST = 1.2
-"""Depth below which trenches are not dug: the frost and the summer reach their pipes [m]."""
+"""Minimum depth of a trench, as frost and summer heat reach shallower pipes [m]."""
 
 SHORTEST = 10.0
-"""Length below which trenches are not dug [m]."""
+"""Minimum length of a trench [m]."""
 
 USUAL_SPACING = 4.0
-"""Distance between the middles of neighbouring trenches [m]."""
+"""Distance between the centre lines of neighbouring trenches [m]."""
 
 GAP = 0.6
-"""Distance between the straight pipes of a trench, two beside and two above each other [m]."""
+"""Distance between the four straight pipes of a trench, two side by side in each of two rows [m]."""
 
 
 class Rings(NamedTuple):
@@ -51,30 +51,29 @@ USUAL_RINGS = Rings(diameter=0.9, pitch=0.45)
 """Rings of coils in trenches [m]."""
 
 MOST = 200
-"""Greatest number of trenches that is tried."""
+"""Largest number of trenches that is tried."""
 
 Form = Callable[["GroundSide", float], "dict[str, Any]"]
-"""Gives what lies in a trench with its bottom at a depth [m], after the loop of the design."""
+"""Returns the pipes or the coil of a trench with its bottom at a depth [m], modelled on the design's loop."""
 
 
 def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     """Return the fewest and shortest trenches of a kind on the site's land with which the limits hold.
 
-    They lie along the longer side of the land. Pipe, spacing, depth, soil and surface are those of the design
-    where it has trenches itself; else soil and weather are the site's, and the rest is as usual.
+    They run along the longer side of the land. Pipe, spacing, depth, soil and surface are those of the design
+    if it has trenches; otherwise soil and weather are the site's, and the other values are typical.
     """
     if site.digging is None or site.weather is None:
-        return Candidate(kind, ("No trenches may be dug on this site.",))
+        return Candidate(kind, ("Digging is not allowed on this site.",))
     land = site.land
     if land is None:
-        return Candidate(kind, ("The site has no land that is free for trenches.",))
+        return Candidate(kind, ("The site has no free land for trenches.",))
     model = design.ground_side
     rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
     if rock < SHALLOWEST:
         reason = (
-            f"Rock at {both(rock, 'm', '.1f')} is too shallow: trenches of less than "
-            f"{both(SHALLOWEST, 'm', 'g')} are "
-            "not dug."
+            f"Rock at {both(rock, 'm', '.1f')} is too shallow: the minimum trench depth is "
+            f"{both(SHALLOWEST, 'm', 'g')}."
         )
         return Candidate(kind, (reason,))
     depth = min(rock, model.bottom if isinstance(model, TrenchField) else USUAL_DEPTH)
@@ -89,9 +88,8 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     )
     if land.longer < SHORTEST or land.width < one.width:
         reason = (
-            f"The land, {both(land.longer, 'm')} by {both(land.width, 'm')}, has no room for a trench: one "
-            f"is at least {both(SHORTEST, 'm', 'g')} long, and its pipes are "
-            f"{both(one.width, 'm', '.1f')} wide."
+            f"The land, {both(land.longer, 'm')} by {both(land.width, 'm')}, is too small for a trench, "
+            f"which is at least {both(SHORTEST, 'm', 'g')} long and {both(one.width, 'm', '.1f')} wide."
         )
         return Candidate(kind, (reason,))
     most = min(MOST, 1 + int((land.width - one.width) / spacing))
@@ -112,7 +110,7 @@ def _spacing(model: GroundSide) -> float:
 
 
 def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, SurfaceWave]:
-    """Return the soil of trenches and the year of its surface: those of a design that has trenches itself."""
+    """Return soil and surface temperature wave: those of a design with trenches, else those of the site."""
     if isinstance(design.ground_side, TrenchField):
         return design.ground, design.ground_side.surface
     return digging.soil, SurfaceWave.from_weather(weather)
@@ -141,4 +139,4 @@ FORMS: dict[str, Form] = {
 }
 
 LAYOUTS = {kind: functools.partial(candidate, kind) for kind in FORMS}
-"""How each form is laid on a site."""
+"""Layout of each form on a site."""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 USUAL_DEPTHS = (1.8, 2.4)
 DEPTHS = Usual(*USUAL_DEPTHS, "m", "6 to 8 ft")
-"""Depth of trenches."""
+"""Typical depth of trenches."""
 
 
 def rules(design: Design, field: TrenchField, run: Run | None) -> Iterator[RuleOfThumb]:
@@ -41,29 +41,29 @@ def rules(design: Design, field: TrenchField, run: Run | None) -> Iterator[RuleO
 
 
 def _swings(design: Design, field: TrenchField) -> str:
-    """Return what the depth of trenches makes of the year, beside the usual depths."""
+    """Return the yearly amplitude at the depth of the trenches, and at typical depths."""
     depths = (field.bottom, *USUAL_DEPTHS)
     swing, low, high = (float(np.ptp(_year(design, field, depth))) / 2.0 for depth in depths)
     return (
-        f"At their depth the soil swings by {both(swing, 'K', '.1f')} either way over the year, at "
-        f"{both(USUAL_DEPTHS[0], 'm', 'g')} by {both(low, 'K', '.1f')} and at "
-        f"{both(USUAL_DEPTHS[1], 'm', 'g')} by {both(high, 'K', '.1f')}."
+        f"The yearly amplitude of the soil temperature is {both(swing, 'K', '.1f')} at their depth, "
+        f"{both(low, 'K', '.1f')} at {both(USUAL_DEPTHS[0], 'm', 'g')} and {both(high, 'K', '.1f')} at "
+        f"{both(USUAL_DEPTHS[1], 'm', 'g')}."
     )
 
 
 def _of_surface(design: Design, field: TrenchField) -> str:
-    """Return what makes the ground as warm as it is."""
+    """Return the reasons for the temperature of the ground."""
     ground = design.ground
     swing = float(np.ptp(_year(design, field, GROUND_DEPTH))) / 2.0
     diffusivity = ground.conductivity / ground.volumetric_heat_capacity
     return (
-        f"The year's mean is {both_degrees(ground.temperature)}; of "
-        f"{both(field.surface.amplitude, 'K', '.1f')} by which the surface swings, "
-        f"{both(swing, 'K', '.1f')} reach {both(GROUND_DEPTH, 'm', 'g')} through soil of "
+        f"The yearly mean is {both_degrees(ground.temperature)}; of the amplitude of "
+        f"{both(field.surface.amplitude, 'K', '.1f')} at the surface, {both(swing, 'K', '.1f')} remains at "
+        f"{both(GROUND_DEPTH, 'm', 'g')} in soil with a diffusivity of "
         f"{both(1e6 * diffusivity, 'mm2/s', '.2f')}."
     )
 
 
 def _year(design: Design, field: TrenchField, depth: float) -> NDArray[np.float64]:
-    """Return the year of the undisturbed soil at a depth, hour by hour [degC]."""
+    """Return the undisturbed soil temperature at a depth for each hour of the year [degC]."""
     return field.surface.temperature(design.ground, depth=depth, hours=np.arange(HOURS_PER_YEAR))

@@ -1,4 +1,4 @@
-"""How water flows between two wells."""
+"""Flow of water between two wells."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _POINTS = 300
 
 
 def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the ways of water from a return well to the well that gives, each line with the same flow.
+    """Draw the streamlines from a return well to the production well, with equal flow per line.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure unless given.
+        Where to draw; by default a new figure.
 
     Returns
     -------
@@ -42,7 +42,7 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
     """
     style.require_units(units)
     if well.return_distance is None:
-        raise InvalidInput("Well", "return_distance", "nothing", "m", "must be given: nothing returns")
+        raise InvalidInput("Well", "return_distance", "nothing", "m", "must be given: no water is returned")
     ax = style.new_axes(ax, width=6.0, height=5.5)
     unit, scale = style.LENGTH[units]
     distance = scale * well.return_distance
@@ -58,9 +58,9 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
     ax.set_xlim(-distance, 2.0 * distance)
     ax.set_ylim(-1.4 * distance, 1.4 * distance)
     ax.set_aspect("equal")
-    ax.set_title("Ways of the returned water, each with the same flow", loc="left", fontsize="medium")
-    ax.set_xlabel(f"Along the line of the wells [{unit}]")
-    ax.set_ylabel(f"Across [{unit}]")
+    ax.set_title("Streamlines between the wells, with equal flow per line", loc="left", fontsize="medium")
+    ax.set_xlabel(f"Distance along the line of the wells [{unit}]")
+    ax.set_ylabel(f"Distance across it [{unit}]")
     ax.legend(loc="upper right", framealpha=1.0)
     style.quiet_grid(ax)
     return ax

@@ -1,4 +1,4 @@
-"""What a well says, draws and takes."""
+"""Wells: texts, charts and layout on a site."""
 
 from __future__ import annotations
 
@@ -21,69 +21,69 @@ if TYPE_CHECKING:
 
 
 class Wells(Kind):
-    """A well, alone or with one that takes the water back."""
+    """A well, with or without a return well."""
 
     name = "well"
     part = Well
     conducts = False
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
-        """Yield the well and what it gives."""
+        """Yield the well and its sustained yield."""
         well = _well(design)
-        yield "well", f"{well}, of {both(well.sustained_yield, 'kg/s', '.2f')} that it gives for good"
+        yield "well", f"{well}; sustained yield {both(well.sustained_yield, 'kg/s', '.2f')}"
 
     def assumptions(self, design: Design) -> str:
-        """Return what is assumed of the aquifer."""
+        """Return the assumptions about the aquifer."""
         return (
-            "an even, confined aquifer without flow of its own (flow carries what is returned toward the "
-            "well or away from it; half the transmissivity doubles the drawdown); a well without losses in "
-            "its screen; no other wells nearby"
+            "a uniform, confined aquifer without regional flow (which would carry returned water toward the "
+            "well or away from it; half the transmissivity doubles the drawdown); no well losses; no other "
+            "wells nearby"
         )
 
     def error_in_words(self, error: RunError, side: GroundSide) -> str:
-        """Return what intervals of pumping cost, where water is returned."""
+        """Return the error of the pumping intervals, if water is returned."""
         if cast(Well, side).return_distance is None:
             return (
-                "The well's water has the aquifer's temperature, and the level is the sum of all pumping: "
-                "nothing of that is approximate but the model itself."
+                "The well's water is at the aquifer's temperature, and the drawdown superposes all pumping: "
+                "the model itself is the only approximation."
             )
         return (
-            f"That the well's water keeps one temperature for an interval of pumping costs up to about "
-            f"{both(error.steps, 'K', '.1g')}; what the model leaves out counts for more."
+            f"Numerical error: up to about {both(error.steps, 'K', '.1g')}, because the well's water has one "
+            "temperature in each pumping interval. The simplifications of the model matter more."
         )
 
     def findings(self, run: Run) -> list[Finding | None]:
-        """Return what the level, the pump, the discharge and the water say."""
+        """Return the findings about drawdown, pump, discharge and water quality."""
         well, hourly, yearly = _well(run.design), run.hourly, run.yearly
         found: list[Finding | None] = [
             broken(
                 run,
                 "lowest_discharge",
-                f"the discharge is below the lowest allowed, {both_degrees(well.lowest_discharge)}",
+                f"the discharge is below the minimum of {both_degrees(well.lowest_discharge)}",
             )
         ]
         frozen = run.judgement["discharge_freezing"]
         if frozen is not None:
             text = (
-                f"the discharge is below 0 degC (32 degF), at the lowest {both_degrees(frozen.actual)}: "
-                "groundwater freezes in the exchanger, which can burst it"
+                f"the discharge is below 0 degC (32 degF) (lowest: {both_degrees(frozen.actual)}); "
+                "groundwater freezes in the heat exchanger, which can burst"
             )
             found.append(broken(run, "discharge_freezing", text))
         pump, whole = yearly["electricity_well_kWh"], yearly["electricity_kWh"]
         delivered = (yearly["seasonal_cop"] * whole).sum()
         if pump.sum() > 0.0:
             cop, without = (delivered / electricity.sum() for electricity in (whole, whole - pump))
-            text = f"The well's pump takes {pump.mean():,.0f} kWh of the electricity of a year"
+            text = f"The well pump uses {pump.mean():,.0f} kWh of electricity a year"
             found.append(
-                Finding(True, f"{text}: the seasonal COP is {cop:.2f} with it, {without:.2f} without.")
+                Finding(True, f"{text}; the seasonal COP is {cop:.2f} with it and {without:.2f} without it.")
             )
-        text = f"The level in the well falls by up to {both(float(hourly['drawdown_m'].max()), 'm', '.2f')}"
+        text = f"Drawdown in the well reaches {both(float(hourly['drawdown_m'].max()), 'm', '.2f')}"
         level = run.judgement["available_drawdown"]
         if level is None:
-            found.append(Finding(True, f"{text}; no limit was given."))
+            found.append(Finding(True, f"{text}; no limit is set."))
         else:
             available = level.in_words(level.required)
-            found.append(Finding(level.holds, f"{text}; {available} are available.", decides=True))
+            found.append(Finding(level.holds, f"{text}; {available} is available.", decides=True))
         if well.return_distance is not None:
             found.append(_returned(run, well))
         found.append(_quality(well))
@@ -94,7 +94,7 @@ class Wells(Kind):
         return rules.rules(design, _well(design), run)
 
     def charts(self, side: GroundSide) -> Mapping[str, Chart]:
-        """Return the ways of the water between two wells."""
+        """Return the streamlines between two wells."""
         well = cast(Well, side)
         if well.return_distance is None:
             return {}
@@ -102,7 +102,7 @@ class Wells(Kind):
 
     @property
     def layouts(self) -> Mapping[str, Layout]:
-        """How a well is laid out on a site."""
+        """Layout of a well on a site."""
         return {on_site.KIND: on_site.candidate}
 
 
@@ -111,25 +111,25 @@ def _well(design: Design) -> Well:
 
 
 def _returned(run: Run, well: Well) -> Finding:
-    """Return when and how far what was returned changes the well's water."""
+    """Return when and how much returned water changes the temperature of the well's water."""
     mean_flow = float(run.hourly["well_flow_kg_per_s"].mean())
     if mean_flow == 0.0:
-        return Finding(True, "Nothing is returned, as nothing is pumped.")
+        return Finding(True, "No water is pumped or returned.")
     years = well.breakthrough_time(run.design.ground, mean_flow) / SECONDS_PER_YEAR
     moved = run.hourly["wall_degC"] - well.aquifer.temperature
-    text = f"With the mean flow what is returned arrives after {years:.1f} years; up to year {run.years} it "
+    text = f"At the mean flow, breakthrough of returned water occurs after {years:.1f} years"
     if not moved.any():
-        return Finding(True, f"{text}leaves the well's water as it is.")
+        return Finding(True, f"{text}; it doesn't change the well's water up to year {run.years}.")
     least, most = (both(value, "K", "+.2f") for value in (moved.min(), moved.max()))
-    return Finding(False, f"{text}moves the well's water by {least} to {most}.")
+    return Finding(False, f"{text}; up to year {run.years}, the well's water changes by {least} to {most}.")
 
 
 def _quality(well: Well) -> Finding:
-    """Return what the analysis of the water says."""
+    """Return the result of the water analysis."""
     if not well.quality:
-        text = "No analysis of the water was given: hardness, iron, manganese, chloride, pH, oxygen and sand "
-        return Finding(False, f"{text}decide whether an exchanger and a return well last.")
+        text = "No water analysis is given. Hardness, iron, manganese, chloride, pH, oxygen and sand "
+        return Finding(False, f"{text}determine the life of a heat exchanger and a return well.")
     beyond = [str(each) for each in well.quality if not each.holds]
     if beyond:
-        return Finding(False, f"The water has more than allowed: {'; '.join(beyond)}.")
-    return Finding(True, f"The water is within the limits given: {'; '.join(map(str, well.quality))}.")
+        return Finding(False, f"The water exceeds its quality limits: {'; '.join(beyond)}.")
+    return Finding(True, f"The water is within its quality limits: {'; '.join(map(str, well.quality))}.")

@@ -1,4 +1,4 @@
-"""A well on a site, alone or with one that takes the water back: the least flow that holds."""
+"""A well on a site, with or without a return well, at the least flow that holds."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ if TYPE_CHECKING:
 KIND = "well"
 
 LEAST_SHARE = 0.02
-"""Least flow that is tried, of the sustained yield [-]."""
+"""Smallest flow that is tried, as a share of the sustained yield [-]."""
 
 LEAST_FLOW = 1.1e-3
-"""Least flow of all [kg/s]."""
+"""Smallest flow that is tried [kg/s]."""
 
 FLOWS = 40
-"""Flows that are tried up to the yield, in even ratios: each is a tenth above the last."""
+"""Number of flows that are tried up to the yield, in a geometric series with a ratio of about 1.1."""
 
 
 class WellPlant(NamedTuple):
-    """What goes into and beside a well."""
+    """Diameter, pump and heat exchanger of a well."""
 
     diameter: float
     pump_efficiency: float
@@ -41,7 +41,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     """Return the least flow of a well with which the limits hold."""
     water = site.groundwater
     if water is None:
-        return Candidate(KIND, ("No groundwater is known on this site.",))
+        return Candidate(KIND, ("No groundwater is available on this site.",))
     plant = _plant(design.ground_side)
     largest = Well(
         aquifer=water.aquifer,
@@ -69,7 +69,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
 
 
 def _plant(model: GroundSide) -> WellPlant:
-    """Return the well's diameter [m], its pump and its exchanger's effectiveness [-]."""
+    """Return diameter [m], pump and exchanger effectiveness [-] of the design's well, or typical values."""
     if isinstance(model, Well):
         return WellPlant(model.diameter, model.pump_efficiency, model.effectiveness, model.pump_stops)
     # Common practice, no source.
@@ -81,21 +81,21 @@ def _with_flow(well: Well, share: float) -> Well:
 
 
 def _ruled_out(site: Site) -> Iterator[str]:
-    """Yield what distance and water say against it."""
+    """Yield the reasons of distance and water quality that make a well infeasible."""
     water, land = site.groundwater, site.land
     if water is None:
         return
     apart = water.return_distance
     if apart is not None and land is not None and apart > land.diagonal:
         yield (
-            f"Two wells {both(apart, 'm')} apart don't stand on the land, of which the farthest corners are "
-            f"{both(land.diagonal, 'm')} apart."
+            f"Two wells {both(apart, 'm')} apart don't fit on the land, which is {both(land.diagonal, 'm')} "
+            "from corner to corner."
         )
     if not water.quality:
         yield (
-            "The quality of the water is not stated: iron, manganese, hardness, chloride, oxygen and sand "
-            "decide whether an exchanger and a return well last."
+            "No water analysis is given. Iron, manganese, hardness, chloride, oxygen and sand determine the "
+            "life of a heat exchanger and a return well."
         )
     beyond = [str(each) for each in water.quality if not each.holds]
     if beyond:
-        yield f"The water has more than allowed: {'; '.join(beyond)}."
+        yield f"The water exceeds its quality limits: {'; '.join(beyond)}."

@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
 
 FLOWS = Usual(0.095, 0.19, "kg/s", "1.5 to 3 gal/min")
-"""Groundwater per ton of heating, or of cooling where that is the larger."""
+"""Groundwater flow per ton of heating, or of cooling if that is larger."""
 
 
 def rules(design: Design, well: Well, run: Run | None) -> Iterator[RuleOfThumb]:
-    """Yield the rule for the flow per ton, where there is a capacity to measure it by."""
+    """Yield the rule for the flow per ton, if there is a capacity."""
     capacity, what = key_figures.capacity(design)
     if capacity <= 0.0:
         return
@@ -30,7 +30,7 @@ def rules(design: Design, well: Well, run: Run | None) -> Iterator[RuleOfThumb]:
 
 
 def _of_flow(well: Well, run: Run | None, *, scale: float, usual: float) -> str:
-    """Return what the flow makes of the water's temperature.
+    """Return the temperature change of the water at the flow.
 
     Parameters
     ----------
@@ -39,18 +39,19 @@ def _of_flow(well: Well, run: Run | None, *, scale: float, usual: float) -> str:
     run : Run or None
         Its run.
     scale : float
-        Its flow over that of the rule's nearer end [-].
+        Ratio of its flow to that at the nearer end of the typical range [-].
     usual : float
-        That end [kg/s per ton].
+        Flow at that end [kg/s per ton].
     """
     if run is None:
         above = well.aquifer.temperature - well.lowest_discharge
-        return f"The water may be cooled by {both(above, 'K', '.1f')} before it is too cold to be discharged."
+        return f"The water can be cooled by {both(above, 'K', '.1f')} to the minimum discharge temperature."
     hourly = run.hourly
     change = hourly["wall_degC"] - hourly["discharge_degC"]
     most, coldest = float(change.abs().max()), float(hourly["discharge_degC"].min())
     return (
         f"The loop changes the water's temperature by up to {both(most, 'K', '.1f')}; with "
-        f"{both(usual, 'kg/s', 'g')} per ton it would be {both(most * scale, 'K', '.1f')}. Discharged it has "
-        f"at least {both_degrees(coldest)}, where {both_degrees(well.lowest_discharge)} are allowed."
+        f"{both(usual, 'kg/s', 'g')} per ton, it would be {both(most * scale, 'K', '.1f')}. The lowest "
+        f"discharge temperature is {both_degrees(coldest)}; the minimum is "
+        f"{both_degrees(well.lowest_discharge)}."
     )

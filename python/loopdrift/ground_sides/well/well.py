@@ -1,4 +1,4 @@
-"""A well of groundwater, alone or with one that takes the water back."""
+"""A groundwater well, with or without a return well."""
 
 from __future__ import annotations
 
@@ -21,62 +21,64 @@ from loopdrift.parts.ground_side import GroundSide
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Well(GroundSide):
-    """An open loop: groundwater through a heat exchanger or the heat pump, and away or back into the ground.
+    """An open loop: groundwater through a heat exchanger or the heat pump, discharged or returned.
 
     Parameters
     ----------
     aquifer : Aquifer
-        What it draws from.
+        The aquifer.
     diameter : float or str
         Diameter of the bore at the screen [m].
     sustained_yield : float or str
-        Most that the well gives for good, from a pumping test [kg/s], or a volume flow as text.
+        Sustained yield, from a pumping test [kg/s], or a volume flow as text.
     lift : float or str
-        Height from the resting water level to where the water goes, with the friction on the way [m].
+        Height from the static water level to the point of discharge, plus friction losses [m].
     pump_efficiency : float or str
-        Hydraulic power over electric power of the well's pump [-].
+        Ratio of hydraulic to electric power of the well pump [-].
     flow : float or str, optional
         Flow of the well while it pumps [kg/s], or a volume flow as text. Without it, and without
-        `effectiveness`, the well's water goes through the heat pump itself, with the design's flow.
+        `effectiveness`, the well's water flows directly through the heat pump, at the design flow.
     effectiveness : float or str, optional
-        Of the heat exchanger between the well's water and the loop's fluid, over the smaller of both [-].
+        Effectiveness of the heat exchanger between well water and loop fluid, relative to the smaller heat
+        capacity rate [-].
     return_distance : float or str, optional
-        Distance of the well that takes the water back [m]; without it the water goes to a surface body.
+        Distance of the return well [m]; without it, the water is discharged to a surface body.
     lowest_discharge : float or str
-        Temperature below which the water must not be discharged [degC].
+        Minimum discharge temperature [degC].
     available_drawdown : float or str, optional
-        Most that the level may fall in the well [m].
+        Maximum drawdown in the well [m].
     pump_stops : bool, default True
-        Whether the well's pump stops with the compressor, as with a tank or a valve between them; otherwise
-        it pumps through every hour with demand.
+        Whether the well pump stops with the compressor, as with a tank or a valve between them; otherwise it
+        runs for the whole of every hour with demand.
     depth : float or str, optional
-        Depth of each well [m]; only its price depends on it.
+        Depth of each well [m]; affects only its price.
     quality : sequence of WaterLimit, optional
-        What an analysis of the water found. Nothing is assumed where nothing is given.
+        Results of a water analysis. Nothing is assumed without them.
 
     Raises
     ------
     InvalidInput
-        If the flow is more than the yield, the parts don't go together, or a value is outside its range.
+        If the flow exceeds the yield, the parts are incompatible, or a value is outside its range.
 
     Notes
     -----
-    The level falls and recovers by Theis (1935), hour by hour; a return well lifts it. Between the wells
-    water flows along arcs, each with its own time of arrival (Gringarten & Sauty 1975 for the first);
-    the heat capacity of the aquifer is that of the design's `Ground`. Left out: the aquifer's own flow,
-    conduction with the layers above and below, which delays and damps what arrives, and well losses.
-    The well pumps with its full flow for the share of the hour in which the compressor runs: the load over
-    the capacity of the lowest stage, or the whole hour where the heat pump has no capacity. Temperatures of
-    fluid and discharge are those while it runs, when the heat of the hour passes in that share. The level
-    is that at the end of one stretch of running in the hour, on top of what the mean flow of all hours
-    before makes of it; volume, and so what comes back from a return well, follow the mean flow. The pump
-    lifts the water out of that drawdown. What it takes is in the electricity of a run, its COP and its cost,
-    and beside them in a column of its own; the design's `pump_power` is that of the circulation pump alone.
+    Drawdown and recovery follow Theis (1935), hour by hour; a return well raises the level. Between the
+    wells, water flows along arcs, each with its own time of arrival (Gringarten & Sauty 1975 for the first);
+    the heat capacity of the aquifer is that of the design's `Ground`. Neglected: regional flow, conduction to
+    the layers above and below, which delays and attenuates the returned heat, and well losses.
 
-    The well's water keeps one temperature for 24 hours of pumping, in runs of more than 11 years for a
-    4096th of all hours, and has the mean of what was returned in such intervals: what that costs stands
-    in the run's error. Nothing else is compressed. The level has no part in the temperatures; it is the
-    sum of all hours of pumping.
+    The well pumps at full flow for the share of the hour in which the compressor runs: the load over the
+    capacity of the lowest stage, or the whole hour if the heat pump has no capacity. Temperatures of fluid
+    and discharge apply while it runs, when the heat of the hour is exchanged in that share. Drawdown is that
+    at the end of a single running period in the hour, added to that of the mean flow of all earlier hours;
+    volume, and with it the water from a return well, follow the mean flow. The pump lifts the water from that
+    level. Its electricity is included in that of a run, in the COP and in the cost, and also reported in a
+    separate column; the design's `pump_power` is that of the circulation pump alone.
+
+    The well's water has one temperature for each interval of 24 hours of pumping, or of 1/4096 of all hours
+    in runs of more than 11 years, and returned water the mean temperature of such an interval: the run's
+    error includes the effect. Nothing else is compressed. The level doesn't affect temperatures; it
+    superposes all hours of pumping.
 
     References
     ----------
@@ -133,12 +135,12 @@ class Well(GroundSide):
 
     @property
     def wells(self) -> int:
-        """Number of wells, with the one that takes the water back."""
+        """Number of wells, including the return well."""
         return 1 if self.return_distance is None else 2
 
     @property
     def priced(self) -> dict[str, float | None]:
-        """Metres of well, where its depth is known, and pumps."""
+        """Metres of well, if the depth is given, and pumps."""
         return {
             "well_drilling": None if self.depth is None else self.wells * self.depth,
             "well_pump": 1.0,
@@ -146,11 +148,11 @@ class Well(GroundSide):
 
     @property
     def is_direct(self) -> bool:
-        """Whether the well's own water goes through the heat pump."""
+        """Whether the well's water flows directly through the heat pump."""
         return self.effectiveness is None
 
     def __str__(self) -> str:
-        flow = "with the design's flow" if self.flow is None else f"of {both(self.flow, 'kg/s', '.2f')}"
+        flow = "with the design flow" if self.flow is None else f"of {both(self.flow, 'kg/s', '.2f')}"
         meets = "through the heat pump" if self.is_direct else "through a heat exchanger"
         goes = "a surface body"
         if self.return_distance is not None:
@@ -164,14 +166,14 @@ class Well(GroundSide):
         return {"kind": "well", **fields, "aquifer": self.aquifer.for_engine()}
 
     def breakthrough_time(self, ground: Ground, flow: float | str | None = None) -> float:
-        """Return the time of steady pumping after which the first of the returned heat arrives.
+        """Return the breakthrough time of returned heat at steady pumping.
 
         Parameters
         ----------
         ground : Ground
-            The ground, of which the heat capacity counts.
+            The ground; only its heat capacity matters.
         flow : float or str, optional
-            Flow of the well [kg/s]; its own unless given.
+            Flow of the well [kg/s]; by default its own.
 
         Returns
         -------
@@ -185,7 +187,8 @@ class Well(GroundSide):
         """
         require(ground, Ground, owner="Well", field="ground")
         if self.return_distance is None:
-            raise InvalidInput("Well", "return_distance", "nothing", "m", "must be given: nothing returns")
+            allowed = "must be given: no water is returned"
+            raise InvalidInput("Well", "return_distance", "nothing", "m", allowed)
         pumped = self.flow if flow is None else mass_flow_of_water(flow, "Well", "flow")
         if pumped is None or not pumped > 0.0:
             raise InvalidInput("Well", "flow", pumped, "kg/s", "must be given, above 0 kg/s")
@@ -196,16 +199,16 @@ class Well(GroundSide):
     def returned_share(
         self, ground: Ground, times: ArrayLike, flow: float | str | None = None
     ) -> NDArray[np.float64]:
-        """Return the share of the well's water that has the temperature of what was returned.
+        """Return the share of the well's water that has the temperature of the returned water.
 
         Parameters
         ----------
         ground : Ground
             The ground.
         times : array_like
-            Time since steady pumping began, any shape [s].
+            Time since the start of steady pumping, any shape [s].
         flow : float or str, optional
-            Flow of the well [kg/s]; its own unless given.
+            Flow of the well [kg/s]; by default its own.
 
         Returns
         -------

@@ -1,4 +1,4 @@
-"""A run as one page for a client and for a file."""
+"""The report of a run: one HTML page."""
 
 from loopdrift.reporting.report.page import page, require_title, write
 

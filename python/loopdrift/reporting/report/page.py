@@ -1,4 +1,4 @@
-"""The page: what was asked, what was found, and all that it takes to run it again."""
+"""The report: question, result, and the complete input to repeat the run."""
 
 from __future__ import annotations
 
@@ -33,10 +33,10 @@ _COLUMNS = {
     "heat_extracted_kWh": ("Heat from ground", 0),
     "heat_rejected_kWh": ("Heat into ground", 0),
     "electricity_kWh": ("Electricity", 0),
-    "electricity_well_kWh": ("of it the well's pump", 0),
-    "distribution_kWh": ("of it fans or pumps of the building", 0),
-    "hot_water_element_kWh": ("of it the element for hot water", 0),
-    "backup_kWh": ("of it back-up heat", 0),
+    "electricity_well_kWh": ("incl. well pump", 0),
+    "distribution_kWh": ("incl. distribution", 0),
+    "hot_water_element_kWh": ("incl. hot-water element", 0),
+    "backup_kWh": ("incl. back-up heat", 0),
     "seasonal_cop": ("Seasonal COP", 2),
 }
 _ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
@@ -51,7 +51,7 @@ def write(
     charts: dict[str, Figure] | None = None,
     force: bool = False,
 ) -> Path:
-    """Write a run as one HTML page that needs nothing else.
+    """Write a run as one self-contained HTML page.
 
     Parameters
     ----------
@@ -60,13 +60,13 @@ def write(
     path : str or pathlib.Path
         The file.
     title : str, default "Ground-source heat pump"
-        What stands at the top; plain text.
+        Heading of the page; plain text.
     units : {"SI", "IP"}, default "SI"
         Units of tables and charts.
     charts : dict of str to matplotlib.figure.Figure, optional
-        The run's charts, where they have been drawn already.
+        The run's charts, if they have already been drawn.
     force : bool, default False
-        Whether a file that is not a page as loopdrift wrote it may be replaced.
+        Whether to replace a file that loopdrift didn't write or that has been modified.
 
     Returns
     -------
@@ -76,9 +76,9 @@ def write(
     Raises
     ------
     InvalidInput
-        If the file is there and isn't a page as loopdrift wrote it.
+        If the file exists and isn't an unmodified page written by loopdrift.
     OSError
-        If the file can't be written; what it held before stays.
+        If the file can't be written; an existing file is left unchanged.
     """
     file = ResultPage(path, force=force)
     file.write(page(run, title=title, units=units, charts=charts))
@@ -139,25 +139,25 @@ def page(
 
 
 def require_title(title: str) -> None:
-    """Refuse a title that isn't text or says nothing; for callers that have a run still to make.
+    """Check a title before a run is made for it.
 
     Raises
     ------
     InvalidInput
-        If it is so.
+        If the title isn't text, or is empty.
     """
     if not isinstance(title, str) or not title.strip():
         raise InvalidInput("Report", "title", repr(title), "", "must be text, and not empty")
 
 
 def _shown(run: Run) -> list[str]:
-    """Return the names of the charts that the page has room for."""
+    """Return the names of the charts that the page shows."""
     hot = ["hottest-week"] if run.yearly["cooling_kWh"].any() else []
     return ["horizon", "loads", "energy", "coldest-week", *hot, "layout", "section", "cost"]
 
 
 def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
-    """Return heading and rows of the yearly table: the first years, then every fifth and the last."""
+    """Return heading and rows of the yearly table: the first, the last and evenly spaced years."""
     from loopdrift.basics.units import to_inch_pound
 
     last = len(yearly)
@@ -184,7 +184,7 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
 
 
 def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
-    """Return the plants' costs as rows of text, and what is said of them."""
+    """Return the plants' costs as rows of text, with a summary."""
     if run.design.prices is None:
         return None
     of_heat, per_kwh, decimals = "kWh", 1.0, 3
@@ -227,11 +227,11 @@ def _payback(row: pd.Series[float]) -> str:
         return "never"
     if not math.isnan(years):
         return f"{years:.1f}"
-    return f"advantage used up after {lasts:.1f}" if math.isfinite(lasts) else "-"
+    return f"initial advantage lasts {lasts:.1f}" if math.isfinite(lasts) else "-"
 
 
 def _input(run: Run) -> tuple[str, dict[str, str]]:
-    """Return the design file, and by name the hourly files beside it in base64, that give the same run."""
+    """Return the design file, and its hourly files by name in base64, that reproduce the run."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "design.toml"
         design_file.write(run.design, path)
