@@ -42,7 +42,7 @@ def test_feet_lie_where_the_compass_says() -> None:
     assert_allclose(lean.feet, [[1.0, 2.0 - 52.0]])
     assert_allclose(field().feet, [[0.0, 0.0], [53.0, 0.0], [-53.0, 0.0]], atol=1e-12)
     assert_allclose(field().land, (106.0 + 0.15) * 0.15)
-    assert "leaning by 0 to 30 deg, 1.00 m (3.28 ft) apart on the surface" in str(field())
+    assert "inclined by 0 to 30 deg, 1.00 m (3.28 ft) apart at the surface" in str(field())
 
 
 def test_one_angle_serves_all_bores() -> None:
@@ -86,7 +86,7 @@ def test_a_design_is_written_and_read(design: ld.Design, tmp_path: Path) -> None
 
 
 def test_check_and_chart_tell_how_bores_lean(design: ld.Design, run: ld.Run) -> None:
-    assert "leaning by 0 to 25 deg" in overview(design)
+    assert "inclined by 0 to 25 deg" in overview(design)
     axes = run.plot("layout")
     assert axes.get_title(loc="left") == "5 bores, 75 m long"
     drawn = [line.get_xydata() for line in axes.lines]
@@ -111,7 +111,7 @@ def test_bores_of_a_fan_are_sized(design: ld.Design) -> None:
     assert upright.holds
     assert fan.value < 0.9 * upright.value
     assert_array_equal(fan.design.ground_side.inclination, design.ground_side.inclination)
-    with pytest.raises(ld.InvalidInput, match="leaning bores"):
+    with pytest.raises(ld.InvalidInput, match="inclined bores"):
         design.size("bores", years=5)
 
 
@@ -126,7 +126,7 @@ def test_inclination_varies_in_a_study(design: ld.Design) -> None:
 
 
 def test_the_report_tells_how_bores_lean(run: ld.Run) -> None:
-    assert "leaning by 0 to 25 deg" in report.page(run)
+    assert "inclined by 0 to 25 deg" in report.page(run)
 
 
 def test_the_ground_around_leaning_bores_is_not_told(run: ld.Run) -> None:

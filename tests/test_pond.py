@@ -175,7 +175,7 @@ def test_ice_is_told() -> None:
 
 def test_overview_and_summary_tell_the_pond() -> None:
     text = overview.overview(design())
-    for words in ("a pond of 5,000 m2", "in each coil", "from fluid to water", "1 acre"):
+    for words in ("a pond of 5,000 m2", "per coil", "from fluid to water", "1 acre"):
         assert words in " ".join(text.split())
     run = design().run(1)
     assert run.error.steps > 0.0 and run.error.film > 0.0

@@ -124,7 +124,7 @@ def test_it_says_what_the_greatest_size_lacks(design: ld.Design) -> None:
     assert not sizing.holds and sizing.value < 300.0
     assert isinstance(sizing.refusal, ld.InvalidInput)
     assert (sizing.refusal.owner, sizing.refusal.field) == ("Design", "flow")
-    assert "The greatest size can't be run: Design.flow = 0.12 kg/s" in str(sizing)
+    assert "The largest size can't be run: Design.flow = 0.12 kg/s" in str(sizing)
 
 
 def test_without_demand_any_size_holds(design: ld.Design) -> None:

@@ -83,7 +83,7 @@ def test_size_finds_the_recharge(command, design, design_path, tmp_path):
     assert ld.Design.read(out / "design.toml") == found.design
     assert said.startswith((out / "sizing.txt").read_text())
     code, said, _ = command(*arguments, "--drift", "0.001 K")
-    assert code == 1 and words(said).startswith("No recharge in the range holds")
+    assert code == 1 and words(said).startswith("No recharge in the range keeps")
 
 
 @pytest.mark.parametrize(

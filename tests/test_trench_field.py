@@ -260,7 +260,7 @@ def test_frozen_soil_is_told() -> None:
 
 def test_the_overview_tells_trenches_and_pipes() -> None:
     text = " ".join(overview.overview(design()).split())
-    for words in ("3 trenches of 60.0 m (197 ft)", "in each pipe", "from fluid to soil"):
+    for words in ("3 trenches of 60.0 m (197 ft)", "per pipe", "from fluid to soil"):
         assert words in text
 
 
@@ -269,7 +269,7 @@ def test_the_overview_tells_trenches_and_pipes() -> None:
 def test_plan_and_section_are_drawn(field: ld.TrenchField, units) -> None:
     import matplotlib.pyplot as plt
 
-    for draw, axis in ((plots.trench_layout, "Along"), (plots.trench_section, "Depth")):
+    for draw, axis in ((plots.trench_layout, "along the trenches"), (plots.trench_section, "Depth")):
         ax = draw(field, units=units)
         assert axis in ax.get_ylabel() and ("[m]" if units == "SI" else "[ft]") in ax.get_ylabel()
         plt.close(ax.figure)

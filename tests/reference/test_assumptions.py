@@ -121,5 +121,5 @@ def test_groundwater_in_a_pond() -> None:
 def test_every_kind_states_its_assumptions(name: str) -> None:
     demo = ld.Design.read(DEMO / f"{name}.toml")
     said = " ".join(str(demo.run(1)).split())
-    assert f"Assumed: {kind_of(demo.ground_side).assumptions(demo)}." in said
-    assert dict(facts(demo))["assumed"] == kind_of(demo.ground_side).assumptions(demo)
+    assert f"Assumptions: {kind_of(demo.ground_side).assumptions(demo)}." in said
+    assert dict(facts(demo))["assumptions"] == kind_of(demo.ground_side).assumptions(demo)

@@ -71,7 +71,7 @@ class Judged(NamedTuple):
         return math.inf if deciding is None else deciding.rank
 
     def reasons(self) -> tuple[str, ...]:
-        """Return why the design itself is infeasible, in sentences; none if all limits hold."""
+        """Return why the design is infeasible, in sentences; none if all limits hold."""
         deciding = self.judgement.deciding
         if deciding is None or self.holds:
             return ()
@@ -179,5 +179,5 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     try:
         run = found.design.run(years)
     except FluidFreezes:
-        return Candidate(kind, (*found.reasons(), "The fluid freezes.", *reasons))
+        return Candidate(kind, (*found.reasons(), "The fluid would freeze.", *reasons))
     return Candidate(kind, (*found.reasons(), *reasons), run)

@@ -135,17 +135,17 @@ class Run:
         ``entering_fluid_min_degC``, ``entering_fluid_mean_degC``, ``entering_fluid_max_degC`` and
         ``leaving_fluid_min_degC`` over all hours; ``drift_min_K``, ``drift_mean_K``, ``drift_max_K``: their
         change from the year before;
-        ``heat_extracted_kWh`` and ``heat_rejected_kWh`` of the ground; ``heating_kWh`` and ``cooling_kWh``
-        delivered by the heat pump, with the heat recovered for hot water in cooling;
-        ``electricity_kWh`` of the whole plant: heat pump, circulation pump, well pump, back-up heat,
-        electric element for hot water, and fans or pumps of the distribution; ``backup_kWh``,
-        ``unmet_cooling_kWh``; ``seasonal_cop``: heating and cooling delivered by heat pump, back-up heat and
-        element over that electricity, NaN in a year without any, such as one without loads; with
-        distribution or a tank ``distribution_kWh`` and ``hot_water_element_kWh``, both part of
-        ``electricity_kWh``; and hours: ``hours_running``, ``hours_outside_limits``,
-        ``hours_outside_table``, ``hours_near_freezing``, ``hours_fluid_too_warm`` (fluid beyond its table of
-        properties, or boiling) and ``hours_short_of_capacity``. ``limits_broken`` counts deciding criteria
-        that are broken in the year, as listed in `Limits`.
+        ``heat_extracted_kWh`` from and ``heat_rejected_kWh`` to the ground; ``heating_kWh`` and
+        ``cooling_kWh`` delivered by the heat pump, with the heat recovered for hot water in cooling;
+        ``electricity_kWh`` of the whole plant: heat pump, circulation pump, well pump, back-up heat, electric
+        element for hot water, and fans or pumps of the distribution; ``backup_kWh``, ``unmet_cooling_kWh``;
+        ``seasonal_cop``: heating and cooling delivered by heat pump, back-up heat and element over that
+        electricity, NaN in a year without electricity, such as one without loads; with distribution or a
+        tank ``distribution_kWh`` and ``hot_water_element_kWh``, both included in ``electricity_kWh``; and
+        hours: ``hours_running``, ``hours_outside_limits``, ``hours_outside_table``, ``hours_near_freezing``,
+        ``hours_fluid_too_warm`` (fluid beyond its property data, or boiling) and
+        ``hours_short_of_capacity``. ``limits_broken`` counts the deciding criteria that are broken in the
+        year, as listed in `Limits`.
 
         Trenches add ``soil_at_pipes_min_degC`` and ``hours_soil_frozen``. A pond adds
         ``water_at_coils_min_degC``, ``water_at_coils_max_degC``, ``coil_surface_min_degC``, ``ice_max_m``,

@@ -157,12 +157,12 @@ def _distribution(design: Design) -> Iterator[tuple[str, str]]:
     else:
         movers = "pumps"
         text = (
-            f"water enters the heat pump at {both_degrees(given.return_water)} on a day of "
-            f"{both_degrees(given.cold_day)}, at {both_degrees(given.mild_return_water)} on a day of "
-            f"{both_degrees(given.mild_day)}; in cooling at {both_degrees(given.cooling_water)}"
+            f"water enters the heat pump at {both_degrees(given.return_water)} when it is "
+            f"{both_degrees(given.cold_day)} outdoors and at {both_degrees(given.mild_return_water)} when it "
+            f"is {both_degrees(given.mild_day)}; in cooling at {both_degrees(given.cooling_water)}"
         )
     energy = design.distribution_power.sum() / 1000.0 / design.loads.years
-    yield "distribution", f"{text}; its {movers} take {energy:,.0f} kWh a year"
+    yield "distribution", f"{text}; its {movers} use {energy:,.0f} kWh of electricity a year"
 
 
 def _hot_water(design: Design) -> Iterator[tuple[str, str]]:

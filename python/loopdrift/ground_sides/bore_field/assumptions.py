@@ -26,10 +26,10 @@ is laminar [-]."""
 
 
 HEAT = 30.0
-"""Heat a metre of bore for which the figures along the bore are shown [W/m]."""
+"""Heat flow per metre of bore for which effects along the bore are shown [W/m]."""
 
 WORTH_SAYING = 0.1
-"""What they must come to for that [K]."""
+"""Smallest effect that is shown [K]."""
 
 
 def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
@@ -63,19 +63,19 @@ def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
 
 
 def _along(along: AlongTheBore) -> str:
-    """Return what is left out along a bore, where it is worth saying."""
+    """Return the effects that are neglected along a bore, if they are large enough."""
     heat, text = both(HEAT, "W/m"), ""
     if abs(along.one_wall) * HEAT > WORTH_SAYING:
         off = both(abs(along.one_wall) * HEAT, "K", ".1f")
-        side = "farther from" if along.one_wall > 0.0 else "nearer to"
+        side = "farther from" if along.one_wall > 0.0 else "closer to"
         text += (
-            f"; one wall temperature all along a bore (with {heat}, up to {off} {side} the ground's "
-            "temperature than fluid and ground coupled along it)"
+            f"; uniform wall temperature along a bore (at {heat}, the fluid is up to {off} {side} the "
+            "ground temperature than with fluid and ground coupled along the bore)"
         )
     if along.first_hour * HEAT > WORTH_SAYING:
         off = both(along.first_hour * HEAT, "K", ".1f")
         text += (
-            f"; one temperature of the fluid in a bore, which takes {along.minutes:.0f} min down and up "
-            f"(with {heat}, the first hour after a start is up to {off} too near to the ground's temperature)"
+            f"; no transit time of the fluid in a bore, which is {along.minutes:.0f} min (at {heat}, the "
+            f"fluid is up to {off} too close to the ground temperature in the first hour after a start)"
         )
     return text
