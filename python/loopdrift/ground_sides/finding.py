@@ -48,5 +48,5 @@ def hours_in(hours: Iterable[int], text: str, *, decides: bool = False) -> Findi
         return None
     first = next(year for year, count in enumerate(counts, start=1) if count)
     total = int(sum(counts))
-    hours = f"{total:,} hour{'' if total == 1 else 's'}"
-    return Finding(False, f"In {hours} (first in year {first}), {text}.", decides)
+    shown = f"{total:,} hour{'' if total == 1 else 's'}"
+    return Finding(False, f"In {shown} (first in year {first}), {text}.", decides)
