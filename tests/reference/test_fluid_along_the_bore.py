@@ -257,6 +257,6 @@ def test_a_design_says_what_its_bores_leave_out() -> None:
         heat_pump=ld.HeatPump.from_curves(heating_cop=[4.0]),
         loads=ld.Loads(heating=np.full(8760, 3000.0)),
     )
-    assert "one wall temperature all along a bore (with 30 W/m" in dict(facts(design))["assumed"]
+    assert "uniform wall temperature along a bore (at 30 W/m" in dict(facts(design))["assumptions"]
     quick = design.replace(ground_side=ld.BoreField(u_tube(100.0), positions=[[0.0, 0.0]]), flow=0.5)
-    assert "one wall temperature" not in dict(facts(quick))["assumed"]
+    assert "uniform wall temperature" not in dict(facts(quick))["assumptions"]

@@ -179,5 +179,5 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
     try:
         run = found.design.run(years)
     except FluidFreezes:
-        return Candidate(kind, (*found.reasons(), "The fluid would freeze.", *reasons))
+        return Candidate(kind, (*found.reasons(), "The fluid freezes.", *reasons))
     return Candidate(kind, (*found.reasons(), *reasons), run)

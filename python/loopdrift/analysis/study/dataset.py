@@ -1,4 +1,4 @@
-"""What a study found as an xarray Dataset that labels itself."""
+"""The result of a study as a self-describing xarray Dataset."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ NOT_RUN = "not run: the study was stopped"
 
 
 def dataset(plan: Plan, dimensions: list[str], found: Iterable[Found]) -> xr.Dataset:
-    """Return what was found for the cases of a plan.
+    """Return the results of the cases of a plan.
 
     Parameters
     ----------
     plan : Plan
         The study.
     dimensions : list of str
-        Names of the dimensions that the cases fill: all axes, or one that counts cases.
+        Names of the dimensions of the cases: all axes, or one that numbers the cases.
     found : iterable of Found
-        What was found; cases that are in none of them were not run.
+        The results; other cases were not run.
     """
     import xarray as xr
 
@@ -78,11 +78,11 @@ def _attributes(column: Column) -> dict[str, str]:
 
 
 def ran(dataset: xr.Dataset) -> xr.DataArray:
-    """Return which cases of a study were run: those that have no failure.
+    """Return which cases of a study were run: those without a failure.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What the study returned.
+        The result of the study.
     """
     return dataset["failure"] == ""

@@ -1,8 +1,8 @@
-"""What a run leaves out along a bore: walls of unequal temperature, and the fluid's way down and up.
+"""Effects that a run neglects along a bore: varying wall temperature, and the transit time of the fluid.
 
-A run gives all bores one wall temperature and the fluid of a bore one temperature. What that costs follows
-from the bore's own resistances and flow; `tests/reference/test_fluid_along_the_bore.py` compares both
-figures with fluid and ground coupled along the bore.
+A run assumes a uniform wall temperature of all bores, and neglects the transit time. The errors follow from
+the bore's resistances and flow; `tests/reference/test_fluid_along_the_bore.py` compares both with fluid and
+ground coupled along the bore.
 """
 
 from __future__ import annotations
@@ -21,23 +21,24 @@ if TYPE_CHECKING:
     from loopdrift.parts.ground.ground import Ground
 
 FIRST_HOUR = 5.0 * 3600.0
-"""Time [s] by which the fluid's time in the bore is divided to give the share of the fluid's fall that the
-first hour after a start lacks; found by the coupled reference, for fluid that takes up to two hours."""
+"""Time constant [s]: the ratio of the transit time to it is the share of the fluid's temperature change that
+is missing in the first hour after a start; from the coupled reference, for transit times up to two hours."""
 
 
 @dataclass(frozen=True)
 class AlongTheBore:
-    """What a run leaves out along a bore, as a resistance: K for each W/m.
+    """Effects that a run neglects along a bore, as resistances.
 
     Parameters
     ----------
     one_wall : float
-        Resistance that one wall temperature adds, long after a step [m K/W]. Above zero the run's fluid is
-        too far from the temperature of the ground, below zero it is too near.
+        Resistance added by the uniform wall temperature, long after a step [m K/W]. If positive, the run's
+        fluid is too far from the ground temperature; if negative, too close.
     first_hour : float
-        Resistance that the first hour after a start lacks, at most [m K/W]: the run's fluid is too near.
+        Maximum resistance that is missing in the first hour after a start [m K/W]: the run's fluid is too
+        close to the ground temperature.
     minutes : float
-        Time that the fluid takes down and up.
+        Transit time of the fluid, down and up [min].
     """
 
     one_wall: float
@@ -54,27 +55,28 @@ def along_the_bore(
     temperature: float,
     wall_to_ground: float | None = None,
 ) -> AlongTheBore | None:
-    """Return what a run leaves out along a bore; None where its resistance was measured.
+    """Return the effects that a run neglects along a bore; None for a measured resistance.
 
-    With local resistance R, internal resistance A, length H and flow x heat capacity m c, the fluid has
-    R eta coth eta above one wall temperature, eta = H / (m c sqrt(R A)) [1]_. With the ground's resistance
-    G of each depth by itself, and no common wall, the same equation has R + G for R. In a coaxial bore A
-    contains the way through the wall, 1 / A = 1 / D + 1 / (4 R), which then is 1 / D + 1 / (4 (R + G)).
+    With local resistance R, internal resistance A, length H and heat capacity rate m c, the resistance from
+    fluid to a uniform wall temperature is R eta coth eta, eta = H / (m c sqrt(R A)) [1]_. If the ground at
+    each depth has its own resistance G and the wall temperature varies, R + G replaces R in the equation. In
+    a coaxial bore, A includes the path through the wall, 1 / A = 1 / D + 1 / (4 R), which then becomes
+    1 / D + 1 / (4 (R + G)).
 
     Parameters
     ----------
     bore : Bore
         The bore.
     ground : Ground
-        Around it.
+        The ground around it.
     fluid : Fluid
-        In it.
+        The fluid in it.
     flow : float
-        Through this bore [kg/s].
+        Flow through this bore [kg/s].
     temperature : float
-        Of the fluid [degC].
+        Fluid temperature [degC].
     wall_to_ground : float, optional
-        G [m K/W]; that of one bore in its steady state, ln(H / (2 r)) / (2 pi k) [2]_, unless given.
+        G [m K/W]; by default that of a single bore at steady state, ln(H / (2 r)) / (2 pi k) [2]_.
 
     References
     ----------
@@ -112,7 +114,7 @@ def _effective(local: float, internal: float, fall: float) -> float:
 
 
 def _opening(pipes: UTube | DoubleUTube | Coaxial) -> float:
-    """Area through which the fluid goes down and up [m2]."""
+    """Total flow area, down and up [m2]."""
     if isinstance(pipes, Coaxial):
         gap = 0.25 * pi * (_inner(pipes.outer) ** 2 - pipes.inner.outer_diameter**2)
         return gap + 0.25 * pi * _inner(pipes.inner) ** 2

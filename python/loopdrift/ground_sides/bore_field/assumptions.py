@@ -40,7 +40,7 @@ def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
     field : BoreField
         The field.
     along : AlongTheBore or None
-        What is left out along its deepest bore; None where resistances were measured.
+        Effects that are neglected along its deepest bore; None for measured resistances.
     """
     gain, loss, laminar = (
         both(value, "K", "g") for value in (GROUNDWATER_GAIN, CONDUCTIVITY_LOSS, LAMINAR_LOSS)
