@@ -91,7 +91,7 @@ def test_a_table_reader_takes_the_folder_as_one_table(stored):
     np.testing.assert_array_equal(by_case, found["margin_K"])
 
 
-@pytest.mark.filterwarnings("default:.*not as it was written")
+@pytest.mark.filterwarnings("default:.*is damaged or has been modified")
 def test_the_command_says_what_was_damaged(command, design_path, tmp_path):
     design_path.write_text(design_path.read_text() + "\n[study.vary]\nspacing = [5, 6]\n")
     study = ("study", design_path, "--years", "1", "--out", tmp_path / "out")

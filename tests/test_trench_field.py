@@ -327,7 +327,7 @@ BAD = {
         lambda: design(straight(trenches=1, spacing=None)).size("spacing", years=1),
         ["TrenchField.spacing", "one trench alone"],
     ),
-    "ground side": (lambda: design(3.0), ["Design.ground_side = 3.0", "BoreField or a TrenchField"]),
+    "ground side": (lambda: design(3.0), ["Design.ground_side = 3.0", "must be a BoreField or a Pond"]),
     "negative resistance": (
         lambda: straight().response(GROUND, [3600.0], resistance=-1),
         ["resistance = -1.0 m K/W", "from 0 to 100 m K/W"],
