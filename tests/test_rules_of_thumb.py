@@ -15,6 +15,8 @@ from loopdrift.reporting.report import page
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 from loopdrift.reporting.summary import summary
 
+TON = 12_000.0 * 1055.05585262 / 3600.0  # 12,000 Btu/h in W
+
 AQUIFER = ld.Aquifer(temperature=10.0, thickness=12.0, transmissivity=3e-3, storativity=3e-4)
 WELL = ld.Well(
     aquifer=AQUIFER,
@@ -55,7 +57,7 @@ def ruled(design, word, run=None):
 
 @pytest.fixture(scope="module")
 def tons(design):
-    return (8000.0 + 200.0 * 10.0) / 3517.0
+    return (8000.0 + 200.0 * 10.0) / TON
 
 
 def test_bores_per_ton(design, run, tons):
@@ -114,7 +116,7 @@ def test_a_school_that_only_cools_is_measured_by_its_cooling(design):
     at = school.heat_pump.performance([undisturbed(school)]).iloc[0]
     rule = ruled(school, "Bore")
     assert "of cooling capacity" in rule.what
-    assert_allclose(rule.value, 200.0 * 3517.0 / at["cooling_capacity_W"], rtol=1e-4)
+    assert_allclose(rule.value, 200.0 * TON / at["cooling_capacity_W"], rtol=1e-4)
     twice = school.ground_side.replace(bore=school.ground_side.bores[0].replace(depth=300.0))
     why = ruled(school.replace(ground_side=twice), "Bore").why
     assert "1,000 full-load hours of cooling" in why
@@ -153,7 +155,7 @@ def test_without_a_capacity_a_ton_is_of_the_load_and_without_a_load_there_is_non
     cooled = design.replace(heat_pump=heat_pump, loads=ld.Loads(cooling=4000.0))
     rule = ruled(cooled, "Bore")
     assert "of cooling load, 4.0 kW" in rule.what
-    assert_allclose(rule.value, 200.0 * 3517.0 / 4000.0, rtol=1e-4)
+    assert_allclose(rule.value, 200.0 * TON / 4000.0, rtol=1e-4)
     idle = cooled.replace(loads=ld.Loads(cooling=0.0))
     assert [rule.what for rule in rules_of_thumb(idle)] == ["Ground at 1.8 m (5.9 ft), mean of the year"]
 
@@ -169,7 +171,7 @@ def test_trenches(design):
     run = design.replace(ground_side=trenches()).run(1)
     per_ton = ruled(run.design, "Trench per ton", run)
     capacity = 8000.0 + 200.0 * 10.0
-    assert_allclose(per_ton.value, 480.0 / (capacity / 3517.0))
+    assert_allclose(per_ton.value, 480.0 / (capacity / TON))
     numbers = [float(each) for each in re.findall(r"(-?[\d.]+) K \([^)]*\) (?:in|from|between)", per_ton.why)]
     (drop,) = re.findall(r"with the fluid ([\d.]+) K \([^)]*\) below", per_ton.why)
     assert len(numbers) == 4
@@ -218,7 +220,7 @@ def test_a_small_and_shallow_pond(design):
 def test_a_well_s_flow(design):
     run = design.replace(ground_side=WELL).run(1)
     rule = ruled(run.design, "Groundwater", run)
-    assert_allclose(rule.value, 0.25 / (10000.0 / 3517.0))
+    assert_allclose(rule.value, 0.25 / (10000.0 / TON))
     cooled = (run.hourly["wall_degC"] - run.hourly["discharge_degC"]).abs().max()
     assert f"by up to {cooled:.1f} K" in rule.why
     assert f"it would be {cooled * rule.value / 0.095:.1f} K" in rule.why
