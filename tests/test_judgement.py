@@ -71,7 +71,7 @@ def accepts(design: ld.Design, years: int = 1) -> dict[str, bool]:
         "run": run,
         "study": bool(failure == "" and not margin < 0.0),
         "study by year": bool(failure == "" and (case["limits_broken"] == 0.0).all()),
-        "comparison": not judged([design], years).beyond,
+        "comparison": judged([design], years).holds,
     }
 
 
