@@ -330,7 +330,7 @@ BAD = {
     "ground side": (lambda: design(3.0), ["Design.ground_side = 3.0", "must be a BoreField or a Pond"]),
     "negative resistance": (
         lambda: straight().response(GROUND, [3600.0], resistance=-1),
-        ["resistance = -1.0 m K/W", "from 0 to 100 m K/W"],
+        ["resistance = -1 m K/W", "from 0 to 100 m K/W"],
     ),
     "warm freezing": (
         lambda: design(

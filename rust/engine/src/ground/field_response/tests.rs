@@ -103,7 +103,8 @@ fn bores_have_profiles_of_their_own_where_they_must() {
     let fraction = |bore: usize, step: f64| (bore as f64 * step).fract();
     let sources = |count: usize, least: f64, tops: f64| -> Vec<LineSource> {
         let depth = |bore| least + (160.0 - least) * fraction(bore, 0.754_877_67);
-        let top = |bore| tops * fraction(bore, 0.569_840_29);
+        // Below the surface, where bores are lines.
+        let top = |bore| 0.5 + tops * fraction(bore, 0.569_840_29);
         (0..count).map(|bore| LineSource { depth: depth(bore), top: top(bore), ..BORE }).collect()
     };
     let apart = |spacing: f64| -> Vec<[f64; 2]> {
