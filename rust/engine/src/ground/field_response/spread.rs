@@ -95,7 +95,8 @@ fn spread(
         along,
         patterns,
         curves,
-        response: LaplaceCurve::from_samples(times, &drops).with_error(LEAST + wall_error(sources) + gain),
+        response: LaplaceCurve::from_samples(times, &drops)
+            .with_error(LEAST + wall_error(sources, positions) + gain),
     })
 }
 

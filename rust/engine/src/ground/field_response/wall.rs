@@ -34,9 +34,6 @@ const RINGS: usize = 6;
 const ACROSS: usize = 2;
 const TO_RIM: f64 = 1.7;
 
-/// Response of a bore below which others are out of its reach.
-const LEAST_LINE: f64 = 0.05;
-
 /// Kinds of bores at most.
 const KINDS: usize = 16;
 
@@ -68,7 +65,8 @@ pub fn with_walls(
         let line = line(&nodes, source, &points, condition)?;
         let above = |((wall, line), lines): ((&f64, &f64), &f64)| {
             let more = match condition {
-                Condition::UniformWallTemperature => (lines - line) / line.max(LEAST_LINE),
+                // By the wall and not by the line, which vanishes at short times: the inversion bears no bend over p.
+                Condition::UniformWallTemperature => (lines - line) / wall,
                 Condition::UniformHeatFlux => 0.0,
             };
             weight * (wall - line) * (1.0 + more)

@@ -77,16 +77,7 @@ fn solved(
     let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop);
     let lines = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
     let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
-    Ok(LaplaceCurve::from_samples(times, &samples)
-        .with_error(ERROR + wall_error(sources) + at_surface(sources)))
-}
-
-/// Relative error besides that of walls where a bore begins at the surface: unequal bores, one of which does, have been seen to differ
-/// by 1.4 % from the vertical ones that they nearly are.
-const AT_SURFACE: f64 = 0.015;
-
-fn at_surface(sources: &[LineSource]) -> f64 {
-    if sources.iter().any(|source| below_surface(*source).top > source.top) { AT_SURFACE } else { 0.0 }
+    Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR + wall_error(sources, positions)))
 }
 
 /// A bore in the ground.

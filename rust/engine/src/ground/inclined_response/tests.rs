@@ -38,7 +38,7 @@ fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
 /// Limit: bores that hardly lean answer as vertical ones, which are solved another way.
 #[test]
 fn hardly_leaning_bores_are_vertical_ones() {
-    let unequal = [BORE, LineSource { depth: 60.0, top: 0.5, ..BORE }, LineSource { depth: 150.0, ..BORE }];
+    let unequal = [BORE, LineSource { depth: 60.0, top: 0.0, ..BORE }, LineSource { depth: 150.0, ..BORE }];
     let near = [[0.0, 0.0], [0.2, 0.1], [5.0, 2.0]];
     let apart = [[0.0, 0.0], [6.0, 0.0], [0.0, 6.0]];
     for (sources, positions) in [(&[BORE][..], apart), (&[BORE], near), (&unequal, apart), (&unequal, near)] {
