@@ -15,7 +15,7 @@ from scipy.constants import zero_Celsius
 
 import loopdrift as ld
 from loopdrift import _core
-from loopdrift.ground_sides.well import well
+from loopdrift.basics import units
 
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.5e6, temperature=11.0)
 UNIT = ld.HeatPump.from_curves(heating_cop=[4.0])
@@ -48,8 +48,8 @@ def test_water_drawn_takes_the_enthalpy_of_iapws():
 
 def test_well_water_is_as_dense_as_at_its_densest():
     """Within 2 in 100,000 of IAPWS-95 at 3.98 degC, and 3 in 10,000 of groundwater of 11 degC."""
-    assert_allclose(well.WATER_DENSITY, of_water("D", 3.98), rtol=2e-5)
-    assert_allclose(well.WATER_DENSITY, of_water("D", 11.0), rtol=5e-4)
+    assert_allclose(units.WATER_DENSITY, of_water("D", 3.98), rtol=2e-5)
+    assert_allclose(units.WATER_DENSITY, of_water("D", 11.0), rtol=5e-4)
 
 
 def test_heat_returned_is_held_back_as_water_stores_it():
