@@ -154,7 +154,7 @@ def test_fields_of_piles_are_those_of_rings() -> None:
 @given(
     radius=st.floats(0.05, 0.6),
     slenderness=st.floats(20.5, 400.0),
-    top=st.one_of(st.just(0.0), st.floats(0.0, 100.0)),
+    top=st.one_of(st.just(0.0), st.floats(0.01, 100.0)),
 )
 def test_g_rises_and_lies_below_that_of_uniform_flux(radius: float, slenderness: float, top: float) -> None:
     depth = max(1.0, slenderness * radius)
