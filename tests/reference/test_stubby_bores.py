@@ -13,10 +13,10 @@ import scipy.sparse as sp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
-from rings_of_heat import g_of_rings
 from scipy.sparse.linalg import splu
 
 import loopdrift as ld
+from rings_of_heat import g_of_rings
 
 DAY = 86_400.0
 YEAR = 365 * DAY

@@ -5,10 +5,10 @@ Run by hand, not by pytest. A mutant is one change in one place: a number 10 % l
 of them reach which line. `run` then tests each mutant with those tests, quick ones first, until one fails.
 No file is changed: a child process imports the mutant from memory.
 
-    python tests/mutants.py reach                  # about ten minutes; kept in .mutants/
-    python tests/mutants.py reach test_soils.py    # only these files again
-    python tests/mutants.py run --each 8           # a random sample of 8 mutants of each module
-    python tests/mutants.py run fuel soils:27 --each 1000    # all mutants of one module and of one line
+    python tests/robustness/mutants.py reach                  # about ten minutes; kept in .mutants/
+    python tests/robustness/mutants.py reach test_soils.py    # only these files again
+    python tests/robustness/mutants.py run --each 8           # a random sample of 8 mutants of each module
+    python tests/robustness/mutants.py run fuel soils:27 --each 1000    # all of one module and of one line
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-TESTS = Path(__file__).resolve().parent
+TESTS = Path(__file__).resolve().parents[1]
 PACKAGE = TESTS.parent / "python" / "loopdrift"
 CACHE = TESTS.parent / ".mutants"
 REACH = CACHE / "reach.json"
@@ -63,7 +63,7 @@ OPERATORS: dict[type, type] = {
 }
 NAMES = {"min": "max", "minimum": "maximum", "sin": "cos", "argmin": "argmax", "cumsum": "cumprod"}
 NAMES |= {new: old for old, new in NAMES.items()} | {"mean": "max", "sum": "max"}
-SIGNATURES = "tests/test_defaults.py"
+SIGNATURES = "tests/repository/test_defaults.py"
 """The tests that look at functions without running a line of them."""
 
 HEAVY = """

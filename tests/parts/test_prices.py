@@ -318,7 +318,7 @@ fuel = { name = "fuel oil", price = "3.1 currency/gallon" }
 
 
 def test_the_tables_of_the_readme(tmp_path):
-    root = Path(__file__).parent.parent
+    root = Path(__file__).parents[2]
     tables = re.findall(
         r"```toml\n(\[(?:piping|prices)\].*?)```", (root / "README.md").read_text(), re.DOTALL
     )

@@ -8,7 +8,7 @@ from importlinter.cli import lint_imports
 import loopdrift
 
 PACKAGE = Path(loopdrift.__path__[0])
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 def test_imports_run_one_way(monkeypatch):

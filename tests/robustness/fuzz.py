@@ -2,7 +2,7 @@
 
 The short form is in `test_fuzz.py`. The long form, which keeps what it finds in `fuzz_corpus/`:
 
-    python tests/fuzz.py --designs 20000 --files 5000 --stores 1000
+    python tests/robustness/fuzz.py --designs 20000 --files 5000 --stores 1000
 
 It works in a process of its own, which is started anew where an input ends or stops it.
 """

@@ -245,7 +245,7 @@ def test_bad_input_is_named(make, message) -> None:
 
 def test_the_tables_of_the_readme(tmp_path):
     """The demo with the README's unit of two speeds, warm floor and tank."""
-    root = Path(__file__).parent.parent
+    root = Path(__file__).parents[2]
     (tables,) = re.findall(r"```toml\n(\[distribution\].*?)```", (root / "README.md").read_text(), re.DOTALL)
     rows = [
         f"{mode},{stage},{fluid},{side},{share * (11.0 + 0.25 * fluid)},{share * power * (1.0 + 0.01 * side)}"

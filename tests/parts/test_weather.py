@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
 
-SAMPLES = Path(__file__).parents[1] / "weather-samples"
+SAMPLES = Path(__file__).parents[2] / "weather-samples"
 MEANS = {"cold continental": 4.8, "high dry": 11.7, "hot humid": 25.2, "mild maritime": 10.6}
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-NOTEBOOKS = sorted((Path(__file__).parent.parent / "python" / "notebooks").glob("*.py"))
+NOTEBOOKS = sorted((Path(__file__).parents[2] / "python" / "notebooks").glob("*.py"))
 
 
 @pytest.mark.parametrize("notebook", NOTEBOOKS, ids=lambda path: path.stem)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from numpy.testing import assert_allclose
 
-BENCHMARKS = Path(__file__).parent.parent / "python" / "benchmarks"
+BENCHMARKS = Path(__file__).parents[2] / "python" / "benchmarks"
 COMPARE = BENCHMARKS / "compare.py"
 
 

@@ -4,7 +4,7 @@ Each command runs in a forked process over a user's own files and, mostly, over 
 moments are random in time, half are right before a random step of what it does to files. The short form is in
 `test_kills.py`. The long form:
 
-    python tests/kills.py --moments 50
+    python tests/robustness/kills.py --moments 50
 """
 
 from __future__ import annotations
