@@ -43,6 +43,8 @@ from loopdrift.parts.plant.distribution import AirDistribution, WaterDistributio
 from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.parts.project import Project
+from loopdrift.parts.site_plan import SitePlan
 from loopdrift.parts.weather.weather import Weather
 
 __all__ = [
@@ -92,6 +94,7 @@ __all__ = [
     "Piping",
     "Pond",
     "Prices",
+    "Project",
     "Pump",
     "Recharge",
     "Recovery",
@@ -99,6 +102,7 @@ __all__ = [
     "RunError",
     "Samples",
     "Site",
+    "SitePlan",
     "Sizing",
     "Study",
     "StudyStopped",

@@ -189,7 +189,8 @@ def size(
     base = Design.read(design)
     results = _result_folder(out, "size", [design], force)
     sized = _sized(base, what, between, drift, years)
-    text = f"{click.wrap_text(str(sized), WIDTH)}\n\n{click.wrap_text(CAUTIONS, WIDTH)}\n"
+    head = [] if base.project is None else [f"Project: {base.project}"]
+    text = "\n\n".join(click.wrap_text(block, WIDTH) for block in (*head, str(sized), CAUTIONS)) + "\n"
     if results is not None:
         with results.writing() as unfinished:
             (unfinished / "sizing.txt").write_text(text, encoding="utf-8")

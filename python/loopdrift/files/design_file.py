@@ -43,6 +43,8 @@ from loopdrift.parts.plant.distribution import AirDistribution, WaterDistributio
 from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker, Mode
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
+from loopdrift.parts.project import Project
+from loopdrift.parts.site_plan import SitePlan
 from loopdrift.parts.weather.weather import Weather
 
 D = TypeVar("D", bound=Design)
@@ -118,8 +120,8 @@ _PARTS: frozenset[type] = frozenset(
         *(AirDistribution, Alternative, Apparatus, Aquifer, Bore, BoreField, Building, Coaxial, Coil),
         *(Digging, DoubleUTube, Drilling, Fluid, Fuel, Ground, Groundwater, HeatPump, HotWater),
         *(Installation, Land, Limits, LoadSide, Loads, Maker, Opaque, OpenWater, Period, Pipe, PipeRun),
-        *(Piping, Pond, Prices, Pump, SurfaceWave, Tariff, Tier, TrenchField, UTube, WaterDistribution),
-        *(WaterLimit, Weather, Well, Window),
+        *(Piping, Pond, Prices, Project, Pump, SitePlan, SurfaceWave, Tariff, Tier, TrenchField, UTube),
+        *(WaterDistribution, WaterLimit, Weather, Well, Window),
     }
 )
 _NAMED: dict[str, type] = {

@@ -28,9 +28,15 @@ from loopdrift.parts.plant.distribution import Distribution
 from loopdrift.parts.plant.heat_pump import HeatPump
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices.prices import Prices
+from loopdrift.parts.project import Project
+from loopdrift.parts.site_plan import SitePlan
 
 if TYPE_CHECKING:
     import pandas as pd
+
+
+WITHOUT_EFFECT = ("piping", "prices", "project", "site")
+"""Fields of a design that change no temperature."""
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -70,6 +76,10 @@ class Design(Part):
         Pipes and pump.
     prices : Prices, optional
         Prices of energy and plant, for `Run.cost`; they don't affect a run.
+    project : Project, optional
+        Name, place, people and date of the project, shown with all results.
+    site : SitePlan, optional
+        Edges of house and plot, drawn on plans.
 
     Raises
     ------
@@ -91,6 +101,8 @@ class Design(Part):
     start_month: int = 1
     piping: Piping | None = None
     prices: Prices | None = None
+    project: Project | None = None
+    site: SitePlan | None = None
 
     run_type: ClassVar[type[Run]] = Run
     """Type that `run` returns."""
@@ -101,6 +113,8 @@ class Design(Part):
             "hot_water": HotWater,
             "piping": Piping,
             "prices": Prices,
+            "project": Project,
+            "site": SitePlan,
         }
         kinds = get_type_hints(type(self))
         for name in (field.name for field in dataclasses.fields(self)):
@@ -230,7 +244,7 @@ class Design(Part):
     def for_engine(self) -> dict[str, Any]:
         """Return the design as the engine reads it, without the loads, which are passed as `demand`."""
         values = {field.name: getattr(self, field.name) for field in dataclasses.fields(self)}
-        for name in ("loads", "distribution", "hot_water", "piping", "prices"):
+        for name in ("loads", "distribution", "hot_water", *WITHOUT_EFFECT):
             del values[name]
         return {
             name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()

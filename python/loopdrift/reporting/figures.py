@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from loopdrift.charts.week import Which
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
+    from loopdrift.parts.project import Project
 
 Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -130,8 +131,8 @@ def svg(figure: Figure, name: str) -> str:
     return re.sub(r'width="[^"]*pt" height="[^"]*pt"', 'class="chart"', found, count=1)
 
 
-def write_png(figure: Figure, path: Path) -> None:
-    """Write a figure as a PNG file.
+def write_png(figure: Figure, path: Path, project: Project | None = None) -> None:
+    """Write a figure as a PNG file, with the project's name and designer in its metadata.
 
     Raises
     ------
@@ -142,7 +143,9 @@ def write_png(figure: Figure, path: Path) -> None:
 
     canvas = FigureCanvasAgg(figure)
     figure.set_dpi(_DPI)
-    canvas.print_png(path)  # type: ignore[no-untyped-call]
+    about = {} if project is None else project.file_metadata
+    metadata = {name.capitalize(): text for name, text in about.items()}
+    canvas.print_png(path, metadata=metadata)  # type: ignore[no-untyped-call]
 
 
 def _one(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:

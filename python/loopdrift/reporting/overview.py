@@ -63,6 +63,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
     """Return the same content as pairs of label and text."""
     kind = kind_of(design.ground_side)
     return [
+        *(() if design.project is None else design.project.lines),
         *kind.facts(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),

@@ -70,7 +70,7 @@ def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "I
         write_table(to_inch_pound(table) if units == "IP" else table, folder / name)
     drawn = figures(run, units)
     for name, figure in drawn.items():
-        write_png(figure, folder / f"{name}.png")
+        write_png(figure, folder / f"{name}.png", run.design.project)
     text = summary(run, long_run=long_run, units=units)
     (folder / "summary.txt").write_text(text, encoding="utf-8")
     design_file.write(run.design, folder / "design.toml")

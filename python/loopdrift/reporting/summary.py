@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from loopdrift.model.run import Run
+    from loopdrift.parts.project import Project
 
 YEARS_SHOWN_EACH = 5
 
@@ -67,6 +68,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     )
     answers = [verdict(run), *map(str, run.once(findings)), drift(run)]
     blocks = [
+        *(() if design.project is None else [_project(design.project)]),
         _wrapped(head),
         "\n".join(_wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
@@ -78,6 +80,11 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
+
+
+def _project(project: Project) -> str:
+    """Return the fields of a project that are given, one a line."""
+    return "\n".join(_wrapped(f"{label}: {text}", "  ") for label, text in project.lines)
 
 
 def _wrapped(text: str, indent: str = "") -> str:

@@ -45,7 +45,9 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
         f"{counted(comparison.years, 'year')}, one building, {comparison.design.fluid}. Site: "
         f"{comparison.site}. Each kind is sized as small as the limits allow."
     )
+    project = comparison.design.project
     blocks = [
+        *(() if project is None else [_wrapped(f"Project: {project}")]),
         _wrapped(head),
         f"{_table(comparison, units)}\n\n{_wrapped(_left_out(comparison))}",
         *("\n".join(_about(comparison, each)) for each in comparison.candidates),

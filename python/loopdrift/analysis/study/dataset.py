@@ -66,7 +66,8 @@ def dataset(plan: Plan, dimensions: list[str], found: Iterable[Found]) -> xr.Dat
         name: (dimensions, values.reshape(shape), _attributes(BY_CASE[name]))
         for name, values in by_case.items()
     }
-    return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION})
+    about = {} if plan.project is None else dict(plan.project.lines)
+    return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION, **about})
 
 
 def _coordinate(axis: Axis, labels: NDArray[Any], dimensions: list[str]) -> Any:

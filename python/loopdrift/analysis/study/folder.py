@@ -37,9 +37,11 @@ def text(dataset: xr.Dataset) -> str:
     were_run = ran(dataset).to_numpy().ravel()
     failed, finished = table[~were_run], table[were_run]
     broken = int((finished["margin_K"] < 0.0).sum())
+    project = [f"Project: {dataset.attrs['project']}"] if "project" in dataset.attrs else []
     lines = [
+        *project,
         f"{counted(len(table), 'case')} of {counted(dataset.sizes['year'], 'year')}: "
-        f"{len(finished) - broken} hold, {broken} break a limit, {len(failed)} can't be run."
+        f"{len(finished) - broken} hold, {broken} break a limit, {len(failed)} can't be run.",
     ]
     names = [name for name in table.columns if name in dataset.coords]
     if len(finished) > broken:

@@ -155,6 +155,7 @@ class Plan:
         self.axes = axes
         self.which = which
         self.years = years
+        self.project = design.project
         self._base = design.for_engine()
         self._demands = [design.demand]
         self._parts: dict[str, list[Any]] = {}

@@ -9,12 +9,10 @@ from typing import Any, NamedTuple, get_args, get_type_hints
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, UnknownName
 from loopdrift.basics.part import Number, Part, quantities, require
-from loopdrift.model.design import Design
+from loopdrift.model.design import WITHOUT_EFFECT, Design
 from loopdrift.parts.loads import Loads
 
 _SCALE = "_scale"
-_WITHOUT_EFFECT = {"piping", "prices"}
-"""Fields of a design that change no temperature."""
 
 
 class Variable(NamedTuple):
@@ -62,7 +60,7 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
     owner = type(part).__name__
     for name, unit in part.variables.items():
         yield Variable(f"{prefix}{name}", owner, unit is not None, unit or "")
-    children = {name: value for name, value in part.children.items() if name not in _WITHOUT_EFFECT}
+    children = {name: value for name, value in part.children.items() if name not in WITHOUT_EFFECT}
     for name, value in children.items():
         is_number = _is_number(part, name)
         unit = quantities(owner)[name][0] if is_number and name in quantities(owner) else ""

@@ -115,6 +115,8 @@ def page(
     environment.filters["degrees"] = lambda text: re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
     return environment.get_template("page.html.jinja").render(
         title=title,
+        project=() if run.design.project is None else list(run.design.project.lines),
+        metadata={} if run.design.project is None else run.design.project.file_metadata,
         years=run.years,
         units=units,
         holds=holds,
