@@ -26,14 +26,34 @@ def read(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> str:
         If the file can't be read.
     """
     try:
-        with open(path, "rb") as file:
-            content = file.read(most + 1)
-    except ValueError as error:  # what no path may hold, such as a null character
-        raise InvalidFile(path, 1, "", "path", f"must be the path of a file: {error}") from None
-    if len(content) > most:
-        raise InvalidFile(path, 1, "", "file", f"must be at most {most // 2**20} MiB long")
-    try:
-        return content.decode("utf-8-sig").replace("\r\n", "\n")
+        return content(path, most).decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         raise InvalidFile(path, line, "", "bytes", "must be UTF-8 text") from None
+
+
+def content(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> bytes:
+    """Return the bytes of a file.
+
+    Parameters
+    ----------
+    path : str or path-like
+        The file.
+    most : int, optional
+        The longest that it may be [bytes].
+
+    Raises
+    ------
+    InvalidFile
+        If the file is too long, or `path` is not one that a file can have.
+    OSError
+        If the file can't be read.
+    """
+    try:
+        with open(path, "rb") as file:
+            found = file.read(most + 1)
+    except ValueError as error:  # what no path may hold, such as a null character
+        raise InvalidFile(path, 1, "", "path", f"must be the path of a file: {error}") from None
+    if len(found) > most:
+        raise InvalidFile(path, 1, "", "file", f"must be at most {most // 2**20} MiB long")
+    return found
