@@ -80,7 +80,9 @@ class ExcelNeeded(LoopdriftError, ImportError):
         super().__init__(path)
 
     def __str__(self) -> str:
-        return f"{self.workbook}: Excel needs an extra: pip install 'loopdrift[excel]', or save the sheet as CSV"
+        return (
+            f"{self.workbook}: Excel needs an extra: pip install 'loopdrift[excel]', or save the sheet as CSV"
+        )
 
 
 def is_workbook(path: str | os.PathLike[str]) -> bool:
@@ -207,13 +209,14 @@ def number(cell: Cell, decimal: Decimal) -> float | None:
 
 def _rows(path: str | os.PathLike[str], text: str, sep: str) -> Iterator[Row]:
     """Yield the rows of a text with their line numbers, comments as rows of one cell."""
+    lines = text.split("\n")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=sep, skipinitialspace=True)
     line = 1
     try:
         for cells in reader:
             stripped = tuple(cell.strip() for cell in cells)
             if stripped and stripped[0].startswith("#"):
-                stripped = (sep.join(cells).strip(),)
+                stripped = (lines[line - 1].strip(),)
             if any(stripped):
                 yield Row(line, stripped)
             line = reader.line_num + 1
