@@ -1,4 +1,4 @@
-"""Tables as they come from a desk: separators, decimal signs, encodings and workbooks leave no doubt, or are refused."""
+"""Tables from a desk: separators, decimal signs, encodings and workbooks are read, or their doubt is named."""
 
 import openpyxl
 import pytest
