@@ -13,6 +13,7 @@ from loopdrift.charts.cost import cost
 from loopdrift.charts.energy import energy
 from loopdrift.charts.horizon import horizon
 from loopdrift.charts.loads import loads
+from loopdrift.charts.plan import site_plan
 from loopdrift.charts.pressure_drop import pressure_drop
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
 from loopdrift.ground_sides.bore_field.charts import layout
@@ -42,6 +43,7 @@ __all__ = [
     "probability",
     "recovery",
     "sensitivity",
+    "site_plan",
     "temperature_band",
     "trench_layout",
     "trench_section",

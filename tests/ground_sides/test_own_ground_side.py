@@ -80,7 +80,7 @@ class Tanks(Kind):
         rule = RuleOfThumb("Temperature of the tank", design.ground_side.temperature, usual)
         yield explained(rule, "It is a toy.")
 
-    def charts(self, side) -> Mapping[str, Chart]:
+    def charts(self, design) -> Mapping[str, Chart]:
         def draw(units, ax):
             ax = Figure().subplots() if ax is None else ax
             ax.set_title(str(side))

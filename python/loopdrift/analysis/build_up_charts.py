@@ -103,8 +103,7 @@ def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | N
         ax.axvline(found.settled_year, color=style.GREY, linestyle="--", linewidth=1.2)
         ax.annotate(
             f"90 % of the drift\nin year {found.settled_year}",
-            xy=(found.settled_year, 0.5),
-            xycoords=("data", "axes fraction"),
+            xy=(found.settled_year, _widest_gap(found, units, ax)),
             xytext=(5, 0),
             textcoords="offset points",
             va="center",
@@ -112,6 +111,20 @@ def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | N
             fontsize="small",
         )
     return ax
+
+
+def _widest_gap(found: HeatBuildUp, units: style.Units, ax: Axes) -> float:
+    """Return the temperature in the middle of the widest gap between the lines from the settled year on."""
+    later = found.yearly.loc[found.settled_year :]
+    low, high = ax.get_ylim()
+    edges = [low, high]
+    for which, end in found.final.items():
+        values = style.temperature(later[f"entering_fluid_{which}_degC"].to_numpy(), units)
+        edges += [float(values.min()), float(values.max()), float(style.temperature(end, units))]
+    edges.sort()
+    gaps = np.diff(edges)
+    widest = int(gaps.argmax())
+    return edges[widest] + 0.5 * float(gaps[widest])
 
 
 def recovery(found: Recovery, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:

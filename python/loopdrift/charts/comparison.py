@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.basics.words import counted
 from loopdrift.charts import style
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from loopdrift.charts.style import FluidLimits
 
 _HEIGHT = 0.5
+_COLUMNS = (55.0, 120.0, 185.0)
+"""Right edges of the columns beside the chart [points]."""
 
 
 def comparison(
@@ -60,6 +62,7 @@ def comparison(
     low, high = (
         style.temperature(table[f"entering_fluid_{which}_degC"].to_numpy(), units) for which in ("min", "max")
     )
+    costs = bool(currency) and bool(table["life_cost"].notna().any())
     seen: set[str] = set()
     for place, fits in enumerate(table["fits"]):
         if not math.isnan(low[place]):
@@ -75,7 +78,7 @@ def comparison(
                 label=None if label in seen else label,
             )
             seen.add(label)
-        _beside(ax, place, table.iloc[place])
+        _beside(ax, place, table.iloc[place], costs=costs)
     lines = {"lower limit": limits.entering_fluid_min, "upper limit": limits.entering_fluid_max}
     for (name, limit), dashes in zip(lines.items(), ("--", ":"), strict=True):
         if limit is not None:
@@ -85,35 +88,42 @@ def comparison(
     ax.set_ylim(len(table) - 0.4, -0.6)
     unit = style.LABEL[style.TEMPERATURE[units]]
     ax.set_xlabel(f"Entering fluid temperature over {counted(years, 'year')} [{unit}]")
-    amounts = f"first cost / life cost [{currency}]" if currency and table["life_cost"].notna().any() else ""
-    heading = f"seasonal COP,\n{amounts}" if amounts else "seasonal COP"
-    ax.annotate(
-        heading,
-        xy=(1.02, -0.02),
-        xycoords="axes fraction",
-        va="top",
-        fontsize="small",
-        annotation_clip=False,
-    )
-    style.finish(ax)
+    ax.margins(x=0.06)
+    headings = ["seasonal\nCOP"]
+    if costs:
+        headings += [f"{which} cost\n[{style.plain(currency)}]" for which in ("first", "life")]
+    for heading, at in zip(headings, _COLUMNS, strict=False):
+        _column(ax, heading, 1.01, at, "axes fraction", va="bottom")
+    style.finish(ax, legend_columns=2)
     ax.grid(axis="y", visible=False)
     ax.grid(axis="x", color="0.88", linewidth=0.8)
     return ax
 
 
-def _beside(ax: Axes, place: int, row: pd.Series[float]) -> None:
+def _beside(ax: Axes, place: int, row: pd.Series[float], *, costs: bool) -> None:
     """Write COP and costs of a kind to the right of the chart."""
     if math.isnan(row["entering_fluid_min_degC"]):
-        text = "infeasible"
-    else:
-        text = f"COP {row['seasonal_cop']:.2f}"
-        if not math.isnan(row["life_cost"]):
-            text += f"\n{row['first_cost']:,.0f} / {row['life_cost']:,.0f}"
-    ax.annotate(
-        text,
-        xy=(1.02, place),
-        xycoords=("axes fraction", "data"),
-        va="center",
-        fontsize="small",
-        annotation_clip=False,
-    )
+        ax.annotate(
+            "infeasible", (1.02, place), xycoords=("axes fraction", "data"), va="center", fontsize="small"
+        )
+        return
+    texts = [f"{row['seasonal_cop']:.2f}"]
+    if costs:
+        amounts = (row["first_cost"], row["life_cost"])
+        texts += ["-" if math.isnan(amount) else f"{amount:,.0f}" for amount in amounts]
+    for text, at in zip(texts, _COLUMNS, strict=False):
+        _column(ax, text, place, at, ("axes fraction", "data"), va="center")
+
+
+def _column(
+    ax: Axes,
+    text: str,
+    y: float,
+    right: float,
+    where: str | tuple[str, str],
+    *,
+    va: Literal["bottom", "center"],
+) -> None:
+    """Write a cell of the table beside the chart, aligned at its right edge [points from the chart]."""
+    look: dict[str, Any] = {"textcoords": "offset points", "fontsize": "small", "annotation_clip": False}
+    ax.annotate(text, (1.0, y), (right, 0.0), xycoords=where, ha="right", va=va, **look)

@@ -49,6 +49,7 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
         return scale * table[f"{name}_kWh"].to_numpy(dtype=float)
 
     backup = energies("backup")
+    has_backup = bool((backup > 0.0).any())
     edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5}
     ax.bar(
         places - width / 2,
@@ -71,10 +72,10 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
         width,
         color="0.8",
         hatch="..",
-        label="electricity",
+        label="electricity without back-up heat" if has_backup else "electricity",
         **edge,
     )
-    if (backup > 0.0).any():
+    if has_backup:
         ax.bar(
             *(places + width / 2, backup, width),
             bottom=energies("electricity") - backup,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
@@ -11,6 +13,12 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from loopdrift.charts.style import FluidLimits
+
+
+_FAR = 0.6
+"""Distance of a limit from the temperatures, relative to their range, up to which it is drawn to scale."""
+_LEAST_SPAN = 4.0
+"""Least range of temperatures that this is relative to [K]."""
 
 
 def horizon(
@@ -21,7 +29,10 @@ def horizon(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw lowest, mean and highest entering fluid temperature of each year.
+    """Draw lowest, mean and highest entering fluid temperature of each year, each with its drift.
+
+    The scale is that of the temperatures; a limit far outside them is only named at the edge, so that the
+    drift stays visible.
 
     Parameters
     ----------
@@ -59,9 +70,13 @@ def horizon(
     )
     markers: dict[str, Any] = {"markersize": 4.0} if len(years) <= 40 else {"markersize": 0.0}
     ax.fill_between(years, lowest, highest, color="0.93", linewidth=0.0)
-    ax.plot(years, highest, color=style.VERMILION, linestyle="--", marker="^", label="highest", **markers)
-    ax.plot(years, mean, color=style.BLACK, linestyle="-", label="mean")
-    ax.plot(years, lowest, color=style.BLUE, linestyle="-.", marker="v", label="lowest", **markers)
+    looks = {
+        "highest": (highest, {"color": style.VERMILION, "linestyle": "--", "marker": "^", **markers}),
+        "mean": (mean, {"color": style.BLACK, "linestyle": "-"}),
+        "lowest": (lowest, {"color": style.BLUE, "linestyle": "-.", "marker": "v", **markers}),
+    }
+    for name, (values, look) in looks.items():
+        ax.plot(years, values, label=f"{name}{_drift(values, units)}", **look)
     levels = []
     if limits is not None and limits.entering_fluid_max is not None:
         levels.append((limits.entering_fluid_max, "upper limit", style.VERMILION, ":"))
@@ -69,9 +84,23 @@ def horizon(
         levels.append((limits.entering_fluid_min, "lower limit", style.BLUE, ":"))
     if freezing_point is not None:
         levels.append((freezing_point, "freezing point", style.GREY, "-"))
+    low, high = float(lowest.min()), float(highest.max())
+    room = _FAR * max(
+        high - low, float(style.temperature(_LEAST_SPAN, units) - style.temperature(0.0, units))
+    )
+    near = [
+        at for at in (style.temperature(each[0], units) for each in levels) if low - room < at < high + room
+    ]
+    low, high = min(low, *near, low), max(high, *near, high)
+    margin = 0.05 * (high - low) + 0.1
+    ax.set_ylim(low - margin, high + margin)
     for value, name, color, line in levels:
         at = style.temperature(value, units)
-        style.level(ax, at, f"{name} {at:.1f} {style.LABEL[unit]}", style=line, color=color)
+        text = f"{name} {at:.1f} {style.LABEL[unit]}"
+        if at in near:
+            style.level(ax, at, text, style=line, color=color)
+        else:
+            style.off_chart(ax, text, above=at > high, color=color)
     style.spread_labels(ax)
     ax.set_xlim(years[0] - 0.4, years[-1] + 0.4)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
@@ -79,3 +108,11 @@ def horizon(
     ax.set_ylabel(f"Entering fluid temperature [{style.LABEL[unit]}]")
     style.finish(ax)
     return ax
+
+
+def _drift(values: np.ndarray[tuple[int], np.dtype[np.float64]], units: style.Units) -> str:
+    """Return the change of a temperature over all years, for the legend."""
+    if len(values) < 2:
+        return ""
+    unit = "K" if units == "SI" else "°F"
+    return f" ({values[-1] - values[0]:+.1f} {unit} since year 1)".replace("-", "\N{MINUS SIGN}")

@@ -21,7 +21,7 @@ _MONTHS = "JFMAMJJASOND"
 
 
 def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the load of each month as bars, and its peak hour as a marker on a second scale.
+    """Draw the load of each month as bars, and its peak hour as a marker in a panel above them.
 
     Parameters
     ----------
@@ -42,6 +42,8 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     InvalidInput
         If `units` is unknown.
     """
+    from mpl_toolkits.axes_grid1 import make_axes_locatable
+
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
     energy_unit, energy = style.ENERGY[units]
@@ -49,7 +51,7 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     months = table.groupby(level="month")
     drawn = [name for name in _SERIES if (table[f"{name}_kWh"] > 0.0).any()]
     width = 0.8 / max(len(drawn), 1)
-    peaks = ax.twinx()
+    peaks = make_axes_locatable(ax).append_axes("top", size="45%", pad=0.12, sharex=ax)
     mark: dict[str, Any] = {
         "linestyle": "none",
         "marker": "D",
@@ -70,13 +72,18 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
         )
         largest = power * months[f"{name}_peak_W"].max().to_numpy()
         asked = largest > 0.0
+        peaks.vlines(at[asked], 0.0, largest[asked], color=style.GREY, linewidth=1.0)
         peaks.plot(at[asked], largest[asked], color=_SERIES[name]["color"], **mark)
-    ax.plot([], [], color="white", label="peak hour (right scale)", **mark)
     ax.set_xticks(range(12), _MONTHS)
     ax.set_xlabel("Month")
     ax.set_ylabel(f"Load [{energy_unit}]")
     peaks.set_ylabel(f"Peak hour [{power_unit}]")
     peaks.set_ylim(bottom=0.0)
-    peaks.spines["top"].set_visible(False)
-    style.finish(ax)
+    peaks.margins(y=0.15)
+    peaks.tick_params(labelbottom=False)
+    style.quiet_grid(ax)
+    for panel in (ax, peaks):
+        panel.spines[["top", "right"]].set_visible(False)
+        panel.grid(axis="y", color="0.88", linewidth=0.8)
+    style.legend_above(ax, peaks)
     return ax

@@ -94,9 +94,14 @@ def finish(ax: Axes, *, legend_columns: int = 4) -> None:
     ax.grid(axis="y", color="0.88", linewidth=0.8)
     ax.set_axisbelow(True)
     ax.spines[["top", "right"]].set_visible(False)
+    legend_above(ax, ax, legend_columns=legend_columns)
+
+
+def legend_above(ax: Axes, panel: Axes, *, legend_columns: int = 4) -> None:
+    """Put the legend of some Axes above a panel: these Axes, or others that stand above them."""
     handles, labels = ax.get_legend_handles_labels()
     if handles:
-        ax.legend(
+        panel.legend(
             handles,
             labels,
             loc="lower left",
@@ -117,7 +122,12 @@ def electricity_scale(ax: Axes, unit: str, scale: float) -> None:
     def to_left(values: Any) -> Any:
         return values * scale
 
-    ax.secondary_yaxis("right", functions=(to_right, to_left)).set_ylabel(f"Electricity [{unit}]")
+    from matplotlib.ticker import FuncFormatter
+
+    right = ax.secondary_yaxis("right", functions=(to_right, to_left))
+    right.set_ylabel(f"Electricity [{unit}]")
+    # No electricity is negative, where the heat on the left may be.
+    right.yaxis.set_major_formatter(FuncFormatter(lambda at, _: "" if at < -1e-9 else f"{at:g}"))
 
 
 def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
@@ -130,6 +140,20 @@ def level(ax: Axes, value: float, text: str, *, style: str, color: str) -> None:
         xytext=(1.01, value),
         textcoords=("axes fraction", "data"),
         va="center",
+        color=color,
+        fontsize="small",
+        annotation_clip=False,
+    )
+
+
+def off_chart(ax: Axes, text: str, *, above: bool, color: str) -> None:
+    """Name a level that lies above or below the Axes, at the upper or lower right corner."""
+    low, high = ax.get_ylim()
+    ax.annotate(
+        f"{text} {'↑' if above else '↓'}",
+        xy=(1.01, high if above else low),
+        xycoords=("axes fraction", "data"),
+        va="top" if above else "bottom",
         color=color,
         fontsize="small",
         annotation_clip=False,

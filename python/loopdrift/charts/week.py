@@ -8,10 +8,11 @@ import numpy as np
 
 from loopdrift.basics.model_time import (
     DAYS_PER_WEEK,
-    DAYS_PER_YEAR,
     HOURS_PER_DAY,
     HOURS_PER_WEEK,
     HOURS_PER_YEAR,
+    MONTHS,
+    date_of,
 )
 from loopdrift.charts import style
 
@@ -28,6 +29,7 @@ def worst_week(
     which: Which = "coldest",
     *,
     wall: str = "bore wall",
+    start_month: int = 1,
     units: style.Units = "SI",
     axes: tuple[Axes, Axes] | None = None,
 ) -> tuple[Axes, Axes]:
@@ -41,6 +43,8 @@ def worst_week(
         The hour in the middle of the week.
     wall : str, default "bore wall"
         What the fluid gets its heat through, for the legend.
+    start_month : int, default 1
+        First month of the run, 1 to 12.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     axes : tuple of two matplotlib.axes.Axes, optional
@@ -64,8 +68,8 @@ def worst_week(
             2, 1, sharex=True, figsize=(9.0, 6.5), layout="constrained", height_ratios=[3, 2]
         )
         axes = upper, lower
-    week_temperatures(hourly, which, wall=wall, units=units, ax=axes[0])
-    week_heat(hourly, which, units=units, ax=axes[1])
+    week_temperatures(hourly, which, wall=wall, start_month=start_month, units=units, ax=axes[0])
+    week_heat(hourly, which, start_month=start_month, units=units, ax=axes[1])
     axes[0].set_xlabel("")
     return axes
 
@@ -75,6 +79,7 @@ def week_temperatures(
     which: Which = "coldest",
     *,
     wall: str = "bore wall",
+    start_month: int = 1,
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
@@ -88,6 +93,8 @@ def week_temperatures(
         The hour in the middle of the week.
     wall : str, default "bore wall"
         What the fluid gets its heat through, for the legend.
+    start_month : int, default 1
+        First month of the run, 1 to 12.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -114,15 +121,20 @@ def week_temperatures(
         hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid"
     )
     ax.set_ylabel(f"Temperature [{style.LABEL[unit]}]")
-    _days(ax, hourly, which)
+    _days(ax, hourly, which, start_month)
     style.finish(ax)
     return ax
 
 
 def week_heat(
-    hourly: pd.DataFrame, which: Which = "coldest", *, units: style.Units = "SI", ax: Axes | None = None
+    hourly: pd.DataFrame,
+    which: Which = "coldest",
+    *,
+    start_month: int = 1,
+    units: style.Units = "SI",
+    ax: Axes | None = None,
 ) -> Axes:
-    """Draw heat extracted, back-up heat and electricity over the week.
+    """Draw heat extracted, or rejected in a week in which that is more, back-up heat and electricity.
 
     Parameters
     ----------
@@ -130,6 +142,8 @@ def week_heat(
         `Run.hourly`.
     which : {"coldest", "hottest"}, default "coldest"
         The hour in the middle of the week.
+    start_month : int, default 1
+        First month of the run, 1 to 12.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -151,20 +165,19 @@ def week_heat(
     unit, scale = style.POWER[units]
     edges = np.arange(len(week) + 1)
     heat = scale * week["heat_extracted_W"].to_numpy()
-    ax.stairs(heat, edges, fill=True, color=style.SKY, label="heat extracted (negative: rejected)")
+    label = "heat extracted (negative: rejected)"
+    if heat.sum() < 0.0:
+        heat, label = -heat, "heat rejected (negative: extracted)"
+    ax.stairs(heat, edges, fill=True, color=style.SKY, label=label)
     backup = scale * week["backup_W"].to_numpy()
     if (backup > 0.0).any():
-        above = heat.clip(min=0.0)
         ax.stairs(
-            np.where(backup > 0.0, above + backup, np.nan),
-            edges,
-            baseline=above,
-            fill=True,
-            facecolor="white",
-            edgecolor=style.GREY,
-            linewidth=0.4,
-            hatch="////",
-            label="back-up heat",
+            *(backup, edges),
+            baseline=None,
+            color=style.VERMILION,
+            linestyle="--",
+            linewidth=1.2,
+            label="back-up heat, included in electricity",
         )
     ax.stairs(
         scale * week["electricity_W"].to_numpy(),
@@ -176,7 +189,7 @@ def week_heat(
     )
     ax.axhline(0.0, color=style.GREY, linewidth=0.8)
     ax.set_ylabel(f"Power [{unit}]")
-    _days(ax, hourly, which)
+    _days(ax, hourly, which, start_month)
     style.finish(ax)
     if units == "IP":
         style.electricity_scale(ax, "kW", 1e3 * scale)
@@ -196,15 +209,12 @@ def _week(hourly: pd.DataFrame, which: Which) -> pd.DataFrame:
     return hourly.iloc[first : first + HOURS_PER_WEEK]
 
 
-def _days(ax: Axes, hourly: pd.DataFrame, which: Which) -> None:
+def _days(ax: Axes, hourly: pd.DataFrame, which: Which, start_month: int) -> None:
     first = _first_hour(hourly, which)
-    year, day = first // HOURS_PER_YEAR + 1, first % HOURS_PER_YEAR // HOURS_PER_DAY + 1
+    year, hour = first // HOURS_PER_YEAR + 1, first % HOURS_PER_YEAR
+    begins = [HOURS_PER_DAY * place for place in range(DAYS_PER_WEEK)]
+    dates = [date_of((hour + begin) % HOURS_PER_YEAR, start_month) for begin in begins]
     ax.set_xlim(0, HOURS_PER_WEEK)
-    days = range(DAYS_PER_WEEK)
-    ax.set_xticks(
-        [HOURS_PER_DAY * place for place in days],
-        [str((day - 1 + place) % DAYS_PER_YEAR + 1) for place in days],
-        ha="left",
-    )
+    ax.set_xticks(begins, [f"{day} {MONTHS[month - 1][:3]}" for month, day, _ in dates], ha="left")
     ax.grid(axis="x", color="0.88", linewidth=0.8)
     ax.set_xlabel(f"Day in year {year} of operation")

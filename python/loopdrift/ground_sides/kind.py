@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from loopdrift.basics.both_units import both
+from loopdrift.charts.plan import site_plan
 from loopdrift.ground_sides.finding import Finding
 from loopdrift.ground_sides.rule import RuleOfThumb
 from loopdrift.model.run_error import RunError
@@ -13,12 +14,14 @@ from loopdrift.parts.ground_side import GroundSide
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from numpy.typing import ArrayLike
 
     from loopdrift.charts.style import Units
     from loopdrift.ground_sides.candidate import Candidate
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
+    from loopdrift.parts.site_plan import SitePlan
 
 
 class Chart(NamedTuple):
@@ -27,6 +30,21 @@ class Chart(NamedTuple):
     draw: Callable[[Units, Axes | None], Axes]
     has_short_labels: bool = False
     """Whether its labels fit standard margins and need not be measured."""
+
+
+def site_charts(paths: Sequence[ArrayLike], site: SitePlan | None) -> dict[str, Chart]:
+    """Return the chart ``site`` of a loop on its plot; none without a site.
+
+    Parameters
+    ----------
+    paths : sequence of array_like, each of shape (n, 2)
+        Bores or pipes in plan [m].
+    site : SitePlan or None
+        House and plot.
+    """
+    if site is None:
+        return {}
+    return {"site": Chart(lambda units, ax: site_plan(paths, site, units=units, ax=ax), True)}
 
 
 Layout = Callable[["Design", "Site", int], "Candidate"]
@@ -120,13 +138,13 @@ class Kind:
         """
         yield from ()
 
-    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
-        """Return its charts by name: ``layout``, ``section``.
+    def charts(self, design: Design) -> Mapping[str, Chart]:
+        """Return its charts by name: ``layout``, ``section``, ``site``.
 
         Parameters
         ----------
-        side : GroundSide
-            The ground side.
+        design : Design
+            The design.
         """
         return {}
 

@@ -16,3 +16,9 @@ def moment(design: Design, year: int, hour: int | None) -> str:
         return f"year {year}"
     month, day, begin = date_of(hour, design.start_month)
     return f"year {year}, {day} {MONTHS[month - 1]}, {begin:02d}:00 to {begin + 1:02d}:00"
+
+
+def end_of_hour(design: Design, hour: int) -> str:
+    """Return the end of an hour of the year in words, such as ``3 February, 08:00``."""
+    month, day, begin = date_of(hour, design.start_month)
+    return f"{day} {MONTHS[month - 1]}, {begin + 1:02d}:00"

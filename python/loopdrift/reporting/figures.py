@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
     from loopdrift.parts.project import Project
 
-Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section"]
+Kind = Literal["horizon", "coldest-week", "hottest-week", "energy", "loads", "layout", "section", "site"]
+_OF_GROUND_SIDE = ("layout", "section", "site")
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 _WIDTH = 8.0  # in
@@ -61,8 +62,8 @@ _AMOUNTS = _Margins(left=1.1)
 
 def kinds(design: Design) -> list[Kind]:
     """Return the charts that are available for a run of a design."""
-    of_ground_side = kind_of(design.ground_side).charts(design.ground_side)
-    return [kind for kind in KINDS if kind not in ("layout", "section") or kind in of_ground_side]
+    of_ground_side = kind_of(design.ground_side).charts(design)
+    return [kind for kind in KINDS if kind not in _OF_GROUND_SIDE or kind in of_ground_side]
 
 
 def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
@@ -80,12 +81,14 @@ def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
         )
     if kind == "coldest-week" or kind == "hottest-week":
         which: Which = "coldest" if kind == "coldest-week" else "hottest"
-        return charts.week_temperatures(run.hourly, which, wall=run.wall, units=units, ax=ax)
+        return charts.week_temperatures(
+            run.hourly, which, wall=run.wall, start_month=design.start_month, units=units, ax=ax
+        )
     if kind == "energy":
         return charts.energy(run.yearly, units=units, ax=ax)
     if kind == "loads":
         return design.loads.plot(units=units, ax=ax)
-    return kind_of(design.ground_side).charts(design.ground_side)[kind].draw(units, ax)
+    return kind_of(design.ground_side).charts(design)[kind].draw(units, ax)
 
 
 def figures(run: Run, units: Units) -> dict[str, Figure]:
@@ -95,7 +98,7 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     design = run.design
     energy = _TWO_SCALES if units == "IP" else _PLAIN
     margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
-    of_ground_side = kind_of(design.ground_side).charts(design.ground_side)
+    of_ground_side = kind_of(design.ground_side).charts(design)
     margins |= {name: _PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
     drawn: dict[str, Figure] = {}
     for kind in kinds(design):
@@ -168,5 +171,8 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     (_TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
-    charts.worst_week(run.hourly, which, wall=run.wall, units=units, axes=(above, below))
+    start_month = run.design.start_month
+    charts.worst_week(
+        run.hourly, which, wall=run.wall, start_month=start_month, units=units, axes=(above, below)
+    )
     return figure

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from loopdrift.charts import style
+from loopdrift.charts import plan, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import ArrayLike
 
 _MOST_LABELS = 60
+_LEAST_SIDE = 10.0  # of a plan [m]
 
 
 def layout(
@@ -20,19 +21,22 @@ def layout(
     depths: ArrayLike,
     *,
     feet: ArrayLike | None = None,
+    site: plan.Outlines | None = None,
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw a plan of a bore field to scale, with active depths.
+    """Draw a plan of a bore field to scale, with north arrow, distances, house and plot.
 
     Parameters
     ----------
     positions : array_like, shape (n, 2)
-        Positions of the bores [m].
+        Positions of the bores [m]; x points east and y north.
     depths : array_like, shape (n,) or ()
         Active depths [m]; one number if all are equal.
     feet : array_like, shape (n, 2), optional
         Positions of the lower ends of inclined bores [m].
+    site : SitePlan, optional
+        Edges of house and plot, where they lie within the plan of the field; `site_plan` draws them whole.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -41,8 +45,8 @@ def layout(
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; bores are labelled with their depths if these differ and there is room, else the title
-        gives the depths.
+        The chart. Up to 60 bores are labelled with their numbers, and with their depths if these differ; the
+        title gives number and depths.
 
     Raises
     ------
@@ -50,10 +54,12 @@ def layout(
         If `units` is unknown.
     """
     style.require_units(units)
-    ax = style.new_axes(ax, width=7.0, height=6.0)
     unit, scale = style.LENGTH[units]
-    places = scale * np.asarray(positions, dtype=float).reshape(-1, 2)
+    metres = np.asarray(positions, dtype=float).reshape(-1, 2)
+    places = scale * metres
     ends = places if feet is None else scale * np.asarray(feet, dtype=float).reshape(-1, 2)
+    ax = style.new_axes(ax, width=7.0, height=_height(np.concatenate([places, ends])))
+    plan.outlines(ax, site, units)
     leaning = (places != ends).any(axis=1)
     ax.plot(*np.stack([places[leaning], ends[leaning]]).transpose(2, 0, 1), color=style.BLUE, linewidth=2.0)
     deep = scale * np.broadcast_to(np.asarray(depths, dtype=float), len(places))
@@ -65,22 +71,25 @@ def layout(
     span = f"{deepest:.0f} {unit}" if alike else f"{shallowest:.0f} to {deepest:.0f} {unit}"
     count = "1 bore" if len(places) == 1 else f"{len(places)} bores"
     ax.set_title(f"{count}, {span} {'long' if leaning.any() else 'deep'}", loc="left", fontsize="medium")
-    if not alike and len(places) <= _MOST_LABELS:
-        for place, depth in zip(places, deep, strict=True):
+    if len(places) <= _MOST_LABELS:
+        for number, (place, depth) in enumerate(zip(places, deep, strict=True), start=1):
             ax.annotate(
-                *(f"{depth:.0f} {unit}", place),
-                xytext=(0, 7),
+                *(str(number) if alike else f"{number}: {depth:.0f} {unit}", place),
+                xytext=(5, 6),
                 textcoords="offset points",
-                ha="center",
                 fontsize="small",
+                zorder=5,
             )
-    drawn = np.concatenate([places, ends])
-    margin = 0.08 * max(float(np.ptp(drawn, axis=0).max()), 10.0 * scale)
-    low, high = drawn.min(axis=0) - margin, drawn.max(axis=0) + margin
-    ax.set_xlim(low[0], high[0])
-    ax.set_ylim(low[1], high[1])
-    ax.set_aspect("equal")
-    ax.set_xlabel(f"x [{unit}]")
-    ax.set_ylabel(f"y [{unit}]")
+    plan.dimensions(ax, metres, units)
+    plan.to_scale(ax, np.concatenate([places, ends]), least=_LEAST_SIDE * scale)
+    plan.north_arrow(ax)
+    ax.set_xlabel(f"x (east) [{unit}]")
+    ax.set_ylabel(f"y (north) [{unit}]")
     style.quiet_grid(ax)
     return ax
+
+
+def _height(places: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> float:
+    """Return the height of a figure [in] in which a field leaves no empty band."""
+    width, height = np.ptp(places, axis=0)
+    return float(np.clip(7.0 * height / max(width, 1e-9), 3.0, 6.0))

@@ -219,4 +219,4 @@ def _span(axis: xr.DataArray, scale: float) -> tuple[float, float]:
 
 
 def _title(temperature: xr.DataArray, where: str) -> str:
-    return f"End of hour {int(temperature['hour'])} of year {int(temperature['year'])}, {where}"
+    return f"{temperature['date'].item()} of year {int(temperature['year'])}, {where}"

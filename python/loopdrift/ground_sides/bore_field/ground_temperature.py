@@ -15,6 +15,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.series import array
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.model.moment import end_of_hour
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -80,7 +81,7 @@ def plan(
     )
     at = _hour(run, chosen, hour, owner="ground_map")
     values = run.once(history).plan(across, up, place, at)
-    return _map(values, {"y": up, "x": across}, {"depth": place}, chosen, hour)
+    return _map(run, values, {"y": up, "x": across}, {"depth": place}, chosen, hour)
 
 
 def section(
@@ -105,7 +106,7 @@ def section(
     at = _hour(run, chosen, hour, owner="ground_section")
     places = np.column_stack([across, np.full(across.size, place)])
     values = run.once(history).section(places, down, at)
-    return _map(values, {"depth": down, "x": across}, {"y": place}, chosen, hour)
+    return _map(run, values, {"depth": down, "x": across}, {"y": place}, chosen, hour)
 
 
 def heat(run: Run) -> pd.DataFrame:
@@ -213,6 +214,7 @@ def _length(name: str) -> dict[str, str]:
 
 
 def _map(
+    run: Run,
     values: NDArray[np.float64],
     axes: dict[str, NDArray[np.float64]],
     fixed: dict[str, float],
@@ -224,5 +226,6 @@ def _map(
     coordinates: dict[str, Any] = {name: (name, points, _length(name)) for name, points in axes.items()}
     coordinates |= {name: ((), value, _length(name)) for name, value in fixed.items()}
     coordinates |= {"year": ((), year, {"long_name": "year of operation"}), "hour": hour}
+    coordinates["date"] = end_of_hour(run.design, hour)
     attributes = {"units": "degC", "long_name": "ground temperature"}
     return xr.DataArray(values, coordinates, list(axes), "ground_temperature", attributes)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
+import numpy as np
+
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted, span
 from loopdrift.ground_sides.bore_field import charts, on_site, rules
@@ -12,7 +14,7 @@ from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
 from loopdrift.ground_sides.bore_field.assumptions import assumptions
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.interest import temperatures_of_interest
-from loopdrift.ground_sides.kind import Chart, Kind, Layout
+from loopdrift.ground_sides.kind import Chart, Kind, Layout, site_charts
 from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
@@ -20,7 +22,6 @@ if TYPE_CHECKING:
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
     from loopdrift.parts.bore import Bore, BoreResistance
-    from loopdrift.parts.ground_side import GroundSide
 
 
 class Bores(Kind):
@@ -74,16 +75,17 @@ class Bores(Kind):
         """Yield length per ton and the temperature of the ground."""
         return rules.rules(design, _field(design), run)
 
-    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
+    def charts(self, design: Design) -> Mapping[str, Chart]:
         """Return the plan of the field."""
-        field = cast(BoreField, side)
+        field, site = _field(design), design.site
         return {
             "layout": Chart(
                 lambda units, ax: charts.layout(
-                    field.positions, field.depths, feet=field.feet, units=units, ax=ax
+                    field.positions, field.depths, feet=field.feet, site=site, units=units, ax=ax
                 ),
                 has_short_labels=True,
-            )
+            ),
+            **site_charts(list(np.stack([field.positions, field.feet], axis=1)), site),
         }
 
     @property

@@ -93,9 +93,9 @@ class Ponds(Kind):
         """Yield area and depth."""
         return rules.rules(_pond(design), run)
 
-    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
+    def charts(self, design: Design) -> Mapping[str, Chart]:
         """Return the profile of the pond."""
-        pond = cast(Pond, side)
+        pond = _pond(design)
         return {"layout": Chart(lambda units, ax: charts.pond_profile(pond, units=units, ax=ax))}
 
     @property

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.basics.words import counted
-from loopdrift.charts import style
+from loopdrift.charts import plan, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -15,15 +15,26 @@ if TYPE_CHECKING:
     from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 
 _FEW_TRENCHES = 4
+_LEAST_SIDE = 5.0  # of a plan [m]
 
 
-def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw a plan of a trench field, each pipe or coil as a line.
+def trench_layout(
+    field: TrenchField,
+    *,
+    site: plan.Outlines | None = None,
+    units: style.Units = "SI",
+    ax: Axes | None = None,
+) -> Axes:
+    """Draw a plan of a trench field to scale, each pipe or coil as a line, with house and plot.
+
+    The first trench begins at the origin; x leads across the trenches, and y along them.
 
     Parameters
     ----------
     field : TrenchField
         The field.
+    site : SitePlan, optional
+        Edges of house and plot, where they lie within the plan of the field; their y axis points north.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -32,7 +43,7 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; the scales along and across the trenches differ.
+        The chart, with the distance between trenches, and a north arrow if house or plot is given.
 
     Raises
     ------
@@ -42,20 +53,19 @@ def trench_layout(field: TrenchField, *, units: style.Units = "SI", ax: Axes | N
     style.require_units(units)
     ax = style.new_axes(ax, width=7.0, height=6.0)
     unit, scale = style.LENGTH[units]
-    for middle in _middles(field):
-        if field.coil is None:
-            for x in np.unique(field.pipes[:, 0] if field.pipes is not None else []):
-                ax.plot(
-                    [scale * (middle + x)] * 2, [0.0, scale * field.length], color=style.BLUE, linewidth=1.4
-                )
-        else:
-            across, along = _coil_from_above(field.coil, field.rings)
-            ax.plot(scale * (middle + across), scale * along, color=style.BLUE, linewidth=0.8)
+    plan.outlines(ax, site, units)
+    for path in paths(field):
+        ax.plot(*(scale * path.T), color=style.BLUE, linewidth=1.4 if field.coil is None else 0.8)
     title = f"{counted(field.trenches, 'trench')} of {scale * field.length:,.0f} {unit}"
     ax.set_title(title, loc="left", fontsize="medium")
     ax.set_xlabel(f"Distance across the trenches [{unit}]")
     ax.set_ylabel(f"Distance along the trenches [{unit}]")
-    ax.margins(x=0.1)
+    middles, half = np.array(_middles(field)), field.width / 2.0
+    ends = np.array([[x, y] for x in (middles[0] - half, middles[-1] + half) for y in (0.0, field.length)])
+    plan.dimensions(ax, np.column_stack([middles, 0.0 * middles]), units)
+    plan.to_scale(ax, scale * ends, least=_LEAST_SIDE * scale)
+    if site is not None:
+        plan.north_arrow(ax)
     style.quiet_grid(ax)
     return ax
 
@@ -108,6 +118,25 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     ax.set_ylabel(f"Depth [{unit}]")
     style.quiet_grid(ax)
     return ax
+
+
+def paths(field: TrenchField) -> list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]:
+    """Return the pipes in plan, each as points of shape (n, 2) [m]; the first trench begins at the origin.
+
+    Parameters
+    ----------
+    field : TrenchField
+        The field.
+    """
+    found = []
+    for middle in _middles(field):
+        if field.coil is None:
+            across = np.unique(field.pipes[:, 0] if field.pipes is not None else [])
+            found += [np.array([[middle + x, 0.0], [middle + x, field.length]]) for x in across]
+        else:
+            x, y = _coil_from_above(field.coil, field.rings)
+            found.append(np.column_stack([middle + x, y]))
+    return found
 
 
 def _middles(field: TrenchField) -> list[float]:

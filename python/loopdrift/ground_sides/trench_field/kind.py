@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.ground_sides.interest import pipe_resistances
-from loopdrift.ground_sides.kind import Chart, Kind, Layout
+from loopdrift.ground_sides.kind import Chart, Kind, Layout, site_charts
 from loopdrift.ground_sides.trench_field import charts, on_site, rules
 from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.model.key_figures import undisturbed
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
-    from loopdrift.parts.ground_side import GroundSide
 
 SOIL_LOSS = 0.5
 """Temperature drop of the demo's trenches in year 5 with 20 % less conductivity [K]."""
@@ -60,12 +59,15 @@ class Trenches(Kind):
         """Yield length per ton, depth and the temperatures of the ground."""
         return rules.rules(design, _field(design), run)
 
-    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
+    def charts(self, design: Design) -> Mapping[str, Chart]:
         """Return plan and cross-section of the trenches."""
-        field = cast(TrenchField, side)
+        field = _field(design)
         return {
-            "layout": Chart(lambda units, ax: charts.trench_layout(field, units=units, ax=ax)),
+            "layout": Chart(
+                lambda units, ax: charts.trench_layout(field, site=design.site, units=units, ax=ax)
+            ),
             "section": Chart(lambda units, ax: charts.trench_section(field, units=units, ax=ax)),
+            **site_charts(charts.paths(field), design.site),
         }
 
     @property

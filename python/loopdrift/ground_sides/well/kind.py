@@ -93,9 +93,9 @@ class Wells(Kind):
         """Yield the flow per ton."""
         return rules.rules(design, _well(design), run)
 
-    def charts(self, side: GroundSide) -> Mapping[str, Chart]:
+    def charts(self, design: Design) -> Mapping[str, Chart]:
         """Return the streamlines between two wells."""
-        well = cast(Well, side)
+        well = _well(design)
         if well.return_distance is None:
             return {}
         return {"layout": Chart(lambda units, ax: charts.well_streamlines(well, units=units, ax=ax))}

@@ -1,0 +1,252 @@
+"""Plans to scale: outlines of house and plot, north arrow, dimensions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from loopdrift.charts import style
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+    from numpy.typing import ArrayLike, NDArray
+
+    Corners = tuple[tuple[float, float], ...]
+    Points = NDArray[np.float64]
+
+_MOST_DIMENSIONS = 12
+_MOST_POINTS = 400
+_SHORTEST = 1.0  # of a drawn dimension [m]
+_LEAST_SITE = 10.0  # side of a plan [m]
+
+
+class Outlines(Protocol):
+    """Edges of house and plot, as plans need them [m]."""
+
+    @property
+    def house(self) -> Corners | None:
+        """Corners of the house."""
+
+    @property
+    def plot(self) -> Corners | None:
+        """Corners of the plot."""
+
+
+def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
+    """Draw house and plot, and return their corners in the units of the plan, shape (n, 2).
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The plan.
+    site : SitePlan or None
+        House and plot.
+    units : {"SI", "IP"}
+        Units of the plan.
+    """
+    from matplotlib.patches import Polygon
+
+    _, scale = style.LENGTH[units]
+    drawn = [np.empty((0, 2))]
+    if site is not None and site.plot is not None:
+        corners = scale * np.array(site.plot)
+        look = {"fill": False, "edgecolor": style.GREY, "linestyle": "--", "linewidth": 1.2}
+        ax.add_patch(Polygon(corners, closed=True, label="edge of the plot", **look))
+        drawn.append(corners)
+    if site is not None and site.house is not None:
+        corners = scale * np.array(site.house)
+        look = {"facecolor": "0.93", "edgecolor": style.BLACK, "hatch": "///", "linewidth": 1.2}
+        ax.add_patch(Polygon(corners, closed=True, label="house", **look))
+        drawn.append(corners)
+    return np.concatenate(drawn)
+
+
+def north_arrow(ax: Axes) -> None:
+    """Draw a north arrow in the upper right corner: the y axis points north."""
+    ax.annotate(
+        "",
+        xy=(0.965, 0.90),
+        xytext=(0.965, 0.76),
+        xycoords="axes fraction",
+        textcoords="axes fraction",
+        arrowprops={"arrowstyle": "-|>", "color": style.BLACK, "linewidth": 1.4, "mutation_scale": 16},
+    )
+    ax.annotate("N", xy=(0.965, 0.93), xycoords="axes fraction", ha="center", va="center")
+
+
+def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
+    """Draw the distance between two points [m], with arrows at both ends.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The plan.
+    start, end : ndarray, shape (2,)
+        The points [m].
+    units : {"SI", "IP"}
+        Units of the plan.
+    """
+    unit, scale = style.LENGTH[units]
+    (x0, y0), (x1, y1) = (scale * start).tolist(), (scale * end).tolist()
+    look = {"arrowstyle": "<->", "color": style.GREY, "shrinkA": 3, "shrinkB": 3}
+    ax.annotate("", xy=(x1, y1), xytext=(x0, y0), arrowprops=look)
+    ax.text(
+        0.5 * (x0 + x1),
+        0.5 * (y0 + y1),
+        f"{scale * float(np.hypot(*(end - start))):.{2 if units == 'SI' else 1}f} {unit}",
+        ha="center",
+        va="center",
+        fontsize="x-small",
+        color="0.2",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+        zorder=4,
+    )
+
+
+def dimensions(ax: Axes, points: Points, units: style.Units) -> None:
+    """Draw the distances between neighbours.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The plan.
+    points : ndarray, shape (n, 2)
+        The points [m]; distances along the shortest tree that joins them, each length and direction once.
+    units : {"SI", "IP"}
+        Units of the plan.
+    """
+    seen: set[tuple[float, float]] = set()
+    for start, end in _neighbours(points):
+        between = end - start
+        length = float(np.hypot(*between))
+        direction = float(np.round(np.degrees(np.arctan2(between[1], between[0])) % 180.0)) % 180.0
+        key = (round(length, 2), direction)
+        if length >= _SHORTEST and key not in seen and len(seen) < _MOST_DIMENSIONS:
+            seen.add(key)
+            dimension(ax, start, end, units)
+
+
+def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> None:
+    """Draw the least distances from points to house and edge of the plot.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The plan.
+    points : ndarray, shape (n, 2)
+        The points [m].
+    site : SitePlan
+        House and plot.
+    units : {"SI", "IP"}
+        Units of the plan.
+    """
+    for corners in (site.house, site.plot):
+        if corners is not None:
+            start, end = nearest_to_edge(points, corners)
+            if np.hypot(*(end - start)) >= _SHORTEST:
+                dimension(ax, start, end, units)
+
+
+def site_plan(
+    paths: Sequence[ArrayLike], site: Outlines, *, units: style.Units = "SI", ax: Axes | None = None
+) -> Axes:
+    """Draw a plan of house, plot and loop to scale, with north arrow and least distances.
+
+    Parameters
+    ----------
+    paths : sequence of array_like, each of shape (n, 2)
+        Bores in plan, as one point or as the ends of an inclined one, or pipes in trenches [m].
+    site : SitePlan
+        House and plot.
+    units : {"SI", "IP"}, default "SI"
+        Units of the chart.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; by default a new figure.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `units` is unknown.
+    """
+    style.require_units(units)
+    ax = style.new_axes(ax, width=7.0, height=6.0)
+    unit, scale = style.LENGTH[units]
+    around = outlines(ax, site, units)
+    drawn = [np.asarray(path, dtype=float).reshape(-1, 2) for path in paths]
+    for path in drawn:
+        ends = scale * path
+        ax.plot(*ends.T, color=style.BLUE, linewidth=1.4)
+        ax.plot(*ends[:1].T, "o", color=style.SKY, markeredgecolor=style.BLACK, markersize=4.0)
+    every = np.concatenate(drawn)
+    clearances(ax, every[np.isfinite(every).all(axis=1)], site, units)
+    to_scale(ax, np.concatenate([scale * every, around]), least=_LEAST_SITE * scale)
+    north_arrow(ax)
+    ax.set_xlabel(f"x (east) [{unit}]")
+    ax.set_ylabel(f"y (north) [{unit}]")
+    style.finish(ax)
+    style.quiet_grid(ax)
+    return ax
+
+
+def nearest_to_edge(points: Points, corners: Corners) -> tuple[Points, Points]:
+    """Return the point that is nearest to an outline, and the nearest place on the outline [m].
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        The points [m].
+    corners : tuple of tuple of float
+        Corners of the outline in order [m].
+    """
+    first = np.array(corners)
+    along = np.roll(first, -1, axis=0) - first
+    off = points[:, None, :] - first
+    length = np.maximum((along**2).sum(axis=1), 1e-12)
+    share = np.clip((off * along).sum(axis=2) / length, 0.0, 1.0)
+    feet = first + share[..., None] * along
+    apart = ((points[:, None, :] - feet) ** 2).sum(axis=2)
+    point, edge = np.unravel_index(int(apart.argmin()), apart.shape)
+    return points[point], feet[point, edge]
+
+
+def to_scale(ax: Axes, drawn: Points, *, least: float) -> None:
+    """Set equal scales and limits that hold all that is drawn and fill the Axes.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        The plan.
+    drawn : ndarray, shape (n, 2)
+        Points that the plan has to hold, in its units.
+    least : float
+        Least width and height, in its units.
+    """
+    low, high = np.nanmin(drawn, axis=0), np.nanmax(drawn, axis=0)
+    middle, half = (low + high) / 2.0, np.maximum(high - low, least) / 2.0
+    half += 0.1 * half.max()
+    ax.set_xlim(middle[0] - half[0], middle[0] + half[0])
+    ax.set_ylim(middle[1] - half[1], middle[1] + half[1])
+    ax.set_aspect("equal", adjustable="datalim")
+    for is_free in (ax.set_autoscalex_on, ax.set_autoscaley_on):
+        is_free(True)  # limits that count as fixed would be widened with a warning
+
+
+def _neighbours(points: Points) -> list[tuple[Points, Points]]:
+    """Return the pairs of points that the shortest tree joins; the first pairs of very many points."""
+    from scipy.sparse.csgraph import minimum_spanning_tree
+    from scipy.spatial.distance import pdist, squareform
+
+    shown = points[:_MOST_POINTS]
+    if len(shown) < 2:
+        return []
+    tree = minimum_spanning_tree(squareform(pdist(shown))).tocoo()
+    pairs = sorted(zip(*(np.sort([tree.row, tree.col], axis=0).tolist()), strict=True))
+    return [(shown[start], shown[end]) for start, end in pairs]
