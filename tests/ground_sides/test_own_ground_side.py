@@ -83,7 +83,7 @@ class Tanks(Kind):
     def charts(self, design) -> Mapping[str, Chart]:
         def draw(units, ax):
             ax = Figure().subplots() if ax is None else ax
-            ax.set_title(str(side))
+            ax.set_title(str(design.ground_side))
             return ax
 
         return {"layout": Chart(draw)}

@@ -88,6 +88,7 @@ def comparison(
     ax.set_ylim(len(table) - 0.4, -0.6)
     unit = style.LABEL[style.TEMPERATURE[units]]
     ax.set_xlabel(f"Entering fluid temperature over {counted(years, 'year')} [{unit}]")
+    ax.use_sticky_edges = False
     ax.margins(x=0.06)
     headings = ["seasonal\nCOP"]
     if costs:
