@@ -15,7 +15,7 @@ from loopdrift import command_line
 def design():
     """Two bores of measured resistance, a fluid of constant properties and loads that swing with the year."""
     season = np.cos(2 * np.pi * np.arange(8760) / 8760)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
     return ld.Design(
         ground=ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0),
         ground_side=ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),

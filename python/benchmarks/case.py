@@ -23,7 +23,7 @@ def invented_design() -> ld.Design:
     """Return twelve bores of measured resistance under a building that needs more heating than cooling."""
     hours = np.arange(8760)
     season, day = np.cos(2 * np.pi * hours / 8760), np.cos(2 * np.pi * hours / 24)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=RESISTANCE)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=RESISTANCE)
     return ld.Design(
         ground=ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=UNDISTURBED),
         ground_side=ld.BoreField.grid(bore, columns=4, rows=3, spacing=6.0),

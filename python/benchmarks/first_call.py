@@ -17,7 +17,7 @@ import time
 import numpy as np
 import loopdrift as ld
 ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
-bore = ld.Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.1)
+bore = ld.Bore(depth=100.0, buried_depth=4.0, diameter=0.15, resistance=0.1)
 field = ld.BoreField.grid(bore, columns={side}, rows={side}, spacing=6.0)
 times = np.geomspace(3600.0, 100 * 8760 * 3600.0, 70)
 for _ in range(6):

@@ -39,8 +39,8 @@ def field(count: int, unequal: bool) -> ld.BoreField:
     random = np.random.default_rng(1)
     positions = scattered(count, random)
 
-    def bore(depth: float, top: float) -> ld.Bore:
-        return ld.Bore(depth=depth, top=top, diameter=0.15, resistance=0.1)
+    def bore(depth: float, buried_depth: float) -> ld.Bore:
+        return ld.Bore(depth=depth, buried_depth=buried_depth, diameter=0.15, resistance=0.1)
 
     if not unequal:
         return ld.BoreField(bore(100.0, 4.0), positions=positions)
@@ -64,7 +64,7 @@ def plot(most: int) -> plt.Figure:
     seconds(field(10, unequal=False))
     for name, unequal, limit, style in [
         ("bores alike", False, most, "o-"),
-        ("each bore of another depth and top", True, most // 10, "s--"),
+        ("each bore of another depth and buried depth", True, most // 10, "s--"),
     ]:
         counts = [count for count in COUNTS if count <= limit]
         if not counts:

@@ -17,8 +17,8 @@ IMPORTED = "import loopdrift as ld"
 DESIGNED = """
 import numpy as np
 season = np.cos(2 * np.pi * np.arange(8760) / 8760)
-bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, grout_conductivity=1.5,
-               pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07))
+bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, grout_conductivity=1.5,
+               pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07))
 design = ld.Design(
     ground=ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5),
     ground_side=ld.BoreField.grid(bore, columns=4, rows=3, spacing=6.0),

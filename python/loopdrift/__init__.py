@@ -12,20 +12,20 @@ from loopdrift.api.design import Design
 from loopdrift.api.run import Run
 from loopdrift.api.site import Site
 from loopdrift.basics.errors import (
-    DamagedPortion,
+    DamagedStoreFile,
     FluidFreezes,
     InvalidDesignFile,
     InvalidFile,
     InvalidInput,
     LoopdriftError,
+    NotConverged,
     StudyStopped,
     UnknownKey,
     UnknownName,
-    Unsettled,
 )
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater
+from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.judgement import Criterion, Judgement
@@ -40,7 +40,7 @@ from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
-from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker
+from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
@@ -62,11 +62,12 @@ __all__ = [
     "Comparison",
     "Cost",
     "Criterion",
-    "DamagedPortion",
+    "DamagedStoreFile",
     "Design",
-    "Digging",
     "DoubleUTube",
     "Drilling",
+    "EnteringLoadCorrection",
+    "Excavation",
     "Fluid",
     "FluidFreezes",
     "Fuel",
@@ -82,10 +83,10 @@ __all__ = [
     "Judgement",
     "Land",
     "Limits",
-    "LoadSide",
     "Loads",
     "LoopdriftError",
-    "Maker",
+    "ManufacturerRatings",
+    "NotConverged",
     "Opaque",
     "OpenWater",
     "Period",
@@ -113,7 +114,6 @@ __all__ = [
     "UTube",
     "UnknownKey",
     "UnknownName",
-    "Unsettled",
     "WaterDistribution",
     "WaterLimit",
     "Weather",

@@ -213,8 +213,8 @@ def compare(
     """Compare the kinds of loop that fit a site.
 
     DESIGN is the building with its heat pump, as for the other commands. SITE describes what the land offers:
-    [land], [drilling], [digging], [water] and [groundwater], and the weather. A missing table means that the
-    resource is not available. The demo writes an example to inputs/site.toml.
+    [land], [drilling], [excavation], [water] and [groundwater], and the weather. A missing table means that
+    the resource is not available. The demo writes an example to inputs/site.toml.
 
     Bores, trenches with straight pipes or coils, coils in a pond and a well are each sized to the least that
     holds the limits in every hour. Prints land, pipe, temperatures, pumping, COP and costs of each, why it
@@ -234,7 +234,7 @@ def compare(
         with results.writing() as unfinished:
             write_into(compared, unfinished, units)
     _tell(compared.text(units=units), results)
-    if not compared.fitting:
+    if not compared.feasible:
         sys.exit(NOTHING_HOLDS)
 
 

@@ -65,10 +65,10 @@ print(
 # %%
 bore = ld.Bore(
     depth=80.0,
-    top=1.5,
+    buried_depth=1.5,
     diameter=0.15,
     grout_conductivity=1.8,
-    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.075),
+    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.075),
 )
 prices = ld.Prices(
     electricity=ld.Tariff(price="0.15 currency/kWh", monthly=12.0, escalation="2 percent", carbon=0.25),
@@ -108,7 +108,7 @@ guess = ld.Design(
         cooling_cop=[7.0, -0.10],
         cooling_capacity=[11e3, -60.0],
         cooling_range=(0.0, 45.0),
-        cycling_loss=0.1,
+        degradation_coefficient=0.1,
     ),
     loads=loads,
     limits=ld.Limits(entering_fluid_min=-2.0, entering_fluid_max=35.0, freezing_margin=3.0),

@@ -18,10 +18,10 @@ loads = ld.Loads.from_heat_loss(
 ).scaled(cooling_kWh=150_000.0, cooling_peak=47_000.0)
 bore = ld.Bore(
     depth=110.0,
-    top=1.5,
+    buried_depth=1.5,
     diameter=0.15,
     grout_conductivity=1.8,
-    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.075),
+    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.075),
 )
 design = ld.Design(
     ground=ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.3e6, temperature=19.0),

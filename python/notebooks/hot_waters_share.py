@@ -42,10 +42,12 @@ house = ld.Building(
 unit = ld.HeatPump.from_curves(
     heating_cop=[3.9, 0.09],
     heating_capacity=[9.5e3, 280.0],
-    heating_side=ld.LoadSide(reference=20.0, between=(15.0, 55.0), cop=[-0.04], capacity=[-20.0]),
+    heating_entering_load=ld.EnteringLoadCorrection(
+        reference=20.0, between=(15.0, 55.0), cop=[-0.04], capacity=[-20.0]
+    ),
     cooling_cop=[7.0, -0.10],
     cooling_capacity=[11e3, -60.0],
-    cycling_loss=0.1,
+    degradation_coefficient=0.1,
 )
 places = {"cold continental": (10.5, 100.0), "hot humid": (23.0, 130.0)}  # ground [degC], depth [m]
 
@@ -53,7 +55,7 @@ places = {"cold continental": (10.5, 100.0), "hot humid": (23.0, 130.0)}  # grou
 def base(climate: str) -> ld.Design:
     """Return the house without hot water."""
     ground_temperature, depth = places[climate]
-    bore = ld.Bore(depth=depth, top=1.5, diameter=0.15, resistance=0.10)
+    bore = ld.Bore(depth=depth, buried_depth=1.5, diameter=0.15, resistance=0.10)
     return ld.Design(
         ground=ld.Ground(conductivity=2.2, volumetric_heat_capacity=2.3e6, temperature=ground_temperature),
         ground_side=ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),
@@ -76,9 +78,11 @@ def base(climate: str) -> ld.Design:
 tank = ld.HotWater(daily_volume="160 L", volume="300 L", heater="element")
 ways = {
     "element": tank,
-    "superheat, element": tank.replace(heating_share=0.12, cooling_share=0.12),
+    "superheat, element": tank.replace(desuperheater_heating_share=0.12, desuperheater_cooling_share=0.12),
     "heat pump": tank.replace(heater="heat pump"),
-    "superheat, heat pump": tank.replace(heating_share=0.12, cooling_share=0.12, heater="heat pump"),
+    "superheat, heat pump": tank.replace(
+        desuperheater_heating_share=0.12, desuperheater_cooling_share=0.12, heater="heat pump"
+    ),
 }
 rows, tanks, runs = {}, {}, {}
 for climate in places:
@@ -94,8 +98,8 @@ for climate in places:
         }
         needed = (columns["drawn_W"].sum() + columns["lost_W"].sum()) / 1e3
         rows[climate, name] = {
-            "free in cooling": columns["superheat_in_cooling_W"].sum() / 1e3 / needed,
-            "in heating": columns["superheat_in_heating_W"].sum() / 1e3 / needed,
+            "free in cooling": columns["desuperheater_in_cooling_W"].sum() / 1e3 / needed,
+            "in heating": columns["desuperheater_in_heating_W"].sum() / 1e3 / needed,
             "heater": (columns["heat_pump_W"].sum() + columns["element_W"].sum()) / 1e3 / needed,
             "electricity for it [kWh]": bought["with"] - bought["without"],
             "from ground [kWh]": last["heat_extracted_kWh"] - without.yearly["heat_extracted_kWh"].iloc[-1],
@@ -116,8 +120,8 @@ for climate in places:
 month = model_time.month_of_hours(start_month=1)
 figure, axes = plt.subplots(1, 2, sharey=True, figsize=(9.0, 4.0), layout="constrained")
 sources = {
-    "superheat_in_cooling_W": ("free, from cooling", "0.85", ""),
-    "superheat_in_heating_W": ("superheat in heating", "0.55", "////"),
+    "desuperheater_in_cooling_W": ("free, from cooling", "0.85", ""),
+    "desuperheater_in_heating_W": ("superheat in heating", "0.55", "////"),
     "heat_pump_W": ("heat pump for the tank", "0.2", ""),
 }
 for ax, climate in zip(axes, places, strict=True):
@@ -159,7 +163,7 @@ figure.legend(*axes[0].get_legend_handles_labels(), loc="outside upper center", 
 for climate in places:
     columns = tanks[climate, "superheat, heat pump"]
     summer = np.isin(month, (6, 7, 8))
-    free = columns["superheat_in_cooling_W"]
+    free = columns["desuperheater_in_cooling_W"]
     needed = columns["drawn_W"] + columns["lost_W"]
     both, plain = table.loc[climate, "superheat, heat pump"], table.loc[climate, "heat pump"]
     print(

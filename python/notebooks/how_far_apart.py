@@ -27,7 +27,7 @@ design = farm.replace(
         cooling_cop=unit.cooling.cop,
         cooling_capacity=3.0 * np.array(unit.cooling.capacity),
         cooling_range=unit.cooling.entering_fluid_range,
-        cycling_loss=unit.cycling_loss,
+        degradation_coefficient=unit.degradation_coefficient,
     ),
     loads=ld.Loads(heating=3.0 * load.heating, cooling=3.0 * load.cooling, hot_water=3.0 * load.hot_water),
 )

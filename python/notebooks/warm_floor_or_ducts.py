@@ -37,28 +37,36 @@ loads = house.loads(weather)
 # %% [markdown]
 # ## Two units with the same compressor
 #
-# The load-side temperature determines the lift of the compressor. One unit heats water; its curves are for an
-# inlet of 30 °C in heating and 18 °C in cooling. The other heats air, with curves for 20 °C and 26 °C. Each
-# kelvin of warmer inlet costs COP; `LoadSide` describes by how much.
+# The entering load temperature determines the lift of the compressor. One unit heats water; its curves are
+# for an inlet of 30 °C in heating and 18 °C in cooling. The other heats air, with curves for 20 °C and
+# 26 °C. Each kelvin of warmer inlet costs COP; `EnteringLoadCorrection` describes by how much.
 
 # %%
 water_unit = ld.HeatPump.from_curves(
     heating_cop=[4.3, 0.10],
     heating_capacity=[9.5e3, 280.0],
-    heating_side=ld.LoadSide(reference=30.0, between=(20.0, 55.0), cop=[-0.075], capacity=[-30.0]),
+    heating_entering_load=ld.EnteringLoadCorrection(
+        reference=30.0, between=(20.0, 55.0), cop=[-0.075], capacity=[-30.0]
+    ),
     cooling_cop=[7.2, -0.10],
     cooling_capacity=[10e3, -60.0],
-    cooling_side=ld.LoadSide(reference=18.0, between=(10.0, 25.0), cop=[0.12], capacity=[150.0]),
-    cycling_loss=0.1,
+    cooling_entering_load=ld.EnteringLoadCorrection(
+        reference=18.0, between=(10.0, 25.0), cop=[0.12], capacity=[150.0]
+    ),
+    degradation_coefficient=0.1,
 )
 air_unit = ld.HeatPump.from_curves(
     heating_cop=[3.9, 0.09],
     heating_capacity=[9.5e3, 280.0],
-    heating_side=ld.LoadSide(reference=20.0, between=(15.0, 27.0), cop=[-0.06], capacity=[-30.0]),
+    heating_entering_load=ld.EnteringLoadCorrection(
+        reference=20.0, between=(15.0, 27.0), cop=[-0.06], capacity=[-30.0]
+    ),
     cooling_cop=[6.6, -0.10],
     cooling_capacity=[10e3, -60.0],
-    cooling_side=ld.LoadSide(reference=26.0, between=(20.0, 32.0), cop=[0.08], capacity=[150.0]),
-    cycling_loss=0.1,
+    cooling_entering_load=ld.EnteringLoadCorrection(
+        reference=26.0, between=(20.0, 32.0), cop=[0.08], capacity=[150.0]
+    ),
+    degradation_coefficient=0.1,
 )
 systems = {
     "warm floor": (
@@ -77,7 +85,7 @@ systems = {
 }
 
 # %% [markdown]
-# ## Load-side temperature
+# ## Entering load temperature
 #
 # The water temperature follows the weather by outdoor reset: it is high on cold days only. The air that
 # returns from the rooms is always at the same temperature.
@@ -110,7 +118,7 @@ ax.legend(frameon=False)
 # ## Runs
 
 # %%
-bore = ld.Bore(depth=95.0, top=1.5, diameter=0.15, resistance=0.10)
+bore = ld.Bore(depth=95.0, buried_depth=1.5, diameter=0.15, resistance=0.10)
 base = ld.Design(
     ground=ld.Ground(conductivity=2.2, volumetric_heat_capacity=2.3e6, temperature=10.5),
     ground_side=ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),

@@ -18,8 +18,8 @@ house = ld.Design.read(demo / "design.toml")
 iron = ld.WaterLimit(substance="iron", measured=0.12, limit=0.2, unit="mg/L")
 site = ld.Site(
     land=ld.Land(area="1.5 acre", length="100 m"),
-    drilling=ld.Drilling(deepest="120 m", ground=house.ground),
-    digging=ld.Digging(soil=ld.Ground.of_soil("wet clay", temperature=8.0), rock_depth="7 ft"),
+    drilling=ld.Drilling(max_depth="120 m", ground=house.ground),
+    excavation=ld.Excavation(soil=ld.Ground.of_soil("wet clay", temperature=8.0), rock_depth="7 ft"),
     water=ld.OpenWater(area="1.1 acre", depth="10 ft"),
     groundwater=ld.Groundwater(
         aquifer=ld.Aquifer(temperature=9.5, thickness=12.0, transmissivity=3e-3, storativity=3e-4),
@@ -67,7 +67,7 @@ else:
 # %%
 wells = site.groundwater
 doubts = {
-    "rock at 1 m": ("trench", {"digging": site.digging.replace(rock_depth=1.0)}),
+    "rock at 1 m": ("trench", {"excavation": site.excavation.replace(rock_depth=1.0)}),
     "a pond of 0.5 acre, 1.5 m deep": ("pond", {"water": site.water.replace(area="0.5 acre", depth=1.5)}),
     "no permit to use the pond": ("pond", {"water": None}),
     "no analysis of the water": ("well", {"groundwater": wells.replace(quality=())}),
@@ -75,7 +75,7 @@ doubts = {
         "well",
         {"groundwater": wells.replace(sustained_yield=0.1 * wells.sustained_yield)},
     ),
-    "no bores below 60 m": ("bore", {"drilling": site.drilling.replace(deepest=60.0)}),
+    "no bores below 60 m": ("bore", {"drilling": site.drilling.replace(max_depth=60.0)}),
 }
 best = {}
 for doubt, (word, change) in doubts.items():

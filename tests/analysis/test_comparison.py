@@ -31,8 +31,8 @@ GROUNDWATER = ld.Groundwater(
 def site():
     return ld.Site(
         land=ld.Land(area=4000.0, length=80.0),
-        drilling=ld.Drilling(deepest=130.0),
-        digging=ld.Digging(soil=SOIL, rock_depth=2.5),
+        drilling=ld.Drilling(max_depth=130.0),
+        excavation=ld.Excavation(soil=SOIL, rock_depth=2.5),
         water=ld.OpenWater(area=5000.0, depth=3.5),
         groundwater=GROUNDWATER,
         weather=ld.Weather.sample("cold continental"),
@@ -58,7 +58,7 @@ def reason(design, site, kind, **changes):
         "bores": ("land", "drilling"),
         "pond coils": ("water", "weather"),
         "well": ("land", "groundwater"),
-    }.get(kind, ("land", "digging", "weather"))
+    }.get(kind, ("land", "excavation", "weather"))
     offered = {name: getattr(site, name) for name in only} | changes
     table = design.compare(ld.Site(**offered), years=1).table
     assert not table["fits"][kind]
@@ -164,35 +164,37 @@ def test_no_land(design, site):
 
 @pytest.mark.parametrize("kind", TRENCHES)
 def test_shallow_rock_rules_out_trenches(design, site, kind):
-    said = reason(design, site, kind, digging=ld.Digging(soil=SOIL, rock_depth="3 ft"))
+    said = reason(design, site, kind, excavation=ld.Excavation(soil=SOIL, rock_depth="3 ft"))
     assert said.startswith("Rock at 0.9 m (3.0 ft) is too shallow")
     no_room = reason(design, site, kind, land=ld.Land(area=81.0))
     assert "9 m (30 ft) by 9 m (30 ft), is too small for a trench" in no_room
 
 
 def test_trenches_stay_above_the_rock(design, site):
-    shallow = ld.Site(land=site.land, digging=ld.Digging(soil=SOIL, rock_depth=1.7), weather=site.weather)
+    shallow = ld.Site(
+        land=site.land, excavation=ld.Excavation(soil=SOIL, rock_depth=1.7), weather=site.weather
+    )
     for each in design.compare(shallow, years=1).candidates:
         if each.kind in TRENCHES:
             assert_allclose(each.run.design.ground_side.bottom, 1.7)
 
 
 def test_shallow_bores_are_not_drilled(design, site):
-    said = reason(design, site, "bores", drilling=ld.Drilling(deepest=15.0))
+    said = reason(design, site, "bores", drilling=ld.Drilling(max_depth=15.0))
     assert said.startswith(
         "The maximum bore depth of 15.0 m (49.2 ft) leaves an active depth of 13.0 m (42.7 ft)"
     )
 
 
 def test_land_too_small_for_the_bores_breaks_a_limit(design, site):
-    said = reason(design, site, "bores", land=ld.Land(area=25.0), drilling=ld.Drilling(deepest=25.0))
+    said = reason(design, site, "bores", land=ld.Land(area=25.0), drilling=ld.Drilling(max_depth=25.0))
     assert said.startswith("Nearest: 1 bore of 23.0 m (75.5 ft), 23 m (75 ft) in total, ")
     assert said.endswith("The fluid freezes.")
 
 
 def test_bores_fit_on_the_land(design, site):
     """Where one row is too short, further rows are taken, and all stand on the land."""
-    compact = ld.Site(land=ld.Land(area=13.0 * 19.0, length=19.0), drilling=ld.Drilling(deepest=30.0))
+    compact = ld.Site(land=ld.Land(area=13.0 * 19.0, length=19.0), drilling=ld.Drilling(max_depth=30.0))
     (found, *_) = design.compare(compact, years=1).candidates
     assert found.fits
     width, height = np.ptp(found.run.design.ground_side.positions, axis=0)
@@ -248,7 +250,7 @@ def test_the_design_s_own_loop_is_the_model(design, site):
         surface=ld.SurfaceWave.from_weather(site.weather),
     )
     base = design.replace(ground_side=own)
-    only = ld.Site(land=site.land, digging=site.digging, weather=site.weather)
+    only = ld.Site(land=site.land, excavation=site.excavation, weather=site.weather)
     found = base.compare(only, years=1).candidates[1].run.design.ground_side
     assert (found.pipe, found.spacing) == (pipe, 3.0)
     assert_allclose(found.pipes, own.pipes)
@@ -269,8 +271,8 @@ def test_the_soil_of_a_design_with_trenches_is_its_own(design, site):
     )
     base = design.replace(ground_side=own, ground=SOIL.replace(temperature=11.0))
     assert base.run(1).yearly["hours_outside_limits"].sum() == 0
-    frozen = ld.Digging(soil=SOIL.replace(temperature=1.0), rock_depth=2.5)
-    only = ld.Site(land=site.land, digging=frozen, weather=site.weather)
+    frozen = ld.Excavation(soil=SOIL.replace(temperature=1.0), rock_depth=2.5)
+    only = ld.Site(land=site.land, excavation=frozen, weather=site.weather)
     for each in base.compare(only, years=1).candidates[1:4]:
         assert each.fits
         assert each.run.design.ground_side.surface == mild

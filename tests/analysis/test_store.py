@@ -30,7 +30,7 @@ def stored(study, tmp_path):
 def damaged(study, stored, name):
     """Run the study on from a store of which one file is damaged: it is named, found anew and mended."""
     found, folder = stored
-    with pytest.warns(ld.DamagedPortion, match=rf"{name} is damaged or has been modified: its"):
+    with pytest.warns(ld.DamagedStoreFile, match=rf"{name} is damaged or has been modified: its"):
         xr.testing.assert_identical(study.run(1, store=folder), found)
     xr.testing.assert_identical(study.run(1, store=folder), found)
 

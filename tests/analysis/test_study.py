@@ -292,10 +292,10 @@ def test_other_refusals(design: ld.Design, tmp_path: Path) -> None:
         ld.Study(design, cases=[{"depth": 80.0}, {"spacing": 5.0}])
     two_pipes = ld.Bore(
         depth=80.0,
-        top=2.0,
+        buried_depth=2.0,
         diameter=0.15,
         grout_conductivity=1.5,
-        pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07),
+        pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07),
     )
     built = design.replace(ground_side=design.ground_side.replace(bore=two_pipes))
     with pytest.raises(ld.InvalidInput, match=r"could be any of .*ground\.conductivity"):

@@ -12,7 +12,7 @@ ERRORS = [
     ld.UnknownKey("house.toml", "ground.condctivity", "2", ["conductivity", "temperature"]),
     ld.InvalidDesignFile("house.toml", "ground.conductivity", -1.0, "W/(m K)", "must be from 0.1 to 20"),
     ld.InvalidFile("loads.csv", 3, "heating_kW", "x", "must be a number"),
-    ld.Unsettled(17),
+    ld.NotConverged(17),
 ]
 
 

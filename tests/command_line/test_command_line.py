@@ -146,8 +146,8 @@ def test_check_says_what_follows(command, design_path):
 
 
 def test_check_says_how_the_fluid_flows(command, design, tmp_path):
-    pipes = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
+    pipes = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
     built = design.replace(ground_side=design.ground_side.replace(bore=bore))
     built.write(tmp_path / "built.toml")
     _, out, _ = command("check", tmp_path / "built.toml")

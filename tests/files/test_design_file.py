@@ -30,14 +30,14 @@ spacing = "20 ft"
 
 [ground_side.bore]
 depth = "300 ft"
-top = 2.0
+buried_depth = 2.0
 diameter = 0.15
 grout_conductivity = 1.5
 
 [ground_side.bore.pipes]
 kind = "U-tube"
 pipe = {sdr = 11, outer_diameter = 0.032}
-centre_spacing = 0.07
+shank_spacing = 0.07
 
 [fluid]
 name = "propylene glycol"
@@ -93,7 +93,7 @@ def test_what_stands_in_the_file(read):
             "heating_cop = [3.6, 0.08]",
             "heating_cop = [3.6, 0.08]\nheating_capacity = [2e4]\nheating_low_cop = [4.0, 0.08]\n"
             "heating_low_capacity = [1e4]\nvariable_speed = true\nheating_lock_out = -5\n"
-            "heating_side = {reference = 35, between = [25, 50], cop = [-0.05]}",
+            "heating_entering_load = {reference = 35, between = [25, 50], cop = [-0.05]}",
         ),
     ],
 )

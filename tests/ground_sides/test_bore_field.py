@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
-BORE = ld.Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
+BORE = ld.Bore(depth=100.0, buried_depth=4.0, diameter=0.15, resistance=0.10)
 YEAR = 8760 * 3600.0
 TIMES = np.array([3600.0, 30 * 86400.0, YEAR, 50 * YEAR])
 
@@ -48,7 +48,7 @@ def test_bores_go_with_positions(count: int) -> None:
 
 def test_bores_differ_in_depth_and_top_only() -> None:
     places = [[0.0, 0.0], [6.0, 0.0]]
-    field = ld.BoreField([BORE, BORE.replace(depth=80.0, top=1.0)], positions=places)
+    field = ld.BoreField([BORE, BORE.replace(depth=80.0, buried_depth=1.0)], positions=places)
     assert_allclose(field.depths, [100.0, 80.0])
     with pytest.raises(ld.InvalidInput, match="resistance"):
         ld.BoreField([BORE, BORE.replace(resistance=0.2)], positions=places)
@@ -57,7 +57,10 @@ def test_bores_differ_in_depth_and_top_only() -> None:
 def test_order_makes_no_difference() -> None:
     random = np.random.default_rng(3)
     places = 7.0 * np.array([[i % 3, i // 3] for i in range(6)]) + random.uniform(0, 4, (6, 2))
-    bores = [BORE.replace(depth=depth, top=top) for depth, top in random.uniform([60, 0], [150, 6], (6, 2))]
+    bores = [
+        BORE.replace(depth=depth, buried_depth=buried_depth)
+        for depth, buried_depth in random.uniform([60, 0], [150, 6], (6, 2))
+    ]
     order = random.permutation(6)
     field = ld.BoreField(bores, positions=places)
     shuffled = ld.BoreField([bores[i] for i in order], positions=places[order])
@@ -100,7 +103,7 @@ def built_design(field: ld.BoreField, share: float) -> ld.Design:
 BUILT = BORE.replace(
     resistance=None,
     grout_conductivity=1.5,
-    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07),
+    pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07),
 )
 
 

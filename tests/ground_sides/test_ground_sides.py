@@ -23,8 +23,8 @@ PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)
 
 
 def bores() -> ld.BoreField:
-    tube = ld.UTube(pipe=PIPE, centre_spacing=0.07)
-    bore = ld.Bore(depth=90.0, top=2.0, diameter=0.15, grout_conductivity=1.5, pipes=tube)
+    tube = ld.UTube(pipe=PIPE, shank_spacing=0.07)
+    bore = ld.Bore(depth=90.0, buried_depth=2.0, diameter=0.15, grout_conductivity=1.5, pipes=tube)
     return ld.BoreField.grid(bore, columns=2, rows=2, spacing=6.0)
 
 

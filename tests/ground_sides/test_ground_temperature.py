@@ -24,12 +24,12 @@ def bore(depth, stores):
     inside = (
         {
             "grout_conductivity": 1.5,
-            "pipes": ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07),
+            "pipes": ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07),
         }
         if stores
         else {"resistance": 0.1}
     )
-    return ld.Bore(depth=depth, top=2.0, diameter=0.15, **inside)
+    return ld.Bore(depth=depth, buried_depth=2.0, diameter=0.15, **inside)
 
 
 @pytest.fixture(scope="module", params=["equal", "unequal", "storing", "unequal and storing"])

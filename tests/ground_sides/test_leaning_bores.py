@@ -15,7 +15,7 @@ from loopdrift.reporting import report
 from loopdrift.reporting.overview import overview
 
 DEMO = Path(ld.__file__).parent / "demo"
-BORE = ld.Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
+BORE = ld.Bore(depth=100.0, buried_depth=4.0, diameter=0.15, resistance=0.10)
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0, gradient=0.03)
 PAD = [[0.0, 0.0], [1.0, 0.0], [-1.0, 0.0]]
 YEAR = 8760 * 3600.0

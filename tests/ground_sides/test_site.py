@@ -27,8 +27,8 @@ def test_land_is_a_rectangle():
 def test_the_demo_s_site_is_read():
     site = ld.Site.read(DEMO / "site.toml")
     assert_allclose(site.land.area, 4046.87, rtol=1e-5)
-    assert_allclose(site.drilling.deepest, 400 * 0.3048)
-    assert_allclose(site.digging.rock_depth, 8 * 0.3048)
+    assert_allclose(site.drilling.max_depth, 400 * 0.3048)
+    assert_allclose(site.excavation.rock_depth, 8 * 0.3048)
     assert_allclose(site.water.depth, 10 * 0.3048)
     assert_allclose(site.groundwater.sustained_yield, 60 * 3.785411784e-3 / 60 * 999.97)
     assert site.groundwater.quality == ()
@@ -36,7 +36,7 @@ def test_the_demo_s_site_is_read():
 
 def test_what_is_left_out_is_not_there(tmp_path):
     site = ld.Site.read(site_file(tmp_path, '[land]\narea = "1 acre"\n'))
-    assert (site.drilling, site.digging, site.water, site.groundwater) == (None, None, None, None)
+    assert (site.drilling, site.excavation, site.water, site.groundwater) == (None, None, None, None)
     assert str(ld.Site()) == "nothing"
 
 
@@ -46,11 +46,11 @@ def test_what_is_left_out_is_not_there(tmp_path):
         (lambda: ld.Land(area=0.0), "area", "0.0"),
         (lambda: ld.Land(area="-10 m2"), "area", "-10 m2 (-10.0 m2)"),
         (lambda: ld.Land(area=900.0, length=20.0), "length", "20.0"),
-        (lambda: ld.Drilling(deepest=0.0), "deepest", "0.0"),
-        (lambda: ld.Drilling(deepest="deep"), "deepest", "'deep'"),
-        (lambda: ld.Drilling(deepest=50.0, ground="clay"), "ground", "'clay'"),
-        (lambda: ld.Digging(soil=soil(), rock_depth=-1.0), "rock_depth", "-1.0"),
-        (lambda: ld.Digging(soil="clay"), "soil", "'clay'"),
+        (lambda: ld.Drilling(max_depth=0.0), "max_depth", "0.0"),
+        (lambda: ld.Drilling(max_depth="deep"), "max_depth", "'deep'"),
+        (lambda: ld.Drilling(max_depth=50.0, ground="clay"), "ground", "'clay'"),
+        (lambda: ld.Excavation(soil=soil(), rock_depth=-1.0), "rock_depth", "-1.0"),
+        (lambda: ld.Excavation(soil="clay"), "soil", "'clay'"),
         (lambda: ld.OpenWater(area=0.0, depth=3.0), "area", "0.0"),
         (lambda: ld.OpenWater(area=4000.0, depth="0 ft"), "depth", "0 ft (0.0 m)"),
         (lambda: ld.OpenWater(area=4000.0, depth=3.0, bank_slope=-1.0), "bank_slope", "-1.0"),
@@ -88,12 +88,12 @@ def groundwater(**changes):
         ("[land]\n", "land.area = nothing: must be given"),
         ("[lands]\narea = 100.0\n", "did you mean 'land'?"),
         (
-            WEATHER + '[digging]\nrock_depth = "-3 ft"\n' + LOAM,
-            "digging.rock_depth = -3 ft (-0.9144 m)",
+            WEATHER + '[excavation]\nrock_depth = "-3 ft"\n' + LOAM,
+            "excavation.rock_depth = -3 ft (-0.9144 m)",
         ),
-        (WEATHER + "[digging]\nrock_depth = 3.0\n", "digging.soil = nothing: must be given"),
-        ("[digging]\n" + LOAM, "weather"),
-        (WEATHER + '[digging]\nsoil = { soil = "sand", temperature = 9.0 }\n', "must be one of dry clay"),
+        (WEATHER + "[excavation]\nrock_depth = 3.0\n", "excavation.soil = nothing: must be given"),
+        ("[excavation]\n" + LOAM, "weather"),
+        (WEATHER + '[excavation]\nsoil = { soil = "sand", temperature = 9.0 }\n', "must be one of dry clay"),
         ("water = 3\n", "water = 3: must be a table"),
         ("[land\n", "line 1"),
     ],

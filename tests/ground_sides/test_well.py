@@ -286,7 +286,7 @@ def test_a_study_varies_distance_and_effectiveness() -> None:
 def test_a_study_has_what_only_wells_tell() -> None:
     """As the run tells it, by year, with unit and meaning; nothing where the loop is no well."""
     bores = ld.BoreField.grid(
-        ld.Bore(depth=120.0, top=1.0, diameter=0.15, resistance=0.1), columns=2, rows=1, spacing=6.0
+        ld.Bore(depth=120.0, buried_depth=1.0, diameter=0.15, resistance=0.1), columns=2, rows=1, spacing=6.0
     )
     pair = well(return_distance=15.0, lowest_discharge=9.0)
     found = ld.Study(design(), cases=[{"ground_side": side} for side in (pair, bores)]).run(2)

@@ -20,7 +20,9 @@ def run(request) -> ld.Run:
     """A year of the demo of each kind of ground side, with ducts and a tank."""
     design = ld.Design.read(DEMO / f"{request.param}.toml")
     loads = ld.Loads(heating=design.loads.heating, cooling=design.loads.cooling)
-    tank = ld.HotWater(daily_volume="160 L", volume="300 L", cooling_share=0.1, heating_share=0.1)
+    tank = ld.HotWater(
+        daily_volume="160 L", volume="300 L", desuperheater_cooling_share=0.1, desuperheater_heating_share=0.1
+    )
     return design.replace(loads=loads, distribution=ld.AirDistribution(fan_share=0.02), hot_water=tank).run(1)
 
 

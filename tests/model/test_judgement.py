@@ -210,7 +210,7 @@ limits = st.builds(
 
 @functools.cache
 def sides() -> dict[str, list[ld.BoreField | ld.TrenchField | ld.Pond | ld.Well]]:
-    bore = ld.Bore(depth=80.0, top=2.0, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=80.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
     return {
         "bores": [ld.BoreField.grid(bore, columns=2, rows=1, spacing=spacing) for spacing in (4.0, 8.0)],
         "trenches": [trenches(), trenches(trenches=3)],

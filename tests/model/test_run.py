@@ -19,7 +19,7 @@ WATER_AND_GLYCOL = ld.Fluid.constant(
 )
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0)
 HEAT_PUMP = ld.HeatPump.from_curves(heating_cop=[3.6, 0.08], cooling_cop=[7.0, -0.09])
-PIPES = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
+PIPES = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
 HOURS = np.arange(8760)
 
 
@@ -30,8 +30,8 @@ def seasonal_loads(heating: float = 6_000.0, cooling: float = 2_000.0) -> ld.Loa
 
 def bore(depth: float = 90.0, *, built: bool = False) -> ld.Bore:
     if built:
-        return ld.Bore(depth=depth, top=1.5, diameter=0.15, grout_conductivity=1.5, pipes=PIPES)
-    return ld.Bore(depth=depth, top=1.5, diameter=0.15, resistance=0.1)
+        return ld.Bore(depth=depth, buried_depth=1.5, diameter=0.15, grout_conductivity=1.5, pipes=PIPES)
+    return ld.Bore(depth=depth, buried_depth=1.5, diameter=0.15, resistance=0.1)
 
 
 def design(
@@ -56,7 +56,7 @@ def test_building_heat_is_ground_heat_and_electricity_each_hour(built: bool) -> 
         heating_capacity=[5_000.0, 60.0],
         cooling_cop=[7.0, -0.09],
         cooling_capacity=[4_000.0],
-        cycling_loss=0.2,
+        degradation_coefficient=0.2,
     )
     run = design(one=bore(built=built), heat_pump=heat_pump, pump_power=0.0).run(2)
     hourly, loads = run.hourly, seasonal_loads()
@@ -127,7 +127,7 @@ def test_stages_speeds_and_the_pump_keep_the_balance() -> None:
         heating_capacity=[6_500.0, 60.0],
         cooling_cop=[7.0, -0.09],
         cooling_capacity=[4_000.0],
-        cycling_loss=0.2,
+        degradation_coefficient=0.2,
     )
     curves = {"heating_low_cop": [4.2, 0.08], "heating_low_capacity": [3_000.0, 30.0]}
     low = ld.HeatPump.from_curves(heating_cop=[4.0], heating_capacity=[6_500.0, 60.0], **curves).heating_low

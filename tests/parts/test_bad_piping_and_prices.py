@@ -266,8 +266,8 @@ def test_parts(attempt, parts):
 
 
 def built(design):
-    u_tube = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
+    u_tube = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
     return design.replace(ground_side=design.ground_side.replace(bore=bore))
 
 

@@ -12,9 +12,9 @@ NAN = float("nan")
 HOURS = pd.date_range("2023-01-01", periods=8760, freq="h")
 
 pipe = ld.Pipe.sdr(11, outer_diameter=0.032)
-u_tube = ld.UTube(pipe=pipe, centre_spacing=0.07)
-bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)
-built = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
+u_tube = ld.UTube(pipe=pipe, shank_spacing=0.07)
+bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
+built = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
 ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
 field = ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0)
 brine = ld.Fluid.constant(
@@ -38,7 +38,7 @@ def resistance(**changes):
 
 
 def place(**changes):
-    return {"depth": 100.0, "top": 1.0, "diameter": 0.15, **changes}
+    return {"depth": 100.0, "buried_depth": 1.0, "diameter": 0.15, **changes}
 
 
 # What is done, and what the message must say.
@@ -92,23 +92,26 @@ PARTS = {
         ["Ground.gradient = 3 K/m", "from -0.05 to 0.2 K/m"],
     ),
     "time zero": (
-        lambda: ground.line_source([0.0], distance=1, depth=100, top=1),
+        lambda: ground.line_source([0.0], distance=1, depth=100, buried_depth=1),
         ["line_source.times = 0 s", "from 1 to 3.1536e11 s"],
     ),
     "times as words": (
-        lambda: ground.line_source(["soon"], distance=1, depth=100, top=1),
+        lambda: ground.line_source(["soon"], distance=1, depth=100, buried_depth=1),
         ["line_source.times = ['soon']", "numbers in s"],
     ),
     "negative distance": (
-        lambda: ground.line_source([1e5], distance=-1, depth=100, top=1),
+        lambda: ground.line_source([1e5], distance=-1, depth=100, buried_depth=1),
         ["line_source.distance = -1 m", "from 0.001 to 100000 m"],
     ),
     "negative depth": (partial(bore.replace, depth=-5), ["Bore.depth = -5 m", "from 1 to 2000 m"]),
     "diameter in inches": (partial(bore.replace, diameter=6), ["Bore.diameter = 6 m", "from 0.02 to 2 m"]),
-    "top above ground": (partial(bore.replace, top=-1), ["Bore.top = -1 m", "from 0 to 200 m"]),
-    "top above ground in feet": (
-        partial(bore.replace, top="-85 ft"),
-        ["Bore.top = -85 ft (-25.908 m): must be from 0 to 200 m"],
+    "negative buried depth": (
+        partial(bore.replace, buried_depth=-1),
+        ["Bore.buried_depth = -1 m", "from 0 to 200 m"],
+    ),
+    "negative buried depth in feet": (
+        partial(bore.replace, buried_depth="-85 ft"),
+        ["Bore.buried_depth = -85 ft (-25.908 m): must be from 0 to 200 m"],
     ),
     "depth in miles": (
         partial(bore.replace, depth="85 miles"),
@@ -167,13 +170,13 @@ PARTS = {
         ["Bore.diameter = 0.09 m", "at least 0.102", "fit into the hole"],
     ),
     "legs that overlap": (
-        partial(u_tube.replace, centre_spacing=0.01),
-        ["UTube.centre_spacing = 0.01 m", "at least 0.032", "do not overlap"],
+        partial(u_tube.replace, shank_spacing=0.01),
+        ["UTube.shank_spacing = 0.01 m", "at least 0.032", "do not overlap"],
     ),
     "a number as a pipe": (partial(u_tube.replace, pipe=0.03), ["UTube.pipe = 0.03", "must be a Pipe"]),
     "four legs that overlap": (
-        lambda: ld.DoubleUTube(pipe=pipe, centre_spacing=0.04),
-        ["DoubleUTube.centre_spacing = 0.04 m", "at least 0.045"],
+        lambda: ld.DoubleUTube(pipe=pipe, shank_spacing=0.04),
+        ["DoubleUTube.shank_spacing = 0.04 m", "at least 0.045"],
     ),
     "pipe in itself": (
         lambda: ld.Coaxial(inner=pipe, outer=pipe),
@@ -336,8 +339,8 @@ PARTS = {
         ["HeatPump.heating_range = [10.0, 0.0] degC", "a lower and a higher temperature"],
     ),
     "more lost than there is": (
-        lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_capacity=[1e4], cycling_loss=2),
-        ["HeatPump.cycling_loss = 2", "from 0 to 0.5"],
+        lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_capacity=[1e4], degradation_coefficient=2),
+        ["HeatPump.degradation_coefficient = 2", "from 0 to 0.5"],
     ),
     "a number as a mode": (
         lambda: ld.HeatPump(heating=5, cooling=None),

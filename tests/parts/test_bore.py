@@ -7,8 +7,8 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 
-U_TUBE = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
-PLACE = {"depth": 100.0, "top": 2.0, "diameter": 0.15}
+U_TUBE = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
+PLACE = {"depth": 100.0, "buried_depth": 2.0, "diameter": 0.15}
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5)
 
 # Outer diameter and least wall of polyethylene pipe SDR 11 in mm, ISO 4427-2; from memory.
@@ -45,9 +45,9 @@ def test_exactly_one_of_two_ways():
 
 
 def test_pipes_that_do_not_fit_are_refused():
-    refused("Bore.diameter", pipes=U_TUBE.replace(centre_spacing=0.13), grout_conductivity=1.5)
-    with pytest.raises(ld.InvalidInput, match=r"UTube.centre_spacing = 0.03 m: must be at least 0.032"):
-        U_TUBE.replace(centre_spacing=0.03)
+    refused("Bore.diameter", pipes=U_TUBE.replace(shank_spacing=0.13), grout_conductivity=1.5)
+    with pytest.raises(ld.InvalidInput, match=r"UTube.shank_spacing = 0.03 m: must be at least 0.032"):
+        U_TUBE.replace(shank_spacing=0.03)
     with pytest.raises(ld.InvalidInput, match=r"Coaxial.inner.outer_diameter"):
         ld.Coaxial(inner=U_TUBE.pipe, outer=U_TUBE.pipe)
     with pytest.raises(ld.InvalidInput, match=r"Pipe.dimension_ratio"):

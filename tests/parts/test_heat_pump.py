@@ -69,11 +69,11 @@ def test_performance_is_capacity_power_and_cop_over_the_known_range():
 
 
 def test_heat_pumps_are_values():
-    heat_pump = ld.HeatPump.from_table(DEMO, cycling_loss=0.15)
+    heat_pump = ld.HeatPump.from_table(DEMO, degradation_coefficient=0.15)
     assert pickle.loads(pickle.dumps(heat_pump)) == heat_pump
-    assert heat_pump.replace(cycling_loss=0.0) == ld.HeatPump.from_table(DEMO)
+    assert heat_pump.replace(degradation_coefficient=0.0) == ld.HeatPump.from_table(DEMO)
     assert "fit" not in heat_pump.for_engine()
-    assert len({hash(heat_pump), hash(heat_pump.replace(cycling_loss=0.1))}) == 2
+    assert len({hash(heat_pump), hash(heat_pump.replace(degradation_coefficient=0.1))}) == 2
 
 
 @pytest.mark.parametrize(
@@ -85,26 +85,34 @@ def test_heat_pumps_are_values():
         ({"heating_cop": []}, "1 to 4 coefficients"),
         ({"heating_cop": "abc"}, "must be a sequence of numbers"),
         ({"heating_capacity": [1e4]}, "heating_cop = None: must be given"),
-        ({"heating_cop": [4.0], "cycling_loss": 0.2}, "must be 0 without heating_capacity"),
+        ({"heating_cop": [4.0], "degradation_coefficient": 0.2}, "must be 0 without heating_capacity"),
         ({"heating_cop": [4.0], "heating_range": (5.0, 5.0)}, "heating_range"),
         ({"heating_cop": [4.0], "heating_range": (5.0,)}, "must be 2 numbers"),
-        ({"heating_cop": [4.0], "heating_capacity": [1e4], "cycling_loss": 0.7}, "from 0 to 0.5"),
+        ({"heating_cop": [4.0], "heating_capacity": [1e4], "degradation_coefficient": 0.7}, "from 0 to 0.5"),
         ({"heating_cop": [4.0], "heating_lock_out": -3.0}, "must be left out without heating_capacity"),
         ({"heating_cop": [4.0], "variable_speed": True}, "must be left out without performance at the low"),
         ({"heating_cop": [4.0], "variable_speed": "yes"}, "variable_speed"),
         ({"heating_cop": [4.0], "heating_low_cop": [4.5]}, "heating_low_capacity = nothing"),
         ({"heating_low_capacity": [4e3]}, "heating_low_cop = None: must be given"),
         ({"heating_low_cop": [4.5], "heating_low_capacity": [4e3]}, "heating_cop"),
-        ({"heating_cop": [4.0], "heating_side": 35.0}, "must be a LoadSide"),
-        ({"cooling_side": ld.LoadSide(reference=26.0, between=(20.0, 30.0))}, "cooling_cop = None"),
+        ({"heating_cop": [4.0], "heating_entering_load": 35.0}, "must be a EnteringLoadCorrection"),
         (
-            {"heating_cop": [4.0], "heating_side": ld.LoadSide(reference=60.0, between=(25.0, 50.0))},
-            "heating_side = 60 degC within",
+            {"cooling_entering_load": ld.EnteringLoadCorrection(reference=26.0, between=(20.0, 30.0))},
+            "cooling_cop = None",
         ),
         (
             {
                 "heating_cop": [4.0],
-                "heating_side": ld.LoadSide(reference=35.0, between=(25.0, 60.0), cop=[-0.2]),
+                "heating_entering_load": ld.EnteringLoadCorrection(reference=60.0, between=(25.0, 50.0)),
+            },
+            "heating_entering_load = 60 degC within",
+        ),
+        (
+            {
+                "heating_cop": [4.0],
+                "heating_entering_load": ld.EnteringLoadCorrection(
+                    reference=35.0, between=(25.0, 60.0), cop=[-0.2]
+                ),
             },
             "heating_cop with 60 degC from the building = -1.0",
         ),
@@ -115,7 +123,7 @@ def test_unphysical_curves_are_refused(curves, message):
         ld.HeatPump.from_curves(**curves)
 
 
-def test_flow_and_load_side_are_read_at_the_design_point(tmp_path):
+def test_flow_and_entering_load_are_read_at_the_design_point(tmp_path):
     """The table is bilinear in flow and load side, so that any design point inside it is met."""
     rows = [
         f"heating,{t},{12 + 0.3 * t + 2.0 * m},{3.0 + 0.02 * load},{m},{load}"
@@ -124,13 +132,13 @@ def test_flow_and_load_side_are_read_at_the_design_point(tmp_path):
         for load in (30, 45)
     ]
     path = tmp_path / "unit.csv"
-    path.write_text("\n".join([HEADER + ",flow_kg_per_s,load_side_degC", *rows]))
-    heat_pump = ld.HeatPump.from_table(path, flow=0.5, heating_load_side="95 degF")
+    path.write_text("\n".join([HEADER + ",flow_kg_per_s,entering_load_degC", *rows]))
+    heat_pump = ld.HeatPump.from_table(path, flow=0.5, heating_entering_load_temperature="95 degF")
     assert_allclose(heat_pump.performance([5.0])["heating_capacity_W"], 14.5e3, rtol=1e-9)
     assert heat_pump.fit.heating.terms == ("1", "T", "T2", "m", "T m", "L", "T L")
     with pytest.raises(ld.InvalidInput, match=r"HeatPump\.flow = 0\.9 kg/s: must be from 0\.4 to 0\.8"):
-        ld.HeatPump.from_table(path, flow=0.9, heating_load_side=35.0)
-    with pytest.raises(ld.InvalidInput, match="heating_load_side = nothing"):
+        ld.HeatPump.from_table(path, flow=0.9, heating_entering_load_temperature=35.0)
+    with pytest.raises(ld.InvalidInput, match="heating_entering_load_temperature = nothing"):
         ld.HeatPump.from_table(path, flow=0.5)
     with pytest.raises(ld.InvalidInput, match="must be left out"):
         ld.HeatPump.from_table(DEMO, flow=0.5)
@@ -168,20 +176,23 @@ def test_a_lowest_stage_stands_in_the_table(tmp_path):
 
 def test_rating_points_stand_beside_what_the_maker_states():
     """ISO 13256-1 rates closed ground loops at 0 degC in heating and 25 degC in cooling (from memory)."""
-    maker = ld.Maker(heating_cop=3.0, cooling_capacity="4 refrigeration_ton")
+    manufacturer_ratings = ld.ManufacturerRatings(heating_cop=3.0, cooling_capacity="4 refrigeration_ton")
     heat_pump = ld.HeatPump.from_curves(
-        heating_cop=[3.3, 0.1], cooling_cop=[7.0, -0.1], cooling_capacity=[14e3], maker=maker
+        heating_cop=[3.3, 0.1],
+        cooling_cop=[7.0, -0.1],
+        cooling_capacity=[14e3],
+        manufacturer_ratings=manufacturer_ratings,
     )
     rating = heat_pump.rating()
-    assert_allclose(rating.loc[("heating", "cop"), ["curves", "maker", "difference"]], [3.3, 3.0, 0.1])
+    assert_allclose(rating.loc[("heating", "cop"), ["curves", "manufacturer", "difference"]], [3.3, 3.0, 0.1])
     assert_allclose(rating.loc[("cooling", "cop"), "curves"], 4.5)
-    assert np.isnan(rating.loc[("cooling", "cop"), "maker"])
-    assert_allclose(rating.loc[("cooling", "capacity_W"), "maker"], 14067.4, rtol=1e-4)
+    assert np.isnan(rating.loc[("cooling", "cop"), "manufacturer"])
+    assert_allclose(rating.loc[("cooling", "capacity_W"), "manufacturer"], 14067.4, rtol=1e-4)
     assert ("heating", "capacity_W") not in rating.index
-    with pytest.raises(ld.InvalidInput, match=r"Maker\.heating_cop = -3\.0: must be above 0"):
-        ld.Maker(heating_cop=-3.0)
-    with pytest.raises(ld.InvalidInput, match="must be a Maker"):
-        ld.HeatPump.from_curves(heating_cop=[4.0], maker=3.0)
+    with pytest.raises(ld.InvalidInput, match=r"ManufacturerRatings\.heating_cop = -3\.0: must be above 0"):
+        ld.ManufacturerRatings(heating_cop=-3.0)
+    with pytest.raises(ld.InvalidInput, match="must be a ManufacturerRatings"):
+        ld.HeatPump.from_curves(heating_cop=[4.0], manufacturer_ratings=3.0)
 
 
 def test_the_table_is_drawn_over_its_curves():

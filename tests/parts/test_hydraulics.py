@@ -32,8 +32,8 @@ PIPING = ld.Piping(
     laterals=[ld.PipeRun(name="laterals", pipe=TUBE, length=30.0, loss_coefficient=2.0)],
     apparatus=[ld.Apparatus(name="heat pump", pressure_drop=20e3, flow=5e-4)],
 )
-U_TUBE = ld.UTube(pipe=TUBE, centre_spacing=0.07)
-DOUBLE = ld.DoubleUTube(pipe=TUBE, centre_spacing=0.08)
+U_TUBE = ld.UTube(pipe=TUBE, shank_spacing=0.07)
+DOUBLE = ld.DoubleUTube(pipe=TUBE, shank_spacing=0.08)
 COAXIAL = ld.Coaxial(inner=ld.Pipe.sdr(11, outer_diameter=0.04), outer=ld.Pipe.sdr(17, outer_diameter=0.09))
 
 
@@ -44,7 +44,7 @@ def piped(design):
 
 
 def with_pipes(design, pipes):
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
     return design.replace(ground_side=design.ground_side.replace(bore=bore))
 
 

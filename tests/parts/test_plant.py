@@ -13,12 +13,12 @@ import loopdrift as ld
 
 HOURS = np.arange(8760)
 SEASON = np.cos(2 * np.pi * HOURS / 8760)
-SIDE = ld.LoadSide(reference=35.0, between=(15.0, 60.0), cop=[-0.05])
-COLD_SIDE = ld.LoadSide(reference=18.0, between=(10.0, 30.0), cop=[0.05])
+SIDE = ld.EnteringLoadCorrection(reference=35.0, between=(15.0, 60.0), cop=[-0.05])
+COLD_SIDE = ld.EnteringLoadCorrection(reference=18.0, between=(10.0, 30.0), cop=[0.05])
 
 
 def design(**changes: object) -> ld.Design:
-    bore = ld.Bore(depth=90.0, top=1.5, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=90.0, buried_depth=1.5, diameter=0.15, resistance=0.1)
     parts: dict[str, object] = {
         "ground": ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=11.0),
         "ground_side": ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0),
@@ -27,7 +27,10 @@ def design(**changes: object) -> ld.Design:
         ),
         "flow": 0.7,
         "heat_pump": ld.HeatPump.from_curves(
-            heating_cop=[4.0, 0.08], cooling_cop=[7.0, -0.09], heating_side=SIDE, cooling_side=COLD_SIDE
+            heating_cop=[4.0, 0.08],
+            cooling_cop=[7.0, -0.09],
+            heating_entering_load=SIDE,
+            cooling_entering_load=COLD_SIDE,
         ),
         "loads": ld.Loads(
             heating=6e3 * np.clip(SEASON, 0, None), cooling=5e3 * np.clip(-SEASON - 0.3, 0, None)
@@ -37,14 +40,16 @@ def design(**changes: object) -> ld.Design:
 
 
 def tank(**changes: object) -> ld.HotWater:
-    return ld.HotWater(**{"daily_volume": 0.2, "volume": "300 L", "cooling_share": 0.12, **changes})
+    return ld.HotWater(
+        **{"daily_volume": 0.2, "volume": "300 L", "desuperheater_cooling_share": 0.12, **changes}
+    )
 
 
 def test_the_ground_is_spared_what_hot_water_takes_in_cooling() -> None:
     plain = design().run(1)
     run = design(hot_water=tank(heater="element")).run(1)
     assert run.design.tank is not None
-    recovered = run.design.tank["superheat_in_cooling_W"]
+    recovered = run.design.tank["desuperheater_in_cooling_W"]
     hourly = run.hourly
     made = hourly["heat_extracted_W"] + hourly["electricity_W"] - hourly["hot_water_element_W"]
     rooms = run.design.loads.heating - run.design.loads.cooling
@@ -57,12 +62,17 @@ def test_the_ground_is_spared_what_hot_water_takes_in_cooling() -> None:
 
 def test_a_year_of_hot_water_adds_up() -> None:
     for heater in ("heat pump", "element"):
-        run = design(hot_water=tank(heater=heater, heating_share=0.1)).run(2)
+        run = design(hot_water=tank(heater=heater, desuperheater_heating_share=0.1)).run(2)
         columns = run.design.tank
         assert columns is not None
         made = sum(
             columns[name].sum()
-            for name in ("superheat_in_heating_W", "superheat_in_cooling_W", "heat_pump_W", "element_W")
+            for name in (
+                "desuperheater_in_heating_W",
+                "desuperheater_in_cooling_W",
+                "heat_pump_W",
+                "element_W",
+            )
         )
         stored = 988.0 * 4181.0 * 0.3 / 3600.0 * (columns["temperature_degC"][-1] - 50.0)
         assert_allclose(made, columns["drawn_W"].sum() + columns["lost_W"].sum() + stored, rtol=1e-9)
@@ -98,13 +108,13 @@ def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
         heating_cop=[4.0, 0.08],
         heating_capacity=[4.5e3],
         cooling_cop=[7.0, -0.09],
-        heating_side=SIDE,
-        cooling_side=COLD_SIDE,
+        heating_entering_load=SIDE,
+        cooling_entering_load=COLD_SIDE,
     )
     prices = ld.Prices(electricity=ld.Tariff(price=0.2))
     whole = design(
         heat_pump=small,
-        hot_water=tank(heater="element", heating_share=0.1),
+        hot_water=tank(heater="element", desuperheater_heating_share=0.1),
         distribution=ld.AirDistribution(heating_air=32.0, cooling_air=20.0, fan_share=0.03),
         pump_power=90.0,
         prices=prices,
@@ -114,7 +124,7 @@ def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
     assert columns is not None
     assert min(yearly[f"{part}_kWh"].min() for part in ("backup", "distribution", "hot_water_element")) > 50.0
     asked = whole.demand
-    made = asked["heating"] + asked["hot_water"] + columns["superheat_in_cooling_W"] - asked["cooling"]
+    made = asked["heating"] + asked["hot_water"] + columns["desuperheater_in_cooling_W"] - asked["cooling"]
     made = np.tile(made, 2) - hourly["backup_W"] + hourly["unmet_cooling_W"]
     circulation = 90.0 * np.tile(asked["heating"] + asked["hot_water"] + asked["cooling"] > 0.0, 2)
     parts = hourly["backup_W"] + hourly["distribution_W"] + hourly["hot_water_element_W"] + circulation
@@ -122,7 +132,7 @@ def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
     assert_allclose(hourly["heat_extracted_W"] + compressor, made, rtol=1e-9, atol=1e-5)
     bought = hourly["electricity_W"].to_numpy().reshape(2, -1).sum(axis=1) / 1e3
     delivered = sum(yearly[f"{name}_kWh"] for name in ("heating", "cooling", "backup", "hot_water_element"))
-    given = (asked["heating"] + asked["hot_water"] + columns["superheat_in_cooling_W"]).sum() / 1e3
+    given = (asked["heating"] + asked["hot_water"] + columns["desuperheater_in_cooling_W"]).sum() / 1e3
     assert_allclose(yearly["heating_kWh"] + yearly["backup_kWh"], given, rtol=1e-9)
     assert_allclose(yearly["electricity_kWh"], bought, rtol=1e-12)
     assert_allclose(yearly["seasonal_cop"], delivered / bought, rtol=1e-12)
@@ -138,7 +148,10 @@ def test_electricity_and_cop_have_one_boundary_in_run_study_and_cost() -> None:
 
 def test_an_element_does_not_raise_the_cop() -> None:
     cops = [
-        design(hot_water=tank(heater=heater, cooling_share=0.0)).run(1).yearly["seasonal_cop"].iloc[0]
+        design(hot_water=tank(heater=heater, desuperheater_cooling_share=0.0))
+        .run(1)
+        .yearly["seasonal_cop"]
+        .iloc[0]
         for heater in ("element", "heat pump")
     ]
     plain = design().run(1).yearly["seasonal_cop"].iloc[0]
@@ -162,7 +175,9 @@ def test_a_study_varies_the_plant_as_single_runs_do() -> None:
             field = base.ground_side.replace(bore=base.ground_side.bores[0].replace(depth=depth))
             alone = base.replace(ground_side=field).run(1).yearly["electricity_kWh"].iloc[0]
             assert found["electricity_kWh"].to_numpy()[place, column, 0] == alone
-    shares = ld.Study(design(hot_water=waters[0]), vary={"cooling_share": [0.0, 0.1, 0.9]}).run(1)
+    shares = ld.Study(design(hot_water=waters[0]), vary={"desuperheater_cooling_share": [0.0, 0.1, 0.9]}).run(
+        1
+    )
     assert "from 0 to 0.3" in str(shares["failure"].to_numpy()[2])
     rejected = shares["heat_rejected_kWh"].to_numpy()[:2, 0]
     assert rejected[1] < rejected[0]
@@ -188,7 +203,10 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (lambda: tank(heater="gas"), r"HotWater\.heater = 'gas': must be heat pump or element"),
         (lambda: tank(set_point=40.0), r"HotWater\.set_point = 40 degC: must be at least use_temperature"),
         (lambda: tank(volume="-1 L"), r"HotWater\.volume = -1 L \(-0\.001 m3\): must be from 0\.01"),
-        (lambda: tank(cooling_share=0.4), r"HotWater\.cooling_share = 0\.4: must be from 0 to 0\.3"),
+        (
+            lambda: tank(desuperheater_cooling_share=0.4),
+            r"HotWater\.desuperheater_cooling_share = 0\.4: must be from 0 to 0\.3",
+        ),
         (
             lambda: ld.AirDistribution(fan_share=0.5),
             r"AirDistribution\.fan_share = 0\.5: must be from 0 to 0\.3",
@@ -254,7 +272,7 @@ def test_the_tables_of_the_readme(tmp_path):
         for fluid in (-5.0, 0.0, 5.0, 10.0, 20.0, 30.0)
         for side in sides
     ]
-    columns = "mode,stage,entering_fluid_degC,load_side_degC,capacity_kW,power_kW"
+    columns = "mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW"
     (tmp_path / "unit.csv").write_text("\n".join([columns, *rows]))
     demo = (root / "python" / "loopdrift" / "demo" / "design.toml").read_text()
     unit = '[heat_pump]\ntable = "unit.csv"\ncycling_loss = 0.12\n'
@@ -263,7 +281,9 @@ def test_the_tables_of_the_readme(tmp_path):
     (tmp_path / "design.toml").write_text(text)
     read = ld.Design.read(tmp_path / "design.toml")
     assert read.heat_pump.variable_speed
-    assert read.heat_pump.maker == ld.Maker(heating_cop=3.6, heating_capacity="12 kW")
+    assert read.heat_pump.manufacturer_ratings == ld.ManufacturerRatings(
+        heating_cop=3.6, heating_capacity="12 kW"
+    )
     yearly = read.run(1).yearly
     assert 2.0 < yearly["seasonal_cop"].iloc[0] < 6.0
     assert yearly["hot_water_element_kWh"].iloc[0] == 0.0

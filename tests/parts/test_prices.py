@@ -425,7 +425,7 @@ def test_what_the_loop_costs_grows_with_it():
         distribution=500.0,
     )
     rest = 1_000.0 + 9_000.0 + 500.0
-    bore = ld.Bore(depth=80.0, top=1.0, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=80.0, buried_depth=1.0, diameter=0.15, resistance=0.1)
     bores = ld.BoreField.grid(bore, columns=3, rows=1, spacing=6.0)
     assert_allclose(prices.installed_cost(bores), rest + 3 * (80 * 50.0 + 400.0), rtol=1e-12)
 

@@ -46,19 +46,19 @@ def along(s: float, edges: np.ndarray) -> np.ndarray:
 class Pile:
     """Rings of a pile: pieces of the wall, then circles of the ends with the wall's length of their area."""
 
-    def __init__(self, depth: float, top: float, radius: float) -> None:
-        upper, lower = [radius if top == 0.0 else 0.3 * min(radius, top)], [0.3 * radius]
+    def __init__(self, depth: float, buried_depth: float, radius: float) -> None:
+        upper, lower = [radius if buried_depth == 0.0 else 0.3 * min(radius, buried_depth)], [0.3 * radius]
         while sum(upper) + sum(lower) < depth:
             shorter = upper if upper[-1] <= lower[-1] else lower
             shorter.append(1.4 * shorter[-1])
         lengths = np.array(upper + lower[::-1])
         lengths *= depth / lengths.sum()
         self.radius = radius
-        self.edges = top + np.concatenate([[0.0], np.cumsum(lengths)])
+        self.edges = buried_depth + np.concatenate([[0.0], np.cumsum(lengths)])
         rims = radius * (1.0 - (1.0 - np.linspace(0.0, 1.0, 5)) ** 1.7)
         x, weight = np.polynomial.legendre.leggauss(2)
         self.ends = []
-        for z in [top + depth] if top == 0.0 else [top, top + depth]:
+        for z in [buried_depth + depth] if buried_depth == 0.0 else [buried_depth, buried_depth + depth]:
             for inner, outer in pairwise(rims):
                 at = 0.5 * (outer - inner) * x + 0.5 * (outer + inner)
                 self.ends.append((z, at, 0.5 * (outer - inner) * weight * at / radius))
@@ -97,7 +97,7 @@ class Pile:
 
 
 def g_of_rings(side: int, pile: tuple[float, float, float], spacing: float, times: np.ndarray) -> np.ndarray:
-    """g of side x side piles (depth, top and radius [m]) at the times [s]; one temperature for all."""
+    """g of side x side piles (depth, buried depth, radius [m]) at the times [s]; one temperature for all."""
     rings = Pile(*pile)
     places = np.array([[i, j] for i in range(side) for j in range(side)]) * spacing
     apart = np.round(np.hypot(*(places[:, None] - places[None, :]).T), 6)

@@ -66,7 +66,7 @@ def test_groundwater() -> None:
 
 def test_still_ground_is_that_of_the_engine() -> None:
     """The reference without groundwater agrees with the engine's field of uniform heat flux."""
-    bore = ld.Bore(depth=DEPTH, top=TOP, diameter=2.0 * RADIUS, resistance=0.1)
+    bore = ld.Bore(depth=DEPTH, buried_depth=TOP, diameter=2.0 * RADIUS, resistance=0.1)
     ground = ld.Ground(conductivity=CONDUCTIVITY, volumetric_heat_capacity=CAPACITY, temperature=10.0)
     field = ld.BoreField.grid(bore, columns=4, rows=3, spacing=5.0)
     engine = (
@@ -95,7 +95,7 @@ def test_even_ground_and_equal_flow() -> None:
 def test_double_u_in_series() -> None:
     demo = ld.Design.read(DEMO / "design.toml")
     bore, flow = demo.ground_side.bores[0], demo.flow / demo.ground_side.count
-    double = bore.replace(pipes=ld.DoubleUTube(pipe=bore.pipes.pipe, centre_spacing=0.075))
+    double = bore.replace(pipes=ld.DoubleUTube(pipe=bore.pipes.pipe, shank_spacing=0.075))
     parallel, series = (
         double.resistance_at(ground=demo.ground, fluid=demo.fluid, flow=each, temperature=2.0)
         for each in (flow, 2.0 * flow)

@@ -38,11 +38,11 @@ FLOW = 0.35
 TIMES = 3600.0 * np.array([0.25, 1.0, 3.0, 10.0, 50.0, 200.0])
 
 BORES = {
-    "U": (ld.UTube(pipe=PIPE, centre_spacing=0.07), 0.15),
-    "double U": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08), 0.15),
+    "U": (ld.UTube(pipe=PIPE, shank_spacing=0.07), 0.15),
+    "double U": (ld.DoubleUTube(pipe=PIPE, shank_spacing=0.08), 0.15),
     "coaxial": (ld.Coaxial(inner=INNER, outer=OUTER), 0.15),
     "coaxial that fills the hole": (ld.Coaxial(inner=INNER, outer=OUTER), 0.11),
-    "pile": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.4), 0.6),
+    "pile": (ld.DoubleUTube(pipe=PIPE, shank_spacing=0.4), 0.6),
 }
 
 
@@ -56,7 +56,7 @@ class Fluid:
 def bore_of(name):
     pipes, diameter = BORES[name]
     depth = 20.0 if name == "pile" else 120.0
-    return ld.Bore(depth=depth, top=2.0, diameter=diameter, grout_conductivity=1.5, pipes=pipes)
+    return ld.Bore(depth=depth, buried_depth=2.0, diameter=diameter, grout_conductivity=1.5, pipes=pipes)
 
 
 def opening(pipe):

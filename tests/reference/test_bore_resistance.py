@@ -61,7 +61,7 @@ def water() -> TableOfOneRow:
 
 
 def built(pipes, *, diameter=0.15, grout=1.5, depth=100.0):
-    return ld.Bore(depth=depth, top=2.0, diameter=diameter, grout_conductivity=grout, pipes=pipes)
+    return ld.Bore(depth=depth, buried_depth=2.0, diameter=diameter, grout_conductivity=grout, pipes=pipes)
 
 
 def at(bore, fluid, flow, ground=GROUND):
@@ -211,13 +211,13 @@ def finite_element_matrix(centres, pipe_radius, bore_radius, k_grout, k_ground, 
 
 
 SECTIONS = {
-    "U, grout below the ground": (ld.UTube(pipe=PIPE, centre_spacing=0.07), 0.8, 2.8),
-    "U, grout above the ground": (ld.UTube(pipe=PIPE, centre_spacing=0.07), 2.4, 0.9),
-    "U, legs near each other": (ld.UTube(pipe=PIPE, centre_spacing=0.035), 1.5, 2.1),
-    "U, legs near the wall": (ld.UTube(pipe=PIPE, centre_spacing=0.113), 0.8, 2.8),
-    "double U, grout below the ground": (ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08), 0.8, 2.8),
+    "U, grout below the ground": (ld.UTube(pipe=PIPE, shank_spacing=0.07), 0.8, 2.8),
+    "U, grout above the ground": (ld.UTube(pipe=PIPE, shank_spacing=0.07), 2.4, 0.9),
+    "U, legs near each other": (ld.UTube(pipe=PIPE, shank_spacing=0.035), 1.5, 2.1),
+    "U, legs near the wall": (ld.UTube(pipe=PIPE, shank_spacing=0.113), 0.8, 2.8),
+    "double U, grout below the ground": (ld.DoubleUTube(pipe=PIPE, shank_spacing=0.08), 0.8, 2.8),
     "double U, grout above the ground, near the wall": (
-        ld.DoubleUTube(pipe=PIPE, centre_spacing=0.112),
+        ld.DoubleUTube(pipe=PIPE, shank_spacing=0.112),
         2.4,
         0.9,
     ),
@@ -230,7 +230,7 @@ def test_local_and_internal_resistance_against_finite_elements(name, water):
     ground = ld.Ground(conductivity=k, volumetric_heat_capacity=2.3e6, temperature=10.5)
     found = at(built(pipes, grout=grout), water, 0.4, ground)
     count = 2 if isinstance(pipes, ld.UTube) else 4
-    centres = pipes.centre_spacing / 2 * np.exp(2j * np.pi * np.arange(count) / count)
+    centres = pipes.shank_spacing / 2 * np.exp(2j * np.pi * np.arange(count) / count)
     leg = leg_resistance(PIPE, found.film_coefficient)
     matrix = finite_element_matrix(centres, PIPE.outer_diameter / 2, 0.075, grout, k, leg)
     direction = np.repeat([1.0, -1.0], count // 2)
@@ -262,7 +262,7 @@ def effective_by_streams(depth, capacity_flow, slopes):
 
 @pytest.mark.parametrize("flow", [0.03, 0.1, 0.5])
 @pytest.mark.parametrize(
-    "pipes", [ld.UTube(pipe=PIPE, centre_spacing=0.05), ld.DoubleUTube(pipe=PIPE, centre_spacing=0.08)]
+    "pipes", [ld.UTube(pipe=PIPE, shank_spacing=0.05), ld.DoubleUTube(pipe=PIPE, shank_spacing=0.08)]
 )
 def test_effective_resistance_of_legs(pipes, flow, water):
     found = at(built(pipes, depth=150.0), water, flow)
@@ -314,7 +314,7 @@ def test_film_in_a_leg_against_ht_and_fluids(reynolds, roughness, water):
 
     share = np.clip((reynolds - 2300) / (4000 - 2300), 0, 1)
     nusselt = (1 - share) * 3.66 + share * turbulent(max(reynolds, 4000.0))
-    found = at(built(ld.UTube(pipe=pipe, centre_spacing=0.07)), water, flow)
+    found = at(built(ld.UTube(pipe=pipe, shank_spacing=0.07)), water, flow)
     assert_allclose(found.reynolds, reynolds, rtol=1e-12)
     assert found.regime == (
         "laminar" if reynolds < 2300 else "transitional" if reynolds < 4000 else "turbulent"

@@ -57,7 +57,8 @@ FIELDS = {
 
 def bore_field(sources: Array, positions: Array) -> BoreField:
     bores = [
-        Bore(depth=depth, top=top, diameter=2 * radius, resistance=0.1) for depth, top, radius in sources
+        Bore(depth=depth, buried_depth=buried_depth, diameter=2 * radius, resistance=0.1)
+        for depth, buried_depth, radius in sources
     ]
     return BoreField(bores if len(bores) > 1 else bores[0], positions=positions)
 
@@ -67,7 +68,7 @@ def edges(sources: Array, count: int = 24, growth: float = 1.4) -> list[Array]:
     half = growth ** np.arange(count // 2)
     lengths = np.concatenate([half, half[::-1]])
     relative = np.concatenate([[0.0], np.cumsum(lengths) / lengths.sum()])
-    return [top + depth * relative for depth, top, _ in sources]
+    return [buried_depth + depth * relative for depth, buried_depth, _ in sources]
 
 
 def ierf(x: Array) -> Array:
@@ -189,19 +190,20 @@ def test_agrees_with_time_stepping(time: float) -> None:
 
 
 def test_uniform_heat_flux_of_one_bore_is_its_line_source() -> None:
-    depth, top, radius = EQUAL[0]
-    line = GROUND.line_source(TIMES, distance=radius, depth=depth, top=top)
+    depth, buried_depth, radius = EQUAL[0]
+    line = GROUND.line_source(TIMES, distance=radius, depth=depth, buried_depth=buried_depth)
     ours = bore_field(EQUAL, grid(1, 1, 6.0)).g_function(GROUND, TIMES, uniform_heat_flux=True)
     assert_allclose(ours, line, rtol=2e-5)
 
 
 def test_uniform_heat_flux_of_a_field_is_the_mean_of_its_line_sources() -> None:
-    depth, top, radius = EQUAL[0]
+    depth, buried_depth, radius = EQUAL[0]
     positions = grid(3, 2, 5.0)
     distances = np.hypot(*(positions[:, None] - positions[None]).T)
     np.fill_diagonal(distances, radius)
     lines = [
-        GROUND.line_source(TIMES, distance=distance, depth=depth, top=top) for distance in distances.ravel()
+        GROUND.line_source(TIMES, distance=distance, depth=depth, buried_depth=buried_depth)
+        for distance in distances.ravel()
     ]
     ours = bore_field(EQUAL, positions).g_function(GROUND, TIMES, uniform_heat_flux=True)
     assert_allclose(ours, np.sum(lines, axis=0) / len(positions), rtol=2e-5)

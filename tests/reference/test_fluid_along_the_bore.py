@@ -39,14 +39,24 @@ def coaxial(depth: float) -> ld.Bore:
         inner=ld.Pipe.sdr(11, outer_diameter=0.063), outer=ld.Pipe.sdr(17, outer_diameter=0.110)
     )
     return ld.Bore(
-        depth=depth, top=2.0, diameter=0.14, grout_conductivity=1.6, pipes=pipes, heat_capacity_inside=False
+        depth=depth,
+        buried_depth=2.0,
+        diameter=0.14,
+        grout_conductivity=1.6,
+        pipes=pipes,
+        heat_capacity_inside=False,
     )
 
 
 def u_tube(depth: float, kind: type = ld.UTube) -> ld.Bore:
-    pipes = kind(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
+    pipes = kind(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
     return ld.Bore(
-        depth=depth, top=2.0, diameter=0.14, grout_conductivity=1.6, pipes=pipes, heat_capacity_inside=False
+        depth=depth,
+        buried_depth=2.0,
+        diameter=0.14,
+        grout_conductivity=1.6,
+        pipes=pipes,
+        heat_capacity_inside=False,
     )
 
 
@@ -119,7 +129,7 @@ def coupled(bore: ld.Bore, kind: str, flow: float, time: float) -> tuple[float, 
     """Return drops of the mean fluid a W/m after a step [K m/W]: coupled along the bore, and the engine's."""
     found = bore.resistance_at(ground=GROUND, fluid=FLUID, flow=flow, temperature=TEMPERATURE)
     heat_capacity = float(FLUID.properties([TEMPERATURE])["heat_capacity_J_per_kgK"].iloc[0])
-    edges = bore.top + bore.depth * np.linspace(0.0, 1.0, SEGMENTS + 1)
+    edges = bore.buried_depth + bore.depth * np.linspace(0.0, 1.0, SEGMENTS + 1)
     length = bore.depth / SEGMENTS
     fluid = legs(kind, found.local, found.internal, length / (flow * heat_capacity), SEGMENTS)
 

@@ -168,9 +168,9 @@ def test_nusselt_number(states):
         )
         bore = ld.Bore(
             depth=100.0,
-            top=1.0,
+            buried_depth=1.0,
             diameter=3.6 * diameter,
-            pipes=ld.UTube(pipe=pipe, centre_spacing=1.8 * diameter),
+            pipes=ld.UTube(pipe=pipe, shank_spacing=1.8 * diameter),
             grout_conductivity=1.5,
         )
         flow = reynolds * np.pi * diameter * viscosity / 4

@@ -121,7 +121,9 @@ def superposed(points: np.ndarray, found: np.ndarray) -> np.ndarray:
 
 
 def field() -> ld.BoreField:
-    bores = [ld.Bore(depth=depth, top=TOP, diameter=2.0 * RADIUS, resistance=0.1) for depth in DEPTHS]
+    bores = [
+        ld.Bore(depth=depth, buried_depth=TOP, diameter=2.0 * RADIUS, resistance=0.1) for depth in DEPTHS
+    ]
     return ld.BoreField(bores, positions=POSITIONS)
 
 

@@ -38,7 +38,7 @@ def invented_loads() -> ld.Loads:
 
 @pytest.fixture(scope="module")
 def design() -> ld.Design:
-    bore = ld.Bore(depth=85.0, top=2.0, diameter=0.15, resistance=RESISTANCE)
+    bore = ld.Bore(depth=85.0, buried_depth=2.0, diameter=0.15, resistance=RESISTANCE)
     return ld.Design(
         ground=ld.Ground(conductivity=1.9, volumetric_heat_capacity=2.2e6, temperature=10.0, gradient=0.02),
         ground_side=ld.BoreField.grid(bore, columns=3, rows=1, spacing=5.0),
@@ -56,7 +56,7 @@ def design() -> ld.Design:
             heating_capacity=HEATING["capacity"],
             cooling_cop=COOLING["cop"],
             cooling_capacity=COOLING["capacity"],
-            cycling_loss=CYCLING_LOSS,
+            degradation_coefficient=CYCLING_LOSS,
         ),
         loads=invented_loads(),
     )

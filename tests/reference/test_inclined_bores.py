@@ -30,14 +30,14 @@ RADIUS = 0.075
 
 TWO = BoreField(
     [
-        Bore(depth=40.0, top=1.0, diameter=2 * RADIUS, resistance=0.1),
-        Bore(depth=25.0, top=2.0, diameter=2 * RADIUS, resistance=0.1),
+        Bore(depth=40.0, buried_depth=1.0, diameter=2 * RADIUS, resistance=0.1),
+        Bore(depth=25.0, buried_depth=2.0, diameter=2 * RADIUS, resistance=0.1),
     ],
     positions=[[0.0, 0.0], [3.0, 1.0]],
     inclination=[20.0, 45.0],
     direction=[10.0, 80.0],
 )
-SMALL = Bore(depth=30.0, top=1.0, diameter=2 * RADIUS, resistance=0.1)
+SMALL = Bore(depth=30.0, buried_depth=1.0, diameter=2 * RADIUS, resistance=0.1)
 FAN = BoreField(SMALL, positions=[[0, 0], [1.5, 0], [-1, 1]], inclination=[0, 30, 50], direction=[0, 90, 315])
 CROSSING = BoreField(SMALL, positions=[[0, 0], [1.0, 20]], inclination=[35, 30], direction=[0, 180])
 FIELDS = {"fan": FAN, "crossing": CROSSING, "unequal": TWO}
@@ -53,7 +53,7 @@ def axes(field: BoreField) -> Array:
 def ends(field: BoreField) -> list[tuple[float, float]]:
     """Return the lengths along each bore between which it is active."""
     bores = field.bores if len(field.bores) > 1 else field.bores * field.count
-    return [(bore.top, bore.top + bore.depth) for bore in bores]
+    return [(bore.buried_depth, bore.buried_depth + bore.depth) for bore in bores]
 
 
 def distance(field: BoreField, i: int, j: int, *, mirrored: bool) -> Callable[[Any, Any], Any]:

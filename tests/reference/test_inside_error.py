@@ -29,11 +29,11 @@ LEGS = 2
 def design(fluid: ld.Fluid, flow: float, amount: float) -> ld.Design:
     bore = ld.Bore(
         depth=DEPTH,
-        top=2.0,
+        buried_depth=2.0,
         diameter=DIAMETER,
         grout_conductivity=GROUT,
         grout_heat_capacity=GROUT_CAPACITY,
-        pipes=ld.UTube(pipe=PIPE, centre_spacing=0.07),
+        pipes=ld.UTube(pipe=PIPE, shank_spacing=0.07),
     )
     hours = np.arange(8760)
     heating = amount * (hours % 24 < 6) * (hours < HOURS)

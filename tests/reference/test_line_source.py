@@ -22,8 +22,8 @@ DIFFUSIVITY = 1.0e-6
 YEAR = 8760 * 3600.0
 
 CASES = [
-    (distance, depth, top, time)
-    for distance, depth, top in [
+    (distance, depth, buried_depth, time)
+    for distance, depth, buried_depth in [
         (0.075, 100.0, 2.0),
         (5.0, 150.0, 4.0),
         (20.0, 30.0, 0.0),
@@ -34,7 +34,7 @@ CASES = [
 ]
 
 
-def point_sources(distance: float, depth: float, top: float, time: float) -> float:
+def point_sources(distance: float, depth: float, buried_depth: float, time: float) -> float:
     """Return the mean drop x 2 pi k / heat of point sources and their images, integrated over both lines.
 
     A point source of q draws the temperature at R down by q / (4 pi k R) erfc(R / sqrt(4 a t)). The double
@@ -51,17 +51,19 @@ def point_sources(distance: float, depth: float, top: float, time: float) -> flo
         reach = [distance, 10 * distance, 100 * distance, *(0.5 * n * diffused for n in range(1, 13))]
         inside = sorted({mpmath.mpf(0), mpmath.mpf(depth), *(x for x in reach if 0 < x < depth)})
         own = 2 * mpmath.quad(lambda x: (depth - x) * drop(x), inside)
-        centre = 2 * top + depth
-        ends = {mpmath.mpf(2 * top), mpmath.mpf(centre), mpmath.mpf(centre + depth)}
-        spread = sorted(ends | {x for x in reach if 2 * top < x < centre + depth})
+        centre = 2 * buried_depth + depth
+        ends = {mpmath.mpf(2 * buried_depth), mpmath.mpf(centre), mpmath.mpf(centre + depth)}
+        spread = sorted(ends | {x for x in reach if 2 * buried_depth < x < centre + depth})
         image = mpmath.quad(lambda x: (depth - abs(x - centre)) * drop(x), spread)
         return float((own - image) / depth)
 
 
-@pytest.mark.parametrize(("distance", "depth", "top", "time"), CASES)
-def test_is_the_integral_of_point_sources(distance: float, depth: float, top: float, time: float) -> None:
-    ours = GROUND.line_source([time], distance=distance, depth=depth, top=top)
-    assert_allclose(ours, point_sources(distance, depth, top, time), rtol=1e-9)
+@pytest.mark.parametrize(("distance", "depth", "buried_depth", "time"), CASES)
+def test_is_the_integral_of_point_sources(
+    distance: float, depth: float, buried_depth: float, time: float
+) -> None:
+    ours = GROUND.line_source([time], distance=distance, depth=depth, buried_depth=buried_depth)
+    assert_allclose(ours, point_sources(distance, depth, buried_depth, time), rtol=1e-9)
 
 
 def test_is_an_infinite_line_but_for_its_ends() -> None:
@@ -72,7 +74,7 @@ def test_is_an_infinite_line_but_for_its_ends() -> None:
     x; along the line, with R dR = x dx, that adds up to (c / 2) ierfc(r / c).
     """
     times = np.geomspace(3600.0, 30 * 86400.0, 7)
-    ours = GROUND.line_source(times, distance=0.075, depth=100.0, top=100.0)
+    ours = GROUND.line_source(times, distance=0.075, depth=100.0, buried_depth=100.0)
     infinite = 0.5 * exp1(0.075**2 / (4 * DIFFUSIVITY * times))
     reach = np.sqrt(4 * DIFFUSIVITY * times)
     x = 0.075 / reach
@@ -80,13 +82,13 @@ def test_is_an_infinite_line_but_for_its_ends() -> None:
     assert_allclose(ours, infinite - missing, rtol=1e-9)
 
 
-@pytest.mark.parametrize("top", [0.0, 1.0, 200.0])
-def test_steady_state(top: float) -> None:
+@pytest.mark.parametrize("buried_depth", [0.0, 1.0, 200.0])
+def test_steady_state(buried_depth: float) -> None:
     """Analytic: at last, each of the double integrals of 1 / (2 R) is a second difference of f below.
 
     Ten metres after 10,000 years are steady to (depth / c)^3 / (3 sqrt pi) from the surface, c = 1123 m;
     deeper lines
-    still have 3 (2 top / c)^2 / (3 sqrt pi) depth / c to go at most.
+    still have 3 (2 buried_depth / c)^2 / (3 sqrt pi) depth / c to go at most.
     """
     depth, radius = 10.0, 0.05
 
@@ -94,10 +96,12 @@ def test_steady_state(top: float) -> None:
         return x * np.arcsinh(x / radius) - np.hypot(x, radius)
 
     own = (f(depth) - f(0.0)) / depth
-    image = (f(2 * top + 2 * depth) - 2 * f(2 * top + depth) + f(2 * top)) / (2 * depth)
-    ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, top=top)
+    image = (f(2 * buried_depth + 2 * depth) - 2 * f(2 * buried_depth + depth) + f(2 * buried_depth)) / (
+        2 * depth
+    )
+    ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, buried_depth=buried_depth)
     reach = np.sqrt(4 * DIFFUSIVITY * 10_000 * YEAR)
-    transient = depth * (2 * top + depth) ** 2 / (3 * np.sqrt(np.pi) * reach**3)
+    transient = depth * (2 * buried_depth + depth) ** 2 / (3 * np.sqrt(np.pi) * reach**3)
     assert_allclose(ours, own - image, rtol=0, atol=1.1 * transient)
 
 
@@ -108,6 +112,6 @@ def test_steady_state_is_near_eskilsons() -> None:
     0.386 off.
     """
     depth, radius = 10.0, 0.05
-    for top in (0.0, 200.0):
-        ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, top=top)
+    for buried_depth in (0.0, 200.0):
+        ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, buried_depth=buried_depth)
         assert_allclose(ours, np.log(depth / (2 * radius)), rtol=0, atol=np.log(4) - 1 + radius / depth)

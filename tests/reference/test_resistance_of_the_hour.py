@@ -26,10 +26,10 @@ GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature
 
 def built_bore(depth: float = 100.0) -> ld.Bore:
     """Return a single U-tube in grout, whose heat capacity is left out: it acts beside the resistance."""
-    pipes = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), centre_spacing=0.07)
+    pipes = ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07)
     return ld.Bore(
         depth=depth,
-        top=2.0,
+        buried_depth=2.0,
         diameter=0.14,
         grout_conductivity=1.6,
         pipes=pipes,

@@ -37,9 +37,9 @@ def in_a_leg(reynolds: float) -> float:
     pipe = ld.Pipe(outer_diameter=0.032, wall_thickness=0.003, roughness=0.0)
     bore = ld.Bore(
         depth=100.0,
-        top=1.0,
+        buried_depth=1.0,
         diameter=0.15,
-        pipes=ld.UTube(pipe=pipe, centre_spacing=0.07),
+        pipes=ld.UTube(pipe=pipe, shank_spacing=0.07),
         grout_conductivity=1.5,
     )
     found = bore.resistance_at(
@@ -54,7 +54,7 @@ def coaxial(ratio: float) -> ld.Bore:
     outer = ld.Pipe(outer_diameter=0.110, wall_thickness=0.010, roughness=0.0)
     return ld.Bore(
         depth=100.0,
-        top=1.0,
+        buried_depth=1.0,
         diameter=0.110,
         pipes=ld.Coaxial(inner=inner, outer=outer),
         grout_conductivity=1.5,

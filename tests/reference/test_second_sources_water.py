@@ -32,7 +32,10 @@ def test_water_drawn_takes_the_enthalpy_of_iapws():
     design = ld.Design(
         ground=GROUND,
         ground_side=ld.BoreField.grid(
-            ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1), columns=1, rows=1, spacing=6.0
+            ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1),
+            columns=1,
+            rows=1,
+            spacing=6.0,
         ),
         fluid=ld.Fluid("water"),
         flow=0.4,
@@ -123,11 +126,16 @@ def test_part_load_is_that_of_a_compressor_that_starts_and_stops(load):
         if running >= 1.0:
             running = 1.0 - 1e-6
     expected = load / running
-    unit = ld.HeatPump.from_curves(heating_cop=[4.0], heating_capacity=[10_000.0], cycling_loss=loss)
+    unit = ld.HeatPump.from_curves(
+        heating_cop=[4.0], heating_capacity=[10_000.0], degradation_coefficient=loss
+    )
     design = ld.Design(
         ground=GROUND,
         ground_side=ld.BoreField.grid(
-            ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1), columns=2, rows=2, spacing=6.0
+            ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1),
+            columns=2,
+            rows=2,
+            spacing=6.0,
         ),
         fluid=ld.Fluid("water"),
         flow=1.6,

@@ -32,7 +32,7 @@ import loopdrift as ld
 HOUR = 3600.0
 YEAR, MONTH, PEAK = 8760, 730, 6
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.2e6, temperature=10.0)
-BORE = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)
+BORE = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
 COP = 4.0
 LEAST_ENTERING, FLOW, HEAT_CAPACITY = 1.0, 0.4, 4000.0
 

@@ -20,7 +20,7 @@ HEAT, COP = 900.0, 4.0
 
 def design(columns: int = 1, **changes: object) -> ld.Design:
     """Bores that give the same heat in every hour, whatever their temperature."""
-    bore = ld.Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=100.0, buried_depth=4.0, diameter=0.15, resistance=0.1)
     parts = {
         "ground": ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0),
         "ground_side": ld.BoreField.grid(bore, columns=columns, rows=1, spacing=5.0),
@@ -75,7 +75,7 @@ def test_seasonal_heat_that_stops_in_a_summer() -> None:
 def steady_g(field: ld.BoreField, segments: int = 48) -> float:
     """Drop of the wall x 2 pi k over the mean heat per metre, in the steady state, for equal bores."""
     bore = field.bores[0]
-    edges = bore.top + 0.5 * bore.depth * (1 - np.cos(np.pi * np.arange(segments + 1) / segments))
+    edges = bore.buried_depth + 0.5 * bore.depth * (1 - np.cos(np.pi * np.arange(segments + 1) / segments))
     begin, end, middle = edges[:-1], edges[1:], 0.5 * (edges[:-1] + edges[1:])
 
     def potential(distance: float) -> np.ndarray:

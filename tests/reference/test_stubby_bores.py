@@ -39,17 +39,19 @@ def between(length: float, first: float, growth: float) -> np.ndarray:
     return np.concatenate([half, (length - half)[::-1][1:]])
 
 
-def g_by_volumes(depth: float, top: float, radius: float) -> np.ndarray:
+def g_by_volumes(depth: float, buried_depth: float, radius: float) -> np.ndarray:
     far, fine = 6.0 * np.sqrt(1e-6 * TIMES[-1]), 0.04 * radius
     outside = radius + growing(fine, far, 1.12)
-    below = top + depth + growing(fine, far, 1.12)[1:]
-    above = between(top, fine, 1.12)[:-1] if top > 0.0 else np.array([])
-    z = np.concatenate([above, top + between(depth, fine, 1.12), below])
+    below = buried_depth + depth + growing(fine, far, 1.12)[1:]
+    above = between(buried_depth, fine, 1.12)[:-1] if buried_depth > 0.0 else np.array([])
+    z = np.concatenate([above, buried_depth + between(depth, fine, 1.12), below])
     inside = np.linspace(0.0, radius, 6)
     r = np.concatenate([inside[:-1], outside])
     rows, columns = len(z) - 1, len(r) - 1
     middle_z, middle_r = 0.5 * (z[1:] + z[:-1]), 0.5 * (r[1:] + r[:-1])
-    in_hole = (middle_r[None, :] < radius) & ((middle_z > top) & (middle_z < top + depth))[:, None]
+    in_hole = (middle_r[None, :] < radius) & ((middle_z > buried_depth) & (middle_z < buried_depth + depth))[
+        :, None
+    ]
     number = np.arange(rows * columns).reshape(rows, columns)
     cell = np.where(in_hole, 0, number + 1).ravel()
     _, cell = np.unique(cell, return_inverse=True)
@@ -93,15 +95,17 @@ def g_by_volumes(depth: float, top: float, radius: float) -> np.ndarray:
     return np.array(found)
 
 
-def g(depth: float, top: float, radius: float, times=TIMES, *, uniform_heat_flux=False) -> np.ndarray:
-    bore = ld.Bore(depth=depth, top=top, diameter=2.0 * radius, resistance=0.1)
+def g(
+    depth: float, buried_depth: float, radius: float, times=TIMES, *, uniform_heat_flux=False
+) -> np.ndarray:
+    bore = ld.Bore(depth=depth, buried_depth=buried_depth, diameter=2.0 * radius, resistance=0.1)
     return ld.BoreField(bore, positions=[[0.0, 0.0]]).g_function(
         GROUND, times, uniform_heat_flux=uniform_heat_flux
     )
 
 
 @pytest.mark.parametrize(
-    ("depth", "top", "radius"),
+    ("depth", "buried_depth", "radius"),
     [
         (100.0, 2.0, 0.075),
         (100.0, 0.0, 0.075),
@@ -116,14 +120,14 @@ def g(depth: float, top: float, radius: float, times=TIMES, *, uniform_heat_flux
         (12.0, 100.0, 0.6),
     ],
 )
-def test_g_against_finite_volumes(depth: float, top: float, radius: float) -> None:
+def test_g_against_finite_volumes(depth: float, buried_depth: float, radius: float) -> None:
     """Within 1 %, half of the error that is printed for stubby bores."""
-    assert_allclose(g(depth, top, radius), g_by_volumes(depth, top, radius), rtol=0.01)
+    assert_allclose(g(depth, buried_depth, radius), g_by_volumes(depth, buried_depth, radius), rtol=0.01)
 
 
-# Dense solutions of rings of heat on the walls and ends of all piles: columns and rows of piles; depth, top
-# and radius [m]; spacing [m]; g at ten days, one year and twenty years. Made by `rings_of_heat.g_of_rings`,
-# in minutes; the first is made anew here.
+# Dense solutions of rings of heat on the walls and ends of all piles: columns and rows of piles; depth,
+# buried depth and radius [m]; spacing [m]; g at ten days, one year and twenty years. Made by
+# `rings_of_heat.g_of_rings`, in minutes; the first is made anew here.
 FIELDS = [
     (2, (20.0, 0.5, 0.3), 4.0, [1.497, 4.059, 4.936]),
     (3, (20.0, 0.5, 0.3), 4.0, [1.498, 4.932, 6.433]),
@@ -139,10 +143,10 @@ FIELDS = [
 def test_fields_of_piles(
     side: int, pile: tuple[float, float, float], spacing: float, expected: list[float]
 ) -> None:
-    depth, top, radius = pile
-    bore = ld.Bore(depth=depth, top=top, diameter=2.0 * radius, resistance=0.1)
+    depth, buried_depth, radius = pile
+    bore = ld.Bore(depth=depth, buried_depth=buried_depth, diameter=2.0 * radius, resistance=0.1)
     field = ld.BoreField.grid(bore, columns=side, rows=side, spacing=spacing)
-    assert_allclose(field.g_function(GROUND, TIMES), expected, rtol=0.02 if top else 0.025)
+    assert_allclose(field.g_function(GROUND, TIMES), expected, rtol=0.02 if buried_depth else 0.025)
 
 
 def test_fields_of_piles_are_those_of_rings() -> None:
@@ -154,21 +158,23 @@ def test_fields_of_piles_are_those_of_rings() -> None:
 @given(
     radius=st.floats(0.05, 0.6),
     slenderness=st.floats(20.5, 400.0),
-    top=st.one_of(st.just(0.0), st.floats(0.01, 100.0)),
+    buried_depth=st.one_of(st.just(0.0), st.floats(0.01, 100.0)),
 )
-def test_g_rises_and_lies_below_that_of_uniform_flux(radius: float, slenderness: float, top: float) -> None:
+def test_g_rises_and_lies_below_that_of_uniform_flux(
+    radius: float, slenderness: float, buried_depth: float
+) -> None:
     depth = max(1.0, slenderness * radius)
     times = np.geomspace(6 * 3600.0, 100 * YEAR, 25)
-    found = g(depth, top, radius, times)
+    found = g(depth, buried_depth, radius, times)
     assert (np.diff(found) > -1e-6).all()
-    assert (found < 1.002 * g(depth, top, radius, times, uniform_heat_flux=True)).all()
+    assert (found < 1.002 * g(depth, buried_depth, radius, times, uniform_heat_flux=True)).all()
 
 
 def test_sixteen_piles_at_the_surface_are_somewhat_warmer_than_those_below_it() -> None:
     """The surface helps: walls fall less with the tops at 0 than at 0.5 m, but by no other order."""
 
-    def drop(top: float) -> float:
-        pile = ld.Bore(depth=20.0 - top, top=top, diameter=0.6, resistance=0.1)
+    def drop(buried_depth: float) -> float:
+        pile = ld.Bore(depth=20.0 - buried_depth, buried_depth=buried_depth, diameter=0.6, resistance=0.1)
         field = ld.BoreField.grid(pile, columns=4, rows=4, spacing=4.0)
         return float(field.g_function(GROUND, [20 * YEAR])[0])
 

@@ -27,7 +27,7 @@ def test_flow_in_a_coaxial_bore(design):
     inner = ld.Pipe(outer_diameter=0.04, wall_thickness=0.0037)
     outer = ld.Pipe(outer_diameter=0.11, wall_thickness=0.01)
     pipes = ld.Coaxial(inner=inner, outer=outer)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=pipes, grout_conductivity=1.5)
     field = design.ground_side.replace(bore=bore)
     text = words(design.replace(ground_side=field, limits=ld.Limits()))
     # Reynolds number 4 x mass flow / (pi x wetted perimeter / pi x viscosity)

@@ -25,7 +25,7 @@ NASTY_IN_HTML = "A &lt;script&gt;alert(1)&lt;/script&gt; &amp; &#34;farm&#34;"
 @pytest.fixture(scope="module")
 def run() -> ld.Run:
     season = np.cos(2 * np.pi * np.arange(8760) / 8760)
-    bore = ld.Bore(depth=90.0, top=1.5, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=90.0, buried_depth=1.5, diameter=0.15, resistance=0.1)
     alternative = ld.Alternative(
         name="<img src=x onerror=alert(1)>",
         efficiency=0.96,
@@ -42,7 +42,9 @@ def run() -> ld.Run:
         flow=0.7,
         heat_pump=ld.HeatPump.from_curves(
             heating_cop=[4.0, 0.08],
-            heating_side=ld.LoadSide(reference=30.0, between=(20.0, 55.0), cop=[-0.05]),
+            heating_entering_load=ld.EnteringLoadCorrection(
+                reference=30.0, between=(20.0, 55.0), cop=[-0.05]
+            ),
             cooling_cop=[7.0, -0.09],
         ),
         distribution=ld.WaterDistribution(

@@ -72,7 +72,7 @@ def test_bores_per_ton(design, run, tons):
 @pytest.mark.parametrize(("depth", "sign"), [(55.0, -1.0), (150.0, 1.0)])
 def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
     field = ld.BoreField.grid(
-        ld.Bore(depth=depth, top=2.0, diameter=0.15, resistance=0.1), columns=2, rows=1, spacing=6.0
+        ld.Bore(depth=depth, buried_depth=2.0, diameter=0.15, resistance=0.1), columns=2, rows=1, spacing=6.0
     )
     run = design.replace(ground_side=field, flow=1.0).run(2)
     rule = ruled(run.design, "Bore", run)

@@ -24,7 +24,7 @@ def test_ground_is_warmer_than_the_air_that_is_stated_beside_it(name: str) -> No
     text, values = texts_and_values(name)
     site = name == "site.toml"
     sample = (values if site else values["ground_side"]["surface"])["weather"]["sample"]
-    ground = values["digging"]["soil"] if site else values["ground"]
+    ground = values["excavation"]["soil"] if site else values["ground"]
     air = float(np.mean(ld.Weather.sample(sample).dry_bulb))
     line = next(line for line in text.splitlines() if re.search(r"temperature = 8\.0", line))
     (stated,) = re.findall(r"air\D* (\d+\.\d+)", line)

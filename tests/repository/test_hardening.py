@@ -15,7 +15,7 @@ from loopdrift.basics.bounds import MOST_CASES
 from loopdrift.basics.errors import InvalidFile, InvalidInput
 from loopdrift.files.tables import write_table
 
-BORE = {"depth": 100.0, "top": 2.0, "diameter": 0.15, "resistance": 0.1}
+BORE = {"depth": 100.0, "buried_depth": 2.0, "diameter": 0.15, "resistance": 0.1}
 HEATING = {"heating_cop": [4.0, 0.05], "heating_capacity": [8000.0, 200.0]}
 
 

@@ -166,7 +166,7 @@ def test_an_interrupt_is_answered_at_once():
     script = (
         "import signal, sys, threading, time, numpy as np, loopdrift as ld\n"
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)\n"
+        "bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)\n"
         "field = ld.BoreField.grid(bore, columns=1000, rows=1000, spacing=6.0)\n"
         "ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)\n"
         "interrupt = lambda: (print(time.monotonic()), signal.raise_signal(signal.SIGINT))\n"

@@ -226,7 +226,7 @@ def stores(count: int, seed: int, folder: Path, first: int = 0) -> Iterator[str]
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
             again = study.run(1, store=folder)
-        if not again.identical(found) or not any(each.category is ld.DamagedPortion for each in caught):
+        if not again.identical(found) or not any(each.category is ld.DamagedStoreFile for each in caught):
             raise Failed(f"{file} was believed")
         yield "mended"
 

@@ -31,11 +31,11 @@ LOADS: dict[str, dict[str, Any]] = {
 USUAL: dict[str, dict[str, float]] = {
     "Ground": {"conductivity": 2.0, "volumetric_heat_capacity": 2.3e6, "temperature": 10.0, "gradient": 0.02},
     "Bore": {
-        "depth": 90.0, "top": 2.0, "diameter": 0.15,
+        "depth": 90.0, "buried_depth": 2.0, "diameter": 0.15,
         "resistance": 0.1, "grout_conductivity": 1.5, "grout_heat_capacity": 3e6,
     },
     "Pipe": {"outer_diameter": 0.032, "wall_thickness": 0.003, "conductivity": 0.4, "roughness": 1.5e-6},
-    "UTube": {"centre_spacing": 0.07},
+    "UTube": {"shank_spacing": 0.07},
     "TrenchField": {"length": 90.0, "spacing": 4.0},
     "Coil": {"diameter": 0.8, "pitch": 0.5, "depth": 1.8},
     "SurfaceWave": {"amplitude": 10.0, "coldest_day": 30.0},
@@ -47,15 +47,15 @@ USUAL: dict[str, dict[str, float]] = {
     },
     "Pond": {"extinction_depth": 1.0, "inflow": 1.0, "inflow_temperature": 8.0, "length": 90.0},
     "OpenWater": {"area": 5000.0, "depth": 3.6, "bank_slope": 3.0},
-    "HeatPump": {"cycling_loss": 0.1, "heating_lock_out": -8.0, "cooling_lock_out": 40.0},
+    "HeatPump": {"degradation_coefficient": 0.1, "heating_lock_out": -8.0, "cooling_lock_out": 40.0},
     "Limits": {
         "entering_fluid_min": -4.0, "entering_fluid_max": 35.0, "freezing_margin": 3.0, "wall_min": 0.5,
         "backup_share": 0.1, "unmet_cooling_share": 0.1, "hours_outside_table": 100.0,
     },
     "HotWater": {
         "daily_volume": 0.3, "volume": 0.3, "use_temperature": 42.0, "cold_temperature": 10.0,
-        "set_point": 50.0, "highest": 60.0, "loss_coefficient": 2.0, "surroundings": 18.0,
-        "heating_share": 0.05, "cooling_share": 0.05,
+        "set_point": 50.0, "desuperheater_limit": 60.0, "loss_coefficient": 2.0, "ambient_temperature": 18.0,
+        "desuperheater_heating_share": 0.05, "desuperheater_cooling_share": 0.05,
     },
     "Design": {"flow": 1.0, "pump_power": 150.0},
 }  # fmt: skip
@@ -127,7 +127,7 @@ class Draw:
     def bore(self) -> dict[str, Any]:
         """Return a bore: measured, or with pipes in grout."""
         rng = self.rng
-        bore = self.numbers("Bore", "depth", "top", "diameter")
+        bore = self.numbers("Bore", "depth", "buried_depth", "diameter")
         kind = rng.choice(("measured", "measured", "U-tube", "U-tube", "double U-tube", "coaxial"))
         if kind == "measured":
             return bore | self.numbers("Bore", "resistance")
@@ -141,9 +141,9 @@ class Draw:
             apart = around * (2.0 if kind == "double U-tube" else 1.4) * rng.uniform(1.0, 1.5)
             return bore | {
                 "diameter": (apart + around) * rng.uniform(1.001, 1.5),
-                "pipes": {"kind": kind, "pipe": pipe, "centre_spacing": apart},
+                "pipes": {"kind": kind, "pipe": pipe, "shank_spacing": apart},
             }
-        return bore | {"pipes": {"kind": kind, "pipe": pipe} | self.numbers("UTube", "centre_spacing")}
+        return bore | {"pipes": {"kind": kind, "pipe": pipe} | self.numbers("UTube", "shank_spacing")}
 
     def bore_field(self) -> dict[str, Any]:
         """Return a field: a grid, or bores anywhere, which may lean and differ."""
@@ -161,7 +161,10 @@ class Draw:
         ]
         field: dict[str, Any] = {"kind": "bore field", "bore": self.bore(), "positions": positions}
         if rng.random() < 0.3:
-            bores = [field["bore"], *(field["bore"] | self.numbers("Bore", "depth", "top") for _ in range(3))]
+            bores = [
+                field["bore"],
+                *(field["bore"] | self.numbers("Bore", "depth", "buried_depth") for _ in range(3)),
+            ]
             field["bore"] = [rng.choice(bores) for _ in places]
         elif rng.random() < 0.4:
             del field["positions"][8:]  # more of them take long
@@ -239,7 +242,7 @@ class Draw:
     def heat_pump(self) -> dict[str, Any]:
         """Return a heat pump by its table or by curves."""
         rng = self.rng
-        every = "cycling_loss", "heating_lock_out", "cooling_lock_out"
+        every = "degradation_coefficient", "heating_lock_out", "cooling_lock_out"
         more = self.numbers("HeatPump", maybe=every)
         if rng.random() < 0.3:
             return {"table": "unit.csv"} | more

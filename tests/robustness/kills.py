@@ -72,7 +72,7 @@ def write_project(folder: Path) -> None:
     """Write a user's own files: a design with comments and a study, its loads, and notes."""
     folder.mkdir()
     season = np.cos(2.0 * np.pi * np.arange(8760) / 8760)
-    bore = ld.Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.1)
+    bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
     fluid = ld.Fluid.constant(
         density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=-10.0
     )

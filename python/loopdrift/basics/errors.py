@@ -238,11 +238,11 @@ class InvalidFile(LoopdriftError, ValueError):
         return _message(place, shortened(repr(self.value[:1000]), _LONGEST_VALUE), self.allowed)
 
 
-class DamagedPortion(UserWarning):
+class DamagedStoreFile(UserWarning):
     """Something stored of a study is not as it was written, and is found anew."""
 
 
-class Unsettled(LoopdriftError, ValueError):
+class NotConverged(LoopdriftError, ValueError):
     """An hour that no temperature of the fluid solves.
 
     Parameters

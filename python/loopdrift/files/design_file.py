@@ -25,7 +25,7 @@ from loopdrift.basics.part import Part, Several
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
-from loopdrift.ground_sides.site import Digging, Drilling, Groundwater, Land, OpenWater, Site
+from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater, Site
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Well
 from loopdrift.model.design import Design
@@ -40,7 +40,7 @@ from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
-from loopdrift.parts.plant.heat_pump import HeatPump, LoadSide, Maker, Mode
+from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings, Mode
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
@@ -117,11 +117,12 @@ def _within(hint: Any) -> Iterator[Any]:
 
 _PARTS: frozenset[type] = frozenset(
     {
-        *(AirDistribution, Alternative, Apparatus, Aquifer, Bore, BoreField, Building, Coaxial, Coil),
-        *(Digging, DoubleUTube, Drilling, Fluid, Fuel, Ground, Groundwater, HeatPump, HotWater),
-        *(Installation, Land, Limits, LoadSide, Loads, Maker, Opaque, OpenWater, Period, Pipe, PipeRun),
-        *(Piping, Pond, Prices, Project, Pump, SitePlan, SurfaceWave, Tariff, Tier, TrenchField, UTube),
-        *(WaterDistribution, WaterLimit, Weather, Well, Window),
+        *(AirDistribution, Alternative, Apparatus, Aquifer, Bore, BoreField, Building, Coaxial),
+        *(Coil, DoubleUTube, Drilling, EnteringLoadCorrection, Excavation, Fluid, Fuel, Ground),
+        *(Groundwater, HeatPump, HotWater, Installation, Land, Limits, Loads, ManufacturerRatings),
+        *(Opaque, OpenWater, Period, Pipe, PipeRun, Piping, Pond, Prices, Project, Pump, SitePlan),
+        *(SurfaceWave, Tariff, Tier, TrenchField, UTube, WaterDistribution, WaterLimit, Weather),
+        *(Well, Window),
     }
 )
 _NAMED: dict[str, type] = {
@@ -383,7 +384,7 @@ def _arguments(part: Any) -> dict[str, Any]:
             "cop": "cop",
             "capacity": "capacity",
             "range": "entering_fluid_range",
-            "side": "load_side",
+            "entering_load": "entering_load",
         }
         curves = {
             f"{name}_{word}": getattr(mode, attribute)

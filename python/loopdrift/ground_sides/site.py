@@ -76,7 +76,7 @@ class Drilling(FacePart):
 
     Parameters
     ----------
-    deepest : float or str
+    max_depth : float or str
         Maximum depth of a bore, as limited by the permit or the rig [m].
     ground : Ground, optional
         The ground along the bores; by default that of the design.
@@ -87,7 +87,7 @@ class Drilling(FacePart):
         If a field is of the wrong type, or the depth is outside its range.
     """
 
-    deepest: Figure = Figure("m", least=1.0, most=1000.0)
+    max_depth: Figure = Figure("m", least=1.0, most=1000.0)
     ground: Ground | None = None
 
     def __post_init__(self) -> None:
@@ -96,8 +96,8 @@ class Drilling(FacePart):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Digging(FacePart):
-    """Digging conditions on the site.
+class Excavation(FacePart):
+    """Excavation conditions on the site.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ class Digging(FacePart):
     rock_depth: OptionalFigure = OptionalFigure("m", least=0.0, most=1000.0)
 
     def __post_init__(self) -> None:
-        require(self.soil, Ground, owner="Digging", field="soil")
+        require(self.soil, Ground, owner="Excavation", field="soil")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,14 +208,14 @@ class Site(FacePart):
         Free land for bores and trenches.
     drilling : Drilling, optional
         Drilling conditions, if drilling is allowed.
-    digging : Digging, optional
-        Digging conditions, if digging is allowed.
+    excavation : Excavation, optional
+        Excavation conditions, if excavation is allowed.
     water : OpenWater, optional
         Open water on the site.
     groundwater : Groundwater, optional
         Groundwater below the site.
     weather : Weather, optional
-        Weather of one year, which drives the surface above trenches and ponds; required with `digging` or
+        Weather of one year, which drives the surface above trenches and ponds; required with `excavation` or
         `water`.
 
     Raises
@@ -225,14 +225,14 @@ class Site(FacePart):
 
     Examples
     --------
-    >>> site = Site(land=Land(area="2 acre"), drilling=Drilling(deepest="400 ft"))
+    >>> site = Site(land=Land(area="2 acre"), drilling=Drilling(max_depth="400 ft"))
     >>> print(site)
     8,094 m2 (87,120 ft2) of land, 90 m (295 ft) by 90 m (295 ft); bores down to 121.9 m (400 ft)
     """
 
     land: Land | None = None
     drilling: Drilling | None = None
-    digging: Digging | None = None
+    excavation: Excavation | None = None
     water: OpenWater | None = None
     groundwater: Groundwater | None = None
     weather: Weather | None = None
@@ -241,7 +241,7 @@ class Site(FacePart):
         kinds: Mapping[str, type] = {
             "land": Land,
             "drilling": Drilling,
-            "digging": Digging,
+            "excavation": Excavation,
             "water": OpenWater,
             "groundwater": Groundwater,
             "weather": Weather,
@@ -249,7 +249,7 @@ class Site(FacePart):
         for name, kind in kinds.items():
             if getattr(self, name) is not None:
                 require(getattr(self, name), kind, owner="Site", field=name)
-        needs = next((name for name in ("digging", "water") if getattr(self, name) is not None), None)
+        needs = next((name for name in ("excavation", "water") if getattr(self, name) is not None), None)
         if needs is not None and self.weather is None:
             allowed = f"must be given with {needs}: it drives the surface temperature"
             raise InvalidInput("Site", "weather", None, "", allowed)
@@ -257,9 +257,9 @@ class Site(FacePart):
     def __str__(self) -> str:
         offers = [str(part) for part in (self.land, self.water) if part is not None]
         if self.drilling is not None:
-            offers.append(f"bores down to {both(self.drilling.deepest, 'm', '.1f')}")
-        if self.digging is not None:
-            rock = self.digging.rock_depth
+            offers.append(f"bores down to {both(self.drilling.max_depth, 'm', '.1f')}")
+        if self.excavation is not None:
+            rock = self.excavation.rock_depth
             offers.append("trenches" if rock is None else f"trenches above rock at {both(rock, 'm', '.1f')}")
         if self.groundwater is not None:
             offers.append(f"groundwater of {both(self.groundwater.sustained_yield, 'kg/s', '.2f')}")

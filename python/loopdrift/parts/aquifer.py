@@ -84,7 +84,7 @@ class Aquifer(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class WaterLimit:
-    """What an analysis of the water found of one substance, and what the plant's maker allows.
+    """What an analysis of the water found of one substance, and what the plant's manufacturer allows.
 
     Parameters
     ----------

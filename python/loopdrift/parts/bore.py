@@ -134,8 +134,8 @@ class UTube(Pipes):
     ----------
     pipe : Pipe
         The pipe of both legs.
-    centre_spacing : float or str
-        Distance between the centres of the legs [m].
+    shank_spacing : float or str
+        Shank spacing from centre to centre: distance between the axes of the legs [m].
 
     Raises
     ------
@@ -146,7 +146,7 @@ class UTube(Pipes):
     kind = "U-tube"
 
     pipe: Pipe
-    centre_spacing: Number = Number()
+    shank_spacing: Number = Number()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,8 +157,9 @@ class DoubleUTube(Pipes):
     ----------
     pipe : Pipe
         The pipe of all four legs.
-    centre_spacing : float or str
-        Distance between the centres of the two legs of one loop, opposite across the axis [m].
+    shank_spacing : float or str
+        Shank spacing from centre to centre: distance between the axes of the two legs of one loop, which
+        stand opposite across the bore's axis [m].
 
     Raises
     ------
@@ -169,7 +170,7 @@ class DoubleUTube(Pipes):
     kind = "double U-tube"
 
     pipe: Pipe
-    centre_spacing: Number = Number()
+    shank_spacing: Number = Number()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -240,7 +241,7 @@ class Bore(Part):
     ----------
     depth : float or str
         Active depth: length over which heat is exchanged, along the bore where it leans [m].
-    top : float or str
+    buried_depth : float or str
         Depth of the upper end of the active length below the surface, along the bore where it leans [m].
     diameter : float or str
         Diameter of the hole [m].
@@ -265,12 +266,12 @@ class Bore(Part):
 
     Examples
     --------
-    >>> Bore(depth="300 ft", top=2.0, diameter=0.15, resistance=0.10).resistance
+    >>> Bore(depth="300 ft", buried_depth=2.0, diameter=0.15, resistance=0.10).resistance
     0.1
     """
 
     depth: Number = Number()
-    top: Number = Number()
+    buried_depth: Number = Number()
     diameter: Number = Number()
     pipes: UTube | DoubleUTube | Coaxial | None = None
     grout_conductivity: OptionalNumber = OptionalNumber()
@@ -291,7 +292,7 @@ class Bore(Part):
         super().__post_init__()
 
     @property
-    def pipes_abreast(self) -> float:
+    def pipe_count(self) -> float:
         """Number of pipes side by side at each depth; NaN where they are not known."""
         if self.pipes is None:
             return math.nan
@@ -324,7 +325,12 @@ class Bore(Part):
                 "grout_heat_capacity": self.grout_heat_capacity,
                 "heat_capacity_inside": self.heat_capacity_inside,
             }
-        return {"depth": self.depth, "top": self.top, "diameter": self.diameter, "inside": inside}
+        return {
+            "depth": self.depth,
+            "buried_depth": self.buried_depth,
+            "diameter": self.diameter,
+            "inside": inside,
+        }
 
     def resistance_at(
         self, *, ground: Ground, fluid: Fluid, flow: float | str, temperature: float | str

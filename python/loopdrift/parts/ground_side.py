@@ -109,7 +109,7 @@ class GroundSide(Part):
         """Whether `flow_in_pipes` has an answer."""
         return False
 
-    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+    def flow_path(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
         """Yield the flow through one branch, where it has a pressure drop of its own.
 
         Parameters

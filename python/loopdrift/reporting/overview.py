@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 LABEL_WIDTH = 15
 _WARMED_BY = {
-    "superheat_in_cooling": "by desuperheating in cooling",
-    "superheat_in_heating": "by desuperheating in heating",
+    "desuperheater_in_cooling": "by desuperheating in cooling",
+    "desuperheater_in_heating": "by desuperheating in heating",
     "heat_pump": "by the heat pump",
     "element": "by the electric element",
 }
@@ -145,7 +145,7 @@ def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
 
 
 def _distribution(design: Design) -> Iterator[tuple[str, str]]:
-    """Yield the load-side entering temperatures, and the electricity of fans or pumps."""
+    """Yield the entering load temperatures, and the electricity of fans or pumps."""
     given = design.distribution
     if given is None:
         return
@@ -229,7 +229,7 @@ def _stages(heat_pump: HeatPump) -> str:
 
 def _rating(design: Design) -> Iterator[tuple[str, str]]:
     """Yield the curves' performance at the rating points that the manufacturer states."""
-    if design.heat_pump.maker is None:
+    if design.heat_pump.manufacturer_ratings is None:
         return
     rating = design.heat_pump.rating().dropna().reset_index()
     for row in rating.to_dict("records"):
@@ -238,7 +238,7 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
         yield (
             "rating point",
             f"{mode} {name} at {both_degrees(row['entering_fluid_degC'])}: {row['curves']:,.{digits}f} from "
-            f"the curves, {row['maker']:,.{digits}f} from the manufacturer, difference "
+            f"the curves, {row['manufacturer']:,.{digits}f} from the manufacturer, difference "
             f"{row['difference']:+.1%} (rating point of ISO 13256-1 for closed ground loops, from memory)",
         )
 

@@ -111,7 +111,7 @@ class Comparison:
         return table.set_index(["kind", "rule"])
 
     @property
-    def fitting(self) -> list[Candidate]:
+    def feasible(self) -> list[Candidate]:
         """The feasible kinds."""
         return [each for each in self.candidates if each.fits]
 
@@ -189,7 +189,7 @@ class Comparison:
         return results.written
 
     def __repr__(self) -> str:
-        fits = ", ".join(each.kind for each in self.fitting) or "none"
+        fits = ", ".join(each.kind for each in self.feasible) or "none"
         return f"<Comparison: {len(self.candidates)} kinds, {self.years} years; feasible: {fits}>"
 
     def _repr_html_(self) -> str:
@@ -235,6 +235,6 @@ def write_into(comparison: Comparison, folder: Path, units: Literal["SI", "IP"])
     comparison.plot(units=units, ax=figure.subplots())
     figure.savefig(folder / "comparison.png", dpi=150)
     (folder / "comparison.txt").write_text(comparison.text(units=units), encoding="utf-8")
-    for each in comparison.fitting:
+    for each in comparison.feasible:
         if each.run is not None:
             design_file.write(each.run.design, folder / f"{each.kind.replace(' ', '-')}.toml")

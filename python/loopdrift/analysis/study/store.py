@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from loopdrift.analysis.study.plan import Axis, Found, Indices, Plan
-from loopdrift.basics.errors import DamagedPortion, InvalidInput
+from loopdrift.basics.errors import DamagedStoreFile, InvalidInput
 from loopdrift.basics.output import write_whole
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ class Store:
     def read(self, number: int, cases: Indices) -> Found | None:
         """Return the results of a portion with these cases, or None if it isn't finished.
 
-        A damaged file counts as not finished, with a warning `DamagedPortion`.
+        A damaged file counts as not finished, with a warning `DamagedStoreFile`.
         """
         import pyarrow.parquet
 
@@ -99,7 +99,7 @@ class Store:
             if np.array_equal(found.cases, cases):
                 return found
         warnings.warn(
-            f"{path} is damaged or has been modified: its cases are run again", DamagedPortion, stacklevel=4
+            f"{path} is damaged or has been modified: its cases are run again", DamagedStoreFile, stacklevel=4
         )
         return None
 

@@ -132,7 +132,7 @@ class Study:
         store : str or path-like, optional
             A folder for finished cases, as Parquet files with one row for each year of each case. The same
             study resumes from there after any interruption. Cases of a damaged file are run again, with a
-            warning `DamagedPortion`. Threads, processes and machines may share the folder.
+            warning `DamagedStoreFile`. Threads, processes and machines may share the folder.
         cache : str or path-like, optional
             A folder for step responses, one file each, for later studies and other processes; results are
             the same with and without it. It is worthwhile for unequal bores, whose response takes up to

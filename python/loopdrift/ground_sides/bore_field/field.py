@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from loopdrift.parts.hydraulics.channel import Liquid
 
 _MOST_BORES_IN_LINE = 1000
-_MAY_DIFFER = {"depth", "top"}
+_MAY_DIFFER = {"depth", "buried_depth"}
 
 
 USUAL_SPACING = 6.0
@@ -46,7 +46,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
     Parameters
     ----------
     bore : Bore or sequence of Bore
-        The bore at all positions, or one for each; these may differ only in depth and top.
+        The bore at all positions, or one for each; these may differ only in depth and buried depth.
     positions : array_like
         x and y of each bore at the surface, shape (n, 2), numbers [m] or text with units. Bores must not
         overlap.
@@ -59,12 +59,12 @@ class BoreField(ReadOnlyArrays, GroundSide):
     Raises
     ------
     InvalidInput
-        If bores overlap or meet below the surface, differ in more than depth, top and inclination, or don't
-        match the number of positions; or if any is inclined and there are more than 60.
+        If bores overlap or meet below the surface, differ in more than depth, buried depth and inclination,
+        or don't match the number of positions; or if any is inclined and there are more than 60.
 
     Notes
     -----
-    Depth and top of a bore are measured along it: an inclined bore is less deep than a vertical one.
+    Depth and buried depth of a bore are measured along it: an inclined bore is less deep than a vertical one.
 
     A bore is a line on its axis, at least 20 radii deep. Up to a depth of 278 radii, such as a pile of 20 m
     with a diameter of 0.6 m, its segments grow more slowly toward the middle, so that none is much shorter
@@ -73,7 +73,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     Examples
     --------
-    >>> bore = Bore(depth=100.0, top=2.0, diameter=0.15, resistance=0.10)
+    >>> bore = Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.10)
     >>> BoreField(bore, positions=[["0 ft", "0 ft"], ["20 ft", "0 ft"]]).count
     2
     >>> fan = BoreField(bore, positions=[[0, 0], [1, 0]], inclination=25.0, direction=[270.0, 90.0])
@@ -186,7 +186,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
     @property
     def feet(self) -> NDArray[np.float64]:
         """x and y of the lower end of each bore, shape (count, 2) [m]."""
-        along = self.depths + np.resize([bore.top for bore in self.bores], self.count)
+        along = self.depths + np.resize([bore.buried_depth for bore in self.bores], self.count)
         across = along * np.sin(np.radians(self.inclination))
         direction = np.radians(self.direction)
         below: NDArray[np.float64] = np.column_stack([across * np.sin(direction), across * np.cos(direction)])
@@ -296,10 +296,12 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """Land, with half the spacing around the outer bores; pipe, bores and drilled length."""
         step = self.spacing if self.count > 1 else USUAL_SPACING
         length, width = self.extent + step
-        bored = self.total_depth + math.fsum(bore.top for bore in self.bores) * self.count / len(self.bores)
+        bored = self.total_depth + math.fsum(bore.buried_depth for bore in self.bores) * self.count / len(
+            self.bores
+        )
         return {
             "land_m2": float(length * width),
-            "pipe_m": self.bores[0].pipes_abreast * bored,
+            "pipe_m": self.bores[0].pipe_count * bored,
             "bores": float(self.count),
             "bored_m": bored,
         }
@@ -375,9 +377,9 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """Whether the deepest bore is described by its pipes."""
         return max(self.bores, key=lambda bore: bore.depth).pipes is not None
 
-    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+    def flow_path(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
         """Yield the flow path through the bore that reaches deepest."""
-        deepest = max(self.bores, key=lambda bore: bore.depth + bore.top)
+        deepest = max(self.bores, key=lambda bore: bore.depth + bore.buried_depth)
         yield through_bore(deepest, liquid, flow / self.count, bend_loss_coefficient)
 
     def for_engine(self) -> dict[str, Any]:
@@ -455,14 +457,14 @@ class BoreField(ReadOnlyArrays, GroundSide):
         Examples
         --------
         >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
-        >>> bore = Bore(depth=100.0, top=4.0, diameter=0.15, resistance=0.10)
+        >>> bore = Bore(depth=100.0, buried_depth=4.0, diameter=0.15, resistance=0.10)
         >>> field = BoreField.grid(bore, columns=10, rows=10, spacing=6.0)
         >>> field.g_function(ground, [20 * 8760 * 3600.0]).round(2)
         array([36.03])
         """
         require(ground, Ground, owner="BoreField", field="ground")
         at = instants(times, owner="BoreField")
-        sources = np.array([[bore.depth, bore.top, bore.diameter / 2.0] for bore in self.bores])
+        sources = np.array([[bore.depth, bore.buried_depth, bore.diameter / 2.0] for bore in self.bores])
         values = _core.g_function(
             ground.for_engine(), sources, self.positions, self._engine_leans(), at.ravel(), uniform_heat_flux
         )
@@ -529,7 +531,7 @@ def _check_alike(bores: tuple[Bore, ...]) -> None:
             )
         for name in names:
             if getattr(bore, name) != getattr(bores[0], name):
-                allowed = f"of bore {number} differs from bore 1: only depth and top may differ"
+                allowed = f"of bore {number} differs from bore 1: only depth and buried_depth may differ"
                 raise InvalidInput("BoreField", f"bore.{name}", getattr(bore, name), "", allowed)
 
 

@@ -119,7 +119,7 @@ def ground_section(
         bores = [field.bores[at % len(field.bores)] for at in range(field.count)]
         for bore, (x, y) in zip(bores, field.positions, strict=True):
             if abs(y - plane) < bore.diameter:
-                ends = scale * np.array([bore.top, bore.top + bore.depth])
+                ends = scale * np.array([bore.buried_depth, bore.buried_depth + bore.depth])
                 ax.plot([scale * x, scale * x], ends, color=style.BLACK, linewidth=0.9)
     ax.set_xlim(*_span(temperature["x"], scale))
     ax.set_ylim(*_span(temperature["depth"], scale)[::-1])

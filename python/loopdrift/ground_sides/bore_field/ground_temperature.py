@@ -100,7 +100,7 @@ def section(
         place = float(rows[np.abs(rows - rows.mean()).argmin()])
     else:
         place = units.to_si(y, "m", owner="ground_section", field="y")
-    deepest = max(bore.top + bore.depth for bore in field.bores)
+    deepest = max(bore.buried_depth + bore.depth for bore in field.bores)
     across = _axis(x, _around(run, 0), owner="ground_section", field="x")
     down = _axis(depths, np.linspace(0.0, 1.3 * deepest, _POINTS), owner="ground_section", field="depths")
     at = _hour(run, chosen, hour, owner="ground_section")
@@ -161,7 +161,9 @@ def far_field_radius(
 def middle_depth(run: Run) -> float:
     """Return the mean depth of the midpoints of the bores' active lengths [m]."""
     field = _bores(run)
-    return float(np.resize([bore.top + bore.depth / 2.0 for bore in field.bores], field.count).mean())
+    return float(
+        np.resize([bore.buried_depth + bore.depth / 2.0 for bore in field.bores], field.count).mean()
+    )
 
 
 def _years(run: Run, years: int | Sequence[int] | None, *, owner: str) -> list[int]:

@@ -34,11 +34,11 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
     if site.land is None:
         return Candidate(KIND, ("The site has no free land for bores.",))
     bore, spacing = usual_bore(design.ground_side)
-    deepest = site.drilling.deepest - bore.top
+    deepest = site.drilling.max_depth - bore.buried_depth
     if deepest < SHALLOWEST + RESOLUTION:
         reason = (
-            f"The maximum bore depth of {both(site.drilling.deepest, 'm', '.1f')} leaves an active depth of "
-            f"{both(deepest, 'm', '.1f')}; the minimum is {both(SHALLOWEST, 'm', 'g')}."
+            f"The maximum bore depth of {both(site.drilling.max_depth, 'm', '.1f')} leaves an active depth "
+            f"of {both(deepest, 'm', '.1f')}; the minimum is {both(SHALLOWEST, 'm', 'g')}."
         )
         return Candidate(KIND, (reason,))
     base = _in_ground(design, site.drilling)
@@ -59,8 +59,10 @@ def usual_bore(model: GroundSide) -> tuple[Bore, float]:
         deepest = max(model.bores, key=lambda bore: bore.depth)
         is_grid = model.count > 1 and not model.leans
         return deepest, model.spacing if is_grid else USUAL_SPACING
-    pipes = UTube(pipe=USUAL_PIPE, centre_spacing=0.075)
-    return Bore(depth=100.0, top=1.5, diameter=0.15, grout_conductivity=1.5, pipes=pipes), USUAL_SPACING
+    pipes = UTube(pipe=USUAL_PIPE, shank_spacing=0.075)
+    return Bore(
+        depth=100.0, buried_depth=1.5, diameter=0.15, grout_conductivity=1.5, pipes=pipes
+    ), USUAL_SPACING
 
 
 def _in_ground(design: Design, drilling: Drilling) -> Design:

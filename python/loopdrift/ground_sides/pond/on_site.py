@@ -59,7 +59,7 @@ def candidate(design: Design, site: Site, years: int) -> Candidate:
         weather=site.weather,
         extinction_depth=water.extinction_depth,
     )
-    bed = design.ground if site.digging is None else site.digging.soil
+    bed = design.ground if site.excavation is None else site.excavation.soil
     found = judged([design.replace(ground=bed, ground_side=pond)], years)
     if found.holds:
         found = shortest(found, "length", (SHORTEST, longest), years)

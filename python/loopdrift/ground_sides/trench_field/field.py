@@ -329,7 +329,7 @@ class TrenchField(GroundSide):
         """Always true."""
         return True
 
-    def way_through(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
+    def flow_path(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
         """Yield the flow path through one of the pipes."""
         yield through_pipes(self.pipe, liquid, flow / self.count, self.total_length / self.count)
 

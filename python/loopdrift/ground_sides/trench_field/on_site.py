@@ -17,7 +17,7 @@ from loopdrift.parts.ground.surface_wave import SurfaceWave
 if TYPE_CHECKING:
     from typing import Any
 
-    from loopdrift.ground_sides.site import Digging, Site
+    from loopdrift.ground_sides.site import Excavation, Site
     from loopdrift.model.design import Design
     from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.ground_side import GroundSide
@@ -63,13 +63,13 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
     They run along the longer side of the land. Pipe, spacing, depth, soil and surface are those of the design
     if it has trenches; otherwise soil and weather are the site's, and the other values are typical.
     """
-    if site.digging is None or site.weather is None:
-        return Candidate(kind, ("Digging is not allowed on this site.",))
+    if site.excavation is None or site.weather is None:
+        return Candidate(kind, ("Excavation is not allowed on this site.",))
     land = site.land
     if land is None:
         return Candidate(kind, ("The site has no free land for trenches.",))
     model = design.ground_side
-    rock = np.inf if site.digging.rock_depth is None else site.digging.rock_depth
+    rock = np.inf if site.excavation.rock_depth is None else site.excavation.rock_depth
     if rock < SHALLOWEST:
         reason = (
             f"Rock at {both(rock, 'm', '.1f')} is too shallow: the minimum trench depth is "
@@ -78,7 +78,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
         return Candidate(kind, (reason,))
     depth = min(rock, model.bottom if isinstance(model, TrenchField) else USUAL_DEPTH)
     spacing = _spacing(model)
-    soil, surface = _soil(design, site.digging, site.weather)
+    soil, surface = _soil(design, site.excavation, site.weather)
     one = TrenchField(
         pipe=model.pipe if isinstance(model, TrenchField) else USUAL_PIPE,
         length=land.longer,
@@ -109,11 +109,11 @@ def _spacing(model: GroundSide) -> float:
     return USUAL_SPACING if own is None else own
 
 
-def _soil(design: Design, digging: Digging, weather: Weather) -> tuple[Ground, SurfaceWave]:
+def _soil(design: Design, excavation: Excavation, weather: Weather) -> tuple[Ground, SurfaceWave]:
     """Return soil and surface temperature wave: those of a design with trenches, else those of the site."""
     if isinstance(design.ground_side, TrenchField):
         return design.ground, design.ground_side.surface
-    return digging.soil, SurfaceWave.from_weather(weather)
+    return excavation.soil, SurfaceWave.from_weather(weather)
 
 
 def _straight(model: GroundSide, depth: float) -> dict[str, Any]:

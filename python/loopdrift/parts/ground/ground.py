@@ -87,7 +87,7 @@ class Ground(Part):
         )
 
     def line_source(
-        self, times: ArrayLike, *, distance: float | str, depth: float | str, top: float | str
+        self, times: ArrayLike, *, distance: float | str, depth: float | str, buried_depth: float | str
     ) -> NDArray[np.float64]:
         """Return the response of the ground to one finite line source.
 
@@ -102,7 +102,7 @@ class Ground(Part):
             Horizontal distance between the lines; the radius of the bore for a bore's own wall [m].
         depth : float or str
             Length of both lines [m].
-        top : float or str
+        buried_depth : float or str
             Depth of their upper ends below the surface [m].
 
         Returns
@@ -123,11 +123,11 @@ class Ground(Part):
         Examples
         --------
         >>> ground = Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
-        >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, top=4.0).round(3)
+        >>> ground.line_source([3600.0 * 8760.0], distance=0.075, depth=100.0, buried_depth=4.0).round(3)
         array([4.656])
         """
         at = instants(times, owner="line_source")
-        numbers = {"distance": distance, "depth": depth, "top": top}
+        numbers = {"distance": distance, "depth": depth, "buried_depth": buried_depth}
         si = {
             name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()
         }

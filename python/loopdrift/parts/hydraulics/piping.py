@@ -202,7 +202,7 @@ class Piping(FacePart):
                     loss_coefficient=run.loss_coefficient,
                 )
                 yield Step(run.name, found, found.pressure_drop)
-        yield from ground_side.way_through(liquid, flow, self.bend_loss_coefficient)
+        yield from ground_side.flow_path(liquid, flow, self.bend_loss_coefficient)
 
     def pressure_drop(
         self,

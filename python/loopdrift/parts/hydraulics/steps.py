@@ -65,7 +65,7 @@ def through_bore(bore: Bore, liquid: Liquid, flow: float, bend_loss_coefficient:
     InvalidInput
         If the bore is given by a measured resistance.
     """
-    length, pipes = bore.top + bore.depth, bore.pipes
+    length, pipes = bore.buried_depth + bore.depth, bore.pipes
     if pipes is None:
         allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
         raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)

@@ -43,7 +43,7 @@ class ModeQuality:
     rows : int
         Number of rating points.
     terms : tuple of str
-        Terms of the fit in the entering fluid temperature T, the flow m and the load-side temperature L.
+        Terms of the fit in the entering fluid temperature T, the flow m and the entering load temperature L.
     entering_fluid_range : tuple of float
         Lowest and highest entering fluid temperature of the table [degC].
     capacity, power : Residual or None

@@ -27,15 +27,15 @@ _MODES = ("heating", "cooling", "heating_low", "cooling_low")
 
 
 @dataclass(frozen=True, kw_only=True)
-class LoadSide:
-    """How performance changes with the temperature that enters from the building: air, or water.
+class EnteringLoadCorrection:
+    """How performance changes with the entering load temperature: of the air or water from the building.
 
     Parameters
     ----------
     reference : float
-        Temperature from the building that the mode's curves are for [degC].
+        Entering load temperature that the mode's curves are for [degC].
     between : tuple of float
-        Lowest and highest temperature from the building at which this holds [degC]; held at its ends beyond.
+        Lowest and highest entering load temperature at which this holds [degC]; held at its ends beyond.
     cop : sequence of float, default nothing
         Change of the COP for each kelvin above the reference: c0 + c1 EFT [1/K].
     capacity : sequence of float, default nothing
@@ -48,10 +48,10 @@ class LoadSide:
     capacity: Coefficients = ()
 
     def __post_init__(self) -> None:
-        reference = units.to_si(self.reference, "degC", owner="LoadSide", field="reference")
+        reference = units.to_si(self.reference, "degC", owner="EnteringLoadCorrection", field="reference")
         object.__setattr__(self, "reference", reference)
         for name, count in (("between", 2), ("cop", None), ("capacity", None)):
-            values = _coefficients(name, getattr(self, name), count, owner="LoadSide")
+            values = _coefficients(name, getattr(self, name), count, owner="EnteringLoadCorrection")
             object.__setattr__(self, name, values)
 
     def for_engine(self) -> dict[str, Any]:
@@ -76,22 +76,22 @@ class Mode:
         Coefficients of the heat given to the building or taken from it [W]; None where it has no limit.
     entering_fluid_range : tuple of float or None
         Lowest and highest entering fluid temperature that the curves are known for [degC].
-    load_side : LoadSide or None
-        What the temperature from the building changes; None where that is not known.
+    entering_load : EnteringLoadCorrection or None
+        What the entering load temperature changes; None where that is not known.
     """
 
     cop: tuple[float, ...]
     capacity: tuple[float, ...] | None
     entering_fluid_range: tuple[float, ...] | None
-    load_side: LoadSide | None = None
+    entering_load: EnteringLoadCorrection | None = None
 
     @classmethod
     def _from_engine(cls, values: dict[str, Any] | None) -> Self | None:
         if values is None:
             return None
-        side = values["load_side"]
+        side = values["entering_load"]
         if side is not None:
-            side = LoadSide(
+            side = EnteringLoadCorrection(
                 reference=side["reference"],
                 between=side["range"],
                 cop=side["cop"],
@@ -103,8 +103,8 @@ class Mode:
 
     def for_engine(self) -> dict[str, Any]:
         """Return the curves as the engine reads them."""
-        side = None if self.load_side is None else self.load_side.for_engine()
-        return {**vars(self), "load_side": side}
+        side = None if self.entering_load is None else self.entering_load.for_engine()
+        return {**vars(self), "entering_load": side}
 
 
 RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
@@ -112,8 +112,8 @@ RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Maker:
-    """What the maker states at the rating points of ISO 13256-1 for closed ground loops: 0 and 25 degC.
+class ManufacturerRatings:
+    """Ratings at the rating points of ISO 13256-1 for closed ground loops: entering fluid of 0 and 25 degC.
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ class Maker:
         for name, value in list(vars(self).items()):
             if value is not None:
                 unit = "W" if name.endswith("capacity") else ""
-                found = number_within(value, unit, owner="Maker", field=name, above=0.0)
+                found = number_within(value, unit, owner="ManufacturerRatings", field=name, above=0.0)
                 object.__setattr__(self, name, found)
 
 
@@ -149,13 +149,13 @@ class HeatPump(Part):
     variable_speed : bool, default False
         Whether the speed varies between the lowest and the full one, so that the COP changes straight between
         them; otherwise the stages take turns, so that the power does.
-    cycling_loss : float or str, default 0
-        Share of the COP that is lost by cycling as the part load, of the lowest stage, goes to nothing.
+    degradation_coefficient : float or str, default 0
+        Share of the COP that is lost by cycling as the part load, of the lowest stage, goes to nothing [-].
     heating_lock_out, cooling_lock_out : float or str, optional
         Entering fluid temperature below which the unit doesn't heat, and above which it doesn't cool [degC];
         back-up heat takes over. The capacity falls to nothing over the last kelvin before.
-    maker : Maker, optional
-        What the maker states at the rating points, to be set beside the curves; changes nothing in a run.
+    manufacturer_ratings : ManufacturerRatings, optional
+        Published ratings, to be compared with the curves; they don't change a run.
     fit : FitQuality or None
         How well the curves meet the table that they come from; takes no part in comparisons.
 
@@ -178,10 +178,10 @@ class HeatPump(Part):
     heating_low: Mode | None = None
     cooling_low: Mode | None = None
     variable_speed: bool = False
-    cycling_loss: Number = Number(default=0.0)
+    degradation_coefficient: Number = Number(default=0.0)
     heating_lock_out: OptionalNumber = OptionalNumber()
     cooling_lock_out: OptionalNumber = OptionalNumber()
-    maker: Maker | None = None
+    manufacturer_ratings: ManufacturerRatings | None = None
     fit: FitQuality | None = field(default=None, compare=False, repr=False)
 
     @classmethod
@@ -190,23 +190,23 @@ class HeatPump(Part):
         path: str | os.PathLike[str],
         *,
         flow: float | str | None = None,
-        heating_load_side: float | str | None = None,
-        cooling_load_side: float | str | None = None,
+        heating_entering_load_temperature: float | str | None = None,
+        cooling_entering_load_temperature: float | str | None = None,
         variable_speed: bool = False,
-        cycling_loss: float | str = 0.0,
+        degradation_coefficient: float | str = 0.0,
         heating_lock_out: float | str | None = None,
         cooling_lock_out: float | str | None = None,
-        maker: Maker | None = None,
+        manufacturer_ratings: ManufacturerRatings | None = None,
     ) -> Self:
         """Return the heat pump of a performance table, its curves fitted by least squares.
 
         The CSV file has one rating point a line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
         ``_degF``, ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, where the table depends on them
-        ``flow_kg_per_s`` and ``load_side_degC`` or ``_degF``, and ``stage`` (full or low) where the unit has
-        a lowest stage or speed. Lines before the header may be comments that start with ``#``. Capacity and
-        COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature, flow and
-        load-side temperature as far as the points carry them, and read at the design flow and load-side
-        temperature; what the load-side temperature changes is kept.
+        ``flow_kg_per_s`` and ``entering_load_degC`` or ``_degF``, and ``stage`` (full or low) where the unit
+        has a lowest stage or speed. Lines before the header may be comments that start with ``#``. Capacity
+        and COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature, flow and
+        entering load temperature as far as the points carry them, and read at the design flow and load-side
+        temperature; what the entering load temperature changes is kept.
 
         Parameters
         ----------
@@ -214,13 +214,14 @@ class HeatPump(Part):
             The file.
         flow : float or str, optional
             Design mass flow on the loop side [kg/s]; needed where the table has the column. A volume flow
-            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in makers' tables.
-        heating_load_side, cooling_load_side : float or str, optional
+            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in
+            manufacturers' tables.
+        heating_entering_load_temperature, cooling_entering_load_temperature : float or str, optional
             Design temperature of what enters the unit from the building [degC]; needed for each mode where
             the table has the column.
-        variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
+        variable_speed, degradation_coefficient, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC].
-        maker : Maker, optional
+        manufacturer_ratings : ManufacturerRatings, optional
             As in `HeatPump`.
 
         Raises
@@ -238,17 +239,21 @@ class HeatPump(Part):
             flow=None
             if flow is None
             else units.mass_flow(flow, lambda: units.WATER_DENSITY, owner="HeatPump", field="flow"),
-            heating_load_side=_optional_si(heating_load_side, "degC", "heating_load_side"),
-            cooling_load_side=_optional_si(cooling_load_side, "degC", "cooling_load_side"),
+            heating_entering_load_temperature=_optional_si(
+                heating_entering_load_temperature, "degC", "heating_entering_load_temperature"
+            ),
+            cooling_entering_load_temperature=_optional_si(
+                cooling_entering_load_temperature, "degC", "cooling_entering_load_temperature"
+            ),
         )
         fit = FitQuality.from_engine(quality)
         return cls(
             **{name: Mode._from_engine(curves[name]) for name in _MODES},
             variable_speed=variable_speed,
-            cycling_loss=cycling_loss,
+            degradation_coefficient=degradation_coefficient,
             heating_lock_out=heating_lock_out,
             cooling_lock_out=cooling_lock_out,
-            maker=maker,
+            manufacturer_ratings=manufacturer_ratings,
             fit=fit,
         )
 
@@ -262,21 +267,21 @@ class HeatPump(Part):
         cooling_capacity: Coefficients | None = None,
         heating_range: tuple[float, float] | None = None,
         cooling_range: tuple[float, float] | None = None,
-        heating_side: LoadSide | None = None,
-        cooling_side: LoadSide | None = None,
+        heating_entering_load: EnteringLoadCorrection | None = None,
+        cooling_entering_load: EnteringLoadCorrection | None = None,
         heating_low_cop: Coefficients | None = None,
         cooling_low_cop: Coefficients | None = None,
         heating_low_capacity: Coefficients | None = None,
         cooling_low_capacity: Coefficients | None = None,
         heating_low_range: tuple[float, float] | None = None,
         cooling_low_range: tuple[float, float] | None = None,
-        heating_low_side: LoadSide | None = None,
-        cooling_low_side: LoadSide | None = None,
+        heating_low_entering_load: EnteringLoadCorrection | None = None,
+        cooling_low_entering_load: EnteringLoadCorrection | None = None,
         variable_speed: bool = False,
-        cycling_loss: float | str = 0.0,
+        degradation_coefficient: float | str = 0.0,
         heating_lock_out: float | str | None = None,
         cooling_lock_out: float | str | None = None,
-        maker: Maker | None = None,
+        manufacturer_ratings: ManufacturerRatings | None = None,
     ) -> Self:
         """Return a heat pump given by polynomials c0 + c1 EFT + ... of up to the third degree, EFT in degC.
 
@@ -289,16 +294,16 @@ class HeatPump(Part):
         heating_range, cooling_range : tuple of float, optional
             Lowest and highest entering fluid temperature that the curves are known for [degC]. Where left out
             the curves must be physical from -10 to 40 degC.
-        heating_side, cooling_side : LoadSide, optional
+        heating_entering_load, cooling_entering_load : EnteringLoadCorrection, optional
             What the temperature from the building changes.
         heating_low_cop, cooling_low_cop, heating_low_capacity, cooling_low_capacity
             The same of the lowest stage or speed, which needs COP and capacity.
-        heating_low_range, cooling_low_range, heating_low_side, cooling_low_side
+        heating_low_range, cooling_low_range, heating_low_entering_load, cooling_low_entering_load
             The same of the lowest stage or speed.
-        variable_speed, cycling_loss, heating_lock_out, cooling_lock_out
+        variable_speed, degradation_coefficient, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC]; all but the first need
             the capacities.
-        maker : Maker, optional
+        manufacturer_ratings : ManufacturerRatings, optional
             As in `HeatPump`.
 
         Raises
@@ -312,19 +317,27 @@ class HeatPump(Part):
         (3.6, 0.08)
         """
         return cls(
-            heating=_mode("heating", heating_cop, heating_capacity, heating_range, heating_side),
-            cooling=_mode("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_side),
+            heating=_mode("heating", heating_cop, heating_capacity, heating_range, heating_entering_load),
+            cooling=_mode("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_entering_load),
             heating_low=_mode(
-                "heating_low", heating_low_cop, heating_low_capacity, heating_low_range, heating_low_side
+                "heating_low",
+                heating_low_cop,
+                heating_low_capacity,
+                heating_low_range,
+                heating_low_entering_load,
             ),
             cooling_low=_mode(
-                "cooling_low", cooling_low_cop, cooling_low_capacity, cooling_low_range, cooling_low_side
+                "cooling_low",
+                cooling_low_cop,
+                cooling_low_capacity,
+                cooling_low_range,
+                cooling_low_entering_load,
             ),
             variable_speed=variable_speed,
-            cycling_loss=cycling_loss,
+            degradation_coefficient=degradation_coefficient,
             heating_lock_out=heating_lock_out,
             cooling_lock_out=cooling_lock_out,
-            maker=maker,
+            manufacturer_ratings=manufacturer_ratings,
         )
 
     def __post_init__(self) -> None:
@@ -332,26 +345,29 @@ class HeatPump(Part):
             if getattr(self, name) is not None:
                 require(getattr(self, name), Mode, owner="HeatPump", field=name)
         require(self.variable_speed, bool, owner="HeatPump", field="variable_speed")
-        if self.maker is not None:
-            require(self.maker, Maker, owner="HeatPump", field="maker")
+        if self.manufacturer_ratings is not None:
+            require(
+                self.manufacturer_ratings, ManufacturerRatings, owner="HeatPump", field="manufacturer_ratings"
+            )
         super().__post_init__()
 
     def for_engine(self) -> dict[str, Any]:
         """Return curves, losses and lock-outs as the engine reads them."""
         values = {field.name: getattr(self, field.name) for field in fields(self) if field.compare}
-        del values["maker"]
+        del values["manufacturer_ratings"]
         return {
             name: value.for_engine() if isinstance(value, Mode) else value for name, value in values.items()
         }
 
     def rating(self) -> pd.DataFrame:
-        """Return the rating points of ISO 13256-1 for closed ground loops, beside what the maker states.
+        """Return the rating points of ISO 13256-1 for closed ground loops: curves and manufacturer's ratings.
 
         Returns
         -------
         pandas.DataFrame
-            Indexed by mode and figure (cop, capacity_W): ``entering_fluid_degC``, ``curves``, ``maker`` and
-            ``difference`` (curves over maker, less 1), the last two empty where the maker states nothing.
+            Indexed by mode and figure (cop, capacity_W): ``entering_fluid_degC``, ``curves``,
+            ``manufacturer`` and ``difference`` (curves over manufacturer, less 1), the last two empty where
+            there is no rating.
         """
         import pandas as pd
 
@@ -361,11 +377,11 @@ class HeatPump(Part):
             for figure, column in (("cop", f"{name}_cop"), ("capacity_W", f"{name}_capacity_W")):
                 if column not in at:
                     continue
-                stated = getattr(self.maker, column.removesuffix("_W"), None)
+                stated = getattr(self.manufacturer_ratings, column.removesuffix("_W"), None)
                 stated = np.nan if stated is None else stated
                 rows[name, figure] = (temperature, at[column], stated, at[column] / stated - 1.0)
         index = pd.MultiIndex.from_tuples(list(rows), names=["mode", "figure"])
-        columns = ["entering_fluid_degC", "curves", "maker", "difference"]
+        columns = ["entering_fluid_degC", "curves", "manufacturer", "difference"]
         return pd.DataFrame(list(rows.values()), index=index, columns=columns)
 
     def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
@@ -426,12 +442,12 @@ def _mode(
     cop: Coefficients | None,
     capacity: Coefficients | None,
     entering_fluid_range: Coefficients | None,
-    load_side: LoadSide | None,
+    entering_load: EnteringLoadCorrection | None,
 ) -> Mode | None:
-    if load_side is not None:
-        require(load_side, LoadSide, owner="HeatPump", field=f"{name}_side")
+    if entering_load is not None:
+        require(entering_load, EnteringLoadCorrection, owner="HeatPump", field=f"{name}_entering_load")
     if cop is None:
-        if capacity is not None or entering_fluid_range is not None or load_side is not None:
+        if capacity is not None or entering_fluid_range is not None or entering_load is not None:
             raise InvalidInput(
                 "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
             )
@@ -442,7 +458,7 @@ def _mode(
         None
         if entering_fluid_range is None
         else _coefficients(f"{name}_range", entering_fluid_range, count=2),
-        load_side,
+        entering_load,
     )
 
 

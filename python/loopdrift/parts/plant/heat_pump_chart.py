@@ -30,7 +30,7 @@ _LABELS = {
 def heat_pump(unit: HeatPump, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
     """Draw the COP at full load over the entering fluid temperature: curves as lines, rating points as marks.
 
-    Points at other flows or load-side temperatures than the curves' stand beside them.
+    Points at other flows or entering load temperatures than the curves' stand beside them.
 
     Parameters
     ----------

@@ -21,12 +21,12 @@ INVENTED_DAY = (
 class HotWater(Part):
     """Hot water drawn from a tank, warmed by the compressor's superheat and by a heater.
 
-    While the heat pump runs for the rooms, its superheat warms the tank up to `highest`: in cooling that heat
-    is spared the loop, in heating the heat pump delivers it besides. Where the tank would fall below
-    `set_point`, the heater brings it back within the hour. The tank has one temperature; draws are mixed with
-    cold water. The superheat that can be taken is a share of what the heat pump does for the rooms, so that
-    it doesn't depend on the loop; legionella is not considered: what temperature a tank must reach is for
-    local rules and licensed practice to say.
+    While the heat pump runs for the rooms, its desuperheater warms the tank up to `desuperheater_limit`: in
+    cooling that heat is spared the loop, in heating the heat pump delivers it besides. Where the tank would
+    fall below `set_point`, the heater brings it back within the hour. The tank has one temperature; draws are
+    mixed with cold water. The heat of the desuperheater is a share of what the heat pump does for the rooms,
+    so that it doesn't depend on the loop; legionella is not considered: what temperature a tank must reach
+    is for local rules and licensed practice to say.
 
     Parameters
     ----------
@@ -38,15 +38,15 @@ class HotWater(Part):
         Shares of the day's water in each of its 24 hours; an invented household unless given.
     use_temperature, cold_temperature : float or str, default 42 and 10
         Temperatures of the water drawn and of the cold water [degC].
-    set_point, highest : float or str, default 50 and 60
-        Temperature that the heater keeps the tank at, and up to which superheat warms it [degC].
+    set_point, desuperheater_limit : float or str, default 50 and 60
+        Temperature that the heater keeps the tank at, and up to which the desuperheater warms it [degC].
     loss_coefficient : float or str, default 2
         Heat lost by the tank for each kelvin above its surroundings [W/K].
-    surroundings : float or str, default 18
+    ambient_temperature : float or str, default 18
         Temperature around the tank [degC].
-    heating_share, cooling_share : float or str, default 0
-        Superheat that water can take, as a share of what the heat pump delivers to the rooms and of what it
-        takes from them; 0.10 to 0.15 where there is an exchanger for it (common practice, no source).
+    desuperheater_heating_share, desuperheater_cooling_share : float or str, default 0
+        Heat that the desuperheater can take, as a share of what the heat pump delivers to the rooms and of
+        what it takes from them; 0.10 to 0.15 where there is an exchanger for it (common practice, no source).
     heater : {"heat pump", "element"}, default "heat pump"
         What makes the rest.
 
@@ -58,7 +58,7 @@ class HotWater(Part):
 
     Examples
     --------
-    >>> HotWater(daily_volume=0.16, volume="300 L", cooling_share=0.12).set_point
+    >>> HotWater(daily_volume=0.16, volume="300 L", desuperheater_cooling_share=0.12).set_point
     50.0
     """
 
@@ -68,11 +68,11 @@ class HotWater(Part):
     use_temperature: Number = Number(default=42.0)
     cold_temperature: Number = Number(default=10.0)
     set_point: Number = Number(default=50.0)
-    highest: Number = Number(default=60.0)
+    desuperheater_limit: Number = Number(default=60.0)
     loss_coefficient: Number = Number(default=2.0)
-    surroundings: Number = Number(default=18.0)
-    heating_share: Number = Number(default=0.0)
-    cooling_share: Number = Number(default=0.0)
+    ambient_temperature: Number = Number(default=18.0)
+    desuperheater_heating_share: Number = Number(default=0.0)
+    desuperheater_cooling_share: Number = Number(default=0.0)
     heater: Heater = "heat pump"
 
     def __post_init__(self) -> None:
