@@ -7,7 +7,7 @@ use pyo3::{Py, PyErr, Python, import_exception};
 import_exception!(loopdrift.basics.errors, FluidFreezes);
 import_exception!(loopdrift.basics.errors, InvalidInput);
 import_exception!(loopdrift.basics.errors, InvalidFile);
-import_exception!(loopdrift.basics.errors, Unsettled);
+import_exception!(loopdrift.basics.errors, NotConverged);
 
 /// The exception for an engine error, not raised.
 pub fn exception(py: Python<'_>, error: Error) -> Py<PyBaseException> {
@@ -34,7 +34,7 @@ pub fn to_python(error: Error) -> PyErr {
         Error::FluidFreezes { year, hour, temperature, freezing_point } => {
             FluidFreezes::new_err((year, hour, temperature, freezing_point))
         }
-        Error::Unsettled { hour } => Unsettled::new_err((hour,)),
+        Error::NotConverged { hour } => NotConverged::new_err((hour,)),
         Error::Stopped => PyKeyboardInterrupt::new_err(()),
     }
 }

@@ -6,8 +6,8 @@ use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
 use loopdrift::Error;
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::pool::pool;
-use loopdrift::watch::Watch;
 use pyo3::exceptions::PyRuntimeError;
 use pyo3::prelude::*;
 
@@ -19,16 +19,16 @@ const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 /// Does `work` among the threads of this process's pool and calls `progress(units done)` now and then.
 ///
 /// An exception from a signal handler or from `progress` stops the work and is raised at once. The work, which owns all that it
-/// needs, ends at its next look at the watch and leaves its cores to others.
-pub fn watched<T: Send + 'static>(
+/// needs, ends at its next check of the token and leaves its cores to others.
+pub fn cancellable<T: Send + 'static>(
     py: Python<'_>,
     progress: Option<&Bound<'_, PyAny>>,
-    work: impl FnOnce(&Watch) -> Result<T, Error> + Send + 'static,
+    work: impl FnOnce(&CancelToken) -> Result<T, Error> + Send + 'static,
 ) -> PyResult<T> {
     let own_process = process::id();
-    let watch = Watch::default();
+    let token = CancelToken::default();
     let (done, mut waiting) = channel();
-    let at_work = watch.clone();
+    let at_work = token.clone();
     pool()?.spawn(move || {
         // Nobody listens any more where the work was stopped.
         let _ = done.send(catch_unwind(AssertUnwindSafe(|| work(&at_work))));
@@ -44,9 +44,9 @@ pub fn watched<T: Send + 'static>(
             }
             Err(RecvTimeoutError::Timeout) => {}
         }
-        let told = progress.map_or(Ok(()), |tell| tell.call1((watch.done(),)).map(drop));
+        let told = progress.map_or(Ok(()), |tell| tell.call1((token.done(),)).map(drop));
         if let Err(error) = told.and_then(|()| py.check_signals()) {
-            watch.stop();
+            token.stop();
             return Err(error);
         }
         if process::id() != own_process {

@@ -7,9 +7,10 @@ use pyo3::prelude::*;
 
 use crate::convert::{Array, Dict, Numbers, Rows, from_python, list, rows, valid};
 use crate::error::to_python;
-use crate::gate::watched;
+use crate::gate::cancellable;
 
-/// The g-function at each time; rows of depth, top and radius, and of inclination and direction, are one for all positions or one each.
+/// The g-function at each time; rows of depth, buried depth and radius, and of inclination and direction, are one for all
+/// positions or one each.
 #[pyfunction]
 pub fn g_function<'py>(
     py: Python<'py>,
@@ -23,7 +24,7 @@ pub fn g_function<'py>(
     let ground: Ground = from_python("Ground", ground)?;
     let sources: Vec<LineSource> = rows::<3>("bores", &sources)?
         .into_iter()
-        .map(|[depth, top, radius]| LineSource { depth, top, radius })
+        .map(|[depth, buried_depth, radius]| LineSource { depth, buried_depth, radius })
         .collect();
     let positions = rows::<2>("positions", &positions)?;
     let leans: Vec<Lean> = rows::<2>("leans", &leans)?
@@ -33,8 +34,8 @@ pub fn g_function<'py>(
     let times = list(&times);
     let condition =
         if uniform_heat_flux { Condition::UniformHeatFlux } else { Condition::UniformWallTemperature };
-    watched(py, None, move |watch| {
-        ground::g_function(&ground, &sources, &positions, &leans, &times, condition, watch)
+    cancellable(py, None, move |token| {
+        ground::g_function(&ground, &sources, &positions, &leans, &times, condition, token)
     })
     .map(|values| values.into_pyarray(py))
 }
@@ -47,7 +48,7 @@ pub fn undisturbed(ground_side: &Dict<'_>, ground: &Dict<'_>) -> PyResult<f64> {
     Ok(ground_side.undisturbed(&ground))
 }
 
-/// Mean response of one finite line source along another of the same depth and top, at each time.
+/// Mean response of one finite line source along another of the same depth and buried depth, at each time.
 #[pyfunction]
 pub fn line_source<'py>(
     py: Python<'py>,
@@ -55,11 +56,11 @@ pub fn line_source<'py>(
     times: Numbers<'py>,
     distance: f64,
     depth: f64,
-    top: f64,
+    buried_depth: f64,
 ) -> PyResult<Array<'py>> {
     let ground: Ground = from_python("Ground", ground)?;
     let times = list(&times);
-    let values = py.detach(|| ground::line_source_at(&ground, &times, distance, depth, top));
+    let values = py.detach(|| ground::line_source_at(&ground, &times, distance, depth, buried_depth));
     values.map(|values| values.into_pyarray(py)).map_err(to_python)
 }
 

@@ -10,7 +10,7 @@ use pyo3::prelude::*;
 
 use crate::convert::{Dict, Grid, Numbers, Rows, by_name, from_python, list, rows, table};
 use crate::error::InvalidInput;
-use crate::gate::watched;
+use crate::gate::cancellable;
 
 /// The heat that a field drew from the ground in a run.
 #[pyclass(frozen, name = "GroundHistory")]
@@ -34,7 +34,7 @@ impl PyGroundHistory {
         let ground: Ground = from_python("Ground", ground)?;
         let fluid: Fluid = from_python("Fluid", fluid)?;
         let heat = list(&heat_extracted);
-        watched(py, None, move |watch| GroundHistory::new(&field, &ground, &fluid, flow, heat, watch))
+        cancellable(py, None, move |token| GroundHistory::new(&field, &ground, &fluid, flow, heat, token))
             .map(|history| Self(Arc::new(history)))
     }
 
@@ -43,9 +43,9 @@ impl PyGroundHistory {
         let points = rows::<3>("points", &points)?;
         let history = Arc::clone(&self.0);
         let shape = (hours.len(), points.len());
-        let values = watched(py, None, move |watch| {
+        let values = cancellable(py, None, move |token| {
             let rows: Result<Vec<Vec<f64>>, _> =
-                hours.iter().map(|&hour| history.at(hour)?.points(&points, watch)).collect();
+                hours.iter().map(|&hour| history.at(hour)?.points(&points, token)).collect();
             Ok(rows?.concat())
         })?;
         table(py, shape, values)
@@ -62,7 +62,7 @@ impl PyGroundHistory {
         let (places, depths) = (rows::<2>("places", &places)?, list(&depths));
         let history = Arc::clone(&self.0);
         let shape = (depths.len(), places.len());
-        let values = watched(py, None, move |watch| history.at(hour)?.section(&places, &depths, watch))?;
+        let values = cancellable(py, None, move |token| history.at(hour)?.section(&places, &depths, token))?;
         table(py, shape, values)
     }
 
@@ -78,14 +78,14 @@ impl PyGroundHistory {
         let (x, y) = (list(&x), list(&y));
         let history = Arc::clone(&self.0);
         let shape = (y.len(), x.len());
-        let values = watched(py, None, move |watch| history.at(hour)?.plan(&x, &y, depth, watch))?;
+        let values = cancellable(py, None, move |token| history.at(hour)?.plan(&x, &y, depth, token))?;
         table(py, shape, values)
     }
 
     /// Where the heat came from up to the end of each of the hours.
     fn heat_sources<'py>(&self, py: Python<'py>, hours: Vec<usize>) -> PyResult<Dict<'py>> {
         let history = Arc::clone(&self.0);
-        let sources = watched(py, None, move |watch| history.heat_sources(&hours, watch))?;
+        let sources = cancellable(py, None, move |token| history.heat_sources(&hours, token))?;
         by_name(py, HeatSources::columns(&sources))
     }
 }

@@ -2,7 +2,7 @@
 
 use loopdrift::design::Design;
 use loopdrift::run::{Run, run as run_design};
-use loopdrift::yearly::{LIMITS_BROKEN, Year};
+use loopdrift::yearly::{LIMITS_BROKEN, RunYear};
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -10,7 +10,7 @@ use pythonize::pythonize;
 
 use crate::convert::{Dict, add, by_name, from_python};
 use crate::error::to_python;
-use crate::gate::watched;
+use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
@@ -28,7 +28,7 @@ pub fn run<'py>(
 ) -> PyResult<RunTables<'py>> {
     let design: Design = from_python("Design", design)?;
     let loads = loads_from(loads)?;
-    let run = watched(py, progress, move |watch| run_design(&design, &loads, years, watch))?;
+    let run = cancellable(py, progress, move |token| run_design(&design, &loads, years, token))?;
     tables(py, run)
 }
 
@@ -43,10 +43,10 @@ pub fn check<'py>(design: &Dict<'py>, loads: &Dict<'py>) -> PyResult<()> {
 fn tables(py: Python<'_>, run: Run) -> PyResult<RunTables<'_>> {
     let hourly = by_name(py, run.hourly.into_columns().into_iter().chain(run.beside))?;
     let yearly = PyDict::new(py);
-    for (name, read) in Year::NUMBERS {
+    for (name, read) in RunYear::NUMBERS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<f64>>().into_pyarray(py))?;
     }
-    for (name, read) in Year::HOURS {
+    for (name, read) in RunYear::HOURS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<u32>>().into_pyarray(py))?;
     }
     let broken: Vec<usize> = (0..run.yearly.len()).map(|year| run.judgement.broken_in(year)).collect();

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use loopdrift::design::Design;
-use loopdrift::ground::KeptResponses;
+use loopdrift::ground::ResponseCache;
 use loopdrift::study::{
     Case, Measure, Sized, deciding_columns, first_that_holds, least, run_cases as run_designs, yearly_columns,
 };
@@ -14,7 +14,7 @@ use serde::de::DeserializeOwned;
 
 use crate::convert::{Dict, by_name, from_python, table};
 use crate::error::{InvalidInput, exception, to_python};
-use crate::gate::watched;
+use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
@@ -56,9 +56,9 @@ pub fn run_cases<'py>(
         }?;
     }
     let loads = loads_from(loads)?;
-    let found = watched(py, progress, move |watch| {
-        let kept = kept.map(KeptResponses::new).transpose()?;
-        run_designs(&designs, &loads, years, kept.as_ref(), watch)
+    let found = cancellable(py, progress, move |token| {
+        let kept = kept.map(ResponseCache::new).transpose()?;
+        run_designs(&designs, &loads, years, kept.as_ref(), token)
     })?;
     tables(py, found, years)
 }
@@ -116,8 +116,8 @@ pub fn size_measure<'py>(
     let loads = loads_from(loads)?;
     let measure = Measure::named(measure).map_err(to_python)?;
     let range = between.0..=between.1;
-    let sized = watched(py, progress, move |watch| {
-        least(&design, &loads, years, measure, &range, resolution, watch)
+    let sized = cancellable(py, progress, move |token| {
+        least(&design, &loads, years, measure, &range, resolution, token)
     })?;
     to_tuple(py, sized)
 }
@@ -133,7 +133,7 @@ pub fn size_among<'py>(
 ) -> PyResult<PySized<'py, usize>> {
     let designs = designs.iter().map(|design| from_python("Design", design)).collect::<PyResult<Vec<_>>>()?;
     let loads = loads_from(loads)?;
-    let sized = watched(py, progress, move |watch| first_that_holds(&designs, &loads, years, watch))?;
+    let sized = cancellable(py, progress, move |token| first_that_holds(&designs, &loads, years, token))?;
     to_tuple(py, sized)
 }
 

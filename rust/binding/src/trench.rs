@@ -8,7 +8,7 @@ use pyo3::prelude::*;
 
 use crate::convert::{Array, Dict, Numbers, list, valid};
 use crate::error::InvalidInput;
-use crate::gate::watched;
+use crate::gate::cancellable;
 
 /// Undisturbed temperature at a depth at each time from the beginning of the calendar year.
 #[pyfunction]
@@ -37,7 +37,7 @@ pub fn trench_response<'py>(
     let py = field.py();
     let (field, ground) = read(field, ground)?;
     let times = list(&times);
-    watched(py, None, move |_| field.response_at(&ground, resistance, &times))
+    cancellable(py, None, move |_| field.response_at(&ground, resistance, &times))
         .map(|values| values.into_pyarray(py))
 }
 

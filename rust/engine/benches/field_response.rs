@@ -3,13 +3,13 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::ground::{Condition, Ground, LineSource, field_response};
-use loopdrift::watch::Watch;
 
 fn fields(criterion: &mut Criterion) {
     let ground =
         Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
-    let bore = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+    let bore = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
     let times = 3600.0..=100.0 * 8760.0 * 3600.0;
     let mut group = criterion.benchmark_group("field response");
     group.sample_size(10);
@@ -19,7 +19,14 @@ fn fields(criterion: &mut Criterion) {
             .collect();
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &[bore], black_box(&positions), &times, condition, &Watch::default())
+            field_response(
+                &ground,
+                &[bore],
+                black_box(&positions),
+                &times,
+                condition,
+                &CancelToken::default(),
+            )
         };
         group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(answer));
     }
@@ -27,7 +34,14 @@ fn fields(criterion: &mut Criterion) {
         let positions = scattered(count);
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &[bore], black_box(&positions), &times, condition, &Watch::default())
+            field_response(
+                &ground,
+                &[bore],
+                black_box(&positions),
+                &times,
+                condition,
+                &CancelToken::default(),
+            )
         };
         group.bench_function(format!("{count} at random"), |bencher| bencher.iter(answer));
     }
@@ -35,14 +49,21 @@ fn fields(criterion: &mut Criterion) {
         let unequal: Vec<LineSource> = (0..count)
             .map(|i| LineSource {
                 depth: 60.0 + 90.0 * fraction(i, 0.754_877_666),
-                top: 6.0 * fraction(i, 0.569_840_29),
+                buried_depth: 6.0 * fraction(i, 0.569_840_29),
                 ..bore
             })
             .collect();
         let positions = scattered(count);
         let answer = || {
             let condition = Condition::UniformWallTemperature;
-            field_response(&ground, &unequal, black_box(&positions), &times, condition, &Watch::default())
+            field_response(
+                &ground,
+                &unequal,
+                black_box(&positions),
+                &times,
+                condition,
+                &CancelToken::default(),
+            )
         };
         group.bench_function(format!("{count} unequal"), |bencher| bencher.iter(answer));
     }

@@ -10,6 +10,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use loopdrift::bore::Pipe;
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::SurfaceWave;
@@ -20,7 +21,6 @@ use loopdrift::ground_side::{GroundSideKind, ReadyGroundSide};
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
 use loopdrift::stepper::Course;
-use loopdrift::watch::Watch;
 
 const YEARS: usize = 20;
 
@@ -98,7 +98,7 @@ fn well() -> GroundSideKind {
 }
 
 fn twenty_years(criterion: &mut Criterion) {
-    let (loads, watch) = (cases::loads(), Watch::default());
+    let (loads, token) = (cases::loads(), CancelToken::default());
     let straight = Laid::Straight { pipes: vec![[-0.3, 1.4], [0.3, 1.4], [-0.3, 2.0], [0.3, 2.0]] };
     let coil = Laid::Coil(Coil { diameter: 0.8, pitch: 0.4, depth: 1.8, upright: false });
     let upright = Laid::Coil(Coil { diameter: 0.8, pitch: 0.4, depth: 1.8, upright: true });
@@ -117,20 +117,20 @@ fn twenty_years(criterion: &mut Criterion) {
         group.bench_function(format!("readying {name}"), |bencher| {
             bencher.iter(|| {
                 black_box(
-                    ReadyGroundSide::new(&design, hours, |shape| shape.response(&Watch::default()))
+                    ReadyGroundSide::new(&design, hours, |shape| shape.response(&CancelToken::default()))
                         .expect("a good one"),
                 )
             });
         });
-        let ready = ReadyGroundSide::new(&design, hours, |shape| shape.response(&Watch::default()))
+        let ready = ReadyGroundSide::new(&design, hours, |shape| shape.response(&CancelToken::default()))
             .expect("a good one");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let course = Course { designs: &[&design], demands: &demands };
         group.bench_function(format!("stepping {YEARS}, {name}"), |bencher| {
-            bencher.iter(|| black_box(ready.step(&course, hours, &watch).expect("a run")));
+            bencher.iter(|| black_box(ready.step(&course, hours, &token).expect("a run")));
         });
         group.bench_function(format!("whole run {YEARS}, {name}"), |bencher| {
-            bencher.iter(|| black_box(run(&design, &loads, YEARS, &watch).expect("a run")));
+            bencher.iter(|| black_box(run(&design, &loads, YEARS, &token).expect("a run")));
         });
     }
     group.finish();

@@ -9,6 +9,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use loopdrift::bore::Pipe;
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
@@ -18,7 +19,6 @@ use loopdrift::hourly::Hourly;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::run::run;
 use loopdrift::stepper::Course;
-use loopdrift::watch::Watch;
 use rayon::prelude::*;
 
 /// Designs that share loads; their ground varies.
@@ -38,7 +38,7 @@ fn trenches(design: &Design) -> Design {
 }
 
 fn coupled_years(criterion: &mut Criterion) {
-    let (design, loads, watch) = (cases::design(), cases::loads(), Watch::default());
+    let (design, loads, token) = (cases::design(), cases::loads(), CancelToken::default());
     let field = &cases::grid(4, 3);
     let mut group = criterion.benchmark_group("coupled years");
     for years in [20, 50] {
@@ -50,7 +50,7 @@ fn coupled_years(criterion: &mut Criterion) {
         let mut hourly = Hourly::zeros(hours);
         group.bench_function(format!("stepping {years}"), |bencher| {
             bencher.iter(|| {
-                let stepped = step_alone(&responses, &course, hours, Some(&mut hourly), &watch);
+                let stepped = step_alone(&responses, &course, hours, Some(&mut hourly), &token);
                 black_box((stepped.expect("a run"), &hourly));
             });
         });
@@ -70,17 +70,17 @@ fn coupled_years(criterion: &mut Criterion) {
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let step_few = |loops: &[Responses]| {
             let loops: Vec<&Responses> = loops.iter().collect();
-            step_together(&loops, &vec![&design; loops.len()], &demands, hours, &watch).expect("runs")
+            step_together(&loops, &vec![&design; loops.len()], &demands, hours, &token).expect("runs")
         };
         bencher.iter(|| black_box(loops.par_chunks(8).map(step_few).collect::<Vec<_>>()));
     });
     group.throughput(Throughput::Elements(1));
     group.bench_function("whole run 20", |bencher| {
-        bencher.iter(|| black_box(run(&design, &loads, 20, &watch).expect("a run")));
+        bencher.iter(|| black_box(run(&design, &loads, 20, &token).expect("a run")));
     });
     group.bench_function("whole run 20, trenches", |bencher| {
         let trenches = trenches(&design);
-        bencher.iter(|| black_box(run(&trenches, &loads, 20, &watch).expect("a run")));
+        bencher.iter(|| black_box(run(&trenches, &loads, 20, &token).expect("a run")));
     });
     group.finish();
 }

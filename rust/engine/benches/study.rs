@@ -8,12 +8,12 @@ mod cases;
 use std::hint::black_box;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::loads::Loads;
 use loopdrift::study::{Measure, least, run_cases};
-use loopdrift::watch::Watch;
 
 const YEARS: usize = 20;
 
@@ -55,12 +55,13 @@ fn study(criterion: &mut Criterion) {
     group.sample_size(10).throughput(Throughput::Elements(designs.len() as u64));
     group.bench_function("20 years, 6 x 6 bores", |bencher| {
         bencher.iter(|| {
-            black_box(run_cases(&designs, &loads, YEARS, None, &Watch::default()).expect("a study"))
+            black_box(run_cases(&designs, &loads, YEARS, None, &CancelToken::default()).expect("a study"))
         });
     });
     group.finish();
     criterion.bench_function("size 6 x 6 bores over 25 years", |bencher| {
-        let size = || least(&design, &loads, 25, Measure::Depth, &(20.0..=300.0), 0.1, &Watch::default());
+        let size =
+            || least(&design, &loads, 25, Measure::Depth, &(20.0..=300.0), 0.1, &CancelToken::default());
         bencher.iter(|| black_box(size().expect("a size")));
     });
 }

@@ -9,6 +9,7 @@ mod cases;
 
 use std::hint::black_box;
 
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
@@ -16,7 +17,6 @@ use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::hourly::Hourly;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::stepper::Course;
-use loopdrift::watch::Watch;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
@@ -33,7 +33,7 @@ fn main() {
 
 /// Steps a year of one design, or of several side by side.
 fn hours(design: &Design, times: usize, designs: usize) {
-    let (loads, watch) = (cases::loads(), Watch::default());
+    let (loads, token) = (cases::loads(), CancelToken::default());
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("the case has bores") };
     let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
         .expect("a good field");
@@ -42,11 +42,11 @@ fn hours(design: &Design, times: usize, designs: usize) {
     let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
     for _ in 0..times {
         if designs == 1 {
-            let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &watch);
+            let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &token);
             black_box((stepped.expect("a run"), &hourly));
         } else {
             let (loops, designs) = (vec![&responses; designs], vec![design; designs]);
-            let stepped = step_together(&loops, &designs, &demands, HOURS_PER_YEAR, &watch);
+            let stepped = step_together(&loops, &designs, &demands, HOURS_PER_YEAR, &token);
             black_box(stepped.expect("runs"));
         }
     }
@@ -55,11 +55,11 @@ fn hours(design: &Design, times: usize, designs: usize) {
 /// Finds the step response of 200 equal bores and of 60 unequal ones, from an hour to 50 years.
 fn field(times: usize) {
     let span = 3600.0..=50.0 * 8760.0 * 3600.0;
-    let source = LineSource { depth: 100.0, top: 2.0, radius: 0.075 };
+    let source = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };
     let unequal: Vec<LineSource> = (0..60)
         .map(|bore| LineSource {
             depth: 80.0 + f64::from(bore * 17 % 60),
-            top: 1.0 + f64::from(bore % 7),
+            buried_depth: 1.0 + f64::from(bore % 7),
             ..source
         })
         .collect();
@@ -73,7 +73,7 @@ fn field(times: usize) {
                 black_box(&positions),
                 &span,
                 condition,
-                &Watch::default(),
+                &CancelToken::default(),
             );
             black_box(found.expect("a good field"));
         }

@@ -133,8 +133,8 @@ pub fn demands_of(loads: &Loads) -> Vec<Demand> {
         recovered,
         element,
         distribution_power,
-        heating_side,
-        cooling_side,
+        heating_entering_load_temperature,
+        cooling_entering_load_temperature,
     } = loads.series();
     let demand = |hour: usize| Demand {
         heating: heating[hour] + hot_water[hour],
@@ -143,8 +143,8 @@ pub fn demands_of(loads: &Loads) -> Vec<Demand> {
         recovered: recovered[hour],
         element: element[hour],
         distribution_power: distribution_power[hour],
-        heating_side: heating_side.get(hour).copied(),
-        cooling_side: cooling_side.get(hour).copied(),
+        heating_entering_load_temperature: heating_entering_load_temperature.get(hour).copied(),
+        cooling_entering_load_temperature: cooling_entering_load_temperature.get(hour).copied(),
     };
     (0..heating.len()).map(demand).collect()
 }

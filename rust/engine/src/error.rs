@@ -63,7 +63,7 @@ pub enum Error {
         "hour {hour} of the run: no temperature of the fluid makes the heat pump's heat that of the loop; check the heat pump's curves \
          beyond its table, the flow and the size of the loop"
     )]
-    Unsettled {
+    NotConverged {
         /// Hour of the run, counted from 0.
         hour: usize,
     },

@@ -2,7 +2,7 @@
 
 use crate::column::Column;
 use crate::lanes::Lanes;
-use crate::stepper::{Moments, Record, Stretch};
+use crate::stepper::{Moments, Record, TimeBlock};
 
 /// Hourly series of a run, each as long as the run; temperatures are those at the hour's end.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,7 +69,7 @@ impl Hourly {
 
 impl<const H: usize> Record<f64, H> for Hourly {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<f64, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<f64, H>) {
         let write = |series: &mut [f64], values: &[f64; H]| series[first..first + H].copy_from_slice(values);
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);
@@ -81,13 +81,13 @@ impl<const H: usize> Record<f64, H> for Hourly {
             }
             short
         };
-        let backup = short(stretch.heating(), &moments.heating);
+        let backup = short(time_block.heating(), &moments.heating);
         let mut electricity = moments.electricity;
         for hour in 0..H {
             electricity[hour] += backup[hour];
         }
         write(&mut self.electricity, &electricity);
         write(&mut self.heating_shortfall, &backup);
-        write(&mut self.cooling_shortfall, &short(stretch.cooling(), &moments.cooling));
+        write(&mut self.cooling_shortfall, &short(time_block.cooling(), &moments.cooling));
     }
 }

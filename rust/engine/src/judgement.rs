@@ -25,7 +25,7 @@ use crate::design::Design;
 use crate::fluid::Fluid;
 use crate::limits::Limits;
 use crate::loads::HOURS_PER_YEAR;
-use crate::yearly::{Moment, Told, Year};
+use crate::yearly::{Moment, RunSummary, RunYear};
 
 /// Temperature at which water freezes [degC].
 pub const FREEZING_WATER: f64 = 0.0;
@@ -100,7 +100,7 @@ pub enum When {
     /// Hour of the run.
     Hour(usize),
     /// Year of the run from 0, for what is measured by year.
-    Year(usize),
+    RunYear(usize),
 }
 
 impl When {
@@ -109,7 +109,7 @@ impl When {
     pub fn year(self) -> usize {
         match self {
             Self::Hour(hour) => hour / HOURS_PER_YEAR,
-            Self::Year(year) => year,
+            Self::RunYear(year) => year,
         }
     }
 
@@ -118,7 +118,7 @@ impl When {
     pub fn hour(self) -> Option<usize> {
         match self {
             Self::Hour(hour) => Some(hour % HOURS_PER_YEAR),
-            Self::Year(_) => None,
+            Self::RunYear(_) => None,
         }
     }
 }
@@ -192,20 +192,20 @@ impl Criterion {
         name: &'static str,
         quality: Quality,
         limit: Option<f64>,
-        years: &[Year],
-        value: impl Fn(&Year) -> f64,
-        hours: impl Fn(&Year) -> u32,
+        years: &[RunYear],
+        value: impl Fn(&RunYear) -> f64,
+        hours: impl Fn(&RunYear) -> u32,
     ) -> Option<Self> {
         let bound = Bound::AtMost(limit.unwrap_or(0.0));
         let year = (0..years.len()).rev().max_by(|&a, &b| value(&years[a]).total_cmp(&value(&years[b])))?;
-        let broken = |year: &Year| if bound.margin(value(year)) < 0.0 { hours(year) } else { 0 };
+        let broken = |year: &RunYear| if bound.margin(value(year)) < 0.0 { hours(year) } else { 0 };
         Some(Self {
             name,
             decides: limit.is_some(),
             quality,
             bound,
             actual: value(&years[year]),
-            when: When::Year(year),
+            when: When::RunYear(year),
             hours_broken: years.iter().map(broken).collect(),
         })
     }
@@ -262,10 +262,10 @@ pub struct Judgement {
 impl Judgement {
     /// Judges what the hours of a design came to, with the criteria that its ground side adds.
     #[must_use]
-    pub fn of(design: &Design, told: &Told, of_ground_side: Vec<Criterion>) -> Self {
-        let mut criteria = of_fluid(design, told);
+    pub fn of(design: &Design, summary: &RunSummary, of_ground_side: Vec<Criterion>) -> Self {
+        let mut criteria = of_fluid(design, summary);
         criteria.extend(of_ground_side);
-        criteria.extend(of_heat_pump(&design.limits, &told.years));
+        criteria.extend(of_heat_pump(&design.limits, &summary.years));
         Self { criteria }
     }
 
@@ -299,11 +299,11 @@ impl Judgement {
 }
 
 /// Those of the fluid; none where it never circulated.
-fn of_fluid(design: &Design, told: &Told) -> Vec<Criterion> {
+fn of_fluid(design: &Design, summary: &RunSummary) -> Vec<Criterion> {
     let Design { limits, fluid, .. } = design;
-    let hours = |of: fn(&Year) -> u32| told.years.iter().map(of).collect::<Vec<u32>>();
+    let hours = |of: fn(&RunYear) -> u32| summary.years.iter().map(of).collect::<Vec<u32>>();
     let mut criteria = Vec::new();
-    if let Some(extremes) = &told.extremes {
+    if let Some(extremes) = &summary.extremes {
         let min = limits.entering_fluid_min.map(|least| {
             let hours = hours(|year| year.hours_below_limit);
             let bound = Bound::AtLeast(least);
@@ -319,13 +319,13 @@ fn of_fluid(design: &Design, told: &Told) -> Vec<Criterion> {
         let near = hours(|year| year.hours_near_freezing);
         criteria.push(Criterion::of_moment("freezing_margin", bound, &extremes.coldest_leaving, near));
     }
-    if let Some(freezing) = &told.freezing {
+    if let Some(freezing) = &summary.freezing {
         let bound = Bound::AtLeast(fluid.freezing_point);
-        let mut frozen = vec![0; told.years.len()];
+        let mut frozen = vec![0; summary.years.len()];
         frozen[freezing.moment().hour / HOURS_PER_YEAR] = 1;
         criteria.push(Criterion::of_moment("frozen_fluid", bound, &freezing.moment(), frozen));
     }
-    if let Some(warmest) = &told.warmest_fluid {
+    if let Some(warmest) = &summary.warmest_fluid {
         let too_warm = hours(|year| year.hours_fluid_too_warm);
         criteria.push(Criterion::of_moment("fluid_max", Bound::AtMost(fluid.highest()), warmest, too_warm));
     }
@@ -333,7 +333,7 @@ fn of_fluid(design: &Design, told: &Told) -> Vec<Criterion> {
 }
 
 /// Those of the heat pump.
-fn of_heat_pump(limits: &Limits, years: &[Year]) -> impl Iterator<Item = Criterion> {
+fn of_heat_pump(limits: &Limits, years: &[RunYear]) -> impl Iterator<Item = Criterion> {
     let share = |part: f64, rest: f64| if part > 0.0 { part / (part + rest) } else { 0.0 };
     let table = Criterion::of_years(
         "hours_outside_table",

@@ -2,9 +2,9 @@
 //!
 //! All values are SI; temperatures are in degC and differences in K. Time is model time: years of 8760 hours.
 
-pub mod abreast;
 pub mod bore;
 pub mod building;
+pub mod cancel_token;
 mod chebyshev;
 pub mod column;
 mod csv_file;
@@ -17,18 +17,18 @@ pub mod heat_pump;
 pub mod history;
 pub mod hourly;
 pub mod judgement;
+pub mod lane_layout;
 pub mod lanes;
 pub mod limits;
 pub mod loads;
+mod memo;
 pub mod plant;
 pub mod pool;
 pub mod quantity;
-mod remembered;
 pub mod run;
 pub mod schema;
 pub mod stepper;
 pub mod study;
-pub mod watch;
 pub mod yearly;
 
 pub use error::Error;

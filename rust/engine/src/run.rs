@@ -1,5 +1,6 @@
 //! One simulation from a design to its tables.
 
+use crate::cancel_token::CancelToken;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground_side::conduction::RunError;
@@ -8,8 +9,7 @@ use crate::hourly::Hourly;
 use crate::judgement::Judgement;
 use crate::loads::Loads;
 use crate::stepper::Course;
-use crate::watch::Watch;
-use crate::yearly::Year;
+use crate::yearly::RunYear;
 
 /// What one simulation returns.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,7 +19,7 @@ pub struct Run {
     /// Hourly series that only the design's kind of ground side has.
     pub beside: Vec<Column>,
     /// One row a year.
-    pub yearly: Vec<Year>,
+    pub yearly: Vec<RunYear>,
     /// Columns of the same rows that only the design's kind of ground side has.
     pub yearly_beside: Vec<Column>,
     /// Largest errors of the temperatures.
@@ -31,17 +31,17 @@ pub struct Run {
 /// Simulates `years` years, the loads repeating as often as they must.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] names what is wrong with the design; [`Error::Stopped`] if `watch` says so.
-pub fn run(design: &Design, loads: &Loads, years: usize, watch: &Watch) -> Result<Run, Error> {
+/// [`Error::InvalidInput`] names what is wrong with the design; [`Error::Stopped`] if `token` says so.
+pub fn run(design: &Design, loads: &Loads, years: usize, token: &CancelToken) -> Result<Run, Error> {
     let hours = hours_of(years)?;
     design.validate()?;
     let demands = design.demands(loads)?;
     let course = Course { designs: &[design], demands: &demands };
     let mut hourly = Hourly::zeros(hours);
-    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(watch))?;
-    let (stepped, found) = ground_side.run(&course, &mut hourly, watch)?;
+    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(token))?;
+    let (stepped, found) = ground_side.run(&course, &mut hourly, token)?;
     let Found { wall, error, beside, yearly: yearly_beside, criteria } = found;
-    let judgement = Judgement::of(design, stepped.told(), criteria);
+    let judgement = Judgement::of(design, stepped.summary(), criteria);
     let yearly = stepped.liquid()?.years;
     hourly.wall = wall;
     Ok(Run { hourly, beside, yearly, yearly_beside, error, judgement })

@@ -8,8 +8,8 @@ use std::thread;
 use std::time::Duration;
 
 use loopdrift::Error;
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::ground::{Condition, Ground, Lean, LineSource, Shape, closest, inclined_response};
-use loopdrift::watch::Watch;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
@@ -29,12 +29,12 @@ fn ground(conductivity: f64, volumetric_heat_capacity: f64) -> Ground {
 
 /// Checks a field's responses from an hour on: finite, rising, and one wall temperature no higher than the same heat everywhere.
 fn check(ground: &Ground, sources: &[LineSource], positions: &[[f64; 2]], years: f64) {
-    let watch = Watch::default();
+    let token = CancelToken::default();
     let times = 3600.0..=years * YEAR;
     let (shape, slower) = Shape::of(ground, sources, positions, &[], &times);
     let uniform =
-        inclined_response(ground, sources, positions, &[], &times, Condition::UniformHeatFlux, &watch);
-    let (wall, uniform) = match (shape.response(&watch), uniform) {
+        inclined_response(ground, sources, positions, &[], &times, Condition::UniformHeatFlux, &token);
+    let (wall, uniform) = match (shape.response(&token), uniform) {
         (Ok(wall), Ok(uniform)) => (wall.slowed(slower), uniform),
         (Err(error), _) | (_, Err(error)) => {
             assert!(matches!(error, Error::InvalidInput { .. }), "{error}");
@@ -72,7 +72,7 @@ proptest! {
         spread in prop_oneof![Just(0.0), 0.0..0.9_f64],
     ) {
         let depth = (slenderness * radius).clamp(1.0, 1000.0);
-        let source = LineSource { depth, top: cover * radius, radius };
+        let source = LineSource { depth, buried_depth: cover * radius, radius };
         let of_bore = |bore: usize| {
             let share = (bore as f64 * 0.754_877_67).fract();
             LineSource { depth: depth * (1.0 + spread * share), ..source }
@@ -87,8 +87,8 @@ proptest! {
 #[test]
 fn shallow_bores_close_together_are_solved() {
     for radius in [0.03, 0.04, 0.05] {
-        for top in [0.0, 0.5, 2.0, 20.4] {
-            let source = LineSource { depth: 1.0, top, radius };
+        for buried_depth in [0.0, 0.5, 2.0, 20.4] {
+            let source = LineSource { depth: 1.0, buried_depth, radius };
             check(&ground(2.0, 2e5), &[source], &grid(10, 8, 0.85), 20.0);
             check(&ground(5.0, 2e5), &[source], &grid(24, 1, 0.85), 100.0);
         }
@@ -98,7 +98,7 @@ fn shallow_bores_close_together_are_solved() {
 /// A stop at any moment is an end by [`Error::Stopped`]: of equal bores on lattices, of unequal ones, and of leaning ones.
 #[test]
 fn stopped_work_ends() {
-    let bore = LineSource { depth: 100.0, top: 2.0, radius: 0.075 };
+    let bore = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };
     let unequal = |count: usize| -> Vec<LineSource> {
         (0..count).map(|i| LineSource { depth: 80.0 + (i % 97) as f64, ..bore }).collect()
     };
@@ -113,13 +113,13 @@ fn stopped_work_ends() {
     for (sources, positions, leans) in &cases {
         let condition = Condition::UniformWallTemperature;
         for wait in [0, 200, 700] {
-            let watch = Watch::default();
+            let token = CancelToken::default();
             let found = thread::scope(|scope| {
                 scope.spawn(|| {
                     thread::sleep(Duration::from_millis(wait));
-                    watch.stop();
+                    token.stop();
                 });
-                inclined_response(&ground(2.0, 2e6), sources, positions, leans, &times, condition, &watch)
+                inclined_response(&ground(2.0, 2e6), sources, positions, leans, &times, condition, &token)
             });
             assert!(matches!(found, Err(Error::Stopped)), "{wait} ms: {found:?}");
         }

@@ -20,6 +20,7 @@ use loopdrift::bore::{
     Bore, Coaxial, DoubleUTube, HeatCapacityInside, Inside, Pipe, Pipes, UTube, films, resistances,
     resistances_over,
 };
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::fluid::FluidState;
 use loopdrift::ground::Ground;
@@ -29,7 +30,6 @@ use loopdrift::heat_pump::{HeatPump, Mode};
 use loopdrift::history::HOUR;
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
 use loopdrift::run::run;
-use loopdrift::watch::Watch;
 use rayon::prelude::*;
 
 const DESIGNS: u64 = 200;
@@ -80,12 +80,12 @@ fn random_inside(seed: u64, random: &mut Random) -> (Inside, [f64; 2]) {
             return (measured, [0.0025, 0.005]);
         }
         1 | 2 => {
-            let centre_spacing = random.between(0.04, 0.06);
-            (Pipes::UTube(UTube { pipe: pipe(0.032, 0.0029), centre_spacing }), [0.001, 0.005])
+            let shank_spacing = random.between(0.04, 0.06);
+            (Pipes::UTube(UTube { pipe: pipe(0.032, 0.0029), shank_spacing }), [0.001, 0.005])
         }
         3 => {
-            let centre_spacing = random.between(0.05, 0.06);
-            (Pipes::DoubleUTube(DoubleUTube { pipe: pipe(0.025, 0.0023), centre_spacing }), [0.0015, 0.006])
+            let shank_spacing = random.between(0.05, 0.06);
+            (Pipes::DoubleUTube(DoubleUTube { pipe: pipe(0.025, 0.0023), shank_spacing }), [0.0015, 0.006])
         }
         _ => {
             let (inner, outer) = (pipe(0.04, 0.0037), pipe(0.09, 0.0054));
@@ -120,7 +120,7 @@ fn vary(heat_pump: &mut HeatPump, size: f64, random: &mut Random) {
     }
     heat_pump.heating_lock_out = random.is_so(0.2).then(|| random.between(-6.0, 2.0));
     heat_pump.cooling_lock_out = random.is_so(0.2).then(|| random.between(18.0, 32.0));
-    heat_pump.cycling_loss = random.between(0.0, 0.25);
+    heat_pump.degradation_coefficient = random.between(0.0, 0.25);
 }
 
 /// A field of 1 to 60 bores in some ground with a heat pump and loads that suit it.
@@ -135,7 +135,8 @@ fn random_design(seed: u64) -> (Design, Loads) {
     let positions: Vec<[f64; 2]> = (0..count).map(place).collect();
     let (inside, flows) = random_inside(seed, &mut random);
     let diameter = random.between(0.11, 0.2);
-    let bore = Bore { depth: random.between(40.0, 200.0), top: random.between(0.0, 5.0), diameter, inside };
+    let bore =
+        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.0, 5.0), diameter, inside };
     let field = BoreField { bores: vec![bore], positions, leans: Vec::new() };
     let size = field.total_depth() / 1200.0;
     let ground = Ground {
@@ -209,7 +210,7 @@ impl Unit<'_> {
             return [delivered, electricity];
         }
         let delivered = load.min(capacity);
-        let part_load_factor = 1.0 - self.0.cycling_loss * (1.0 - delivered / capacity);
+        let part_load_factor = 1.0 - self.0.degradation_coefficient * (1.0 - delivered / capacity);
         [delivered, delivered / (cop * part_load_factor)]
     }
 }
@@ -306,7 +307,7 @@ const LOOK: f64 = 0.1;
 
 /// Entering fluid temperature of each hour of a year [degC].
 fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
-    let answers = answers(design, field);
+    let pulse_response = pulse_response(design, field);
     let resistance = ExactResistance::new(design, field);
     let unit = Unit(&design.heat_pump);
     let demands = design.demands(loads).expect("loads that the heat pump serves");
@@ -325,10 +326,10 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
         let excess = |at: f64| {
             let heat = unit.heat(at, heating, cooling);
             let mean = mean(at, heat);
-            mean - met[hour] + (answers[0] + resistance.at(mean)) * heat
+            mean - met[hour] + (pulse_response[0] + resistance.at(mean)) * heat
         };
         // From below any solution upward: the first change of sign is the coldest.
-        let coldest = resistance.at(f64::NEG_INFINITY) + answers[0] + 1.0 / (design.flow * 3700.0);
+        let coldest = resistance.at(f64::NEG_INFINITY) + pulse_response[0] + 1.0 / (design.flow * 3700.0);
         let (mut low, step) =
             if heating > 0.0 { (met[hour] - coldest * heating - 1.0, LOOK) } else { (met[hour] - 1.0, 60.0) };
         while excess(low + step) < 0.0 {
@@ -336,7 +337,7 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
         }
         let found = zero(low, low + step, excess);
         let heat = unit.heat(found, heating, cooling);
-        met[hour..].iter_mut().zip(&answers).for_each(|(met, answer)| *met -= answer * heat);
+        met[hour..].iter_mut().zip(&pulse_response).for_each(|(met, answer)| *met -= answer * heat);
         // What the hour's own heat answers is already in the solution.
         entering.push(found);
     }
@@ -344,9 +345,9 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
 }
 
 /// What the temperature that the loop meets falls by for a watt in an hour, in that hour and those after it [K/W].
-fn answers(design: &Design, field: &BoreField) -> Vec<f64> {
+fn pulse_response(design: &Design, field: &BoreField) -> Vec<f64> {
     let (shape, slower) = field.shape(&design.ground, HOURS_PER_YEAR);
-    let curve = shape.response(&Watch::default()).expect("a good field").slowed(slower);
+    let curve = shape.response(&CancelToken::default()).expect("a good field").slowed(slower);
     let state = design.fluid.at(field.undisturbed(&design.ground));
     let each = design.flow / field.count() as f64;
     let found = resistances(&field.bores[0], design.ground.conductivity, &state, each).unwrap();
@@ -378,7 +379,8 @@ struct Compared {
 fn compared(seed: u64) -> Compared {
     let (design, loads) = random_design(seed);
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("all have bores") };
-    let run = run(&design, &loads, 1, &Watch::default()).unwrap_or_else(|error| panic!("{seed}: {error}"));
+    let run =
+        run(&design, &loads, 1, &CancelToken::default()).unwrap_or_else(|error| panic!("{seed}: {error}"));
     let exact = solved(&design, &loads, field);
     let off = |hour: usize| (run.hourly.entering_fluid[hour] - exact[hour]).abs();
     let hour = (0..exact.len()).max_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap();

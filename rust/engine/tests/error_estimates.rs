@@ -16,6 +16,7 @@ use std::f64::consts::{PI, TAU};
 use faer::linalg::solvers::{Llt, Solve};
 use faer::{Mat, Side};
 use loopdrift::bore::{Bore, HeatCapacityInside, Inside, Pipe, Pipes, UTube, resistances};
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Ground, LaplaceCurve};
 use loopdrift::ground_side::GroundSideKind;
@@ -24,7 +25,6 @@ use loopdrift::ground_side::conduction::RunError;
 use loopdrift::history::{HOUR, Superposition, TabulatedResponse};
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
 use loopdrift::run::{Run, run};
-use loopdrift::watch::Watch;
 use rayon::prelude::*;
 
 const DESIGNS: u64 = 200;
@@ -72,7 +72,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
         let pipe =
             Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.42, roughness: 1.5e-6 };
         Inside::Built {
-            pipes: Pipes::UTube(UTube { pipe, centre_spacing: random.between(0.04, 0.06) }),
+            pipes: Pipes::UTube(UTube { pipe, shank_spacing: random.between(0.04, 0.06) }),
             grout_conductivity: random.between(0.8, 2.0),
             grout_heat_capacity: 3e6,
             heat_capacity_inside: true,
@@ -80,14 +80,15 @@ fn random_design(seed: u64) -> (Design, Loads) {
     } else {
         Inside::Measured { resistance: random.between(0.06, 0.16) }
     };
-    let bore = Bore { depth: random.between(40.0, 200.0), top: random.between(0.0, 5.0), diameter, inside };
+    let bore =
+        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.0, 5.0), diameter, inside };
     let bores = if seed % 4 < 2 {
         vec![bore]
     } else {
         (0..count)
             .map(|_| Bore {
                 depth: bore.depth * random.between(0.6, 1.4),
-                top: random.between(0.0, 5.0),
+                buried_depth: random.between(0.0, 5.0),
                 ..bore
             })
             .collect()
@@ -117,7 +118,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
 /// What a run says that it lost, and what it lost.
 struct Compared {
     name: String,
-    told: RunError,
+    reported: RunError,
     lost: RunError,
     /// Of the response that the tabulation is compared with [K].
     noise: f64,
@@ -128,9 +129,9 @@ fn compared(seed: u64) -> Compared {
     let GroundSideKind::BoreField(field) = &design.ground_side else {
         unreachable!("designs here have bores")
     };
-    let run = run(&design, &loads, 1, &Watch::default()).expect("a run");
+    let run = run(&design, &loads, 1, &CancelToken::default()).expect("a run");
     let (shape, slower) = field.shape(&design.ground, HOURS_PER_YEAR);
-    let curve = shape.response(&Watch::default()).expect("a good field").slowed(slower);
+    let curve = shape.response(&CancelToken::default()).expect("a good field").slowed(slower);
     let per_watt = 1.0 / (TAU * design.ground.conductivity * field.total_depth());
     let [wall, fluid] = responses(&design, field, &curve);
     let superposed = |response: &dyn Fn(f64) -> f64| {
@@ -162,7 +163,7 @@ fn compared(seed: u64) -> Compared {
     };
     let name = format!("design {seed}, {} bores, {} kinds", field.count(), field.bores.len());
     let noise = [&wall, &fluid].map(noise).into_iter().fold(0.0, f64::max);
-    Compared { name, told: run.error, lost, noise }
+    Compared { name, reported: run.error, lost, noise }
 }
 
 /// Step responses of the wall, and of the fluid where bores store heat.
@@ -266,12 +267,12 @@ fn dense(ground: &Ground, field: &BoreField, points: &[f64; 3]) -> [f64; 3] {
 fn edges(bore: &Bore) -> Vec<f64> {
     let lengths = (0..SEGMENTS).map(|segment| 1.4_f64.powi(segment.min(SEGMENTS - 1 - segment) as i32));
     let whole: f64 = lengths.clone().sum();
-    let mut edge = bore.top;
+    let mut edge = bore.buried_depth;
     let below = lengths.map(|length| {
         edge += bore.depth * length / whole;
         edge
     });
-    std::iter::once(bore.top).chain(below).collect()
+    std::iter::once(bore.buried_depth).chain(below).collect()
 }
 
 /// Claesson & Javed 2011, equations 9 to 11, for two segments, transformed; the trapezoid rule in ln s.
@@ -309,18 +310,18 @@ fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
         (
             "exponentials and resistances",
             |error| error.exponentials + error.resistance,
-            |case| case.told.tabulation + case.noise,
+            |case| case.reported.tabulation + case.noise,
         ),
         ("tabulation", |error| error.tabulation, |case| case.noise),
         ("segments", |error| error.segments, |_| ROUNDING),
     ];
     for (part, of, blur) in parts {
-        let ratio = |case: &Compared| of(&case.lost) / of(&case.told);
+        let ratio = |case: &Compared| of(&case.lost) / of(&case.reported);
         let worst = all.iter().max_by(|a, b| ratio(a).total_cmp(&ratio(b))).unwrap();
-        println!("{part}: at most {:.3} of what was told, {}", ratio(worst), worst.name);
+        println!("{part}: at most {:.3} of what was reported, {}", ratio(worst), worst.name);
         for case in &all {
-            let (name, told, lost) = (&case.name, of(&case.told), of(&case.lost));
-            assert!(lost <= told + blur(case), "{name}: {part} lost {lost:e} K, told {told:e} K");
+            let (name, reported, lost) = (&case.name, of(&case.reported), of(&case.lost));
+            assert!(lost <= reported + blur(case), "{name}: {part} lost {lost:e} K, reported {reported:e} K");
             assert!(lost < 0.005 || part == "segments", "{name}: {part} lost {lost:e} K");
         }
     }

@@ -7,13 +7,13 @@
 mod cases;
 
 use loopdrift::bore::{Bore, Inside, Pipe, Pipes, UTube};
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::stepper::Course;
-use loopdrift::watch::Watch;
 
 const HOURS: usize = 3 * HOURS_PER_YEAR;
 
@@ -35,7 +35,7 @@ fn every_design_comes_out_as_it_does_alone() {
                     conductivity: 0.42,
                     roughness: 1.5e-6,
                 };
-                let pipes = Pipes::UTube(UTube { pipe, centre_spacing: 0.06 });
+                let pipes = Pipes::UTube(UTube { pipe, shank_spacing: 0.06 });
                 Inside::Built {
                     pipes,
                     grout_conductivity: 1.0 + of_all,
@@ -72,12 +72,12 @@ fn every_design_comes_out_as_it_does_alone() {
         })
         .collect();
     let (loops, designs): (Vec<_>, Vec<_>) = (loops.iter().collect(), designs.iter().collect());
-    let watch = Watch::default();
-    let together = step_together(&loops, &designs, &demands, HOURS, &watch).unwrap();
+    let token = CancelToken::default();
+    let together = step_together(&loops, &designs, &demands, HOURS, &token).unwrap();
     assert_eq!(together.len(), designs.len());
     for (place, together) in together.iter().enumerate() {
         let course = Course { designs: &designs[place..=place], demands: &demands };
-        let alone = step_alone(loops[place], &course, HOURS, None, &watch).unwrap();
+        let alone = step_alone(loops[place], &course, HOURS, None, &token).unwrap();
         assert_eq!(together, &alone, "design {place}");
     }
     assert!(together[7].clone().liquid().is_err());

@@ -6,15 +6,15 @@
 #[path = "../benches/cases/mod.rs"]
 mod cases;
 
+use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
-use loopdrift::heat_pump::{Demand, LoadSide};
+use loopdrift::heat_pump::{Demand, EnteringLoadCorrection};
 use loopdrift::hourly::Hourly;
 use loopdrift::judgement::When;
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
 use loopdrift::run::{Run, run};
 use loopdrift::study::run_cases;
-use loopdrift::watch::Watch;
-use loopdrift::yearly::Year;
+use loopdrift::yearly::RunYear;
 
 const YEARS: usize = 3;
 
@@ -23,8 +23,12 @@ fn design() -> Design {
     let mut design = cases::design();
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= 0.55);
-        mode.load_side =
-            Some(LoadSide { reference: 35.0, range: [30.0, 40.0], cop: vec![-0.05], capacity: vec![] });
+        mode.entering_load = Some(EnteringLoadCorrection {
+            reference: 35.0,
+            range: [30.0, 40.0],
+            cop: vec![-0.05],
+            capacity: vec![],
+        });
     }
     design.heat_pump.heating.as_mut().unwrap().entering_fluid_range = Some([7.0, 25.0]);
     design.limits.entering_fluid_min = Some(6.0);
@@ -45,19 +49,19 @@ fn design() -> Design {
 fn loads() -> Loads {
     let mut series = cases::loads().into_series();
     let water = |hour: usize| 33.0 + (hour / 24 % 10) as f64;
-    series.heating_side = (0..HOURS_PER_YEAR).map(water).collect();
-    series.cooling_side = vec![35.0; HOURS_PER_YEAR];
+    series.heating_entering_load_temperature = (0..HOURS_PER_YEAR).map(water).collect();
+    series.cooling_entering_load_temperature = vec![35.0; HOURS_PER_YEAR];
     Loads::new(series).unwrap()
 }
 
 fn is_outside_table(design: &Design, demand: &Demand, entering: f64) -> bool {
     let modes = [
-        (&design.heat_pump.heating, demand.heating, demand.heating_side),
-        (&design.heat_pump.cooling, demand.cooling, demand.cooling_side),
+        (&design.heat_pump.heating, demand.heating, demand.heating_entering_load_temperature),
+        (&design.heat_pump.cooling, demand.cooling, demand.cooling_entering_load_temperature),
     ];
     modes.into_iter().any(|(mode, load, side)| {
         let [least, most] = mode.as_ref().unwrap().entering_fluid_range.unwrap();
-        let [coolest, warmest] = mode.as_ref().unwrap().load_side.as_ref().unwrap().range;
+        let [coolest, warmest] = mode.as_ref().unwrap().entering_load.as_ref().unwrap().range;
         let is_in = (least..=most).contains(&entering) && (coolest..=warmest).contains(&side.unwrap());
         load > 0.0 && !is_in
     })
@@ -68,7 +72,7 @@ fn demand_in<'a>(design: &Design, demands: &'a [Demand], hour: usize) -> &'a Dem
     &demands[(design.start_hour() + hour) % demands.len()]
 }
 
-fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) -> Year {
+fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) -> RunYear {
     let hours = || year * HOURS_PER_YEAR..(year + 1) * HOURS_PER_YEAR;
     let sum = |of: &dyn Fn(usize) -> f64| hours().map(of).sum::<f64>();
     let kwh = |of: &dyn Fn(usize) -> f64| sum(of) / 1000.0;
@@ -79,7 +83,7 @@ fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) ->
     };
     let (entering, leaving, heat) = (&hourly.entering_fluid, &hourly.leaving_fluid, &hourly.heat_extracted);
     let (backup, unmet) = (&hourly.heating_shortfall, &hourly.cooling_shortfall);
-    Year {
+    RunYear {
         entering_fluid_min: least(entering),
         entering_fluid_mean: sum(&|hour| entering[hour]) / HOURS_PER_YEAR as f64,
         entering_fluid_max: hours().map(|hour| entering[hour]).fold(f64::NEG_INFINITY, f64::max),
@@ -114,11 +118,11 @@ fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) ->
 fn years_are_the_sums_of_their_hours() {
     let (design, loads) = (design(), loads());
     let demands = design.demands(&loads).unwrap();
-    let Run { hourly, yearly, .. } = run(&design, &loads, YEARS, &Watch::default()).unwrap();
+    let Run { hourly, yearly, .. } = run(&design, &loads, YEARS, &CancelToken::default()).unwrap();
     assert_eq!(yearly.len(), YEARS);
     for (year, found) in yearly.iter().enumerate() {
         let expected = year_of(&design, &demands, &hourly, year);
-        let counts = |year: &Year| {
+        let counts = |year: &RunYear| {
             [
                 year.hours_running,
                 year.hours_below_limit,
@@ -135,7 +139,7 @@ fn years_are_the_sums_of_their_hours() {
             "the test counts nothing: {:?}",
             counts(found)
         );
-        let numbers = |year: &Year| {
+        let numbers = |year: &RunYear| {
             [
                 year.entering_fluid_min,
                 year.entering_fluid_mean,
@@ -160,7 +164,7 @@ fn years_are_the_sums_of_their_hours() {
 fn the_hour_that_decides_is_the_first_of_the_closest() {
     let (design, loads) = (design(), loads());
     let demands = design.demands(&loads).unwrap();
-    let Run { hourly, .. } = run(&design, &loads, YEARS, &Watch::default()).unwrap();
+    let Run { hourly, .. } = run(&design, &loads, YEARS, &CancelToken::default()).unwrap();
     let margins = (0..hourly.len())
         .filter(|&hour| demand_in(&design, &demands, hour).asks_heat_pump())
         .flat_map(|hour| {
@@ -173,7 +177,8 @@ fn the_hour_that_decides_is_the_first_of_the_closest() {
             ]
         });
     let closest = margins.reduce(|a, b| if b.0 < a.0 { b } else { a }).unwrap();
-    let cases = run_cases(std::slice::from_ref(&design), &loads, YEARS, None, &Watch::default()).unwrap();
+    let cases =
+        run_cases(std::slice::from_ref(&design), &loads, YEARS, None, &CancelToken::default()).unwrap();
     let judgement = cases[0].judgement.as_ref().unwrap();
     let found = judgement.deciding().unwrap();
     assert_eq!((found.margin(), found.name, found.when), (closest.0, closest.1, When::Hour(closest.2)));

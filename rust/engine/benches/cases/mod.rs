@@ -17,7 +17,12 @@ use loopdrift::loads::{HOURS_PER_YEAR, Loads, Series};
 
 /// A grid of bores 6 m apart.
 pub fn grid(columns: usize, rows: usize) -> BoreField {
-    let bore = Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
+    let bore = Bore {
+        depth: 100.0,
+        buried_depth: 2.0,
+        diameter: 0.15,
+        inside: Inside::Measured { resistance: 0.1 },
+    };
     let place = |i: usize| [6.0 * (i % columns) as f64, 6.0 * (i / columns) as f64];
     BoreField { bores: vec![bore], positions: (0..columns * rows).map(place).collect(), leans: Vec::new() }
 }
@@ -43,13 +48,13 @@ pub fn design() -> Design {
         cop: vec![3.6, 0.08, -0.0004],
         capacity: Some(vec![45_000.0, 900.0, 2.0]),
         entering_fluid_range: Some([-8.0, 35.0]),
-        load_side: None,
+        entering_load: None,
     };
     let cooling = Mode {
         cop: vec![7.0, -0.09, 0.0002],
         capacity: Some(vec![50_000.0, -200.0, -1.0]),
         entering_fluid_range: Some([0.0, 45.0]),
-        load_side: None,
+        entering_load: None,
     };
     Design {
         ground: ground(),
@@ -61,7 +66,7 @@ pub fn design() -> Design {
         heat_pump: HeatPump {
             heating: Some(heating),
             cooling: Some(cooling),
-            cycling_loss: 0.1,
+            degradation_coefficient: 0.1,
             ..HeatPump::default()
         },
         limits: Limits {
@@ -78,7 +83,7 @@ pub fn design() -> Design {
 pub fn built() -> Design {
     let pipe = Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.42, roughness: 1.5e-6 };
     let inside = Inside::Built {
-        pipes: Pipes::UTube(UTube { pipe, centre_spacing: 0.07 }),
+        pipes: Pipes::UTube(UTube { pipe, shank_spacing: 0.07 }),
         grout_conductivity: 1.5,
         grout_heat_capacity: 3e6,
         heat_capacity_inside: true,

@@ -95,7 +95,11 @@ impl HeatCapacityInside {
             grout,
             ground: *ground,
             radius,
-            wall_share: wall_share(&LineSource { depth: bore.depth, top: bore.top, radius }),
+            wall_share: wall_share(&LineSource {
+                depth: bore.depth,
+                buried_depth: bore.buried_depth,
+                radius,
+            }),
         })
     }
 
@@ -235,15 +239,15 @@ mod tests {
             grout_heat_capacity: 3.4e6,
             heat_capacity_inside: true,
         };
-        Bore { depth: 100.0, top: 2.0, diameter, inside }
+        Bore { depth: 100.0, buried_depth: 2.0, diameter, inside }
     }
 
     fn constructions() -> Vec<Bore> {
         let inner = Pipe { outer_diameter: 0.063, wall_thickness: 0.0058, ..PIPE };
         let outer = Pipe { outer_diameter: 0.11, wall_thickness: 0.0063, ..PIPE };
         vec![
-            bore(0.15, Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 })),
-            bore(0.15, Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.08 })),
+            bore(0.15, Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.07 })),
+            bore(0.15, Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, shank_spacing: 0.08 })),
             bore(0.15, Pipes::Coaxial(Coaxial { inner, outer })),
             bore(0.1101, Pipes::Coaxial(Coaxial { inner, outer })),
             bore(0.11, Pipes::Coaxial(Coaxial { inner, outer })),

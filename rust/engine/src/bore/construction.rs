@@ -82,13 +82,13 @@ pub struct UTube {
     /// The pipe of both legs.
     pub pipe: Pipe,
     /// Distance between the centres of the legs [m].
-    pub centre_spacing: f64,
+    pub shank_spacing: f64,
 }
 
 impl Quantified for UTube {
     const OWNER: &'static str = "UTube";
     const QUANTITIES: &'static [Quantity<Self>] =
-        &[Quantity::new("centre_spacing", "m", 0.005, 2.0, |u| Some(u.centre_spacing))];
+        &[Quantity::new("shank_spacing", "m", 0.005, 2.0, |u| Some(u.shank_spacing))];
 }
 
 impl UTube {
@@ -100,7 +100,7 @@ impl UTube {
         self.pipe.validate()?;
         self.check_quantities()?;
         at_least(
-            (Self::OWNER, "centre_spacing", self.centre_spacing),
+            (Self::OWNER, "shank_spacing", self.shank_spacing),
             self.pipe.outer_diameter,
             "the outer diameter of the pipe, so that the legs do not overlap",
         )
@@ -116,13 +116,13 @@ pub struct DoubleUTube {
     /// The pipe of all four legs.
     pub pipe: Pipe,
     /// Distance between the centres of the two legs of one loop, opposite across the axis [m].
-    pub centre_spacing: f64,
+    pub shank_spacing: f64,
 }
 
 impl Quantified for DoubleUTube {
     const OWNER: &'static str = "DoubleUTube";
     const QUANTITIES: &'static [Quantity<Self>] =
-        &[Quantity::new("centre_spacing", "m", 0.005, 2.0, |u| Some(u.centre_spacing))];
+        &[Quantity::new("shank_spacing", "m", 0.005, 2.0, |u| Some(u.shank_spacing))];
 }
 
 impl DoubleUTube {
@@ -134,7 +134,7 @@ impl DoubleUTube {
         self.pipe.validate()?;
         self.check_quantities()?;
         at_least(
-            (Self::OWNER, "centre_spacing", self.centre_spacing),
+            (Self::OWNER, "shank_spacing", self.shank_spacing),
             SQRT_2 * self.pipe.outer_diameter,
             "1.414 times the outer diameter of the pipe, so that neighbouring legs do not overlap",
         )
@@ -202,8 +202,8 @@ impl Pipes {
     #[must_use]
     pub fn overall_diameter(&self) -> f64 {
         match self {
-            Self::UTube(UTube { pipe, centre_spacing })
-            | Self::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => centre_spacing + pipe.outer_diameter,
+            Self::UTube(UTube { pipe, shank_spacing })
+            | Self::DoubleUTube(DoubleUTube { pipe, shank_spacing }) => shank_spacing + pipe.outer_diameter,
             Self::Coaxial(Coaxial { outer, .. }) => outer.outer_diameter,
         }
     }
@@ -238,7 +238,7 @@ pub struct Bore {
     /// Active depth: length over which heat is exchanged [m].
     pub depth: f64,
     /// Depth of the upper end of the active length below the surface [m].
-    pub top: f64,
+    pub buried_depth: f64,
     /// Diameter of the hole [m].
     pub diameter: f64,
     /// Pipes and grout, or a measured resistance.
@@ -249,7 +249,7 @@ impl Quantified for Bore {
     const OWNER: &'static str = "Bore";
     const QUANTITIES: &'static [Quantity<Self>] = &[
         Quantity::new("depth", "m", 1.0, 2000.0, |b| Some(b.depth)),
-        Quantity::new("top", "m", 0.0, 200.0, |b| Some(b.top)),
+        Quantity::new("buried_depth", "m", 0.0, 200.0, |b| Some(b.buried_depth)),
         Quantity::new("diameter", "m", 0.02, 2.0, |b| Some(b.diameter)),
         Quantity::new("resistance", "m K/W", 0.001, 5.0, |b| match b.inside {
             Inside::Measured { resistance } => Some(resistance),
@@ -332,7 +332,7 @@ mod tests {
             grout_heat_capacity: 3.4e6,
             heat_capacity_inside: true,
         };
-        Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside }
+        Bore { depth: 100.0, buried_depth: 2.0, diameter: 0.15, inside }
     }
 
     fn refused(outcome: Result<(), Error>, name: &str) {
@@ -347,9 +347,9 @@ mod tests {
     #[test]
     fn pipes_that_just_fit_are_accepted() {
         for pipes in [
-            Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.118 }),
-            Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.032 }),
-            Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.032 * SQRT_2 }),
+            Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.118 }),
+            Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.032 }),
+            Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, shank_spacing: 0.032 * SQRT_2 }),
             Pipes::Coaxial(Coaxial {
                 inner: PIPE,
                 outer: Pipe { outer_diameter: 0.15, wall_thickness: 0.01, ..PIPE },
@@ -366,11 +366,11 @@ mod tests {
             Pipe { outer_diameter: 0.01, wall_thickness: 0.001, roughness: 9e-4, ..PIPE }.validate(),
             "Pipe.roughness",
         );
-        let overlap = Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.031 });
-        refused(bore(overlap).validate(), "UTube.centre_spacing");
-        let crowded = Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, centre_spacing: 0.045 });
-        refused(bore(crowded).validate(), "DoubleUTube.centre_spacing");
-        refused(bore(Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.119 })).validate(), "Bore.diameter");
+        let overlap = Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.031 });
+        refused(bore(overlap).validate(), "UTube.shank_spacing");
+        let crowded = Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, shank_spacing: 0.045 });
+        refused(bore(crowded).validate(), "DoubleUTube.shank_spacing");
+        refused(bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.119 })).validate(), "Bore.diameter");
         refused(
             bore(Pipes::Coaxial(Coaxial { inner: PIPE, outer: PIPE })).validate(),
             "Coaxial.inner.outer_diameter",

@@ -67,7 +67,7 @@ impl CrossSection {
         let mut images = Mat::zeros(rows, legs.len() * order);
         for (m, at) in legs.iter().enumerate() {
             for (n, from) in legs.iter().enumerate() {
-                let pair = Pair::new(at, from, radius, order);
+                let pair = PipePair::new(at, from, radius, order);
                 for k in 0..=order {
                     let row = m * (order + 1) + k;
                     lines[(row, n)] = pair.line(sigma, k);
@@ -146,7 +146,7 @@ impl CrossSection {
 ///
 /// The ratios stand with their powers from 0. t = z_n - z_m leads to pipe n; D = 1 - z_m conj(z_n) is the distance of
 /// pipe m from the image of n, times the place of n. Where m is n, all that holds t is left out.
-struct Pair {
+struct PipePair {
     ln_t: f64,
     ln_d: f64,
     /// r_m / t
@@ -161,7 +161,7 @@ struct Pair {
     both_over_d: Vec<c64>,
 }
 
-impl Pair {
+impl PipePair {
     fn new(at: &Leg, from: &Leg, bore_radius: f64, order: usize) -> Self {
         let place = |leg: &Leg| c64::new(leg.x, leg.y) / bore_radius;
         let ([z_m, z_n], [r_m, r_n]) =

@@ -91,9 +91,9 @@ pub fn resistances_over(
         each.map(|((fluid, pair), film)| built(fluid, pair, film, None)).collect()
     };
     Ok(match pipes {
-        Pipes::UTube(UTube { pipe, centre_spacing }) => legs(&pipe, centre_spacing / 2.0, &[DOWN, UP]),
-        Pipes::DoubleUTube(DoubleUTube { pipe, centre_spacing }) => {
-            legs(&pipe, centre_spacing / 2.0, &[DOWN, DOWN, UP, UP])
+        Pipes::UTube(UTube { pipe, shank_spacing }) => legs(&pipe, shank_spacing / 2.0, &[DOWN, UP]),
+        Pipes::DoubleUTube(DoubleUTube { pipe, shank_spacing }) => {
+            legs(&pipe, shank_spacing / 2.0, &[DOWN, DOWN, UP, UP])
         }
         Pipes::Coaxial(pipes) => fluids
             .iter()
@@ -286,7 +286,7 @@ mod tests {
             grout_heat_capacity: 3.4e6,
             heat_capacity_inside: true,
         };
-        Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside }
+        Bore { depth: 100.0, buried_depth: 2.0, diameter: 0.15, inside }
     }
 
     #[test]
@@ -298,8 +298,12 @@ mod tests {
 
     #[test]
     fn measured_resistance_comes_back_as_it_is() {
-        let bore =
-            Bore { depth: 100.0, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
+        let bore = Bore {
+            depth: 100.0,
+            buried_depth: 2.0,
+            diameter: 0.15,
+            inside: Inside::Measured { resistance: 0.1 },
+        };
         let found = resistances(&bore, 2.0, &WATER, 0.3).unwrap();
         let measured =
             Resistances { local: 0.1, internal: None, effective: 0.1, film: None, inner_film: None };
@@ -309,7 +313,7 @@ mod tests {
 
     #[test]
     fn flow_must_be_above_zero() {
-        let bore = bore(Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 }));
+        let bore = bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.07 }));
         for flow in [0.0, -0.3, f64::NAN, f64::INFINITY] {
             let refused = resistances(&bore, 2.0, &WATER, flow);
             assert!(matches!(refused, Err(Error::InvalidInput { field, .. }) if field == "flow"));
@@ -332,10 +336,10 @@ mod tests {
         let pipe = || (0.005..=0.3f64).prop_flat_map(any_pipe);
         prop_oneof![
             (pipe(), 1.0..=3.0f64)
-                .prop_map(|(pipe, apart)| UTube { pipe, centre_spacing: apart * pipe.outer_diameter })
+                .prop_map(|(pipe, apart)| UTube { pipe, shank_spacing: apart * pipe.outer_diameter })
                 .prop_map(Pipes::UTube),
             (pipe(), 1.42..=3.0f64)
-                .prop_map(|(pipe, apart)| DoubleUTube { pipe, centre_spacing: apart * pipe.outer_diameter })
+                .prop_map(|(pipe, apart)| DoubleUTube { pipe, shank_spacing: apart * pipe.outer_diameter })
                 .prop_map(Pipes::DoubleUTube),
             (pipe(), 0.001..=0.2f64)
                 .prop_flat_map(|(inner, gap)| (Just(inner), any_pipe(inner.outer_diameter + gap)))
@@ -391,7 +395,7 @@ mod tests {
                 grout_heat_capacity: 3.4e6,
                 heat_capacity_inside: true,
             };
-            let bore = Bore { depth, top: 0.0, diameter: room * pipes.overall_diameter(), inside };
+            let bore = Bore { depth, buried_depth: 0.0, diameter: room * pipes.overall_diameter(), inside };
             prop_assume!(bore.validate().is_ok());
             let fluid = FluidState { viscosity, ..WATER };
             let found = resistances(&bore, ground, &fluid, flow).unwrap();

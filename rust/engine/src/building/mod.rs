@@ -9,10 +9,10 @@ mod week;
 mod year;
 
 pub use envelope::{Mass, Opaque, Window};
-pub use network::{Gains, Network, Temperatures};
+pub use network::{Network, NodeGains, Temperatures};
 use serde::{Deserialize, Serialize};
 pub use week::Week;
-pub use year::Year;
+pub use year::BuildingYear;
 
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
@@ -185,11 +185,11 @@ impl Building {
 
     /// Where internal and solar gains [W] go: ISO 13790:2008, equations (C.1) to (C.3).
     #[must_use]
-    pub fn gains(&self, internal: f64, solar: f64) -> Gains {
+    pub fn gains(&self, internal: f64, solar: f64) -> NodeGains {
         let radiant = (1.0 - CONVECTIVE) * internal + solar;
         let mass = self.mass.area() / ENCLOSURE;
         let behind_windows = self.window_loss() / (SURFACE_TO_MASS * ENCLOSURE * self.floor_area);
-        Gains {
+        NodeGains {
             air: CONVECTIVE * internal,
             surface: (1.0 - mass - behind_windows) * radiant,
             mass: mass * radiant,

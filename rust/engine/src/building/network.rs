@@ -29,7 +29,7 @@ pub struct Network {
 
 /// Heat that enters the nodes [W].
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gains {
+pub struct NodeGains {
     /// Into the air.
     pub air: f64,
     /// Into the surfaces.
@@ -62,7 +62,7 @@ impl Network {
     ///
     /// Equations (C.4) to (C.11). Gains of the air reach the surface in the share that is not ventilated away.
     #[must_use]
-    pub fn step(&self, step: f64, mass: f64, outdoor: f64, gains: &Gains) -> Temperatures {
+    pub fn step(&self, step: f64, mass: f64, outdoor: f64, gains: &NodeGains) -> Temperatures {
         let air_loss = self.ventilation + self.air_to_surface;
         let through_air = self.ventilation * self.air_to_surface / air_loss;
         let surface_loss = through_air + self.windows;
@@ -85,7 +85,7 @@ impl Network {
     /// Rise of the air's temperature in a step for each watt that enters the air in it [K/W].
     #[must_use]
     pub fn air_per_watt(&self, step: f64) -> f64 {
-        self.step(step, 0.0, 0.0, &Gains { air: 1.0, surface: 0.0, mass: 0.0 }).air
+        self.step(step, 0.0, 0.0, &NodeGains { air: 1.0, surface: 0.0, mass: 0.0 }).air
     }
 
     /// Conductance from the mass to outdoors by all ways, H_tr,3 + H_tr,em [W/K].
@@ -109,10 +109,10 @@ mod tests {
         mass_to_outdoor: 110.0,
         capacity: 2.5e7,
     };
-    const GAINS: Gains = Gains { air: 300.0, surface: 450.0, mass: 700.0 };
+    const GAINS: NodeGains = NodeGains { air: 300.0, surface: 450.0, mass: 700.0 };
 
     /// Exact temperature of the mass after `time` [s] of constant surroundings.
-    fn exact(network: &Network, time: f64, mass: f64, outdoor: f64, gains: &Gains) -> f64 {
+    fn exact(network: &Network, time: f64, mass: f64, outdoor: f64, gains: &NodeGains) -> f64 {
         // What the mass ends at: the steady state that a step of endless length finds twice over.
         let steady = {
             let far = network.step(1e15, mass, outdoor, gains).mass;
@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn air_rises_by_what_a_watt_is_worth() {
-        let more = Gains { air: GAINS.air + 2500.0, ..GAINS };
+        let more = NodeGains { air: GAINS.air + 2500.0, ..GAINS };
         let [plain, heated] = [GAINS, more].map(|gains| HOUSE.step(3600.0, 17.0, -3.0, &gains).air);
         assert!((heated - plain - 2500.0 * HOUSE.air_per_watt(3600.0)).abs() < 1e-10);
     }

@@ -1,6 +1,6 @@
 //! A year of a building that repeats itself.
 
-use super::{Building, Gains, Network, Temperatures, Week};
+use super::{Building, Network, NodeGains, Temperatures, Week};
 use crate::column::Column;
 use crate::error::Error;
 use crate::loads::HOURS_PER_YEAR;
@@ -18,7 +18,7 @@ const BRIGHTEST: f64 = 3000.0;
 
 /// Hourly series of a year; heat [W], temperatures [degC].
 #[derive(Debug, Clone, PartialEq)]
-pub struct Year {
+pub struct BuildingYear {
     /// Heat that the rooms need.
     pub heating: Vec<f64>,
     /// Heat to be taken out of them.
@@ -37,7 +37,7 @@ pub struct Year {
     pub operative: Vec<f64>,
 }
 
-impl Year {
+impl BuildingYear {
     /// The series by names that end with their unit.
     #[must_use]
     pub fn into_columns(self) -> [Column; 8] {
@@ -57,7 +57,7 @@ impl Year {
 /// What acts on the rooms in an hour.
 struct Surroundings {
     outdoor: f64,
-    gains: Gains,
+    gains: NodeGains,
     /// Air temperature below which there is heating.
     heated_below: f64,
     /// Air temperature above which there is cooling.
@@ -86,12 +86,12 @@ impl Zone {
         } else {
             return (0.0, free);
         };
-        let gains = Gains { air: around.gains.air + heat, ..around.gains };
+        let gains = NodeGains { air: around.gains.air + heat, ..around.gains };
         (heat, self.network.step(HOUR, mass, around.outdoor, &gains))
     }
 }
 
-impl Year {
+impl BuildingYear {
     fn zeros(internal: Vec<f64>, solar: Vec<f64>) -> Self {
         let zeros = || vec![0.0; HOURS_PER_YEAR];
         let (heating, cooling) = (zeros(), zeros());
@@ -115,7 +115,12 @@ impl Building {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] where the building or a series can't be used.
-    pub fn year(&self, outdoor: &[f64], irradiance: &[Vec<f64>], free_running: bool) -> Result<Year, Error> {
+    pub fn year(
+        &self,
+        outdoor: &[f64],
+        irradiance: &[Vec<f64>],
+        free_running: bool,
+    ) -> Result<BuildingYear, Error> {
         self.validate()?;
         check_series("outdoor", outdoor, "degC", -100.0, 100.0)?;
         if irradiance.len() != self.windows.len() {
@@ -148,7 +153,7 @@ impl Building {
             heating_power: self.heating_power.unwrap_or(f64::INFINITY),
             cooling_power: self.cooling_power.unwrap_or(f64::INFINITY),
         };
-        let mut year = Year::zeros(internal, solar);
+        let mut year = BuildingYear::zeros(internal, solar);
         let mut mass = START;
         for _ in 0..MOST_PASSES {
             let start = mass;
@@ -244,7 +249,7 @@ mod tests {
         (0..HOURS_PER_YEAR).map(|h| (-600.0 * (TAU * h as f64 / 24.0).cos()).max(0.0)).collect()
     }
 
-    fn year_of(building: &Building) -> Year {
+    fn year_of(building: &Building) -> BuildingYear {
         building.year(&outdoor(), &vec![sun(); building.windows.len()], false).unwrap()
     }
 
@@ -265,7 +270,7 @@ mod tests {
         let network = house().network();
         let again = network.step(HOUR, year.mass[HOURS_PER_YEAR - 1], outdoor()[0], &{
             let gains = house().gains(year.internal[0], year.solar[0]);
-            Gains { air: gains.air + year.heating[0] - year.cooling[0], ..gains }
+            NodeGains { air: gains.air + year.heating[0] - year.cooling[0], ..gains }
         });
         assert!((again.mass - year.mass[0]).abs() < 1e-8);
     }

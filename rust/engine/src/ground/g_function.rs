@@ -3,8 +3,8 @@
 use std::ops::RangeInclusive;
 
 use super::{Condition, Ground, Lean, LineSource, Shape, inclined_response, line_source};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
-use crate::watch::Watch;
 
 /// Shortest and longest time that a response is given for [s]: a second and 10,000 years.
 const TIMES: RangeInclusive<f64> = 1.0..=10_000.0 * 8760.0 * 3600.0;
@@ -37,7 +37,7 @@ pub fn span(times: &[f64]) -> RangeInclusive<f64> {
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a field that [`inclined_response`] refuses, or a time that responses are not given for;
-/// [`Error::Stopped`] if `watch` says so.
+/// [`Error::Stopped`] if `token` says so.
 pub fn g_function(
     ground: &Ground,
     sources: &[LineSource],
@@ -45,7 +45,7 @@ pub fn g_function(
     leans: &[Lean],
     times: &[f64],
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Vec<f64>, Error> {
     check_instants("g_function", times)?;
     if times.is_empty() {
@@ -55,16 +55,16 @@ pub fn g_function(
     let curve = match condition {
         Condition::UniformWallTemperature => {
             let (shape, slower) = Shape::of(ground, sources, positions, leans, &span);
-            shape.response(watch)?.slowed(slower)
+            shape.response(token)?.slowed(slower)
         }
         Condition::UniformHeatFlux => {
-            inclined_response(ground, sources, positions, leans, &span, condition, watch)?
+            inclined_response(ground, sources, positions, leans, &span, condition, token)?
         }
     };
     Ok(times.iter().map(|&time| curve.step_response(time)).collect())
 }
 
-/// Mean response of one finite line source along another of the same depth and top [m], at times [s].
+/// Mean response of one finite line source along another of the same depth and buried depth [m], at times [s].
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a value that is not physical, or a time that responses are not given for.
@@ -73,19 +73,21 @@ pub fn line_source_at(
     times: &[f64],
     distance: f64,
     depth: f64,
-    top: f64,
+    buried_depth: f64,
 ) -> Result<Vec<f64>, Error> {
     const OWNER: &str = "line_source";
     ground.validate()?;
     check_instants(OWNER, times)?;
-    for (field, value, range) in
-        [("distance", distance, 1e-3..=1e5), ("depth", depth, 1e-2..=1e4), ("top", top, 0.0..=1e4)]
-    {
+    for (field, value, range) in [
+        ("distance", distance, 1e-3..=1e5),
+        ("depth", depth, 1e-2..=1e4),
+        ("buried_depth", buried_depth, 0.0..=1e4),
+    ] {
         if !range.contains(&value) {
             let allowed = format!("must be from {} to {} m", range.start(), range.end());
             return Err(Error::invalid(OWNER, field, value, "m", allowed));
         }
     }
-    let segment = [top, top + depth];
+    let segment = [buried_depth, buried_depth + depth];
     Ok(times.iter().map(|&time| line_source(ground, time, distance, segment, segment)).collect())
 }

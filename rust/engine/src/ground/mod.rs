@@ -4,10 +4,10 @@ mod field_response;
 mod g_function;
 mod gauss;
 mod inclined_response;
-mod kept_responses;
 mod laplace;
 mod line_source;
 mod properties;
+mod response_cache;
 #[cfg(test)]
 mod rise;
 mod shape;
@@ -22,14 +22,14 @@ pub use field_response::{
 };
 pub use g_function::{check_instants, g_function, line_source_at, span};
 pub use inclined_response::{Lean, check_leans, inclined_response};
-pub use kept_responses::KeptResponses;
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
 pub use properties::Ground;
+pub use response_cache::ResponseCache;
 pub use shape::Shape;
 pub use spacing::{check_apart, closest};
 pub use surface_wave::SurfaceWave;
 pub use temperature::{Snapshot, within};
 pub use trench_response::{
-    Lines, Rings, Sources, Standing, response_in_time, trench_response, weights_at_rest,
+    Lines, Orientation, Rings, Sources, response_in_time, trench_response, weights_at_rest,
 };

@@ -3,8 +3,8 @@
 use std::ops::RangeInclusive;
 
 use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
-use crate::watch::Watch;
 
 /// Ground and size that stand for all fields of one shape.
 const GROUND: Ground =
@@ -52,7 +52,7 @@ impl Shape {
             .iter()
             .map(|source| LineSource {
                 depth: scaled(source.depth),
-                top: scaled(source.top),
+                buried_depth: scaled(source.buried_depth),
                 radius: scaled(source.radius),
             })
             .collect();
@@ -69,16 +69,17 @@ impl Shape {
     ///
     /// # Errors
     /// Whatever [`inclined_response`] finds wrong.
-    pub fn response(&self, watch: &Watch) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         let times = self.times[0]..=self.times[1];
         let condition = Condition::UniformWallTemperature;
-        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition, watch)
+        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition, token)
     }
 
     /// The numbers that make the shape, bit by bit: equal for equal shapes only.
     #[must_use]
     pub fn key(&self) -> Vec<u64> {
-        let sources = self.sources.iter().flat_map(|source| [source.depth, source.top, source.radius]);
+        let sources =
+            self.sources.iter().flat_map(|source| [source.depth, source.buried_depth, source.radius]);
         let places = self.positions.iter().copied().flatten();
         let leans = self.leans.iter().flat_map(|lean| [lean.inclination, lean.direction]);
         sources.chain(places).chain(leans).chain(self.times).map(f64::to_bits).collect()
@@ -94,7 +95,7 @@ mod tests {
     const TIMES: RangeInclusive<f64> = HOUR..=20.0 * 8760.0 * HOUR;
 
     fn field(size: f64) -> (LineSource, Vec<[f64; 2]>) {
-        let source = LineSource { depth: 96.0 * size, top: 2.0 * size, radius: 0.0625 * size };
+        let source = LineSource { depth: 96.0 * size, buried_depth: 2.0 * size, radius: 0.0625 * size };
         (source, (0..12).map(|i| [6.0 * size * f64::from(i % 4), 5.0 * size * f64::from(i / 4)]).collect())
     }
 
@@ -111,7 +112,7 @@ mod tests {
     fn gives_the_field_its_own_response() {
         for (size, conductivity) in [(1.0, 2.1), (0.25, 1.2), (2.0, 5.0)] {
             let (shape, slower) = shape(size, conductivity);
-            let curve = shape.response(&Watch::default()).unwrap().slowed(slower);
+            let curve = shape.response(&CancelToken::default()).unwrap().slowed(slower);
             let (source, positions) = field(size);
             let condition = Condition::UniformWallTemperature;
             let own = field_response(
@@ -120,7 +121,7 @@ mod tests {
                 &positions,
                 &TIMES,
                 condition,
-                &Watch::default(),
+                &CancelToken::default(),
             )
             .unwrap();
             let latest = own.step_response(*TIMES.end());
@@ -152,6 +153,6 @@ mod tests {
         let (source, mut positions) = field(0.1);
         positions.iter_mut().for_each(|position| position[0] += 9e4);
         let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &[], &TIMES);
-        assert!(shape.response(&Watch::default()).is_ok());
+        assert!(shape.response(&CancelToken::default()).is_ok());
     }
 }

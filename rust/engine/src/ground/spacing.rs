@@ -3,7 +3,7 @@
 use crate::error::Error;
 
 use super::strips::Strips;
-use crate::watch::Watch;
+use crate::cancel_token::CancelToken;
 
 /// Greatest coordinate of a bore [m].
 const FARTHEST: f64 = 1e5;
@@ -15,7 +15,7 @@ const FARTHEST: f64 = 1e5;
 /// # Errors
 /// [`Error::InvalidInput`] names the bore whose place is out of range, or two that overlap, with their distance and
 /// the least that is allowed.
-pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], watch: &Watch) -> Result<(), Error> {
+pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], token: &CancelToken) -> Result<(), Error> {
     for (number, position) in positions.iter().enumerate() {
         if let Some(value) = position.iter().find(|value| !(-FARTHEST..=FARTHEST).contains(*value)) {
             let allowed = format!("of bore {}: must be from -{FARTHEST} to {FARTHEST} m", number + 1);
@@ -26,7 +26,7 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], watch: &Watch) -> Resu
     by_x.sort_by(|&a, &b| positions[a][0].total_cmp(&positions[b][0]));
     let sorted: Vec<[f64; 2]> = by_x.iter().map(|&bore| positions[bore]).collect();
     let reach = 2.0 * radii.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
-    let strips = Strips::new(&sorted, reach, watch);
+    let strips = Strips::new(&sorted, reach, token);
     let bore = |place: usize| by_x[strips.order[place] as usize];
     let mut overlap = None;
     strips.for_each_window(reach, |place, windows| {
@@ -82,13 +82,13 @@ mod tests {
     fn bores_may_touch() {
         let places: Vec<[f64; 2]> =
             (0..100).map(|bore| [0.15 * f64::from(bore % 10), 0.15 * f64::from(bore / 10)]).collect();
-        assert!(check_apart(&places, &[0.075; 100], &Watch::default()).is_ok());
+        assert!(check_apart(&places, &[0.075; 100], &CancelToken::default()).is_ok());
     }
 
     #[test]
     fn names_the_bores_that_overlap() {
         let places = [[0.0, 0.0], [5.0, 0.0], [-3.0, 9.0], [5.0, -0.125]];
-        let message = check_apart(&places, &[0.0625, 0.0625, 0.0625, 0.09375], &Watch::default())
+        let message = check_apart(&places, &[0.0625, 0.0625, 0.0625, 0.09375], &CancelToken::default())
             .unwrap_err()
             .to_string();
         assert_eq!(
@@ -102,7 +102,7 @@ mod tests {
     fn is_quick_for_thousands() {
         let places: Vec<[f64; 2]> = (0..100_000).map(|bore| [0.0, 0.2 * f64::from(bore) - 1e4]).collect();
         let begin = std::time::Instant::now();
-        assert!(check_apart(&places, &[0.075; 100_000], &Watch::default()).is_ok());
+        assert!(check_apart(&places, &[0.075; 100_000], &CancelToken::default()).is_ok());
         assert!(begin.elapsed().as_secs() < 5);
     }
 }

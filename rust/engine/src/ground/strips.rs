@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::watch::Watch;
+use crate::cancel_token::CancelToken;
 
 /// Bores in strips along x, so that each need be compared with those beside it in two strips only.
 pub struct Strips {
@@ -12,14 +12,14 @@ pub struct Strips {
     positions: Vec<[f64; 2]>,
     reach: f64,
     /// Looked at for each bore.
-    watch: Watch,
+    token: CancelToken,
     /// Number and places of the strips that hold a bore, in rising order.
     strips: Vec<(i64, Range<usize>)>,
 }
 
 impl Strips {
     /// Bores in the order of x [m], to be paired where they are no farther from each other than `reach` [m].
-    pub fn new(bores: &[[f64; 2]], reach: f64, watch: &Watch) -> Self {
+    pub fn new(bores: &[[f64; 2]], reach: f64, token: &CancelToken) -> Self {
         let numbers: Vec<i64> = bores.iter().map(|bore| (bore[1] / reach).floor() as i64).collect();
         let number = |bore: u32| numbers[bore as usize];
         let mut order: Vec<u32> = (0..bores.len() as u32).collect();
@@ -31,7 +31,7 @@ impl Strips {
             start += members.len();
         }
         let positions = order.iter().map(|&bore| bores[bore as usize]).collect();
-        Self { order, positions, reach, watch: watch.clone(), strips }
+        Self { order, positions, reach, token: token.clone(), strips }
     }
 
     /// Square of the greatest distance of two bores that are within reach, or a bound of it [m2].
@@ -62,7 +62,7 @@ impl Strips {
             };
             let (mut end, mut window) = (strip.start, above.start..above.start);
             for place in strip.clone() {
-                self.watch.look();
+                self.token.check();
                 let x = self.positions[place][0];
                 while end < strip.end && self.positions[end][0] <= x + reach {
                     end += 1;
@@ -99,7 +99,7 @@ mod tests {
             .collect();
         bores.sort_by(|a, b| a[0].total_cmp(&b[0]));
         for reach in [3.0, 11.0, 200.0] {
-            let strips = Strips::new(&bores, reach, &Watch::default());
+            let strips = Strips::new(&bores, reach, &CancelToken::default());
             let mut found = Vec::new();
             strips.for_each_window(reach, |place, windows| {
                 for window in windows {

@@ -3,25 +3,25 @@
 use pulp::{Arch, Simd, WithSimd};
 
 use super::{GroundSide, Stepped};
-use crate::abreast::OneByOne;
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::hourly::Hourly;
-use crate::stepper::{Course, Stretch, step};
-use crate::watch::Watch;
+use crate::lane_layout::OneByOne;
+use crate::stepper::{Course, TimeBlock, step};
 use crate::yearly::Tally;
 
 /// Steps `hours` hours of one design, an hour at a time.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so.
+/// [`Error::Stopped`] when the token says so.
 pub(super) fn step_hour_by_hour(
     ground_side: &mut impl GroundSide<OneByOne, 1>,
     course: &Course,
     hours: usize,
     hourly: Option<&mut Hourly>,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Stepped, Error> {
-    Arch::new().dispatch(Stepping { ground_side, course, hours, hourly, watch })
+    Arch::new().dispatch(Stepping { ground_side, course, hours, hourly, token })
 }
 
 struct Stepping<'a, G> {
@@ -29,7 +29,7 @@ struct Stepping<'a, G> {
     course: &'a Course<'a>,
     hours: usize,
     hourly: Option<&'a mut Hourly>,
-    watch: &'a Watch,
+    token: &'a CancelToken,
 }
 
 impl<G: GroundSide<OneByOne, 1>> WithSimd for Stepping<'_, G> {
@@ -37,10 +37,10 @@ impl<G: GroundSide<OneByOne, 1>> WithSimd for Stepping<'_, G> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, _simd: S) -> Self::Output {
-        let Self { ground_side, course, hours, hourly, watch } = self;
+        let Self { ground_side, course, hours, hourly, token } = self;
         let mut record = (Tally::new(OneByOne, course), hourly);
-        let stretches = Stretch::all(course);
-        step(OneByOne, ground_side, course, &stretches, hours, &mut record, watch)?;
-        Ok(Stepped::each(record.0.told(), vec![Vec::new()]).remove(0))
+        let time_blocks = TimeBlock::all(course);
+        step(OneByOne, ground_side, course, &time_blocks, hours, &mut record, token)?;
+        Ok(Stepped::each(record.0.summaries(), vec![Vec::new()]).remove(0))
     }
 }

@@ -18,29 +18,30 @@ pub use years::Column;
 
 use serde::{Deserialize, Serialize};
 
-use crate::abreast::Abreast;
 use crate::error::Error;
 use crate::ground::Ground;
 use crate::heat_pump::Tangent;
+use crate::lane_layout::LaneLayout;
 use bore_field::BoreField;
 use conduction::Bend;
 use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
 
-/// The straight lines that a ground side offers the heat pump for a stretch of hours, one number for each design.
+/// The straight lines that a ground side offers the heat pump for a time block, one number for each design.
 ///
-/// With the heat extracted in the stretch, the loop meets a temperature `settled - sum of answers x heat`: the first answer times the
-/// heat of the hour itself, the second times that of the hour before, and so on back to the stretch's first hour. Between it and the
-/// fluid lies the resistance of the loop: see [`GroundSide`].
+/// With the heat extracted in the time block, the loop meets a temperature `no_load_temperature - sum of pulse_response x heat`:
+/// the first answer times the
+/// heat of the hour itself, the second times that of the hour before, and so on back to the time block's first hour. Between it
+/// and the fluid lies the resistance of the loop: see [`GroundSide`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Offer<N, const H: usize> {
-    /// Temperature that the loop meets in each hour without heat in the stretch [degC].
-    pub settled: [N; H],
+    /// Temperature that the loop meets in each hour without heat in the time block [degC].
+    pub no_load_temperature: [N; H],
     /// Fall of that temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W]; the first is
     /// zero or above.
-    pub answers: [N; H],
+    pub pulse_response: [N; H],
 }
 
 /// Loops of designs while their runs step: asked for an offer and told the heat, once every `H` hours.
@@ -57,7 +58,7 @@ pub struct Offer<N, const H: usize> {
 /// R and K are those of the hour's own fluid. As R falls where a film becomes turbulent, M may rise with q there, and more than one
 /// temperature can solve an hour in which heat is extracted: a colder fluid, whose film is laminar, keeps itself colder. The coldest
 /// one counts, which is on the safe side.
-pub trait GroundSide<A: Abreast, const H: usize> {
+pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// Whether its flow stops with the compressor. Its lines are then those while the flow runs, over the mean heat of the whole hour, and
     /// [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before [`refined`](Self::refined).
     #[inline(always)]
@@ -65,11 +66,11 @@ pub trait GroundSide<A: Abreast, const H: usize> {
         false
     }
 
-    /// Takes the share of each hour of the stretch in which the flow runs, as far as it is known.
+    /// Takes the share of each hour of the time block in which the flow runs, as far as it is known.
     #[inline(always)]
     fn run_for(&mut self, _shares: &[A::Designs; H]) {}
 
-    /// The offer for the next stretch.
+    /// The offer for the next time block.
     fn offer(&mut self) -> Offer<A::Designs, H>;
 
     /// The loop's resistance R [K/W] over the mean fluid temperature [degC].
@@ -88,14 +89,14 @@ pub trait GroundSide<A: Abreast, const H: usize> {
     /// Where the slope of the resistance changes abruptly, in order of temperature.
     fn bends(&self) -> &[Bend<A::Wide>];
 
-    /// A better offer for the same stretch, where the heat extracted [W] that the last one led to shows that its lines are not near
-    /// enough; `None` where they are.
+    /// A better offer for the same time block, where the heat extracted [W] that the last one led to shows that its lines are not
+    /// near enough; `None` where they are.
     #[inline(always)]
     fn refined(&mut self, _heat_extracted: &[A::Designs; H]) -> Option<Offer<A::Designs, H>> {
         None
     }
 
-    /// Takes the heat extracted in each hour [W] and ends the stretch.
+    /// Takes the heat extracted in each hour [W] and ends the time block.
     fn commit(&mut self, heat_extracted: &[A::Designs; H]);
 }
 

@@ -6,14 +6,14 @@ use super::hour_by_hour::step_hour_by_hour;
 use super::pond::ReadyPond;
 use super::well::ReadyWell;
 use super::years::Column;
+use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, Shape};
 use crate::hourly::Hourly;
 use crate::judgement::{Criterion, Judgement};
 use crate::stepper::Course;
-use crate::watch::Watch;
-use crate::yearly::Told;
+use crate::yearly::RunSummary;
 
 /// A ground side made ready for runs of one horizon.
 // A run has but one.
@@ -77,19 +77,19 @@ impl ReadyGroundSide {
     /// Steps `hours` hours of a design from rest: what the years and the design's limits need, without cautions of the ground side.
     ///
     /// # Errors
-    /// [`Error::Stopped`] when the watch says so.
-    pub fn step(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
+    /// [`Error::Stopped`] when the token says so.
+    pub fn step(&self, course: &Course, hours: usize, token: &CancelToken) -> Result<Stepped, Error> {
         match self {
             Self::Conduction(responses) if course.designs[0].limits.wall_min.is_none() => {
-                step_alone(responses, course, hours, None, watch)
+                step_alone(responses, course, hours, None, token)
             }
             Self::Pond(pond) => {
                 let mut memory = pond.at_rest(hours);
-                let stepped = step_hour_by_hour(&mut memory, course, hours, None, watch)?;
+                let stepped = step_hour_by_hour(&mut memory, course, hours, None, token)?;
                 Ok(Stepped { criteria: memory.criteria(), ..stepped })
             }
             Self::Conduction(_) | Self::Well(_) => {
-                let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
+                let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), token)?;
                 Ok(Stepped { criteria: found.criteria, ..stepped })
             }
         }
@@ -98,19 +98,19 @@ impl ReadyGroundSide {
     /// Runs all hours of `hourly` from rest and tells what that says of the years and of the ground side.
     ///
     /// # Errors
-    /// [`Error::Stopped`] when the watch says so.
+    /// [`Error::Stopped`] when the token says so.
     pub fn run(
         &self,
         course: &Course,
         hourly: &mut Hourly,
-        watch: &Watch,
+        token: &CancelToken,
     ) -> Result<(Stepped, Found), Error> {
         let hours = hourly.len();
         // Stepping takes one processor; another may make ready meanwhile what the heat will be put to.
         match self {
             Self::Conduction(responses) => {
                 let (stepped, check) = rayon::join(
-                    || step_alone(responses, course, hours, Some(hourly), watch),
+                    || step_alone(responses, course, hours, Some(hourly), token),
                     || ErrorCheck::new(responses, hours),
                 );
                 let mut stepped = stepped?;
@@ -121,17 +121,17 @@ impl ReadyGroundSide {
             }
             Self::Pond(pond) => {
                 let mut memory = pond.at_rest(hours);
-                let stepped = step_hour_by_hour(&mut memory, course, hours, Some(hourly), watch)?;
+                let stepped = step_hour_by_hour(&mut memory, course, hours, Some(hourly), token)?;
                 Ok((stepped, memory.found(&hourly.heat_extracted)))
             }
             Self::Well(well) => {
                 let mut memory = well.at_rest(hours);
                 let (stepped, level) = rayon::join(
-                    || step_hour_by_hour(&mut memory, course, hours, Some(hourly), watch),
+                    || step_hour_by_hour(&mut memory, course, hours, Some(hourly), token),
                     || well.level(hours),
                 );
                 let mut stepped = stepped?;
-                let found = memory.found(level, hourly, &mut stepped.told.years);
+                let found = memory.found(level, hourly, &mut stepped.summary.years);
                 Ok((stepped, found))
             }
         }
@@ -141,13 +141,18 @@ impl ReadyGroundSide {
     ///
     /// # Errors
     /// As there.
-    pub fn step_for_years(&self, course: &Course, hours: usize, watch: &Watch) -> Result<Stepped, Error> {
+    pub fn step_for_years(
+        &self,
+        course: &Course,
+        hours: usize,
+        token: &CancelToken,
+    ) -> Result<Stepped, Error> {
         if let Self::Conduction(_) = self
             && course.designs[0].limits.wall_min.is_none()
         {
-            return self.step(course, hours, watch);
+            return self.step(course, hours, token);
         }
-        let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), watch)?;
+        let (stepped, found) = self.run(course, &mut Hourly::zeros(hours), token)?;
         Ok(Stepped { columns: found.yearly, criteria: found.criteria, ..stepped })
     }
 }
@@ -155,7 +160,7 @@ impl ReadyGroundSide {
 /// What stepping found of a design.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stepped {
-    told: Told,
+    summary: RunSummary,
     /// Columns of the yearly table that only this kind of ground side has, as far as stepping tells them.
     pub columns: Vec<Column>,
     /// What the ground side adds to what the design is judged by.
@@ -164,28 +169,28 @@ pub struct Stepped {
 
 impl Stepped {
     /// What was found of each of several designs.
-    pub(super) fn each(told: Vec<Told>, columns: Vec<Vec<Column>>) -> Vec<Self> {
-        let each = |(told, columns)| Self { told, columns, criteria: Vec::new() };
-        told.into_iter().zip(columns).map(each).collect()
+    pub(super) fn each(summaries: Vec<RunSummary>, columns: Vec<Vec<Column>>) -> Vec<Self> {
+        let each = |(summary, columns)| Self { summary, columns, criteria: Vec::new() };
+        summaries.into_iter().zip(columns).map(each).collect()
     }
 
     /// What the hours came to, as if a fluid that froze had stayed liquid.
     #[must_use]
-    pub fn told(&self) -> &Told {
-        &self.told
+    pub fn summary(&self) -> &RunSummary {
+        &self.summary
     }
 
     /// How the design stands to what it must keep to.
     #[must_use]
     pub fn judged(&mut self, design: &Design) -> Judgement {
-        Judgement::of(design, &self.told, std::mem::take(&mut self.criteria))
+        Judgement::of(design, &self.summary, std::mem::take(&mut self.criteria))
     }
 
     /// What the hours came to.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the fluid froze.
-    pub fn liquid(self) -> Result<Told, Error> {
-        self.told.freezing.map_or(Ok(self.told), |freezing| Err(freezing.into()))
+    pub fn liquid(self) -> Result<RunSummary, Error> {
+        self.summary.freezing.map_or(Ok(self.summary), |freezing| Err(freezing.into()))
     }
 }

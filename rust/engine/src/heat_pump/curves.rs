@@ -23,13 +23,13 @@ pub struct Mode {
     pub entering_fluid_range: Option<[f64; 2]>,
     /// What the building's side changes; `None` where it is not known.
     #[serde(default)]
-    pub load_side: Option<LoadSide>,
+    pub entering_load: Option<EnteringLoadCorrection>,
 }
 
 /// How performance changes with the temperature that enters from the building.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LoadSide {
+pub struct EnteringLoadCorrection {
     /// Temperature from the building that the mode's curves are for [degC].
     pub reference: f64,
     /// Lowest and highest temperature from the building at which this holds [degC].
@@ -41,9 +41,9 @@ pub struct LoadSide {
 }
 
 /// Highest power of the entering fluid temperature in what the load side changes.
-const LOAD_SIDE_DEGREE: usize = 1;
+const ENTERING_LOAD_DEGREE: usize = 1;
 
-impl LoadSide {
+impl EnteringLoadCorrection {
     fn validate(&self, mode: &str) -> Result<(), Error> {
         let field = format!("{mode}_side");
         let [low, high] = self.range;
@@ -53,9 +53,9 @@ impl LoadSide {
             return Err(Error::invalid("HeatPump", &field, value, "degC", allowed));
         }
         for curve in [&self.cop, &self.capacity] {
-            if curve.len() > LOAD_SIDE_DEGREE + 1 || curve.iter().any(|c| c.abs() > 1e12 || c.is_nan()) {
+            if curve.len() > ENTERING_LOAD_DEGREE + 1 || curve.iter().any(|c| c.abs() > 1e12 || c.is_nan()) {
                 let allowed =
-                    format!("must have up to {} coefficients from -1e12 to 1e12", LOAD_SIDE_DEGREE + 1);
+                    format!("must have up to {} coefficients from -1e12 to 1e12", ENTERING_LOAD_DEGREE + 1);
                 return Err(Error::invalid("HeatPump", &field, format!("{curve:?}"), "", allowed));
             }
         }
@@ -78,7 +78,7 @@ impl Mode {
             let allowed = "must be a lower and a higher temperature from -50 to 100 degC";
             return Err(Error::invalid("HeatPump", &field, format!("{range:?}"), "degC", allowed));
         }
-        self.load_side.iter().try_for_each(|side| side.validate(mode))?;
+        self.entering_load.iter().try_for_each(|side| side.validate(mode))?;
         check_curve(&format!("{mode}_cop"), &self.cop, "", least_cop, range)?;
         if let Some(capacity) = &self.capacity {
             check_curve(&format!("{mode}_capacity"), capacity, "W", 0.0, range)?;
@@ -95,7 +95,7 @@ impl Mode {
 
     /// The curves at both ends of the load side's range: as it acts linearly, what holds there holds between.
     fn far_sides(&self) -> Vec<(f64, Self)> {
-        let Some(side) = &self.load_side else { return Vec::new() };
+        let Some(side) = &self.entering_load else { return Vec::new() };
         let at = |end: f64| {
             let shift = |curve: &[f64], change: &[f64]| -> Vec<f64> {
                 let value = |c: &[f64], i: usize| c.get(i).copied().unwrap_or(0.0);
@@ -104,7 +104,7 @@ impl Mode {
             };
             let cop = shift(&self.cop, &side.cop);
             let capacity = self.capacity.as_ref().map(|capacity| shift(capacity, &side.capacity));
-            (end, Self { cop, capacity, load_side: None, ..self.clone() })
+            (end, Self { cop, capacity, entering_load: None, ..self.clone() })
         };
         side.range.map(at).to_vec()
     }
@@ -162,7 +162,7 @@ pub struct HeatPump {
     #[serde(default)]
     pub variable_speed: bool,
     /// Share of the COP that is lost by cycling as the part load goes to nothing.
-    pub cycling_loss: f64,
+    pub degradation_coefficient: f64,
     /// Entering fluid temperature below which the unit does not heat [degC].
     #[serde(default)]
     pub heating_lock_out: Option<f64>,
@@ -174,7 +174,7 @@ pub struct HeatPump {
 impl Quantified for HeatPump {
     const OWNER: &'static str = "HeatPump";
     const QUANTITIES: &'static [Quantity<Self>] = &[
-        Quantity::new("cycling_loss", "", 0.0, 0.5, |h| Some(h.cycling_loss)),
+        Quantity::new("degradation_coefficient", "", 0.0, 0.5, |h| Some(h.degradation_coefficient)),
         Quantity::new("heating_lock_out", "degC", -50.0, 100.0, |h| h.heating_lock_out),
         Quantity::new("cooling_lock_out", "degC", -50.0, 100.0, |h| h.cooling_lock_out),
     ];
@@ -230,9 +230,15 @@ impl HeatPump {
                     allowed,
                 ));
             }
-            if self.cycling_loss > 0.0 && mode.capacity.is_none() {
+            if self.degradation_coefficient > 0.0 && mode.capacity.is_none() {
                 let allowed = format!("must be 0 without {name}_capacity, which tells the part load");
-                return Err(Error::invalid("HeatPump", "cycling_loss", self.cycling_loss, "", allowed));
+                return Err(Error::invalid(
+                    "HeatPump",
+                    "degradation_coefficient",
+                    self.degradation_coefficient,
+                    "",
+                    allowed,
+                ));
             }
         }
         Ok(())
@@ -270,10 +276,10 @@ mod tests {
             cop: vec![3.6, 0.08, -0.0004],
             capacity: Some(vec![13_000.0, 300.0]),
             entering_fluid_range: Some([-5.0, 35.0]),
-            load_side: None,
+            entering_load: None,
         };
         let cooling =
-            Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None, load_side: None };
+            Mode { cop: vec![7.0, -0.09], capacity: None, entering_fluid_range: None, entering_load: None };
         HeatPump { heating: Some(heating), cooling: Some(cooling), ..HeatPump::default() }
     }
 
@@ -310,11 +316,14 @@ mod tests {
     }
 
     #[test]
-    fn cycling_losses_need_a_capacity() {
-        let message = refusal(|heat_pump, _| heat_pump.cycling_loss = 0.2);
+    fn degradation_needs_a_capacity() {
+        let message = refusal(|heat_pump, _| heat_pump.degradation_coefficient = 0.2);
         assert!(message.contains("must be 0 without cooling_capacity"), "{message}");
-        let message = refusal(|heat_pump, _| heat_pump.cycling_loss = 0.6);
-        assert!(message.contains("HeatPump.cycling_loss = 0.6: must be from 0 to 0.5"), "{message}");
+        let message = refusal(|heat_pump, _| heat_pump.degradation_coefficient = 0.6);
+        assert!(
+            message.contains("HeatPump.degradation_coefficient = 0.6: must be from 0 to 0.5"),
+            "{message}"
+        );
     }
 
     #[test]
@@ -324,20 +333,32 @@ mod tests {
     }
 
     #[test]
-    fn the_far_ends_of_the_load_side_are_checked() {
-        let side = LoadSide { reference: 35.0, range: [25.0, 55.0], cop: vec![-0.12], capacity: vec![] };
-        let message = refusal(|_, heating| heating.load_side = Some(side.clone()));
+    fn the_far_ends_of_the_entering_load_range_are_checked() {
+        let side = EnteringLoadCorrection {
+            reference: 35.0,
+            range: [25.0, 55.0],
+            cop: vec![-0.12],
+            capacity: vec![],
+        };
+        let message = refusal(|_, heating| heating.entering_load = Some(side.clone()));
         assert!(
             message.starts_with("HeatPump.heating_cop with 55 degC from the building = 0.7"),
             "{message}"
         );
-        let gentle = LoadSide { cop: vec![-0.05], ..side.clone() };
-        HeatPump { heating: both().heating.map(|mode| Mode { load_side: Some(gentle), ..mode }), ..both() }
-            .validate()
-            .unwrap();
-        let message =
-            refusal(|_, heating| heating.load_side = Some(LoadSide { reference: 60.0, ..side.clone() }));
-        assert!(message.contains("HeatPump.heating_side = 60 degC within [25.0, 55.0]"), "{message}");
+        let gentle = EnteringLoadCorrection { cop: vec![-0.05], ..side.clone() };
+        HeatPump {
+            heating: both().heating.map(|mode| Mode { entering_load: Some(gentle), ..mode }),
+            ..both()
+        }
+        .validate()
+        .unwrap();
+        let message = refusal(|_, heating| {
+            heating.entering_load = Some(EnteringLoadCorrection { reference: 60.0, ..side.clone() })
+        });
+        assert!(
+            message.contains("HeatPump.heating_entering_load = 60 degC within [25.0, 55.0]"),
+            "{message}"
+        );
     }
 
     #[test]

@@ -16,9 +16,9 @@ pub struct Demand {
     /// Electricity of fans or pumps that distribute heat and cold [W].
     pub distribution_power: f64,
     /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
-    pub heating_side: Option<f64>,
+    pub heating_entering_load_temperature: Option<f64>,
     /// The same in cooling [degC].
-    pub cooling_side: Option<f64>,
+    pub cooling_entering_load_temperature: Option<f64>,
 }
 
 impl Demand {
@@ -39,7 +39,7 @@ impl Demand {
 
 /// What is asked of heat pumps side by side: other designs in the same hour, or the same design in other hours.
 #[derive(Debug, Clone, Copy)]
-pub struct Asked<N> {
+pub struct ModeLoads<N> {
     /// For rooms and hot water; `None` where no lane asks for any.
     pub heating: Option<Load<N>>,
     /// Out of the rooms; `None` where no lane asks for any.

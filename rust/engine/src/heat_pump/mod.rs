@@ -10,8 +10,8 @@ mod stage;
 mod table;
 mod tangent;
 
-pub use curves::{HeatPump, LoadSide, Mode};
-pub use demand::{Asked, Demand, Load};
+pub use curves::{EnteringLoadCorrection, HeatPump, Mode};
+pub use demand::{Demand, Load, ModeLoads};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
 pub use operation::{Operation, ReadyHeatPump};
 pub use table::PerformanceTable;

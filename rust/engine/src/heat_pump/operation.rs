@@ -1,7 +1,7 @@
 //! One hour of the heat pump at a given entering fluid temperature.
 
 use super::cubic::Cubic;
-use super::demand::{Asked, Load};
+use super::demand::{Load, ModeLoads};
 use super::stage::Stage;
 use super::tangent::Number;
 use super::{HeatPump, Mode};
@@ -32,7 +32,7 @@ struct ReadyMode<N: Lanes> {
     full: Stage<N>,
     /// The lowest stage; of a unit with one stage the full one.
     low: Stage<N>,
-    cycling_loss: N,
+    degradation_coefficient: N,
     /// Share of the capacity near the temperature of a lock-out, held to a range of temperatures.
     unlocked: Cubic<N>,
     locked_at: N,
@@ -95,20 +95,20 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// [`Self::share_time`].
     #[must_use]
     #[inline(always)]
-    pub fn operate<T: Number<N>>(&self, entering_fluid: N, asked: &Asked<N>) -> Operation<T> {
+    pub fn operate<T: Number<N>>(&self, entering_fluid: N, loads: &ModeLoads<N>) -> Operation<T> {
         let nothing = T::constant(entering_fluid.like(0.0));
         let mut operation = Operation { heating: nothing, cooling: nothing, heat_extracted: nothing };
-        if let Some(load) = asked.heating {
+        if let Some(load) = loads.heating {
             let (delivered, electricity) = self.heating.work::<T>(entering_fluid, load);
             operation.heating = delivered;
             operation.heat_extracted = delivered - electricity;
         }
-        if let Some(load) = asked.cooling {
+        if let Some(load) = loads.cooling {
             let (delivered, electricity) = self.cooling.work::<T>(entering_fluid, load);
             operation.cooling = delivered;
             operation.heat_extracted = operation.heat_extracted - (delivered + electricity);
         }
-        if let (Some(heating), Some(cooling)) = (asked.heating, asked.cooling) {
+        if let (Some(heating), Some(cooling)) = (loads.heating, loads.cooling) {
             let none = entering_fluid.like(0.0);
             let does_both = none.is_below(heating.amount).and(none.is_below(cooling.amount));
             if does_both.any() {
@@ -166,25 +166,25 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
     #[must_use]
     #[inline(always)]
-    pub fn is_outside_table(&self, entering_fluid: N, asked: &Asked<N>) -> N::Mask {
+    pub fn is_outside_table(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N::Mask {
         let nothing = entering_fluid.like(0.0);
         let outside = |mode: &ReadyMode<N>, load: Option<Load<N>>| {
             load.map_or(nothing.is_below(nothing), |Load { amount, side }| {
                 nothing.is_below(amount).and(mode.full.is_outside(entering_fluid, side))
             })
         };
-        outside(&self.heating, asked.heating).or(outside(&self.cooling, asked.cooling))
+        outside(&self.heating, loads.heating).or(outside(&self.cooling, loads.cooling))
     }
 
     /// Share of the hour in which the compressors run; a unit that is locked out doesn't.
     #[must_use]
     #[inline(always)]
-    pub fn running_share(&self, entering_fluid: N, asked: &Asked<N>) -> N {
+    pub fn running_share(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N {
         let mut share = entering_fluid.like(0.0);
-        if let Some(load) = asked.heating {
+        if let Some(load) = loads.heating {
             share = self.heating.running_share(entering_fluid, load);
         }
-        if let Some(load) = asked.cooling {
+        if let Some(load) = loads.cooling {
             share = share + self.cooling.running_share(entering_fluid, load);
         }
         share.min(entering_fluid.like(1.0))
@@ -219,7 +219,7 @@ impl<N: Lanes> ReadyMode<N> {
         Self {
             full: Stage::new(instructions, |lane| mode(lane).full),
             low: Stage::new(instructions, |lane| mode(lane).low.or(mode(lane).full)),
-            cycling_loss: each(&|mode| mode.heat_pump.cycling_loss),
+            degradation_coefficient: each(&|mode| mode.heat_pump.degradation_coefficient),
             unlocked: Cubic::new(instructions, |lane| &ramps[lane][..]),
             locked_at: lock_out(f64::min),
             unlocked_at: lock_out(f64::max),
@@ -258,7 +258,7 @@ impl<N: Lanes> ReadyMode<N> {
         let (cop, capacity) = self.cop_and_capacity::<T>(&self.low, entering_fluid, side);
         let load = T::constant(amount);
         let cycling = lesser(load, capacity);
-        let run = (cycling - capacity).times(self.cycling_loss) + capacity;
+        let run = (cycling - capacity).times(self.degradation_coefficient) + capacity;
         let electricity = (cycling * capacity).over(cop * run);
         if !self.stages {
             return (cycling, electricity);
@@ -284,7 +284,7 @@ impl<N: Lanes> ReadyMode<N> {
         let (cop, capacity) = self.cop_and_capacity::<T>(&self.low, entering_fluid, side);
         let (full_cop, full_capacity) = self.cop_and_capacity::<T>(&self.full, entering_fluid, side);
         let delivered = lesser(T::constant(amount), full_capacity * time);
-        let part_load_factor = one - (one - time).times(self.cycling_loss);
+        let part_load_factor = one - (one - time).times(self.degradation_coefficient);
         // Of the highest stage in the time; without stages there is nothing beyond the lowest.
         let beyond = (delivered - capacity * time).over((full_capacity - capacity) * time);
         let beyond = beyond.or_else(self.is_staged, T::constant(entering_fluid.like(0.0)));
@@ -336,14 +336,14 @@ fn lesser<N: Lanes, T: Number<N>>(a: T, b: T) -> T {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heat_pump::{LoadSide, Tangent};
+    use crate::heat_pump::{EnteringLoadCorrection, Tangent};
     use proptest::prelude::*;
 
     fn mode(scale: f64, cop: f64) -> Mode {
         Mode {
             cop: vec![cop, 0.08],
             capacity: Some(vec![scale * 10e3, scale * 300.0]),
-            load_side: Some(LoadSide {
+            entering_load: Some(EnteringLoadCorrection {
                 reference: 35.0,
                 range: [25.0, 50.0],
                 cop: vec![-0.06],
@@ -354,20 +354,20 @@ mod tests {
     }
 
     fn unit() -> HeatPump {
-        HeatPump { heating: Some(mode(1.0, 3.5)), cycling_loss: 0.2, ..HeatPump::default() }
+        HeatPump { heating: Some(mode(1.0, 3.5)), degradation_coefficient: 0.2, ..HeatPump::default() }
     }
 
     fn ready(heat_pump: &HeatPump) -> ReadyHeatPump<f64> {
         ReadyHeatPump::new((), |_| heat_pump)
     }
 
-    fn asked(amount: f64, side: Option<f64>) -> Asked<f64> {
-        Asked { heating: Some(Load { amount, side }), cooling: None }
+    fn loads(amount: f64, side: Option<f64>) -> ModeLoads<f64> {
+        ModeLoads { heating: Some(Load { amount, side }), cooling: None }
     }
 
     /// Heat delivered and electricity [W].
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
-        let done: Operation<f64> = ready(heat_pump).operate(entering_fluid, &asked(load, side));
+        let done: Operation<f64> = ready(heat_pump).operate(entering_fluid, &loads(load, side));
         (done.heating, done.heating - done.heat_extracted)
     }
 
@@ -403,7 +403,7 @@ mod tests {
 
     #[test]
     fn a_unit_locks_out_within_a_kelvin() {
-        let unit = HeatPump { heating_lock_out: Some(-2.0), cycling_loss: 0.0, ..unit() };
+        let unit = HeatPump { heating_lock_out: Some(-2.0), degradation_coefficient: 0.0, ..unit() };
         assert!(heating(&unit, -2.0, 5e3, None).0 < 1e-4);
         assert!(heating(&unit, -9.0, 5e3, None).0 < 1e-4);
         assert_close(heating(&unit, -1.0, 20e3, None), (9700.0, 9700.0 / 3.42));
@@ -413,7 +413,7 @@ mod tests {
 
     #[test]
     fn the_pump_runs_with_the_compressor() {
-        let share = |heat_pump: &HeatPump, load: f64| ready(heat_pump).running_share(5.0, &asked(load, None));
+        let share = |heat_pump: &HeatPump, load: f64| ready(heat_pump).running_share(5.0, &loads(load, None));
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12
@@ -438,13 +438,14 @@ mod tests {
 
     fn does(heat_pump: &HeatPump, entering_fluid: f64, heating: f64, cooling: f64) -> Operation<f64> {
         let load = |amount| Some(Load { amount, side: None });
-        ready(heat_pump).operate(entering_fluid, &Asked { heating: load(heating), cooling: load(cooling) })
+        ready(heat_pump)
+            .operate(entering_fluid, &ModeLoads { heating: load(heating), cooling: load(cooling) })
     }
 
     #[test]
     fn heating_and_cooling_of_an_hour_share_its_time() {
         // At 5 degC: 11.5 kW of heat at a COP of 3.9, 10.7 kW of cold at 5.75.
-        let unit = HeatPump { cycling_loss: 0.0, ..both() };
+        let unit = HeatPump { degradation_coefficient: 0.0, ..both() };
         let done = does(&unit, 5.0, 23e3, 8560.0);
         // Alone they would run for 1 and 0.8 of the hour.
         let (heat, cold) = (11_500.0 / 1.8, 0.8 * 10_700.0 / 1.8);
@@ -473,7 +474,7 @@ mod tests {
         assert!(done.heating < 1e-4, "{}", done.heating);
         assert!((done.cooling - 10_700.0).abs() < 1e-4, "{}", done.cooling);
         let load = |amount| Some(Load { amount, side: None });
-        let share = ready(&unit).running_share(5.0, &Asked { heating: load(9e3), cooling: None });
+        let share = ready(&unit).running_share(5.0, &ModeLoads { heating: load(9e3), cooling: None });
         assert!(share < 1e-8, "{share}");
     }
 
@@ -500,8 +501,8 @@ mod tests {
                 prop_assert!(time > 1.0 - 1e-8, "{time}");
             }
             let load = |amount| Some(Load { amount, side: None });
-            let asked = Asked { heating: load(heating), cooling: load(cooling) };
-            let near: Operation<Tangent<f64>> = ready(&unit).operate(entering, &asked);
+            let loads = ModeLoads { heating: load(heating), cooling: load(cooling) };
+            let near: Operation<Tangent<f64>> = ready(&unit).operate(entering, &loads);
             let value = |t: f64| does(&unit, t, heating, cooling).heat_extracted;
             let step = 1e-4;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
@@ -521,9 +522,9 @@ mod tests {
         ) {
             let low = Some(mode(0.5, 4.0));
             let unit = HeatPump { heating_low: low, variable_speed, heating_lock_out: Some(-5.0), ..unit() };
-            let (ready, asked) = (ready(&unit), asked(load, Some(side)));
-            let near: Operation<Tangent<f64>> = ready.operate(entering, &asked);
-            let value = |t: f64| ready.operate::<f64>(t, &asked).heat_extracted;
+            let (ready, loads) = (ready(&unit), loads(load, Some(side)));
+            let near: Operation<Tangent<f64>> = ready.operate(entering, &loads);
+            let value = |t: f64| ready.operate::<f64>(t, &loads).heat_extracted;
             let step = 1e-3;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
             // At a kink, where a stage or a range ends, the slope is that of one side.

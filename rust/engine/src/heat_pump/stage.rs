@@ -27,7 +27,7 @@ pub(super) struct Stage<N> {
 impl<N: Lanes> Stage<N> {
     /// Makes the modes of the lanes ready; one that is missing must not be asked for.
     pub fn new<'a>(instructions: N::Instructions, mode: impl Fn(usize) -> Option<&'a Mode>) -> Self {
-        let side = |lane: usize| mode(lane).and_then(|mode| mode.load_side.as_ref());
+        let side = |lane: usize| mode(lane).and_then(|mode| mode.entering_load.as_ref());
         let range = |lane: usize| mode(lane).map_or([0.0, 0.0], Mode::range);
         let cubic = |of: &dyn Fn(usize) -> Option<&'a [f64]>, none: &'a [f64]| {
             Cubic::new(instructions, |lane| of(lane).unwrap_or(none))

@@ -6,32 +6,32 @@ use crate::csv_file::{CsvFile, KnownColumn, Row};
 use crate::error::Error;
 
 #[derive(PartialEq, Clone, Copy)]
-enum Meaning {
+enum RatingColumn {
     Mode,
     EnteringFluid,
     Capacity,
     Power,
     Flow,
-    LoadSide,
+    EnteringLoad,
     Stage,
 }
 
-const fn fahrenheit(name: &'static str, meaning: Meaning) -> KnownColumn<Meaning> {
+const fn fahrenheit(name: &'static str, meaning: RatingColumn) -> KnownColumn<RatingColumn> {
     KnownColumn { name, meaning, scale: 5.0 / 9.0, offset: -160.0 / 9.0 }
 }
 
-const KNOWN: [KnownColumn<Meaning>; 11] = [
-    KnownColumn::new("mode", Meaning::Mode, 1.0),
-    KnownColumn::new("entering_fluid_degC", Meaning::EnteringFluid, 1.0),
-    fahrenheit("entering_fluid_degF", Meaning::EnteringFluid),
-    KnownColumn::new("capacity_W", Meaning::Capacity, 1.0),
-    KnownColumn::new("capacity_kW", Meaning::Capacity, 1000.0),
-    KnownColumn::new("power_W", Meaning::Power, 1.0),
-    KnownColumn::new("power_kW", Meaning::Power, 1000.0),
-    KnownColumn::new("flow_kg_per_s", Meaning::Flow, 1.0),
-    KnownColumn::new("load_side_degC", Meaning::LoadSide, 1.0),
-    fahrenheit("load_side_degF", Meaning::LoadSide),
-    KnownColumn::new("stage", Meaning::Stage, 1.0),
+const KNOWN: [KnownColumn<RatingColumn>; 11] = [
+    KnownColumn::new("mode", RatingColumn::Mode, 1.0),
+    KnownColumn::new("entering_fluid_degC", RatingColumn::EnteringFluid, 1.0),
+    fahrenheit("entering_fluid_degF", RatingColumn::EnteringFluid),
+    KnownColumn::new("capacity_W", RatingColumn::Capacity, 1.0),
+    KnownColumn::new("capacity_kW", RatingColumn::Capacity, 1000.0),
+    KnownColumn::new("power_W", RatingColumn::Power, 1.0),
+    KnownColumn::new("power_kW", RatingColumn::Power, 1000.0),
+    KnownColumn::new("flow_kg_per_s", RatingColumn::Flow, 1.0),
+    KnownColumn::new("entering_load_degC", RatingColumn::EnteringLoad, 1.0),
+    fahrenheit("entering_load_degF", RatingColumn::EnteringLoad),
+    KnownColumn::new("stage", RatingColumn::Stage, 1.0),
 ];
 
 /// Heating or cooling.
@@ -66,7 +66,7 @@ pub(super) struct Point {
     /// Mass flow on the loop side [kg/s].
     pub flow: Option<f64>,
     /// Temperature of air or water that enters the unit from the building [degC].
-    pub load_side: Option<f64>,
+    pub entering_load: Option<f64>,
     /// Whether it is of the lowest stage or speed.
     pub is_low: bool,
 }
@@ -82,7 +82,7 @@ impl PerformanceTable {
     ///
     /// Columns are `mode` (heating or cooling), `entering_fluid_degC` or `_degF`, `capacity_W` or `_kW` (heat given to
     /// the building, or taken from it), `power_W` or `_kW` (all electricity that the COP is to count), and where the
-    /// table depends on them `flow_kg_per_s` (loop side) and `load_side_degC` or `_degF` (what enters from the
+    /// table depends on them `flow_kg_per_s` (loop side) and `entering_load_degC` or `_degF` (what enters from the
     /// building), and `stage` (full or low) where the unit has a lowest stage or speed. Lines before the header may be comments that start with `#`.
     ///
     /// # Errors
@@ -95,10 +95,10 @@ impl PerformanceTable {
         let required = |meaning, name| {
             named(meaning).ok_or_else(|| file.invalid_header("columns", &format!("must have {name}")))
         };
-        let mode = required(Meaning::Mode, "mode")?;
-        let entering_fluid = required(Meaning::EnteringFluid, "entering_fluid_degC")?;
-        let capacity = required(Meaning::Capacity, "capacity_kW")?;
-        let power = required(Meaning::Power, "power_kW")?;
+        let mode = required(RatingColumn::Mode, "mode")?;
+        let entering_fluid = required(RatingColumn::EnteringFluid, "entering_fluid_degC")?;
+        let capacity = required(RatingColumn::Capacity, "capacity_kW")?;
+        let power = required(RatingColumn::Power, "power_kW")?;
         let optional = |row: &Row, meaning, least, most| {
             named(meaning).map(|column| file.number(row, column, least, most)).transpose()
         };
@@ -113,9 +113,9 @@ impl PerformanceTable {
                 entering_fluid: file.number(row, entering_fluid, -50.0, 100.0)?,
                 capacity: file.number(row, capacity, 1.0, 1e8)?,
                 power: file.number(row, power, 1.0, 1e8)?,
-                flow: optional(row, Meaning::Flow, 1e-4, 1e4)?,
-                load_side: optional(row, Meaning::LoadSide, -30.0, 90.0)?,
-                is_low: match named(Meaning::Stage).map(|column| (column, file.text(row, column))) {
+                flow: optional(row, RatingColumn::Flow, 1e-4, 1e4)?,
+                entering_load: optional(row, RatingColumn::EnteringLoad, -30.0, 90.0)?,
+                is_low: match named(RatingColumn::Stage).map(|column| (column, file.text(row, column))) {
                     None | Some((_, "full")) => false,
                     Some((_, "low")) => true,
                     Some((column, _)) => return Err(file.invalid_cell(row, column, "must be full or low")),
@@ -151,14 +151,14 @@ mod tests {
 
     #[test]
     fn points_are_read_in_si() {
-        let content = "# invented\nmode,power_W,capacity_kW,entering_fluid_degF,flow_kg_per_s,load_side_degF\n\
+        let content = "# invented\nmode,power_W,capacity_kW,entering_fluid_degF,flow_kg_per_s,entering_load_degF\n\
                        cooling,2000,10,50,0.5,80.6\n";
         let table = PerformanceTable::read(&TemporaryFile::with(content).0).unwrap();
         let point = &table.points[0];
         assert_eq!((point.line, point.mode, point.flow), (3, ModeName::Cooling, Some(0.5)));
         assert_eq!((point.capacity, point.power), (10_000.0, 2000.0));
         assert!((point.entering_fluid - 10.0).abs() < 1e-12);
-        assert!((point.load_side.unwrap() - 27.0).abs() < 1e-12);
+        assert!((point.entering_load.unwrap() - 27.0).abs() < 1e-12);
     }
 
     #[test]

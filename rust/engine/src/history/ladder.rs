@@ -8,7 +8,7 @@ use std::sync::Arc;
 use faer::Mat;
 
 use super::{HOUR, TabulatedResponse};
-use crate::remembered::{Remembered, remembered};
+use crate::memo::{Memo, memoized};
 
 /// Hours that are worked off together.
 pub const BLOCK: usize = 8;
@@ -40,7 +40,7 @@ const BEND: f64 = 0.1;
 const LEAST_SINGULAR_VALUE: f64 = 1e-12;
 
 /// Ladders outlive the call: making one costs as much as a tenth of a run.
-static LADDERS: Remembered<Arc<Ladder>> = Remembered::new(BTreeMap::new());
+static LADDERS: Memo<Arc<Ladder>> = Memo::new(BTreeMap::new());
 
 /// Exponentials exp(-t / tau) whose taus are spread in ln tau from [`SHORTEST`] to the horizon.
 ///
@@ -89,7 +89,7 @@ impl Ladder {
     /// The ladder for runs of up to `hours` hours; a fit is worthless beyond its horizon, so make it as long as the run.
     #[must_use]
     pub fn for_horizon(hours: usize) -> Arc<Self> {
-        remembered(&LADDERS, hours, || Arc::new(Self::new(hours)))
+        memoized(&LADDERS, hours, || Arc::new(Self::new(hours)))
     }
 
     fn new(hours: usize) -> Self {

@@ -4,7 +4,7 @@ use std::array::from_fn;
 use std::sync::Arc;
 
 use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
-use crate::abreast::Abreast;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
 /// Sums that are formed at a time: as many as the registers of any processor hold.
@@ -16,7 +16,7 @@ const SUMS: usize = 8;
 /// as they are, all older ones through the states of the exponentials.
 #[derive(Debug, Clone)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
-pub struct PastHeat<A: Abreast> {
+pub struct PastHeat<A: LaneLayout> {
     /// Answers to one watt in the hour itself and after 1, 2, ... hours.
     recent: [A::Designs; RECENT],
     past: [[A::Designs; BLOCK]; RUNGS],
@@ -25,19 +25,19 @@ pub struct PastHeat<A: Abreast> {
     old: [A::Designs; BLOCK],
     /// Heat of the last block.
     heat: [A::Designs; BLOCK],
-    abreast: A,
+    layout: A,
     ladder: Arc<Ladder>,
 }
 
-impl<A: Abreast> PastHeat<A> {
+impl<A: LaneLayout> PastHeat<A> {
     /// Loops that never gave nor took any heat; the responses [K/W] of the lanes must be fitted with this ladder.
     #[must_use]
-    pub fn none<'a>(abreast: A, ladder: &Arc<Ladder>, response: impl Fn(usize) -> &'a Response) -> Self {
+    pub fn none<'a>(layout: A, ladder: &Arc<Ladder>, response: impl Fn(usize) -> &'a Response) -> Self {
         let each =
-            |of: &dyn Fn(&Response) -> f64| A::Designs::each(abreast.of_designs(), |lane| of(response(lane)));
+            |of: &dyn Fn(&Response) -> f64| A::Designs::each(layout.of_designs(), |lane| of(response(lane)));
         let zero = each(&|_| 0.0);
         Self {
-            abreast,
+            layout,
             ladder: Arc::clone(ladder),
             recent: from_fn(|age| each(&|response| response.recent[age])),
             past: from_fn(|i| from_fn(|k| each(&|response| response.past[i][k]))),
@@ -49,7 +49,7 @@ impl<A: Abreast> PastHeat<A> {
 
     /// Drops [K/W] that one watt in an hour of a block leads to in that hour and in those that follow it there.
     #[inline(always)]
-    pub fn answers(&self) -> [A::Designs; BLOCK] {
+    pub fn pulse_response(&self) -> [A::Designs; BLOCK] {
         from_fn(|age| self.recent[age])
     }
 
@@ -58,15 +58,15 @@ impl<A: Abreast> PastHeat<A> {
     /// What the states need besides is done where the processor would else wait for the heat pump: one half here, while its hours
     /// are prepared, and the other in [`take`](Self::take), while they follow from each other.
     #[inline(always)]
-    pub fn settled_drops(&mut self) -> [A::Designs; BLOCK] {
+    pub fn no_load_drops(&mut self) -> [A::Designs; BLOCK] {
         let mut drops = self.old;
         for part in 0..A::parts(BLOCK) {
-            let mut drop = self.abreast.part(&drops, part);
+            let mut drop = self.layout.part(&drops, part);
             for hour in 0..BLOCK {
-                let answers = self.abreast.part(&self.recent[BLOCK - hour..RECENT - hour], part);
-                drop = answers.mul_add(self.abreast.throughout(self.heat[hour]), drop);
+                let answers = self.layout.part(&self.recent[BLOCK - hour..RECENT - hour], part);
+                drop = answers.mul_add(self.layout.throughout(self.heat[hour]), drop);
             }
-            self.abreast.set_part(&mut drops, part, drop);
+            self.layout.set_part(&mut drops, part, drop);
         }
         self.advance_states();
         drops
@@ -81,38 +81,38 @@ impl<A: Abreast> PastHeat<A> {
 
     #[inline(always)]
     fn advance_states(&mut self) {
-        let (abreast, ladder) = (self.abreast, &*self.ladder);
-        let heat: [A::Wide; BLOCK] = from_fn(|hour| abreast.throughout(self.heat[hour]));
+        let (layout, ladder) = (self.layout, &*self.ladder);
+        let heat: [A::Wide; BLOCK] = from_fn(|hour| layout.throughout(self.heat[hour]));
         for part in 0..A::parts(RUNGS) {
-            let decay = abreast.shared(&ladder.decay, part);
-            let mut state = abreast.part(&self.states, part);
+            let decay = layout.shared(&ladder.decay, part);
+            let mut state = layout.part(&self.states, part);
             for hour in 0..BLOCK {
                 state = state.mul_add(decay, heat[hour]);
             }
-            abreast.set_part(&mut self.states, part, state);
+            layout.set_part(&mut self.states, part, state);
         }
     }
 
     /// Drops in the hours of a block that the states lead to: two sums for each hour, so that no long sum waits for itself.
     #[inline(always)]
     fn drops_by_states(&self) -> [A::Designs; BLOCK] {
-        let abreast = self.abreast;
+        let layout = self.layout;
         let mut drops = self.old;
         let parts = A::parts(BLOCK);
         let together = parts.min(SUMS / 2);
         for first in (0..parts).step_by(together) {
-            let mut sums = [[abreast.throughout(self.states[0].like(0.0)); SUMS / 2]; 2];
+            let mut sums = [[layout.throughout(self.states[0].like(0.0)); SUMS / 2]; 2];
             for i in (0..RUNGS).step_by(2) {
                 for odd in 0..2 {
-                    let state = abreast.throughout(self.states[i + odd]);
+                    let state = layout.throughout(self.states[i + odd]);
                     for k in 0..together {
                         sums[odd][k] =
-                            abreast.part(&self.past[i + odd], first + k).mul_add(state, sums[odd][k]);
+                            layout.part(&self.past[i + odd], first + k).mul_add(state, sums[odd][k]);
                     }
                 }
             }
             for k in 0..together {
-                abreast.set_part(&mut drops, first + k, sums[0][k] + sums[1][k]);
+                layout.set_part(&mut drops, first + k, sums[0][k] + sums[1][k]);
             }
         }
         drops

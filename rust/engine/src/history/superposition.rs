@@ -8,14 +8,14 @@ use faer::c64;
 use rayon::prelude::*;
 use rustfft::{Fft, FftPlanner};
 
-use crate::remembered::{Remembered, remembered};
+use crate::memo::{Memo, memoized};
 
 /// A transform and its inverse.
 type Plans = [Arc<dyn Fft<f64>>; 2];
 
 /// Plans outlive the call: that of a new length costs as much as a transform. Each length has a planner of its own, as a planner
 /// builds on what it planned before, and the last bits of a run must not tell what ran before it.
-static PLANS: Remembered<Plans> = Remembered::new(BTreeMap::new());
+static PLANS: Memo<Plans> = Memo::new(BTreeMap::new());
 
 /// Step responses made ready to be superposed, which may be done before the heat is known.
 ///
@@ -28,7 +28,7 @@ pub struct Superposition {
     inverse: Arc<dyn Fft<f64>>,
     turns: Turns,
     /// Transforms of the answers to one hour of heat.
-    answers: Vec<Vec<c64>>,
+    pulse_responses: Vec<Vec<c64>>,
 }
 
 impl Superposition {
@@ -46,8 +46,8 @@ impl Superposition {
             forward.process_with_scratch(&mut answer, &mut scratch);
             answer
         };
-        let answers = step_responses.into_iter().map(transform).collect();
-        Self { hours, forward, inverse, turns, answers }
+        let pulse_responses = step_responses.into_iter().map(transform).collect();
+        Self { hours, forward, inverse, turns, pulse_responses }
     }
 
     /// What the heat of each hour does to each of the responses: element n is the sum over m <= n of
@@ -57,7 +57,7 @@ impl Superposition {
     /// term.
     #[must_use]
     pub fn of(self, heat: &[f64]) -> Vec<Vec<f64>> {
-        let Self { hours, forward, inverse, turns, answers } = self;
+        let Self { hours, forward, inverse, turns, pulse_responses } = self;
         let mut heat = turns.turned(heat);
         forward.process_with_scratch(&mut heat, &mut scratch(forward.as_ref()));
         let convolve = |scratch: &mut Vec<c64>, mut product: Vec<c64>| {
@@ -65,7 +65,7 @@ impl Superposition {
             inverse.process_with_scratch(&mut product, scratch);
             turns.turned_back(&product[..hours])
         };
-        answers.into_par_iter().map_init(|| scratch(inverse.as_ref()), convolve).collect()
+        pulse_responses.into_par_iter().map_init(|| scratch(inverse.as_ref()), convolve).collect()
     }
 }
 
@@ -74,7 +74,7 @@ fn plans(length: usize) -> Plans {
         let mut planner = FftPlanner::new();
         [planner.plan_fft_forward(length), planner.plan_fft_inverse(length)]
     };
-    remembered(&PLANS, length, plan)
+    memoized(&PLANS, length, plan)
 }
 
 fn scratch(transform: &dyn Fft<f64>) -> Vec<c64> {

@@ -33,9 +33,9 @@ pub struct Series {
     /// Electricity of fans or pumps that distribute heat and cold [W].
     pub distribution_power: Vec<f64>,
     /// What enters the heat pump from the building in heating [degC]; where empty, the temperature that its curves are for.
-    pub heating_side: Vec<f64>,
+    pub heating_entering_load_temperature: Vec<f64>,
     /// What enters the heat pump from the building in cooling [degC]; where empty, the temperature that its curves are for.
-    pub cooling_side: Vec<f64>,
+    pub cooling_entering_load_temperature: Vec<f64>,
 }
 
 impl Series {
@@ -49,8 +49,8 @@ impl Series {
             ("recovered", &mut self.recovered),
             ("element", &mut self.element),
             ("distribution_power", &mut self.distribution_power),
-            ("heating_side", &mut self.heating_side),
-            ("cooling_side", &mut self.cooling_side),
+            ("heating_entering_load_temperature", &mut self.heating_entering_load_temperature),
+            ("cooling_entering_load_temperature", &mut self.cooling_entering_load_temperature),
         ]
     }
 
@@ -69,7 +69,10 @@ impl Series {
 
     /// The temperatures by name [degC].
     fn sides(&self) -> [(&'static str, &Vec<f64>); 2] {
-        [("heating_side", &self.heating_side), ("cooling_side", &self.cooling_side)]
+        [
+            ("heating_entering_load_temperature", &self.heating_entering_load_temperature),
+            ("cooling_entering_load_temperature", &self.cooling_entering_load_temperature),
+        ]
     }
 }
 
@@ -96,7 +99,7 @@ impl Loads {
             check_values(field, values, least, LARGEST_LOAD, "W")?;
         }
         for (field, values) in series.sides() {
-            check_values(field, values, LOAD_SIDE[0], LOAD_SIDE[1], "degC")?;
+            check_values(field, values, ENTERING_LOAD[0], ENTERING_LOAD[1], "degC")?;
         }
         if let Some(hour) = (0..hours).find(|&hour| series.recovered[hour] > series.cooling[hour]) {
             let allowed =
@@ -126,7 +129,7 @@ impl Loads {
 }
 
 /// Temperatures that may enter a heat pump from the building [degC].
-const LOAD_SIDE: [f64; 2] = [-30.0, 90.0];
+const ENTERING_LOAD: [f64; 2] = [-30.0, 90.0];
 
 fn check_length(field: &str, hours: usize, first: &str, hours_of_first: usize) -> Result<(), Error> {
     let allowed =
@@ -204,10 +207,15 @@ mod tests {
     fn temperatures_and_heat_recovered_are_checked() {
         let year = |value| vec![value; HOURS_PER_YEAR];
         let message = |series| Loads::new(series).unwrap_err().to_string();
-        let hot = Series { heating: year(1.0), heating_side: year(95.0), ..Series::default() };
-        assert_eq!(message(hot), "Loads.heating_side = 95 degC: year 1, hour 0: must be from -30 to 90 degC");
-        let short = Series { heating: year(1.0), cooling_side: vec![20.0], ..Series::default() };
-        assert!(message(short).contains("Loads.cooling_side = 1 hourly values"));
+        let hot =
+            Series { heating: year(1.0), heating_entering_load_temperature: year(95.0), ..Series::default() };
+        assert_eq!(
+            message(hot),
+            "Loads.heating_entering_load_temperature = 95 degC: year 1, hour 0: must be from -30 to 90 degC"
+        );
+        let short =
+            Series { heating: year(1.0), cooling_entering_load_temperature: vec![20.0], ..Series::default() };
+        assert!(message(short).contains("Loads.cooling_entering_load_temperature = 1 hourly values"));
         let more = Series { cooling: year(2.0), recovered: year(3.0), ..Series::default() };
         assert_eq!(message(more), "Loads.recovered = 3 W: year 1, hour 0: must be at most the cooling, 2 W");
     }

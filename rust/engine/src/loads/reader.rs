@@ -8,7 +8,7 @@ use crate::csv_file::{CsvFile, FoundColumn, KnownColumn, Row};
 use crate::error::Error;
 
 #[derive(PartialEq, Clone, Copy)]
-enum Meaning {
+enum LoadColumn {
     Heating,
     Cooling,
     HotWater,
@@ -16,12 +16,12 @@ enum Meaning {
     Time,
     HourOfYear,
 }
-use Meaning::{Cooling, Heating, HotWater, HourOfYear, Recharge, Time};
+use LoadColumn::{Cooling, Heating, HotWater, HourOfYear, Recharge, Time};
 
 /// Watts of a Btu of the International Table an hour.
 const BTU_PER_HOUR: f64 = 1_055.055_852_62 / 3600.0;
 
-const KNOWN: [KnownColumn<Meaning>; 18] = [
+const KNOWN: [KnownColumn<LoadColumn>; 18] = [
     KnownColumn::new("heating_W", Heating, 1.0),
     KnownColumn::new("heating_kW", Heating, 1000.0),
     KnownColumn::new("heating_Btu_per_h", Heating, BTU_PER_HOUR),
@@ -85,7 +85,7 @@ impl Loads {
     }
 }
 
-fn check_times(file: &CsvFile, column: &FoundColumn<'_, Meaning>) -> Result<(), Error> {
+fn check_times(file: &CsvFile, column: &FoundColumn<'_, LoadColumn>) -> Result<(), Error> {
     let Some(first) = file.rows.first() else { return Ok(()) };
     let invalid = |row: &Row, allowed: String| file.invalid_cell(row, column, &allowed);
     let clock = Clock::starting_at(file.text(first, column)).map_err(|allowed| invalid(first, allowed))?;
@@ -94,7 +94,7 @@ fn check_times(file: &CsvFile, column: &FoundColumn<'_, Meaning>) -> Result<(), 
     })
 }
 
-fn check_hours(file: &CsvFile, column: &FoundColumn<'_, Meaning>) -> Result<(), Error> {
+fn check_hours(file: &CsvFile, column: &FoundColumn<'_, LoadColumn>) -> Result<(), Error> {
     let hour = |row: &Row| file.text(row, column).parse::<usize>().ok();
     let first = file.rows.first().and_then(hour).filter(|first| *first <= 1);
     file.rows.iter().enumerate().try_for_each(|(index, row)| match first {

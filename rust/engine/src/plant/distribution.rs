@@ -100,7 +100,7 @@ impl WaterDistribution {
 
     /// What enters the heat pump in heating in an hour of the loads [degC]: straight over the outdoor temperature between the
     /// coldest and a mild day (outdoor reset), as on those beyond.
-    fn heating_side(&self, hour: usize) -> f64 {
+    fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         let outdoor = self.outdoor[hour % self.outdoor.len()];
         let cold = (self.mild_day - outdoor) / (self.mild_day - self.cold_day);
         self.mild_return_water + (self.return_water - self.mild_return_water) * cold.clamp(0.0, 1.0)
@@ -121,16 +121,16 @@ impl Distribution {
 
     /// What enters the heat pump in heating in an hour of the loads [degC].
     #[must_use]
-    pub fn heating_side(&self, hour: usize) -> f64 {
+    pub fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         match self {
             Self::Air(ducts) => ducts.heating_air,
-            Self::Water(floors) => floors.heating_side(hour),
+            Self::Water(floors) => floors.heating_entering_load_temperature(hour),
         }
     }
 
     /// What enters the heat pump in cooling [degC].
     #[must_use]
-    pub fn cooling_side(&self) -> f64 {
+    pub fn cooling_entering_load_temperature(&self) -> f64 {
         match self {
             Self::Air(ducts) => ducts.cooling_air,
             Self::Water(floors) => floors.cooling_water,

@@ -15,8 +15,8 @@ const HOURS_PER_DAY: usize = 24;
 
 /// Domestic hot water from a tank of one temperature.
 ///
-/// While the compressor runs for the rooms its superheat warms the tank up to `highest`; where that leaves the tank below
-/// `set_point` a heater brings it there within the hour. Draws are mixed with cold water to `use_temperature`.
+/// While the compressor runs for the rooms its superheat warms the tank up to `desuperheater_limit`; where that leaves the tank
+/// below `set_point` a heater brings it there within the hour. Draws are mixed with cold water to `use_temperature`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HotWater {
@@ -31,17 +31,17 @@ pub struct HotWater {
     /// Temperature that the heater keeps the tank at [degC].
     pub set_point: f64,
     /// Temperature up to which superheat warms the tank [degC].
-    pub highest: f64,
+    pub desuperheater_limit: f64,
     /// Volume of the tank [m3].
     pub volume: f64,
     /// Heat lost by the tank for each kelvin above its surroundings [W/K].
     pub loss_coefficient: f64,
     /// Temperature around the tank [degC].
-    pub surroundings: f64,
+    pub ambient_temperature: f64,
     /// Superheat that water can take in heating, as a share of what the heat pump delivers to the rooms.
-    pub heating_share: f64,
+    pub desuperheater_heating_share: f64,
     /// Superheat that water can take in cooling, as a share of what the heat pump takes from the rooms.
-    pub cooling_share: f64,
+    pub desuperheater_cooling_share: f64,
     /// Whether the heat pump is the heater, or an element.
     pub by_heat_pump: bool,
 }
@@ -53,12 +53,12 @@ impl Quantified for HotWater {
         Quantity::new("use_temperature", "degC", 20.0, 90.0, |h| Some(h.use_temperature)),
         Quantity::new("cold_temperature", "degC", 0.0, 35.0, |h| Some(h.cold_temperature)),
         Quantity::new("set_point", "degC", 30.0, 90.0, |h| Some(h.set_point)),
-        Quantity::new("highest", "degC", 30.0, 95.0, |h| Some(h.highest)),
+        Quantity::new("desuperheater_limit", "degC", 30.0, 95.0, |h| Some(h.desuperheater_limit)),
         Quantity::new("volume", "m3", 0.01, 1e3, |h| Some(h.volume)),
         Quantity::new("loss_coefficient", "W/K", 0.0, 1e3, |h| Some(h.loss_coefficient)),
-        Quantity::new("surroundings", "degC", -20.0, 45.0, |h| Some(h.surroundings)),
-        Quantity::new("heating_share", "", 0.0, 0.3, |h| Some(h.heating_share)),
-        Quantity::new("cooling_share", "", 0.0, 0.3, |h| Some(h.cooling_share)),
+        Quantity::new("ambient_temperature", "degC", -20.0, 45.0, |h| Some(h.ambient_temperature)),
+        Quantity::new("desuperheater_heating_share", "", 0.0, 0.3, |h| Some(h.desuperheater_heating_share)),
+        Quantity::new("desuperheater_cooling_share", "", 0.0, 0.3, |h| Some(h.desuperheater_cooling_share)),
     ];
 }
 
@@ -70,9 +70,9 @@ pub struct Tank {
     /// Heat lost to the surroundings.
     pub lost: Vec<f64>,
     /// From superheat in heating.
-    pub superheat_in_heating: Vec<f64>,
+    pub desuperheater_in_heating: Vec<f64>,
     /// From superheat in cooling.
-    pub superheat_in_cooling: Vec<f64>,
+    pub desuperheater_in_cooling: Vec<f64>,
     /// From the heat pump as a heater.
     pub heat_pump: Vec<f64>,
     /// From an element, and so its electricity.
@@ -88,8 +88,8 @@ impl Tank {
         [
             ("drawn_W", self.drawn),
             ("lost_W", self.lost),
-            ("superheat_in_heating_W", self.superheat_in_heating),
-            ("superheat_in_cooling_W", self.superheat_in_cooling),
+            ("desuperheater_in_heating_W", self.desuperheater_in_heating),
+            ("desuperheater_in_cooling_W", self.desuperheater_in_cooling),
             ("heat_pump_W", self.heat_pump),
             ("element_W", self.element),
             ("temperature_degC", self.temperature),
@@ -115,7 +115,7 @@ impl HotWater {
             ("cold_temperature", self.cold_temperature),
             ("use_temperature", self.use_temperature),
             ("set_point", self.set_point),
-            ("highest", self.highest),
+            ("desuperheater_limit", self.desuperheater_limit),
         ];
         for [(lower, low), (field, high)] in rising.windows(2).map(|pair| [pair[0], pair[1]]) {
             if high < low {
@@ -123,8 +123,8 @@ impl HotWater {
                 return Err(Error::invalid(Self::OWNER, field, high, "degC", allowed));
             }
         }
-        if self.set_point < self.surroundings {
-            let allowed = format!("must be at least surroundings, {} degC", self.surroundings);
+        if self.set_point < self.ambient_temperature {
+            let allowed = format!("must be at least ambient_temperature, {} degC", self.ambient_temperature);
             return Err(Error::invalid(Self::OWNER, "set_point", self.set_point, "degC", allowed));
         }
         Ok(())
@@ -142,12 +142,12 @@ impl HotWater {
             return Err(Error::invalid("Loads", "hot_water", peak, "W", allowed));
         }
         let tank = self.run(series);
-        series.hot_water.clone_from(&tank.superheat_in_heating);
-        series.mix_heating_side(usual, &tank.heat_pump, self.set_point);
+        series.hot_water.clone_from(&tank.desuperheater_in_heating);
+        series.mix_heating_entering_load_temperature(usual, &tank.heat_pump, self.set_point);
         for (water, heat) in series.hot_water.iter_mut().zip(&tank.heat_pump) {
             *water += heat;
         }
-        series.recovered.clone_from(&tank.superheat_in_cooling);
+        series.recovered.clone_from(&tank.desuperheater_in_cooling);
         Ok(tank)
     }
 
@@ -164,19 +164,19 @@ impl HotWater {
         let mut temperature = self.set_point;
         for (hour, (heating, cooling)) in series.heating.iter().zip(&series.cooling).enumerate() {
             let drawn = warming * self.draws[hour % HOURS_PER_DAY];
-            let alone =
-                (capacity * temperature + self.loss_coefficient * self.surroundings - drawn) / per_kelvin;
-            let room = |from: f64| (per_kelvin * (self.highest - from)).max(0.0);
-            let in_cooling = (self.cooling_share * cooling).min(room(alone));
+            let alone = (capacity * temperature + self.loss_coefficient * self.ambient_temperature - drawn)
+                / per_kelvin;
+            let room = |from: f64| (per_kelvin * (self.desuperheater_limit - from)).max(0.0);
+            let in_cooling = (self.desuperheater_cooling_share * cooling).min(room(alone));
             let cooled = alone + in_cooling / per_kelvin;
-            let in_heating = (self.heating_share * heating).min(room(cooled));
+            let in_heating = (self.desuperheater_heating_share * heating).min(room(cooled));
             let warmed = cooled + in_heating / per_kelvin;
             temperature = warmed.max(self.set_point);
             let heater = per_kelvin * (temperature - warmed);
             tank.drawn.push(drawn);
-            tank.lost.push(self.loss_coefficient * (temperature - self.surroundings));
-            tank.superheat_in_heating.push(in_heating);
-            tank.superheat_in_cooling.push(in_cooling);
+            tank.lost.push(self.loss_coefficient * (temperature - self.ambient_temperature));
+            tank.desuperheater_in_heating.push(in_heating);
+            tank.desuperheater_in_cooling.push(in_cooling);
             tank.heat_pump.push(if self.by_heat_pump { heater } else { 0.0 });
             tank.element.push(if self.by_heat_pump { 0.0 } else { heater });
             tank.temperature.push(temperature);

@@ -42,21 +42,24 @@ impl Plant {
     pub fn meet(&self, needs: &Loads, heat_pump: &HeatPump) -> Result<Met, Error> {
         let mut series = needs.series().clone();
         let hours = series.heating.len();
-        let reference = |mode: &Option<Mode>| Some(mode.as_ref()?.load_side.as_ref()?.reference);
+        let reference = |mode: &Option<Mode>| Some(mode.as_ref()?.entering_load.as_ref()?.reference);
         let mut distribution_power = vec![0.0; hours];
         if let Some(distribution) = &self.distribution {
             distribution.validate(hours)?;
             distribution.deliver(&mut series, &mut distribution_power);
-            let is_known = |mode: &Option<Mode>| mode.as_ref().is_none_or(|mode| mode.load_side.is_some());
+            let is_known =
+                |mode: &Option<Mode>| mode.as_ref().is_none_or(|mode| mode.entering_load.is_some());
             if matches!(distribution, Distribution::Water(_)) && !is_known(&heat_pump.heating) {
                 let allowed = "must be left out with a heat pump that tells nothing of the building's side";
                 return Err(Error::invalid("Design", "distribution", "water", "", allowed));
             }
             if reference(&heat_pump.heating).is_some() {
-                series.heating_side = (0..hours).map(|hour| distribution.heating_side(hour)).collect();
+                series.heating_entering_load_temperature =
+                    (0..hours).map(|hour| distribution.heating_entering_load_temperature(hour)).collect();
             }
             if reference(&heat_pump.cooling).is_some() {
-                series.cooling_side = vec![distribution.cooling_side(); hours];
+                series.cooling_entering_load_temperature =
+                    vec![distribution.cooling_entering_load_temperature(); hours];
             }
         }
         let tank = match &self.hot_water {
@@ -83,12 +86,12 @@ fn shared_side(first: (f64, f64), second: (f64, f64)) -> f64 {
 
 impl Series {
     /// Mixes heat [W] at another temperature [degC] of the building's side into that of each hour.
-    fn mix_heating_side(&mut self, usual: Option<f64>, heat: &[f64], side: f64) {
+    fn mix_heating_entering_load_temperature(&mut self, usual: Option<f64>, heat: &[f64], side: f64) {
         let Some(usual) = usual else { return };
-        if self.heating_side.is_empty() {
-            self.heating_side = vec![usual; self.heating.len()];
+        if self.heating_entering_load_temperature.is_empty() {
+            self.heating_entering_load_temperature = vec![usual; self.heating.len()];
         }
-        for (hour, rooms_side) in self.heating_side.iter_mut().enumerate() {
+        for (hour, rooms_side) in self.heating_entering_load_temperature.iter_mut().enumerate() {
             *rooms_side =
                 shared_side((self.heating[hour] + self.hot_water[hour], *rooms_side), (heat[hour], side));
         }
@@ -98,7 +101,7 @@ impl Series {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heat_pump::LoadSide;
+    use crate::heat_pump::EnteringLoadCorrection;
     use crate::loads::HOURS_PER_YEAR;
 
     fn hot_water() -> HotWater {
@@ -110,12 +113,12 @@ mod tests {
             use_temperature: 42.0,
             cold_temperature: 10.0,
             set_point: 50.0,
-            highest: 60.0,
+            desuperheater_limit: 60.0,
             volume: 0.3,
             loss_coefficient: 2.0,
-            surroundings: 18.0,
-            heating_share: 0.12,
-            cooling_share: 0.15,
+            ambient_temperature: 18.0,
+            desuperheater_heating_share: 0.12,
+            desuperheater_cooling_share: 0.15,
             by_heat_pump: true,
         }
     }
@@ -128,10 +131,14 @@ mod tests {
     }
 
     fn heat_pump() -> HeatPump {
-        let load_side =
-            |reference| LoadSide { reference, range: [15.0, 60.0], cop: vec![-0.03], capacity: vec![] };
+        let entering_load = |reference| EnteringLoadCorrection {
+            reference,
+            range: [15.0, 60.0],
+            cop: vec![-0.03],
+            capacity: vec![],
+        };
         let mode = |cop, reference| {
-            Some(Mode { cop: vec![cop], load_side: Some(load_side(reference)), ..Mode::default() })
+            Some(Mode { cop: vec![cop], entering_load: Some(entering_load(reference)), ..Mode::default() })
         };
         HeatPump { heating: mode(4.0, 35.0), cooling: mode(5.0, 27.0), ..HeatPump::default() }
     }
@@ -144,8 +151,9 @@ mod tests {
         let capacity = 988.0 * 4181.0 * 0.3 / 3600.0;
         let mut before = 50.0;
         for hour in 0..HOURS_PER_YEAR {
-            let gained =
-                tank.superheat_in_heating[hour] + tank.superheat_in_cooling[hour] + tank.heat_pump[hour];
+            let gained = tank.desuperheater_in_heating[hour]
+                + tank.desuperheater_in_cooling[hour]
+                + tank.heat_pump[hour];
             let kept = gained - tank.drawn[hour] - tank.lost[hour];
             assert!((capacity * (tank.temperature[hour] - before) - kept).abs() < 1e-6, "hour {hour}");
             assert!(
@@ -155,25 +163,27 @@ mod tests {
             );
             before = tank.temperature[hour];
         }
-        assert!(tank.superheat_in_cooling.iter().any(|&heat| heat > 100.0));
+        assert!(tank.desuperheater_in_cooling.iter().any(|&heat| heat > 100.0));
         assert!(tank.heat_pump.iter().any(|&heat| heat > 100.0));
         let series = met.loads.series();
-        assert_eq!(series.recovered, tank.superheat_in_cooling);
+        assert_eq!(series.recovered, tank.desuperheater_in_cooling);
         let sum = |values: &[f64]| values.iter().sum::<f64>();
-        let asked = sum(&tank.superheat_in_heating) + sum(&tank.heat_pump);
+        let asked = sum(&tank.desuperheater_in_heating) + sum(&tank.heat_pump);
         assert!((sum(&series.hot_water) - asked).abs() < 1e-6 * asked);
     }
 
     #[test]
     fn hot_water_raises_the_side_by_its_share() {
-        let plant =
-            Plant { hot_water: Some(HotWater { heating_share: 0.0, ..hot_water() }), ..Plant::default() };
+        let plant = Plant {
+            hot_water: Some(HotWater { desuperheater_heating_share: 0.0, ..hot_water() }),
+            ..Plant::default()
+        };
         let met = plant.meet(&needs(), &heat_pump()).unwrap();
         let series = met.loads.series();
         let hour = series.hot_water.iter().position(|&heat| heat > 0.0).unwrap();
         let (rooms, water) = (series.heating[hour], series.hot_water[hour]);
         let expected = (rooms * 35.0 + water * 50.0) / (rooms + water);
-        assert!((series.heating_side[hour] - expected).abs() < 1e-9);
+        assert!((series.heating_entering_load_temperature[hour] - expected).abs() < 1e-9);
         let element = HotWater { by_heat_pump: false, ..hot_water() };
         let met =
             Plant { hot_water: Some(element), ..Plant::default() }.meet(&needs(), &heat_pump()).unwrap();
@@ -196,7 +206,8 @@ mod tests {
         let met = plant.meet(&needs(), &heat_pump()).unwrap();
         let series = met.loads.series();
         // -25, -15, 0, 15 and 20 degC outdoors.
-        let sides: Vec<f64> = [0, 10, 25, 40, 45].map(|hour| series.heating_side[hour]).to_vec();
+        let sides: Vec<f64> =
+            [0, 10, 25, 40, 45].map(|hour| series.heating_entering_load_temperature[hour]).to_vec();
         assert_eq!(sides, [45.0, 45.0, 35.0, 25.0, 25.0]);
         let all = needs();
         for hour in 0..HOURS_PER_YEAR {
@@ -221,8 +232,8 @@ mod tests {
             refusal(|h| h.set_point = 41.0).contains("HotWater.set_point = 41 degC: must be at least use_")
         );
         assert!(
-            refusal(|h| h.cooling_share = 0.5)
-                .contains("HotWater.cooling_share = 0.5: must be from 0 to 0.3")
+            refusal(|h| h.desuperheater_cooling_share = 0.5)
+                .contains("HotWater.desuperheater_cooling_share = 0.5: must be from 0 to 0.3")
         );
         let twice =
             Loads::new(Series { hot_water: vec![300.0; HOURS_PER_YEAR], ..Series::default() }).unwrap();

@@ -1,9 +1,9 @@
 //! Hours solved one by one: slow, but it ends whatever the curves look like.
 
-use super::stretch::Stretch;
-use crate::abreast::{Abreast, OneByOne};
+use super::time_block::TimeBlock;
 use crate::ground_side::{GroundSide, Offer};
-use crate::heat_pump::{Asked, Load, ReadyHeatPump};
+use crate::heat_pump::{Load, ModeLoads, ReadyHeatPump};
+use crate::lane_layout::{LaneLayout, OneByOne};
 use crate::lanes::Lanes;
 
 /// Halvings that take any bracket of temperatures to the last bit.
@@ -15,9 +15,9 @@ const DOUBLINGS: usize = 16;
 /// Steps in which the mean fluid temperature and the flow's kelvins per watt come to agree; each leaves about a thousandth.
 const FLOW_STEPS: usize = 4;
 
-/// One design of those that step side by side, whose stretch is solved hour by hour.
-pub(super) struct Bisection<'a, A: Abreast, G, const H: usize> {
-    pub abreast: A,
+/// One design of those that step side by side, whose time block is solved hour by hour.
+pub(super) struct Bisection<'a, A: LaneLayout, G, const H: usize> {
+    pub layout: A,
     pub heat_pump: &'a ReadyHeatPump<f64>,
     pub offer: &'a Offer<A::Designs, H>,
     pub ground_side: &'a G,
@@ -25,29 +25,30 @@ pub(super) struct Bisection<'a, A: Abreast, G, const H: usize> {
 }
 
 /// One hour of the design: what is asked of it, and the temperature that the loop meets without heat in it.
-struct Hour {
-    asked: Asked<f64>,
+struct DesignHour {
+    loads: ModeLoads<f64>,
     besides: f64,
     open_circuit: f64,
 }
 
-impl<A: Abreast, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> {
-    /// Entering fluid temperature [degC] and heat extracted [W] in each hour of a stretch.
+impl<A: LaneLayout, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> {
+    /// Entering fluid temperature [degC] and heat extracted [W] in each hour of a time block.
     ///
     /// # Errors
-    /// The hour of the stretch that no temperature solves.
-    pub fn solve(&self, stretch: &Stretch<H>) -> Result<[(f64, f64); H], usize> {
-        let mut open_circuit = self.offer.settled.map(|settled| settled.lane(self.lane));
+    /// The hour of the time block that no temperature solves.
+    pub fn solve(&self, time_block: &TimeBlock<H>) -> Result<[(f64, f64); H], usize> {
+        let mut open_circuit =
+            self.offer.no_load_temperature.map(|no_load_temperature| no_load_temperature.lane(self.lane));
         let mut found = [(0.0, 0.0); H];
         for hour in 0..H {
-            let alone = Hour {
-                asked: stretch.asked(OneByOne, hour),
-                besides: stretch.besides[hour],
+            let alone = DesignHour {
+                loads: time_block.loads(OneByOne, hour),
+                besides: time_block.besides[hour],
                 open_circuit: open_circuit[hour],
             };
             let entering = self.coldest(&alone).ok_or(hour)?;
             let heat = self.heat(&alone, entering);
-            for (later, answer) in open_circuit[hour + 1..].iter_mut().zip(&self.offer.answers[1..]) {
+            for (later, answer) in open_circuit[hour + 1..].iter_mut().zip(&self.offer.pulse_response[1..]) {
                 *later -= answer.lane(self.lane) * heat;
             }
             found[hour] = (entering, heat);
@@ -59,9 +60,9 @@ impl<A: Abreast, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> {
     ///
     /// Between two bends of the resistance what is in excess passes zero once, so that the coldest solution lies before the first of
     /// them where it is above zero.
-    fn coldest(&self, hour: &Hour) -> Option<f64> {
+    fn coldest(&self, hour: &DesignHour) -> Option<f64> {
         let amount = |load: Option<Load<f64>>| load.map_or(0.0, |load| load.amount);
-        let heat = amount(hour.asked.heating) + amount(hour.asked.cooling) + hour.besides.abs();
+        let heat = amount(hour.loads.heating) + amount(hour.loads.cooling) + hour.besides.abs();
         let first = self.resistance(hour.open_circuit) + self.kelvins_per_watt(hour.open_circuit);
         let mut reach = 1.0 + (self.own() + first) * heat;
         let mut doublings = 0;
@@ -95,7 +96,7 @@ impl<A: Abreast, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> {
     }
 
     /// What the mean fluid temperature at an entering fluid temperature has in excess of what the loop then gives.
-    fn excess(&self, hour: &Hour, entering: f64) -> f64 {
+    fn excess(&self, hour: &DesignHour, entering: f64) -> f64 {
         let heat = self.heat(hour, entering);
         let mean =
             (0..FLOW_STEPS).fold(entering, |mean, _| entering - 0.5 * self.kelvins_per_watt(mean) * heat);
@@ -103,25 +104,25 @@ impl<A: Abreast, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> {
     }
 
     /// Entering fluid temperature with a mean fluid temperature, nearly.
-    fn entering_with(&self, hour: &Hour, mean: f64) -> f64 {
+    fn entering_with(&self, hour: &DesignHour, mean: f64) -> f64 {
         let half = 0.5 * self.kelvins_per_watt(mean);
         (0..FLOW_STEPS).fold(mean, |entering, _| mean + half * self.heat(hour, entering))
     }
 
-    fn heat(&self, hour: &Hour, entering: f64) -> f64 {
-        self.heat_pump.operate::<f64>(entering, &hour.asked).heat_extracted - hour.besides
+    fn heat(&self, hour: &DesignHour, entering: f64) -> f64 {
+        self.heat_pump.operate::<f64>(entering, &hour.loads).heat_extracted - hour.besides
     }
 
     fn own(&self) -> f64 {
-        self.offer.answers[0].lane(self.lane)
+        self.offer.pulse_response[0].lane(self.lane)
     }
 
     fn resistance(&self, mean: f64) -> f64 {
-        self.number(self.ground_side.resistance(A::Wide::all(self.abreast.of_wide(), mean)).value)
+        self.number(self.ground_side.resistance(A::Wide::all(self.layout.of_wide(), mean)).value)
     }
 
     fn kelvins_per_watt(&self, mean: f64) -> f64 {
-        self.number(self.ground_side.kelvins_per_watt(A::Wide::all(self.abreast.of_wide(), mean)).value)
+        self.number(self.ground_side.kelvins_per_watt(A::Wide::all(self.layout.of_wide(), mean)).value)
     }
 
     /// The number of this design.

@@ -1,8 +1,8 @@
 //! What a run goes through.
 
-use crate::abreast::Abreast;
 use crate::design::Design;
 use crate::heat_pump::{Demand, ReadyHeatPump};
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
 /// Designs that step side by side, and what their buildings ask for.
@@ -27,12 +27,12 @@ impl<'a> Course<'a> {
     }
 
     /// A number of each design.
-    pub(crate) fn each<A: Abreast>(&self, abreast: A, of: impl Fn(&Design) -> f64) -> A::Designs {
-        A::Designs::each(abreast.of_designs(), |lane| of(self.design(lane)))
+    pub(crate) fn each<A: LaneLayout>(&self, layout: A, of: impl Fn(&Design) -> f64) -> A::Designs {
+        A::Designs::each(layout.of_designs(), |lane| of(self.design(lane)))
     }
 
     /// The heat pumps of the designs.
-    pub(crate) fn heat_pumps<A: Abreast>(&self, abreast: A) -> ReadyHeatPump<A::Wide> {
-        ReadyHeatPump::new(abreast.of_wide(), |lane| &self.design(A::design(lane)).heat_pump)
+    pub(crate) fn heat_pumps<A: LaneLayout>(&self, layout: A) -> ReadyHeatPump<A::Wide> {
+        ReadyHeatPump::new(layout.of_wide(), |lane| &self.design(A::design(lane)).heat_pump)
     }
 }

@@ -5,53 +5,53 @@ mod course;
 mod newton;
 mod plan;
 mod record;
-mod stretch;
+mod time_block;
 
 pub use course::Course;
 pub use record::{Moments, Record};
-pub use stretch::Stretch;
+pub use time_block::TimeBlock;
 
-use crate::abreast::Abreast;
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::ground_side::GroundSide;
 use crate::heat_pump::ReadyHeatPump;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
-use crate::watch::Watch;
 use newton::HeatPumps;
 use plan::{Plan, Solution, Work};
 
-/// Hours between two looks at the watch: about a month.
+/// Hours between two checks of the token: about a month.
 const HOURS_BETWEEN_LOOKS: usize = 730;
 
 /// Electricity for each watt asked for, before any hour was solved.
 const FIRST_GUESS: f64 = 0.25;
 
-/// Steps `hours` hours of designs with the same demands, whose [`Stretch::all`] are `stretches` of `H` hours. A fluid that freezes goes on as if it stayed
-/// liquid: what that comes to is for the record to tell.
+/// Steps `hours` hours of designs with the same demands, whose [`TimeBlock::all`] are `time_blocks` of `H` hours. A fluid that
+/// freezes goes on as if it stayed liquid: what that comes to is for the record to tell.
 ///
 /// To be called where the processor's instructions were chosen ([`pulp::Arch::dispatch`]). Loads, start and hours must be multiples
-/// of a stretch.
+/// of a time block.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so; [`Error::Unsettled`] for an hour that no temperature solves.
+/// [`Error::Stopped`] when the token says so; [`Error::NotConverged`] for an hour that no temperature solves.
 #[inline(always)]
-pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Designs, H>>(
-    abreast: A,
+pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Designs, H>>(
+    layout: A,
     ground_side: &mut G,
     course: &Course,
-    stretches: &[Stretch<H>],
+    time_blocks: &[TimeBlock<H>],
     hours: usize,
     record: &mut R,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<(), Error> {
-    let heat_pumps = HeatPumps { abreast, course, ready: course.heat_pumps(abreast) };
-    let pump_power = course.each(abreast, |design| design.pump_power);
+    let heat_pumps = HeatPumps { layout, course, ready: course.heat_pumps(layout) };
+    let pump_power = course.each(layout, |design| design.pump_power);
     let stopping_power =
-        course.each(abreast, |design| if design.pump_stops { design.pump_power } else { 0.0 });
+        course.each(layout, |design| if design.pump_stops { design.pump_power } else { 0.0 });
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
     let zero = pump_power.like(0.0);
 
-    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(stretches.len());
+    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(time_blocks.len());
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
@@ -61,40 +61,40 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
     let mut entering_before = moments.entering_fluid;
     for number in 0..hours / H {
         if number >= next_look {
-            watch.report(number * H)?;
+            token.report(number * H)?;
             next_look = number + HOURS_BETWEEN_LOOKS.div_ceil(H);
         }
-        let stretch = &stretches[place];
+        let time_block = &time_blocks[place];
         if flow_stops {
-            ground_side.run_for(&flow_shares(abreast, &entering_before, &heat_pumps.ready, stretch));
+            ground_side.run_for(&flow_shares(layout, &entering_before, &heat_pumps.ready, time_block));
         }
         let mut offer = ground_side.offer();
-        let is_first = number < stretches.len();
+        let is_first = number < time_blocks.len();
         if is_first {
             plans.push(Plan::none(zero));
         }
         let plan = &mut plans[place];
         if is_first {
-            plan.assume(abreast, stretch, electricity_per_watt, &offer, ground_side);
+            plan.assume(layout, time_block, electricity_per_watt, &offer, ground_side);
         }
-        place = if place + 1 == stretches.len() { 0 } else { place + 1 };
+        place = if place + 1 == time_blocks.len() { 0 } else { place + 1 };
 
         let solution = loop {
-            let solution = if stretch.passes_heat {
-                heat_pumps.solve(plan, &mut work, &offer, ground_side, stretch)
+            let solution = if time_block.passes_heat {
+                heat_pumps.solve(plan, &mut work, &offer, ground_side, time_block)
             } else {
-                Solution { entering_fluid: offer.settled, heat: [zero; H] }
+                Solution { entering_fluid: offer.no_load_temperature, heat: [zero; H] }
             };
             if flow_stops {
                 let entering_fluid = &solution.entering_fluid;
-                ground_side.run_for(&flow_shares(abreast, entering_fluid, &heat_pumps.ready, stretch));
+                ground_side.run_for(&flow_shares(layout, entering_fluid, &heat_pumps.ready, time_block));
             }
             match ground_side.refined(&solution.heat) {
                 Some(refined) => offer = refined,
                 None => break solution,
             }
         };
-        if flow_stops && stretch.asks_heat_pump {
+        if flow_stops && time_block.asks_heat_pump {
             entering_before = solution.entering_fluid;
         }
         moments.entering_fluid = solution.entering_fluid;
@@ -106,43 +106,50 @@ pub fn step<A: Abreast, const H: usize, G: GroundSide<A, H>, R: Record<A::Design
         }
         moments.resistance = work.resistance;
         ground_side.commit(heat);
-        if let Some(hour) = work.unsettled.take() {
-            return Err(Error::Unsettled { hour: number * H + hour });
+        if let Some(hour) = work.not_converged.take() {
+            return Err(Error::NotConverged { hour: number * H + hour });
         }
         if work.is_bisected {
             next_look = number;
             work.is_bisected = false;
         }
 
-        let (heats, cools) = (stretch.heats(), stretch.cools());
+        let (heats, cools) = (time_block.heats(), time_block.cools());
         for hour in 0..H {
             let entering_fluid = entering_fluid[hour];
             moments.heating[hour] = if heats { work.heating(hour, entering_fluid) } else { zero };
             moments.cooling[hour] = if cools { work.cooling(hour, entering_fluid) } else { zero };
-            let from_heat_pump = heat[hour] + zero.like(stretch.besides[hour]);
+            let from_heat_pump = heat[hour] + zero.like(time_block.besides[hour]);
             moments.electricity[hour] = moments.heating[hour] - moments.cooling[hour] - from_heat_pump;
         }
         if is_first {
-            electricity_per_watt = share_of(&moments.electricity, stretch, electricity_per_watt);
+            electricity_per_watt = share_of(&moments.electricity, time_block, electricity_per_watt);
         }
         for hour in 0..H {
-            let circulates = zero.like(stretch.circulates[hour]);
-            let beside = zero.like(stretch.electricity_beside[hour]);
+            let circulates = zero.like(time_block.circulates[hour]);
+            let beside = zero.like(time_block.electricity_beside[hour]);
             moments.electricity[hour] = pump_power.mul_add(circulates, moments.electricity[hour]) + beside;
         }
         if any_stops {
-            let power = abreast.throughout(stopping_power);
-            stop_pumps(abreast, &mut moments.electricity, entering_fluid, &heat_pumps.ready, power, stretch);
+            let power = layout.throughout(stopping_power);
+            stop_pumps(
+                layout,
+                &mut moments.electricity,
+                entering_fluid,
+                &heat_pumps.ready,
+                power,
+                time_block,
+            );
         }
-        record.take(number * H, stretch, &moments);
+        record.take(number * H, time_block, &moments);
     }
-    watch.report(hours)
+    token.report(hours)
 }
 
-/// Electricity for each watt asked for in a stretch; what it was where nothing is.
+/// Electricity for each watt asked for in a time block; what it was where nothing is.
 #[inline(always)]
-fn share_of<N: Lanes, const H: usize>(electricity: &[N; H], stretch: &Stretch<H>, before: N) -> N {
-    let asked: f64 = stretch.heating().iter().chain(stretch.cooling()).sum();
+fn share_of<N: Lanes, const H: usize>(electricity: &[N; H], time_block: &TimeBlock<H>, before: N) -> N {
+    let asked: f64 = time_block.heating().iter().chain(time_block.cooling()).sum();
     if asked == 0.0 {
         return before;
     }
@@ -153,38 +160,38 @@ fn share_of<N: Lanes, const H: usize>(electricity: &[N; H], stretch: &Stretch<H>
 /// Share of each hour in which a flow runs that stops with the compressor: the whole hour where something goes into the loop past the
 /// heat pump.
 #[inline(always)]
-fn flow_shares<A: Abreast, const H: usize>(
-    abreast: A,
+fn flow_shares<A: LaneLayout, const H: usize>(
+    layout: A,
     entering_fluid: &[A::Designs; H],
     heat_pumps: &ReadyHeatPump<A::Wide>,
-    stretch: &Stretch<H>,
+    time_block: &TimeBlock<H>,
 ) -> [A::Designs; H] {
     let mut shares = *entering_fluid;
     for part in 0..A::parts(H) {
         let running =
-            heat_pumps.running_share(abreast.part(entering_fluid, part), &stretch.asked(abreast, part));
-        let for_heat_pump = abreast.shared(&stretch.circulates_for_heat_pump, part);
-        let whole_hours = abreast.shared(&stretch.circulates, part) - for_heat_pump;
-        abreast.set_part(&mut shares, part, running.mul_add(for_heat_pump, whole_hours));
+            heat_pumps.running_share(layout.part(entering_fluid, part), &time_block.loads(layout, part));
+        let for_heat_pump = layout.shared(&time_block.circulates_for_heat_pump, part);
+        let whole_hours = layout.shared(&time_block.circulates, part) - for_heat_pump;
+        layout.set_part(&mut shares, part, running.mul_add(for_heat_pump, whole_hours));
     }
     shares
 }
 
 /// Takes away what the pumps that stop with the compressor don't use.
 #[inline(always)]
-fn stop_pumps<A: Abreast, const H: usize>(
-    abreast: A,
+fn stop_pumps<A: LaneLayout, const H: usize>(
+    layout: A,
     electricity: &mut [A::Designs; H],
     entering_fluid: &[A::Designs; H],
     heat_pumps: &ReadyHeatPump<A::Wide>,
     power: A::Wide,
-    stretch: &Stretch<H>,
+    time_block: &TimeBlock<H>,
 ) {
     for part in 0..A::parts(H) {
         let running =
-            heat_pumps.running_share(abreast.part(entering_fluid, part), &stretch.asked(abreast, part));
-        let rest = (power.like(1.0) - running) * abreast.shared(&stretch.circulates_for_heat_pump, part);
-        let taken = (-power).mul_add(rest, abreast.part(electricity, part));
-        abreast.set_part(electricity, part, taken);
+            heat_pumps.running_share(layout.part(entering_fluid, part), &time_block.loads(layout, part));
+        let rest = (power.like(1.0) - running) * layout.shared(&time_block.circulates_for_heat_pump, part);
+        let taken = (-power).mul_add(rest, layout.part(electricity, part));
+        layout.set_part(electricity, part, taken);
     }
 }

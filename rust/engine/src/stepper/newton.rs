@@ -1,12 +1,12 @@
-//! The answer of heat pump and loop to a stretch of hours.
+//! The answer of heat pump and loop to a time block.
 
 use super::bisection::Bisection;
 use super::course::Course;
 use super::plan::{Plan, Solution, Work};
-use super::stretch::Stretch;
-use crate::abreast::Abreast;
+use super::time_block::TimeBlock;
 use crate::ground_side::{GroundSide, Offer};
 use crate::heat_pump::ReadyHeatPump;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 
 /// Times that the curves are worked out before the hours are solved by bisection instead.
@@ -14,15 +14,15 @@ const STEPS: usize = 12;
 
 /// Heat pumps of designs, and how their hours lie.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct HeatPumps<'a, A: Abreast> {
-    pub abreast: A,
+pub(super) struct HeatPumps<'a, A: LaneLayout> {
+    pub layout: A,
     pub course: &'a Course<'a>,
     pub ready: ReadyHeatPump<A::Wide>,
 }
 
-impl<A: Abreast> HeatPumps<'_, A> {
-    /// Solves a stretch by Newton's iteration with the curves of heat pumps and loops, safeguarded by bisection, and plans it around
-    /// what is found. A lane never sees another.
+impl<A: LaneLayout> HeatPumps<'_, A> {
+    /// Solves a time block by Newton's iteration with the curves of heat pumps and loops, safeguarded by bisection, and plans it
+    /// around what is found. A lane never sees another.
     #[inline(always)]
     pub fn solve<const H: usize, G: GroundSide<A, H>>(
         &self,
@@ -30,11 +30,11 @@ impl<A: Abreast> HeatPumps<'_, A> {
         work: &mut Work<A::Designs, H>,
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
     ) -> Solution<A::Designs, H> {
-        let one = offer.answers[0].like(1.0);
+        let one = offer.pulse_response[0].like(1.0);
         work.begin(&plan.solve(offer).entering_fluid);
-        plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, None);
+        plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block, None);
         let mut solution = plan.solve(offer);
         let mut is_open = work.misses(&solution);
         let mut steps = 1;
@@ -42,7 +42,7 @@ impl<A: Abreast> HeatPumps<'_, A> {
         loop {
             let mut open = one.or_else(is_open, one.like(0.0));
             let mut starts = solution.entering_fluid;
-            if !ground_side.bends().is_empty() && work.may_be_colder(self.abreast, ground_side, &solution) {
+            if !ground_side.bends().is_empty() && work.may_be_colder(self.layout, ground_side, &solution) {
                 let restarted = restarted.get_or_insert([one.like(0.0); H]);
                 open = self.start_colder(work, ground_side, &solution, open, &mut starts, restarted);
                 is_open = one.like(0.0).is_below(open);
@@ -51,11 +51,11 @@ impl<A: Abreast> HeatPumps<'_, A> {
                 return solution;
             }
             if steps == STEPS {
-                self.bisect(&mut solution, work, open, offer, ground_side, stretch);
+                self.bisect(&mut solution, work, open, offer, ground_side, time_block);
                 starts = solution.entering_fluid;
             }
             work.go_on(is_open, &starts);
-            plan.work_out(self.abreast, &self.ready, work, offer, ground_side, stretch, Some(open));
+            plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block, Some(open));
             if steps == STEPS {
                 return solution;
             }
@@ -78,9 +78,9 @@ impl<A: Abreast> HeatPumps<'_, A> {
         starts: &mut [A::Designs; H],
         restarted: &mut [A::Designs; H],
     ) -> A::Designs {
-        let abreast = self.abreast;
+        let layout = self.layout;
         let zero = open.like(0.0);
-        let colder = work.colder(abreast, ground_side, solution);
+        let colder = work.colder(layout, ground_side, solution);
         let mut now_open = open;
         for hour in 0..H {
             // Nothing is colder than absolute zero: that marks the hours without another solution.
@@ -95,7 +95,7 @@ impl<A: Abreast> HeatPumps<'_, A> {
         now_open
     }
 
-    /// Solves by bisection the designs of a stretch whose `open` is above zero.
+    /// Solves by bisection the designs of a time block whose `open` is above zero.
     #[cold]
     #[inline(never)]
     fn bisect<const H: usize, G: GroundSide<A, H>>(
@@ -105,26 +105,26 @@ impl<A: Abreast> HeatPumps<'_, A> {
         open: A::Designs,
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
     ) {
-        let mut unsettled = None;
+        let mut not_converged = None;
         let mut bisected = |lane: usize| {
             if open.lane(lane) <= 0.0 {
                 return None;
             }
             let heat_pump = ReadyHeatPump::new((), |_| &self.course.design(lane).heat_pump);
             let bisection =
-                Bisection { abreast: self.abreast, heat_pump: &heat_pump, offer, ground_side, lane };
-            match bisection.solve(stretch) {
+                Bisection { layout: self.layout, heat_pump: &heat_pump, offer, ground_side, lane };
+            match bisection.solve(time_block) {
                 Ok(found) => Some(found),
                 Err(hour) => {
-                    unsettled.get_or_insert(hour);
+                    not_converged.get_or_insert(hour);
                     None
                 }
             }
         };
         let found: Vec<Option<[(f64, f64); H]>> = (0..A::Designs::COUNT).map(&mut bisected).collect();
-        let each = |of: &dyn Fn(usize) -> f64| A::Designs::each(self.abreast.of_designs(), of);
+        let each = |of: &dyn Fn(usize) -> f64| A::Designs::each(self.layout.of_designs(), of);
         for hour in 0..H {
             let (entering, heat) = (solution.entering_fluid[hour], solution.heat[hour]);
             solution.entering_fluid[hour] =
@@ -132,7 +132,7 @@ impl<A: Abreast> HeatPumps<'_, A> {
             solution.heat[hour] = each(&|lane| found[lane].map_or(heat.lane(lane), |found| found[hour].1));
         }
         work.is_bisected = true;
-        work.unsettled = unsettled;
+        work.not_converged = not_converged;
     }
 }
 

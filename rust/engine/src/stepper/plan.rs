@@ -1,11 +1,11 @@
 //! What heat pump and loop do near a temperature, and the hours that this solves.
 
 use super::newton::NOWHERE;
-use super::stretch::Stretch;
-use crate::abreast::Abreast;
+use super::time_block::TimeBlock;
 use crate::ground_side::conduction::Bend;
 use crate::ground_side::{GroundSide, Offer};
 use crate::heat_pump::{Operation, ReadyHeatPump, Tangent};
+use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 
 /// A correction [K] after which an hour is solved: with the slope it is made with, what remains is below 1e-7 K.
@@ -32,19 +32,19 @@ impl<N: Lanes, const H: usize> Line<N, H> {
 
     /// Sets a part to the line that touches a curve at temperatures.
     #[inline(always)]
-    fn touch<A: Abreast<Designs = N>>(
+    fn touch<A: LaneLayout<Designs = N>>(
         &mut self,
-        abreast: A,
+        layout: A,
         part: usize,
         curve: Tangent<A::Wide>,
         temperatures: A::Wide,
     ) {
-        abreast.set_part(&mut self.at_zero, part, (-curve.slope).mul_add(temperatures, curve.value));
-        abreast.set_part(&mut self.slope, part, curve.slope);
+        layout.set_part(&mut self.at_zero, part, (-curve.slope).mul_add(temperatures, curve.value));
+        layout.set_part(&mut self.slope, part, curve.slope);
     }
 }
 
-/// Heat extracted and entering fluid temperature in a stretch of hours over the open-circuit temperature, that which the loop meets
+/// Heat extracted and entering fluid temperature in a time block over the open-circuit temperature, that which the loop meets
 /// without heat in the hour, near what is expected there.
 ///
 /// As the loads come again year after year, so do the temperatures, but for the drift: the tangents of the year before tell nearly
@@ -67,12 +67,12 @@ pub(super) struct Work<N, const H: usize> {
     /// Heat given to the building and taken from it over the entering fluid temperature.
     heating: Line<N, H>,
     cooling: Line<N, H>,
-    /// Whether any design needed bisection since this was last taken away, and an hour of the stretch that it couldn't solve.
+    /// Whether any design needed bisection since this was last taken away, and an hour of the time block that it couldn't solve.
     pub is_bisected: bool,
-    pub unsettled: Option<usize>,
+    pub not_converged: Option<usize>,
 }
 
-/// The hours of a stretch as a plan solves them.
+/// The hours of a time block as a plan solves them.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
 pub(super) struct Solution<N, const H: usize> {
@@ -91,28 +91,28 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     /// Plans with an amount of electricity for each watt that is asked for, and with the loop's resistance at the temperature that it
     /// meets, whatever the temperature.
     #[inline(always)]
-    pub fn assume<A: Abreast<Designs = N>>(
+    pub fn assume<A: LaneLayout<Designs = N>>(
         &mut self,
-        abreast: A,
-        stretch: &Stretch<H>,
+        layout: A,
+        time_block: &TimeBlock<H>,
         electricity: N,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
     ) {
         for hour in 0..H {
-            let (heating, cooling) = (stretch.heating()[hour], stretch.cooling()[hour]);
-            let rest = electricity.like(heating - cooling - stretch.besides[hour]);
+            let (heating, cooling) = (time_block.heating()[hour], time_block.cooling()[hour]);
+            let rest = electricity.like(heating - cooling - time_block.besides[hour]);
             self.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
         }
-        let own = abreast.throughout(offer.answers[0]);
+        let own = layout.throughout(offer.pulse_response[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
-            let at = abreast.part(&offer.settled, part);
+            let at = layout.part(&offer.no_load_temperature, part);
             let flow = ground_side.kelvins_per_watt_nearly(at);
             let fall = (-flow).mul_add(half, own + ground_side.resistance(at).value);
-            let entering = -(fall * abreast.part(&self.heat.at_zero, part));
-            abreast.set_part(&mut self.entering_fluid.at_zero, part, entering);
-            abreast.set_part(&mut self.entering_fluid.slope, part, one);
+            let entering = -(fall * layout.part(&self.heat.at_zero, part));
+            layout.set_part(&mut self.entering_fluid.at_zero, part, entering);
+            layout.set_part(&mut self.entering_fluid.slope, part, one);
         }
     }
 
@@ -138,40 +138,40 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     /// ```
     #[inline(always)]
     #[allow(clippy::too_many_arguments)]
-    pub fn work_out<A: Abreast<Designs = N>>(
+    pub fn work_out<A: LaneLayout<Designs = N>>(
         &mut self,
-        abreast: A,
+        layout: A,
         heat_pumps: &ReadyHeatPump<A::Wide>,
         work: &mut Work<N, H>,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
         open: Option<N>,
     ) {
-        let own = abreast.throughout(offer.answers[0]);
-        let is_open = open.map(|open| own.like(0.0).is_below(abreast.throughout(open)));
+        let own = layout.throughout(offer.pulse_response[0]);
+        let is_open = open.map(|open| own.like(0.0).is_below(layout.throughout(open)));
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
-            let at = abreast.part(&work.entering_fluid, part);
-            let asked = stretch.asked(abreast, part);
-            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &asked);
-            if asked.heating.is_some() {
-                work.heating.touch(abreast, part, done.heating, at);
+            let at = layout.part(&work.entering_fluid, part);
+            let loads = time_block.loads(layout, part);
+            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &loads);
+            if loads.heating.is_some() {
+                work.heating.touch(layout, part, done.heating, at);
             }
-            if asked.cooling.is_some() {
-                work.cooling.touch(abreast, part, done.cooling, at);
+            if loads.cooling.is_some() {
+                work.cooling.touch(layout, part, done.cooling, at);
             }
             let slope = done.heat_extracted.slope;
-            let value = done.heat_extracted.value - abreast.shared(&stretch.besides, part);
+            let value = done.heat_extracted.value - layout.shared(&time_block.besides, part);
 
             let half_heat = half * value;
             let near = (-half_heat).mul_add(ground_side.kelvins_per_watt_nearly(at), at);
             let flow = ground_side.kelvins_per_watt(near);
             let mean = (-half_heat).mul_add(flow.value, at);
             let resistance = ground_side.resistance(mean);
-            abreast.set_part(&mut work.mean_fluid, part, mean);
-            abreast.set_part(&mut work.resistance, part, resistance.value);
-            abreast.set_part(&mut work.kelvins_per_watt, part, flow.value);
+            layout.set_part(&mut work.mean_fluid, part, mean);
+            layout.set_part(&mut work.resistance, part, resistance.value);
+            layout.set_part(&mut work.kelvins_per_watt, part, flow.value);
 
             let w = resistance.slope.mul_add(value, one);
             let x = flow.slope.mul_add(half_heat, one);
@@ -185,11 +185,11 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             {
                 let (mut at_zero, mut slope) = (at_zero, slope);
                 if let Some(is_open) = is_open {
-                    at_zero = at_zero.or_else(is_open, abreast.part(&line.at_zero, part));
-                    slope = slope.or_else(is_open, abreast.part(&line.slope, part));
+                    at_zero = at_zero.or_else(is_open, layout.part(&line.at_zero, part));
+                    slope = slope.or_else(is_open, layout.part(&line.slope, part));
                 }
-                abreast.set_part(&mut line.at_zero, part, at_zero);
-                abreast.set_part(&mut line.slope, part, slope);
+                layout.set_part(&mut line.at_zero, part, at_zero);
+                layout.set_part(&mut line.slope, part, slope);
             }
         }
     }
@@ -197,12 +197,13 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     /// The hours that follow if heat and entering fluid keep to the plan.
     #[inline(always)]
     pub fn solve(&self, offer: &Offer<N, H>) -> Solution<N, H> {
-        let mut heat = offer.settled;
-        let mut open_circuit = offer.settled;
+        let mut heat = offer.no_load_temperature;
+        let mut open_circuit = offer.no_load_temperature;
         for hour in 0..H {
             heat[hour] = self.heat.at(hour, open_circuit[hour]);
             for later in hour + 1..H {
-                open_circuit[later] = (-offer.answers[later - hour]).mul_add(heat[hour], open_circuit[later]);
+                open_circuit[later] =
+                    (-offer.pulse_response[later - hour]).mul_add(heat[hour], open_circuit[later]);
             }
         }
         let mut entering_fluid = open_circuit;
@@ -224,7 +225,7 @@ impl<N: Lanes, const H: usize> Work<N, H> {
             heating: Line::flat(zero),
             cooling: Line::flat(zero),
             is_bisected: false,
-            unsettled: None,
+            not_converged: None,
         }
     }
 
@@ -247,25 +248,25 @@ impl<N: Lanes, const H: usize> Work<N, H> {
 
     /// Whether any hour may have a colder solution below a bend of the resistance.
     #[inline(always)]
-    pub fn may_be_colder<A: Abreast<Designs = N>>(
+    pub fn may_be_colder<A: LaneLayout<Designs = N>>(
         &self,
-        abreast: A,
+        layout: A,
         ground_side: &impl GroundSide<A, H>,
         solution: &Solution<N, H>,
     ) -> bool {
         let mut any = false;
         for part in 0..A::parts(H) {
             for bend in ground_side.bends() {
-                any |= self.is_colder_below(abreast, bend, solution, part).any();
+                any |= self.is_colder_below(layout, bend, solution, part).any();
             }
         }
         any
     }
 
     /// Entering fluid temperatures to begin with below the bends, where there may be a colder solution; elsewhere [`NOWHERE`].
-    pub fn colder<A: Abreast<Designs = N>>(
+    pub fn colder<A: LaneLayout<Designs = N>>(
         &self,
-        abreast: A,
+        layout: A,
         ground_side: &impl GroundSide<A, H>,
         solution: &Solution<N, H>,
     ) -> [N; H] {
@@ -273,9 +274,9 @@ impl<N: Lanes, const H: usize> Work<N, H> {
         for part in 0..A::parts(H) {
             // The coldest of them comes first.
             for bend in ground_side.bends().iter().rev() {
-                let is_colder = self.is_colder_below(abreast, bend, solution, part);
-                let before = abreast.part(&starts, part);
-                abreast.set_part(&mut starts, part, bend.temperature.or_else(is_colder, before));
+                let is_colder = self.is_colder_below(layout, bend, solution, part);
+                let before = layout.part(&starts, part);
+                layout.set_part(&mut starts, part, bend.temperature.or_else(is_colder, before));
             }
         }
         starts
@@ -283,16 +284,16 @@ impl<N: Lanes, const H: usize> Work<N, H> {
 
     /// Where the mean fluid is above a bend whose resistance would, with the same heat, bring it below.
     #[inline(always)]
-    fn is_colder_below<A: Abreast<Designs = N>>(
+    fn is_colder_below<A: LaneLayout<Designs = N>>(
         &self,
-        abreast: A,
+        layout: A,
         bend: &Bend<A::Wide>,
         solution: &Solution<N, H>,
         part: usize,
     ) -> <A::Wide as Lanes>::Mask {
-        let above = abreast.part(&self.mean_fluid, part) - bend.temperature;
-        let more = bend.resistance - abreast.part(&self.resistance, part);
-        above.like(0.0).is_below(above).and(above.is_below(more * abreast.part(&solution.heat, part)))
+        let above = layout.part(&self.mean_fluid, part) - bend.temperature;
+        let more = bend.resistance - layout.part(&self.resistance, part);
+        above.like(0.0).is_below(above).and(above.is_below(more * layout.part(&solution.heat, part)))
     }
 
     /// Where to work out the curves next: what is solved stays where it was, and so comes out as it did.

@@ -1,8 +1,8 @@
 //! What happened hour by hour, and who keeps it.
 
-use super::stretch::Stretch;
+use super::time_block::TimeBlock;
 
-/// What happened in each hour of a stretch, one number for each design: temperatures at its end [degC], powers [W].
+/// What happened in each hour of a time block, one number for each design: temperatures at its end [degC], powers [W].
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Moments<N, const H: usize> {
@@ -40,30 +40,30 @@ impl<N: Copy, const H: usize> Moments<N, H> {
 
 /// What keeps the hours of a run.
 pub trait Record<N, const H: usize> {
-    /// Takes the stretches in order; `first` is the first hour of one, that of the run being 0.
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>);
+    /// Takes the time blocks in order; `first` is the first hour of one, that of the run being 0.
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>);
 }
 
 impl<N, const H: usize, A: Record<N, H>, B: Record<N, H>> Record<N, H> for (A, B) {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
-        self.0.take(first, stretch, moments);
-        self.1.take(first, stretch, moments);
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
+        self.0.take(first, time_block, moments);
+        self.1.take(first, time_block, moments);
     }
 }
 
 impl<N, const H: usize, R: Record<N, H>> Record<N, H> for &mut R {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
-        (**self).take(first, stretch, moments);
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
+        (**self).take(first, time_block, moments);
     }
 }
 
 impl<N, const H: usize, R: Record<N, H>> Record<N, H> for Option<R> {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<N, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
         if let Some(record) = self {
-            record.take(first, stretch, moments);
+            record.take(first, time_block, moments);
         }
     }
 }

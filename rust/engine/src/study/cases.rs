@@ -5,23 +5,23 @@ use std::mem::take;
 use rayon::prelude::*;
 
 use super::shapes::Shapes;
+use crate::cancel_token::CancelToken;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
-use crate::ground::KeptResponses;
+use crate::ground::ResponseCache;
 use crate::ground_side::conduction::{Responses, step_together};
 use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide, Stepped};
 use crate::heat_pump::Demand;
 use crate::judgement::Judgement;
 use crate::loads::Loads;
 use crate::stepper::Course;
-use crate::watch::Watch;
-use crate::yearly::Year;
+use crate::yearly::RunYear;
 
 /// What is kept of a run among many.
 #[derive(Debug)]
 pub struct Case {
     /// One row a year, or why there can be no run.
-    pub yearly: Result<Vec<Year>, Error>,
+    pub yearly: Result<Vec<RunYear>, Error>,
     /// Columns of the same rows that only the design's kind of ground side has; none without a run.
     pub yearly_beside: Vec<Column>,
     /// How the case stands to what it must keep to; `None` without a run. Where the fluid freezes it is that of a fluid which stays
@@ -38,7 +38,7 @@ impl Case {
         let judgement = Some(stepped.judged(design));
         let yearly_beside = take(&mut stepped.columns);
         match stepped.liquid() {
-            Ok(told) => Self { yearly: Ok(told.years), yearly_beside, judgement },
+            Ok(summary) => Self { yearly: Ok(summary.years), yearly_beside, judgement },
             Err(error) => Self { judgement, ..Self::failed(error) },
         }
     }
@@ -51,24 +51,24 @@ const SIDE_BY_SIDE: usize = 8;
 ///
 /// Fields of one shape share one step response, which is read from `kept` where it is there and kept there where not. Results come
 /// in the order of the designs, each as [`run`](crate::run::run) finds it, whatever runs beside it and on however many threads;
-/// `watch` counts cases.
+/// `token` counts cases.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `watch` says so; [`Error::Io`] if a
+/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `token` says so; [`Error::Io`] if a
 /// response can't be kept.
 pub fn run_cases(
     designs: &[Design],
     loads: &Loads,
     years: usize,
-    kept: Option<&KeptResponses>,
-    watch: &Watch,
+    kept: Option<&ResponseCache>,
+    token: &CancelToken,
 ) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
     let study = Study {
         demands: &demands_of(loads),
         hours,
-        shapes: Shapes::of(designs, hours, kept, watch)?,
-        watch: watch.of_part(),
+        shapes: Shapes::of(designs, hours, kept, token)?,
+        token: token.of_part(),
     };
     let mut places: Vec<usize> = (0..designs.len()).collect();
     let alike = |&place: &usize| steps_with(&designs[place]);
@@ -79,7 +79,7 @@ pub fn run_cases(
     let run_group = |group: &[usize]| {
         let few: Vec<&Design> = group.iter().map(|&place| &designs[place]).collect();
         let found = study.run(&few)?;
-        watch.add(few.len())?;
+        token.add(few.len())?;
         Ok(found)
     };
     let found: Vec<Vec<Case>> =
@@ -104,7 +104,7 @@ struct Study<'a> {
     hours: usize,
     shapes: Shapes,
     /// Stops with the study; hours are not cases.
-    watch: Watch,
+    token: CancelToken,
 }
 
 impl Study<'_> {
@@ -121,7 +121,7 @@ impl Study<'_> {
                 }
                 Ok(ground_side) => {
                     let course = Course { designs: &[design], demands: self.demands };
-                    let stepped = ground_side.step_for_years(&course, self.hours, &self.watch);
+                    let stepped = ground_side.step_for_years(&course, self.hours, &self.token);
                     Some(stepped.map_or_else(Case::failed, |stepped| Case::of(design, stepped)))
                 }
                 Err(error) => Some(Case::failed(error)),
@@ -129,7 +129,7 @@ impl Study<'_> {
         }
         let loops: Vec<&Responses> = loops.iter().collect();
         let step = |loops: &[&Responses], designs: &[&Design]| {
-            step_together(loops, designs, self.demands, self.hours, &self.watch)
+            step_together(loops, designs, self.demands, self.hours, &self.token)
         };
         let stepped: Vec<Result<Stepped, Error>> = match step(&loops, &together) {
             Ok(stepped) => stepped.into_iter().map(Ok).collect(),
@@ -151,6 +151,6 @@ impl Study<'_> {
     fn prepare(&self, design: &Design) -> Result<ReadyGroundSide, Error> {
         design.validate()?;
         design.check_modes(self.demands)?;
-        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape, &self.watch))
+        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape, &self.token))
     }
 }

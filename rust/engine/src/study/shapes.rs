@@ -4,11 +4,11 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
+use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::error::Error;
-use crate::ground::{KeptResponses, LaplaceCurve, Shape};
+use crate::ground::{LaplaceCurve, ResponseCache, Shape};
 use crate::ground_side::GroundSideKind;
-use crate::watch::Watch;
 
 /// The step response of each shape of field, found once.
 pub(super) struct Shapes {
@@ -21,8 +21,8 @@ impl Shapes {
     pub fn of(
         designs: &[Design],
         hours: usize,
-        kept: Option<&KeptResponses>,
-        watch: &Watch,
+        kept: Option<&ResponseCache>,
+        token: &CancelToken,
     ) -> Result<Self, Error> {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
         for design in designs.iter().filter(|design| design.validate().is_ok()) {
@@ -31,8 +31,8 @@ impl Shapes {
             shapes.entry(shape.key()).or_insert(shape);
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {
-            watch.add(0)?;
-            match kept.map_or_else(|| shape.response(watch), |kept| kept.response(&shape, watch)) {
+            token.add(0)?;
+            match kept.map_or_else(|| shape.response(token), |kept| kept.response(&shape, token)) {
                 Err(error @ (Error::Io { .. } | Error::Stopped)) => Err(error),
                 found => Ok((key, found.ok())),
             }
@@ -42,10 +42,10 @@ impl Shapes {
     }
 
     /// The step response of a shape.
-    pub fn response(&self, shape: &Shape, watch: &Watch) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, shape: &Shape, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         match self.curves.get(&shape.key()) {
             Some(Some(curve)) => Ok(curve.clone()),
-            _ => shape.response(watch),
+            _ => shape.response(token),
         }
     }
 }

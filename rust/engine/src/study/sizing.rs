@@ -4,6 +4,7 @@ use std::ops::RangeInclusive;
 
 use rayon::prelude::*;
 
+use crate::cancel_token::CancelToken;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
 use crate::ground::closest;
@@ -12,7 +13,6 @@ use crate::ground_side::{GroundSideKind, ReadyGroundSide};
 use crate::judgement::{Criterion, Judgement};
 use crate::loads::Loads;
 use crate::stepper::Course;
-use crate::watch::Watch;
 
 /// Values spread over the range where its upper end doesn't hold.
 const SPREAD: usize = 8;
@@ -127,7 +127,7 @@ impl<T> Sized<T> {
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a range that isn't one, or what is wrong with the design at any value; [`Error::Stopped`] if
-/// `watch` says so, which counts runs.
+/// `token` says so, which counts runs.
 pub fn least(
     design: &Design,
     loads: &Loads,
@@ -135,13 +135,13 @@ pub fn least(
     measure: Measure,
     range: &RangeInclusive<f64>,
     resolution: f64,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Sized<f64>, Error> {
     check_range(range, resolution)?;
     let hours = hours_of(years)?;
     let run = |value: f64| {
-        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours, watch));
-        watch.add(1).map(|()| Tried { value, found })
+        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours, token));
+        token.add(1).map(|()| Tried { value, found })
     };
     let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
     let mut line = measure.of(design);
@@ -166,18 +166,18 @@ pub fn least(
 /// A few designs are run side by side; none that stands before the answer is left out.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if there is no design, or for what is wrong with every one; [`Error::Stopped`] if `watch` says so,
+/// [`Error::InvalidInput`] if there is no design, or for what is wrong with every one; [`Error::Stopped`] if `token` says so,
 /// which counts runs.
 pub fn first_that_holds(
     designs: &[Design],
     loads: &Loads,
     years: usize,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Sized<usize>, Error> {
     let hours = hours_of(years)?;
     let run = |(value, design): (usize, &Design)| {
-        let found = design.validate().and_then(|()| judge(design, loads, hours, watch));
-        watch.add(1).map(|()| Tried { value, found })
+        let found = design.validate().and_then(|()| judge(design, loads, hours, token));
+        token.add(1).map(|()| Tried { value, found })
     };
     let mut tried = Vec::with_capacity(designs.len());
     for (few, designs) in designs.chunks(SIDE_BY_SIDE).enumerate() {
@@ -239,10 +239,10 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
 }
 
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
-fn judge(design: &Design, loads: &Loads, hours: usize, watch: &Watch) -> Result<Judgement, Error> {
-    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(watch))?;
+fn judge(design: &Design, loads: &Loads, hours: usize, token: &CancelToken) -> Result<Judgement, Error> {
+    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(token))?;
     let course = Course { designs: &[design], demands: &design.demands(loads)? };
-    let mut stepped = ground_side.step(&course, hours, &watch.of_part())?;
+    let mut stepped = ground_side.step(&course, hours, &token.of_part())?;
     Ok(stepped.judged(design))
 }
 

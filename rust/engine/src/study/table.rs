@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::Case;
 use crate::column::Column;
 use crate::judgement::Criterion;
-use crate::yearly::{LIMITS_BROKEN, Year};
+use crate::yearly::{LIMITS_BROKEN, RunYear};
 
 /// Columns of shape (cases, years), row after row; NaN where a case failed, or its kind of ground side hasn't the column.
 #[must_use]
@@ -14,11 +14,12 @@ pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
         let row = |case| (0..years).map(move |year| value(case, year).unwrap_or(f64::NAN));
         (name, cases.iter().flat_map(row).collect())
     };
-    let of_year = |case: &Case, year: usize| case.yearly.as_ref().ok().map(|years: &Vec<Year>| years[year]);
-    let numbers = Year::NUMBERS
+    let of_year =
+        |case: &Case, year: usize| case.yearly.as_ref().ok().map(|years: &Vec<RunYear>| years[year]);
+    let numbers = RunYear::NUMBERS
         .iter()
         .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year))));
-    let hours = Year::HOURS
+    let hours = RunYear::HOURS
         .iter()
         .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year).into())));
     let broken = column(LIMITS_BROKEN, &|case, year| {

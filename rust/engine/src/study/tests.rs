@@ -3,6 +3,7 @@
 use super::*;
 use crate::Error;
 use crate::bore::{Bore, Inside};
+use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
@@ -14,12 +15,12 @@ use crate::judgement::{Criterion, When};
 use crate::limits::Limits;
 use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::run::run;
-use crate::watch::Watch;
 
 const YEARS: usize = 2;
 
 fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
-    let bore = Bore { depth, top: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
+    let bore =
+        Bore { depth, buried_depth: 2.0, diameter: 0.15, inside: Inside::Measured { resistance: 0.1 } };
     let positions = (0..6).map(|i| [spacing * f64::from(i % 3), spacing * f64::from(i / 3)]).collect();
     let row = |value| vec![value; 2];
     Design {
@@ -66,10 +67,13 @@ fn each_case_is_the_run_of_its_design_to_the_bit() {
     let mut designs = vec![design(2.1, 100.0, 6.0), design(1.4, 100.0, 6.0), design(2.1, 140.0, 5.0)];
     designs[1].start_month = 7;
     designs.extend((0..9).map(|i| design(1.2 + 0.2 * f64::from(i), 90.0, 6.0)));
-    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
     assert_eq!(cases.len(), designs.len());
     for (design, case) in designs.iter().zip(cases) {
-        assert_eq!(case.yearly.unwrap(), run(design, &loads(), YEARS, &Watch::default()).unwrap().yearly);
+        assert_eq!(
+            case.yearly.unwrap(),
+            run(design, &loads(), YEARS, &CancelToken::default()).unwrap().yearly
+        );
     }
 }
 
@@ -94,9 +98,9 @@ fn what_only_wells_tell_is_that_of_their_runs() {
     };
     let of = |ground_side| Design { ground_side, ..design(2.1, 100.0, 6.0) };
     let designs = [of(well(20.0)), design(2.1, 100.0, 6.0), of(well(60.0))];
-    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
     for (design, case) in designs.iter().zip(&cases) {
-        let alone = run(design, &loads(), YEARS, &Watch::default()).unwrap();
+        let alone = run(design, &loads(), YEARS, &CancelToken::default()).unwrap();
         assert_eq!(case.yearly.as_ref().unwrap(), &alone.yearly);
         assert_eq!(case.yearly_beside, alone.yearly_beside);
     }
@@ -117,7 +121,7 @@ fn a_case_that_fails_leaves_the_others_alone() {
     one_mode.heat_pump.cooling = None;
     let designs =
         [design(2.1, 100.0, 0.0), design(2.1, 100.0, 6.0), freezing, one_mode, design(-1.0, 9.0, 9.0)];
-    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
     let fields: Vec<_> = cases
         .into_iter()
         .map(|case| match case.yearly {
@@ -140,21 +144,22 @@ fn hour_of(criterion: &Criterion) -> usize {
 fn a_case_that_freezes_is_judged_as_if_it_did_not() {
     let mut designs = vec![design(2.1, 100.0, 6.0); 2];
     designs[0].fluid.freezing_point = 1.0;
-    let cases = run_cases(&designs, &loads(), YEARS, None, &Watch::default()).unwrap();
+    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
     let [frozen, liquid] =
         [0, 1].map(|case| cases[case].judgement.as_ref().unwrap().deciding().unwrap().clone());
     assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
     assert_eq!((frozen.name, liquid.name), ("freezing_margin", "entering_fluid_min"));
-    let coldest = run(&designs[1], &loads(), YEARS, &Watch::default()).unwrap();
+    let coldest = run(&designs[1], &loads(), YEARS, &CancelToken::default()).unwrap();
     assert_eq!(frozen.margin(), coldest.hourly.leaving_fluid[hour_of(&frozen)] - 4.0);
 }
 
 #[test]
 fn the_judgement_is_the_worst_hour_of_the_run() {
     let design = design(2.1, 100.0, 6.0);
-    let run = run(&design, &loads(), YEARS, &Watch::default()).unwrap();
-    let case =
-        run_cases(std::slice::from_ref(&design), &loads(), YEARS, None, &Watch::default()).unwrap().remove(0);
+    let run = run(&design, &loads(), YEARS, &CancelToken::default()).unwrap();
+    let case = run_cases(std::slice::from_ref(&design), &loads(), YEARS, None, &CancelToken::default())
+        .unwrap()
+        .remove(0);
     let judgement = case.judgement.unwrap();
     let deciding = judgement.deciding().unwrap();
     assert_eq!(deciding.name, "entering_fluid_min");
@@ -167,10 +172,10 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
 
 #[test]
 fn a_study_ends_when_it_is_asked_to() {
-    let watch = Watch::default();
-    watch.stop();
+    let token = CancelToken::default();
+    token.stop();
     assert!(matches!(
-        run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, None, &watch),
+        run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, None, &token),
         Err(Error::Stopped)
     ));
 }
@@ -178,8 +183,8 @@ fn a_study_ends_when_it_is_asked_to() {
 #[test]
 fn the_shortest_bores_hold_and_shorter_ones_do_not() {
     let base = design(2.1, 100.0, 6.0);
-    let (watch, resolution) = (Watch::default(), 0.1);
-    let size = |measure, range| least(&base, &loads(), YEARS, measure, &range, resolution, &watch).unwrap();
+    let (token, resolution) = (CancelToken::default(), 0.1);
+    let size = |measure, range| least(&base, &loads(), YEARS, measure, &range, resolution, &token).unwrap();
     for (measure, range) in
         [(Measure::Depth, 20.0..=300.0), (Measure::Depth, 60.0..=120.0), (Measure::Spacing, 0.5..=20.0)]
     {
@@ -196,39 +201,41 @@ fn the_shortest_bores_hold_and_shorter_ones_do_not() {
 #[test]
 fn what_cannot_be_run_does_not_hold_and_says_why() {
     let base = design(2.1, 100.0, 6.0);
-    let size = |range| least(&base, &loads(), YEARS, Measure::Depth, &range, 0.1, &Watch::default());
+    let size = |range| least(&base, &loads(), YEARS, Measure::Depth, &range, 0.1, &CancelToken::default());
     let sized = size(30.0..=900.0).unwrap();
     assert!(sized.holds() && sized.runs <= 10, "{sized:?}");
     let mut warm = base.clone();
     warm.limits.entering_fluid_min = Some(9.9);
     let none =
-        least(&warm, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &Watch::default()).unwrap();
+        least(&warm, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &CancelToken::default()).unwrap();
     assert!(!none.holds() && (150.0..900.0).contains(&none.value), "{none:?}");
     assert_eq!(none.refusal.unwrap().to_string().split(' ').next(), Some("Design.flow"));
     let mut deep = base.clone();
     deep.ground_side = design(2.1, 890.0, 6.0).ground_side;
     let found =
-        least(&deep, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &Watch::default()).unwrap();
+        least(&deep, &loads(), YEARS, Measure::Depth, &(30.0..=900.0), 0.1, &CancelToken::default()).unwrap();
     assert!(found.holds() && (found.value - sized.value).abs() < 0.1, "{found:?}");
     let short = size(20.0..=30.0).unwrap();
     assert!(!short.holds() && short.value == 30.0 && short.refusal.is_none());
     assert!(size(800.0..=900.0).unwrap_err().to_string().starts_with("Design.flow = 2 kg/s"));
     assert!(size(90.0..=80.0).unwrap_err().to_string().starts_with("Sizing.between"));
-    assert!(least(&base, &loads(), YEARS, Measure::Depth, &(20.0..=30.0), 0.0, &Watch::default()).is_err());
+    assert!(
+        least(&base, &loads(), YEARS, Measure::Depth, &(20.0..=30.0), 0.0, &CancelToken::default()).is_err()
+    );
 }
 
 #[test]
 fn the_first_design_that_holds_is_found() {
     let designs: Vec<_> = [60.0, 75.0, 80.0, 110.0, 130.0, 150.0].map(|depth| design(2.1, depth, 6.0)).into();
-    let found = first_that_holds(&designs, &loads(), YEARS, &Watch::default()).unwrap();
+    let found = first_that_holds(&designs, &loads(), YEARS, &CancelToken::default()).unwrap();
     assert!(found.holds());
     for (place, design) in designs.iter().enumerate() {
-        let case = run_cases(std::slice::from_ref(design), &loads(), YEARS, None, &Watch::default())
+        let case = run_cases(std::slice::from_ref(design), &loads(), YEARS, None, &CancelToken::default())
             .unwrap()
             .remove(0);
         assert_eq!(case.judgement.unwrap().holds(), place >= found.value);
     }
-    let none = first_that_holds(&designs[..1], &loads(), YEARS, &Watch::default()).unwrap();
+    let none = first_that_holds(&designs[..1], &loads(), YEARS, &CancelToken::default()).unwrap();
     assert!(!none.holds() && none.value == 0);
-    assert!(first_that_holds(&[], &loads(), YEARS, &Watch::default()).is_err());
+    assert!(first_that_holds(&[], &loads(), YEARS, &CancelToken::default()).is_err());
 }

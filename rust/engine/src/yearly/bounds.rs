@@ -1,8 +1,8 @@
 //! What the hours of a run are counted by.
 
-use crate::abreast::Abreast;
 use crate::design::Design;
-use crate::heat_pump::{Asked, Demand, LoadSide, Mode, ReadyHeatPump};
+use crate::heat_pump::{Demand, EnteringLoadCorrection, Mode, ModeLoads, ReadyHeatPump};
+use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::Course;
 
@@ -26,9 +26,9 @@ pub(super) struct Bounds<N: Lanes> {
 }
 
 impl<N: Lanes> Bounds<N> {
-    pub fn of<A: Abreast<Wide = N>>(abreast: A, course: &Course) -> Self {
+    pub fn of<A: LaneLayout<Wide = N>>(layout: A, course: &Course) -> Self {
         let each = |of: &dyn Fn(&Design) -> f64| {
-            abreast.throughout(course.each(abreast, |design: &Design| of(design)))
+            layout.throughout(course.each(layout, |design: &Design| of(design)))
         };
         let limit_min = |design: &Design| design.limits.entering_fluid_min.unwrap_or(f64::NEG_INFINITY);
         let limit_max = |design: &Design| design.limits.entering_fluid_max.unwrap_or(f64::INFINITY);
@@ -44,12 +44,12 @@ impl<N: Lanes> Bounds<N> {
             fluid_max: each(&|design| design.fluid.highest()),
             inner_min: each(&inner_min),
             inner_max: each(&inner_max),
-            heat_pumps: course.heat_pumps(abreast),
+            heat_pumps: course.heat_pumps(layout),
             leaves_tables: course.designs.iter().any(|design| leaves_tables(design, course.demands)),
         }
     }
 
-    /// Whether a stretch may have anything to count whose temperatures reach this far.
+    /// Whether a time block may have anything to count whose temperatures reach this far.
     #[inline(always)]
     pub fn may_be_passed(&self, coldest: N, warmest: N, coldest_leaving: N) -> bool {
         let entering = coldest.is_below(self.inner_min).or(self.inner_max.is_below(warmest));
@@ -70,8 +70,8 @@ impl<N: Lanes> Bounds<N> {
 
     /// Where it is outside the heat pump's table.
     #[inline(always)]
-    pub fn is_outside_table(&self, entering: N, asked: &Asked<N>) -> N::Mask {
-        self.heat_pumps.is_outside_table(entering, asked)
+    pub fn is_outside_table(&self, entering: N, loads: &ModeLoads<N>) -> N::Mask {
+        self.heat_pumps.is_outside_table(entering, loads)
     }
 
     /// Where a leaving fluid temperature [degC] is closer to freezing than the margin.
@@ -87,13 +87,19 @@ fn modes(design: &Design) -> impl Iterator<Item = &Mode> {
 
 fn leaves_tables(design: &Design, demands: &[Demand]) -> bool {
     let is_outside = |mode: Option<&Mode>, load: f64, side: Option<f64>| {
-        let range = mode.and_then(|mode| mode.load_side.as_ref()).map(|&LoadSide { range, .. }| range);
+        let range = mode
+            .and_then(|mode| mode.entering_load.as_ref())
+            .map(|&EnteringLoadCorrection { range, .. }| range);
         let (Some([least, most]), Some(side)) = (range, side) else { return false };
         load > 0.0 && !(least..=most).contains(&side)
     };
     let heat_pump = &design.heat_pump;
     demands.iter().any(|demand| {
-        is_outside(heat_pump.heating.as_ref(), demand.heating, demand.heating_side)
-            || is_outside(heat_pump.cooling.as_ref(), demand.cooling, demand.cooling_side)
+        is_outside(heat_pump.heating.as_ref(), demand.heating, demand.heating_entering_load_temperature)
+            || is_outside(
+                heat_pump.cooling.as_ref(),
+                demand.cooling,
+                demand.cooling_entering_load_temperature,
+            )
     })
 }

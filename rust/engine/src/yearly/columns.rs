@@ -1,13 +1,13 @@
 //! The columns of the yearly table that every run has.
 
-use super::Year;
+use super::RunYear;
 
 /// A column of numbers: its name, which ends with its unit, and how it is read.
-pub type NumberColumn = (&'static str, fn(&Year) -> f64);
+pub type NumberColumn = (&'static str, fn(&RunYear) -> f64);
 /// A column of hours, likewise.
-pub type HoursColumn = (&'static str, fn(&Year) -> u32);
+pub type HoursColumn = (&'static str, fn(&RunYear) -> u32);
 
-impl Year {
+impl RunYear {
     /// The columns of numbers.
     pub const NUMBERS: &'static [NumberColumn] = &[
         ("entering_fluid_min_degC", |y| y.entering_fluid_min),
@@ -21,13 +21,13 @@ impl Year {
         ("electricity_kWh", |y| y.electricity_kwh),
         ("backup_kWh", |y| y.backup_kwh),
         ("unmet_cooling_kWh", |y| y.unmet_cooling_kwh),
-        ("seasonal_cop", Year::seasonal_cop),
+        ("seasonal_cop", RunYear::seasonal_cop),
     ];
 
     /// The columns that count hours.
     pub const HOURS: &'static [HoursColumn] = &[
         ("hours_running", |y| y.hours_running),
-        ("hours_outside_limits", Year::hours_outside_limits),
+        ("hours_outside_limits", RunYear::hours_outside_limits),
         ("hours_outside_table", |y| y.hours_outside_table),
         ("hours_near_freezing", |y| y.hours_near_freezing),
         ("hours_fluid_too_warm", |y| y.hours_fluid_too_warm),

@@ -1,8 +1,8 @@
 //! The hours of a run that come closest to what they must not reach.
 
-use crate::abreast::Abreast;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
-use crate::stepper::{Moments, Stretch};
+use crate::stepper::{Moments, TimeBlock};
 
 /// A temperature [degC] in an hour of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,7 +73,7 @@ impl<N: Lanes> SoFar<N> {
         Self { coldest_entering: none, warmest_entering: none, coldest_leaving: none, warmest_fluid: none }
     }
 
-    /// Whether a stretch may hold anything new that is this cold or warm.
+    /// Whether a time block may hold anything new that is this cold or warm.
     #[inline(always)]
     pub fn may_change(&self, coldest: N, warmest: N, coldest_leaving: N) -> bool {
         let colder = coldest.is_below(self.coldest_entering.value);
@@ -81,58 +81,58 @@ impl<N: Lanes> SoFar<N> {
         colder.or(warmer).or(coldest_leaving.is_below(self.coldest_leaving.value)).any()
     }
 
-    /// Looks through the hours of a stretch in which the heat pump runs.
+    /// Looks through the hours of a time block in which the heat pump runs.
     #[inline(always)]
-    pub fn look_through<A: Abreast<Wide = N>, const H: usize>(
+    pub fn look_through<A: LaneLayout<Wide = N>, const H: usize>(
         &mut self,
-        abreast: A,
+        layout: A,
         first: usize,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
         moments: &Moments<A::Designs, H>,
     ) {
         for part in 0..A::parts(H) {
-            let hour = N::each(abreast.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
-            let runs = hour.like(0.0).is_below(abreast.shared(&stretch.runs, part));
+            let hour = N::each(layout.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
+            let runs = hour.like(0.0).is_below(layout.shared(&time_block.runs, part));
             let where_it_runs = |value: N| value.or_else(runs, hour.like(f64::INFINITY));
-            let entering = abreast.part(&moments.entering_fluid, part);
+            let entering = layout.part(&moments.entering_fluid, part);
             self.coldest_entering.take(where_it_runs(entering), hour);
             self.warmest_entering.take(where_it_runs(-entering), hour);
-            self.coldest_leaving.take(where_it_runs(abreast.part(&moments.leaving_fluid, part)), hour);
+            self.coldest_leaving.take(where_it_runs(layout.part(&moments.leaving_fluid, part)), hour);
         }
     }
 
-    /// Whether a stretch may hold fluid warmer than any before.
+    /// Whether a time block may hold fluid warmer than any before.
     #[inline(always)]
     pub fn may_be_warmer(&self, warmest: N) -> bool {
         (-warmest).is_below(self.warmest_fluid.value).any()
     }
 
-    /// Looks through the hours of a stretch in which the fluid circulates for the warmest.
+    /// Looks through the hours of a time block in which the fluid circulates for the warmest.
     #[inline(never)]
-    pub fn look_for_warmest<A: Abreast<Wide = N>, const H: usize>(
+    pub fn look_for_warmest<A: LaneLayout<Wide = N>, const H: usize>(
         &mut self,
-        abreast: A,
+        layout: A,
         first: usize,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
         moments: &Moments<A::Designs, H>,
     ) {
         for part in 0..A::parts(H) {
-            let hour = N::each(abreast.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
-            let circulates = hour.like(0.0).is_below(abreast.shared(&stretch.circulates, part));
-            let entering = abreast.part(&moments.entering_fluid, part);
-            let warmest = entering.max(abreast.part(&moments.leaving_fluid, part));
+            let hour = N::each(layout.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
+            let circulates = hour.like(0.0).is_below(layout.shared(&time_block.circulates, part));
+            let entering = layout.part(&moments.entering_fluid, part);
+            let warmest = entering.max(layout.part(&moments.leaving_fluid, part));
             self.warmest_fluid.take((-warmest).or_else(circulates, hour.like(f64::INFINITY)), hour);
         }
     }
 
     /// The warmest fluid of a design; `None` where it never circulated.
-    pub fn warmest_fluid<A: Abreast<Wide = N>>(&self, design: usize) -> Option<Moment> {
+    pub fn warmest_fluid<A: LaneLayout<Wide = N>>(&self, design: usize) -> Option<Moment> {
         let warmest = self.warmest_fluid.of_lanes(A::lanes_of(design));
         warmest.temperature.is_finite().then_some(Moment { temperature: -warmest.temperature, ..warmest })
     }
 
     /// Those of a design; `None` where the heat pump never ran.
-    pub fn of_design<A: Abreast<Wide = N>>(&self, design: usize) -> Option<Extremes> {
+    pub fn of_design<A: LaneLayout<Wide = N>>(&self, design: usize) -> Option<Extremes> {
         let of = |least: &Least<N>| least.of_lanes(A::lanes_of(design));
         let coldest_entering = of(&self.coldest_entering);
         let warmest = of(&self.warmest_entering);

@@ -4,7 +4,7 @@ use super::extremes::Moment;
 use crate::error::Error;
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
-use crate::stepper::Stretch;
+use crate::stepper::TimeBlock;
 
 /// The first hour in which the fluid of a design froze.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,17 +21,17 @@ impl Freezing {
         Moment { temperature: self.leaving_fluid, hour: self.hour }
     }
 
-    /// Notes the hours of a stretch in which the fluid of a design froze while it circulated, unless it did before.
+    /// Notes the hours of a time block in which the fluid of a design froze while it circulated, unless it did before.
     #[cold]
     #[inline(never)]
     pub(super) fn note<N: Lanes, W: Lanes, const H: usize>(
         frozen: &mut [Option<Self>],
         first: usize,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
         leaving_fluid: &[N; H],
         freezing_point: W,
     ) {
-        for hour in (0..H).filter(|&hour| stretch.circulates[hour] > 0.0) {
+        for hour in (0..H).filter(|&hour| time_block.circulates[hour] > 0.0) {
             for (design, frozen) in frozen.iter_mut().enumerate() {
                 let (leaving_fluid, freezing_point) =
                     (leaving_fluid[hour].lane(design), freezing_point.lane(design));

@@ -6,7 +6,7 @@ use crate::stepper::Course;
 
 /// What is asked for in a year of a run.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Asked {
+pub(super) struct YearlyDemand {
     /// With what hot water takes from the compressor in cooling.
     pub heating_kwh: f64,
     pub cooling_kwh: f64,
@@ -17,19 +17,19 @@ pub(super) struct Asked {
 }
 
 /// One entry for each year of the loads, which repeat: the first is the run's first year.
-pub(super) fn asked_by_year(course: &Course) -> Vec<Asked> {
+pub(super) fn yearly_demands(course: &Course) -> Vec<YearlyDemand> {
     let all = course.demands;
     let year = |year: usize| {
         let first = (course.start() + year * HOURS_PER_YEAR) % all.len();
         // Loads are whole years: from any hour on a year of them is one piece, or two.
         let until_end = &all[first..all.len().min(first + HOURS_PER_YEAR)];
-        asked(until_end.iter().chain(&all[..HOURS_PER_YEAR - until_end.len()]))
+        sum_of(until_end.iter().chain(&all[..HOURS_PER_YEAR - until_end.len()]))
     };
     (0..all.len() / HOURS_PER_YEAR).map(year).collect()
 }
 
-fn asked<'a>(demands: impl Iterator<Item = &'a Demand>) -> Asked {
-    let mut sum = Asked { heating_kwh: 0.0, cooling_kwh: 0.0, element_kwh: 0.0, hours_running: 0 };
+fn sum_of<'a>(demands: impl Iterator<Item = &'a Demand>) -> YearlyDemand {
+    let mut sum = YearlyDemand { heating_kwh: 0.0, cooling_kwh: 0.0, element_kwh: 0.0, hours_running: 0 };
     for demand in demands {
         sum.heating_kwh += (demand.heating + demand.recovered) / 1000.0;
         sum.cooling_kwh += demand.cooling / 1000.0;

@@ -11,5 +11,5 @@ mod year;
 pub use columns::{HoursColumn, LIMITS_BROKEN, NumberColumn};
 pub use extremes::{Extremes, Moment};
 pub use freezing::Freezing;
-pub use tally::{Tally, Told};
-pub use year::Year;
+pub use tally::{RunSummary, Tally};
+pub use year::RunYear;

@@ -3,19 +3,19 @@
 use super::bounds::Bounds;
 use super::extremes::{Extremes, Moment, SoFar};
 use super::freezing::Freezing;
-use super::loads::{Asked, asked_by_year};
-use super::year::Year;
-use crate::abreast::Abreast;
+use super::loads::{YearlyDemand, yearly_demands};
+use super::year::RunYear;
 use crate::history::BLOCK;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::loads::HOURS_PER_YEAR;
-use crate::stepper::{Course, Moments, Record, Stretch};
+use crate::stepper::{Course, Moments, Record, TimeBlock};
 
 /// What the hours of a design's run came to.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Told {
+pub struct RunSummary {
     /// One row a year.
-    pub years: Vec<Year>,
+    pub years: Vec<RunYear>,
     /// `None` where the heat pump never ran.
     pub extremes: Option<Extremes>,
     /// Warmest fluid that circulated; `None` where it never did.
@@ -26,15 +26,15 @@ pub struct Told {
 
 /// Gathers the hours of designs that step side by side.
 #[derive(Debug, Clone)]
-pub struct Tally<A: Abreast> {
-    abreast: A,
-    asked: Vec<Asked>,
+pub struct Tally<A: LaneLayout> {
+    layout: A,
+    demands: Vec<YearlyDemand>,
     bounds: Bounds<A::Wide>,
     so_far: SoFar<A::Wide>,
     /// Of each design.
     freezing: Vec<Option<Freezing>>,
     year: Gathered<A::Wide>,
-    years: Vec<Vec<Year>>,
+    years: Vec<Vec<RunYear>>,
 }
 
 /// Sums over a year [W h], in eight parts that are added at its end: every eighth hour beginning with the first, the second, ... In
@@ -86,26 +86,26 @@ impl<N: Lanes> Gathered<N> {
     }
 
     /// The year of a design.
-    fn of_design<A: Abreast<Wide = N>>(&self, design: usize, asked: &Asked) -> Year {
+    fn of_design<A: LaneLayout<Wide = N>>(&self, design: usize, demand: &YearlyDemand) -> RunYear {
         let sum = |of: &Sum<N>| (0..BLOCK).map(|hour| A::number(of, hour, design)).sum::<f64>();
         let kwh = |of: &Sum<N>| sum(of) / 1000.0;
         let lanes = |of: N| A::lanes_of(design).map(move |lane| of.lane(lane));
         let count = |of: N| lanes(of).sum::<f64>() as u32;
         let (backup_kwh, unmet_cooling_kwh) = (kwh(&self.backup), kwh(&self.unmet_cooling));
-        Year {
+        RunYear {
             entering_fluid_min: lanes(self.entering_min).fold(f64::INFINITY, f64::min),
             entering_fluid_mean: sum(&self.entering) / HOURS_PER_YEAR as f64,
             entering_fluid_max: lanes(self.entering_max).fold(f64::NEG_INFINITY, f64::max),
             leaving_fluid_min: lanes(self.leaving_min).fold(f64::INFINITY, f64::min),
             heat_extracted_kwh: kwh(&self.extracted),
             heat_rejected_kwh: kwh(&self.rejected),
-            heating_kwh: asked.heating_kwh - backup_kwh,
-            cooling_kwh: asked.cooling_kwh - unmet_cooling_kwh,
+            heating_kwh: demand.heating_kwh - backup_kwh,
+            cooling_kwh: demand.cooling_kwh - unmet_cooling_kwh,
             electricity_kwh: kwh(&self.electricity) + backup_kwh,
             backup_kwh,
             unmet_cooling_kwh,
-            element_kwh: asked.element_kwh,
-            hours_running: asked.hours_running,
+            element_kwh: demand.element_kwh,
+            hours_running: demand.hours_running,
             hours_below_limit: count(self.below_limit),
             hours_above_limit: count(self.above_limit),
             hours_outside_table: count(self.outside_table),
@@ -116,15 +116,15 @@ impl<N: Lanes> Gathered<N> {
     }
 }
 
-impl<A: Abreast> Tally<A> {
+impl<A: LaneLayout> Tally<A> {
     /// Nothing gathered yet.
     #[must_use]
-    pub fn new(abreast: A, course: &Course) -> Self {
-        let zero = A::Wide::all(abreast.of_wide(), 0.0);
+    pub fn new(layout: A, course: &Course) -> Self {
+        let zero = A::Wide::all(layout.of_wide(), 0.0);
         Self {
-            abreast,
-            asked: asked_by_year(course),
-            bounds: Bounds::of(abreast, course),
+            layout,
+            demands: yearly_demands(course),
+            bounds: Bounds::of(layout, course),
             so_far: SoFar::none(zero),
             freezing: vec![None; course.designs.len()],
             year: Gathered::none(zero),
@@ -134,26 +134,26 @@ impl<A: Abreast> Tally<A> {
 
     /// What was gathered of each design in whole years.
     #[must_use]
-    pub fn told(self) -> Vec<Told> {
-        let told = |(design, (years, freezing))| Told {
+    pub fn summaries(self) -> Vec<RunSummary> {
+        let summary = |(design, (years, freezing))| RunSummary {
             years,
             extremes: self.so_far.of_design::<A>(design),
             warmest_fluid: self.so_far.warmest_fluid::<A>(design),
             freezing,
         };
-        self.years.into_iter().zip(self.freezing).enumerate().map(told).collect()
+        self.years.into_iter().zip(self.freezing).enumerate().map(summary).collect()
     }
 
-    /// Counts the hours of a stretch that are beyond bounds.
+    /// Counts the hours of a time block that are beyond bounds.
     #[inline(always)]
-    fn count<const H: usize>(&mut self, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
-        let (abreast, bounds) = (self.abreast, &self.bounds);
+    fn count<const H: usize>(&mut self, time_block: &TimeBlock<H>, moments: &Moments<A::Designs, H>) {
+        let (layout, bounds) = (self.layout, &self.bounds);
         for part in 0..A::parts(H) {
-            let runs = abreast.shared(&stretch.runs, part);
+            let runs = layout.shared(&time_block.runs, part);
             let hours = |is_so| runs.or_else(is_so, runs.like(0.0));
-            let entering = abreast.part(&moments.entering_fluid, part);
-            let leaving = abreast.part(&moments.leaving_fluid, part);
-            let outside_table = bounds.is_outside_table(entering, &stretch.asked(abreast, part));
+            let entering = layout.part(&moments.entering_fluid, part);
+            let leaving = layout.part(&moments.leaving_fluid, part);
+            let outside_table = bounds.is_outside_table(entering, &time_block.loads(layout, part));
             let year = &mut self.year;
             year.below_limit = year.below_limit + hours(bounds.is_below_limit(entering));
             year.above_limit = year.above_limit + hours(bounds.is_above_limit(entering));
@@ -162,37 +162,41 @@ impl<A: Abreast> Tally<A> {
         }
     }
 
-    /// Counts the hours of a stretch in which fluid circulates that is too warm.
+    /// Counts the hours of a time block in which fluid circulates that is too warm.
     #[cold]
     #[inline(never)]
-    fn count_too_warm<const H: usize>(&mut self, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
-        let abreast = self.abreast;
+    fn count_too_warm<const H: usize>(
+        &mut self,
+        time_block: &TimeBlock<H>,
+        moments: &Moments<A::Designs, H>,
+    ) {
+        let layout = self.layout;
         for part in 0..A::parts(H) {
-            let circulates = abreast.shared(&stretch.circulates, part);
-            let entering = abreast.part(&moments.entering_fluid, part);
-            let warmest = entering.max(abreast.part(&moments.leaving_fluid, part));
+            let circulates = layout.shared(&time_block.circulates, part);
+            let entering = layout.part(&moments.entering_fluid, part);
+            let warmest = entering.max(layout.part(&moments.leaving_fluid, part));
             let is_too_warm = self.bounds.fluid_max.is_below(warmest);
             let count = &mut self.year.fluid_too_warm;
             *count = *count + circulates.or_else(is_too_warm, circulates.like(0.0));
         }
     }
 
-    /// Adds what the capacity of the heat pumps fell short of in a stretch.
+    /// Adds what the capacity of the heat pumps fell short of in a time block.
     #[inline(always)]
     fn add_shortfall<const H: usize>(
         &mut self,
         first: usize,
-        stretch: &Stretch<H>,
+        time_block: &TimeBlock<H>,
         moments: &Moments<A::Designs, H>,
     ) {
-        let (abreast, year) = (self.abreast, &mut self.year);
+        let (layout, year) = (self.layout, &mut self.year);
         for part in 0..A::parts(H) {
-            let runs = abreast.shared(&stretch.runs, part);
+            let runs = layout.shared(&time_block.runs, part);
             let zero = runs.like(0.0);
             let backup =
-                (abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part)).max(zero);
+                (layout.shared(time_block.heating(), part) - layout.part(&moments.heating, part)).max(zero);
             let unmet =
-                (abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part)).max(zero);
+                (layout.shared(time_block.cooling(), part) - layout.part(&moments.cooling, part)).max(zero);
             let place = A::place(first, part);
             year.backup[place] = year.backup[place] + backup;
             year.unmet_cooling[place] = year.unmet_cooling[place] + unmet;
@@ -205,67 +209,67 @@ impl<A: Abreast> Tally<A> {
     #[inline(never)]
     fn end_year(&mut self) {
         for (design, years) in self.years.iter_mut().enumerate() {
-            let asked = &self.asked[years.len() % self.asked.len()];
-            years.push(self.year.of_design::<A>(design, asked));
+            let demand = &self.demands[years.len() % self.demands.len()];
+            years.push(self.year.of_design::<A>(design, demand));
         }
-        self.year = Gathered::none(A::Wide::all(self.abreast.of_wide(), 0.0));
+        self.year = Gathered::none(A::Wide::all(self.layout.of_wide(), 0.0));
     }
 }
 
-impl<A: Abreast, const H: usize> Record<A::Designs, H> for Tally<A> {
+impl<A: LaneLayout, const H: usize> Record<A::Designs, H> for Tally<A> {
     #[inline(always)]
-    fn take(&mut self, first: usize, stretch: &Stretch<H>, moments: &Moments<A::Designs, H>) {
-        let (abreast, year) = (self.abreast, &mut self.year);
-        let zero = A::Wide::all(abreast.of_wide(), 0.0);
+    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<A::Designs, H>) {
+        let (layout, year) = (self.layout, &mut self.year);
+        let zero = A::Wide::all(layout.of_wide(), 0.0);
         let (mut coldest, mut warmest) = (zero.like(f64::INFINITY), zero.like(f64::NEG_INFINITY));
         let (mut coldest_leaving, mut warmest_leaving, mut short) = (coldest, warmest, zero);
         for part in 0..A::parts(H) {
             let place = A::place(first, part);
-            let entering = abreast.part(&moments.entering_fluid, part);
-            let heat = abreast.part(&moments.heat_extracted, part);
-            let electricity = abreast.part(&moments.electricity, part);
+            let entering = layout.part(&moments.entering_fluid, part);
+            let heat = layout.part(&moments.heat_extracted, part);
+            let electricity = layout.part(&moments.electricity, part);
             coldest = coldest.min(entering);
             warmest = warmest.max(entering);
-            let leaving = abreast.part(&moments.leaving_fluid, part);
+            let leaving = layout.part(&moments.leaving_fluid, part);
             coldest_leaving = coldest_leaving.min(leaving);
             warmest_leaving = warmest_leaving.max(leaving);
             year.entering[place] = year.entering[place] + entering;
             year.extracted[place] = year.extracted[place] + heat.max(zero);
             year.rejected[place] = year.rejected[place] + (-heat).max(zero);
             year.electricity[place] = year.electricity[place] + electricity;
-            if stretch.heats() {
-                let left = abreast.shared(stretch.heating(), part) - abreast.part(&moments.heating, part);
+            if time_block.heats() {
+                let left = layout.shared(time_block.heating(), part) - layout.part(&moments.heating, part);
                 short = short.max(left);
             }
-            if stretch.cools() {
-                let left = abreast.shared(stretch.cooling(), part) - abreast.part(&moments.cooling, part);
+            if time_block.cools() {
+                let left = layout.shared(time_block.cooling(), part) - layout.part(&moments.cooling, part);
                 short = short.max(left);
             }
         }
         year.entering_min = year.entering_min.min(coldest);
         year.entering_max = year.entering_max.max(warmest);
         year.leaving_min = year.leaving_min.min(coldest_leaving);
-        if stretch.asks_heat_pump {
+        if time_block.asks_heat_pump {
             if zero.is_below(short).any() {
-                self.add_shortfall(first, stretch, moments);
+                self.add_shortfall(first, time_block, moments);
             }
             if self.bounds.may_be_passed(coldest, warmest, coldest_leaving) {
-                self.count(stretch, moments);
+                self.count(time_block, moments);
             }
             if self.so_far.may_change(coldest, warmest, coldest_leaving) {
-                self.so_far.look_through(abreast, first, stretch, moments);
+                self.so_far.look_through(layout, first, time_block, moments);
             }
         }
         let warmest_fluid = warmest.max(warmest_leaving);
-        if stretch.any_circulates && self.so_far.may_be_warmer(warmest_fluid) {
-            self.so_far.look_for_warmest(abreast, first, stretch, moments);
+        if time_block.any_circulates && self.so_far.may_be_warmer(warmest_fluid) {
+            self.so_far.look_for_warmest(layout, first, time_block, moments);
         }
         if self.bounds.fluid_max.is_below(warmest_fluid).any() {
-            self.count_too_warm(stretch, moments);
+            self.count_too_warm(time_block, moments);
         }
         let freezing_point = self.bounds.freezing_point;
         if coldest_leaving.is_below(freezing_point).any() {
-            Freezing::note(&mut self.freezing, first, stretch, &moments.leaving_fluid, freezing_point);
+            Freezing::note(&mut self.freezing, first, time_block, &moments.leaving_fluid, freezing_point);
         }
         if (first + H).is_multiple_of(HOURS_PER_YEAR) {
             self.end_year();

@@ -2,7 +2,7 @@
 
 /// A year of a run: energies [kWh], temperatures [degC], counts of hours.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Year {
+pub struct RunYear {
     /// Lowest entering fluid temperature of all hours.
     pub entering_fluid_min: f64,
     /// Mean entering fluid temperature of all hours.
@@ -44,7 +44,7 @@ pub struct Year {
     pub hours_short_of_capacity: u32,
 }
 
-impl Year {
+impl RunYear {
     /// Hours in which the heat pump runs with an entering fluid temperature outside the limits.
     #[must_use]
     pub fn hours_outside_limits(&self) -> u32 {

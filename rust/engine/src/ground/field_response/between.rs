@@ -7,9 +7,9 @@ use rayon::prelude::*;
 use super::bell::exponential;
 use super::interplay::{GRADE, Neighbours, Part, Segmented};
 use super::kernel::Nodes;
-use super::lattice::{LANES, Lanes, Lattice};
+use super::lattice::{F32Lanes, LANES, Lattice};
 use super::pair_sums::lattice_sums;
-use crate::watch::Watch;
+use crate::cancel_token::CancelToken;
 
 /// Bores that are summed up together.
 const TOGETHER: usize = 32;
@@ -17,21 +17,21 @@ const TOGETHER: usize = 32;
 /// The sums over bores i and j, i not j, at each node.
 pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat<f64>) -> Vec<Mat<f64>> {
     let (count, rows) = (basis.ncols(), basis.nrows());
-    let group = |group: usize| -> Vec<Lanes> {
+    let group = |group: usize| -> Vec<F32Lanes> {
         let value = |row: usize, column: usize| {
             if column < count { basis[(row, column)] as f32 } else { 0.0 }
         };
         (0..rows).map(|row| std::array::from_fn(|lane| value(row, group * LANES + lane))).collect()
     };
-    let groups: Vec<Vec<Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
+    let groups: Vec<Vec<F32Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
     let mut sums = vec![Mat::<f64>::zeros(count, count); nodes.s().len()];
     for part in parts {
         let s = &nodes.s()[part.nodes.clone()];
         let mut taken = vec![part.ranges.zeros(); groups.len()];
         groups.iter().zip(&mut taken).for_each(|(heat, taken)| part.take(&part.ranges, heat, taken));
         let found = match &part.near {
-            Some(near) => s.par_iter().map(|&s| near_sum(part, near, &taken, s, nodes.watch())).collect(),
-            None => far_sums(field, part, &taken, s, nodes.watch()),
+            Some(near) => s.par_iter().map(|&s| near_sum(part, near, &taken, s, nodes.token())).collect(),
+            None => far_sums(field, part, &taken, s, nodes.token()),
         };
         for (node, sum) in part.nodes.clone().zip(found) {
             sums[node] =
@@ -42,21 +42,27 @@ pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat
 }
 
 /// Products of the lanes of two groups, summed.
-type Square = [[f64; LANES]; LANES];
+type LaneSums = [[f64; LANES]; LANES];
 
 /// At one node, over bores near each other.
-fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64, watch: &Watch) -> Mat<f64> {
+fn near_sum(
+    part: &Part,
+    near: &Neighbours,
+    taken: &[Vec<F32Lanes>],
+    s: f64,
+    token: &CancelToken,
+) -> Mat<f64> {
     let layers = part.layers;
     let weights: Vec<f32> =
         (0..layers.up_to(GRADE, 0.0, s)).map(|layer| layers.weight(layer, s) as f32).collect();
     let reach = GRADE.cut / (s * s);
     let bores: Vec<usize> = (0..part.ranges.count()).collect();
     let groups = taken.len();
-    let few = |bores: &[usize]| -> Vec<Square> {
+    let few = |bores: &[usize]| -> Vec<LaneSums> {
         let mut sums = vec![[[0.0; LANES]; LANES]; groups * groups];
         let mut met = vec![[0.0; LANES]; weights.len()];
         for &bore in bores {
-            watch.look();
+            token.check();
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
                 // Each two bores once, for both orders of them.
@@ -89,7 +95,7 @@ fn near_sum(part: &Part, near: &Neighbours, taken: &[Vec<Lanes>], s: f64, watch:
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn add_scaled(factor: f32, heat: &[Lanes], met: &mut [Lanes]) {
+fn add_scaled(factor: f32, heat: &[F32Lanes], met: &mut [F32Lanes]) {
     for (heat, met) in heat.iter().zip(met) {
         for lane in 0..LANES {
             met[lane] += factor * heat[lane];
@@ -99,7 +105,7 @@ fn add_scaled(factor: f32, heat: &[Lanes], met: &mut [Lanes]) {
 
 /// Adds the products of all lanes of two groups, over the sines with their weights.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn add_products(weights: &[f32], own: &[Lanes], met: &[Lanes], sums: &mut Square) {
+fn add_products(weights: &[f32], own: &[F32Lanes], met: &[F32Lanes], sums: &mut LaneSums) {
     let mut products = [[0.0_f32; LANES]; LANES];
     for ((weight, own), met) in weights.iter().zip(own).zip(met) {
         let mut weighted = [0.0; LANES];
@@ -121,16 +127,16 @@ fn add_products(weights: &[f32], own: &[Lanes], met: &[Lanes], sums: &mut Square
 fn far_sums(
     field: &Segmented<'_>,
     part: &Part,
-    taken: &[Vec<Lanes>],
+    taken: &[Vec<F32Lanes>],
     s: &[f64],
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Vec<Mat<f64>> {
     let (layers, size) = (part.layers, taken.len() * LANES);
     let count = part.ranges.of(0).len();
     let [Some(&least), Some(&greatest)] = [s.first(), s.last()] else { return Vec::new() };
-    let lattice = Lattice::new(&field.positions, GRADE, least, greatest, watch);
+    let lattice = Lattice::new(&field.positions, GRADE, least, greatest, token);
     let of_layer = |layer: usize| -> Vec<Mat<f64>> {
-        let groups: Vec<Vec<Lanes>> =
+        let groups: Vec<Vec<F32Lanes>> =
             taken.iter().map(|taken| taken.iter().skip(layer).step_by(count).copied().collect()).collect();
         lattice_sums(&lattice, &groups, s)
     };

@@ -5,10 +5,10 @@ use rayon::prelude::*;
 
 use super::Placed;
 use super::kernel::Nodes;
-use super::lattice::{Grade, LANES, Lanes, Lattice};
+use super::lattice::{F32Lanes, Grade, LANES, Lattice};
 use super::split::split;
+use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
-use crate::watch::Watch;
 
 /// Errs by about 1e-3.
 const GRADE: Grade = Grade { step: 0.5, cut: 7.0 };
@@ -33,10 +33,10 @@ pub struct CrudeField {
     order: Vec<u32>,
     /// Depths over their mean.
     lengths: Vec<f32>,
-    own: Lanes,
+    own: F32Lanes,
     strips: Strips,
     most: f64,
-    near: Table,
+    near: KernelTable,
     /// Lattices with what each rate brings there.
     far: Vec<(Lattice<WINDOW>, Vec<f32>)>,
 }
@@ -46,18 +46,18 @@ impl CrudeField {
     pub fn new(nodes: &Nodes, bores: &[Placed], points: &[f64; LANES]) -> Self {
         let count = bores.len() as f64;
         let mean = |value: fn(&Placed) -> f64| bores.iter().map(value).sum::<f64>() / count;
-        let (depth, top) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.top));
+        let (depth, buried_depth) = (mean(|bore| bore.source.depth), mean(|bore| bore.source.buried_depth));
         let radius = mean(|bore| bore.source.radius);
-        let terms = terms(nodes, [top, top + depth], points);
-        let split = split(bores, GRADE, POINT, nodes.watch());
+        let terms = terms(nodes, [buried_depth, buried_depth + depth], points);
+        let split = split(bores, GRADE, POINT, nodes.token());
         let (far, close) = terms.split_at(terms.partition_point(|term| term.s < split));
         let reach = close.first().map_or(1.0, |term| GRADE.reach(term.s));
         let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
-        let strips = Strips::new(&positions, reach, nodes.watch());
+        let strips = Strips::new(&positions, reach, nodes.token());
         let positions: Vec<[f64; 2]> = strips.order.iter().map(|&bore| positions[bore as usize]).collect();
         let least = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let near =
-            Table::new((2.0 * least).powi(2), strips.greatest_square(), |square| kernel(close, square));
+            KernelTable::new((2.0 * least).powi(2), strips.greatest_square(), |square| kernel(close, square));
         // On lattices a bore meets itself as well.
         let (whole, itself) = (kernel(&terms, radius * radius), kernel(far, 0.0));
         Self {
@@ -69,17 +69,17 @@ impl CrudeField {
             own: std::array::from_fn(|lane| whole[lane] - itself[lane]),
             most: reach * reach,
             near,
-            far: far.par_rchunks(TOGETHER).map(|terms| laid(&positions, terms, nodes.watch())).collect(),
+            far: far.par_rchunks(TOGETHER).map(|terms| laid(&positions, terms, nodes.token())).collect(),
             order: strips.order.clone(),
             strips,
         }
     }
 
     /// Heat of each bore per metre for a drop of 1 everywhere, in each lane, by conjugate gradients.
-    pub fn solve(&self) -> Vec<Lanes> {
+    pub fn solve(&self) -> Vec<F32Lanes> {
         let count = self.lengths.len();
         let mut heat = vec![[0.0; LANES]; count];
-        let mut residual: Vec<Lanes> = self.lengths.iter().map(|&length| [length; LANES]).collect();
+        let mut residual: Vec<F32Lanes> = self.lengths.iter().map(|&length| [length; LANES]).collect();
         let mut direction = residual.clone();
         let first = products(&residual, &residual);
         let mut square = first;
@@ -102,8 +102,8 @@ impl CrudeField {
     }
 
     /// The drop of each bore, times its length, that the given heat causes.
-    fn image(&self, heat: &[Lanes]) -> Vec<Lanes> {
-        let scaled: Vec<Lanes> =
+    fn image(&self, heat: &[F32Lanes]) -> Vec<F32Lanes> {
+        let scaled: Vec<F32Lanes> =
             heat.iter().zip(&self.lengths).map(|(heat, length)| heat.map(|value| value * length)).collect();
         let near = || {
             let mut image = vec![[0.0; LANES]; heat.len()];
@@ -127,23 +127,26 @@ impl CrudeField {
 }
 
 /// A node s [1/m] with the kernel at r = 0 in each lane.
-struct Term {
+struct KernelTerm {
     s: f64,
-    values: Lanes,
+    values: F32Lanes,
 }
 
 /// The nodes for the mean bore, so few that they err by about exp(-pi^2 / 2 / step) = 6e-5.
-fn terms(nodes: &Nodes, edges: [f64; 2], points: &[f64; LANES]) -> Vec<Term> {
+fn terms(nodes: &Nodes, edges: [f64; 2], points: &[f64; LANES]) -> Vec<KernelTerm> {
     let decay = nodes.decay(points);
     let term = |node: usize| {
         let value = SPARSE as f64 * nodes.kernel(nodes.s()[node], &edges, &edges)[(0, 0)];
-        Term { s: nodes.s()[node], values: std::array::from_fn(|lane| (value * decay[(node, lane)]) as f32) }
+        KernelTerm {
+            s: nodes.s()[node],
+            values: std::array::from_fn(|lane| (value * decay[(node, lane)]) as f32),
+        }
     };
     (0..nodes.s().len()).step_by(SPARSE).map(term).collect()
 }
 
 /// The sum over some nodes, at the square of a distance [m2].
-fn kernel(terms: &[Term], square: f64) -> Lanes {
+fn kernel(terms: &[KernelTerm], square: f64) -> F32Lanes {
     let mut sum = [0.0; LANES];
     for term in terms {
         let factor = (-square * term.s * term.s).exp() as f32;
@@ -153,14 +156,14 @@ fn kernel(terms: &[Term], square: f64) -> Lanes {
 }
 
 /// A lattice for some nodes, with what each rate brings: rate along x, lane, rate along y.
-fn laid(positions: &[[f64; 2]], terms: &[Term], watch: &Watch) -> (Lattice<WINDOW>, Vec<f32>) {
-    let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s, watch);
+fn laid(positions: &[[f64; 2]], terms: &[KernelTerm], token: &CancelToken) -> (Lattice<WINDOW>, Vec<f32>) {
+    let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s, token);
     let [_, tall] = lattice.rates();
     let bells: Vec<[Vec<f32>; 2]> =
         terms.iter().map(|term| [0, 1].map(|axis| lattice.bell(term.s, axis))).collect();
     let mut factors = vec![0.0; lattice.rates()[0] * LANES * tall];
     for (at, factors) in factors.chunks_mut(tall).enumerate() {
-        watch.look();
+        token.check();
         let (rate, lane) = (at / LANES, at % LANES);
         for (term, [along_x, along_y]) in terms.iter().zip(&bells) {
             let value = term.values[lane] * along_x[rate];
@@ -171,21 +174,21 @@ fn laid(positions: &[[f64; 2]], terms: &[Term], watch: &Watch) -> (Lattice<WINDO
 }
 
 /// A function of the square of a distance [m2], with so many intervals to a doubling as a power of 2.
-struct Table {
+struct KernelTable {
     first: usize,
-    values: Vec<Lanes>,
+    values: Vec<F32Lanes>,
 }
 
 const BITS: u32 = 4;
 
-impl Table {
-    fn new(least: f64, most: f64, value: impl Fn(f64) -> Lanes) -> Self {
+impl KernelTable {
+    fn new(least: f64, most: f64, value: impl Fn(f64) -> F32Lanes) -> Self {
         let ((first, _), (last, _)) = (interval(0.9 * least), interval(1.1 * most.max(least)));
         Self { first, values: (first..=last + 1).map(|index| value(start(index))).collect() }
     }
 
     #[inline(always)]
-    fn at(&self, square: f64) -> Lanes {
+    fn at(&self, square: f64) -> F32Lanes {
         let (index, part) = interval(square);
         let (low, high) = (self.values[index - self.first], self.values[index - self.first + 1]);
         std::array::from_fn(|lane| low[lane] + part * (high[lane] - low[lane]))
@@ -208,7 +211,7 @@ pub fn start(index: usize) -> f64 {
 
 /// Adds what bores nearby cause to each other.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn meet(strips: &Strips, most: f64, table: &Table, heat: &[Lanes], image: &mut [Lanes]) {
+fn meet(strips: &Strips, most: f64, table: &KernelTable, heat: &[F32Lanes], image: &mut [F32Lanes]) {
     strips.for_each_window(most.sqrt(), |place, windows| {
         let own = heat[place];
         let mut sum = image[place];
@@ -229,7 +232,7 @@ fn meet(strips: &Strips, most: f64, table: &Table, heat: &[Lanes], image: &mut [
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-pub fn products(a: &[Lanes], b: &[Lanes]) -> [f64; LANES] {
+pub fn products(a: &[F32Lanes], b: &[F32Lanes]) -> [f64; LANES] {
     let mut sum = [0.0; LANES];
     for (a, b) in a.iter().zip(b) {
         for lane in 0..LANES {
@@ -240,12 +243,12 @@ pub fn products(a: &[Lanes], b: &[Lanes]) -> [f64; LANES] {
 }
 
 /// Quotients, zero for a lane that is solved already.
-pub fn ratio(a: &[f64; LANES], b: &[f64; LANES]) -> Lanes {
+pub fn ratio(a: &[f64; LANES], b: &[f64; LANES]) -> F32Lanes {
     std::array::from_fn(|lane| if b[lane] > 0.0 { (a[lane] / b[lane]) as f32 } else { 0.0 })
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-pub fn add(into: &mut [Lanes], factor: Lanes, values: &[Lanes]) {
+pub fn add(into: &mut [F32Lanes], factor: F32Lanes, values: &[F32Lanes]) {
     for (into, values) in into.iter_mut().zip(values) {
         for lane in 0..LANES {
             into[lane] += factor[lane] * values[lane];
@@ -254,7 +257,7 @@ pub fn add(into: &mut [Lanes], factor: Lanes, values: &[Lanes]) {
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-pub fn turned(direction: &mut [Lanes], factor: Lanes, residual: &[Lanes]) {
+pub fn turned(direction: &mut [F32Lanes], factor: F32Lanes, residual: &[F32Lanes]) {
     for (direction, residual) in direction.iter_mut().zip(residual) {
         for lane in 0..LANES {
             direction[lane] = residual[lane] + factor[lane] * direction[lane];

@@ -6,8 +6,8 @@ use rayon::prelude::*;
 use super::crude::{interval, start};
 use super::interplay::{Neighbours, Part, Ranges, Segmented};
 use super::kernel::Nodes;
-use super::lattice::{Grade, LANES, Lanes, Lattice};
-use crate::watch::Watch;
+use super::lattice::{F32Lanes, Grade, LANES, Lattice};
+use crate::cancel_token::CancelToken;
 
 /// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
 const GRADE: Grade = Grade { step: 0.75, cut: 3.5 };
@@ -32,35 +32,35 @@ struct PartAt<'a> {
     ranges: Ranges,
     kernel: Kernel<'a>,
     /// What the sines take of the heat, and the drops that they meet.
-    taken: Vec<Lanes>,
-    met: Vec<Lanes>,
-    watch: &'a Watch,
+    taken: Vec<F32Lanes>,
+    met: Vec<F32Lanes>,
+    token: &'a CancelToken,
 }
 
 enum Kernel<'a> {
     Near {
         near: &'a Neighbours,
-        table: Table,
+        table: SineTable,
     },
     /// A lattice; for each sine, what each rate brings (rate along x, lane, rate along y); and what must be taken out
     /// again, as on lattices a bore meets itself.
     Far {
         lattice: Box<Lattice<WINDOW>>,
         factors: Vec<Vec<f32>>,
-        own: Vec<Lanes>,
+        own: Vec<F32Lanes>,
     },
 }
 
 /// A node s [1/m] with what each sine brings in each lane.
-struct Term {
+struct SineTerm {
     s: f64,
-    values: Vec<Lanes>,
+    values: Vec<F32Lanes>,
 }
 
 impl<'a> Drops<'a> {
     /// The drops at some values of p.
     pub fn new(nodes: &'a Nodes, field: &Segmented<'_>, parts: &'a [Part], points: &[f64; LANES]) -> Self {
-        let watch = nodes.watch();
+        let token = nodes.token();
         let decay = nodes.decay(points);
         let at = |part: &'a Part| -> PartAt<'a> {
             let layers = part.layers;
@@ -71,30 +71,30 @@ impl<'a> Drops<'a> {
                     let weight = SPARSE as f64 * layers.weight(layer, s);
                     std::array::from_fn(|lane| rounded(weight * decay[(node, lane)]))
                 };
-                Term { s, values: (0..count).map(value).collect() }
+                SineTerm { s, values: (0..count).map(value).collect() }
             };
             let used = part.nodes.clone().filter(|node| node.is_multiple_of(SPARSE));
-            let terms: Vec<Term> = used.map(term).collect();
+            let terms: Vec<SineTerm> = used.map(term).collect();
             let kernel = if let Some(near) = &part.near {
                 let table =
-                    Table::new(near, |distance| layers.within(GRADE, distance).min(MOST), &terms, watch);
+                    SineTable::new(near, |distance| layers.within(GRADE, distance).min(MOST), &terms, token);
                 Kernel::Near { near, table }
             } else {
                 let s = |node: usize| nodes.s()[node];
                 let lattice =
-                    Lattice::new(&field.positions, GRADE, s(part.nodes.start), s(part.nodes.end - 1), watch);
+                    Lattice::new(&field.positions, GRADE, s(part.nodes.start), s(part.nodes.end - 1), token);
                 let factors = (0..count).into_par_iter().map(|layer| factors(&lattice, &terms, layer));
                 let factors = factors.collect();
                 Kernel::Far { lattice: Box::new(lattice), factors, own: kernel(&terms, 0.0, count) }
             };
             let ranges = part.ranges(GRADE, MOST);
-            PartAt { part, taken: ranges.zeros(), met: ranges.zeros(), ranges, kernel, watch }
+            PartAt { part, taken: ranges.zeros(), met: ranges.zeros(), ranges, kernel, token }
         };
         Self { parts: parts.par_iter().map(at).collect() }
     }
 
     /// Adds the drop of each segment, times its length, that the given heat of the other bores causes.
-    pub fn add(&mut self, heat: &[Lanes], image: &mut [Lanes]) {
+    pub fn add(&mut self, heat: &[F32Lanes], image: &mut [F32Lanes]) {
         self.parts.par_iter_mut().for_each(|part| part.meet(heat));
         self.parts.iter().for_each(|part| part.part.give(&part.ranges, &part.met, image));
     }
@@ -102,19 +102,20 @@ impl<'a> Drops<'a> {
 
 impl PartAt<'_> {
     /// Finds the drops that the sines of each bore meet.
-    fn meet(&mut self, heat: &[Lanes]) {
+    fn meet(&mut self, heat: &[F32Lanes]) {
         self.part.take(&self.ranges, heat, &mut self.taken);
         match &self.kernel {
             Kernel::Far { lattice, factors, own } => {
                 let width = factors.len();
-                let of_layer = |layer: usize| -> Vec<Lanes> {
-                    let values: Vec<Lanes> = self.taken.iter().skip(layer).step_by(width).copied().collect();
-                    let less = |value: &Lanes| std::array::from_fn(|lane| -own[layer][lane] * value[lane]);
-                    let mut sums: Vec<Lanes> = values.iter().map(less).collect();
+                let of_layer = |layer: usize| -> Vec<F32Lanes> {
+                    let values: Vec<F32Lanes> =
+                        self.taken.iter().skip(layer).step_by(width).copied().collect();
+                    let less = |value: &F32Lanes| std::array::from_fn(|lane| -own[layer][lane] * value[lane]);
+                    let mut sums: Vec<F32Lanes> = values.iter().map(less).collect();
                     lattice.convolve(&values, &factors[layer], &mut sums);
                     sums
                 };
-                let layers: Vec<Vec<Lanes>> = (0..width).into_par_iter().map(of_layer).collect();
+                let layers: Vec<Vec<F32Lanes>> = (0..width).into_par_iter().map(of_layer).collect();
                 self.ranges.for_each(&mut self.met, |bore, met| {
                     met.iter_mut().zip(&layers).for_each(|(met, layer)| *met = layer[bore]);
                 });
@@ -122,7 +123,7 @@ impl PartAt<'_> {
             Kernel::Near { near, table } => {
                 let (ranges, taken) = (&self.ranges, &self.taken);
                 ranges.for_each(&mut self.met, |bore, met| {
-                    self.watch.look();
+                    self.token.check();
                     met.fill([0.0; LANES]);
                     for (other, square) in near.of(bore, table.most) {
                         let [low, high] = table.rows(square);
@@ -140,7 +141,7 @@ fn rounded(value: f64) -> f32 {
 }
 
 /// The sum over some nodes, at the square of a distance [m2], for each of the first sines.
-fn kernel(terms: &[Term], square: f64, count: usize) -> Vec<Lanes> {
+fn kernel(terms: &[SineTerm], square: f64, count: usize) -> Vec<F32Lanes> {
     let mut sums = vec![[0.0; LANES]; count];
     for term in terms {
         let factor = rounded((-square * term.s * term.s).exp());
@@ -152,13 +153,13 @@ fn kernel(terms: &[Term], square: f64, count: usize) -> Vec<Lanes> {
 }
 
 /// What each rate of a lattice brings to some sine: rate along x, lane, rate along y.
-fn factors(lattice: &Lattice<WINDOW>, terms: &[Term], layer: usize) -> Vec<f32> {
+fn factors(lattice: &Lattice<WINDOW>, terms: &[SineTerm], layer: usize) -> Vec<f32> {
     let [wide, tall] = lattice.rates();
     let mut factors = vec![0.0; wide * LANES * tall];
     for term in terms {
         let [along_x, along_y] = [0, 1].map(|axis| lattice.bell(term.s, axis));
         for (at, factors) in factors.chunks_mut(tall).enumerate() {
-            lattice.watch().look();
+            lattice.token().check();
             let value = term.values[layer][at % LANES] * along_x[at / LANES];
             factors.iter_mut().zip(&along_y).for_each(|(factor, along_y)| *factor += value * along_y);
         }
@@ -167,24 +168,29 @@ fn factors(lattice: &Lattice<WINDOW>, terms: &[Term], layer: usize) -> Vec<f32> 
 }
 
 /// The kernel of each sine as a function of the square of a distance [m2]; with the distance, sines become fewer.
-struct Table {
+struct SineTable {
     first: usize,
     starts: Vec<usize>,
-    values: Vec<Lanes>,
+    values: Vec<F32Lanes>,
     /// Greatest square of a distance that is looked at [m2].
     most: f64,
 }
 
-impl Table {
-    fn new(near: &Neighbours, count: impl Fn(f64) -> usize + Sync, terms: &[Term], watch: &Watch) -> Self {
+impl SineTable {
+    fn new(
+        near: &Neighbours,
+        count: impl Fn(f64) -> usize + Sync,
+        terms: &[SineTerm],
+        token: &CancelToken,
+    ) -> Self {
         let [least, farthest] = near.squares();
         let most = terms.first().map_or(0.0, |term| GRADE.reach(term.s).powi(2)).min(farthest);
         let (first, last) = (interval(0.99 * least).0, interval(1.01 * most.max(least)).0 + 1);
         let row = |index: usize| {
-            watch.look();
+            token.check();
             kernel(terms, start(index), count(start(index).sqrt()))
         };
-        let rows: Vec<Vec<Lanes>> = (first..=last).into_par_iter().map(row).collect();
+        let rows: Vec<Vec<F32Lanes>> = (first..=last).into_par_iter().map(row).collect();
         let mut starts = vec![0];
         starts.extend(rows.iter().scan(0, |start, row| {
             *start += row.len();
@@ -194,7 +200,7 @@ impl Table {
     }
 
     /// The values at both ends of the interval that holds the square of a distance [m2].
-    fn rows(&self, square: f64) -> [&[Lanes]; 2] {
+    fn rows(&self, square: f64) -> [&[F32Lanes]; 2] {
         let index = interval(square).0 - self.first;
         [index, index + 1].map(|row| &self.values[self.starts[row]..self.starts[row + 1]])
     }
@@ -202,7 +208,7 @@ impl Table {
 
 /// Adds heat times what is between two rows of a table.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn add_between(low: &[Lanes], high: &[Lanes], place: f32, heat: &[Lanes], met: &mut [Lanes]) {
+fn add_between(low: &[F32Lanes], high: &[F32Lanes], place: f32, heat: &[F32Lanes], met: &mut [F32Lanes]) {
     for (((low, high), heat), met) in low.iter().zip(high).zip(heat).zip(met) {
         for lane in 0..LANES {
             met[lane] += (low[lane] + place * (high[lane] - low[lane])) * heat[lane];

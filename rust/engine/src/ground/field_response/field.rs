@@ -27,8 +27,8 @@ impl<'a> Field<'a> {
     /// Sums up a field of equal bores.
     pub fn new(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], vectors: &Mat<f64>) -> Self {
         let source = bores[0].source;
-        let edges = edges([source.depth, source.top], segments);
-        let between = pair_sums(bores, vectors, nodes.s(), nodes.watch());
+        let edges = edges([source.depth, source.buried_depth], segments);
+        let between = pair_sums(bores, vectors, nodes.s(), nodes.token());
         let own = vectors.transpose() * vectors;
         let across = |(s, between): (&f64, Option<Mat<f64>>)| {
             let own = Scale((-(source.radius * s).powi(2)).exp()) * &own;

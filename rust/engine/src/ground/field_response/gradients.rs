@@ -3,7 +3,7 @@
 //! The preconditioner solves for each bore by itself.
 
 use super::crude::{add, products, turned};
-use super::lattice::{LANES, Lanes};
+use super::lattice::{F32Lanes, LANES};
 use super::own::{solve, triangle_size};
 use super::segments::SEGMENTS;
 
@@ -14,21 +14,21 @@ pub const TOGETHER: usize = BORES * SEGMENTS;
 /// A few bores, segment by segment.
 pub struct FewBores<'a> {
     /// Of their own matrices (see [`factors`](super::own::factors)).
-    factors: &'a [Lanes],
+    factors: &'a [F32Lanes],
     /// Heat per metre.
-    heat: Vec<Lanes>,
+    heat: Vec<F32Lanes>,
     /// What the drops, times the segments' lengths, lack.
-    residual: Vec<Lanes>,
+    residual: Vec<F32Lanes>,
     /// The residual, solved for each bore by itself.
-    solved: Vec<Lanes>,
+    solved: Vec<F32Lanes>,
     /// What the direction does to its own bore.
-    own: Vec<Lanes>,
+    own: Vec<F32Lanes>,
 }
 
 impl<'a> FewBores<'a> {
     /// All bores without heat, from the factors of their matrices and the lengths of their segments [m].
-    pub fn all(factors: &'a [Lanes], lengths: &[f64]) -> Vec<Self> {
-        let few = |(factors, lengths): (&'a [Lanes], &[f64])| {
+    pub fn all(factors: &'a [F32Lanes], lengths: &[f64]) -> Vec<Self> {
+        let few = |(factors, lengths): (&'a [F32Lanes], &[f64])| {
             let nothing = vec![[0.0; LANES]; lengths.len()];
             let residual = lengths.iter().map(|&length| [length as f32; LANES]).collect();
             Self { factors, heat: nothing.clone(), residual, solved: nothing.clone(), own: nothing }
@@ -37,17 +37,17 @@ impl<'a> FewBores<'a> {
     }
 
     /// Heat per metre.
-    pub fn heat(&self) -> &[Lanes] {
+    pub fn heat(&self) -> &[F32Lanes] {
         &self.heat
     }
 
     /// Adds heat along a direction.
-    pub fn add_heat(&mut self, step: Lanes, direction: &[Lanes]) {
+    pub fn add_heat(&mut self, step: F32Lanes, direction: &[F32Lanes]) {
         add(&mut self.heat, step, direction);
     }
 
     /// Takes a step, of which the image is given, off what the drops lack.
-    pub fn take_off(&mut self, step: Lanes, image: &[Lanes]) {
+    pub fn take_off(&mut self, step: F32Lanes, image: &[F32Lanes]) {
         add(&mut self.residual, step.map(|step| -step), image);
     }
 
@@ -68,7 +68,7 @@ impl<'a> FewBores<'a> {
 
     /// Turns the direction toward what solves for each bore by itself, and begins its image with what it does to its own
     /// bore.
-    pub fn turn(&mut self, turn: Lanes, direction: &mut [Lanes], image: &mut [Lanes]) {
+    pub fn turn(&mut self, turn: F32Lanes, direction: &mut [F32Lanes], image: &mut [F32Lanes]) {
         turned(direction, turn, &self.solved);
         turned(&mut self.own, turn, &self.residual);
         image.copy_from_slice(&self.own);

@@ -9,13 +9,13 @@ use rayon::prelude::*;
 
 use super::Placed;
 use super::kernel::Nodes;
-use super::lattice::{Grade, LANES, Lanes};
+use super::lattice::{F32Lanes, Grade, LANES};
 use super::layers::{Layers, MOST};
 use super::segments::SEGMENTS;
 use super::sines::Sines;
 use super::split::split;
+use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
-use crate::watch::Watch;
 
 /// Errs by about 1e-4 of what the bores do to each other.
 pub const GRADE: Grade = Grade { step: 0.4, cut: 10.0 };
@@ -44,7 +44,10 @@ impl<'a> Segmented<'a> {
             bores,
             edges: bores.iter().map(|bore| bore.source.edges()).collect(),
             positions: bores.iter().map(|bore| bore.position).collect(),
-            deepest: bores.iter().map(|bore| bore.source.top + bore.source.depth).fold(0.0, f64::max),
+            deepest: bores
+                .iter()
+                .map(|bore| bore.source.buried_depth + bore.source.depth)
+                .fold(0.0, f64::max),
         }
     }
 }
@@ -63,8 +66,8 @@ pub struct Part {
 
 /// The groups of nodes for which any bores act on each other.
 pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
-    let (s, watch) = (nodes.s(), nodes.watch());
-    let split = split(field.bores, GRADE, POINT, watch);
+    let (s, token) = (nodes.s(), nodes.token());
+    let split = split(field.bores, GRADE, POINT, token);
     let far = s.partition_point(|&s| s < split);
     let long = s.partition_point(|&s| s * field.deepest < SHORT).max(far);
     let mut groups: Vec<Range<usize>> =
@@ -77,7 +80,7 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
         let near = if nodes.start < far {
             None
         } else {
-            let near = Neighbours::new(&field.positions, GRADE.reach(least), watch);
+            let near = Neighbours::new(&field.positions, GRADE.reach(least), token);
             if near.others.is_empty() {
                 return None;
             }
@@ -104,8 +107,8 @@ pub struct Neighbours {
 }
 
 impl Neighbours {
-    fn new(positions: &[[f64; 2]], reach: f64, watch: &Watch) -> Self {
-        let strips = Strips::new(positions, reach, watch);
+    fn new(positions: &[[f64; 2]], reach: f64, token: &CancelToken) -> Self {
+        let strips = Strips::new(positions, reach, token);
         let mut pairs = Vec::new();
         let mut starts = vec![0; positions.len() + 1];
         strips.for_each_window(reach, |place, windows| {
@@ -131,7 +134,7 @@ impl Neighbours {
         }
         let ranges = Ranges { starts };
         ranges.for_each(&mut others, |_, others| {
-            watch.look();
+            token.check();
             others.sort_unstable_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
         });
         Self { ranges, others }
@@ -182,7 +185,7 @@ impl Ranges {
     }
 
     /// Nothing, for each value.
-    pub fn zeros(&self) -> Vec<Lanes> {
+    pub fn zeros(&self) -> Vec<F32Lanes> {
         vec![[0.0; LANES]; self.starts[self.count()]]
     }
 
@@ -211,14 +214,14 @@ impl Part {
     }
 
     /// What the sines take of the heat of all segments.
-    pub fn take(&self, ranges: &Ranges, heat: &[Lanes], taken: &mut [Lanes]) {
+    pub fn take(&self, ranges: &Ranges, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
         ranges.for_each(taken, |bore, taken| {
             self.sines[bore].take(&heat[bore * SEGMENTS..][..SEGMENTS], taken);
         });
     }
 
     /// Adds to the drops of all segments, times their lengths, those of the sines.
-    pub fn give(&self, ranges: &Ranges, met: &[Lanes], image: &mut [Lanes]) {
+    pub fn give(&self, ranges: &Ranges, met: &[F32Lanes], image: &mut [F32Lanes]) {
         image.par_chunks_mut(SEGMENTS).enumerate().with_min_len(BORES).for_each(|(bore, image)| {
             self.sines[bore].give(&met[ranges.of(bore)], image);
         });

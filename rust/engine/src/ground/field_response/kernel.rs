@@ -4,8 +4,8 @@ use std::ops::RangeInclusive;
 
 use faer::Mat;
 
+use crate::cancel_token::CancelToken;
 use crate::ground::LaplaceCurve;
-use crate::watch::Watch;
 
 use super::Placed;
 use super::ierfc::Ierfc;
@@ -26,7 +26,7 @@ pub struct Nodes {
     diffusivity: f64,
     s: Vec<f64>,
     ierfc: Ierfc,
-    watch: Watch,
+    token: CancelToken,
 }
 
 impl Nodes {
@@ -35,20 +35,25 @@ impl Nodes {
         diffusivity: f64,
         times: &RangeInclusive<f64>,
         bores: &[Placed],
-        watch: &Watch,
+        token: &CancelToken,
     ) -> Self {
         let least_radius = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
-        Self::down_to(least_radius, diffusivity, times, watch)
+        Self::down_to(least_radius, diffusivity, times, token)
     }
 
     /// The nodes that carry responses at the given times [s] down to a distance [m]; diffusivity in m2/s.
-    pub fn down_to(least_radius: f64, diffusivity: f64, times: &RangeInclusive<f64>, watch: &Watch) -> Self {
+    pub fn down_to(
+        least_radius: f64,
+        diffusivity: f64,
+        times: &RangeInclusive<f64>,
+        token: &CancelToken,
+    ) -> Self {
         let least_p = LaplaceCurve::sample_points(times).into_iter().fold(f64::INFINITY, f64::min);
         let least = (least_p / (4.0 * diffusivity * CUT)).sqrt().ln();
         let most = (CUT.sqrt() / least_radius).ln();
         let count = ((most - least) / STEP).ceil().max(1.0) as usize;
         let s = (0..=count).map(|node| (least + STEP * node as f64).exp()).collect();
-        Self { diffusivity, s, ierfc: Ierfc::new(), watch: watch.clone() }
+        Self { diffusivity, s, ierfc: Ierfc::new(), token: token.clone() }
     }
 
     /// The nodes.
@@ -56,9 +61,9 @@ impl Nodes {
         &self.s
     }
 
-    /// What the work that goes over the nodes looks at.
-    pub fn watch(&self) -> &Watch {
-        &self.watch
+    /// Checked by the work that goes over the nodes.
+    pub fn token(&self) -> &CancelToken {
+        &self.token
     }
 
     /// Integral of erfc from x >= 0 to infinity.

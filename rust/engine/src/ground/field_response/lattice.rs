@@ -18,11 +18,11 @@ use rustfft::{Fft, FftPlanner};
 use super::bell::exponential;
 use super::period::period;
 use super::window::Window;
-use crate::watch::Watch;
+use crate::cancel_token::CancelToken;
 
 /// Values side by side.
 pub const LANES: usize = 8;
-pub type Lanes = [f32; LANES];
+pub type F32Lanes = [f32; LANES];
 
 /// How fine a lattice is.
 #[derive(Clone, Copy)]
@@ -40,19 +40,25 @@ impl Grade {
     }
 
     /// Points of a lattice for s from `least` to `greatest`, along each axis.
-    pub fn counts(&self, positions: &[[f64; 2]], least: f64, greatest: f64, watch: &Watch) -> [usize; 2] {
-        period(positions, self.reach(least), self.step / greatest, watch)
+    pub fn counts(
+        &self,
+        positions: &[[f64; 2]],
+        least: f64,
+        greatest: f64,
+        token: &CancelToken,
+    ) -> [usize; 2] {
+        period(positions, self.reach(least), self.step / greatest, token)
     }
 }
 
 /// Points along an axis around a bore, and their weights.
-type Place<const W: usize> = ([u32; W], [f32; W]);
+type AxisPoints<const W: usize> = ([u32; W], [f32; W]);
 
 /// A lattice onto which each bore is laid by a window of W x W points.
 pub struct Lattice<const W: usize> {
     step: f64,
     counts: [usize; 2],
-    places: Vec<[Place<W>; 2]>,
+    places: Vec<[AxisPoints<W>; 2]>,
     /// Whether a bore reaches the row.
     used: Vec<bool>,
     /// Rates along x and y, in radians a step, with the square of the window's transform; the rates along y are
@@ -62,13 +68,13 @@ pub struct Lattice<const W: usize> {
     backward: Arc<dyn ComplexToReal<f32>>,
     down: [Arc<dyn Fft<f32>>; 2],
     /// Looked at between bores and between rates.
-    watch: Watch,
+    token: CancelToken,
 }
 
 /// What is below the exponential of this counts for nothing in single precision.
 const LEAST: f64 = -100.0;
 
-/// Bores that one thread lays onto the lattice, at least, and bores between two looks at the watch.
+/// Bores that one thread lays onto the lattice, at least, and bores between two checks of the token.
 const FEW: usize = 10_000;
 
 /// Rates along x that are worked on together: their values in a row fill a cache line.
@@ -76,18 +82,18 @@ const TOGETHER: usize = 8;
 
 impl<const W: usize> Lattice<W> {
     /// A lattice that serves s from `least` to `greatest` [1/m].
-    pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64, watch: &Watch) -> Self {
+    pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64, token: &CancelToken) -> Self {
         let step = grade.step / greatest;
-        let counts = grade.counts(positions, least, greatest, watch);
+        let counts = grade.counts(positions, least, greatest, token);
         let place = |position: &[f64; 2]| {
-            watch.look();
+            token.check();
             [0, 1].map(|axis| {
                 let (first, weights) = Window::<W>::weights(position[axis] / step);
                 let count = counts[axis] as i64;
                 (std::array::from_fn(|point| (first + point as i64).rem_euclid(count) as u32), weights)
             })
         };
-        let places: Vec<[Place<W>; 2]> = positions.par_iter().with_min_len(FEW).map(place).collect();
+        let places: Vec<[AxisPoints<W>; 2]> = positions.par_iter().with_min_len(FEW).map(place).collect();
         let mut used = vec![false; counts[1]];
         places.iter().flat_map(|place| place[1].0).for_each(|row| used[row as usize] = true);
         let transform = Window::<W>::transform();
@@ -107,7 +113,7 @@ impl<const W: usize> Lattice<W> {
             forward: real.plan_fft_forward(counts[0]),
             backward: real.plan_fft_inverse(counts[0]),
             down: [complex.plan_fft_forward(counts[1]), complex.plan_fft_inverse(counts[1])],
-            watch: watch.clone(),
+            token: token.clone(),
         }
     }
 
@@ -126,9 +132,9 @@ impl<const W: usize> Lattice<W> {
         [self.rates[0].len(), self.rates[1].len()]
     }
 
-    /// What the work on the lattice looks at.
-    pub fn watch(&self) -> &Watch {
-        &self.watch
+    /// Checked by the work on the lattice.
+    pub fn token(&self) -> &CancelToken {
+        &self.token
     }
 
     /// Numbers of points along x and y.
@@ -137,24 +143,24 @@ impl<const W: usize> Lattice<W> {
     }
 
     /// Lays values of each bore onto the lattice.
-    fn spread(&self, values: &[Lanes]) -> Vec<Lanes> {
+    fn spread(&self, values: &[F32Lanes]) -> Vec<F32Lanes> {
         let mut points = vec![[0.0; LANES]; self.counts[0] * self.counts[1]];
         for (places, values) in self.places.chunks(FEW).zip(values.chunks(FEW)) {
-            self.watch.look();
+            self.token.check();
             spread(&mut points, places, self.counts[0], values);
         }
         points
     }
 
     /// Transforms along x, for some lanes, of values on the lattice: y, lane, rate.
-    fn along_x(&self, points: &[Lanes], lanes: &[usize]) -> Vec<Complex32> {
+    fn along_x(&self, points: &[F32Lanes], lanes: &[usize]) -> Vec<Complex32> {
         let (width, kept) = (self.counts[0], self.rates[0].len());
         let mut rows = vec![Complex32::zero(); self.counts[1] * lanes.len() * kept];
-        let transform = |((row, points), used): ((&mut [Complex32], &[Lanes]), &bool)| {
+        let transform = |((row, points), used): ((&mut [Complex32], &[F32Lanes]), &bool)| {
             if !used {
                 return;
             }
-            self.watch.look();
+            self.token.check();
             let (mut input, mut output) = (self.forward.make_input_vec(), self.forward.make_output_vec());
             let mut scratch = self.forward.make_scratch_vec();
             for (&lane, row) in lanes.iter().zip(row.chunks_mut(kept)) {
@@ -172,7 +178,7 @@ impl<const W: usize> Lattice<W> {
     /// Transforms of values at the bores for some of the rates along x: rate, lane, rate along y of which the later
     /// half are negative. `rows` are those along x, of so many lanes.
     fn along_y(&self, rows: &[Complex32], rates: Range<usize>, lanes: usize) -> Vec<Complex32> {
-        self.watch.look();
+        self.token.check();
         let (height, kept) = (self.counts[1], self.rates[0].len());
         let mut columns = vec![Complex32::zero(); rates.len() * lanes * height];
         for (y, _) in self.used.iter().enumerate().filter(|(_, used)| **used) {
@@ -196,7 +202,7 @@ impl<const W: usize> Lattice<W> {
     /// Calls `f` with a few rates along x and the transforms of each group of lanes there, and gives what it gives.
     pub fn spectra<T: Send>(
         &self,
-        groups: &[Vec<Lanes>],
+        groups: &[Vec<F32Lanes>],
         f: impl Fn(Range<usize>, &[Vec<Complex32>]) -> T + Sync,
     ) -> Vec<T> {
         let lanes: [usize; LANES] = std::array::from_fn(|lane| lane);
@@ -211,7 +217,7 @@ impl<const W: usize> Lattice<W> {
 
     /// Adds to each bore what the values of all bring there, if `factors` (rate along x, lane, rate along y) are what
     /// each rate brings. Lanes in which all values are zero take no work.
-    pub fn convolve(&self, values: &[Lanes], factors: &[f32], sums: &mut [Lanes]) {
+    pub fn convolve(&self, values: &[F32Lanes], factors: &[f32], sums: &mut [F32Lanes]) {
         let (height, [kept, tall]) = (self.counts[1], self.rates());
         let lanes: Vec<usize> =
             (0..LANES).filter(|&lane| values.iter().any(|value| value[lane] != 0.0)).collect();
@@ -236,11 +242,11 @@ impl<const W: usize> Lattice<W> {
             columns
         };
         let blocks: Vec<Vec<Complex32>> = self.few_rates().into_par_iter().map(few).collect();
-        let transform = |(y, points): (usize, &mut [Lanes])| {
+        let transform = |(y, points): (usize, &mut [F32Lanes])| {
             if !self.used[y] {
                 return;
             }
-            self.watch.look();
+            self.token.check();
             let (mut input, mut output) = (self.backward.make_input_vec(), self.backward.make_output_vec());
             let mut scratch = self.backward.make_scratch_vec();
             for (at, &lane) in lanes.iter().enumerate() {
@@ -256,7 +262,7 @@ impl<const W: usize> Lattice<W> {
         };
         points.par_chunks_mut(self.counts[0]).enumerate().for_each(transform);
         for (places, sums) in self.places.chunks(FEW).zip(sums.chunks_mut(FEW)) {
-            self.watch.look();
+            self.token.check();
             gather(&points, places, self.counts[0], sums);
         }
     }
@@ -264,7 +270,12 @@ impl<const W: usize> Lattice<W> {
 
 /// Lays values of each bore onto the points around it.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn spread<const W: usize>(points: &mut [Lanes], places: &[[Place<W>; 2]], width: usize, values: &[Lanes]) {
+fn spread<const W: usize>(
+    points: &mut [F32Lanes],
+    places: &[[AxisPoints<W>; 2]],
+    width: usize,
+    values: &[F32Lanes],
+) {
     for ([(columns, x), (rows, y)], values) in places.iter().zip(values) {
         for (row, y) in rows.iter().zip(y) {
             let scaled = values.map(|value| y * value);
@@ -281,7 +292,12 @@ fn spread<const W: usize>(points: &mut [Lanes], places: &[[Place<W>; 2]], width:
 
 /// Adds to each bore what the points around it hold.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn gather<const W: usize>(points: &[Lanes], places: &[[Place<W>; 2]], width: usize, sums: &mut [Lanes]) {
+fn gather<const W: usize>(
+    points: &[F32Lanes],
+    places: &[[AxisPoints<W>; 2]],
+    width: usize,
+    sums: &mut [F32Lanes],
+) {
     for ([(columns, x), (rows, y)], sums) in places.iter().zip(sums) {
         for (row, y) in rows.iter().zip(y) {
             let line = &points[*row as usize * width..][..width];

@@ -40,10 +40,10 @@ use std::ops::RangeInclusive;
 
 use faer::Mat;
 
+use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
 use crate::ground::spacing::{check_apart, closest};
 use crate::ground::{Ground, LaplaceCurve};
-use crate::watch::{Watch, stoppable};
 
 use field::Field;
 use kernel::Nodes;
@@ -75,7 +75,7 @@ pub struct LineSource {
     /// Active depth: length over which heat is exchanged [m].
     pub depth: f64,
     /// Depth of the upper end of the active length below the surface [m].
-    pub top: f64,
+    pub buried_depth: f64,
     /// Radius of the hole [m].
     pub radius: f64,
 }
@@ -88,7 +88,7 @@ impl LineSource {
 
     /// Depths of the edges of its segments [m].
     pub(super) fn edges(&self) -> Vec<f64> {
-        edges([self.depth, self.top], &self.segments())
+        edges([self.depth, self.buried_depth], &self.segments())
     }
 }
 
@@ -114,7 +114,7 @@ impl Placed {
     /// Whether the active length passes a depth [m].
     #[must_use]
     pub fn reaches(&self, depth: f64) -> bool {
-        (self.source.top..=self.source.top + self.source.depth).contains(&depth)
+        (self.source.buried_depth..=self.source.buried_depth + self.source.depth).contains(&depth)
     }
 }
 
@@ -134,16 +134,16 @@ enum Unknowns {
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, the numbers of sources and positions do not go together, or
-/// bores overlap; [`Error::Stopped`] if `watch` says so.
+/// bores overlap; [`Error::Stopped`] if `token` says so.
 pub fn field_response(
     ground: &Ground,
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<LaplaceCurve, Error> {
-    stoppable(|| solved(ground, sources, positions, times, condition, watch))
+    cancellable(|| solved(ground, sources, positions, times, condition, token))
 }
 
 fn solved(
@@ -152,12 +152,12 @@ fn solved(
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<LaplaceCurve, Error> {
     ground.validate()?;
     check_times(times)?;
-    let bores = placed(sources, positions, watch)?;
-    let nodes = Nodes::new(ground.diffusivity(), times, &bores, watch);
+    let bores = placed(sources, positions, token)?;
+    let nodes = Nodes::new(ground.diffusivity(), times, &bores, token);
     let points = LaplaceCurve::sample_points(times);
     let mut error = LEAST + wall_error(sources, positions);
     let samples = match condition {
@@ -170,7 +170,7 @@ fn solved(
     };
     let deeper = share_of_depth(sources, positions.len());
     let lines = samples.into_iter().map(|sample| deeper * sample).collect();
-    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
+    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, token)?;
     if !samples.iter().all(|sample| sample.is_finite()) {
         return Err(unsolved());
     }
@@ -222,7 +222,7 @@ pub fn check_slender(source: &LineSource) -> Result<(), Error> {
 pub(super) fn check_placed(
     sources: &[LineSource],
     positions: &[[f64; 2]],
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<(), Error> {
     let refuse =
         |field: &str, value: f64, allowed: &str| Err(Error::invalid("BoreField", field, value, "m", allowed));
@@ -236,13 +236,13 @@ pub(super) fn check_placed(
                 return refuse(field, value, "must be a finite number above 0");
             }
         }
-        if !(source.top >= 0.0 && source.top.is_finite()) {
-            return refuse("top", source.top, "must be a finite number from 0");
+        if !(source.buried_depth >= 0.0 && source.buried_depth.is_finite()) {
+            return refuse("buried_depth", source.buried_depth, "must be a finite number from 0");
         }
         check_slender(source)?;
     }
     let radii: Vec<f64> = sources.iter().cycle().take(positions.len()).map(|source| source.radius).collect();
-    check_apart(positions, &radii, watch)
+    check_apart(positions, &radii, token)
 }
 
 /// Radii below the surface above which a bore gives no heat.
@@ -254,7 +254,11 @@ const IDLE: f64 = 1.0 / 3.0;
 /// than a third of a radius below the surface, nothing for slender ones below it.
 #[must_use]
 pub fn wall_share(source: &LineSource) -> f64 {
-    if source.top < IDLE * source.radius { 1.0 } else { segments::stubbiness(source.depth / source.radius) }
+    if source.buried_depth < IDLE * source.radius {
+        1.0
+    } else {
+        segments::stubbiness(source.depth / source.radius)
+    }
 }
 
 /// See [`wall_error`].
@@ -264,8 +268,8 @@ const THIN_COVER: f64 = 0.15;
 
 /// A source without the stretch below the surface in which it gives no heat.
 pub(super) fn below_surface(source: LineSource) -> LineSource {
-    let idle = (IDLE * source.radius - source.top).max(0.0);
-    LineSource { depth: source.depth - idle, top: source.top + idle, ..source }
+    let idle = (IDLE * source.radius - source.buried_depth).max(0.0);
+    LineSource { depth: source.depth - idle, buried_depth: source.buried_depth + idle, ..source }
 }
 
 /// Active depth of sources at some number of positions over that which gives heat.
@@ -288,7 +292,7 @@ pub(super) fn share_of_depth(sources: &[LineSource], positions: usize) -> f64 {
 pub(super) fn wall_error(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 {
     let error = |source: &LineSource| {
         let stubbiness = segments::stubbiness(source.depth / source.radius);
-        let cover = source.top / (IDLE * source.radius);
+        let cover = source.buried_depth / (IDLE * source.radius);
         let at_surface = if cover < 1.0 { AT_SURFACE + STUBBY * stubbiness } else { 0.0 };
         let thinly_covered =
             if cover > 0.0 { THIN_COVER * (1.0 - cover).max(0.0) * stubbiness.max(THIN_COVER) } else { 0.0 };
@@ -304,8 +308,8 @@ pub(super) fn wall_error(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 
 }
 
 /// Sources with their places, sorted by place so that their order on input can't matter.
-fn placed(sources: &[LineSource], positions: &[[f64; 2]], watch: &Watch) -> Result<Vec<Placed>, Error> {
-    check_placed(sources, positions, watch)?;
+fn placed(sources: &[LineSource], positions: &[[f64; 2]], token: &CancelToken) -> Result<Vec<Placed>, Error> {
+    check_placed(sources, positions, token)?;
     let source_of = |bore: usize| if sources.len() == 1 { sources[0] } else { sources[bore] };
     let mut bores: Vec<Placed> = positions
         .iter()

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::bell::logarithm;
 use super::interplay::Segmented;
 use super::kernel::{Nodes, STEP};
-use super::lattice::{LANES, Lanes};
+use super::lattice::{F32Lanes, LANES};
 use super::segments::SEGMENTS;
 use crate::chebyshev::ChebyshevSeries;
 
@@ -74,12 +74,12 @@ impl<'a> Own<'a> {
     }
 
     /// The matrices of each bore at some values of p: lower triangle by lower triangle.
-    pub fn at(&self, points: &[f64; LANES]) -> Vec<Lanes> {
+    pub fn at(&self, points: &[f64; LANES]) -> Vec<F32Lanes> {
         let decay = self.nodes.decay(points);
         let bells: Vec<Vec<f64>> = self.nodes.s().iter().map(|&s| self.bells(s)).collect();
-        let watch = self.nodes.watch();
+        let token = self.nodes.token();
         let values = |&length: &f64| -> Vec<[f64; LANES]> {
-            watch.look();
+            token.check();
             let mut values = vec![[0.0; LANES]; self.radii.len()];
             for (node, &s) in self.nodes.s().iter().enumerate() {
                 let function = self.function(s, length);
@@ -95,7 +95,7 @@ impl<'a> Own<'a> {
         let scratch = || (Places::default(), [[0.0; LANES]; PAIRS]);
         let bores = matrices.par_chunks_mut(size).enumerate().with_min_len(TOGETHER);
         bores.for_each_init(scratch, |(places, values), (bore, matrix)| {
-            watch.look();
+            token.check();
             places.find(&self.field.edges[bore], &self.lengths);
             interpolate(&table, places, &self.weights(bore), values);
             differences(values, matrix, SEGMENTS);
@@ -112,11 +112,11 @@ impl<'a> Own<'a> {
         let groups = count.div_ceil(LANES);
         let width = self.radii.len() * groups * groups;
         let rows = self.lengths.len() * self.radii.len();
-        let part = |bores: std::ops::Range<usize>| -> Vec<Square> {
+        let part = |bores: std::ops::Range<usize>| -> Vec<LaneProducts> {
             let mut sums = vec![[[0.0; LANES]; LANES]; rows * groups * groups];
             let mut places = Places::default();
             for bore in bores {
-                self.nodes.watch().look();
+                self.nodes.token().check();
                 places.find(&self.field.edges[bore], &self.lengths);
                 let weights = self.weights(bore);
                 let heat = |edge: usize, column: usize| {
@@ -126,7 +126,7 @@ impl<'a> Own<'a> {
                 let change = |edge: usize, column: usize| {
                     heat(edge, column) - if edge > 0 { heat(edge - 1, column) } else { 0.0 }
                 };
-                let changes: Vec<Lanes> = (0..=SEGMENTS)
+                let changes: Vec<F32Lanes> = (0..=SEGMENTS)
                     .flat_map(|edge| (0..groups).map(move |group| (edge, group)))
                     .map(|(edge, group)| {
                         std::array::from_fn(|lane| change(edge, group * LANES + lane) as f32)
@@ -264,11 +264,17 @@ fn interpolate(table: &[[f64; LANES]], places: &Places, radii: &[f64], values: &
 }
 
 /// Products of the lanes of two groups.
-type Square = [Lanes; LANES];
+type LaneProducts = [F32Lanes; LANES];
 
 /// Adds the products of all lanes of all groups, times the share of each of a few lengths and the weight of each radius.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
-fn add_products(from: &[Lanes], to: &[Lanes], shares: &[f64; POINTS], weights: &[f64], rows: &mut [Square]) {
+fn add_products(
+    from: &[F32Lanes],
+    to: &[F32Lanes],
+    shares: &[f64; POINTS],
+    weights: &[f64],
+    rows: &mut [LaneProducts],
+) {
     let (groups, width) = (from.len(), rows.len() / POINTS);
     for (row, from) in from.iter().enumerate() {
         for (column, to) in to.iter().enumerate() {
@@ -310,7 +316,7 @@ fn place(row: usize, column: usize) -> usize {
 /// Second differences, over the edges of both segments, of a symmetric function of two edges; both by their lower
 /// triangles.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
-fn differences(values: &[[f64; LANES]], differences: &mut [Lanes], segments: usize) {
+fn differences(values: &[[f64; LANES]], differences: &mut [F32Lanes], segments: usize) {
     for (row, column) in triangle(segments) {
         // On the diagonal, the function between a segment's two edges stands twice.
         let across = values[place((row).max(column + 1), row.min(column + 1))];
@@ -322,13 +328,13 @@ fn differences(values: &[[f64; LANES]], differences: &mut [Lanes], segments: usi
 }
 
 /// Cholesky factors of matrices that are given by their lower triangles; on the diagonal stands the inverse.
-pub fn factors(mut matrices: Vec<Lanes>, size: usize) -> Vec<Lanes> {
+pub fn factors(mut matrices: Vec<F32Lanes>, size: usize) -> Vec<F32Lanes> {
     matrices.par_chunks_mut(triangle_size(size)).for_each(|matrix| factorise(matrix, size));
     matrices
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn factorise(matrix: &mut [Lanes], size: usize) {
+fn factorise(matrix: &mut [F32Lanes], size: usize) {
     for row in 0..size {
         for column in 0..=row {
             let mut sum = matrix[place(row, column)];
@@ -348,13 +354,13 @@ fn factorise(matrix: &mut [Lanes], size: usize) {
 }
 
 /// Solves for each bore by itself, in place.
-pub fn solve(factors: &[Lanes], size: usize, values: &mut [Lanes]) {
+pub fn solve(factors: &[F32Lanes], size: usize, values: &mut [F32Lanes]) {
     let bores = values.chunks_mut(size).zip(factors.chunks(triangle_size(size)));
     bores.for_each(|(values, factors)| substitute(factors, values));
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn substitute(factors: &[Lanes], values: &mut [Lanes]) {
+fn substitute(factors: &[F32Lanes], values: &mut [F32Lanes]) {
     for row in 0..values.len() {
         let mut sum = values[row];
         for column in 0..row {

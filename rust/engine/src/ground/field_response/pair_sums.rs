@@ -10,10 +10,10 @@ use realfft::num_complex::Complex32;
 
 use super::Placed;
 use super::bell::exponential;
-use super::lattice::{Grade, LANES, Lanes, Lattice};
+use super::lattice::{F32Lanes, Grade, LANES, Lattice};
 use super::split::split;
+use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
-use crate::watch::Watch;
 
 /// Errs by about 1e-6 of the greatest sum.
 const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
@@ -31,22 +31,27 @@ const ROWS: usize = 4096;
 
 /// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over bores i and j, i not j,
 /// of y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
-pub fn pair_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
-    let split = split(bores, GRADE, POINT, watch);
+pub fn pair_sums(
+    bores: &[Placed],
+    columns: &Mat<f64>,
+    s: &[f64],
+    token: &CancelToken,
+) -> Vec<Option<Mat<f64>>> {
+    let split = split(bores, GRADE, POINT, token);
     let far = s.partition_point(|&s| s < split);
     let (far, near) = s.split_at(far);
     let (mut far, near) =
-        rayon::join(|| far_sums(bores, columns, far, watch), || near_sums(bores, columns, near, watch));
+        rayon::join(|| far_sums(bores, columns, far, token), || near_sums(bores, columns, near, token));
     far.extend(near);
     far
 }
 
 /// By pairs.
-fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
+fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], token: &CancelToken) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let shared: Vec<&[f64]> = s.chunk_by(|a, b| a.log2().floor() == b.log2().floor()).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let strips = Strips::new(&positions, GRADE.reach(s[0]), watch);
+        let strips = Strips::new(&positions, GRADE.reach(s[0]), token);
         let rows = rows(columns, &strips.order);
         s.par_iter().map(|&s| near_sum(&strips, &rows, columns.ncols(), s)).collect()
     };
@@ -54,10 +59,10 @@ fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> 
 }
 
 /// Values of some columns for each bore, a few columns side by side.
-type Row = [f64; LANES];
+type LaneRow = [f64; LANES];
 
 /// Bores in an order, for each few columns.
-fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<Row>> {
+fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<LaneRow>> {
     let value = |bore: u32, column: usize| {
         if column < columns.ncols() { columns[(bore as usize, column)] } else { 0.0 }
     };
@@ -67,11 +72,11 @@ fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<Row>> {
     (0..columns.ncols()).step_by(LANES).map(few).collect()
 }
 
-fn near_sum(strips: &Strips, rows: &[Vec<Row>], count: usize, s: f64) -> Option<Mat<f64>> {
+fn near_sum(strips: &Strips, rows: &[Vec<LaneRow>], count: usize, s: f64) -> Option<Mat<f64>> {
     let width = rows.len() * LANES;
     let mut sum = Mat::<f64>::zeros(width, width);
     let mut any = false;
-    let mut add = |own: &[Row], met: &[Row]| {
+    let mut add = |own: &[LaneRow], met: &[LaneRow]| {
         any = true;
         let [own, met] = [own, met]
             .map(|rows| MatRef::from_row_major_slice(rows.as_flattened(), rows.len() * LANES / width, width));
@@ -83,7 +88,7 @@ fn near_sum(strips: &Strips, rows: &[Vec<Row>], count: usize, s: f64) -> Option<
 
 /// Calls `add` with the rows of some bores, and the sums over those that they meet of exp(-r^2 s^2) x their rows.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row], &[Row])) {
+fn meet(strips: &Strips, rows: &[Vec<LaneRow>], s: f64, add: &mut impl FnMut(&[LaneRow], &[LaneRow])) {
     let full = BLOCK.min(ROWS / rows.len() + 1) * rows.len();
     let (mut own, mut met) = (Vec::with_capacity(full), Vec::with_capacity(full));
     let mut factors: Vec<f64> = Vec::new();
@@ -120,19 +125,19 @@ fn meet(strips: &Strips, rows: &[Vec<Row>], s: f64, add: &mut impl FnMut(&[Row],
 }
 
 /// On lattices.
-fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> Vec<Option<Mat<f64>>> {
+fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], token: &CancelToken) -> Vec<Option<Mat<f64>>> {
     let positions: Vec<[f64; 2]> = bores.iter().map(|bore| bore.position).collect();
     let count = columns.ncols();
-    let group = |group: usize| -> Vec<Lanes> {
+    let group = |group: usize| -> Vec<F32Lanes> {
         let value = |bore: usize, column: usize| {
             if column < count { columns[(bore, column)] as f32 } else { 0.0 }
         };
         let row = |bore: usize| std::array::from_fn(|lane| value(bore, group * LANES + lane));
         (0..bores.len()).map(row).collect()
     };
-    let groups: Vec<Vec<Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
+    let groups: Vec<Vec<F32Lanes>> = (0..count.div_ceil(LANES)).map(group).collect();
     let sums = |s: &[f64]| -> Vec<Option<Mat<f64>>> {
-        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, s[0], s[s.len() - 1], watch);
+        let lattice = Lattice::<WINDOW>::new(&positions, GRADE, s[0], s[s.len() - 1], token);
         let sums = lattice_sums(&lattice, &groups, s);
         sums.into_iter().map(|sum| Some(sum.submatrix(0, 0, count, count).to_owned())).collect()
     };
@@ -140,7 +145,7 @@ fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], watch: &Watch) -> V
 }
 
 /// Sums for each of at most [`TOGETHER`] s, between all columns of some groups of lanes.
-pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64]) -> Vec<Mat<f64>> {
+pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f64]) -> Vec<Mat<f64>> {
     let bells = |axis: usize| -> Vec<Vec<f32>> { s.iter().map(|&s| lattice.bell(s, axis)).collect() };
     let (along_x, along_y) = (bells(0), padded(&bells(1)));
     let size = groups.len() * LANES;
@@ -158,7 +163,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64])
             let times = if rate == 0 { 1.0 } else { 2.0 };
             let along_x: Vec<f64> = along_x.iter().map(|bell| times * f64::from(bell[rate])).collect();
             for (row, from) in columns.iter().enumerate() {
-                lattice.watch().look();
+                lattice.token().check();
                 for (column, to) in columns.iter().enumerate().skip(row) {
                     let products = products(from, to, &along_y);
                     for node in 0..s.len() {
@@ -186,7 +191,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<Lanes>], s: &[f64])
 
 /// Real and imaginary parts at the rates along y, and those at their negatives, eight rates side by side.
 struct Folded {
-    parts: Vec<[Lanes; 4]>,
+    parts: Vec<[F32Lanes; 4]>,
 }
 
 impl Folded {
@@ -205,7 +210,7 @@ impl Folded {
 }
 
 /// Factors at the rates along y, eight rates side by side, for each of the nodes that share a lattice.
-fn padded(bells: &[Vec<f32>]) -> Vec<[Lanes; TOGETHER]> {
+fn padded(bells: &[Vec<f32>]) -> Vec<[F32Lanes; TOGETHER]> {
     let tall = bells.first().map_or(0, Vec::len);
     let value =
         |node: usize, rate: usize| bells.get(node).and_then(|bell| bell.get(rate)).copied().unwrap_or(0.0);
@@ -217,7 +222,7 @@ fn padded(bells: &[Vec<f32>]) -> Vec<[Lanes; TOGETHER]> {
 
 /// Sums over the rates along y of factor x product of two columns, for each node.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn products(from: &Folded, to: &Folded, factors: &[[Lanes; TOGETHER]]) -> [f32; TOGETHER] {
+fn products(from: &Folded, to: &Folded, factors: &[[F32Lanes; TOGETHER]]) -> [f32; TOGETHER] {
     let mut sums = [[0.0; LANES]; TOGETHER];
     for ((from, to), factors) in from.parts.iter().zip(&to.parts).zip(factors) {
         let mut product = [0.0; LANES];
@@ -242,7 +247,7 @@ mod tests {
     /// Cross-method: lattices and cells against every pair.
     #[test]
     fn are_the_sums_over_all_pairs() {
-        let source = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+        let source = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
         let fraction = |index: usize, step: f64| (index as f64 * step).fract();
         let mut bores: Vec<Placed> = (0..400)
             .map(|i| {
@@ -260,7 +265,7 @@ mod tests {
                 },
             );
         let nodes = [1e-3, 5e-3, 0.02, 0.06, 0.1, 0.114, 0.13, 0.5];
-        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes, &Watch::default())) {
+        for (s, sum) in nodes.into_iter().zip(pair_sums(&bores, &columns, &nodes, &CancelToken::default())) {
             let sum = sum.unwrap();
             let mut direct = Mat::<f64>::zeros(2, 2);
             for (i, j) in (0..400).flat_map(|i| (0..400).filter(move |&j| j != i).map(move |j| (i, j))) {

@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use crate::watch::Watch;
+use crate::cancel_token::CancelToken;
 
 /// Numbers without a prime factor above 5, for which Fourier transforms are quick.
 pub fn smooth(least: usize) -> usize {
@@ -24,7 +24,7 @@ const STRIDE: usize = 61;
 ///
 /// `positions`, `reach` and `step` are in m. A lattice as wide as the field and the reach together will do. Where
 /// much of it were empty, such as between clusters or beside a street, the field is wrapped onto a smaller one.
-pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, watch: &Watch) -> [usize; 2] {
+pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, token: &CancelToken) -> [usize; 2] {
     let spans = [0, 1].map(|axis| {
         let values = positions.iter().map(|position| position[axis]);
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)))
@@ -39,7 +39,7 @@ pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, watch: &Watch) -> [
     let mut cells = HashSet::new();
     // Few places all over the field are enough to see that it is full.
     for first in 0..STRIDE {
-        watch.look();
+        token.check();
         for position in positions.iter().skip(first).step_by(STRIDE) {
             cells.insert(cell(position));
             if cells.len() as f64 >= most {
@@ -58,7 +58,7 @@ pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, watch: &Watch) -> [
         .collect();
     candidates.sort_by(|&a, &b| area(a).total_cmp(&area(b)).then(a.cmp(&b)));
     let fits = candidates.into_iter().find(|&counts| {
-        watch.look();
+        token.check();
         stay_apart(&cells, counts)
     });
     fits.map_or(whole, |counts| counts.map(|count| count * points))
@@ -84,7 +84,7 @@ mod tests {
 
     /// Whether each two bores that are within reach on the torus are so in the field.
     fn is_safe(positions: &[[f64; 2]], reach: f64, step: f64) -> bool {
-        let sides = period(positions, reach, step, &Watch::default()).map(|count| count as f64 * step);
+        let sides = period(positions, reach, step, &CancelToken::default()).map(|count| count as f64 * step);
         positions.iter().all(|a| {
             positions.iter().all(|b| {
                 let apart = [0, 1].map(|axis| (a[axis] - b[axis]).abs());
@@ -108,7 +108,7 @@ mod tests {
         let street: Vec<_> = (0..300).map(|i| [6.0 * f64::from(i), 4.0 * f64::from(i)]).collect();
         for (positions, most) in [(field, 10_000), (clusters, 20_000), (street, 70_000)] {
             assert!(is_safe(&positions, 30.0, 2.0));
-            let [x, y] = period(&positions, 30.0, 2.0, &Watch::default());
+            let [x, y] = period(&positions, 30.0, 2.0, &CancelToken::default());
             assert!(x * y < most, "{x} x {y}");
         }
     }

@@ -16,7 +16,7 @@ use super::drops::Drops;
 use super::gradients::{FewBores, TOGETHER};
 use super::interplay::{Part, Segmented, parts};
 use super::kernel::Nodes;
-use super::lattice::{LANES, Lanes};
+use super::lattice::{F32Lanes, LANES};
 use super::own::{Own, factors};
 use super::segments::SEGMENTS;
 use super::system::System;
@@ -94,7 +94,7 @@ impl<'a, 'b> Bores<'a, 'b> {
 
     /// Heat per metre for a drop of 1 everywhere at some values of p, and an estimate of what more steps would raise the heat
     /// of the field by, relative to it.
-    fn solutions(&self, points: &[f64; LANES]) -> (Vec<Lanes>, f64) {
+    fn solutions(&self, points: &[f64; LANES]) -> (Vec<F32Lanes>, f64) {
         let factors = factors(Own::new(self.nodes, &self.field).at(points), SEGMENTS);
         let mut drops = Drops::new(self.nodes, &self.field, &self.parts, points);
         let mut bores = FewBores::all(&factors, &self.load);
@@ -105,7 +105,7 @@ impl<'a, 'b> Bores<'a, 'b> {
         // By how much each step raised the heat of the field.
         let mut gains: Vec<[f64; LANES]> = Vec::new();
         for _ in 0..STEPS {
-            self.nodes.watch().look();
+            self.nodes.token().check();
             let chunks = direction.par_chunks_mut(TOGETHER).zip(image.par_chunks_mut(TOGETHER));
             let turned = bores.par_iter_mut().zip(chunks);
             turned.for_each(|(bores, (direction, image))| bores.turn(turn, direction, image));

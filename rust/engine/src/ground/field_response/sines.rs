@@ -5,7 +5,7 @@
 
 use multiversion::multiversion;
 
-use super::lattice::{LANES, Lanes};
+use super::lattice::{F32Lanes, LANES};
 use super::segments::SEGMENTS;
 
 /// Edges of a bore's segments, as many places as fill vectors, and edges whose drops are summed up side by side.
@@ -34,12 +34,12 @@ impl Sines {
     }
 
     /// What the first sines take of the heat of the segments.
-    pub fn take(&self, heat: &[Lanes], taken: &mut [Lanes]) {
+    pub fn take(&self, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
         take(self, heat, taken);
     }
 
     /// Adds to the drops of the segments, times their lengths, those of the first sines.
-    pub fn give(&self, met: &[Lanes], image: &mut [Lanes]) {
+    pub fn give(&self, met: &[F32Lanes], image: &mut [F32Lanes]) {
         give(self, met, image);
     }
 
@@ -77,7 +77,7 @@ impl Cosines<'_> {
 
 /// By parts: what counts is by how much the heat changes at each edge.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
-fn take(sines: &Sines, heat: &[Lanes], taken: &mut [Lanes]) {
+fn take(sines: &Sines, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
     let mut changes = [[0.0; LANES]; EDGES];
     for (segment, heat) in heat.iter().enumerate() {
         for lane in 0..LANES {
@@ -101,7 +101,7 @@ fn take(sines: &Sines, heat: &[Lanes], taken: &mut [Lanes]) {
 }
 
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
-fn give(sines: &Sines, met: &[Lanes], image: &mut [Lanes]) {
+fn give(sines: &Sines, met: &[F32Lanes], image: &mut [F32Lanes]) {
     let mut sums = [[0.0; LANES]; EDGES];
     let mut cosines = sines.cosines();
     for met in met.chunks(FEW) {

@@ -2,8 +2,8 @@
 
 use super::Placed;
 use super::lattice::Grade;
+use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
-use crate::watch::Watch;
 
 /// Fields of no more bores need no lattice.
 const FEW: usize = 100;
@@ -18,7 +18,7 @@ const SERVES: f64 = 0.25;
 /// The s [1/m] below which lattices are less work than pairs; 0 for a field of a few bores.
 ///
 /// `point` is the work of a point of a lattice over that of a pair.
-pub fn split(bores: &[Placed], grade: Grade, point: f64, watch: &Watch) -> f64 {
+pub fn split(bores: &[Placed], grade: Grade, point: f64, token: &CancelToken) -> f64 {
     if bores.len() <= FEW {
         return 0.0;
     }
@@ -30,8 +30,8 @@ pub fn split(bores: &[Placed], grade: Grade, point: f64, watch: &Watch) -> f64 {
     });
     let count = bores.len() as f64;
     let work = |s: f64| {
-        let [columns, rows] = grade.counts(&positions, SERVES * s, s, watch);
-        Strips::new(&positions, grade.reach(s), watch).pairs() as f64 + point * columns as f64 * rows as f64
+        let [columns, rows] = grade.counts(&positions, SERVES * s, s, token);
+        Strips::new(&positions, grade.reach(s), token).pairs() as f64 + point * columns as f64 * rows as f64
     };
     let mut s = FIRST / (width * height / count).sqrt().max(width.max(height) / count);
     let mut least = work(s);

@@ -4,9 +4,9 @@ use std::ops::RangeInclusive;
 
 use faer::Mat;
 
+use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
 use crate::ground::{Ground, LaplaceCurve, LineSource};
-use crate::watch::{Watch, stoppable};
 
 use super::kernel::Nodes;
 use super::segments::SEGMENTS;
@@ -52,9 +52,9 @@ pub fn heat_spread(
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<HeatSpread, Error> {
-    stoppable(|| spread(ground, sources, positions, times, watch))
+    cancellable(|| spread(ground, sources, positions, times, token))
 }
 
 fn spread(
@@ -62,18 +62,18 @@ fn spread(
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<HeatSpread, Error> {
     ground.validate()?;
     check_times(times)?;
-    let bores = placed(sources, positions, watch)?;
-    let nodes = Nodes::new(ground.diffusivity(), times, &bores, watch);
+    let bores = placed(sources, positions, token)?;
+    let nodes = Nodes::new(ground.diffusivity(), times, &bores, token);
     let points = LaplaceCurve::sample_points(times);
     let (system, unknowns, gain) = equations(&nodes, &bores, times)?;
     let deeper = share_of_depth(sources, positions.len());
     let lines = system.drops_at_uniform_wall(&points)?.into_iter().map(|drop| deeper * drop).collect();
     let condition = Condition::UniformWallTemperature;
-    let drops = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
+    let drops = with_walls(lines, ground.diffusivity(), sources, times, condition, token)?;
     let [across, along] = match unknowns {
         Unknowns::Products { across, along } => [across, along],
         Unknowns::Segments => [bores.len(), SEGMENTS].map(|count| Mat::identity(count, count)),

@@ -42,7 +42,7 @@ impl<'a> System<'a> {
         let load = |at: usize| field.depths[at / width] * mean(at % width);
         let mut at_nodes = vec![0.0; half(size) * field.nodes.s().len()];
         at_nodes.par_chunks_mut(half(size)).enumerate().for_each(|(node, lower)| {
-            field.nodes.watch().look();
+            field.nodes.token().check();
             let across = field.across[node].submatrix(0, 0, count, count);
             match modes {
                 None => set_product(lower, across, field.along[node].as_ref(), size),
@@ -85,7 +85,7 @@ impl<'a> System<'a> {
         let poorer = Mat::from_fn(kept.len(), 1, |at, _| self.load[(kept[at], 0)]);
         let sums = self.sums(&few_points(times));
         let gain = |point: usize| -> Result<f64, Error> {
-            self.nodes.watch().look();
+            self.nodes.token().check();
             let matrix = self.matrix(&sums, point);
             let part = Mat::from_fn(kept.len(), kept.len(), |row, column| matrix[(kept[row], kept[column])]);
             let heat = |matrix: &Mat<f64>, load: &Mat<f64>| {
@@ -157,7 +157,7 @@ impl<'a> System<'a> {
     pub fn solve(&self, points: &[f64]) -> Result<Vec<Mat<f64>>, Error> {
         let sums = self.sums(points);
         let solve = |point: usize| {
-            self.nodes.watch().look();
+            self.nodes.token().check();
             solve(&self.matrix(&sums, point), &self.load)
         };
         (0..points.len()).into_par_iter().map(solve).collect()

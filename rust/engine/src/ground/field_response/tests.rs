@@ -8,7 +8,7 @@ use crate::ground::rise::check_rise;
 const YEAR: f64 = 8760.0 * 3600.0;
 const GROUND: Ground =
     Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
-const BORE: LineSource = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+const BORE: LineSource = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
 const TIMES: RangeInclusive<f64> = 3600.0..=100.0 * YEAR;
 
 fn grid(columns: usize, rows: usize, spacing: f64) -> Vec<[f64; 2]> {
@@ -27,7 +27,8 @@ fn scattered(count: usize, square: f64, clear: f64) -> impl Strategy<Value = Vec
 const AGREED: f64 = 5e-4;
 
 fn unequal(count: usize) -> impl Strategy<Value = Vec<LineSource>> {
-    let source = (60.0..150.0, 1.0..6.0).prop_map(|(depth, top)| LineSource { depth, top, ..BORE });
+    let source =
+        (60.0..150.0, 1.0..6.0).prop_map(|(depth, buried_depth)| LineSource { depth, buried_depth, ..BORE });
     prop::collection::vec(source, count)
 }
 
@@ -69,11 +70,11 @@ fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
         positions,
         &TIMES,
         Condition::UniformWallTemperature,
-        &Watch::default(),
+        &CancelToken::default(),
     )
     .unwrap();
-    let bores = placed(sources, positions, &Watch::default()).unwrap();
-    let nodes = Nodes::new(GROUND.diffusivity(), &TIMES, &bores, &Watch::default());
+    let bores = placed(sources, positions, &CancelToken::default()).unwrap();
+    let nodes = Nodes::new(GROUND.diffusivity(), &TIMES, &bores, &CancelToken::default());
     let mut points = LaplaceCurve::sample_points(&TIMES);
     points.sort_by(f64::total_cmp);
     let points: Vec<f64> = points.into_iter().step_by(18).collect();
@@ -96,7 +97,7 @@ fn few_vectors_and_modes_stand_for_all_segments() {
     }
 }
 
-/// Cross-method: many bores, each of another depth and top, that no few vectors across the field stand for; so many
+/// Cross-method: many bores, each of another depth and buried depth, that no few vectors across the field stand for; so many
 /// that lattices serve them, depths from a seventh to half as much again, bores that nearly touch, and equal ones that do.
 #[test]
 fn bores_have_profiles_of_their_own_where_they_must() {
@@ -104,8 +105,10 @@ fn bores_have_profiles_of_their_own_where_they_must() {
     let sources = |count: usize, least: f64, tops: f64| -> Vec<LineSource> {
         let depth = |bore| least + (160.0 - least) * fraction(bore, 0.754_877_67);
         // Below the surface, where bores are lines.
-        let top = |bore| 0.5 + tops * fraction(bore, 0.569_840_29);
-        (0..count).map(|bore| LineSource { depth: depth(bore), top: top(bore), ..BORE }).collect()
+        let buried_depth = |bore| 0.5 + tops * fraction(bore, 0.569_840_29);
+        (0..count)
+            .map(|bore| LineSource { depth: depth(bore), buried_depth: buried_depth(bore), ..BORE })
+            .collect()
     };
     let apart = |spacing: f64| -> Vec<[f64; 2]> {
         let place = |(bore, [x, y]): (usize, [f64; 2])| [x + 0.4 * spacing * fraction(bore, 0.618_033_99), y];
@@ -143,7 +146,7 @@ proptest! {
     #[test]
     fn order_makes_no_difference(positions in scattered(5, 5.0, 1.0), sources in unequal(5)) {
         let curve = |sources: &[LineSource], positions: &[[f64; 2]]| {
-            field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature, &Watch::default()).unwrap()
+            field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature, &CancelToken::default()).unwrap()
         };
         let turned: (Vec<_>, Vec<_>) = sources.iter().copied().zip(positions.iter().copied()).rev().unzip();
         prop_assert_eq!(curve(&sources, &positions), curve(&turned.0, &turned.1));
@@ -152,8 +155,8 @@ proptest! {
     #[test]
     fn responses_are_positive_and_rise(positions in scattered(5, 4.0, 0.2)) {
         let wall =
-            field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature, &Watch::default()).unwrap();
-        let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux, &Watch::default()).unwrap();
+            field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformWallTemperature, &CancelToken::default()).unwrap();
+        let heat = field_response(&GROUND, &[BORE], &positions, &TIMES, Condition::UniformHeatFlux, &CancelToken::default()).unwrap();
         check_rise(&wall, &heat, &TIMES);
     }
 }
@@ -170,7 +173,8 @@ fn threads_make_no_difference() {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             let condition = Condition::UniformWallTemperature;
             pool.install(|| {
-                field_response(&GROUND, sources, &positions, &TIMES, condition, &Watch::default()).unwrap()
+                field_response(&GROUND, sources, &positions, &TIMES, condition, &CancelToken::default())
+                    .unwrap()
             })
         };
         assert_eq!(on(1), on(4));
@@ -186,7 +190,7 @@ fn fields_that_no_ground_could_hold_are_refused() {
             positions,
             &times,
             Condition::UniformWallTemperature,
-            &Watch::default(),
+            &CancelToken::default(),
         )
         .map(|_| ())
         .map_err(|error| error.to_string())
@@ -200,7 +204,7 @@ fn fields_that_no_ground_could_hold_are_refused() {
         (ask(&[BORE], &[[f64::NAN, 0.0]], TIMES), "bore 1"),
         (ask(&[LineSource { depth: f64::INFINITY, ..BORE }], &two, TIMES), "BoreField.depth"),
         (ask(&[LineSource { radius: 0.0, ..BORE }], &two, TIMES), "BoreField.radius"),
-        (ask(&[LineSource { top: -1.0, ..BORE }], &two, TIMES), "BoreField.top"),
+        (ask(&[LineSource { buried_depth: -1.0, ..BORE }], &two, TIMES), "BoreField.buried_depth"),
         (ask(&[BORE], &two, 0.0..=1.0), "times"),
         (ask(&[BORE], &two, 2.0..=1.0), "times"),
         (ask(&[BORE], &two, 1.0..=f64::INFINITY), "times"),

@@ -20,10 +20,10 @@ use super::kernel::{Nodes, STEP};
 use super::segments::edges;
 use super::system::System;
 use super::{Condition, LineSource, below_surface, wall_share};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::ground::LaplaceCurve;
 use crate::ground::gauss::gauss_legendre;
-use crate::watch::Watch;
 
 /// Length of the shortest rings of the wall over the radius, or over the cover above a thinly covered upper end, and how much longer each is than the one nearer the end.
 const SHORTEST: f64 = 0.2;
@@ -52,15 +52,15 @@ pub fn with_walls(
     sources: &[LineSource],
     times: &RangeInclusive<f64>,
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Vec<f64>, Error> {
     let points = LaplaceCurve::sample_points(times);
     let length: f64 = sources.iter().map(|source| source.depth).sum();
     let kinds = kinds(sources);
     let above = |(source, depth): &(LineSource, f64)| -> Result<Vec<f64>, Error> {
-        watch.look();
+        token.check();
         let weight = wall_share(source) * depth / length;
-        let nodes = Nodes::down_to(source.radius / DOWN_TO, diffusivity, times, watch);
+        let nodes = Nodes::down_to(source.radius / DOWN_TO, diffusivity, times, token);
         let wall = Wall::new(source).response(&nodes, &points, condition)?;
         let line = line(&nodes, source, &points, condition)?;
         let above = |((wall, line), lines): ((&f64, &f64), &f64)| {
@@ -85,7 +85,10 @@ fn kinds(sources: &[LineSource]) -> Vec<(LineSource, f64)> {
     let mut stubby: Vec<LineSource> =
         sources.iter().filter(|source| wall_share(source) > 0.0).copied().collect();
     let order = |a: &LineSource, b: &LineSource| {
-        a.depth.total_cmp(&b.depth).then(a.top.total_cmp(&b.top)).then(a.radius.total_cmp(&b.radius))
+        a.depth
+            .total_cmp(&b.depth)
+            .then(a.buried_depth.total_cmp(&b.buried_depth))
+            .then(a.radius.total_cmp(&b.radius))
     };
     stubby.sort_by(order);
     let alike: Vec<(LineSource, f64)> = stubby
@@ -102,7 +105,7 @@ fn line(nodes: &Nodes, source: &LineSource, points: &[f64], condition: Condition
     let line = below_surface(*source);
     let edges = match condition {
         Condition::UniformWallTemperature => line.edges(),
-        Condition::UniformHeatFlux => edges([line.depth, line.top], &[1.0]),
+        Condition::UniformHeatFlux => edges([line.depth, line.buried_depth], &[1.0]),
     };
     let matrix = |&s: &f64| -> Mat<f64> {
         nodes.kernel(s, &edges, &edges) * faer::Scale((-(source.radius * s).powi(2)).exp())
@@ -121,7 +124,7 @@ fn drops(
 ) -> Result<Vec<f64>, Error> {
     let size = lengths.len();
     let columns = |s: &f64| -> Vec<f64> {
-        nodes.watch().look();
+        nodes.token().check();
         matrix(s).col_iter().flat_map(|column| column.iter().copied().collect::<Vec<_>>()).collect()
     };
     let at_nodes = nodes.s().par_iter().map(columns).collect::<Vec<_>>().concat();
@@ -155,9 +158,9 @@ impl Ring {
 
 impl Wall {
     fn new(source: &LineSource) -> Self {
-        let LineSource { depth, top, radius } = *source;
-        let at_surface = top == 0.0;
-        let first = if at_surface { radius } else { SHORTEST * radius.min(top) };
+        let LineSource { depth, buried_depth, radius } = *source;
+        let at_surface = buried_depth == 0.0;
+        let first = if at_surface { radius } else { SHORTEST * radius.min(buried_depth) };
         let (mut upper, mut lower) = (vec![first], vec![SHORTEST * radius]);
         while upper.iter().chain(&lower).sum::<f64>() < depth {
             let shorter =
@@ -168,7 +171,8 @@ impl Wall {
         let lengths = [upper, lower].concat();
         let sum: f64 = lengths.iter().sum();
         let parts: Vec<f64> = lengths.iter().map(|length| length / sum).collect();
-        let ends = if at_surface { vec![top + depth] } else { vec![top, top + depth] };
+        let ends =
+            if at_surface { vec![buried_depth + depth] } else { vec![buried_depth, buried_depth + depth] };
         let rim = |ring: usize| radius * (1.0 - (1.0 - ring as f64 / RINGS as f64).powf(TO_RIM));
         let ring = |depth: f64, ring: usize| {
             let (inner, outer) = (rim(ring), rim(ring + 1));
@@ -182,7 +186,7 @@ impl Wall {
         Self {
             depth,
             radius,
-            edges: edges([depth, top], &parts),
+            edges: edges([depth, buried_depth], &parts),
             ends: ends.into_iter().flat_map(|end| (0..RINGS).map(move |number| ring(end, number))).collect(),
         }
     }

@@ -6,15 +6,15 @@ use faer::linalg::solvers::{Llt, Solve};
 use faer::{Mat, Scale, Side};
 use rayon::prelude::*;
 
-use super::Standing;
+use super::PlacedBore;
 use super::links::{Links, Rules};
 use super::piece::Piece;
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::ground::field_response::kernel::Nodes;
 use crate::ground::field_response::segments::SEGMENTS;
 use crate::ground::field_response::unsolved;
 use crate::ground::{Condition, Ground, LineSource};
-use crate::watch::Watch;
 
 /// Beyond x = FAR, the integral of erfc from x is nothing.
 const FAR: f64 = 6.1;
@@ -28,14 +28,14 @@ pub struct Equations {
     /// For each bore, which of these is its own.
     whose: Vec<usize>,
     /// What is left: pairs of bores, the first no later than the second.
-    pairs: Vec<Pair>,
+    pairs: Vec<BorePair>,
     /// L: the length of each segment [m].
     load: Mat<f64>,
-    watch: Watch,
+    token: CancelToken,
 }
 
 /// Links between the segments of two bores.
-struct Pair {
+struct BorePair {
     bores: [usize; 2],
     links: Links,
     /// Where the links of each two segments end; those of the second bore's segments follow each other.
@@ -46,29 +46,29 @@ impl Equations {
     /// Links the segments of all bores, for p's [1/s] that serve the given times [s].
     pub fn new(
         ground: &Ground,
-        bores: &[Standing],
+        bores: &[PlacedBore],
         times: &RangeInclusive<f64>,
         points: &[f64],
-        watch: &Watch,
+        token: &CancelToken,
     ) -> Self {
         let same = |a: &LineSource, b: &LineSource| (a.depth, a.radius) == (b.depth, b.radius);
         let mut kinds: Vec<LineSource> = Vec::new();
-        let mut kind = |bore: &Standing| {
+        let mut kind = |bore: &PlacedBore| {
             kinds.iter().position(|kind| same(kind, &bore.source)).unwrap_or_else(|| {
                 kinds.push(bore.source);
                 kinds.len() - 1
             })
         };
         let whose = bores.iter().map(&mut kind).collect();
-        let own = kinds.iter().map(|source| own(ground, source, times, points, watch)).collect();
+        let own = kinds.iter().map(|source| own(ground, source, times, points, token)).collect();
         let rules = Rules::new();
         let both: Vec<[usize; 2]> = (0..bores.len()).flat_map(|b| (0..=b).map(move |a| [a, b])).collect();
-        let pairs = both.into_par_iter().map(|both| Pair::new(both, bores, &rules, watch)).collect();
+        let pairs = both.into_par_iter().map(|both| BorePair::new(both, bores, &rules, token)).collect();
         let lengths: Vec<f64> =
             bores.iter().flat_map(|bore| bore.segments.iter().map(Piece::length)).collect();
         let load = Mat::from_fn(lengths.len(), 1, |row, _| lengths[row]);
         let q = points.iter().map(|p| (p / ground.diffusivity()).sqrt()).collect();
-        Self { q, own, whose, pairs, load, watch: watch.clone() }
+        Self { q, own, whose, pairs, load, token: token.clone() }
     }
 
     /// p x Laplace{g} at one of the p's, by its place among them.
@@ -106,8 +106,8 @@ impl Equations {
                 matrix[(bore * SEGMENTS + row, bore * SEGMENTS + column)] = own[column * SEGMENTS + row];
             }
         }
-        for Pair { bores: [first, second], links, ends } in &self.pairs {
-            self.watch.look();
+        for BorePair { bores: [first, second], links, ends } in &self.pairs {
+            self.token.check();
             if links.are_out_of_reach(q) {
                 continue;
             }
@@ -120,9 +120,9 @@ impl Equations {
     }
 }
 
-impl Pair {
-    fn new(both: [usize; 2], bores: &[Standing], rules: &Rules, watch: &Watch) -> Self {
-        watch.look();
+impl BorePair {
+    fn new(both: [usize; 2], bores: &[PlacedBore], rules: &Rules, token: &CancelToken) -> Self {
+        token.check();
         let [first, second] = both.map(|bore| &bores[bore]);
         let (mut links, mut ends) = (Links::default(), Vec::with_capacity(SEGMENTS * SEGMENTS));
         // What a bore does to itself is felt at its wall.
@@ -151,10 +151,10 @@ fn own(
     source: &LineSource,
     times: &RangeInclusive<f64>,
     points: &[f64],
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Mat<f64> {
-    let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times, watch);
-    let edges = LineSource { top: FAR / nodes.s()[0], ..*source }.edges();
+    let nodes = Nodes::down_to(source.radius, ground.diffusivity(), times, token);
+    let edges = LineSource { buried_depth: FAR / nodes.s()[0], ..*source }.edges();
     let at_node = |&s: &f64| Scale((-(source.radius * s).powi(2)).exp()) * nodes.kernel(s, &edges, &edges);
     let at_nodes: Vec<Mat<f64>> = nodes.s().par_iter().map(at_node).collect();
     let entries = Mat::from_fn(SEGMENTS * SEGMENTS, at_nodes.len(), |at, node| {

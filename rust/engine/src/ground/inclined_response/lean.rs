@@ -90,7 +90,8 @@ pub fn check_leans(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean
 fn check_clear(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Result<(), Error> {
     let source = |bore: usize| sources[bore % sources.len()];
     let hole = |bore: usize| {
-        leans[bore % leans.len()].piece(positions[bore], [0.0, source(bore).top + source(bore).depth])
+        leans[bore % leans.len()]
+            .piece(positions[bore], [0.0, source(bore).buried_depth + source(bore).depth])
     };
     let holes: Vec<Piece> = (0..positions.len()).map(hole).collect();
     for (a, b) in (0..holes.len()).flat_map(|b| (0..b).map(move |a| (a, b))) {

@@ -24,8 +24,8 @@ use super::field_response::{
     below_surface, check_placed, check_times, share_of_depth, wall_error, with_walls,
 };
 use super::{Condition, Ground, LaplaceCurve, LineSource, field_response};
+use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
-use crate::watch::{Watch, stoppable};
 
 use equations::Equations;
 pub use lean::{Lean, check_leans};
@@ -36,12 +36,12 @@ const ERROR: f64 = 3e-5;
 
 /// p x Laplace{g} of a field whose bores may lean, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `top` count along the bore. Where no
-/// bore leans it is [`field_response`]. The curve serves the given times [s].
+/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `buried_depth` count along the
+/// bore. Where no bore leans it is [`field_response`]. The curve serves the given times [s].
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, the numbers of sources, leans and positions do not go together, bores
-/// overlap, or are too many to be solved as they stand; [`Error::Stopped`] if `watch` says so.
+/// overlap, or are too many to be solved as they stand; [`Error::Stopped`] if `token` says so.
 pub fn inclined_response(
     ground: &Ground,
     sources: &[LineSource],
@@ -49,12 +49,12 @@ pub fn inclined_response(
     leans: &[Lean],
     times: &RangeInclusive<f64>,
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<LaplaceCurve, Error> {
     if leans.iter().all(Lean::is_vertical) {
-        return field_response(ground, sources, positions, times, condition, watch);
+        return field_response(ground, sources, positions, times, condition, token);
     }
-    stoppable(|| solved(ground, sources, positions, leans, times, condition, watch))
+    cancellable(|| solved(ground, sources, positions, leans, times, condition, token))
 }
 
 fn solved(
@@ -64,32 +64,32 @@ fn solved(
     leans: &[Lean],
     times: &RangeInclusive<f64>,
     condition: Condition,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<LaplaceCurve, Error> {
     ground.validate()?;
     check_times(times)?;
-    check_placed(sources, positions, watch)?;
+    check_placed(sources, positions, token)?;
     check_leans(sources, positions, leans)?;
     let bores = standing(sources, positions, leans);
     let points = LaplaceCurve::sample_points(times);
-    let equations = Equations::new(ground, &bores, times, &points, watch);
+    let equations = Equations::new(ground, &bores, times, &points, token);
     let deeper = share_of_depth(sources, positions.len());
     let sample = |point: usize| equations.response(point, condition).map(|drop| deeper * drop);
     let lines = (0..points.len()).into_par_iter().map(sample).collect::<Result<Vec<_>, Error>>()?;
-    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, watch)?;
+    let samples = with_walls(lines, ground.diffusivity(), sources, times, condition, token)?;
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR + wall_error(sources, positions)))
 }
 
 /// A bore in the ground.
-struct Standing {
-    /// Its depth, top and radius.
+struct PlacedBore {
+    /// Its depth, buried depth and radius.
     source: LineSource,
     /// Its segments, from above.
     segments: Vec<Piece>,
 }
 
 /// The bores, sorted by place and lean so that their order on input can't matter.
-fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Vec<Standing> {
+fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Vec<PlacedBore> {
     let numbers = |bore: usize| {
         let (position, lean) = (positions[bore], leans[bore % leans.len()]);
         [position[0], position[1], lean.inclination, lean.direction]
@@ -102,7 +102,7 @@ fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> V
         let (source, lean) = (below_surface(sources[bore % sources.len()]), leans[bore % leans.len()]);
         let edges = source.edges();
         let segment = |edges: &[f64]| lean.piece(positions[bore], [edges[0], edges[1]]);
-        Standing { source, segments: edges.windows(2).map(segment).collect() }
+        PlacedBore { source, segments: edges.windows(2).map(segment).collect() }
     };
     order.iter().map(bore).collect()
 }

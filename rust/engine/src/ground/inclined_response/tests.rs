@@ -7,7 +7,7 @@ use crate::ground::rise::check_rise;
 const YEAR: f64 = 8760.0 * 3600.0;
 const GROUND: Ground =
     Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
-const BORE: LineSource = LineSource { depth: 100.0, top: 4.0, radius: 0.075 };
+const BORE: LineSource = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
 const TIMES: RangeInclusive<f64> = 3600.0..=100.0 * YEAR;
 const WALL: Condition = Condition::UniformWallTemperature;
 
@@ -26,7 +26,7 @@ fn fan(count: usize, circle: f64, inclination: f64) -> (Vec<[f64; 2]>, Vec<Lean>
 }
 
 fn response(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> LaplaceCurve {
-    inclined_response(&GROUND, sources, positions, leans, &TIMES, WALL, &Watch::default()).unwrap()
+    inclined_response(&GROUND, sources, positions, leans, &TIMES, WALL, &CancelToken::default()).unwrap()
 }
 
 fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
@@ -38,13 +38,15 @@ fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
 /// Limit: bores that hardly lean answer as vertical ones, which are solved another way.
 #[test]
 fn hardly_leaning_bores_are_vertical_ones() {
-    let unequal = [BORE, LineSource { depth: 60.0, top: 0.0, ..BORE }, LineSource { depth: 150.0, ..BORE }];
+    let unequal =
+        [BORE, LineSource { depth: 60.0, buried_depth: 0.0, ..BORE }, LineSource { depth: 150.0, ..BORE }];
     let near = [[0.0, 0.0], [0.2, 0.1], [5.0, 2.0]];
     let apart = [[0.0, 0.0], [6.0, 0.0], [0.0, 6.0]];
     for (sources, positions) in [(&[BORE][..], apart), (&[BORE], near), (&unequal, apart), (&unequal, near)] {
         for condition in [WALL, Condition::UniformHeatFlux] {
             let vertical =
-                field_response(&GROUND, sources, &positions, &TIMES, condition, &Watch::default()).unwrap();
+                field_response(&GROUND, sources, &positions, &TIMES, condition, &CancelToken::default())
+                    .unwrap();
             let leaning = [lean(1e-6, 30.0)];
             let found = inclined_response(
                 &GROUND,
@@ -53,7 +55,7 @@ fn hardly_leaning_bores_are_vertical_ones() {
                 &leaning,
                 &TIMES,
                 condition,
-                &Watch::default(),
+                &CancelToken::default(),
             )
             .unwrap();
             let difference = largest_difference(&found, &vertical);
@@ -65,13 +67,20 @@ fn hardly_leaning_bores_are_vertical_ones() {
 /// Invariance: far below the surface, parallel bores side by side are vertical ones that are turned.
 #[test]
 fn parallel_bores_that_the_surface_does_not_reach_are_vertical_ones() {
-    let deep = LineSource { top: 200.0, ..BORE };
+    let deep = LineSource { buried_depth: 200.0, ..BORE };
     let places = [[0.0, 0.0], [0.0, 6.0]];
     let times = 3600.0..=10.0 * YEAR;
-    let vertical = field_response(&GROUND, &[deep], &places, &times, WALL, &Watch::default()).unwrap();
-    let leaning =
-        inclined_response(&GROUND, &[deep], &places, &[lean(40.0, 90.0)], &times, WALL, &Watch::default())
-            .unwrap();
+    let vertical = field_response(&GROUND, &[deep], &places, &times, WALL, &CancelToken::default()).unwrap();
+    let leaning = inclined_response(
+        &GROUND,
+        &[deep],
+        &places,
+        &[lean(40.0, 90.0)],
+        &times,
+        WALL,
+        &CancelToken::default(),
+    )
+    .unwrap();
     for time in [3600.0, 30.0 * 86400.0, YEAR, 10.0 * YEAR] {
         let difference = leaning.step_response(time) / vertical.step_response(time) - 1.0;
         assert!(difference.abs() < 5e-5, "{time} s: {difference:e}");
@@ -150,7 +159,7 @@ proptest! {
             leans.iter().zip(inclinations).map(|(each, by)| lean(by, each.direction)).collect();
         let wall = response(&[BORE], &positions, &leans);
         let flux = Condition::UniformHeatFlux;
-        let heat = inclined_response(&GROUND, &[BORE], &positions, &leans, &TIMES, flux, &Watch::default()).unwrap();
+        let heat = inclined_response(&GROUND, &[BORE], &positions, &leans, &TIMES, flux, &CancelToken::default()).unwrap();
         check_rise(&wall, &heat, &TIMES);
     }
 
@@ -180,9 +189,17 @@ fn threads_make_no_difference() {
 #[test]
 fn fields_that_no_ground_could_hold_are_refused() {
     let ask = |count: usize, positions: &[[f64; 2]], leans: &[Lean]| {
-        inclined_response(&GROUND, &vec![BORE; count], positions, leans, &TIMES, WALL, &Watch::default())
-            .map(|_| ())
-            .map_err(|error| error.to_string())
+        inclined_response(
+            &GROUND,
+            &vec![BORE; count],
+            positions,
+            leans,
+            &TIMES,
+            WALL,
+            &CancelToken::default(),
+        )
+        .map(|_| ())
+        .map_err(|error| error.to_string())
     };
     let two = [[0.0, 0.0], [0.0, 40.0]];
     let (many, outward) = fan(61, 20.0, 10.0);

@@ -7,7 +7,7 @@ const PANEL: f64 = 0.7;
 const NODES: usize = 8;
 
 /// A place s [1/m] of the kernel with the heat that is felt there, of each of several series.
-pub struct Node {
+pub struct SeriesNode {
     pub s: f64,
     pub heat: Vec<f64>,
 }
@@ -18,7 +18,7 @@ pub struct Node {
 /// pieces for each series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its
 /// product with the heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral
 /// equations of the second kind, section 4.2; from memory): how the heat jumps inside a panel makes no difference.
-pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<Node> {
+pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<SeriesNode> {
     let top = most.ln();
     // Panels are counted from the greatest s down: a place x lies in panel floor(x).
     let place = |lag: f64| (top + 0.5 * (4.0 * diffusivity * lag).ln()).max(0.0) / PANEL;
@@ -46,7 +46,7 @@ pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Ve
             let sum: f64 = terms.map(|(n, (moment, value))| (n as f64 + 0.5) * moment * value).sum();
             0.5 * PANEL * weight * sum
         };
-        Node {
+        SeriesNode {
             s: (top - PANEL * (panel as f64 + 0.5 * (1.0 - x))).exp(),
             heat: moments[panel * heat.len()..].iter().take(heat.len()).map(felt).collect(),
         }

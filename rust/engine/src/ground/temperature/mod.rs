@@ -19,9 +19,9 @@ use faer::linalg::matmul::matmul;
 use faer::{Accum, Mat, Par};
 use rayon::prelude::*;
 
+use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
 use crate::ground::{Ground, HeatSpread};
-use crate::watch::{Watch, stoppable};
 
 /// exp(-r^2 s^2) below exp(-FAR) is left out.
 const FAR: f64 = 37.0;
@@ -30,7 +30,7 @@ const FAR: f64 = 37.0;
 const TOGETHER: usize = 64;
 const GROUPS: usize = 4;
 
-/// Pairs of a place and a bore between two looks at the watch, at most.
+/// Pairs of a place and a bore between two checks of the token, at most.
 const AT_ONCE: usize = 1 << 21;
 
 /// Numbers that a node's heat by bore and depth may take up.
@@ -40,11 +40,11 @@ const ROOM: usize = 1 << 23;
 pub struct Snapshot<'a> {
     ground: &'a Ground,
     spread: &'a HeatSpread,
-    nodes: Vec<Node>,
+    nodes: Vec<HeatNode>,
 }
 
 /// A node s [1/m] with the heat per metre, modes x bores [W/m], that is felt there.
-struct Node {
+struct HeatNode {
     s: f64,
     heat: Mat<f64>,
 }
@@ -58,11 +58,11 @@ impl<'a> Snapshot<'a> {
     pub fn new(ground: &'a Ground, spread: &'a HeatSpread, lags: &[f64], heat: &[Vec<f64>]) -> Self {
         let least_radius = spread.bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let nodes = lags::nodes(ground.diffusivity(), FAR.sqrt() / least_radius, lags, heat);
-        let node = |felt: &lags::Node| {
+        let node = |felt: &lags::SeriesNode| {
             let zeros = Mat::zeros(spread.along.ncols(), spread.across.ncols());
             let patterns = spread.patterns.iter().zip(&felt.heat);
             let sum = patterns.fold(zeros, |sum, (pattern, &heat)| sum + pattern * faer::Scale(heat));
-            Node { s: felt.s, heat: sum * spread.across.transpose() }
+            HeatNode { s: felt.s, heat: sum * spread.across.transpose() }
         };
         Self { ground, spread, nodes: nodes.iter().map(node).collect() }
     }
@@ -72,16 +72,16 @@ impl<'a> Snapshot<'a> {
     /// Nearer to a bore's axis than its radius, the drop is that at the radius.
     ///
     /// # Errors
-    /// [`Error::Stopped`] if `watch` says so.
-    pub fn drops(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Mat<f64>, Error> {
+    /// [`Error::Stopped`] if `token` says so.
+    pub fn drops(&self, places: &[[f64; 2]], depths: &[f64], token: &CancelToken) -> Result<Mat<f64>, Error> {
         let few = (AT_ONCE / self.spread.bores.len().max(1)).clamp(1, TOGETHER);
         let together = (ROOM / (self.nodes.len() * self.spread.bores.len()).max(1)).max(1);
-        stoppable(|| {
+        cancellable(|| {
             let mut drops = Mat::zeros(depths.len(), places.len());
             for (part, depths) in depths.chunks(together).enumerate() {
-                let drawn = self.drawn_at(depths, watch);
+                let drawn = self.drawn_at(depths, token);
                 let blocks: Vec<Mat<f64>> =
-                    places.par_chunks(few).map(|places| self.block(places, &drawn, watch)).collect();
+                    places.par_chunks(few).map(|places| self.block(places, &drawn, token)).collect();
                 for (block, values) in blocks.iter().enumerate() {
                     let mut into =
                         drops.submatrix_mut(part * together, block * few, depths.len(), values.ncols());
@@ -95,14 +95,14 @@ impl<'a> Snapshot<'a> {
     /// Drops of the temperature [K] at one depth [m], for each y each x [m].
     ///
     /// # Errors
-    /// [`Error::Stopped`] if `watch` says so.
-    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
+    /// [`Error::Stopped`] if `token` says so.
+    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, token: &CancelToken) -> Result<Vec<f64>, Error> {
         let bores = &self.spread.bores;
         let group = |first: usize, drawn: &[Mat<f64>]| {
             let mut drops = Mat::zeros(x.len(), y.len());
             for (node, drawn) in self.nodes.iter().zip(drawn).skip(first).step_by(GROUPS) {
                 for (few, bores) in bores.chunks(TOGETHER).enumerate() {
-                    watch.look();
+                    token.check();
                     let bells = |places: &[f64], axis: usize| {
                         Mat::from_fn(places.len(), bores.len(), |place, bore| {
                             bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
@@ -117,8 +117,8 @@ impl<'a> Snapshot<'a> {
             }
             drops
         };
-        let groups: Vec<Mat<f64>> = stoppable(|| {
-            let drawn = self.drawn_at(&[depth], watch);
+        let groups: Vec<Mat<f64>> = cancellable(|| {
+            let drawn = self.drawn_at(&[depth], token);
             Ok((0..GROUPS).into_par_iter().map(|first| group(first, &drawn)).collect())
         })?;
         let sum = groups.into_iter().fold(Mat::zeros(x.len(), y.len()), |sum, group| sum + group);
@@ -129,7 +129,7 @@ impl<'a> Snapshot<'a> {
             .map(|[column, row]| row * x.len() + column)
             .collect();
         let places: Vec<[f64; 2]> = inside.iter().map(|at| [x[at % x.len()], y[at / x.len()]]).collect();
-        let walls = self.drops(&places, &[depth], watch)?;
+        let walls = self.drops(&places, &[depth], token)?;
         inside.iter().enumerate().for_each(|(place, &at)| drops[at] = walls[(0, place)]);
         Ok(drops)
     }
@@ -155,12 +155,12 @@ impl<'a> Snapshot<'a> {
     }
 
     /// For each node, the drop right at the axis of each bore: depths x bores [K].
-    fn drawn_at(&self, depths: &[f64], watch: &Watch) -> Vec<Mat<f64>> {
+    fn drawn_at(&self, depths: &[f64], token: &CancelToken) -> Vec<Mat<f64>> {
         let factor = 0.25 / (PI * self.ground.conductivity);
-        let at = |node: &Node| {
+        let at = |node: &HeatNode| {
             let mut drawn = Mat::zeros(depths.len(), self.spread.bores.len());
             for (row, &depth) in depths.iter().enumerate() {
-                watch.look();
+                token.check();
                 let of_bores = self.drawn(node, |edge| {
                     libm::erf(node.s * (depth - edge)) + libm::erf(node.s * (depth + edge))
                 });
@@ -172,7 +172,7 @@ impl<'a> Snapshot<'a> {
     }
 
     /// For each bore, the sum over its segments of heat x a function of the segment's ends, upper end less lower.
-    fn drawn(&self, node: &Node, f: impl Fn(f64) -> f64) -> Vec<f64> {
+    fn drawn(&self, node: &HeatNode, f: impl Fn(f64) -> f64) -> Vec<f64> {
         let along = &self.spread.along;
         let modes = |edges: &Vec<f64>| -> Vec<f64> {
             let values: Vec<f64> = edges.iter().map(|&edge| f(edge)).collect();
@@ -188,7 +188,7 @@ impl<'a> Snapshot<'a> {
     }
 
     /// The drops at a few places, from those at the bores' axes.
-    fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>], watch: &Watch) -> Mat<f64> {
+    fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>], token: &CancelToken) -> Mat<f64> {
         let squares = Mat::from_fn(self.spread.bores.len(), places.len(), |bore, place| {
             let bore = &self.spread.bores[bore];
             let [x, y] = [0, 1].map(|axis| places[place][axis] - bore.position[axis]);
@@ -196,7 +196,7 @@ impl<'a> Snapshot<'a> {
         });
         let mut drops = Mat::zeros(drawn.first().map_or(0, Mat::nrows), places.len());
         for (node, drawn) in self.nodes.iter().zip(drawn) {
-            watch.look();
+            token.check();
             let bells = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
                 bell(squares[(bore, place)], node.s)
             });

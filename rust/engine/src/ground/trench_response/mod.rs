@@ -26,12 +26,12 @@ use rayon::prelude::*;
 use super::field_response::kernel::{Nodes, STEP};
 use super::gauss::gauss_legendre;
 use super::{Ground, LaplaceCurve};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
-use crate::watch::Watch;
 
 pub use at_rest::weights_at_rest;
 pub use lines::Lines;
-pub use rings::{Rings, Standing};
+pub use rings::{Orientation, Rings};
 
 /// Relative error of the inversion, which is all that this response loses.
 const ERROR: f64 = 2e-5;
@@ -64,7 +64,7 @@ pub fn trench_response(
     times: &RangeInclusive<f64>,
 ) -> Result<LaplaceCurve, Error> {
     let (count, trenches) = (sources.count(), trenches as usize);
-    let nodes = Nodes::down_to(sources.radius(), ground.diffusivity(), times, &Watch::default());
+    let nodes = Nodes::down_to(sources.radius(), ground.diffusivity(), times, &CancelToken::default());
     // Trenches are alike: how far apart two of them are is all that counts.
     let across: Vec<f64> = (0..trenches).map(|apart| apart as f64 * spacing).collect();
     let place = |apart: usize, from: usize, to: usize| (from * count + to) * trenches + apart;

@@ -26,7 +26,7 @@ const SIDE_BY_SIDE: usize = 8;
 
 /// How a coil lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
+pub enum Orientation {
     /// Its rings lie in one plane parallel to the surface.
     Flat,
     /// Its rings stand in one vertical plane along the trench.
@@ -47,7 +47,7 @@ pub struct Rings {
     /// Depth of the centres below the surface [m].
     pub depth: f64,
     /// How they lie.
-    pub standing: Standing,
+    pub orientation: Orientation,
 }
 
 impl Rings {
@@ -133,14 +133,14 @@ impl Sources for Rings {
         let beyond = |distance: f64| (-(distance * s).powi(2)).exp();
         let to_image = 2.0 * self.depth;
         let scale = 0.5 * FRAC_2_SQRT_PI * TAU * self.ring * s;
-        match self.standing {
-            Standing::Flat => {
+        match self.orientation {
+            Orientation::Flat => {
                 let image = beyond(self.radius) - beyond(to_image);
                 let apart = across.iter().flat_map(|across| self.along().map(|along| along.hypot(*across)));
                 let bells = self.bells(s, &apart.collect::<Vec<_>>());
                 bells.chunks(self.count).map(|bells| scale * image * self.mean(bells)).collect()
             }
-            Standing::Upright => {
+            Orientation::Upright => {
                 let mean = |down: f64| {
                     let apart: Vec<f64> = self.along().map(|along| along.hypot(down)).collect();
                     self.mean(&self.bells(s, &apart))
@@ -180,7 +180,7 @@ mod tests {
                 pitch: 0.3,
                 count: 10,
                 depth: 1.5,
-                standing: Standing::Flat,
+                orientation: Orientation::Flat,
             };
             for (apart, found) in apart.iter().zip(rings.bells(s, &apart)) {
                 let exact = rings.bell(s, *apart);

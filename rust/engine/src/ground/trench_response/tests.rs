@@ -22,8 +22,8 @@ fn times() -> impl Iterator<Item = f64> {
 #[test]
 fn sources_answer_as_their_integrals_over_time() {
     let pipe = lines(&[[0.0, 1.5]]);
-    let rings = |standing| Rings { ring: 0.4, radius: 0.016, pitch: 0.5, count: 20, depth: 1.5, standing };
-    let (flat, upright) = (rings(Standing::Flat), rings(Standing::Upright));
+    let rings = |orientation| Rings { ring: 0.4, radius: 0.016, pitch: 0.5, count: 20, depth: 1.5, orientation };
+    let (flat, upright) = (rings(Orientation::Flat), rings(Orientation::Upright));
     let each: [&dyn Sources; 3] = [&pipe, &flat, &upright];
     for (number, sources) in each.into_iter().enumerate() {
         let curve = curve(sources, [1.0, 3.0]);
@@ -79,7 +79,7 @@ fn weights_sum_up_and_favour_the_free_pipe() {
 #[test]
 fn a_large_ring_is_a_line() {
     let ring =
-        Rings { ring: 40.0, radius: 0.016, pitch: 1.0, count: 1, depth: 1.5, standing: Standing::Flat };
+        Rings { ring: 40.0, radius: 0.016, pitch: 1.0, count: 1, depth: 1.5, orientation: Orientation::Flat };
     let line = Lines { length: 1e5, ..lines(&[[0.0, 1.5]]) };
     let (ring, line) = (curve(&ring, [1.0, 3.0]), curve(&line, [1.0, 3.0]));
     for time in times() {

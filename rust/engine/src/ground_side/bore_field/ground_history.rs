@@ -6,12 +6,12 @@ use rayon::prelude::*;
 use super::BoreField;
 use super::inside_history::{InsideHistory, NearBores, PIECES};
 use super::responses::mean_bore;
+use crate::cancel_token::CancelToken;
 use crate::column::Column;
 use crate::error::Error;
 use crate::fluid::Fluid;
 use crate::ground::{Ground, HeatSpread, LaplaceCurve, Snapshot, heat_spread, within};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
-use crate::watch::Watch;
 
 /// Joules in a kilowatt-hour.
 const KWH: f64 = 3.6e6;
@@ -63,14 +63,14 @@ impl GroundHistory {
     /// demands.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `watch` says so.
+    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `token` says so.
     pub fn new(
         field: &BoreField,
         ground: &Ground,
         fluid: &Fluid,
         flow: f64,
         heat: Vec<f64>,
-        watch: &Watch,
+        token: &CancelToken,
     ) -> Result<Self, Error> {
         field.validate()?;
         if field.is_leaning() {
@@ -91,7 +91,7 @@ impl GroundHistory {
             ));
         }
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
-        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times, watch)?;
+        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times, token)?;
         let (_, inside) = mean_bore(field, ground, fluid, flow)?;
         let inside =
             inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
@@ -131,11 +131,11 @@ impl GroundHistory {
     /// Where the heat came from up to the end of each of some hours, counted from 1.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the run had no such hour; [`Error::Stopped`] if `watch` says so.
-    pub fn heat_sources(&self, hours: &[usize], watch: &Watch) -> Result<Vec<HeatSources>, Error> {
+    /// [`Error::InvalidInput`] if the run had no such hour; [`Error::Stopped`] if `token` says so.
+    pub fn heat_sources(&self, hours: &[usize], token: &CancelToken) -> Result<Vec<HeatSources>, Error> {
         let energies: Vec<Vec<f64>> = self.drawn.par_iter().map(|heat| energy_by_mid_hour(heat)).collect();
         let up_to = |&hour: &usize| {
-            watch.add(1)?;
+            token.add(1)?;
             self.check_hour(hour)?;
             let lags: Vec<f64> = (0..=hour).map(|lag| HOUR * lag as f64).collect();
             let back = |series: &[Vec<f64>]| -> Vec<Vec<f64>> {
@@ -212,8 +212,8 @@ impl GroundState<'_> {
     /// Temperatures [degC] at points x, y and depth [m]; within a bore that of its wall.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a point that is above the surface or too far; [`Error::Stopped`] if `watch` says so.
-    pub fn points(&self, points: &[[f64; 3]], watch: &Watch) -> Result<Vec<f64>, Error> {
+    /// [`Error::InvalidInput`] for a point that is above the surface or too far; [`Error::Stopped`] if `token` says so.
+    pub fn points(&self, points: &[[f64; 3]], token: &CancelToken) -> Result<Vec<f64>, Error> {
         points.iter().try_for_each(|[x, y, depth]| check(&[*x], &[*y], &[*depth]))?;
         check_count(points.len())?;
         let mut by_depth: Vec<usize> = (0..points.len()).collect();
@@ -223,7 +223,7 @@ impl GroundState<'_> {
             .par_iter()
             .map(|layer| {
                 let places: Vec<[f64; 2]> = layer.iter().map(|&at| [points[at][0], points[at][1]]).collect();
-                self.temperatures(&places, &[points[layer[0]][2]], watch)
+                self.temperatures(&places, &[points[layer[0]][2]], token)
             })
             .collect();
         let mut temperatures = vec![0.0; points.len()];
@@ -237,11 +237,16 @@ impl GroundState<'_> {
     ///
     /// # Errors
     /// As for [`points`](Self::points).
-    pub fn section(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Vec<f64>, Error> {
+    pub fn section(
+        &self,
+        places: &[[f64; 2]],
+        depths: &[f64],
+        token: &CancelToken,
+    ) -> Result<Vec<f64>, Error> {
         places.iter().try_for_each(|[x, y]| check(&[*x], &[*y], &[]))?;
         check(&[], &[], depths)?;
         check_count(places.len().saturating_mul(depths.len()))?;
-        let found = self.temperatures(places, depths, watch)?;
+        let found = self.temperatures(places, depths, token)?;
         Ok(found.row_iter().flat_map(|row| row.iter().copied()).collect())
     }
 
@@ -249,10 +254,10 @@ impl GroundState<'_> {
     ///
     /// # Errors
     /// As for [`points`](Self::points).
-    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, watch: &Watch) -> Result<Vec<f64>, Error> {
+    pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, token: &CancelToken) -> Result<Vec<f64>, Error> {
         check(x, y, &[depth])?;
         check_count(x.len().saturating_mul(y.len()))?;
-        let mut values = self.snapshot.plan(x, y, depth, watch)?;
+        let mut values = self.snapshot.plan(x, y, depth, token)?;
         if let Some(near) = &self.near {
             for bore in self.history.spread.bores.iter().filter(|bore| bore.reaches(depth)) {
                 for [column, row] in within(x, y, bore.position, near.reach()) {
@@ -267,8 +272,13 @@ impl GroundState<'_> {
     }
 
     /// Temperatures at places and depths: depths x places.
-    fn temperatures(&self, places: &[[f64; 2]], depths: &[f64], watch: &Watch) -> Result<Mat<f64>, Error> {
-        let mut values = self.snapshot.drops(places, depths, watch)?;
+    fn temperatures(
+        &self,
+        places: &[[f64; 2]],
+        depths: &[f64],
+        token: &CancelToken,
+    ) -> Result<Mat<f64>, Error> {
+        let mut values = self.snapshot.drops(places, depths, token)?;
         if let Some(near) = &self.near {
             for (column, place) in places.iter().enumerate() {
                 for bore in &self.history.spread.bores {
@@ -318,13 +328,13 @@ mod tests {
     /// Five bores, all alike or of five depths, that store heat inside or none.
     fn history(unequal: bool, stores: bool, heat: Vec<f64>) -> GroundHistory {
         let inside = if stores {
-            let pipes = Pipes::UTube(UTube { pipe: PIPE, centre_spacing: 0.07 });
+            let pipes = Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.07 });
             let (grout_conductivity, grout_heat_capacity) = (1.5, 3e6);
             Inside::Built { pipes, grout_conductivity, grout_heat_capacity, heat_capacity_inside: true }
         } else {
             Inside::Measured { resistance: 0.1 }
         };
-        let bore = Bore { depth: 80.0, top: 1.5, diameter: 0.14, inside };
+        let bore = Bore { depth: 80.0, buried_depth: 1.5, diameter: 0.14, inside };
         let deeper = |by: i32| Bore { depth: 80.0 + 5.0 * f64::from(by), ..bore };
         let field = BoreField {
             bores: if unequal { (0..5).map(deeper).collect() } else { vec![bore] },
@@ -341,7 +351,7 @@ mod tests {
             conductivity: vec![0.5; 3],
             viscosity: vec![1e-3; 3],
         };
-        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat, &Watch::default()).unwrap()
+        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat, &CancelToken::default()).unwrap()
     }
 
     fn swinging(hours: usize) -> Vec<f64> {
@@ -353,16 +363,16 @@ mod tests {
     fn plans_and_sections_are_their_points() {
         let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
         let y = [-0.02, 0.0, 0.5, 4.0, 7.0, 50.0];
-        let watch = Watch::default();
+        let token = CancelToken::default();
         for (unequal, stores) in [(false, false), (true, true)] {
             let history = history(unequal, stores, swinging(3000));
             let moment = history.at(2900).unwrap();
             for depth in [0.0, 1.2, 40.0, 83.0, 200.0] {
                 let points: Vec<[f64; 3]> = y.iter().flat_map(|&y| x.map(|x| [x, y, depth])).collect();
                 let places: Vec<[f64; 2]> = points.iter().map(|point| [point[0], point[1]]).collect();
-                let plain = moment.points(&points, &watch).unwrap();
-                let plan = moment.plan(&x, &y, depth, &watch).unwrap();
-                let section = moment.section(&places, &[7.0, depth], &watch).unwrap();
+                let plain = moment.points(&points, &token).unwrap();
+                let plan = moment.plan(&x, &y, depth, &token).unwrap();
+                let section = moment.section(&places, &[7.0, depth], &token).unwrap();
                 for (at, value) in plain.iter().enumerate() {
                     assert!((value - plan[at]).abs() < 1e-9, "{:?}: {value} {}", points[at], plan[at]);
                     let below = section[points.len() + at];
@@ -375,7 +385,7 @@ mod tests {
     #[test]
     fn the_surface_stays_as_it_is() {
         let history = history(true, true, swinging(2000));
-        let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &Watch::default()).unwrap();
+        let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &CancelToken::default()).unwrap();
         assert!((found[0] - GROUND.temperature).abs() < 1e-12, "{found:?}");
     }
 
@@ -384,10 +394,10 @@ mod tests {
         let on = |threads: usize| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             pool.install(|| {
-                let (history, watch) = (history(true, true, swinging(1000)), Watch::default());
+                let (history, token) = (history(true, true, swinging(1000)), CancelToken::default());
                 let axis: Vec<f64> = (0..90).map(|step| 0.3 * f64::from(step) - 5.0).collect();
-                let plan = history.at(1000).unwrap().plan(&axis, &axis, 30.0, &watch).unwrap();
-                (plan, history.heat_sources(&[300, 1000], &watch).unwrap())
+                let plan = history.at(1000).unwrap().plan(&axis, &axis, 30.0, &token).unwrap();
+                (plan, history.heat_sources(&[300, 1000], &token).unwrap())
             })
         };
         assert_eq!(on(1), on(3));
@@ -397,22 +407,22 @@ mod tests {
     fn what_no_run_had_is_refused() {
         let history = history(false, false, swinging(100));
         let moment = history.at(100).unwrap();
-        let watch = Watch::default();
+        let token = CancelToken::default();
         let cases = [
             (history.at(0).map(drop), "run.hour = 0 h: must be from 1 to 100 h"),
             (history.at(101).map(drop), "run.hour = 101 h"),
-            (history.heat_sources(&[101], &watch).map(drop), "run.hour = 101 h"),
-            (moment.points(&[[0.0, f64::NAN, 1.0]], &watch).map(drop), "ground temperature.y = NaN m"),
-            (moment.plan(&[0.0], &[1e7], 1.0, &watch).map(drop), "ground temperature.y = 10000000 m"),
-            (moment.section(&[[0.0, 0.0]], &[-1.0], &watch).map(drop), "ground temperature.depth = -1 m"),
-            (moment.plan(&[0.0; 3000], &[1.0; 3000], 1.0, &watch).map(drop), "number of points = 9000000"),
+            (history.heat_sources(&[101], &token).map(drop), "run.hour = 101 h"),
+            (moment.points(&[[0.0, f64::NAN, 1.0]], &token).map(drop), "ground temperature.y = NaN m"),
+            (moment.plan(&[0.0], &[1e7], 1.0, &token).map(drop), "ground temperature.y = 10000000 m"),
+            (moment.section(&[[0.0, 0.0]], &[-1.0], &token).map(drop), "ground temperature.depth = -1 m"),
+            (moment.plan(&[0.0; 3000], &[1.0; 3000], 1.0, &token).map(drop), "number of points = 9000000"),
         ];
         for (answer, part) in cases {
             let message = answer.unwrap_err().to_string();
             assert!(message.contains(part), "{message}");
         }
-        watch.stop();
-        assert!(matches!(moment.points(&[[0.0; 3]], &watch), Err(Error::Stopped)));
+        token.stop();
+        assert!(matches!(moment.points(&[[0.0; 3]], &token), Err(Error::Stopped)));
     }
 
     proptest! {
@@ -429,7 +439,7 @@ mod tests {
             let hours = heat.len();
             let gross: f64 = heat.iter().map(|heat: &f64| heat.abs()).sum();
             let history = history(unequal, stores, heat);
-            let sources = history.heat_sources(&[hours], &Watch::default()).unwrap()[0];
+            let sources = history.heat_sources(&[hours], &CancelToken::default()).unwrap()[0];
             let sum = sources.ground_kwh + sources.surface_kwh + sources.bores_kwh;
             prop_assert!((sum - sources.extracted_kwh).abs() <= 1e-4 * gross / 1e3, "{sources:?}");
         }

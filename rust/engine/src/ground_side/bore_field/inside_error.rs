@@ -39,25 +39,25 @@ impl InsideError {
     /// for that whose resistance is farthest from that of the response. `heat` is that of the hours [W].
     #[must_use]
     pub fn at(&self, temperature: f64, heat: &[f64]) -> f64 {
-        let Some(answers) = self.answers(temperature) else { return 0.0 };
+        let Some(pulse_response) = self.pulse_response(temperature) else { return 0.0 };
         let year = HOURS_PER_YEAR.min(heat.len());
         let largest = |heat: &[f64]| {
             let mut drops = vec![0.0; heat.len()];
-            for (lag, answer) in answers.iter().enumerate() {
+            for (lag, response) in pulse_response.iter().enumerate() {
                 let past = &heat[..heat.len().saturating_sub(lag)];
                 drops[lag.min(heat.len())..]
                     .iter_mut()
                     .zip(past)
-                    .for_each(|(drop, heat)| *drop += answer * heat);
+                    .for_each(|(drop, heat)| *drop += response * heat);
             }
             drops.into_iter().map(f64::abs).fold(0.0, f64::max)
         };
         MARGIN * self.drop_per_watt * largest(&heat[..year]).max(largest(&heat[heat.len() - year..]))
     }
 
-    /// What the fluid's answers to a unit of heat in an hour, in that hour and those that follow, gain with a temperature, in terms of
-    /// the response; the resistances, which act at once, are left out.
-    fn answers(&self, temperature: f64) -> Option<Vec<f64>> {
+    /// What the fluid's response to a unit of heat in an hour, in that hour and those that follow, gains with a temperature, in
+    /// terms of the response; the resistances, which act at once, are left out.
+    fn pulse_response(&self, temperature: f64) -> Option<Vec<f64>> {
         let inside = |temperature: f64| {
             let state = self.fluid.at(temperature);
             let found = resistances(&self.bore, self.ground.conductivity, &state, self.flow).ok()?;
@@ -70,10 +70,10 @@ impl InsideError {
             [fluid(&now) - steady - (fluid(&before) - steady_before)]
         });
         let mut earlier = 0.0;
-        let answer = |hour: usize| {
+        let response = |hour: usize| {
             let response = gain.step_response(HOUR * hour as f64);
             response - std::mem::replace(&mut earlier, response)
         };
-        Some((1..=LAGS).map(answer).collect())
+        Some((1..=LAGS).map(response).collect())
     }
 }

@@ -11,16 +11,16 @@ pub use ground_history::{GroundHistory, GroundState, HeatSources};
 pub use inside_error::InsideError;
 
 use crate::bore::Bore;
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender};
 use crate::history::HOUR;
-use crate::watch::Watch;
 
 /// Bores and where they stand.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoreField {
-    /// One bore for all positions, or one for each; they may differ in depth and top only.
+    /// One bore for all positions, or one for each; they may differ in depth and buried depth only.
     pub bores: Vec<Bore>,
     /// Where the bores stand on the surface [m].
     pub positions: Vec<[f64; 2]>,
@@ -51,9 +51,9 @@ impl BoreField {
         let first = &self.bores[0];
         let unlike = self.bores.iter().find(|b| (b.diameter, b.inside) != (first.diameter, first.inside));
         if unlike.is_some() {
-            return invalid("bore", format!("{bores} bores"), "may differ in depth and top only");
+            return invalid("bore", format!("{bores} bores"), "may differ in depth and buried_depth only");
         }
-        check_apart(&self.positions, &vec![first.radius(); positions], &Watch::default())?;
+        check_apart(&self.positions, &vec![first.radius(); positions], &CancelToken::default())?;
         check_leans(&self.line_sources(), &self.positions, &self.leans)
     }
 
@@ -75,7 +75,7 @@ impl BoreField {
         let vertical = Lean::default();
         let leans = self.leans.iter().cycle().chain(std::iter::repeat(&vertical));
         let of_bore = |(bore, lean): (&Bore, &Lean)| {
-            bore.depth * ground.undisturbed((bore.top + bore.depth / 2.0) * lean.reach())
+            bore.depth * ground.undisturbed((bore.buried_depth + bore.depth / 2.0) * lean.reach())
         };
         self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
     }
@@ -100,7 +100,11 @@ impl BoreField {
     fn line_sources(&self) -> Vec<LineSource> {
         self.bores
             .iter()
-            .map(|bore| LineSource { depth: bore.depth, top: bore.top, radius: bore.radius() })
+            .map(|bore| LineSource {
+                depth: bore.depth,
+                buried_depth: bore.buried_depth,
+                radius: bore.radius(),
+            })
             .collect()
     }
 }

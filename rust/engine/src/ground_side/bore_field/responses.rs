@@ -6,12 +6,12 @@ use rayon::prelude::*;
 
 use super::{BoreField, InsideError};
 use crate::bore::{Bore, HeatCapacityInside, Resistances, films, resistances, resistances_over};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::{Ground, LaplaceCurve};
 use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
 use crate::history::TabulatedResponse;
-use crate::watch::Watch;
 
 impl Responses {
     /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
@@ -29,7 +29,14 @@ impl Responses {
         hours: usize,
     ) -> Result<Self, Error> {
         let (shape, slower) = field.shape(ground, hours);
-        Self::of_curve(&shape.response(&Watch::default())?.slowed(slower), field, ground, fluid, flow, hours)
+        Self::of_curve(
+            &shape.response(&CancelToken::default())?.slowed(slower),
+            field,
+            ground,
+            fluid,
+            flow,
+            hours,
+        )
     }
 
     /// The same where the field's step response over the horizon is known: `curve`.

@@ -4,52 +4,53 @@ use std::array::from_fn;
 
 use super::resistance_table::{Bend, ResistanceTable};
 use super::responses::Responses;
-use super::tables_abreast::TablesAbreast;
-use crate::abreast::Abreast;
+use super::table_lanes::TableLanes;
 use crate::ground_side::{GroundSide, Offer};
 use crate::heat_pump::Tangent;
 use crate::history::{BLOCK, PastHeat};
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
 /// Loops of one horizon, and what their heat has left behind.
 #[derive(Debug, Clone)]
-pub struct ConductionMemory<'a, A: Abreast> {
+pub struct ConductionMemory<'a, A: LaneLayout> {
     /// Temperature of the fluid without heat, block by block, which repeats.
     undisturbed: Vec<[A::Designs; BLOCK]>,
     /// The next block's place there.
     place: usize,
-    resistances: TablesAbreast<'a, A>,
+    resistances: TableLanes<'a, A>,
     past: PastHeat<A>,
 }
 
-impl<'a, A: Abreast> ConductionMemory<'a, A> {
+impl<'a, A: LaneLayout> ConductionMemory<'a, A> {
     /// Loops at rest at their undisturbed temperatures; all must have been made ready for the same horizon. Lanes that are left over
     /// have the last one.
     #[must_use]
-    pub fn at_rest(abreast: A, loops: &[&'a Responses]) -> Self {
+    pub fn at_rest(layout: A, loops: &[&'a Responses]) -> Self {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];
         let hours = loops.iter().map(|ready| ready.undisturbed.len()).max().unwrap_or(1);
-        let hour = |hour: usize| A::Designs::each(abreast.of_designs(), |lane| of(lane).undisturbed(hour));
+        let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
         let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
         let tables: Vec<&ResistanceTable> = loops.iter().map(|ready| &ready.resistances).collect();
         Self {
             undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
             place: 0,
-            resistances: TablesAbreast::new(abreast, &tables),
-            past: PastHeat::none(abreast, &loops[0].ladder, |lane| &of(lane).fluid_response),
+            resistances: TableLanes::new(layout, &tables),
+            past: PastHeat::none(layout, &loops[0].ladder, |lane| &of(lane).fluid_response),
         }
     }
 }
 
-impl<A: Abreast> GroundSide<A, BLOCK> for ConductionMemory<'_, A> {
+impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionMemory<'_, A> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
-        let answers = self.past.answers();
-        let (undisturbed, mut settled) = (&self.undisturbed[self.place], self.past.settled_drops());
+        let pulse_response = self.past.pulse_response();
+        let (undisturbed, mut no_load_temperature) =
+            (&self.undisturbed[self.place], self.past.no_load_drops());
         for hour in 0..BLOCK {
-            settled[hour] = undisturbed[hour] - settled[hour];
+            no_load_temperature[hour] = undisturbed[hour] - no_load_temperature[hour];
         }
-        Offer { settled, answers }
+        Offer { no_load_temperature, pulse_response }
     }
 
     #[inline(always)]

@@ -6,11 +6,11 @@ mod resistance_table;
 mod responses;
 mod soil;
 mod stepping;
-mod tables_abreast;
+mod table_lanes;
 
 pub use error_check::{ErrorCheck, RunError};
 pub use memory::ConductionMemory;
 pub use resistance_table::{Bend, ResistanceTable};
 pub use responses::{Responses, drop_per_watt};
 pub use stepping::{step_alone, step_together};
-pub use tables_abreast::TablesAbreast;
+pub use table_lanes::TableLanes;

@@ -1,17 +1,17 @@
 //! The soil around pipes, which may freeze.
 
 use super::responses::Responses;
-use crate::abreast::Abreast;
 use crate::ground_side::years::Column;
 use crate::history::BLOCK;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
-use crate::stepper::{Moments, Record, Stretch};
+use crate::stepper::{Moments, Record, TimeBlock};
 
 /// Gathers how cold the soil at the pipes becomes each year, by the temperatures of the fluid: as true as they are, where nothing
 /// between the two stores heat.
-pub(super) struct Soil<A: Abreast> {
-    abreast: A,
+pub(super) struct Soil<A: LaneLayout> {
+    layout: A,
     coldest: A::Wide,
     /// Hours of the year in which the soil is frozen.
     frozen: A::Wide,
@@ -19,13 +19,13 @@ pub(super) struct Soil<A: Abreast> {
     years: Vec<[Vec<f64>; 2]>,
 }
 
-impl<A: Abreast> Soil<A> {
+impl<A: LaneLayout> Soil<A> {
     /// That of each loop; `None` where the loops don't lie in soil.
-    pub fn around(abreast: A, loops: &[&Responses]) -> Option<Self> {
+    pub fn around(layout: A, loops: &[&Responses]) -> Option<Self> {
         loops[0].is_soil.then(|| Self {
-            abreast,
-            coldest: A::Wide::all(abreast.of_wide(), f64::INFINITY),
-            frozen: A::Wide::all(abreast.of_wide(), 0.0),
+            layout,
+            coldest: A::Wide::all(layout.of_wide(), f64::INFINITY),
+            frozen: A::Wide::all(layout.of_wide(), 0.0),
             years: vec![[Vec::new(), Vec::new()]; loops.len()],
         })
     }
@@ -51,16 +51,16 @@ impl<A: Abreast> Soil<A> {
     }
 }
 
-impl<A: Abreast> Record<A::Designs, BLOCK> for Soil<A> {
+impl<A: LaneLayout> Record<A::Designs, BLOCK> for Soil<A> {
     #[inline(always)]
-    fn take(&mut self, first: usize, _stretch: &Stretch<BLOCK>, moments: &Moments<A::Designs, BLOCK>) {
-        let abreast = self.abreast;
+    fn take(&mut self, first: usize, _stretch: &TimeBlock<BLOCK>, moments: &Moments<A::Designs, BLOCK>) {
+        let layout = self.layout;
         let (zero, half) = (self.coldest.like(0.0), self.coldest.like(0.5));
         for part in 0..A::parts(BLOCK) {
-            let entering = abreast.part(&moments.entering_fluid, part);
-            let leaving = abreast.part(&moments.leaving_fluid, part);
-            let heat = abreast.part(&moments.heat_extracted, part);
-            let resistance = abreast.part(&moments.resistance, part);
+            let entering = layout.part(&moments.entering_fluid, part);
+            let leaving = layout.part(&moments.leaving_fluid, part);
+            let heat = layout.part(&moments.heat_extracted, part);
+            let resistance = layout.part(&moments.resistance, part);
             let soil = resistance.mul_add(heat, (entering + leaving) * half);
             self.coldest = self.coldest.min(soil);
             self.frozen = self.frozen + zero.like(1.0).or_else(soil.is_below(zero), zero);

@@ -5,43 +5,43 @@ use pulp::{Arch, Simd, WithSimd};
 use super::memory::ConductionMemory;
 use super::responses::Responses;
 use super::soil::Soil;
-use crate::abreast::{DesignsAbreast, HoursAbreast};
+use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground_side::Stepped;
 use crate::heat_pump::Demand;
 use crate::hourly::Hourly;
-use crate::stepper::{Course, Stretch, step};
-use crate::watch::Watch;
+use crate::lane_layout::{DesignLanes, HourLanes};
+use crate::stepper::{Course, TimeBlock, step};
 use crate::yearly::Tally;
 
 /// Steps `hours` hours of one design.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so.
+/// [`Error::Stopped`] when the token says so.
 pub fn step_alone(
     ready: &Responses,
     course: &Course,
     hours: usize,
     hourly: Option<&mut Hourly>,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Stepped, Error> {
-    Arch::new().dispatch(Alone { ready, course, hours, hourly, watch })
+    Arch::new().dispatch(Alone { ready, course, hours, hourly, token })
 }
 
 /// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's vectors have lanes. Each
 /// comes out as it does alone, to the bit.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the watch says so.
+/// [`Error::Stopped`] when the token says so.
 pub fn step_together(
     loops: &[&Responses],
     designs: &[&Design],
     demands: &[Demand],
     hours: usize,
-    watch: &Watch,
+    token: &CancelToken,
 ) -> Result<Vec<Stepped>, Error> {
-    Arch::new().dispatch(Together { loops, designs, demands, hours, watch })
+    Arch::new().dispatch(Together { loops, designs, demands, hours, token })
 }
 
 struct Alone<'a> {
@@ -49,7 +49,7 @@ struct Alone<'a> {
     course: &'a Course<'a>,
     hours: usize,
     hourly: Option<&'a mut Hourly>,
-    watch: &'a Watch,
+    token: &'a CancelToken,
 }
 
 impl WithSimd for Alone<'_> {
@@ -57,14 +57,14 @@ impl WithSimd for Alone<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { ready, course, hours, hourly, watch } = self;
-        let abreast = HoursAbreast(simd);
-        let mut memory = ConductionMemory::at_rest(abreast, &[ready]);
-        let mut record = ((Tally::new(abreast, course), Soil::around(abreast, &[ready])), hourly);
-        let stretches = Stretch::all(course);
-        step(abreast, &mut memory, course, &stretches, hours, &mut record, watch)?;
+        let Self { ready, course, hours, hourly, token } = self;
+        let layout = HourLanes(simd);
+        let mut memory = ConductionMemory::at_rest(layout, &[ready]);
+        let mut record = ((Tally::new(layout, course), Soil::around(layout, &[ready])), hourly);
+        let time_blocks = TimeBlock::all(course);
+        step(layout, &mut memory, course, &time_blocks, hours, &mut record, token)?;
         let ((tally, soil), _) = record;
-        Ok(Stepped::each(tally.told(), Soil::columns(soil, 1)).remove(0))
+        Ok(Stepped::each(tally.summaries(), Soil::columns(soil, 1)).remove(0))
     }
 }
 
@@ -73,7 +73,7 @@ struct Together<'a> {
     designs: &'a [&'a Design],
     demands: &'a [Demand],
     hours: usize,
-    watch: &'a Watch,
+    token: &'a CancelToken,
 }
 
 impl WithSimd for Together<'_> {
@@ -81,21 +81,21 @@ impl WithSimd for Together<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { loops, designs, demands, hours, watch } = self;
-        let abreast = DesignsAbreast(simd);
+        let Self { loops, designs, demands, hours, token } = self;
+        let layout = DesignLanes(simd);
         let mut stepped = Vec::with_capacity(designs.len());
         if designs.is_empty() {
             return Ok(stepped);
         }
         // Those that begin together share what is asked for.
-        let stretches = Stretch::all(&Course { designs, demands });
+        let time_blocks = TimeBlock::all(&Course { designs, demands });
         for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
             let course = Course { designs, demands };
-            let mut memory = ConductionMemory::at_rest(abreast, loops);
-            let mut record = (Tally::new(abreast, &course), Soil::around(abreast, loops));
-            step(abreast, &mut memory, &course, &stretches, hours, &mut record, watch)?;
+            let mut memory = ConductionMemory::at_rest(layout, loops);
+            let mut record = (Tally::new(layout, &course), Soil::around(layout, loops));
+            step(layout, &mut memory, &course, &time_blocks, hours, &mut record, token)?;
             let (tally, soil) = record;
-            stepped.extend(Stepped::each(tally.told(), Soil::columns(soil, designs.len())));
+            stepped.extend(Stepped::each(tally.summaries(), Soil::columns(soil, designs.len())));
         }
         Ok(stepped)
     }

@@ -41,7 +41,7 @@ pub struct Body {
 
 /// What changes: the state at the end of an hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Water {
+pub struct WaterState {
     /// Temperatures of the layers from the surface down [degC].
     pub layers: [f64; LAYERS],
     /// Mass of the ice [kg]. The layers keep their heat capacity below it.
@@ -54,7 +54,7 @@ pub struct Water {
 
 /// An hour that lacks nothing but the heat that the coils draw from the last layer.
 #[derive(Debug, Clone, Copy)]
-pub struct Hour {
+pub struct OpenHour {
     /// Temperatures of the layers at its end without that heat, before they turn over [degC].
     pub without: [f64; LAYERS],
     /// Their fall with each watt [K/W].
@@ -80,7 +80,7 @@ struct Cover {
 
 /// What came into water and ice in an hour, each a mean over it [W].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Gains {
+pub struct WaterGains {
     /// Through the surface: sun, sky, air and vapour.
     pub from_above: f64,
     /// From the ground below.
@@ -125,14 +125,14 @@ impl Body {
     }
 
     /// Heat in water and ice, over that of water at 0 degC [J].
-    pub fn stored(&self, water: &Water) -> f64 {
+    pub fn stored(&self, water: &WaterState) -> f64 {
         let in_layers = |(temperature, volume): (&f64, &f64)| CAPACITY * volume * temperature;
         water.layers.iter().zip(&self.basin.volumes).map(in_layers).sum::<f64>() - LATENT_HEAT * water.ice
     }
 
     /// Begins a step, an hour but where its cost is looked for: implicit, of all layers and the ground below at once.
     #[inline(always)]
-    pub fn begin(&self, water: &Water, above: &Above) -> Hour {
+    pub fn begin(&self, water: &WaterState, above: &Above) -> OpenHour {
         let basin = &self.basin;
         let cover = if water.ice > 0.0 { self.under_ice(water, above) } else { self.open(water, above) };
         let between = self.conductances(water, above);
@@ -162,16 +162,16 @@ impl Body {
             without[layer] = ratios[layer].mul_add(without[layer + 1], without[layer]);
             falls[layer] = ratios[layer] * falls[layer + 1];
         }
-        Hour { without, falls, known, cover }
+        OpenHour { without, falls, known, cover }
     }
 
     /// Ends the hour with a heat drawn from the last layer [W].
     #[inline(always)]
-    pub fn end(&self, water: &mut Water, hour: &Hour, heat: f64) -> Gains {
+    pub fn end(&self, water: &mut WaterState, hour: &OpenHour, heat: f64) -> WaterGains {
         let cover = &hour.cover;
         let mut layers: [f64; LAYERS] =
             std::array::from_fn(|layer| hour.falls[layer].mul_add(-heat, hour.without[layer]));
-        let mut gains = Gains {
+        let mut gains = WaterGains {
             from_above: cover.into_ice + cover.skin + cover.light * self.basin.surface(),
             from_ground: 0.0,
             from_inflow: self.inflow * (self.inflow_temperature - layers[0]),
@@ -214,7 +214,7 @@ impl Body {
 
     /// Open water.
     #[inline(always)]
-    fn open(&self, water: &Water, above: &Above) -> Cover {
+    fn open(&self, water: &WaterState, above: &Above) -> Cover {
         let area = self.basin.surface();
         let taken = Exchange::around(water.layers[0], above);
         let sun = (1.0 - ALBEDO) * above.sun;
@@ -229,7 +229,7 @@ impl Body {
 
     /// Bare ice without heat of its own: its upper side as cold as conduction through it allows (Stefan), or melting.
     #[inline(always)]
-    fn under_ice(&self, water: &Water, above: &Above) -> Cover {
+    fn under_ice(&self, water: &WaterState, above: &Above) -> Cover {
         let area = self.basin.surface();
         let thickness = self.ice_thickness(water.ice);
         let sun = (1.0 - ICE_ALBEDO) * above.sun;
@@ -252,7 +252,7 @@ impl Body {
     /// Stirring by wind against stratification: Henderson-Sellers (1985), as in [`Stirring`](super::sky::Stirring). Water under
     /// ice is at rest.
     #[inline(always)]
-    fn conductances(&self, water: &Water, above: &Above) -> [f64; LAYERS] {
+    fn conductances(&self, water: &WaterState, above: &Above) -> [f64; LAYERS] {
         if water.ice > 0.0 {
             return self.faces.map(|face| DIFFUSIVITY * face);
         }

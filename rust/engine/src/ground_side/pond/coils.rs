@@ -25,7 +25,7 @@ use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 /// of expansion says nothing.
 #[must_use]
 pub fn outside_film(diameter: f64, water: &Fluid, water_temperature: f64, pipe_temperature: f64) -> f64 {
-    let film = Film::of(diameter, &water.at(0.5 * (water_temperature + pipe_temperature)));
+    let film = FilmProperties::of(diameter, &water.at(0.5 * (water_temperature + pipe_temperature)));
     film.coefficient(diameter, drive(water_temperature, pipe_temperature))
 }
 
@@ -38,14 +38,14 @@ fn drive(one: f64, other: f64) -> f64 {
 
 /// What a film's temperature makes of the film.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Film {
+struct FilmProperties {
     /// What the fourth root of the difference of densities adds to Nusselt's number.
     by_drive: f64,
     /// Of the water [W/(m K)].
     conductivity: f64,
 }
 
-impl Film {
+impl FilmProperties {
     fn of(diameter: f64, film: &FluidState) -> Self {
         let kinematic = film.viscosity / film.density;
         let diffusivity = film.conductivity / (film.density * film.heat_capacity);
@@ -69,12 +69,12 @@ const FILM_STEP: f64 = 0.5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outside {
     diameter: f64,
-    films: Vec<Film>,
+    films: Vec<FilmProperties>,
 }
 
 impl Outside {
     fn new(diameter: f64, water: &Fluid) -> Self {
-        let film = |row: usize| Film::of(diameter, &water.at(FIRST_FILM + row as f64 * FILM_STEP));
+        let film = |row: usize| FilmProperties::of(diameter, &water.at(FIRST_FILM + row as f64 * FILM_STEP));
         Self { diameter, films: (0..ROWS).map(film).collect() }
     }
 
@@ -86,7 +86,7 @@ impl Outside {
         let below = (held as usize).min(ROWS - 2);
         let ([low, high], share) = ([self.films[below], self.films[below + 1]], held - below as f64);
         let between = |low: f64, high: f64| low + share * (high - low);
-        let film = Film {
+        let film = FilmProperties {
             by_drive: between(low.by_drive, high.by_drive),
             conductivity: between(low.conductivity, high.conductivity),
         };

@@ -4,15 +4,15 @@ use std::iter::Copied;
 use std::slice::Iter;
 
 use super::basin::LAYERS;
-use super::body::{Gains, Hour, Water};
+use super::body::{OpenHour, WaterGains, WaterState};
 use super::ready::ReadyPond;
-use crate::abreast::OneByOne;
 use crate::bore::{exchanged_along, exchanged_slope};
-use crate::ground_side::conduction::{Bend, RunError, TablesAbreast};
+use crate::ground_side::conduction::{Bend, RunError, TableLanes};
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::heat_pump::Tangent;
 use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
+use crate::lane_layout::OneByOne;
 
 /// Share of a pond's depth beyond which ice reaches the coils and leaves no room for the layers of the model.
 const SHARE_OF_ICE: f64 = 0.8;
@@ -48,12 +48,12 @@ const NAMES: [&str; 7] = [
 
 /// What a pond tells of each hour, in the order of [`NAMES`].
 #[derive(Debug, Clone)]
-struct Told {
+struct PondSeries {
     at_coils: Vec<f64>,
     beside: [Vec<f64>; NAMES.len()],
 }
 
-impl Told {
+impl PondSeries {
     fn with_capacity(hours: usize) -> Self {
         let series = || Vec::with_capacity(hours);
         Self { at_coils: series(), beside: NAMES.map(|_| series()) }
@@ -93,18 +93,18 @@ pub struct PondMemory<'a> {
     pond: &'a ReadyPond,
     /// The next hour's place in the year.
     place: usize,
-    hour: Hour,
-    water: Water,
+    hour: OpenHour,
+    water: WaterState,
     /// Resistance of the water outside one metre of pipe in each hour of the year [m K/W].
     outside: Vec<f64>,
     /// How often the hour was offered anew.
     refinements: usize,
     /// What is inside the pipes, and its bends with what is outside in the hour.
-    inside: TablesAbreast<'a, OneByOne>,
+    inside: TableLanes<'a, OneByOne>,
     bends: Vec<Bend<f64>>,
     /// Most that a film has cost which was not quite that of its hour [K].
     pub(super) film_lost: f64,
-    told: Told,
+    series: PondSeries,
 }
 
 impl ReadyPond {
@@ -118,10 +118,10 @@ impl ReadyPond {
             water: self.water,
             outside: vec![self.coils.outside.at(self.body.deep(), FIRST_DIFFERENCE); self.above.len()],
             refinements: 0,
-            inside: TablesAbreast::new(OneByOne, &[&self.coils.inside]),
+            inside: TableLanes::new(OneByOne, &[&self.coils.inside]),
             bends: Vec::new(),
             film_lost: 0.0,
-            told: Told::with_capacity(hours),
+            series: PondSeries::with_capacity(hours),
         }
     }
 }
@@ -142,17 +142,17 @@ impl PondMemory<'_> {
     /// What the run found of the pond; `heat` is that of its hours [W].
     #[must_use]
     pub fn found(self, heat: &[f64]) -> Found {
-        let steps = self.pond.lost_by_steps(heat, &self.told.at_coils);
+        let steps = self.pond.lost_by_steps(heat, &self.series.at_coils);
         let error = RunError { steps, film: self.film_lost, ..RunError::NONE };
-        let (yearly, criteria) = (self.told.years(), self.criteria());
-        let Told { at_coils, beside } = self.told;
+        let (yearly, criteria) = (self.series.years(), self.criteria());
+        let PondSeries { at_coils, beside } = self.series;
         Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly, criteria }
     }
 
     /// What the run is judged by: the depth that ice leaves the coils, and frost and near frost at the coils, which are cautions.
     #[must_use]
     pub fn criteria(&self) -> Vec<Criterion> {
-        let Told { at_coils, beside: [ice, _, coil, ..] } = &self.told;
+        let PondSeries { at_coils, beside: [ice, _, coil, ..] } = &self.series;
         let thickest = Bound::AtMost(SHARE_OF_ICE * self.pond.body.depth());
         let always = |_| true;
         let ice = Criterion::of_hours("ice_max", true, Quality::Length, thickest, ice, always);
@@ -165,7 +165,7 @@ impl PondMemory<'_> {
     }
 
     /// Outside of the pipe less the water around it [K], with the film that this difference makes itself; never zero heat [W].
-    fn settled_rise(&self, heat: f64) -> f64 {
+    fn rise_of_hour(&self, heat: f64) -> f64 {
         let (coils, met) = (&self.pond.coils, self.met_by_coils(heat));
         (0..FILM_STEPS).fold(self.rise(heat), |rise, _| {
             let with_its_film = -heat / coils.total_length() * coils.outside.at(met, rise);
@@ -197,7 +197,7 @@ impl PondMemory<'_> {
             self.bends.push(Bend { temperature: *temperature, resistance });
         }
         let (without, falls) = (self.hour.without[LAYERS - 1], self.hour.falls[LAYERS - 1]);
-        Offer { settled: [without], answers: [falls] }
+        Offer { no_load_temperature: [without], pulse_response: [falls] }
     }
 }
 
@@ -236,9 +236,9 @@ impl GroundSide<OneByOne, 1> for PondMemory<'_> {
             self.film_lost = self.film_lost.max((with_its_film - rise).abs());
             return None;
         }
-        let settled = self.settled_rise(heat);
+        let rise = self.rise_of_hour(heat);
         self.refinements += 1;
-        self.outside[self.place] = coils.outside.at(met, settled);
+        self.outside[self.place] = coils.outside.at(met, rise);
         Some(self.line())
     }
 
@@ -247,12 +247,12 @@ impl GroundSide<OneByOne, 1> for PondMemory<'_> {
         let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
         // The coils meet the water as it is before it turns over.
         let coil = self.met_by_coils(heat) + self.rise(heat);
-        let Gains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
+        let WaterGains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;
         let ice = body.ice_thickness(water.ice);
         let stored = body.stored(water) / KILOWATT_HOUR;
         let beside = [ice, water.surface, coil, from_above, from_ground, from_inflow, stored];
-        self.told.push(water.layers[LAYERS - 1], beside);
+        self.series.push(water.layers[LAYERS - 1], beside);
         self.place = if self.place + 1 == above.len() { 0 } else { self.place + 1 };
         self.hour = body.begin(&self.water, &above[self.place]);
     }

@@ -5,7 +5,7 @@ use multiversion::multiversion;
 use super::Pond;
 use super::basin::{Basin, LAYERS};
 use super::bed::Bed;
-use super::body::{Body, Water};
+use super::body::{Body, WaterState};
 use super::coils::Coils;
 use super::sky::Above;
 use crate::error::Error;
@@ -26,7 +26,7 @@ pub struct ReadyPond {
     /// The weather's year, from the hour on in which the run begins.
     pub(super) above: Vec<Above>,
     /// The water as that hour begins.
-    pub(super) water: Water,
+    pub(super) water: WaterState,
 }
 
 impl ReadyPond {
@@ -42,7 +42,7 @@ impl ReadyPond {
         let mean = pond.undisturbed();
         let inflow = [pond.inflow * HEAT_CAPACITY, pond.inflow_temperature.unwrap_or(0.0)];
         let body = Body::new(basin, ground, HOUR, inflow);
-        let water = Water {
+        let water = WaterState {
             layers: [mean; LAYERS],
             ice: 0.0,
             surface: mean,
@@ -71,7 +71,7 @@ impl ReadyPond {
 fn most_apart(
     body: &Body,
     count: usize,
-    mut water: Water,
+    mut water: WaterState,
     above: &[Above],
     heat: &[f64],
     at_coils: &[f64],
@@ -89,7 +89,7 @@ fn most_apart(
 
 /// The water after `hours` hours without heat.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
-fn without_heat(body: &Body, mut water: Water, above: &[Above], hours: usize) -> Water {
+fn without_heat(body: &Body, mut water: WaterState, above: &[Above], hours: usize) -> WaterState {
     for above in above.iter().cycle().take(hours) {
         let hour = body.begin(&water, above);
         body.end(&mut water, &hour, 0.0);

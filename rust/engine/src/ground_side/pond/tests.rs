@@ -3,10 +3,10 @@ use std::f64::consts::PI;
 use super::basin::Basin;
 use super::coils::outside_film;
 use super::*;
-use crate::abreast::OneByOne;
 use crate::ground::Ground;
 use crate::ground_side::{Found, GroundSide, Offer};
 use crate::hourly::Hourly;
+use crate::lane_layout::OneByOne;
 
 const YEAR: usize = 8760;
 const GROUND: Ground =
@@ -53,7 +53,7 @@ fn ready(pond: &Pond) -> ReadyPond {
 
 /// Entering and leaving fluid temperature of an hour with a heat.
 fn fluid(ground_side: &impl GroundSide<OneByOne, 1>, offer: &Offer<f64, 1>, heat: f64) -> [f64; 2] {
-    let met = offer.settled[0] - offer.answers[0] * heat;
+    let met = offer.no_load_temperature[0] - offer.pulse_response[0] * heat;
     let mean = (0..20).fold(met, |mean, _| met - ground_side.resistance(mean).value * heat);
     let half = 0.5 * ground_side.kelvins_per_watt(mean).value * heat;
     [mean + half, mean - half]
@@ -137,7 +137,7 @@ fn what_steps_cost_is_what_short_steps_save() {
     // Sixteen steps an hour have a sixteenth of the error.
     let lost = ready.apart_from_steps(16, &hourly.heat_extracted, &found.wall) * 16.0 / 15.0;
     assert!(lost > 0.005, "{lost}");
-    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
+    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} reported, {lost} lost", found.error.steps);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::TrenchField;
 use crate::error::{Error, shown};
-use crate::ground::{Lines, Rings, Standing};
+use crate::ground::{Lines, Orientation, Rings};
 use crate::quantity::{Quantified, Quantity};
 
 /// Most straight pipes of one trench.
@@ -69,7 +69,7 @@ impl Coil {
             pitch: self.pitch,
             count: self.rings(length),
             depth: self.depth,
-            standing: if self.upright { Standing::Upright } else { Standing::Flat },
+            orientation: if self.upright { Orientation::Upright } else { Orientation::Flat },
         }
     }
 

@@ -1,9 +1,9 @@
 use super::*;
-use crate::abreast::OneByOne;
 use crate::fluid::Fluid;
 use crate::ground_side::conduction::{ConductionMemory, Responses};
 use crate::ground_side::{GroundSide, Offer};
 use crate::history::BLOCK;
+use crate::lane_layout::OneByOne;
 
 const GROUND: Ground =
     Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 10.0, gradient: 0.0 };
@@ -37,12 +37,12 @@ fn ready(field: &TrenchField, start: usize) -> Responses {
     Responses::of_trenches(field, &GROUND, &brine(), 0.9, start, 2 * YEAR).unwrap()
 }
 
-fn settled(ready: &Responses, hours: usize) -> Vec<f64> {
+fn no_load_temperature(ready: &Responses, hours: usize) -> Vec<f64> {
     let mut memory = ConductionMemory::at_rest(OneByOne, &[ready]);
     let mut block = |_| {
-        let Offer { settled, .. } = memory.offer();
+        let Offer { no_load_temperature, .. } = memory.offer();
         memory.commit(&[0.0; BLOCK]);
-        settled
+        no_load_temperature
     };
     (0..hours / BLOCK).flat_map(&mut block).collect()
 }
@@ -50,7 +50,7 @@ fn settled(ready: &Responses, hours: usize) -> Vec<f64> {
 #[test]
 fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
     let field = field(&[[-0.2, 1.5], [0.2, 1.5]]);
-    let shown = settled(&ready(&field, 0), 2 * YEAR);
+    let shown = no_load_temperature(&ready(&field, 0), 2 * YEAR);
     let phasor = field.surface.phasor(1.5, &GROUND);
     for (hour, shown) in shown.into_iter().enumerate() {
         let exact = 10.0 + SurfaceWave::departure(phasor, (hour + 1) as f64 * 3600.0);
@@ -61,7 +61,8 @@ fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
 #[test]
 fn a_run_that_begins_later_begins_later_in_the_wave() {
     let field = field(&[[0.0, 1.2], [0.0, 1.8]]);
-    let (january, may) = (settled(&ready(&field, 0), YEAR), settled(&ready(&field, 2880), YEAR));
+    let (january, may) =
+        (no_load_temperature(&ready(&field, 0), YEAR), no_load_temperature(&ready(&field, 2880), YEAR));
     for hour in [0, 17, 5000, 5879, 5880, 8759] {
         assert!((may[hour] - january[(hour + 2880) % YEAR]).abs() < 1e-12, "hour {hour}");
     }
@@ -69,7 +70,9 @@ fn a_run_that_begins_later_begins_later_in_the_wave() {
 
 #[test]
 fn pipes_at_two_depths_show_what_lies_between() {
-    let most = |pipes: &[[f64; 2]]| settled(&ready(&field(pipes), 0), YEAR).into_iter().fold(0.0, f64::max);
+    let most = |pipes: &[[f64; 2]]| {
+        no_load_temperature(&ready(&field(pipes), 0), YEAR).into_iter().fold(0.0, f64::max)
+    };
     let (upper, both, lower) = (most(&[[0.0, 1.0]]), most(&[[0.0, 1.0], [0.0, 2.0]]), most(&[[0.0, 2.0]]));
     assert!(lower < both && both < upper, "{lower}, {both}, {upper}");
 }

@@ -5,11 +5,10 @@ use std::ops::Range;
 
 use super::Well;
 use super::pair::{breakthrough, weights};
-use crate::abreast::OneByOne;
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::Ground;
-use crate::ground_side::conduction::{Bend, ResistanceTable, RunError, TablesAbreast};
+use crate::ground_side::conduction::{Bend, ResistanceTable, RunError, TableLanes};
 use crate::ground_side::fresh_water::{DENSITY, GRAVITY, HEAT_CAPACITY};
 use crate::ground_side::years::{Column, by_year, greatest, hours, least};
 use crate::ground_side::{Found, GroundSide, Offer};
@@ -17,7 +16,8 @@ use crate::heat_pump::{Number, Tangent};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
-use crate::yearly::Year;
+use crate::lane_layout::OneByOne;
+use crate::yearly::RunYear;
 
 /// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
 const LEAST_INTERVAL: usize = 24;
@@ -106,8 +106,8 @@ impl ReadyWell {
     pub fn at_rest(&self, hours: usize) -> WellMemory<'_> {
         WellMemory {
             well: self,
-            water: Water::at_rest(self, &self.returned),
-            resistances: TablesAbreast::new(OneByOne, &[&self.resistances]),
+            water: WellWater::at_rest(self, &self.returned),
+            resistances: TableLanes::new(OneByOne, &[&self.resistances]),
             pumping: Pumping::THROUGHOUT,
             lost_by_shares: 0.0,
             shares: Vec::with_capacity(hours),
@@ -141,7 +141,7 @@ impl ReadyWell {
         given: &[f64],
     ) -> f64 {
         let returned = Returned::new(interval, heat.len(), self.arrival);
-        let mut water = Water::at_rest(self, &returned);
+        let mut water = WellWater::at_rest(self, &returned);
         let mut apart = 0.0;
         for ((heat, share), given) in heat.iter().zip(shares).zip(given) {
             apart = f64::max(apart, (water.temperature - given).abs());
@@ -165,7 +165,7 @@ impl ReadyWell {
 /// The well's water. It keeps one temperature for an interval of pumping: the aquifer's, and the mean over all streamlines of what
 /// was returned when the water that arrives now left the return well.
 #[derive(Debug, Clone)]
-struct Water<'a> {
+struct WellWater<'a> {
     aquifer: f64,
     /// Fall of the discharged water's temperature with each watt while the well pumps [K/W].
     fall: f64,
@@ -179,7 +179,7 @@ struct Water<'a> {
     sum: f64,
 }
 
-impl<'a> Water<'a> {
+impl<'a> WellWater<'a> {
     fn at_rest(ready: &ReadyWell, by: &'a Returned) -> Self {
         let aquifer = ready.well.aquifer.temperature;
         let returned = Vec::with_capacity(by.weights.len());
@@ -270,8 +270,8 @@ impl Pumping {
 #[derive(Debug, Clone)]
 pub struct WellMemory<'a> {
     well: &'a ReadyWell,
-    water: Water<'a>,
-    resistances: TablesAbreast<'a, OneByOne>,
+    water: WellWater<'a>,
+    resistances: TableLanes<'a, OneByOne>,
     pumping: Pumping,
     /// What the last tries left open [K].
     lost_by_shares: f64,
@@ -285,7 +285,7 @@ pub struct WellMemory<'a> {
 impl WellMemory<'_> {
     /// What the run found of the well; the electricity of its pump goes on top of that in hours and years.
     #[must_use]
-    pub fn found(self, level: Superposition, hourly: &mut Hourly, years: &mut [Year]) -> Found {
+    pub fn found(self, level: Superposition, hourly: &mut Hourly, years: &mut [RunYear]) -> Found {
         let Self { well: ready, shares, given, discharged, lost_by_shares, .. } = self;
         let heat = &hourly.heat_extracted;
         let steps = ready.lost_by_intervals(heat, &shares, &given) + lost_by_shares;
@@ -373,7 +373,7 @@ impl WellMemory<'_> {
 
     #[inline(always)]
     fn without_heat(&self) -> Offer<f64, 1> {
-        Offer { settled: [self.water.temperature], answers: [0.0] }
+        Offer { no_load_temperature: [self.water.temperature], pulse_response: [0.0] }
     }
 }
 

@@ -70,7 +70,7 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
         let offer = memory.offer();
-        let given = offer.settled[0];
+        let given = offer.no_load_temperature[0];
         if (hour as f64) < arrival - 36.0 {
             assert_eq!(given, 11.0);
         }
@@ -87,7 +87,7 @@ fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
     let ready = ReadyWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut memory = ready.at_rest(YEAR);
     let (offer, heat) = (memory.offer(), 15_000.0);
-    let mean = offer.settled[0] - (offer.answers[0] + memory.resistance(8.0).value) * heat;
+    let mean = offer.no_load_temperature[0] - (offer.pulse_response[0] + memory.resistance(8.0).value) * heat;
     let leaving = mean - 0.5 * memory.kelvins_per_watt(8.0).value * heat;
     assert!((0.8 * 1.5 * 4200.0 * (11.0 - leaving) - heat).abs() < 1e-6);
 }
@@ -122,7 +122,7 @@ fn what_intervals_cost_is_what_short_ones_save() {
         ready.apart_from_intervals(1, &hourly.heat_extracted, &shares, &found.wall)
     };
     assert!(lost > 0.01, "{lost}");
-    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} told, {lost} lost", found.error.steps);
+    assert!((0.5..2.0).contains(&(found.error.steps / lost)), "{} reported, {lost} lost", found.error.steps);
 }
 
 #[test]
@@ -165,9 +165,10 @@ fn solve_hour(memory: &mut WellMemory, heat: f64, share_at: impl Fn(f64) -> f64)
     memory.run_for(&[share_at(8.0)]);
     let mut offer = memory.offer();
     loop {
-        let mut mean = offer.settled[0];
+        let mut mean = offer.no_load_temperature[0];
         for _ in 0..20 {
-            mean = offer.settled[0] - (offer.answers[0] + memory.resistance(mean).value) * heat;
+            mean = offer.no_load_temperature[0]
+                - (offer.pulse_response[0] + memory.resistance(mean).value) * heat;
         }
         let half = 0.5 * memory.kelvins_per_watt(mean).value * heat;
         memory.run_for(&[share_at(mean + half)]);

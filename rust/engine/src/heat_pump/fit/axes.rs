@@ -8,10 +8,10 @@ use crate::heat_pump::table::Point;
 
 /// A rating point with each axis scaled to -1 to 1 over the table.
 #[derive(Clone, Copy, PartialEq)]
-pub struct Place {
+pub struct ScaledPoint {
     pub entering_fluid: f64,
     pub flow: f64,
-    pub load_side: f64,
+    pub entering_load: f64,
 }
 
 /// A span of values, scaled to -1 to 1.
@@ -74,37 +74,37 @@ impl Axis {
 pub struct Axes {
     pub entering_fluid: Axis,
     pub flow: Option<Axis>,
-    pub load_side: Option<Axis>,
+    pub entering_load: Option<Axis>,
 }
 
 impl Axes {
-    pub fn place(&self, point: &Point) -> Place {
-        Place {
+    pub fn place(&self, point: &Point) -> ScaledPoint {
+        ScaledPoint {
             entering_fluid: self.entering_fluid.scaled(point.entering_fluid),
-            ..self.beside(point.flow, point.load_side)
+            ..self.beside(point.flow, point.entering_load)
         }
     }
 
-    fn beside(&self, flow: Option<f64>, load_side: Option<f64>) -> Place {
+    fn beside(&self, flow: Option<f64>, entering_load: Option<f64>) -> ScaledPoint {
         let scaled = |axis: Option<Axis>, value: Option<f64>| {
             axis.zip(value).map_or(0.0, |(axis, value)| axis.scaled(value))
         };
-        Place {
+        ScaledPoint {
             entering_fluid: 0.0,
             flow: scaled(self.flow, flow),
-            load_side: scaled(self.load_side, load_side),
+            entering_load: scaled(self.entering_load, entering_load),
         }
     }
 
-    /// Coefficients of 1, EFT and EFT2 at a flow and a load-side temperature, EFT in degC.
+    /// Coefficients of 1, EFT and EFT2 at a flow and a entering load temperature, EFT in degC.
     pub fn curve_at_design(
         &self,
         terms: &[&Term],
         coefficients: &Col<f64>,
         flow: Option<f64>,
-        load_side: Option<f64>,
+        entering_load: Option<f64>,
     ) -> Vec<f64> {
-        let design = self.beside(flow, load_side);
+        let design = self.beside(flow, entering_load);
         let mut scaled = [0.0; 3];
         for (term, coefficient) in terms.iter().zip(coefficients.iter()) {
             scaled[term.power] += coefficient * (term.factor)(&design);
@@ -119,8 +119,8 @@ impl Axes {
         if axis.half() == 0.0 {
             return Vec::new();
         }
-        let one = Place { entering_fluid: 0.0, flow: 0.0, load_side: 1.0 };
-        let none = Place { load_side: 0.0, ..one };
+        let one = ScaledPoint { entering_fluid: 0.0, flow: 0.0, entering_load: 1.0 };
+        let none = ScaledPoint { entering_load: 0.0, ..one };
         let mut scaled = [0.0; 2];
         for (term, coefficient) in terms.iter().zip(coefficients.iter()).filter(|(term, _)| term.power < 2) {
             scaled[term.power] += coefficient * ((term.factor)(&one) - (term.factor)(&none)) / axis.half();

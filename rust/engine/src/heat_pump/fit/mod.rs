@@ -6,10 +6,10 @@ mod terms;
 use faer::Col;
 use serde::Serialize;
 
-use super::curves::{HeatPump, LoadSide, Mode};
+use super::curves::{EnteringLoadCorrection, HeatPump, Mode};
 use super::table::{ModeName, PerformanceTable, Point};
 use crate::error::Error;
-use axes::{Axes, Axis, Place};
+use axes::{Axes, Axis, ScaledPoint};
 use terms::{carried_terms, least_squares, sum};
 
 /// Where a table that depends on more than the entering fluid temperature is read.
@@ -18,9 +18,9 @@ pub struct DesignPoint {
     /// Mass flow on the loop side [kg/s].
     pub flow: Option<f64>,
     /// Temperature that enters from the building in heating [degC].
-    pub heating_load_side: Option<f64>,
+    pub heating_entering_load_temperature: Option<f64>,
     /// Temperature that enters from the building in cooling [degC].
-    pub cooling_load_side: Option<f64>,
+    pub cooling_entering_load_temperature: Option<f64>,
 }
 
 /// How well the curves meet the table.
@@ -41,7 +41,7 @@ pub struct FitQuality {
 pub struct ModeQuality {
     /// Number of rating points.
     pub rows: usize,
-    /// Terms of the fit in the entering fluid temperature T, the flow m and the load-side temperature L.
+    /// Terms of the fit in the entering fluid temperature T, the flow m and the entering load temperature L.
     pub terms: Vec<&'static str>,
     /// Lowest and highest entering fluid temperature of the table [degC].
     pub entering_fluid_range: [f64; 2],
@@ -69,26 +69,30 @@ impl PerformanceTable {
     /// Curves at a design point, without cycling losses, and how well they meet the table.
     ///
     /// Capacity and COP are fitted by least squares with the terms 1, T, T2, m, T m, L, T L of entering fluid
-    /// temperature, flow and load-side temperature, in this order; a term that the terms before it make up at the rating
+    /// temperature, flow and entering load temperature, in this order; a term that the terms before it make up at the rating
     /// points (as T2 with two temperatures, or m with one flow) is left out, so that there are never more unknowns than
-    /// points. At the design flow and load-side temperature a quadratic in T is left.
+    /// points. At the design flow and entering load temperature a quadratic in T is left.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] where the table has one of the two columns but the design point has no value inside its
     /// span, or the other way round; where a mode has fewer than two entering fluid temperatures; and where the curves
     /// are not physical over the table's temperatures.
     pub fn fit(&self, design: &DesignPoint) -> Result<(HeatPump, FitQuality), Error> {
-        let fit = |mode, is_low, load_side| -> Result<(Option<Mode>, Option<ModeQuality>), Error> {
+        let fit = |mode, is_low, entering_load| -> Result<(Option<Mode>, Option<ModeQuality>), Error> {
             let is_there = self.points.iter().any(|point| point.mode == mode && point.is_low);
             if is_low && !is_there {
                 return Ok((None, None));
             }
-            Ok(self.fit_mode(mode, is_low, design.flow, load_side)?.unzip())
+            Ok(self.fit_mode(mode, is_low, design.flow, entering_load)?.unzip())
         };
-        let (heating, heating_quality) = fit(ModeName::Heating, false, design.heating_load_side)?;
-        let (cooling, cooling_quality) = fit(ModeName::Cooling, false, design.cooling_load_side)?;
-        let (heating_low, heating_low_quality) = fit(ModeName::Heating, true, design.heating_load_side)?;
-        let (cooling_low, cooling_low_quality) = fit(ModeName::Cooling, true, design.cooling_load_side)?;
+        let (heating, heating_quality) =
+            fit(ModeName::Heating, false, design.heating_entering_load_temperature)?;
+        let (cooling, cooling_quality) =
+            fit(ModeName::Cooling, false, design.cooling_entering_load_temperature)?;
+        let (heating_low, heating_low_quality) =
+            fit(ModeName::Heating, true, design.heating_entering_load_temperature)?;
+        let (cooling_low, cooling_low_quality) =
+            fit(ModeName::Cooling, true, design.cooling_entering_load_temperature)?;
         let heat_pump = HeatPump { heating, cooling, heating_low, cooling_low, ..HeatPump::default() };
         heat_pump.validate()?;
         let quality = FitQuality {
@@ -105,19 +109,19 @@ impl PerformanceTable {
         mode: ModeName,
         is_low: bool,
         flow: Option<f64>,
-        load_side: Option<f64>,
+        entering_load: Option<f64>,
     ) -> Result<Option<(Mode, ModeQuality)>, Error> {
-        let (name, load_side_field) = match mode {
-            ModeName::Heating => ("heating", "heating_load_side"),
-            ModeName::Cooling => ("cooling", "cooling_load_side"),
+        let (name, entering_load_field) = match mode {
+            ModeName::Heating => ("heating", "heating_entering_load_temperature"),
+            ModeName::Cooling => ("cooling", "cooling_entering_load_temperature"),
         };
         let points: Vec<&Point> =
             self.points.iter().filter(|point| point.mode == mode && point.is_low == is_low).collect();
         if points.is_empty() {
-            return match load_side {
+            return match entering_load {
                 Some(value) => {
                     let allowed = format!("must be left out: the table has no {name}");
-                    Err(Error::invalid("HeatPump", load_side_field, value, "degC", allowed))
+                    Err(Error::invalid("HeatPump", entering_load_field, value, "degC", allowed))
                 }
                 None => Ok(None),
             };
@@ -125,10 +129,10 @@ impl PerformanceTable {
         let axes = Axes {
             entering_fluid: Axis::over(points.iter().map(|point| point.entering_fluid)),
             flow: Axis::checked(points.iter().map(|point| point.flow), flow, "flow", "kg/s")?,
-            load_side: Axis::checked(
-                points.iter().map(|point| point.load_side),
-                load_side,
-                load_side_field,
+            entering_load: Axis::checked(
+                points.iter().map(|point| point.entering_load),
+                entering_load,
+                entering_load_field,
                 "degC",
             )?,
         };
@@ -139,7 +143,7 @@ impl PerformanceTable {
             return Err(Error::invalid("HeatPump", "entering_fluid", value, "", allowed));
         }
 
-        let places: Vec<Place> = points.iter().map(|point| axes.place(point)).collect();
+        let places: Vec<ScaledPoint> = points.iter().map(|point| axes.place(point)).collect();
         let terms = carried_terms(&places);
         let given: Vec<(f64, f64)> = points.iter().map(|point| (point.capacity, point.power)).collect();
         let capacity = least_squares(&terms, &places, |row| given[row].0);
@@ -157,16 +161,18 @@ impl PerformanceTable {
                 .then(|| residual(&lines, |row| fitted(row).0 / fitted(row).1 / given[row].1 - 1.0)),
             points: points.iter().map(|point| [point.entering_fluid, point.capacity, point.power]).collect(),
         };
-        let curve = |coefficients: &Col<f64>| axes.curve_at_design(&terms, coefficients, flow, load_side);
+        let curve = |coefficients: &Col<f64>| axes.curve_at_design(&terms, coefficients, flow, entering_load);
         let curves = Mode {
             cop: curve(&cop),
             capacity: Some(curve(&capacity)),
             entering_fluid_range: Some(entering_fluid_range),
-            load_side: axes.load_side.zip(load_side).map(|(axis, reference)| LoadSide {
-                reference,
-                range: [axis.low, axis.high],
-                cop: axes.change_by_side(&terms, &cop, &axis),
-                capacity: axes.change_by_side(&terms, &capacity, &axis),
+            entering_load: axes.entering_load.zip(entering_load).map(|(axis, reference)| {
+                EnteringLoadCorrection {
+                    reference,
+                    range: [axis.low, axis.high],
+                    cop: axes.change_by_side(&terms, &cop, &axis),
+                    capacity: axes.change_by_side(&terms, &capacity, &axis),
+                }
             }),
         };
         Ok(Some((curves, quality)))
@@ -174,7 +180,7 @@ impl PerformanceTable {
 }
 
 /// The number of places that are not the same.
-fn different(places: &[Place]) -> usize {
+fn different(places: &[ScaledPoint]) -> usize {
     (0..places.len()).filter(|&row| !places[..row].contains(&places[row])).count()
 }
 
@@ -195,7 +201,16 @@ mod tests {
 
     fn point(mode: ModeName, entering_fluid: f64, capacity: f64, cop: f64) -> Point {
         let power = capacity / cop;
-        Point { line: 2, mode, entering_fluid, capacity, power, flow: None, load_side: None, is_low: false }
+        Point {
+            line: 2,
+            mode,
+            entering_fluid,
+            capacity,
+            power,
+            flow: None,
+            entering_load: None,
+            is_low: false,
+        }
     }
 
     fn heating(
@@ -211,9 +226,12 @@ mod tests {
     }
 
     /// Capacity and COP that the fit can meet exactly.
-    fn smooth(t: f64, flow: f64, load_side: f64) -> (f64, f64) {
-        let capacity = 12e3 + 300.0 * t - 0.8 * t * t + 900.0 * flow + 20.0 * t * flow - 30.0 * load_side;
-        (capacity, 6.0 + 0.1 * t - 0.0005 * t * t + 0.4 * flow - 0.05 * load_side - 0.001 * t * load_side)
+    fn smooth(t: f64, flow: f64, entering_load: f64) -> (f64, f64) {
+        let capacity = 12e3 + 300.0 * t - 0.8 * t * t + 900.0 * flow + 20.0 * t * flow - 30.0 * entering_load;
+        (
+            capacity,
+            6.0 + 0.1 * t - 0.0005 * t * t + 0.4 * flow - 0.05 * entering_load - 0.001 * t * entering_load,
+        )
     }
 
     fn assert_close(found: &[f64], expected: &[f64]) {
@@ -277,7 +295,7 @@ mod tests {
     }
 
     #[test]
-    fn flow_and_load_side_belong_to_tables_that_have_them() {
+    fn flow_and_entering_load_belong_to_tables_that_have_them() {
         let mut table = heating(&[0.0, 10.0], |_| 12e3, |_| 3.0);
         let fit = |table: &PerformanceTable, flow| table.fit(&DesignPoint { flow, ..DesignPoint::default() });
         assert!(
@@ -298,33 +316,36 @@ mod tests {
         for flow in [0.4, 0.5, 0.6] {
             fit(&table, Some(flow)).unwrap();
         }
-        let cooling =
-            DesignPoint { cooling_load_side: Some(20.0), flow: Some(0.5), ..DesignPoint::default() };
+        let cooling = DesignPoint {
+            cooling_entering_load_temperature: Some(20.0),
+            flow: Some(0.5),
+            ..DesignPoint::default()
+        };
         assert!(table.fit(&cooling).unwrap_err().to_string().contains("the table has no cooling"));
     }
 
     proptest! {
         #[test]
-        fn a_smooth_table_is_met_at_any_design_point(flow in 0.4..0.8_f64, load_side in 30.0..45.0_f64) {
+        fn a_smooth_table_is_met_at_any_design_point(flow in 0.4..0.8_f64, entering_load in 30.0..45.0_f64) {
             let mut points = Vec::new();
             for t in [-5.0, 0.0, 5.0, 15.0] {
                 for m in [0.4, 0.8] {
                     for l in [30.0, 35.0, 45.0] {
                         let (capacity, cop) = smooth(t, m, l);
-                        points.push(Point { flow: Some(m), load_side: Some(l), ..point(ModeName::Heating, t, capacity, cop) });
+                        points.push(Point { flow: Some(m), entering_load: Some(l), ..point(ModeName::Heating, t, capacity, cop) });
                     }
                 }
             }
-            let design = DesignPoint { flow: Some(flow), heating_load_side: Some(load_side), cooling_load_side: None };
+            let design = DesignPoint { flow: Some(flow), heating_entering_load_temperature: Some(entering_load), cooling_entering_load_temperature: None };
             let (heat_pump, quality) = PerformanceTable { points }.fit(&design).unwrap();
             prop_assert_eq!(quality.heating.unwrap().terms.len(), 7);
             let mode = heat_pump.heating.unwrap();
-            let (capacity, cop) = smooth(7.0, flow, load_side);
+            let (capacity, cop) = smooth(7.0, flow, entering_load);
             let at_seven = [mode.capacity.clone().unwrap(), mode.cop.clone()].map(|curve| value_and_slope(&curve, 7.0).0);
             assert_close(&at_seven, &[capacity, cop]);
-            let side = mode.load_side.unwrap();
+            let side = mode.entering_load.unwrap();
             let (warm_capacity, warm_cop) = smooth(7.0, flow, 42.0);
-            let moved = |c: &[f64]| (42.0 - load_side) * value_and_slope(c, 7.0).0;
+            let moved = |c: &[f64]| (42.0 - entering_load) * value_and_slope(c, 7.0).0;
             assert_close(
                 &[at_seven[0] + moved(&side.capacity), at_seven[1] + moved(&side.cop)],
                 &[warm_capacity, warm_cop],

@@ -3,12 +3,12 @@
 use std::array::from_fn;
 
 use super::course::Course;
-use crate::abreast::Abreast;
-use crate::heat_pump::{Asked, Demand, Load};
+use crate::heat_pump::{Demand, Load, ModeLoads};
+use crate::lane_layout::LaneLayout;
 
-/// A stretch of hours that follow each other and are solved together.
+/// Hours that follow each other and are solved together.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stretch<const H: usize> {
+pub struct TimeBlock<const H: usize> {
     heating: ModeHours<H>,
     cooling: ModeHours<H>,
     /// Heat that goes into the loop past the heat pump [W].
@@ -29,18 +29,18 @@ pub struct Stretch<const H: usize> {
     pub passes_heat: bool,
 }
 
-/// What is asked of one mode in the hours of a stretch.
+/// What is asked of one mode in the hours of a time block.
 #[derive(Debug, Clone, PartialEq)]
 struct ModeHours<const H: usize> {
     /// Heat or cold [W].
     amount: [f64; H],
     /// Whether there is any.
-    is_asked: bool,
+    is_needed: bool,
     side: Option<[f64; H]>,
 }
 
-impl<const H: usize> Stretch<H> {
-    /// The stretches of a course, from its start on; the length of its demands is a multiple of theirs.
+impl<const H: usize> TimeBlock<H> {
+    /// The time blocks of a course, from its start on; the length of its demands is a multiple of theirs.
     ///
     /// A temperature from the building is given for all hours or for none.
     #[must_use]
@@ -52,14 +52,14 @@ impl<const H: usize> Stretch<H> {
     fn of(demands: &[Demand; H]) -> Self {
         let mode = |amount: fn(&Demand) -> f64, side: fn(&Demand) -> Option<f64>| ModeHours {
             amount: from_fn(|hour| amount(&demands[hour])),
-            is_asked: demands.iter().any(|demand| amount(demand) > 0.0),
+            is_needed: demands.iter().any(|demand| amount(demand) > 0.0),
             side: side(&demands[0]).map(|_| from_fn(|hour| side(&demands[hour]).unwrap_or_default())),
         };
         let one_where =
             |is_so: fn(&Demand) -> bool| demands.map(|demand| f64::from(u8::from(is_so(&demand))));
         Self {
-            heating: mode(|demand| demand.heating, |demand| demand.heating_side),
-            cooling: mode(|demand| demand.cooling, |demand| demand.cooling_side),
+            heating: mode(|demand| demand.heating, |demand| demand.heating_entering_load_temperature),
+            cooling: mode(|demand| demand.cooling, |demand| demand.cooling_entering_load_temperature),
             besides: demands.map(|demand| demand.recharge - demand.recovered),
             any_circulates: demands.iter().any(|demand| !demand.is_idle()),
             electricity_beside: demands.map(|demand| demand.element + demand.distribution_power),
@@ -91,25 +91,25 @@ impl<const H: usize> Stretch<H> {
     #[must_use]
     #[inline(always)]
     pub fn heats(&self) -> bool {
-        self.heating.is_asked
+        self.heating.is_needed
     }
 
     /// Whether any hour asks for cold.
     #[must_use]
     #[inline(always)]
     pub fn cools(&self) -> bool {
-        self.cooling.is_asked
+        self.cooling.is_needed
     }
 
     /// What is asked of heat pumps in one part of the hours.
     #[inline(always)]
-    pub(crate) fn asked<A: Abreast>(&self, abreast: A, part: usize) -> Asked<A::Wide> {
+    pub(crate) fn loads<A: LaneLayout>(&self, layout: A, part: usize) -> ModeLoads<A::Wide> {
         let load = |mode: &ModeHours<H>| {
-            mode.is_asked.then(|| Load {
-                amount: abreast.shared(&mode.amount, part),
-                side: mode.side.as_ref().map(|side| abreast.shared(side, part)),
+            mode.is_needed.then(|| Load {
+                amount: layout.shared(&mode.amount, part),
+                side: mode.side.as_ref().map(|side| layout.shared(side, part)),
             })
         };
-        Asked { heating: load(&self.heating), cooling: load(&self.cooling) }
+        ModeLoads { heating: load(&self.heating), cooling: load(&self.cooling) }
     }
 }

@@ -1,8 +1,8 @@
 //! Resistance tables of several loops, read side by side.
 
 use super::resistance_table::{Bend, ResistanceTable, TERMS};
-use crate::abreast::Abreast;
 use crate::heat_pump::Tangent;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
 /// Added to a number below 2^51 and taken away again, this rounds it; in between, the lowest bits hold the whole number.
@@ -10,7 +10,7 @@ const ROUNDING: f64 = 1.5 * (1_u64 << 52) as f64;
 
 /// The tables of loops that step side by side.
 #[derive(Debug, Clone)]
-pub struct TablesAbreast<'a, A: Abreast> {
+pub struct TableLanes<'a, A: LaneLayout> {
     /// Of each lane that is worked on at a time.
     tables: Vec<&'a ResistanceTable>,
     /// The place of a temperature is per step x temperature + offset, from 0 to the last.
@@ -25,17 +25,17 @@ pub struct TablesAbreast<'a, A: Abreast> {
     per_half: A::Wide,
     /// The resistances where no table's changes with the temperature.
     constant: Option<A::Wide>,
-    abreast: A,
+    layout: A,
 }
 
-impl<'a, A: Abreast> TablesAbreast<'a, A> {
+impl<'a, A: LaneLayout> TableLanes<'a, A> {
     /// The tables of designs; lanes that are left over have the last one.
     #[must_use]
-    pub fn new(abreast: A, designs: &[&'a ResistanceTable]) -> Self {
+    pub fn new(layout: A, designs: &[&'a ResistanceTable]) -> Self {
         let tables: Vec<&ResistanceTable> =
             (0..A::Wide::COUNT).map(|lane| designs[A::design(lane).min(designs.len() - 1)]).collect();
         let each =
-            |of: &dyn Fn(&ResistanceTable) -> f64| A::Wide::each(abreast.of_wide(), |lane| of(tables[lane]));
+            |of: &dyn Fn(&ResistanceTable) -> f64| A::Wide::each(layout.of_wide(), |lane| of(tables[lane]));
         let most_bends = tables.iter().map(|table| table.bends.len()).max().unwrap_or(0);
         // A loop with fewer never gets there.
         let none = Bend { temperature: f64::INFINITY, resistance: 0.0 };
@@ -57,7 +57,7 @@ impl<'a, A: Abreast> TablesAbreast<'a, A> {
             per_half: each(&|table| 1.0 / table.span().1),
             constant: is_constant.then_some(constant),
             tables,
-            abreast,
+            layout,
         }
     }
 
@@ -75,7 +75,7 @@ impl<'a, A: Abreast> TablesAbreast<'a, A> {
         for bend in &self.bends {
             rounded = rounded + one.or_else(bend.temperature.is_below(mean_fluid), zero);
         }
-        let [a, b, c] = A::Wide::each_of(self.abreast.of_wide(), |lane| {
+        let [a, b, c] = A::Wide::each_of(self.layout.of_wide(), |lane| {
             self.tables[lane].pieces[(rounded.lane(lane).to_bits() & 0xffff_ffff) as usize]
         });
         let inverse = one.over(c.mul_add(x, one));

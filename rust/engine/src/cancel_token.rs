@@ -10,13 +10,13 @@ use crate::error::Error;
 ///
 /// Clones show the same work.
 #[derive(Debug, Clone, Default)]
-pub struct Watch {
+pub struct CancelToken {
     done: Arc<AtomicUsize>,
     stop: Arc<AtomicBool>,
 }
 
-impl Watch {
-    /// Asks the work to end at its next look.
+impl CancelToken {
+    /// Asks the work to end at its next check.
     pub fn stop(&self) {
         self.stop.store(true, Ordering::Relaxed);
     }
@@ -45,7 +45,7 @@ impl Watch {
         if self.is_stopped() { Err(Error::Stopped) } else { Ok(()) }
     }
 
-    /// A watch for a part of the work: it stops with the whole, and counts its units for itself.
+    /// A token for a part of the work: it stops with the whole, and counts its units for itself.
     #[must_use]
     pub fn of_part(&self) -> Self {
         Self { done: Arc::default(), stop: Arc::clone(&self.stop) }
@@ -56,9 +56,9 @@ impl Watch {
         self.stop.load(Ordering::Relaxed)
     }
 
-    /// Leaves the work if a stop was asked for, from any depth and any thread, up to the [`stoppable`] around it.
+    /// Leaves the work if a stop was asked for, from any depth and any thread, up to the [`cancellable`] around it.
     #[inline(always)]
-    pub(crate) fn look(&self) {
+    pub(crate) fn check(&self) {
         if self.is_stopped() {
             leave();
         }
@@ -73,14 +73,14 @@ fn leave() -> ! {
     resume_unwind(Box::new(Stopped))
 }
 
-/// Does work whose loops [`look`](Watch::look) at a watch.
+/// Does work whose loops [`check`](CancelToken::check) a token.
 ///
 /// Loops over millions of bores run in closures on many threads, most of which can't fail. Unwinding ends them all without a
 /// result that each would have to hand on.
 ///
 /// # Errors
 /// [`Error::Stopped`] if a stop was asked for; else those of the work.
-pub(crate) fn stoppable<T>(work: impl FnOnce() -> Result<T, Error>) -> Result<T, Error> {
+pub(crate) fn cancellable<T>(work: impl FnOnce() -> Result<T, Error>) -> Result<T, Error> {
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|payload| {
         if payload.is::<Stopped>() { Err(Error::Stopped) } else { resume_unwind(payload) }
     })
@@ -94,13 +94,13 @@ mod tests {
 
     #[test]
     fn a_stop_ends_the_loops_of_all_threads() {
-        let watch = Watch::default();
+        let token = CancelToken::default();
         let counted = AtomicUsize::new(0);
-        let found = stoppable(|| {
+        let found = cancellable(|| {
             (0..1_000_000).into_par_iter().for_each(|_| {
-                watch.look();
+                token.check();
                 if counted.fetch_add(1, Ordering::Relaxed) == 1000 {
-                    watch.stop();
+                    token.stop();
                 }
             });
             Ok(())
@@ -111,7 +111,7 @@ mod tests {
 
     #[test]
     fn a_part_stops_with_the_whole_and_counts_for_itself() {
-        let whole = Watch::default();
+        let whole = CancelToken::default();
         let part = whole.of_part();
         part.add(7).unwrap();
         assert_eq!((whole.done(), part.done()), (0, 7));

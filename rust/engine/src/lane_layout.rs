@@ -7,9 +7,9 @@ use crate::lanes::{Lanes, Vector};
 
 /// Which numbers are worked on at a time.
 ///
-/// Those of a stretch of hours stand in an array with one entry for each hour, each of them one number for each design; in memory
+/// Those of a time block stand in an array with one entry for each hour, each of them one number for each design; in memory
 /// they follow each other and are worked on in parts.
-pub trait Abreast: Copy {
+pub trait LaneLayout: Copy {
     /// One number for each design.
     type Designs: Lanes;
 
@@ -57,7 +57,7 @@ pub trait Abreast: Copy {
         (design..Self::Wide::COUNT).step_by(Self::Designs::COUNT)
     }
 
-    /// The part of a block of hours that the part of a stretch belongs to which begins with an hour of the run.
+    /// The part of a block of hours that the part of a time block belongs to which begins with an hour of the run.
     #[inline(always)]
     fn place(first: usize, part: usize) -> usize {
         Self::parts(first % BLOCK) + part
@@ -76,13 +76,13 @@ pub struct OneByOne;
 
 /// One design, several hours at a time.
 #[derive(Debug, Clone, Copy)]
-pub struct HoursAbreast<S>(pub S);
+pub struct HourLanes<S>(pub S);
 
 /// Several designs, one hour at a time.
 #[derive(Debug, Clone, Copy)]
-pub struct DesignsAbreast<S>(pub S);
+pub struct DesignLanes<S>(pub S);
 
-impl Abreast for OneByOne {
+impl LaneLayout for OneByOne {
     type Designs = f64;
     type Wide = f64;
 
@@ -113,7 +113,7 @@ impl Abreast for OneByOne {
     }
 }
 
-impl<S: Simd> Abreast for HoursAbreast<S> {
+impl<S: Simd> LaneLayout for HourLanes<S> {
     type Designs = f64;
     type Wide = Vector<S>;
 
@@ -150,7 +150,7 @@ impl<S: Simd> Abreast for HoursAbreast<S> {
     }
 }
 
-impl<S: Simd> Abreast for DesignsAbreast<S> {
+impl<S: Simd> LaneLayout for DesignLanes<S> {
     type Designs = Vector<S>;
     type Wide = Vector<S>;
 

@@ -9,11 +9,11 @@ use fnv::FnvHasher;
 use tempfile::NamedTempFile;
 
 use super::{LaplaceCurve, Shape};
+use crate::cancel_token::CancelToken;
 use crate::error::Error;
-use crate::watch::Watch;
 
-/// Who made a file: another version may solve the field differently.
-const MAKER: &str = concat!("loopdrift ", env!("CARGO_PKG_VERSION"), " step response\n");
+/// Version that wrote a file: another one may solve the field differently.
+const HEADER: &str = concat!("loopdrift ", env!("CARGO_PKG_VERSION"), " step response\n");
 
 const WORD: usize = size_of::<u64>();
 
@@ -22,11 +22,11 @@ const WORD: usize = size_of::<u64>();
 /// A file appears whole or not at all, so that any number of processes may use the folder at once and any of them may end at any
 /// time. It holds the whole key of its shape and a checksum: what is damaged or belongs to another shape is found anew.
 #[derive(Debug)]
-pub struct KeptResponses {
+pub struct ResponseCache {
     folder: PathBuf,
 }
 
-impl KeptResponses {
+impl ResponseCache {
     /// The responses kept in `folder`, which is made where it doesn't exist.
     ///
     /// # Errors
@@ -40,13 +40,13 @@ impl KeptResponses {
     ///
     /// # Errors
     /// [`Error::Io`] if a file can't be read or written; else whatever [`Shape::response`] finds wrong.
-    pub fn response(&self, shape: &Shape, watch: &Watch) -> Result<LaplaceCurve, Error> {
+    pub fn response(&self, shape: &Shape, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         let head = head(&shape.key());
         let path = self.folder.join(format!("{:016x}.response", checksum(&head)));
         if let Some(curve) = read(&path)?.as_deref().and_then(|content| curve_after(&head, content)) {
             return Ok(curve);
         }
-        let curve = shape.response(watch)?;
+        let curve = shape.response(token)?;
         let mut content = head;
         content.extend(curve.to_numbers().into_iter().flat_map(f64::to_le_bytes));
         content.extend(checksum(&content).to_le_bytes());
@@ -73,7 +73,7 @@ impl KeptResponses {
 
 /// What a file of a shape begins with.
 fn head(key: &[u64]) -> Vec<u8> {
-    MAKER.bytes().chain(key.iter().flat_map(|word| word.to_le_bytes())).collect()
+    HEADER.bytes().chain(key.iter().flat_map(|word| word.to_le_bytes())).collect()
 }
 
 /// The content of a file; `None` where there is none.
@@ -112,7 +112,7 @@ mod tests {
     fn shape(spacing: f64) -> Shape {
         let ground =
             Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 };
-        let source = LineSource { depth: 96.0, top: 2.0, radius: 0.0625 };
+        let source = LineSource { depth: 96.0, buried_depth: 2.0, radius: 0.0625 };
         Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &[], &TIMES).0
     }
 
@@ -125,34 +125,34 @@ mod tests {
     #[test]
     fn what_is_kept_is_what_was_found_to_the_bit() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = KeptResponses::new(folder.path().join("new").join("folder")).unwrap();
-        let own = shape(6.0).response(&Watch::default()).unwrap();
-        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
+        let kept = ResponseCache::new(folder.path().join("new").join("folder")).unwrap();
+        let own = shape(6.0).response(&CancelToken::default()).unwrap();
+        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
         let file = only_file(&kept.folder);
         let read = curve_after(&head(&shape(6.0).key()), &fs::read(&file).unwrap()).unwrap();
         assert_eq!(read, own);
-        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
+        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
     }
 
     #[test]
     fn a_file_with_its_checksum_is_believed() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-        kept.response(&shape(6.0), &Watch::default()).unwrap();
+        let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
+        kept.response(&shape(6.0), &CancelToken::default()).unwrap();
         let file = only_file(folder.path());
         let mut content = head(&shape(6.0).key());
-        let other = shape(9.0).response(&Watch::default()).unwrap();
+        let other = shape(9.0).response(&CancelToken::default()).unwrap();
         content.extend(other.to_numbers().into_iter().flat_map(f64::to_le_bytes));
         content.extend(checksum(&content).to_le_bytes());
         fs::write(&file, content).unwrap();
-        assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), other);
+        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), other);
     }
 
     #[test]
     fn what_is_damaged_is_found_anew_and_mended() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-        let own = kept.response(&shape(6.0), &Watch::default()).unwrap();
+        let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
+        let own = kept.response(&shape(6.0), &CancelToken::default()).unwrap();
         let file = only_file(folder.path());
         let whole = fs::read(&file).unwrap();
         let cut = |length: usize| whole[..length].to_vec();
@@ -165,7 +165,7 @@ mod tests {
         let others = [vec![], cut(7), cut(middle), cut(whole.len() - WORD), flipped(3), flipped(middle)];
         for damaged in others.into_iter().chain([flipped(whole.len() - 1), [&whole[..], b"1"].concat()]) {
             fs::write(&file, damaged).unwrap();
-            assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
+            assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
             assert_eq!(fs::read(&file).unwrap(), whole);
         }
     }
@@ -173,12 +173,12 @@ mod tests {
     #[test]
     fn many_at_once_get_the_same() {
         let folder = tempfile::tempdir().unwrap();
-        let own = shape(6.0).response(&Watch::default()).unwrap();
+        let own = shape(6.0).response(&CancelToken::default()).unwrap();
         std::thread::scope(|scope| {
             for _ in 0..8 {
                 scope.spawn(|| {
-                    let kept = KeptResponses::new(folder.path().to_owned()).unwrap();
-                    assert_eq!(kept.response(&shape(6.0), &Watch::default()).unwrap(), own);
+                    let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
+                    assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
                 });
             }
         });
@@ -190,8 +190,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
         fs::write(&file, "mine").unwrap();
-        assert!(matches!(KeptResponses::new(file.join("folder")), Err(Error::Io { .. })));
-        let kept = KeptResponses { folder: folder.path().join("gone") };
-        assert!(matches!(kept.response(&shape(6.0), &Watch::default()), Err(Error::Io { .. })));
+        assert!(matches!(ResponseCache::new(file.join("folder")), Err(Error::Io { .. })));
+        let kept = ResponseCache { folder: folder.path().join("gone") };
+        assert!(matches!(kept.response(&shape(6.0), &CancelToken::default()), Err(Error::Io { .. })));
     }
 }
