@@ -134,7 +134,7 @@ def test_ground_maps_have_a_date(run):
 
 @pytest.fixture
 def sited(design):
-    site = ld.SitePlan(plot=SQUARE, house=HOUSE)
+    site = ld.SitePlan(property_lines=SQUARE, house=HOUSE)
     bore = design.ground_side.bores[0]
     return design.replace(
         ground_side=ld.BoreField.grid(bore, columns=3, rows=2, spacing=6.0), site=site, flow=1.2

@@ -95,7 +95,7 @@ def test_heat_pumps_are_values():
         ({"heating_cop": [4.0], "heating_low_cop": [4.5]}, "heating_low_capacity = nothing"),
         ({"heating_low_capacity": [4e3]}, "heating_low_cop = None: must be given"),
         ({"heating_low_cop": [4.5], "heating_low_capacity": [4e3]}, "heating_cop"),
-        ({"heating_cop": [4.0], "heating_entering_load": 35.0}, "must be a EnteringLoadCorrection"),
+        ({"heating_cop": [4.0], "heating_entering_load": 35.0}, "must be an EnteringLoadCorrection"),
         (
             {"cooling_entering_load": ld.EnteringLoadCorrection(reference=26.0, between=(20.0, 30.0))},
             "cooling_cop = None",

@@ -51,8 +51,8 @@ def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
 
     _, scale = style.LENGTH[units]
     drawn = [np.empty((0, 2))]
-    if site is not None and site.plot is not None:
-        corners = scale * np.array(site.plot)
+    if site is not None and site.property_lines is not None:
+        corners = scale * np.array(site.property_lines)
         look = {"fill": False, "edgecolor": style.GREY, "linestyle": "--", "linewidth": 1.2}
         ax.add_patch(Polygon(corners, closed=True, label="edge of the plot", **look))
         drawn.append(corners)
@@ -143,7 +143,7 @@ def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> 
     units : {"SI", "IP"}
         Units of the plan.
     """
-    for corners in (site.house, site.plot):
+    for corners in (site.house, site.property_lines):
         if corners is not None:
             start, end = nearest_to_edge(points, corners)
             if np.hypot(*(end - start)) >= _SHORTEST:

@@ -1,4 +1,4 @@
-"""The edges of house and plot around a loop, for drawings to scale."""
+"""House and property lines around a loop, for drawings to scale."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ Corners = tuple[tuple[float, float], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class SitePlan(FacePart):
-    """Edges of house and plot, in the coordinates of the bores: x points east and y north.
+    """House and property lines, in the coordinates of the bores: x points east and y north.
 
     They are drawn on plans of the loop and don't affect a run.
 
     Parameters
     ----------
-    plot : array_like, optional
-        Corners of the plot in order, shape (n, 2), n from 3, numbers [m] or text with units.
+    property_lines : array_like, optional
+        Corners of the property lines in order, shape (n, 2), n from 3, numbers [m] or text with units.
     house : array_like, optional
         Corners of the house.
 
@@ -39,22 +39,23 @@ class SitePlan(FacePart):
 
     Examples
     --------
-    >>> plan = SitePlan(plot=[["0 ft", "0 ft"], ["100 ft", "0 ft"], ["100 ft", "80 ft"], ["0 ft", "80 ft"]])
-    >>> round(area(plan.plot), 1)
+    >>> corners = [["0 ft", "0 ft"], ["100 ft", "0 ft"], ["100 ft", "80 ft"], ["0 ft", "80 ft"]]
+    >>> plan = SitePlan(property_lines=corners)
+    >>> round(area(plan.property_lines), 1)
     743.2
     """
 
-    plot: Corners | None = None
+    property_lines: Corners | None = None
     house: Corners | None = None
 
     def __post_init__(self) -> None:
-        for name in ("plot", "house"):
+        for name in ("property_lines", "house"):
             given = getattr(self, name)
             if given is not None:
                 object.__setattr__(self, name, _outline(given, name))
 
-    def outside_plot(self, points: ArrayLike) -> NDArray[np.bool_]:
-        """Return which points lie outside the plot, shape (n,); none without a plot.
+    def outside_property(self, points: ArrayLike) -> NDArray[np.bool_]:
+        """Return which points lie outside the property lines, shape (n,); none without them.
 
         Parameters
         ----------
@@ -62,7 +63,9 @@ class SitePlan(FacePart):
             x and y of each point, shape (n, 2) [m].
         """
         at = _points(points)
-        return np.zeros(len(at), dtype=bool) if self.plot is None else ~inside(self.plot, at)
+        if self.property_lines is None:
+            return np.zeros(len(at), dtype=bool)
+        return ~inside(self.property_lines, at)
 
     def below_house(self, points: ArrayLike) -> NDArray[np.bool_]:
         """Return which points lie within the outline of the house, shape (n,); none without a house.

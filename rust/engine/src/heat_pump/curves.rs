@@ -45,7 +45,7 @@ const ENTERING_LOAD_DEGREE: usize = 1;
 
 impl EnteringLoadCorrection {
     fn validate(&self, mode: &str) -> Result<(), Error> {
-        let field = format!("{mode}_side");
+        let field = format!("{mode}_entering_load");
         let [low, high] = self.range;
         if !(-30.0 <= low && low <= self.reference && self.reference <= high && high <= 90.0) {
             let value = format!("{} degC within {:?}", self.reference, self.range);
