@@ -22,7 +22,8 @@ fn times() -> impl Iterator<Item = f64> {
 #[test]
 fn sources_answer_as_their_integrals_over_time() {
     let pipe = lines(&[[0.0, 1.5]]);
-    let rings = |orientation| Rings { ring: 0.4, radius: 0.016, pitch: 0.5, count: 20, depth: 1.5, orientation };
+    let rings =
+        |orientation| Rings { ring: 0.4, radius: 0.016, pitch: 0.5, count: 20, depth: 1.5, orientation };
     let (flat, upright) = (rings(Orientation::Flat), rings(Orientation::Upright));
     let each: [&dyn Sources; 3] = [&pipe, &flat, &upright];
     for (number, sources) in each.into_iter().enumerate() {
