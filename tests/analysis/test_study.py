@@ -255,7 +255,7 @@ def test_limits_that_cannot_hold(design: ld.Design) -> None:
     assert found["hours_outside_limits"][0] == found["hours_running"][0]
     assert found["failure"][1].item().startswith("Limits.entering_fluid_min = 40 degC: must be below")
     frozen = ld.Study(design, cases=[{"ground.temperature": -4.0}, {"ground.temperature": 10.0}]).run(1)
-    assert "must be below the fluid that leaves the heat pump" in frozen["failure"][0].item()
+    assert "must be below the leaving fluid temperature" in frozen["failure"][0].item()
     assert frozen["entering_fluid_min_degC"].isnull().to_numpy().tolist() == [[True], [False]]  # noqa: PD003
     assert frozen["margin_K"][0] < -5.0 and frozen["failure"][1] == ""
 

@@ -68,7 +68,7 @@ def test_results_go_to_a_folder_of_their_own(command, project, tmp_path, verb):
     (folder / "hourly.csv").write_text("measured")
     code, out, err = command(*arguments(verb, project), "--out", folder)
     assert (code, out) == (2, "")
-    assert "holds what loopdrift didn't write: choose another folder, or replace it by force" in err
+    assert "holds files that loopdrift didn't write: choose another folder, or replace it by force" in err
     assert contents(folder) == {path.relative_to(folder): b"measured" for path in folder.iterdir()}
 
 

@@ -22,8 +22,11 @@ prices = ld.Prices(electricity=tariff, alternatives=[furnace])
 
 # What is done, and what the message must say.
 PARTS = {
-    "run of no name": (partial(main.replace, name=" "), ["PipeRun.name = ' '", "text that names it"]),
-    "run of a number": (partial(main.replace, name=3), ["PipeRun.name = 3", "text that names it"]),
+    "run of no name": (
+        partial(main.replace, name=" "),
+        ["PipeRun.name = ' '", "must be text, and not empty"],
+    ),
+    "run of a number": (partial(main.replace, name=3), ["PipeRun.name = 3", "must be text, and not empty"]),
     "run of no pipe": (partial(main.replace, pipe=0.05), ["PipeRun.pipe = 0.05", "must be a Pipe"]),
     "negative length": (
         partial(main.replace, length="-3 ft"),
@@ -256,7 +259,10 @@ PARTS = {
         partial(prices.replace, first_weekday="Someday"),
         ["Prices.first_weekday = 'Someday'", "Monday, Tuesday"],
     ),
-    "no currency": (partial(prices.replace, currency=""), ["Prices.currency = ''", "text that names it"]),
+    "no currency": (
+        partial(prices.replace, currency=""),
+        ["Prices.currency = ''", "must be text, and not empty"],
+    ),
 }
 
 

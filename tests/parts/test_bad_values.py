@@ -118,9 +118,9 @@ PARTS = {
         ["Bore.depth = 85 miles (136794.24 m): must be from 1 to 2000 m"],
     ),
     "depth with a comma": (partial(bore.replace, depth="1,200 ft"), ["Bore.depth = '1,200 ft'", "no comma"]),
-    "depth in what is no unit": (
+    "depth in an unknown unit": (
         partial(bore.replace, depth="85 lightyears"),
-        ["Bore.depth = 85 lightyears: lightyears is no unit that is known here", "with a unit like m"],
+        ["Bore.depth = 85 lightyears: unknown unit lightyears", "with a unit like m"],
     ),
     "depth as text without a unit": (
         partial(bore.replace, depth="3000"),

@@ -1,6 +1,6 @@
 """SI and inch-pound units: the one table of conversions, and quantities in sentences, in both.
 
-A test holds it against ``units.txt``, which has the same units for numbers that come as text.
+A test compares it with ``units.txt``, which defines the same units for numbers given as text.
 """
 
 from __future__ import annotations
@@ -60,25 +60,25 @@ FACTORS: dict[str, dict[str, float]] = {
     "J/(kg K)": {"Btu/(lb degF)": POUND / (BTU * DEGREE)},
     "m K/W": {"h ft degF/Btu": DEGREE / (_BTU_PER_WH * FOOT)},
 }
-"""How many of each inch-pound unit make one of an SI unit; the first is that of sentences.
+"""The size of each SI unit in inch-pound units; sentences use the first.
 
-K is a difference of temperatures; kg/s in gal/min is water of 1000 kg/m3.
+K is a temperature difference; kg/s in gal/min assumes water of 1000 kg/m3.
 """
 
 
 def factor(unit: str, other: str) -> float:
-    """Return how many of an inch-pound unit make one of an SI unit.
+    """Return the size of an SI unit in an inch-pound unit.
 
     Parameters
     ----------
     unit, other : str
-        The units, as `FACTORS` has them.
+        SI unit and inch-pound unit, as named in `FACTORS`.
     """
     return FACTORS[unit][other]
 
 
 def in_sentences(unit: str) -> tuple[str, float]:
-    """Return the inch-pound unit that stands beside an SI unit in a sentence, and how many make one."""
+    """Return the inch-pound unit that sentences give beside an SI unit, and the SI unit's size in it."""
     return next(iter(FACTORS[unit].items()))
 
 
@@ -90,17 +90,17 @@ def fahrenheit(celsius: Values) -> Values:
 def both(value: float, unit: str, form: str = ",.0f") -> str:
     """Return a quantity in both systems, such as ``85.0 m (279 ft)``.
 
-    The second number has as many digits as the first, but two or three where they come after the point; a
-    difference of temperature is written alike in both.
+    The second number has as many significant digits as the first, two or three where it has decimals;
+    temperature differences use the same format in both.
 
     Parameters
     ----------
     value : float
         The quantity in `unit`.
     unit : str
-        Its SI unit; kWh is for heat only, kg/s for water.
+        Its SI unit; kWh for heat only, kg/s for water only.
     form : str, default ",.0f"
-        How its number is written.
+        Format of its number.
     """
     text = f"{value:{form}}"
     name, each = in_sentences(unit)
@@ -114,7 +114,7 @@ def both_degrees(temperature: float) -> str:
 
 
 def both_flows(flow: float, density: float) -> str:
-    """Return a mass flow [kg/s], and the volume flow that it is at a density [kg/m3]."""
+    """Return a mass flow [kg/s] with its volume flow at a density [kg/m3]."""
     litres = 1000.0 * flow / density
     gallons = factor("m3/s", "gal/min") * litres / 1000.0
     return f"{flow:.3g} kg/s ({litres:.3g} L/s, {gallons:.3g} gal/min)"
@@ -126,7 +126,7 @@ def kilowatts(power: float) -> str:
 
 
 def _like(text: str, value: float) -> str:
-    """Return a number with as many digits as another, and a sign where that has one."""
+    """Return a number with as many digits as another, and with a sign if that has one."""
     digits = text.lstrip("+-").replace(",", "").replace(".", "").lstrip("0")
     before = math.floor(math.log10(abs(value))) + 1 if value else 1
     decimals = max(0, min(max(len(digits), 2), 3) - before)

@@ -1,4 +1,4 @@
-"""The most that loopdrift takes at once: more is refused by number, before memory or time is spent."""
+"""Upper limits on what loopdrift accepts, checked before any memory or time is spent."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ MOST_DESIGN_BYTES = 8 * 2**20
 MOST_TABLE_BYTES = 128 * 2**20
 """Of a CSV file; the engine's reader has the same."""
 MOST_NESTING = 30
-"""Tables and lists within each other in a TOML file."""
+"""Levels of nested tables and lists in a TOML file."""
 MOST_UNIT_CHARACTERS = 60
 
 
 def require_count(value: Any, most: int, *, owner: str, field: str) -> None:
-    """Refuse a number of things that is more than is taken at once.
+    """Refuse a count above its limit.
 
     Raises
     ------
     InvalidInput
-        If it is.
+        If `value` is above `most`.
     """
     if value > most:
         raise InvalidInput(owner, field, value, "", f"must be at most {most:,}")

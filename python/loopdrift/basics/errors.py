@@ -1,4 +1,4 @@
-"""What loopdrift raises when an input can't be used."""
+"""Errors and warnings of loopdrift."""
 
 from __future__ import annotations
 
@@ -11,21 +11,21 @@ if TYPE_CHECKING:
     import xarray as xr
 
 _LONGEST = 480
-"""Characters of a message."""
+"""Longest message [characters]."""
 _LONGEST_NAME = 100
 _ALIKE = 0.6
-"""Least likeness of an unknown name to one that is suggested."""
+"""Least similarity of a suggested name to the unknown one."""
 _LONGEST_VALUE = 100
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
 
 def printable(text: str) -> str:
-    """Return a text in which what a terminal takes for a command stands as an escape, such as ``\\x1b``."""
+    """Return a text with control characters replaced by escapes such as ``\\x1b``."""
     return _CONTROL.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 
 def shortened(text: str, most: int) -> str:
-    """Return a printable text of at most so many characters, from whose middle the rest is left out."""
+    """Return a printable text of at most `most` characters, cut in the middle if it is longer."""
     text = printable(text)
     if len(text) <= most:
         return text
@@ -34,7 +34,7 @@ def shortened(text: str, most: int) -> str:
 
 
 def shown(value: object, how: Callable[[object], str] = repr) -> str:
-    """Return a value as text, whatever it is."""
+    """Return any value as text."""
     try:
         return how(value)
     except (ValueError, RecursionError):  # whole numbers of thousands of digits; lists in lists in lists
@@ -42,13 +42,13 @@ def shown(value: object, how: Callable[[object], str] = repr) -> str:
 
 
 def _message(place: str, value: str, allowed: str) -> str:
-    """Return what stands where and what would be accepted, as one line that is not too long."""
+    """Return place, value and what is accepted as one line of limited length."""
     beginning = f"{place}{value}: "
     return beginning + shortened(allowed, _LONGEST - len(beginning))
 
 
 def _hint(name: str, known: tuple[str, ...]) -> str:
-    """Return what is most likely meant by a name, or else all names that are known."""
+    """Return the known name most similar to an unknown one, or all known names if none is similar."""
     near = difflib.get_close_matches(name, known, n=1, cutoff=_ALIKE)
     return f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
 
@@ -58,26 +58,26 @@ class LoopdriftError(Exception):
 
 
 class InvalidInput(LoopdriftError, ValueError):
-    """A value that no design may hold.
+    """A value that can't be used.
 
     Parameters
     ----------
     owner : str
-        The type that holds the field, such as ``Ground``.
+        The type that the field belongs to, such as ``Ground``.
     field : str
         The field's name.
     value : str
-        The value as it came in.
+        The value as given.
     unit : str
-        Its SI unit; empty for what has none.
+        Its SI unit; empty if it has none.
     allowed : str
-        What would be accepted.
+        What is accepted.
     """
 
     def __init__(self, owner: str, field: str, value: Any, unit: str, allowed: str) -> None:
         self.owner = owner
         self.field = field
-        # Twelve digits drop what converting a unit has left behind the number.
+        # Twelve digits hide the rounding error of a unit conversion.
         self.value = shown(float(f"{value:.12g}") if isinstance(value, float) else value, str)
         self.unit = unit
         self.allowed = allowed
@@ -113,8 +113,8 @@ class FluidFreezes(InvalidInput):
         self.temperature = temperature
         self.freezing_point = freezing_point
         allowed = (
-            f"must be below the fluid that leaves the heat pump, {temperature:.2f} degC in year {year}, hour "
-            f"{hour}: more antifreeze, more length of bore or more flow"
+            f"must be below the leaving fluid temperature, {temperature:.2f} degC in year {year}, hour "
+            f"{hour}: use more antifreeze, a longer loop or more flow"
         )
         super().__init__("Fluid", "freezing_point", f"{freezing_point:.12g}", "degC", allowed)
 
@@ -123,20 +123,20 @@ class FluidFreezes(InvalidInput):
 
 
 class UnknownName(InvalidInput):
-    """A name that nothing has.
+    """A name that is unknown.
 
     Parameters
     ----------
     owner : str
-        Where it was looked for, such as ``Study``.
+        Where it was looked up, such as ``Study``.
     field : str
-        What it was to name, such as ``name``.
+        The field that holds it, such as ``name``.
     name : str
         The name.
     what : str
         Why it isn't one, such as ``is nothing in this design``.
     known : iterable of str
-        The names that would be accepted.
+        The names that are accepted.
     """
 
     def __init__(self, owner: str, field: str, name: str, what: str, known: Iterable[str]) -> None:
@@ -150,7 +150,7 @@ class UnknownName(InvalidInput):
 
 
 class InvalidDesignFile(InvalidInput):
-    """A key of a design file that can't be used.
+    """A value in a design file that can't be used.
 
     Parameters
     ----------
@@ -159,11 +159,11 @@ class InvalidDesignFile(InvalidInput):
     key : str
         The dotted key, such as ``ground_side.bore.depth``.
     value : str
-        The value as it stands in the file.
+        The value in the file.
     unit : str
-        Its SI unit; empty for what has none.
+        Its SI unit; empty if it has none.
     allowed : str
-        What would be accepted.
+        What is accepted.
     """
 
     def __init__(self, path: Any, key: str, value: Any, unit: str, allowed: str) -> None:
@@ -184,7 +184,7 @@ class InvalidDesignFile(InvalidInput):
 
 
 class UnknownKey(InvalidDesignFile):
-    """A key of a design file that no part of the design has.
+    """An unknown key in a design file.
 
     Parameters
     ----------
@@ -193,9 +193,9 @@ class UnknownKey(InvalidDesignFile):
     key : str
         The dotted key.
     value : str
-        The value as it stands in the file.
+        The value in the file.
     known : iterable of str
-        The keys that the table could have.
+        The keys that the table accepts.
     """
 
     def __init__(self, path: Any, key: str, value: Any, known: Iterable[str]) -> None:
@@ -217,11 +217,11 @@ class InvalidFile(LoopdriftError, ValueError):
     line : int
         Line number in the file, the header being line 1.
     column : str
-        Name of the column; empty where the whole line is at fault.
+        Name of the column; empty if the whole line is at fault.
     value : str
-        The cell as it stands in the file.
+        The cell in the file.
     allowed : str
-        What would be accepted.
+        What is accepted.
     """
 
     def __init__(self, path: Any, line: int, column: str, value: str, allowed: str) -> None:
@@ -239,11 +239,11 @@ class InvalidFile(LoopdriftError, ValueError):
 
 
 class DamagedStoreFile(UserWarning):
-    """Something stored of a study is not as it was written, and is found anew."""
+    """A stored file of a study is damaged, and its cases are computed again."""
 
 
 class NotConverged(LoopdriftError, ValueError):
-    """An hour that no temperature of the fluid solves.
+    """An hour without a solution at any fluid temperature.
 
     Parameters
     ----------
@@ -257,18 +257,18 @@ class NotConverged(LoopdriftError, ValueError):
 
     def __str__(self) -> str:
         return (
-            f"hour {self.hour} of the run: no temperature of the fluid makes the heat pump's heat that of "
-            "the loop; check the heat pump's curves beyond its table, the flow and the size of the loop"
+            f"hour {self.hour} of the run: heat pump and loop balance at no fluid temperature; check the "
+            "heat pump's curves beyond its table, the flow and the size of the loop"
         )
 
 
 class StudyStopped(KeyboardInterrupt):
-    """A study was stopped by Ctrl-C; what was finished is kept.
+    """A study was stopped by Ctrl-C; finished cases are kept.
 
     Parameters
     ----------
     dataset : xarray.Dataset
-        What the study would have returned; cases that were not run say so in ``failure``.
+        The study's dataset so far; cases that were not run are marked in ``failure``.
     finished : int
         Number of cases that are finished, run or refused.
     """

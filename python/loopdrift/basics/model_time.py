@@ -1,7 +1,7 @@
-"""The calendar: which hour of which day of which month each hour of a run is.
+"""The calendar: month, day and hour of the day of each hour of a run.
 
-A year of a run has 365 days, without leap days; in the calendar of the loads it begins on 1 January, and in a
-run with the month in which that begins. Hours are counted from 0.
+A year has 365 days and no leap day. The calendar year, in which loads are given, begins on 1 January; a year
+of a run begins with the run's first month. Hours are counted from 0.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ Whole = NDArray[np.intp]
 
 
 def months(start_month: int) -> Whole:
-    """Return the months of a run's year in its order, 1 to 12.
+    """Return the months of a run's year in order, 1 to 12, shape (12,).
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ def months(start_month: int) -> Whole:
 
 
 def first_hours(start_month: int) -> Whole:
-    """Return the hours of a run's year in which its months begin.
+    """Return the first hour of each month of a run's year, in order, shape (12,).
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def first_hours(start_month: int) -> Whole:
 
 
 def hour_of_calendar_year(start_month: int) -> int:
-    """Return the hour of the calendar's year, from 0 on 1 January, in which a run begins.
+    """Return the hour of the calendar year, from 0 on 1 January, in which a run begins.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def weekday_of_hours(first_weekday: int) -> Whole:
 
 
 def first_weekdays(first_weekday: int, years: int) -> Whole:
-    """Return the weekday on which each year of a run begins: one later each year.
+    """Return the weekday on which each year of a run begins, one later each year, shape (years,).
 
     Parameters
     ----------
@@ -131,12 +131,14 @@ def first_weekdays(first_weekday: int, years: int) -> Whole:
 
 
 def first_true(mask: np.ndarray) -> int | None:
-    """Return where a mask is first true."""
+    """Return the index of a mask's first true value; None if there is none."""
     return int(mask.argmax()) if mask.any() else None
 
 
 def fault_of_stamps(index: pd.DatetimeIndex, *, years: bool = False) -> tuple[int, str] | None:
-    """Return row and cure of the first stamp that is not the next hour of a year without leap day.
+    """Return the row of the first stamp out of order, and what is accepted there; None if all are in order.
+
+    In order means the successive hours of one year, or of whole years, without leap days.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What notebooks show of a result: a heading, sentences, a small table, a chart."""
+"""HTML for results shown in notebooks: headings, sentences and small tables."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def heading(text: str) -> str:
 
 
 def sentences(texts: Iterable[str]) -> str:
-    """Return sentences in HTML, one a line, which wrap at the width of the page."""
+    """Return sentences in HTML, each on its own lines, wrapped at the page width."""
     return "".join(f"<div style='white-space: normal'>{escape(text)}</div>" for text in texts)
 
 
@@ -31,7 +31,7 @@ def facts(rows: Iterable[tuple[str, str]]) -> str:
 
 
 def table(frame: pd.DataFrame, decimals: int = 2) -> str:
-    """Return a table in HTML, numbers rounded, what is not known left empty."""
+    """Return a table in HTML, with rounded numbers; missing values are empty."""
     html: str = frame.to_html(
         float_format=lambda value: f"{value:,.{decimals}f}", na_rep="", border=0, escape=True
     )

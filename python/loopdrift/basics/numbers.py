@@ -30,12 +30,12 @@ def number_within(
     owner, field : str
         What the value belongs to, for the message.
     least, most, above : float, optional
-        Ends of the range; `above` is not part of it.
+        Ends of the range, in `unit`; `above` itself is excluded.
 
     Raises
     ------
     InvalidInput
-        If it is no finite number, of another kind or outside its range.
+        If it is not a finite number, has a unit of another kind or is outside its range.
     """
     found = units.to_si(value, unit, owner=owner, field=field)
     require_within(found, unit, owner=owner, field=field, least=least, most=most, above=above)
@@ -57,7 +57,7 @@ def require_within(
     Raises
     ------
     InvalidInput
-        If it is.
+        If it is outside its range.
     """
     ends = []
     if least is not None and most is not None:
@@ -77,25 +77,25 @@ def require_within(
 def whole_number(
     value: Any, least: int, most: int | None = None, *, owner: str, field: str, what: str = ""
 ) -> int:
-    """Return a whole number that is within its range, as an int.
+    """Return a whole number within its range, as an int.
 
     Parameters
     ----------
     value : int
-        The number; truth is none.
+        The number; True and False are refused.
     least : int
-        The least that is accepted.
+        The least value accepted.
     most : int, optional
-        The greatest that is accepted.
+        The greatest value accepted.
     owner, field : str
         What the value belongs to, for the message.
     what : str, optional
-        What the range is, for the message.
+        Explanation of the range, for the message.
 
     Raises
     ------
     InvalidInput
-        If it is no whole number, or outside its range.
+        If it is not a whole number, or is outside its range.
     """
     try:
         found = operator.index(value)

@@ -1,6 +1,6 @@
-"""Files that loopdrift leaves: each appears whole or not at all, and replaces nothing of the user's.
+"""Output files: each is written completely or not at all, and never over a user's file.
 
-A folder of results has a marker with the checksums of what was written there. A file that still has its
+A results folder has a marker with the checksums of the files written there. A file that still has its
 checksum belongs to loopdrift and may be replaced by later results; any other file belongs to the user.
 """
 
@@ -21,7 +21,7 @@ from loopdrift import _core
 from loopdrift.basics.errors import InvalidInput
 
 MARKER = ".loopdrift.json"
-"""Name of the file that says which files of a folder loopdrift wrote."""
+"""Name of the file that lists which files of a folder loopdrift wrote."""
 
 _UNFINISHED = ".loopdrift-unfinished-"
 _CHOOSE = "choose another folder, or replace it by force"
@@ -30,28 +30,28 @@ _CERTIFIED = re.compile(rb"(.*)" + _CERTIFICATE.encode().replace(b"{}", rb"([0-9
 
 
 def write_whole(contents: Mapping[Path, bytes]) -> None:
-    """Write files so that, whatever happens, each has its old content or its whole new content.
+    """Write files so that, whatever happens, each has either its old or its complete new content.
 
-    All are written beside their places, under names that no other thread or machine uses, before the first is
-    put into its place. When this returns they outlive a loss of power.
+    All are written next to their targets, under unique temporary names, before the first is moved into place.
+    Once this returns, they survive a power failure.
 
     Parameters
     ----------
     contents : mapping of pathlib.Path to bytes
-        Contents by the names of the files.
+        Content of each file.
 
     Raises
     ------
     OSError
-        If a file can't be written; then none has changed.
+        If a file can't be written; none has changed then.
     """
     unfinished: dict[Path, Path] = {}
     try:
         for path, content in contents.items():
             target = path.resolve()
             if target.is_file() or target.is_dir():
-                os.close(os.open(target, os.O_WRONLY))  # not a folder, nor protected
-            elif target.exists():  # a device or a pipe stays what it is
+                os.close(os.open(target, os.O_WRONLY))  # fails for a folder or a protected file
+            elif target.exists():  # a device or a pipe, which must not be replaced
                 target.write_bytes(content)
                 continue
             beside = target.with_name(f"{_UNFINISHED}{secrets.token_hex(8)}")
@@ -74,23 +74,23 @@ def write_whole(contents: Mapping[Path, bytes]) -> None:
 
 
 class ResultPage:
-    """One file of results that ends in its own checksum.
+    """A single results file that ends with its own checksum.
 
     Parameters
     ----------
     path : str or path-like
         The file.
     inputs : iterable of pathlib.Path, optional
-        Files that the results are found from, which are never replaced.
+        Files that the results are computed from, which are never replaced.
     force : bool, default False
         Whether a file that loopdrift didn't write may be replaced.
 
     Raises
     ------
     InvalidInput
-        If the file is an input, or is there and isn't as loopdrift wrote it.
+        If the file is an input, or exists and isn't as loopdrift wrote it.
     OSError
-        If its folder can't be made or written to.
+        If its folder can't be created or written to.
     """
 
     def __init__(
@@ -109,7 +109,7 @@ class ResultPage:
         Raises
         ------
         InvalidInput
-            If the file has become another's since.
+            If the file was changed since by anyone else.
         OSError
             If it can't be written.
         """
@@ -122,7 +122,7 @@ class ResultPage:
         if any(_same(self.path, each) for each in self._inputs):
             raise InvalidInput("Results", "file", self.path, "", "is an input: choose another name")
         if self.path.is_file() and not self._force and not self._is_own():
-            allowed = "is there, and not as loopdrift wrote it: choose another name, or replace it by force"
+            allowed = "exists and isn't as loopdrift wrote it: choose another name, or replace it by force"
             raise InvalidInput("Results", "file", self.path, "", allowed)
 
     def _is_own(self) -> bool:
@@ -131,32 +131,32 @@ class ResultPage:
 
 
 class ResultFolder:
-    """A folder of results, which replace nothing but earlier results of the same kind.
+    """A results folder; new results replace only earlier results of the same kind.
 
-    Results are replaced as a whole. The new files are complete on disk before the first old one goes, and all
-    old ones go before the first new one gets its place, so that files of two runs never stand side by side.
-    A process that ends before is as if it had never run. If one ends in between, the marker says where the
-    new files wait, and the next `ResultFolder` of the same path and kind puts them into their places. Files
-    that loopdrift didn't write are never touched.
+    Results are replaced as a whole. The new files are complete on disk before the first old one is removed,
+    and all old ones are removed before the first new one is moved into place, so files of two runs are never
+    mixed. A process that ends before that changes nothing. If it ends in between, the marker records where
+    the new files are, and the next `ResultFolder` of the same path and kind moves them into place. Files that
+    loopdrift didn't write are never touched.
 
     Parameters
     ----------
     path : str or path-like
-        The folder; made where it doesn't exist.
+        The folder; created if it doesn't exist.
     kind : str
-        What the results are of, such as ``"run"``.
+        Kind of results, such as ``"run"``.
     inputs : iterable of pathlib.Path, optional
-        Files that the results are found from, which are never replaced.
+        Files that the results are computed from, which are never replaced.
     force : bool, default False
         Whether the folder may hold anything else, and files that loopdrift didn't write may be replaced.
 
     Raises
     ------
     InvalidInput
-        If the folder holds an input; or if it holds what loopdrift didn't write, what was changed since, or
-        results of another kind.
+        If the folder holds an input; or if it holds files that loopdrift didn't write, files changed since,
+        or results of another kind.
     OSError
-        If the folder can't be made or written to.
+        If the folder can't be created or written to.
     """
 
     def __init__(
@@ -172,22 +172,22 @@ class ResultFolder:
         self._inputs = [each.resolve() for each in inputs]
         self._force = force
         self.written: list[Path] = []
-        """What was written last, in the order of the names."""
+        """Files written last, sorted by name."""
         self.path.mkdir(parents=True, exist_ok=True)
         self._check()
         _require_writable(self.path)
         self._finish()
 
     def claim(self) -> None:
-        """Mark the folder as loopdrift's before there are results, for work that leaves files on its way."""
+        """Mark the folder as loopdrift's before there are results, for work that writes partial results."""
         self._mark(_files(self._marker()) or {})
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Path]:
-        """Give an empty folder for files, which get their places together when the block ends without error.
+        """Yield an empty folder for new files, moved into place together when the block ends without error.
 
-        Where the folder was empty, all appear at once. Files of earlier results that are not among the new
-        ones are removed.
+        If the results folder was empty, all appear at once. Files of earlier results that are not among the
+        new ones are removed.
 
         Raises
         ------
@@ -207,7 +207,7 @@ class ResultFolder:
                 shutil.rmtree(unfinished, ignore_errors=True)
 
     def _check(self) -> None:
-        """Refuse a folder in which results have no place."""
+        """Refuse a folder that results must not be written to."""
         marker, folder = self._marker(), self.path.resolve()
         known = _files(marker)
         for each in self._inputs:
@@ -217,7 +217,7 @@ class ResultFolder:
             return
         if known is None:
             if self._holds_anything():
-                self._refuse(f"holds what loopdrift didn't write: {_CHOOSE}")
+                self._refuse(f"holds files that loopdrift didn't write: {_CHOOSE}")
             return
         if marker.get("kind") != self._kind:
             self._refuse(f"holds results of {marker.get('kind')}: {_CHOOSE}")
@@ -229,7 +229,7 @@ class ResultFolder:
         raise InvalidInput("Results", "folder", self.path, "", allowed)
 
     def _put(self, unfinished: Path) -> None:
-        """Replace what the folder holds of results by what an unfinished folder holds."""
+        """Replace the folder's results by the files of an unfinished folder."""
         found = sorted(path for path in unfinished.rglob("*") if path.is_file())
         new = {path.relative_to(unfinished).as_posix(): [_digest(path)] for path in found}
         (unfinished / MARKER).write_bytes(self._content(new))
@@ -246,20 +246,20 @@ class ResultFolder:
         for name in new:
             self._require_free(name, own=name in known)
         both = {name: known.get(name, []) + new.get(name, []) for name in (*known, *new)}
-        self._mark(both, waiting=unfinished.name)  # from here on they count
+        self._mark(both, waiting=unfinished.name)  # from here on the new files count
         self._finish()
 
     def _require_free(self, name: str, *, own: bool) -> None:
-        """Refuse a name at which something stands that isn't loopdrift's to replace."""
+        """Refuse a name taken by something that loopdrift may not replace."""
         place = self.path / name
         folders = [folder for folder in place.parents if folder.is_relative_to(self.path)]
         if place.is_dir() or any(folder.exists() and not folder.is_dir() for folder in folders):
             self._refuse(f"has something else where {name} goes: choose another folder")
         if place.exists() and not (own or self._force):
-            self._refuse(f"{name} is there, which loopdrift didn't write: {_CHOOSE}")
+            self._refuse(f"{name} exists and wasn't written by loopdrift: {_CHOOSE}")
 
     def _finish(self) -> None:
-        """Put files into their places that wait for it, as their process may have ended; another may help."""
+        """Move waiting files into place, as their process may have ended; several may do so at once."""
         waiting = self._waiting()
         if waiting is None:
             return
@@ -277,13 +277,13 @@ class ResultFolder:
         shutil.rmtree(waiting, ignore_errors=True)
 
     def _waiting(self) -> Path | None:
-        """Return where the files are that wait for their places."""
+        """Return the folder of files that wait to be moved into place; None if there is none."""
         name = str(self._marker().get("waiting", ""))
         waiting = self.path / Path(name).name
         return waiting if name.startswith(_UNFINISHED) and (waiting / MARKER).is_file() else None
 
     def _holds_anything(self) -> bool:
-        """Whether there is anything but what a killed process left unfinished."""
+        """Whether there is anything but unfinished files of a killed process."""
         return any(not each.name.startswith(_UNFINISHED) for each in self.path.iterdir())
 
     def _appears_at_once(self) -> bool:
@@ -304,7 +304,7 @@ class ResultFolder:
 
 
 def _read(marker: Path) -> dict[str, object]:
-    """Return what a marker says; nothing where there is none that can be read."""
+    """Return the content of a marker; empty if it is missing or unreadable."""
     with contextlib.suppress(FileNotFoundError, ValueError, RecursionError):
         marked = json.loads(marker.read_bytes())
         if isinstance(marked, dict):
@@ -313,7 +313,7 @@ def _read(marker: Path) -> dict[str, object]:
 
 
 def _files(marker: Mapping[str, object]) -> dict[str, list[str]] | None:
-    """Return the checksums of what loopdrift wrote, by name; None where there is no marker."""
+    """Return the checksums of the files that loopdrift wrote, by name; None without a marker."""
     files = marker.get("files")
     if not isinstance(files, dict):
         return None
@@ -338,7 +338,7 @@ def _require_writable(folder: Path) -> None:
 
 
 def _sync(path: Path) -> None:
-    """Make what stands in a file or a folder outlive a loss of power."""
+    """Make the content of a file or a folder survive a power failure."""
     opened = os.open(path, os.O_RDONLY)
     try:
         os.fsync(opened)

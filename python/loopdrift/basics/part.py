@@ -1,4 +1,4 @@
-"""The parts of a design: immutable, their numbers in SI, checked by the engine as soon as they are made."""
+"""The parts of a design: immutable, with numbers in SI, checked by the engine when they are constructed."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from loopdrift.basics.errors import InvalidInput, printable, shown
 from loopdrift.basics.numbers import number_within
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
-"""Unit, least and greatest value of each number of the parts that the engine doesn't know."""
+"""Unit, least and greatest value of each number of parts that the engine doesn't know."""
 Kind = TypeVar("Kind")
 
 
 @functools.cache
 def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
-    """Return unit, least and greatest value of each number of a type, as the engine's schema has them."""
+    """Return unit, least and greatest value of each number of a type, from the engine's schema."""
     if owner in _of_the_face:
         return _of_the_face[owner]
     return {name: (unit, least, most) for name, unit, least, most in _core.quantities(owner)}
@@ -29,11 +29,11 @@ def quantities(owner: str) -> dict[str, tuple[str, float, float]]:
 
 _LONGEST_NAME = 100
 _TEXTS = "_texts"
-"""Where a part that is being made keeps the numbers that came as text, for messages."""
+"""Where a part under construction keeps numbers given as text, for messages."""
 
 
 def as_given(error: InvalidInput, text: str) -> InvalidInput:
-    """Return an error whose value came as text, with that text before what it was taken for."""
+    """Return an error that shows the text given for a value before the number read from it."""
     if not error.unit or text.strip() == error.value:
         return error
     value = f"{text.strip()} ({error.value} {error.unit})"
@@ -46,7 +46,7 @@ def require(value: object, kind: type | UnionType | tuple[type, ...], *, owner: 
     Raises
     ------
     InvalidInput
-        If `value` is no `kind`.
+        If `value` is not a `kind`.
     """
     if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         kinds = kind if isinstance(kind, tuple) else get_args(kind) or (kind,)
@@ -56,14 +56,14 @@ def require(value: object, kind: type | UnionType | tuple[type, ...], *, owner: 
 
 
 class Number:
-    """A number of a part: takes SI or text with a unit, gives SI.
+    """A number of a part: accepts SI or text with a unit, returns SI.
 
     Unit and range come from the engine's schema by the names of the class and the attribute.
 
     Parameters
     ----------
     default : float, optional
-        The value where none is given; without it the number is required.
+        The value if none is given; without a default the number is required.
     """
 
     def __init__(self, default: float | None = None) -> None:
@@ -106,12 +106,12 @@ class OptionalNumber(Number):
 
 
 class Several(Generic[Kind]):
-    """Parts of one kind within a part: takes one, a sequence of them or none, gives a tuple.
+    """Parts of one kind within a part: accepts one, a sequence of them or none, returns a tuple.
 
     Parameters
     ----------
     kind : type
-        What each of them is.
+        Type of each.
     """
 
     def __init__(self, kind: type[Kind]) -> None:
@@ -152,7 +152,7 @@ class Part:
             value = getattr(self, field.name)
             if not isinstance(value, int) or isinstance(value, bool):
                 continue
-            least = -MOST_WHOLE_NUMBER if field.name in quantities(owner) else 0  # it has a range of its own
+            least = -MOST_WHOLE_NUMBER if field.name in quantities(owner) else 0  # it has its own range
             if not least <= value <= MOST_WHOLE_NUMBER:
                 allowed = f"must be a whole number from 0 to {MOST_WHOLE_NUMBER:,}"
                 raise InvalidInput(owner, field.name, value, "", allowed)
@@ -165,7 +165,7 @@ class Part:
         }
 
     def arguments(self) -> dict[str, Any]:
-        """Return the constructor's arguments that make this part."""
+        """Return the constructor's arguments for this part."""
         return {
             field.name: getattr(self, field.name)
             for field in dataclasses.fields(self)  # type: ignore[arg-type]
@@ -174,7 +174,7 @@ class Part:
 
     @property
     def children(self) -> dict[str, Any]:
-        """What it consists of and may vary, by name."""
+        """Its components that may vary, by name."""
         return {
             field.name: getattr(self, field.name)
             for field in dataclasses.fields(self)  # type: ignore[arg-type]
@@ -183,11 +183,11 @@ class Part:
 
     @property
     def variables(self) -> dict[str, str | None]:
-        """What may vary beside `children`: the unit of a number, None for anything else."""
+        """What else may vary, besides `children`: the unit of a number, None for anything else."""
         return {}
 
     def with_values(self, **values: Any) -> Self:
-        """Return a copy in which named `children` and `variables` have other values.
+        """Return a copy with other values of some `children` and `variables`.
 
         Parameters
         ----------
@@ -197,7 +197,7 @@ class Part:
         Raises
         ------
         InvalidInput
-            If the part can't have the values.
+            If the part can't take the values.
         """
         return self.replace(**values)
 
@@ -209,17 +209,17 @@ class Part:
         name : str
             Its name.
         change : callable
-            Gives the changed part for the part as it is.
+            Takes the child and returns the changed one.
 
         Raises
         ------
         InvalidInput
-            If the part can't have it.
+            If the part can't take it.
         """
         return self.replace(**{name: change(getattr(self, name))})
 
     def replace(self, **changes: Any) -> Self:
-        """Return a copy in which the named fields have other values.
+        """Return a copy with other values of the named fields.
 
         Parameters
         ----------
@@ -230,16 +230,16 @@ class Part:
 
 
 class Figure(Number):
-    """A number of a part that the engine doesn't know: its unit and range stand here.
+    """A number of a part that the engine doesn't know, with its own unit and range.
 
     Parameters
     ----------
     unit : str
-        Unit in which it is kept.
+        Unit in which it is stored.
     least, most : float
         Its range.
     default : float, optional
-        The value where none is given; without it the number is required.
+        The value if none is given; without a default the number is required.
     """
 
     def __init__(self, unit: str, *, least: float, most: float, default: float | None = None) -> None:
@@ -276,7 +276,7 @@ class FacePart(Part):
     """Base of the parts of a design that the engine doesn't know; their numbers are `Figure`."""
 
     def __post_init__(self) -> None:
-        """Check nothing more: each figure was checked when it was set."""
+        """Do nothing: each figure was checked when it was set."""
 
 
 def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, ...]:
@@ -285,7 +285,7 @@ def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, .
     Raises
     ------
     InvalidInput
-        If `values` is no sequence, or holds anything else.
+        If `values` is not a sequence, or has an element of another type.
     """
     if not isinstance(values, list | tuple):
         raise InvalidInput(owner, field, repr(values), "", f"must be a sequence of {kind.__name__}")
@@ -295,15 +295,15 @@ def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, .
 
 
 def require_name(value: object, *, owner: str, field: str = "name") -> None:
-    """Refuse a name that isn't text or says nothing.
+    """Refuse a name that isn't text, is empty, is too long or doesn't fit on one line.
 
     Raises
     ------
     InvalidInput
-        If it is so.
+        If it is any of these.
     """
     if not isinstance(value, str) or not value.strip():
-        raise InvalidInput(owner, field, repr(value), "", "must be text that names it")
+        raise InvalidInput(owner, field, repr(value), "", "must be text, and not empty")
     if len(value) > _LONGEST_NAME or printable(value) != value:
-        allowed = f"must be a name of one line, of at most {_LONGEST_NAME} characters"
+        allowed = f"must be one line of at most {_LONGEST_NAME} characters"
         raise InvalidInput(owner, field, repr(value), "", allowed)

@@ -16,7 +16,7 @@ Series = npt.NDArray[np.float64]
 
 
 def read_only(values: npt.ArrayLike) -> Series:
-    """Return a contiguous copy of one-dimensional numbers that can't be written to."""
+    """Return a read-only contiguous copy of numbers."""
     copy = np.array(values, dtype=np.float64)
     copy.setflags(write=False)
     return copy
@@ -28,7 +28,7 @@ def array(values: Any, unit: str, *, owner: str, field: str) -> Series:
     Raises
     ------
     InvalidInput
-        If `values` are no numbers, or of no regular shape.
+        If `values` are not numbers, or have no regular shape.
     """
     if units.is_quantity(values):
         values = units.quantity_in(values, unit, owner=owner, field=field)
@@ -43,7 +43,7 @@ def array(values: Any, unit: str, *, owner: str, field: str) -> Series:
 
 
 def has_truths(values: Any) -> bool:
-    """Whether true or false is among numbers, in lists of any depth."""
+    """Whether True or False is among the values, in lists of any depth."""
     if isinstance(values, np.ndarray) and values.dtype != object:
         return bool(values.dtype == np.bool_)
     if isinstance(values, list | tuple | np.ndarray):
@@ -52,7 +52,7 @@ def has_truths(values: Any) -> bool:
 
 
 class ReadOnlyArrays:
-    """Base of what holds arrays that were checked: those of a copy can't be written to either."""
+    """Base of classes with validated arrays, which stay read-only in copies."""
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         for value in state.values():
@@ -62,12 +62,12 @@ class ReadOnlyArrays:
 
 
 def instants(times: Any, *, owner: str) -> Series:
-    """Return times [s] as an array of their shape, as many as are taken at once.
+    """Return times [s] as an array of the same shape.
 
     Raises
     ------
     InvalidInput
-        If they are no numbers, or too many.
+        If they are not numbers, or more than `MOST_TIMES`.
     """
     at = array(times, "s", owner=owner, field="times")
     require_count(at.size, MOST_TIMES, owner=owner, field="times")
@@ -80,7 +80,7 @@ def numbers(values: Any, unit: str, *, owner: str, field: str) -> Series:
     Raises
     ------
     InvalidInput
-        If `values` are no numbers or not one-dimensional.
+        If `values` are not numbers, or not one-dimensional.
     """
     series = read_only(array(values, unit, owner=owner, field=field))
     if series.ndim != 1:

@@ -1,4 +1,4 @@
-"""Text files as they come, no longer than they may be."""
+"""Text files of limited size."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ def read(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> str:
     Parameters
     ----------
     path : str or path-like
-        The file; a device that never ends is read no further than a file may be long.
+        The file; an endless device is read only as far as the limit.
     most : int, optional
-        The longest that it may be [bytes].
+        Greatest length [bytes].
 
     Raises
     ------
     InvalidFile
-        If the file is no UTF-8 text, with the line number, or is too long.
+        If the file isn't UTF-8 text, with the line number, or is too long.
     OSError
         If the file can't be read.
     """
@@ -40,7 +40,7 @@ def content(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> bytes
     path : str or path-like
         The file.
     most : int, optional
-        The longest that it may be [bytes].
+        Greatest length [bytes].
 
     Raises
     ------
@@ -52,7 +52,7 @@ def content(path: str | os.PathLike[str], most: int = MOST_TABLE_BYTES) -> bytes
     try:
         with open(path, "rb") as file:
             found = file.read(most + 1)
-    except ValueError as error:  # what no path may hold, such as a null character
+    except ValueError as error:  # characters that no path may hold, such as a null character
         raise InvalidFile(path, 1, "", "path", f"must be the path of a file: {error}") from None
     if len(found) > most:
         raise InvalidFile(path, 1, "", "file", f"must be at most {most // 2**20} MiB long")

@@ -1,4 +1,4 @@
-"""Text with a unit into plain SI numbers, and SI columns into inch-pound ones."""
+"""Text with units to SI numbers, and SI tables to inch-pound units."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
 _SIGNS = str.maketrans({"°": "deg", "º": "deg"})
-"""Signs that text may have before C and F; the parser of units knows letters only."""
+"""Degree signs before C and F; the unit parser knows letters only."""
 _POWER = re.compile(r"(?<=[^\W\d])(\*\*|\^)-?\d(?![\d.*^\w])")
 _NUMBER = re.compile(r"(?<![^\W\d])\d")
 _OTHERS = re.compile(r"[^\w\s*/()%°µ.-]|\*\*|\b(if|else|lambda|or|and|not|is|in)\b\s+\b")
@@ -44,15 +44,15 @@ _DIFFERENCES = {
 }
 
 WATER_DENSITY = 999.97
-"""Density that turns volumes of groundwater into masses [kg/m3]."""
+"""Density of groundwater given by volume [kg/m3]."""
 
 
 @functools.cache
 def registry() -> pint.UnitRegistry[float]:
-    """Return the one registry, of the units in ``units.txt``."""
+    """Return the registry of the units in ``units.txt``."""
     import pint
 
-    # pint's own units are ten times as many to read, and a ton is a mass there.
+    # Pint's own file has ten times as many units, and its ton is a mass.
     return pint.UnitRegistry(Path(__file__).parent / "units.txt")
 
 
@@ -71,7 +71,7 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     Raises
     ------
     InvalidInput
-        If `value` is no finite number, or its unit is unknown or of another kind.
+        If `value` is not a finite number, or its unit is unknown or of another kind.
     """
     if is_quantity(value):
         return _of_quantity(value, unit, owner=owner, field=field)
@@ -90,7 +90,7 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
             number = float(parsed.to(unit or "dimensionless").magnitude)
         except pint.UndefinedUnitError as error:
             names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
-            unknown = f"{names} is no unit that is known here; {_with_unit(unit)}"
+            unknown = f"unknown unit {names}; {_with_unit(unit)}"
             raise InvalidInput(owner, field, value, "", unknown) from None
         except InvalidInput:
             raise
@@ -102,12 +102,12 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
 
 
 def is_quantity(value: object) -> bool:
-    """Return whether a value is a number or an array with a unit, such as one of pint."""
+    """Return whether a value is a number or an array with a unit, such as a pint quantity."""
     return hasattr(value, "magnitude") and hasattr(value, "to")
 
 
 def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:
-    """Return the magnitude of a quantity of pint, of any shape, in `unit`.
+    """Return the magnitude of a pint quantity of any shape in `unit`.
 
     Parameters
     ----------
@@ -143,14 +143,14 @@ def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, f
     value : float or str
         Mass flow [kg/s], or text with a unit of mass flow or of volume flow.
     density : callable
-        Gives the density [kg/m3] that turns a volume flow into a mass flow; called only for a volume flow.
+        Returns the density [kg/m3] that converts a volume flow; called only for a volume flow.
     owner, field : str
         What the value belongs to, for the message.
 
     Raises
     ------
     InvalidInput
-        If `value` is no finite number, or its unit is unknown or of another kind.
+        If `value` is not a finite number, or its unit is unknown or of another kind.
     """
     try:
         return to_si(value, "kg/s", owner=owner, field=field)
@@ -163,7 +163,7 @@ def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, f
 
 
 class _Ending(NamedTuple):
-    """Ending of a column's name, and what it is in inch-pound units."""
+    """Ending of a column's name with its unit, and both in inch-pound tables."""
 
     ending: str
     unit: str
@@ -194,23 +194,23 @@ _ENDINGS = (
 )
 
 _ELECTRICITY = re.compile(r"(electricity.*|pump|distribution|hot_water_element|.*_power)_(W|kWh)")
-"""Columns whose energy or power the trade has in SI units everywhere."""
+"""Columns whose energy or power is given in SI units everywhere."""
 
 
 def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
     """Return a copy of a table with its SI columns in inch-pound units, by the endings of their names.
 
-    Electricity stays in kWh and W, as the trade has it, and so do columns without a unit.
+    Electricity stays in kWh and W; columns without a unit are unchanged.
 
     Parameters
     ----------
     frame : pandas.DataFrame
-        A table whose columns carry their units, such as ``entering_fluid_degC``.
+        A table whose column names end with their units, such as ``entering_fluid_degC``.
 
     Returns
     -------
     pandas.DataFrame
-        The same rows and order of columns, such as ``entering_fluid_degF``.
+        The same rows and columns, such as ``entering_fluid_degF``.
 
     Examples
     --------
@@ -235,21 +235,21 @@ def to_inch_pound(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def inch_pound_unit(name: str, unit: str) -> str:
-    """Return the unit that a column of SI unit `unit` has in inch-pound tables: its own for electricity.
+    """Return the unit of a column in inch-pound tables; electricity keeps its SI unit.
 
     Parameters
     ----------
     name : str
         The column's name, which ends with its unit.
     unit : str
-        That unit.
+        Its SI unit.
     """
     found = _ending(name)
     return unit if found is None else found.inch_pound_unit
 
 
 def _ending(name: str) -> _Ending | None:
-    """Return the longest known ending of a column's name; None for electricity and for what has no unit."""
+    """Return the longest known ending of a column's name; None for electricity and without a unit."""
     found = [each for each in _ENDINGS if name.endswith(each.ending)]
     if not found or _ELECTRICITY.fullmatch(name):
         return None
@@ -274,7 +274,7 @@ def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[fl
 
 
 def _is_plain(given: str) -> bool:
-    """Whether a text is short, and its only numbers are powers of one digit: safe to be parsed as a unit."""
+    """Whether a text is safe to parse as a unit: short, without numbers except powers of one digit."""
     if len(given) > MOST_UNIT_CHARACTERS or given.count("(") > _MOST_BRACKETS:
         return False
     without_powers = _POWER.sub("", given)
@@ -282,7 +282,7 @@ def _is_plain(given: str) -> bool:
 
 
 def _is_of_kind(units: Any, unit: str) -> bool:
-    """Whether units without dimension mean the same: a percentage is no angle, and no part of a length."""
+    """Whether dimensionless units are of one kind: a percentage is neither an angle nor part of a length."""
     names = set(units._units)
     if unit == "deg":
         return bool(names & _ANGLES)

@@ -9,11 +9,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 WIDTH = 100
-"""Columns of a page of plain text."""
+"""Width of plain text [characters]."""
 
 
 def span(values: NDArray[np.float64]) -> str:
-    """Return the least and the greatest of some numbers, such as ``80 to 100``, or the one that all are."""
+    """Return the range of some numbers, such as ``80 to 100``, or their one value if all are equal."""
     least, greatest = values.min(), values.max()
     return f"{greatest:g}" if least == greatest else f"{least:g} to {greatest:g}"
 
