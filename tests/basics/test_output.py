@@ -80,7 +80,7 @@ def test_a_report_never_replaces_what_is_not_a_report(command, project):
             code, _, err = command(*run, "--out", project / name, *force)
             assert code == 2 and "is an input: choose another name" in err
     code, _, err = command(*run, "--out", project / "notes.txt")
-    assert code == 2 and "is there, and not as loopdrift wrote it" in err
+    assert code == 2 and "exists and isn't as loopdrift wrote it" in err
     assert contents(project) == before
     page = project / "report.html"
     assert command(*run, "--out", page)[0] == command(*run, "--out", page)[0] == 0
@@ -130,7 +130,7 @@ def test_a_file_of_the_users_among_results_stays(tmp_path):
     with out.writing() as unfinished:
         (unfinished / "a.txt").write_text("1")
     (tmp_path / "out" / "b.txt").write_text("mine")
-    with pytest.raises(ld.InvalidInput, match=r"b\.txt is there"), out.writing() as unfinished:
+    with pytest.raises(ld.InvalidInput, match=r"b\.txt exists"), out.writing() as unfinished:
         (unfinished / "a.txt").write_text("2")
         (unfinished / "b.txt").write_text("2")
     assert [(tmp_path / "out" / name).read_text() for name in ("a.txt", "b.txt")] == ["1", "mine"]
@@ -320,7 +320,7 @@ def test_what_is_no_plain_file_is_written_to(tmp_path):
 def test_pages_and_folders_from_python(run, tmp_path):
     page = tmp_path / "page.html"
     page.write_text("<p>mine</p>")
-    with pytest.raises(ld.InvalidInput, match="not as loopdrift wrote it"):
+    with pytest.raises(ld.InvalidInput, match="isn't as loopdrift wrote it"):
         report.write(run, page)
     assert report.write(run, page, force=True) == page
     ResultPage(page)

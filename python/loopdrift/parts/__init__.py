@@ -1,1 +1,1 @@
-"""What a design is made of; each part validates itself and knows no other floor above."""
+"""The parts of a design; each validates itself and depends on nothing above it."""

@@ -1,4 +1,4 @@
-"""The aquifer that a well taps, and what its water holds."""
+"""The aquifer that a well taps, and the quality of its water."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from loopdrift.basics.series import instants
 
 @dataclass(frozen=True, kw_only=True)
 class Aquifer(Part):
-    """A confined layer of water-bearing ground, the same everywhere.
+    """A homogeneous confined aquifer.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ class Aquifer(Part):
     transmissivity : float or str
         Hydraulic conductivity x thickness [m2/s].
     storativity : float or str
-        Water given by each square metre for each metre that the level falls [-].
+        Volume of water released per square metre and metre of fall of the level [-].
 
     Raises
     ------
@@ -48,7 +48,7 @@ class Aquifer(Part):
     storativity: Number = Number()
 
     def drawdown(self, flow: float | str, *, distance: float | str, times: ArrayLike) -> NDArray[np.float64]:
-        """Return how far the level falls beside a well that pumps.
+        """Return the drawdown near a pumped well.
 
         Parameters
         ----------
@@ -62,12 +62,12 @@ class Aquifer(Part):
         Returns
         -------
         ndarray
-            Fall of the level, the shape of `times` [m].
+            Drawdown, the shape of `times` [m].
 
         Raises
         ------
         InvalidInput
-            If a value is no number in its unit, or not above 0.
+            If a value isn't a number in its unit, or isn't above 0.
 
         References
         ----------
@@ -84,23 +84,23 @@ class Aquifer(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class WaterLimit:
-    """What an analysis of the water found of one substance, and what the plant's manufacturer allows.
+    """Concentration of one substance in the water, and the limit set by the plant's manufacturer.
 
     Parameters
     ----------
     substance : str
         Its name, such as ``"iron"``.
     measured : float
-        What was measured.
+        Measured concentration.
     limit : float
-        The most that is allowed.
+        Highest concentration allowed.
     unit : str
         Unit of both, such as ``"mg/L"``.
 
     Raises
     ------
     InvalidInput
-        If a value is no number of zero or more.
+        If a value isn't a number of 0 or more.
     """
 
     substance: str
@@ -119,7 +119,7 @@ class WaterLimit:
 
     @property
     def holds(self) -> bool:
-        """Whether the water has no more of it than allowed."""
+        """Whether the measured concentration is within the limit."""
         return self.measured <= self.limit
 
     def __str__(self) -> str:
@@ -127,18 +127,18 @@ class WaterLimit:
 
 
 def mass_flow_of_water(value: float | str, owner: str, field: str) -> float:
-    """Return a flow of water [kg/s], also where it is given by volume.
+    """Return a flow of groundwater [kg/s].
 
     Parameters
     ----------
     value : float or str
-        The flow, text with a unit of mass or volume flow, or a number [kg/s].
+        The flow: a number [kg/s], or text with a unit of mass or volume flow.
     owner, field : str
-        What it belongs to, for messages.
+        What it belongs to, for the message.
 
     Raises
     ------
     InvalidInput
-        If it is no flow.
+        If it is not a flow.
     """
     return units.mass_flow(value, lambda: units.WATER_DENSITY, owner=owner, field=field)

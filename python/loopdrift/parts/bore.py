@@ -1,4 +1,4 @@
-"""Bores: hole, pipes and grout, or a measured resistance in their stead."""
+"""Bores: hole, pipes and grout, or a measured resistance instead."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
 
 POLYETHYLENE_CONDUCTIVITY = 0.40
-"""Thermal conductivity of polyethylene [W/(m K)]; common practice, no source, held with the two below by
+"""Thermal conductivity of polyethylene [W/(m K)]; common practice, no source, checked like the two below in
 tests/reference/test_second_sources_bore.py."""
 
 SMOOTH_ROUGHNESS = 1.5e-6
 """Roughness of drawn tubing [m]; Moody (1944), from memory."""
 
 GROUT_HEAT_CAPACITY = 3.4e6
-"""Heat capacity of a water-rich grout per volume [J/(m3 K)]; common practice, no source."""
+"""Volumetric heat capacity of a water-rich grout [J/(m3 K)]; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +107,7 @@ class Pipe(Part):
 
 
 class Pipes(Part):
-    """Base of the ways in which pipes stand in a bore."""
+    """Base of the pipe arrangements in a bore."""
 
     kind: ClassVar[str]
     """Name of the arrangement in the engine and in design files."""
@@ -151,7 +151,7 @@ class UTube(Pipes):
 
 @dataclass(frozen=True, kw_only=True)
 class DoubleUTube(Pipes):
-    """Two U-tubes in parallel, crossed: the legs of one loop stand opposite each other.
+    """Two U-tubes in parallel, crossed: the legs of each loop are opposite each other.
 
     Parameters
     ----------
@@ -175,14 +175,14 @@ class DoubleUTube(Pipes):
 
 @dataclass(frozen=True, kw_only=True)
 class Coaxial(Pipes):
-    """A pipe in a pipe, both about the bore's axis; the outer one may fill the hole.
+    """A pipe inside a pipe, both concentric with the bore; the outer one may fill the hole.
 
     Parameters
     ----------
     inner : Pipe
         The inner pipe.
     outer : Pipe
-        The outer pipe; its roughness counts for the whole gap.
+        The outer pipe; its roughness applies to the whole gap.
 
     Raises
     ------
@@ -198,27 +198,25 @@ class Coaxial(Pipes):
 
 @dataclass(frozen=True, kw_only=True)
 class BoreResistance:
-    """Thermal resistances between fluid and bore wall, per metre of bore, with the flow that shapes them.
+    """Thermal resistances between fluid and bore wall, per metre of bore, with the flow they depend on.
 
     Parameters
     ----------
     local : float
-        From fluid to the wall's mean temperature at one depth, all legs alike [m K/W]; as measured where
-        measured.
+        From fluid to the wall's mean temperature at one depth, all legs alike [m K/W]; the measured value if
+        the resistance was measured.
     internal : float or None
-        Between the fluid that goes down and the fluid that comes up [m K/W]; None where the resistance was
-        measured.
+        Between the fluid flowing down and the fluid flowing up [m K/W]; None if the resistance was measured.
     effective : float
         Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
     reynolds : float or None
-        Reynolds number [-] in each leg, or in the gap of a coaxial bore; None where the resistance was
-        measured.
+        Reynolds number in each leg, or in the gap of a coaxial bore [-]; None if the resistance was measured.
     regime : {"laminar", "transitional", "turbulent"} or None
         Regime of that flow.
     film_coefficient : float or None
         Film coefficient of that flow on the pipe wall that faces the ground [W/(m2 K)].
     inner_reynolds : float or None
-        Reynolds number [-] in the inner pipe of a coaxial bore.
+        Reynolds number in the inner pipe of a coaxial bore [-].
     inner_regime : {"laminar", "transitional", "turbulent"} or None
         Regime of that flow.
     """
@@ -235,34 +233,34 @@ class BoreResistance:
 
 @dataclass(frozen=True, kw_only=True)
 class Bore(Part):
-    """One bore, given either by pipes and grout or by a measured resistance.
+    """One bore, defined either by pipes and grout or by a measured resistance.
 
     Parameters
     ----------
     depth : float or str
-        Active depth: length over which heat is exchanged, along the bore where it leans [m].
+        Active depth: length over which heat is exchanged, along the bore if it is inclined [m].
     buried_depth : float or str
         Depth of the upper end of the active length below the surface, along the bore where it leans [m].
     diameter : float or str
         Diameter of the hole [m].
     pipes : UTube or DoubleUTube or Coaxial, optional
-        The pipes and where they stand.
+        The pipes and their arrangement.
     grout_conductivity : float or str, optional
         Thermal conductivity of the grout [W/(m K)]; given with `pipes`.
     grout_heat_capacity : float or str, optional
-        Heat capacity of the grout per volume [J/(m3 K)]; with `pipes` 3.4e6 unless given (common practice, no
+        Volumetric heat capacity of the grout [J/(m3 K)]; with `pipes` 3.4e6 unless given (common practice, no
         source).
     heat_capacity_inside : bool, optional
         Whether fluid, pipes and grout store heat in the first hours; with `pipes` true unless given.
     resistance : float or str, optional
-        Measured effective resistance between fluid and bore wall [m K/W], in the stead of pipes and grout; no
-        heat is stored inside then.
+        Measured effective resistance between fluid and bore wall [m K/W], instead of pipes and grout; the
+        bore then stores no heat.
 
     Raises
     ------
     InvalidInput
-        If a value is outside the range that the engine accepts, the pipes don't fit into the hole, or not
-        exactly one of the two ways is used.
+        If a value is outside the range that the engine accepts, the pipes don't fit into the hole, or the
+        bore is defined in neither or both of the two ways.
 
     Examples
     --------
@@ -293,7 +291,7 @@ class Bore(Part):
 
     @property
     def pipe_count(self) -> float:
-        """Number of pipes side by side at each depth; NaN where they are not known."""
+        """Number of pipes side by side at each depth; NaN if they are not known."""
         if self.pipes is None:
             return math.nan
         return 4.0 if isinstance(self.pipes, DoubleUTube) else 2.0
@@ -302,7 +300,7 @@ class Bore(Part):
         for name in ("pipes", "grout_conductivity", "grout_heat_capacity", "heat_capacity_inside"):
             value = getattr(self, name)
             if value is not None:
-                allowed = "must be left out where resistance is given, which stands for all inside"
+                allowed = "must be left out if resistance is given, which covers everything inside the bore"
                 raise InvalidInput("Bore", name, value, "", allowed)
 
     def _require_construction(self) -> None:
@@ -346,22 +344,22 @@ class Bore(Part):
         flow : float or str
             Mass flow through this one bore [kg/s].
         temperature : float or str
-            Temperature at which the fluid's properties are taken [degC].
+            Temperature at which the fluid's properties are evaluated [degC].
 
         Returns
         -------
         BoreResistance
-            Local, internal and effective resistance, and the flow.
+            Local, internal and effective resistance [m K/W], and the flow.
 
         Raises
         ------
         InvalidInput
-            If the flow isn't above zero.
+            If the flow isn't above 0 kg/s.
 
         Notes
         -----
-        Local and internal resistance by multipoles of order 10 [1]_; effective resistance with a uniform wall
-        temperature [2]_; film coefficients after Gnielinski [3]_ [4]_ [5]_.
+        Local and internal resistance by multipoles of order 10 [1]_, effective resistance for a uniform wall
+        temperature [2]_, and film coefficients by Gnielinski [3]_ [4]_ [5]_.
 
         References
         ----------
@@ -400,4 +398,4 @@ class Bore(Part):
 
 
 USUAL_PIPE = Pipe.sdr(11, outer_diameter=0.032)
-"""Pipe of a loop where a design has none of its kind; common practice, no source."""
+"""Pipe of a loop if a design has none of its kind; common practice, no source."""

@@ -1,4 +1,4 @@
-"""What a heat pump draws from, as a design and its other parts know it."""
+"""The ground side: the heat source of a heat pump, as a design and its other parts see it."""
 
 from __future__ import annotations
 
@@ -19,48 +19,48 @@ Range = tuple[float, float]
 
 
 class GroundSide(Part):
-    """Base of everything that a heat pump can draw from.
+    """Base of every heat source that a heat pump can use: bores, trenches, ponds, wells.
 
-    A subclass is a frozen dataclass. It has to say how the engine reads it (`for_engine`); the rest has
-    defaults for a ground side without pipes, sizes or prices of its own. What a kind says, draws and takes
-    on a site stands beside it, see `loopdrift.ground_sides.kind.Kind`.
+    A subclass is a frozen dataclass. It must define how the engine reads it (`for_engine`); everything else
+    has defaults for a ground side without pipes, sizes or prices. The kind's texts, charts and layouts on a
+    site are separate, see `loopdrift.ground_sides.kind.Kind`.
     """
 
     branch: ClassVar[str] = "loop"
-    """What the flow is shared among: bores, pipes, coils."""
+    """Name of one parallel branch of the flow: bore, pipe, coil."""
 
     wall: ClassVar[str] = "bore wall"
-    """What ``wall_degC`` is the temperature of."""
+    """The surface whose temperature is ``wall_degC``."""
 
     sizes: ClassVar[Mapping[str, Range | None]] = {}
-    """What can be sized, the usual first, and the range that is searched by default [m]; None where whole
-    ground sides are compared, see `family`."""
+    """The sizes that can be varied, the usual one first, with the range searched by default [m]; None if
+    whole ground sides are compared, see `family`."""
 
     def __repr__(self) -> str:
         return f"<{type(self).__name__}: {self}>"
 
     @property
     def count(self) -> int:
-        """Number of branches in parallel, which share the flow."""
+        """Number of parallel branches, which share the flow."""
         return 1
 
     @property
     def exchange_length(self) -> float | None:
-        """Length of bore or pipe that exchanges heat [m]; None where there is none."""
+        """Length of bore or pipe that exchanges heat [m]; None if there is none."""
         return None
 
     @property
     def priced(self) -> dict[str, float | None]:
-        """Amounts by the names of the prices in `Installation`; None where an amount is unknown."""
+        """Quantities by the name of their price in `Installation`; None if a quantity is unknown."""
         return {}
 
     @property
     def takes(self) -> dict[str, float]:
-        """Land, water, pipe, trenches and bores that it takes, by the columns of a comparison."""
+        """Land, water, pipe, trenches and bores that it needs, by column of a comparison."""
         return {}
 
     def sized(self, what: str, value: float) -> Self:
-        """Return the same of another size.
+        """Return a copy of another size.
 
         Parameters
         ----------
@@ -72,7 +72,7 @@ class GroundSide(Part):
         return self.replace(**{what: value})
 
     def family(self) -> list[Self]:
-        """Return the layouts among which sizing looks for the one with the fewest branches.
+        """Return the layouts among which sizing finds the one with the fewest branches.
 
         Raises
         ------
@@ -83,7 +83,7 @@ class GroundSide(Part):
         raise InvalidInput("Sizing", "among", None, "", f"must be given: a {owner} has no family of layouts")
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-        """Return how the fluid flows in the pipe or the deepest bore.
+        """Return the flow in one pipe, or in the deepest bore.
 
         Parameters
         ----------
@@ -101,16 +101,16 @@ class GroundSide(Part):
         InvalidInput
             If no pipes are known, or the temperature is outside the fluid's table.
         """
-        allowed = "must have pipes that meet the ground or a pond"
+        allowed = "must have pipes in the ground or in a pond"
         raise InvalidInput("Design", "ground_side", str(self), "", allowed)
 
     @property
     def has_known_pipes(self) -> bool:
-        """Whether `flow_in_pipes` has an answer."""
+        """Whether `flow_in_pipes` can be computed."""
         return False
 
     def flow_path(self, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Iterator[Step]:
-        """Yield the flow through one branch, where it has a pressure drop of its own.
+        """Yield the flow through one branch, if the branch has a pressure drop.
 
         Parameters
         ----------
@@ -130,18 +130,18 @@ class GroundSide(Part):
 
 
 def require_ground_side(value: object, *, owner: str, field: str = "ground_side") -> None:
-    """Refuse what is no ground side, naming the kinds that are known.
+    """Refuse anything but a ground side, with the names of the known kinds.
 
     Parameters
     ----------
     value : object
-        What was given.
+        The value given.
     owner, field : str
-        What it was given for.
+        What the value belongs to, for the message.
 
     Raises
     ------
     InvalidInput
-        If it is none.
+        If it is not a ground side.
     """
     require(value, tuple(GroundSide.__subclasses__()), owner=owner, field=field)

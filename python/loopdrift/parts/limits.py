@@ -1,4 +1,4 @@
-"""What a run is judged by."""
+"""The limits that a run is judged by."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from loopdrift.basics.part import Number, OptionalNumber, Part
 
 @dataclass(frozen=True, kw_only=True)
 class Limits(Part):
-    """What a design must keep to.
+    """The limits of a design.
 
-    Runs, studies, sizing, comparisons and the search for a recharge judge alike: a design holds if nothing
-    that decides is broken in any hour of the horizon. What doesn't decide is a caution: it is reported, and
-    the design holds all the same. A run counts the hours in which something is broken; it isn't changed.
+    Runs, studies, sizing, comparisons and the search for a recharge all judge in the same way: a design holds
+    if no deciding criterion is violated in any hour of the horizon. Any other criterion is a caution: it is
+    reported, and the design still holds. A run counts the hours of each violation; its results don't change.
 
     ======================= =================================================== ==========================
     criterion               required                                            decides
@@ -43,18 +43,19 @@ class Limits(Part):
     Parameters
     ----------
     entering_fluid_min, entering_fluid_max : float or str, optional
-        Lowest and highest entering fluid temperature [degC]; no limit where none is given.
+        Lowest and highest entering fluid temperature [degC]; no limit if left out.
     freezing_margin : float or str, default 3
-        Least distance of the lowest leaving fluid temperature from the fluid's freezing point [K].
+        Least margin of the leaving fluid temperature above the fluid's freezing point [K].
     wall_min : float or str, optional
-        Lowest temperature of the bore wall, or of the soil at the pipes of trenches [degC]. With it studies
-        and sizing take about twice as long, as they then superpose each run's heat.
+        Lowest temperature of the bore wall, or of the soil at the pipes of trenches [degC]. With this limit
+        studies and sizing take about twice as long, because each run's heat is superposed as well.
     backup_share : float, optional
-        Most back-up heat of a year over all heat for rooms and hot water of that year [-].
+        Largest share of back-up heat in a year's heat for rooms and hot water [-].
     unmet_cooling_share : float, optional
-        Most unmet cooling of a year over all cooling of that year [-].
+        Largest share of unmet cooling in a year's cooling [-].
     hours_outside_table : float, optional
-        Most hours of a year with demand in which the entering fluid is outside the heat pump's table [h].
+        Greatest number of hours per year with demand in which the entering fluid is outside the heat pump's
+        table [h].
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Loads brought to what a meter and a nameplate tell."""
+"""Scaling of loads to metered yearly totals and known peaks."""
 
 from __future__ import annotations
 
@@ -9,21 +9,22 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.series import Series
 
 STEEPEST = 20.0
-"""Greatest exponent, and the inverse of the least, by which a shape is bent."""
+"""Greatest exponent of a shape, and inverse of the least [-]."""
 
 
 def scale(load: Series, name: str, *, total: float | None, peak: float | None) -> Series:
-    """Return one series of loads that meets a yearly total, a largest hour, or both.
+    """Return one series of loads scaled to a yearly total, a largest hour, or both.
 
-    One of them multiplies all hours alike. Both bend the shape too: ``peak x (load / largest load) ^ a`` with
-    the exponent that meets the total, which keeps hours without load and the order of all others.
+    A total or a peak alone multiplies all hours by one factor. Both together also change the shape:
+    ``peak x (load / largest load) ^ a``, with the exponent that meets the total. Hours without load stay
+    without, and the order of all other hours is kept.
 
     Parameters
     ----------
     load : numpy.ndarray
         Hourly means of whole years [W].
     name : str
-        What the series is called, for the message.
+        Name of the series, for the message.
     total : float or None
         Energy in a mean year [kWh].
     peak : float or None
@@ -37,12 +38,12 @@ def scale(load: Series, name: str, *, total: float | None, peak: float | None) -
     Raises
     ------
     InvalidInput
-        If there is nothing to scale, or no exponent from 1/20 to 20 meets both.
+        If the load is zero in all hours, or no exponent from 1/20 to 20 meets both.
     """
     largest = float(load.max())
     if largest == 0.0 and (total or peak):
         field, value, unit = (f"{name}_kWh", total, "kWh") if total else (f"{name}_peak", peak, "W")
-        raise InvalidInput("Loads", field, value, unit, f"must be 0, for there is no {name} to scale")
+        raise InvalidInput("Loads", field, value, unit, f"must be 0: there is no {name} to scale")
     if peak is None:
         now = _yearly(load)
         return load if total is None or largest == 0.0 else load * (total / now)
@@ -51,7 +52,7 @@ def scale(load: Series, name: str, *, total: float | None, peak: float | None) -
     shape = load / largest
 
     def bent(logarithm: float) -> Series:
-        # Zero to any power here is zero: hours without load stay so.
+        # Exponents are positive, so hours without load stay without.
         bent: Series = peak * shape ** np.exp(logarithm)
         return bent
 

@@ -1,4 +1,4 @@
-"""From a building and its weather to hourly loads."""
+"""Buildings, and their hourly loads from the weather."""
 
 from loopdrift.parts.building.building import Building
 from loopdrift.parts.building.envelope import Opaque, Window

@@ -27,12 +27,12 @@ Mass = Literal["very light", "light", "medium", "heavy", "very heavy"]
 
 @dataclass(frozen=True, kw_only=True)
 class Building(Part):
-    """Rooms that are kept at one temperature: how they lose heat, what warms them, when they are used.
+    """A building as one zone: envelope, ventilation, internal gains and schedules.
 
-    Heating and cooling need follow from the weather by the simple hourly method of ISO 13790:2008 (annex C;
-    five resistances and one capacity, from which ISO 52016-1:2017 has gone on): outdoor air and sun act on
-    air, surfaces and mass, and each hour is given the heat that keeps the air at its set point. The sun on
-    walls and roof, and what these radiate to the sky, are left out; heat recovery has no by-pass in summer.
+    Heating and cooling needs follow from the weather by the simple hourly method of ISO 13790:2008 (annex C,
+    five resistances and one capacity; since replaced by ISO 52016-1:2017): outdoor air and sun act on air,
+    surfaces and mass, and each hour gets the heat that keeps the air at its set point. Solar gains of walls
+    and roof and their radiation to the sky are neglected; heat recovery has no summer bypass.
 
     Parameters
     ----------
@@ -41,40 +41,40 @@ class Building(Part):
     walls, roof, floor : Opaque or sequence of Opaque, optional
         Opaque parts of the envelope.
     windows : Window or sequence of Window, optional
-        Windows by the way they face.
+        Windows by orientation.
     infiltration : float or str
-        Air changes through cracks and opened windows [1/h].
+        Air change rate of infiltration and opened windows [1/h].
     ventilation : float or str, default 0
-        Air changes by fans [1/h].
+        Air change rate of mechanical ventilation [1/h].
     heat_recovery : float or str, default 0
-        Share of the temperature difference that the fans' air gets back.
+        Temperature efficiency of the heat recovery of mechanical ventilation [-].
     height : float or str, default 2.5
         Mean height of the rooms [m].
     mass : {"very light", "light", "medium", "heavy", "very heavy"}, default "medium"
-        How heavily it is built: timber frame is light, hollow blocks medium, brick heavy, stone very heavy.
+        Class of thermal mass: timber frame is light, hollow blocks medium, brick heavy, stone very heavy.
     heat_capacity : float or str, optional
-        Heat capacity per floor area [J/(m2 K)], in the stead of what the class has.
+        Heat capacity per floor area [J/(m2 K)], instead of the value of the class.
     occupants : float or str, default 0
-        People where all are in; each gives off 70 W.
+        Number of people when all are present; each gives off 70 W.
     occupancy : float or str or Week, default 1
-        Share of them that is in, by hour; a mapping stands for the week that it makes.
+        Share of them that is present, by hour [-]; a mapping is read as a `Week`.
     equipment : float or str, default 0
-        Heat of lights and appliances where all are on [W].
+        Heat of lights and appliances when all are on [W].
     equipment_use : float or str or Week, default 1
-        Share of it that is on, by hour.
+        Share of it that is on, by hour [-].
     heating_set_point : float or str or Week or None, default 20
         Air temperature to which the rooms are heated, by hour [degC]; None leaves them unheated.
     cooling_set_point : float or str or Week or None, optional
         Air temperature to which they are cooled [degC]; no cooling unless given.
     heating_power, cooling_power : float or str, optional
-        Most heat that rooms are given, or that is taken out of them [W]; without limit unless given, so that
-        the hour after a set-back asks for all at once. Beyond it the air floats.
+        Largest heating and cooling power [W]; unlimited unless given, so that the hour after a set-back takes
+        as much as it needs. If the power is insufficient, the air temperature drifts from its set point.
 
     Raises
     ------
     InvalidInput
-        If a value is outside the range that the engine accepts, heating would be asked above the set point of
-        cooling, or the envelope loses nothing.
+        If a value is outside the range that the engine accepts, a heating set point is above that of cooling,
+        or the envelope loses no heat.
 
     Examples
     --------
@@ -127,19 +127,19 @@ class Building(Part):
     def loads(
         self: Building, weather: Weather, *, hot_water: npt.ArrayLike | float | str | None = None
     ) -> Loads:
-        """Return what the building asks of a heat pump.
+        """Return the building loads.
 
         Parameters
         ----------
         weather : Weather
-            Dry-bulb temperature; and radiation, place and UTC offset where there are windows.
+            Dry-bulb temperature; and radiation, place and UTC offset if there are windows.
         hot_water : array_like or float or str, optional
-            Heat that domestic hot water needs [W].
+            Heat for domestic hot water [W].
 
         Returns
         -------
         Loads
-            Hourly heating, cooling and hot water of a year that repeats, with the building's facts as their
+            Hourly heating, cooling and hot water of a repeating year, with the building's properties as their
             origin.
 
         Raises
@@ -153,21 +153,21 @@ class Building(Part):
         return Loads(heating=heating, cooling=cooling, hot_water=hot_water, origin=origin)
 
     def hourly(self, weather: Weather, *, free_running: bool = False) -> pd.DataFrame:
-        """Return need, gains and temperatures of each hour of a year that repeats.
+        """Return needs, gains and temperatures of each hour of a repeating year.
 
         Parameters
         ----------
         weather : Weather
             As for `loads`.
         free_running : bool, default False
-            Leave heating and cooling off and let the temperatures run.
+            Whether heating and cooling stay off, so that temperatures float.
 
         Returns
         -------
         pandas.DataFrame
-            One row an hour: ``heating_W``, ``cooling_W``, ``internal_gains_W``, ``solar_gains_W``; means of
-            the hour ``air_degC``, ``surface_degC`` and ``operative_degC``, what a person feels; ``mass_degC``
-            at the hour's end.
+            One row per hour: ``heating_W``, ``cooling_W``, ``internal_gains_W``, ``solar_gains_W``; hourly
+            means ``air_degC``, ``surface_degC`` and ``operative_degC``, the operative temperature;
+            ``mass_degC`` at the end of the hour.
 
         Raises
         ------
@@ -181,7 +181,7 @@ class Building(Part):
 
     @property
     def loss_coefficient(self) -> float:
-        """Heat lost through envelope and air per kelvin between rooms and outdoors [W/K]."""
+        """Heat loss coefficient of envelope and air change, per kelvin between rooms and outdoors [W/K]."""
         return _core.building_loss(self.for_engine())
 
     def for_engine(self) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What encloses the rooms."""
+"""The building envelope."""
 
 from __future__ import annotations
 
@@ -14,12 +14,13 @@ class Opaque(Part):
     Parameters
     ----------
     area : float or str
-        Area, windows taken off [m2].
+        Area without windows [m2].
     u_value : float or str
         Heat transmittance from rooms to outdoors [W/(m2 K)].
     exposure : float or str, default 1
-        Share of the temperature difference between rooms and outdoors that it sees: 1 outdoors, less on the
-        ground or beside an unheated room; about 0.6 for a floor on the ground (common practice, no source).
+        Share of the temperature difference between rooms and outdoors that acts on it [-]: 1 outdoors, less
+        on the ground or next to an unheated room; about 0.6 for a floor on the ground (common practice, no
+        source).
 
     Raises
     ------
@@ -34,24 +35,24 @@ class Opaque(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class Window(Part):
-    """Windows that face one way.
+    """Windows of one orientation.
 
     Parameters
     ----------
     area : float or str
-        Area with the frames [m2].
+        Area including frames [m2].
     u_value : float or str
-        Heat transmittance with the frames [W/(m2 K)].
+        Heat transmittance including frames [W/(m2 K)].
     g_value : float or str
-        Share of the sun's heat that the glass lets in at normal incidence.
+        Solar heat gain coefficient: share of the sun's heat that the glass transmits at normal incidence [-].
     azimuth : float or str
-        Direction that they face, clockwise from north: 90 for east, 180 for south [deg].
+        Orientation, clockwise from north: 90 for east, 180 for south [deg].
     tilt : float or str, default 90
         Angle from the horizontal, 90 in a wall, 0 in a flat roof [deg].
     shading : float or str, default 1
-        Share of the sun that trees, overhangs and blinds leave, the same all year.
+        Share of the sun that passes trees, overhangs and blinds, the same all year [-].
     frame_share : float or str, default 0.25
-        Share of the area that is frame.
+        Share of the area that is frame [-].
 
     Raises
     ------

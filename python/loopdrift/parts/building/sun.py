@@ -1,4 +1,4 @@
-"""The sun on windows."""
+"""Solar irradiance on windows."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from loopdrift.parts.building.envelope import Window
 from loopdrift.parts.weather.weather import Weather
 
 GROUND_REFLECTANCE = 0.2
-"""Share of the sun that the ground throws back; common practice, no source, held by
+"""Share of the sun that the ground reflects [-]; common practice, no source, checked in
 tests/reference/test_second_sources_building.py."""
 
 
 def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float64]:
     """Return the irradiance on each window's plane, hour by hour [W/m2].
 
-    The sun stands where it is half-way through the hour, after Spencer (1971). Diffuse light comes from the
-    sky as Perez and others (1990) have it, brighter about the sun and the horizon; all of it through pvlib.
+    The sun's position is that of the middle of the hour, by Spencer (1971). Diffuse light from the sky
+    follows Perez and others (1990), brighter around the sun and at the horizon. Both are computed by pvlib.
 
     Parameters
     ----------
@@ -34,12 +34,12 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
     Returns
     -------
     numpy.ndarray
-        One row for each window, one column for each hour.
+        Shape (windows, 8760) [W/m2].
 
     Raises
     ------
     InvalidInput
-        If the weather lacks what the sun needs.
+        If the weather lacks radiation, place or UTC offset.
 
     References
     ----------
@@ -64,12 +64,12 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
     day = 1.0 + middle / 24.0
     latitude = np.radians(given["latitude"])
     declination = solarposition.declination_spencer71(day)
-    # In degrees, from midnight.
+    # [deg] from midnight
     solar_time = 15.0 * middle + given["longitude"] + solarposition.equation_of_time_spencer71(day) / 4.0
     hour_angle = np.radians(solar_time % 360.0 - 180.0)
     zenith = solarposition.solar_zenith_analytical(latitude, hour_angle, declination)
     azimuth = solarposition.solar_azimuth_analytical(latitude, hour_angle, declination, zenith)
-    # Where there is direct light in the hour of sunrise though the sun isn't up yet half-way, it is rising.
+    # In the hour of sunrise there can be direct light although the sun is below the horizon at half-time.
     zenith, azimuth = np.degrees(zenith).clip(max=90.0), np.degrees(azimuth)
 
     planes, plane_of_window = np.unique(
@@ -85,7 +85,7 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
         albedo=GROUND_REFLECTANCE,
         model="perez",
     )
-    # Perez's clearness divides by diffuse light; where there is none, the sky gives none.
+    # Perez's clearness divides by diffuse light; without diffuse light the sky adds nothing.
     sky = np.where(dhi[light] > 0.0, parts["poa_sky_diffuse"], 0.0)
     found[:, light] = (parts["poa_direct"] + parts["poa_ground_diffuse"] + sky)[plane_of_window]
     return found
@@ -94,5 +94,5 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
 def _required(weather: Weather, name: str) -> Any:
     value = getattr(weather, name)
     if value is None:
-        raise InvalidInput("Weather", name, "nothing", "", "must be given where a building has windows")
+        raise InvalidInput("Weather", name, "nothing", "", "must be given if a building has windows")
     return value

@@ -1,4 +1,4 @@
-"""A building in words."""
+"""Description of a building in words."""
 
 from __future__ import annotations
 
@@ -16,16 +16,16 @@ if TYPE_CHECKING:
 
 
 def facts(building: Building, weather: Weather, *, heating: Series, cooling: Series) -> list[tuple[str, str]]:
-    """Return what a building is and what it needs, as labels and texts.
+    """Return a building's properties and needs, as labels and texts.
 
     Parameters
     ----------
     building : Building
         The building.
     weather : Weather
-        The year that it stands in.
+        The weather of its year.
     heating, cooling : numpy.ndarray
-        What it needs in each hour of that year [W].
+        Heating and cooling need in each hour, shape (8760,) [W].
     """
     return [
         ("building", _rooms(building)),
@@ -36,7 +36,7 @@ def facts(building: Building, weather: Weather, *, heating: Series, cooling: Ser
         ("set points", _set_points(building)),
         ("inside", _inside(building)),
         ("outdoors", weather.in_words()),
-        ("needs", "; ".join(_needs(building, heating=heating, cooling=cooling)) or "neither heat nor cold"),
+        ("needs", "; ".join(_needs(building, heating=heating, cooling=cooling)) or "no heating or cooling"),
     ]
 
 
@@ -56,7 +56,7 @@ def _opaque_parts(building: Building) -> Iterator[tuple[str, Sequence[Opaque]]]:
 def _opaque(parts: Sequence[Opaque]) -> str:
     texts = []
     for part in parts:
-        seen = "" if part.exposure == 1.0 else f" at {part.exposure:g} of the difference to outdoors"
+        seen = "" if part.exposure == 1.0 else f" at {part.exposure:g} of the indoor-outdoor difference"
         texts.append(f"{both(part.area, 'm2')} of {both(part.u_value, 'W/(m2 K)', 'g')}{seen}")
     return ", ".join(texts)
 
@@ -72,11 +72,11 @@ def _windows(building: Building) -> Iterator[tuple[str, str]]:
 
 
 def _air(building: Building) -> str:
-    cracks = f"{building.infiltration:g} changes an hour through cracks"
+    cracks = f"{building.infiltration:g} air changes per hour by infiltration"
     if building.ventilation == 0.0:
         return cracks
-    recovered = f", which get {building.heat_recovery:.0%} of the difference back"
-    return f"{cracks}, {building.ventilation:g} by fans{recovered if building.heat_recovery > 0.0 else ''}"
+    recovered = f" with {building.heat_recovery:.0%} heat recovery" if building.heat_recovery > 0.0 else ""
+    return f"{cracks}, {building.ventilation:g} by fans{recovered}"
 
 
 def _set_points(building: Building) -> str:
@@ -86,12 +86,12 @@ def _set_points(building: Building) -> str:
 
 
 def _span(given: float | Week) -> str:
-    """Return the temperature, or the least and the most of a week's."""
+    """Return a temperature, or the range of those of a week."""
     if isinstance(given, float):
         return both_degrees(given)
     hours = given.hours("degC", owner="Building", field="set point")
     least, most = min(hours), max(hours)
-    return both_degrees(least) if least == most else f"{both_degrees(least)} up to {both_degrees(most)}"
+    return both_degrees(least) if least == most else f"{both_degrees(least)} to {both_degrees(most)}"
 
 
 def _inside(building: Building) -> str:
@@ -100,7 +100,7 @@ def _inside(building: Building) -> str:
 
 
 def _needs(building: Building, *, heating: Series, cooling: Series) -> Iterator[str]:
-    for what, watts in (("heat", heating), ("cold", cooling)):
+    for what, watts in (("heating", heating), ("cooling", cooling)):
         if watts.any():
             year = float(watts.sum()) / 1000.0
             yield (

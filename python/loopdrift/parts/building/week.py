@@ -19,10 +19,11 @@ Day: TypeAlias = float | str | Sequence[float | str] | Mapping[int | str, float 
 
 @dataclass(frozen=True)
 class Week:
-    """A week that repeats all year; 1 January is a Monday, and clocks have no summer time.
+    """A week that repeats all year; 1 January is a Monday, and there is no daylight saving time.
 
-    Each day is one value for all its hours, 24 values, or values by the hour from which they hold until the
-    next that is named, around midnight: ``{6: 20.0, 22: 17.0}`` is 20 by day and 17 from 22:00 to 6:00.
+    Each day is one value for all hours, 24 values, or a mapping from hours to the values that apply from then
+    until the next hour listed, across midnight: ``{6: 20.0, 22: 17.0}`` is 20 by day and 17 from 22:00 to
+    6:00.
 
     Parameters
     ----------
@@ -36,7 +37,7 @@ class Week:
     Raises
     ------
     InvalidInput
-        If a day has not 24 values, or names hours that it hasn't.
+        If a day doesn't have 24 values, or has an hour outside 0 to 23.
 
     Examples
     --------
@@ -75,7 +76,7 @@ class Week:
         Raises
         ------
         InvalidInput
-            If a value is no number in that unit.
+            If a value isn't a number in that unit.
         """
         saturday = self.working_day if self.saturday is None else self.saturday
         sunday = saturday if self.sunday is None else self.sunday
@@ -85,7 +86,7 @@ class Week:
                 starts = _starts(day, field)
                 values = [to_si(day[key], unit, owner=owner, field=field) for _, key in starts]
                 hours = [hour for hour, _ in starts]
-                # Before the first that is named holds the last, from the evening before.
+                # Before the day's first hour listed, the last value of the evening before applies.
                 return [values[sum(start <= hour for start in hours) - 1] for hour in range(HOURS_PER_DAY)]
             if isinstance(day, str) or not isinstance(day, Sequence):
                 return [to_si(day, unit, owner=owner, field=field)] * HOURS_PER_DAY
@@ -97,15 +98,15 @@ class Week:
 class Weekly:
     """Values of a part by hour of the week.
 
-    Takes a number or text with a unit for all hours, a `Week`, or a mapping: the days of one, or the values
-    of a day by the hour from which they hold. Gives the week.
+    Accepts a number or text with a unit for all hours, a `Week`, or a mapping: the days of a week, or the
+    values of a day by the hour from which they apply. Returns the week.
 
     Parameters
     ----------
     unit : str
         The unit of its values.
     default : float, optional
-        The value of all hours where none is given; else there is no week.
+        The value of all hours if none is given; without a default there is no week.
     """
 
     def __init__(self, unit: str, default: float | None = None) -> None:
@@ -147,14 +148,14 @@ class Weekly:
         Raises
         ------
         InvalidInput
-            If a value is no number in the unit.
+            If a value isn't a number in the unit.
         """
         week: Week | None = part.__dict__[self._name]
         return None if week is None else week.hours(self.unit, owner=self._owner, field=self._name)
 
 
 def _from_days(given: Mapping[Any, Any]) -> Week:
-    """Return a week given by its days, or by the hours of a day that is like all others."""
+    """Return a week given by its days, or by the hours of one day for all."""
     days = [field.name for field in dataclasses.fields(Week)]
     if not any(day in given for day in days):
         return Week(given)
@@ -167,11 +168,11 @@ def _from_days(given: Mapping[Any, Any]) -> Week:
 
 
 def _starts(day: Mapping[int | str, float | str], name: str) -> list[tuple[int, int | str]]:
-    """Return the hours that a day names, in order, each with its key; a design file's keys are text."""
+    """Return the hours listed for a day, in order, each with its key; the keys of design files are text."""
     hours = {str(hour): hour for hour in range(HOURS_PER_DAY)}
     wrong = [key for key in day if isinstance(key, bool) or str(key) not in hours]
     if wrong or not day:
         raise InvalidInput(
-            "Week", name, repr(wrong[0]) if wrong else "nothing", "", "must name hours from 0 to 23"
+            "Week", name, repr(wrong[0]) if wrong else "nothing", "", "must have hours from 0 to 23"
         )
     return sorted((hours[str(key)], key) for key in day)

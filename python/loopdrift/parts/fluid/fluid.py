@@ -23,14 +23,14 @@ if TYPE_CHECKING:
     import pandas as pd
 
 TEMPERATURE_STEP = 0.125
-"""Step of the tables [K]: straight lines between rows then miss the source by less than 1e-4 of the value."""
+"""Step of the tables [K]; linear interpolation is then within a relative 1e-4 of the source."""
 
 _CURVES = Path(__file__).parent / "curves" / "curves.json"
 _FREEZING_POINT_OF_WATER = 0.0  # degC
 
 
 class Source(NamedTuple):
-    """Where the properties of a fluid come from, and how far they reach."""
+    """The source of a fluid's properties, and its range."""
 
     warmest: float  # degC
     most: float  # greatest mass fraction
@@ -42,9 +42,9 @@ class FreezingTable(NamedTuple):
     """A table of freezing points by volume of antifreeze per volume of mixture, at 20 degC."""
 
     antifreeze_density: float  # kg/m3, CRC Handbook, from memory
-    least: float = 0.1  # reach of the volume fraction
+    least: float = 0.1  # range of the volume fraction
     most: float = 0.6
-    joined: float = 0.08  # volume fraction at either end over which it joins the other source
+    joined: float = 0.08  # width in volume fraction, at either end, of the blend with the other source
 
 
 def _melinder(warmest: float, freezing: FreezingTable | None = None) -> Source:
@@ -64,7 +64,7 @@ _SOURCES = {
 
 
 class _Table(NamedTuple):
-    """Properties over evenly spaced temperatures, SI."""
+    """Properties at evenly spaced temperatures, SI, each of shape (n,)."""
 
     freezing_point: float
     temperatures: NDArray[np.float64]
@@ -78,12 +78,13 @@ class _Table(NamedTuple):
 class Fluid(Part):
     """Water, or a mixture of water and an antifreeze.
 
-    The properties stand in a table from just above the freezing point up to 60 degC (40 degC for alcohols).
-    Beyond the table the engine uses those of its nearest end.
+    The properties are tabulated from just above the freezing point to 60 degC (40 degC for alcohols). Outside
+    the table the engine uses the values at its nearest end.
 
-    Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to
-    2.2 K, which the margin of `Limits` has to cover. Those of glycols from 10 to 60 % by volume are ASHRAE's
-    [3]_, the others Melinder's; within 8 % by volume of these ends one passes into the other without a step.
+    Published freezing points agree within 0.5 K up to a mass fraction of 0.3; at 0.5 they differ by up to 2.2
+    K, which the margin of `Limits` has to cover. Freezing points of glycols from 10 to 60 % by volume are
+    from ASHRAE [3]_, all others from Melinder [1]_; within 8 % by volume of these ends they are blended
+    without a step.
 
     Parameters
     ----------
@@ -95,7 +96,7 @@ class Fluid(Part):
     Raises
     ------
     InvalidInput
-        If the fluid is unknown, or the mass fraction is beyond the source's range.
+        If the fluid is unknown, or the mass fraction is outside the source's range.
 
     Examples
     --------
@@ -134,7 +135,7 @@ class Fluid(Part):
         viscosity: float | str,
         freezing_point: float | str,
     ) -> ConstantFluid:
-        """Return a fluid whose properties are the same at every temperature.
+        """Return a fluid with constant properties.
 
         Parameters
         ----------
@@ -169,12 +170,12 @@ class Fluid(Part):
 
     @property
     def source(self) -> str:
-        """Where the properties come from."""
+        """Source of the properties."""
         return by_name(self.name).text
 
     @property
     def basis(self) -> str:
-        """What the fraction is a fraction of."""
+        """Basis of the fraction."""
         return "by mass"
 
     @property
@@ -187,17 +188,17 @@ class Fluid(Part):
         return float(self._table.temperatures[0]), float(self._table.temperatures[-1])
 
     def properties(self, temperatures: ArrayLike) -> pd.DataFrame:
-        """Return the properties as the engine reads them, one row a temperature.
+        """Return the properties as the engine uses them, one row per temperature.
 
         Parameters
         ----------
         temperatures : array_like
-            Temperatures within the table [degC].
+            Temperatures within the table, shape (n,) [degC].
 
         Returns
         -------
         pandas.DataFrame
-            Density, heat capacity, conductivity and viscosity over the temperature.
+            Density, heat capacity, conductivity and viscosity by temperature.
 
         Raises
         ------
@@ -229,7 +230,7 @@ class Fluid(Part):
         )
 
     def density_at(self, temperature: float) -> float:
-        """Return the density at a temperature [kg/m3]; beyond the table that of its nearest end.
+        """Return the density at a temperature [kg/m3]; outside the table, that at its nearest end.
 
         Parameters
         ----------
@@ -262,7 +263,7 @@ class Fluid(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class ConstantFluid(Fluid):
-    """A fluid whose properties are the same at every temperature; made by `Fluid.constant`."""
+    """A fluid with constant properties; made by `Fluid.constant`."""
 
     name: str = field(default="constant", init=False, repr=False)
     mass_fraction: float = field(default=0.0, init=False, repr=False)
@@ -277,12 +278,12 @@ class ConstantFluid(Fluid):
 
     @property
     def source(self) -> str:
-        """Where the properties come from."""
+        """Source of the properties."""
         return "given as constants"
 
     @property
     def basis(self) -> str:
-        """What the fraction is a fraction of: there is none."""
+        """Basis of the fraction; empty, as there is none."""
         return ""
 
     @property
@@ -300,7 +301,7 @@ class ConstantFluid(Fluid):
 
 
 def by_name(name: str) -> Source:
-    """Return where the properties of a fluid come from.
+    """Return the source of a fluid's properties.
 
     Raises
     ------
@@ -316,7 +317,7 @@ def by_name(name: str) -> Source:
 
 @functools.cache
 def _curves() -> dict[str, Any]:
-    """Return the Chebyshev series that ``curves/make_curves.py`` has taken from CoolProp."""
+    """Return the Chebyshev series that ``curves/make_curves.py`` fitted to CoolProp."""
     curves: dict[str, Any] = json.loads(_CURVES.read_text(encoding="utf-8"))
     return curves
 
@@ -336,10 +337,10 @@ def _tabulate(name: str, mass_fraction: float) -> _Table:
 
 
 def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
-    """Return the freezing point, and the coldest temperature at which the properties are known [degC].
+    """Return the freezing point, and the lowest temperature at which the properties are known [degC].
 
-    The freezing point is ASHRAE's, which the trade goes by, where it reaches; near either end of its range
-    it passes into Melinder's in proportion, so that there is no step.
+    Within its range the freezing point is from ASHRAE, which the trade uses; near either end of that range it
+    is blended linearly into Melinder's, so that there is no step.
     """
     if name == "water":
         return _FREEZING_POINT_OF_WATER, _FREEZING_POINT_OF_WATER
@@ -366,7 +367,7 @@ def _property(
 
 
 def _series(coefficients: ArrayLike, values: ArrayLike, between: Sequence[float]) -> NDArray[np.float64]:
-    """Return a Chebyshev series at values between two ends; of a table of coefficients, one a column."""
+    """Return a Chebyshev series at values between two ends, or one series per column of coefficients."""
     least, most = between
     scaled = (2.0 * np.asarray(values) - least - most) / (most - least)
     return np.asarray(np.polynomial.chebyshev.chebval(scaled, np.asarray(coefficients)))

@@ -1,1 +1,1 @@
-"""The ground: its properties, tabulated soils, and the wave of the year below the surface."""
+"""The ground: its properties, tabulated soils, and the yearly temperature wave below the surface."""

@@ -1,4 +1,4 @@
-"""What is known of the ground."""
+"""Properties of the ground."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ class Ground(Part):
     conductivity : float or str
         Thermal conductivity [W/(m K)].
     volumetric_heat_capacity : float or str
-        Heat capacity per volume [J/(m3 K)].
+        Volumetric heat capacity [J/(m3 K)].
     temperature : float or str
-        Undisturbed temperature below the reach of the seasons, carried up to the surface along the gradient
+        Undisturbed temperature below the seasonal zone, extrapolated to the surface along the gradient
         [degC].
     gradient : float or str, default 0
-        Rise of the undisturbed temperature with depth [K/m].
+        Geothermal gradient: rise of the undisturbed temperature with depth [K/m].
 
     Raises
     ------
@@ -50,26 +50,26 @@ class Ground(Part):
 
     @classmethod
     def of_soil(cls, soil: str, *, temperature: float | str, gradient: float | str = 0.0) -> Self:
-        """Return ground of a class of soil, one of `soils.SOILS`.
+        """Return ground of one of the soil classes in `soils.SOILS`.
 
         Parameters
         ----------
         soil : str
             Its name, such as ``"moist sand"``.
         temperature : float or str
-            Undisturbed temperature below the reach of the seasons [degC].
+            Undisturbed temperature below the seasonal zone [degC].
         gradient : float or str, default 0
-            Rise of the undisturbed temperature with depth [K/m].
+            Geothermal gradient: rise of the undisturbed temperature with depth [K/m].
 
         Returns
         -------
         Ground
-            Ground with the conductivity that the table recommends, which may be off by half.
+            Ground with the conductivity recommended by the table; real ground may differ by half.
 
         Raises
         ------
         InvalidInput
-            If there is no soil of this name; with the names that there are.
+            If the soil is unknown; the message lists the known ones.
 
         Examples
         --------
@@ -89,17 +89,17 @@ class Ground(Part):
     def line_source(
         self, times: ArrayLike, *, distance: float | str, depth: float | str, buried_depth: float | str
     ) -> NDArray[np.float64]:
-        """Return the response of the ground to one finite line source.
+        """Return the step response of the ground to one finite line source.
 
-        It is the mean temperature drop along a line parallel to the source, over the same depths, as
-        drop x 2 pi k / (heat drawn from each metre of the source), below a surface of constant temperature.
+        It is the mean temperature drop along a parallel line over the same depths, times 2 pi k / (heat
+        extracted per metre of the source), below a surface of constant temperature.
 
         Parameters
         ----------
         times : array_like
-            Times since the heat began, any shape, 1 s to 10,000 years [s].
+            Times since heat extraction began, any shape, 1 s to 10,000 years [s].
         distance : float or str
-            Horizontal distance between the lines; the radius of the bore for a bore's own wall [m].
+            Horizontal distance between the lines [m]; the bore radius for the bore's own wall.
         depth : float or str
             Length of both lines [m].
         buried_depth : float or str

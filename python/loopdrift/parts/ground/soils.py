@@ -1,4 +1,4 @@
-"""Soils by class and moisture, for a first design; what is under a real site is measured."""
+"""Soils by class and moisture, for a first design; for a real site, measure the ground."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ class Soil(NamedTuple):
     Parameters
     ----------
     moisture : str
-        How wet it is, in words.
+        Moisture, in words.
     conductivity : float
-        Thermal conductivity that the table recommends [W/(m K)].
+        Thermal conductivity recommended by the table [W/(m K)].
     conductivity_range : tuple of float
         Least and greatest thermal conductivity [W/(m K)].
     volumetric_heat_capacity : float
-        Middle of the range of the heat capacity per volume [J/(m3 K)].
+        Middle of the range of the volumetric heat capacity [J/(m3 K)].
     """
 
     moisture: str
@@ -37,5 +37,5 @@ SOILS = {
     "loam": Soil("moist", 2.4, (1.1, 2.9), 2.0e6),
     "peat": Soil("moist", 0.4, (0.2, 0.7), 2.15e6),
 }
-"""VDI 4640 part 1 (2010), Thermal use of the underground, table 1; from memory, held by what soils are
-made of in tests/reference/test_second_sources_soils.py."""
+"""VDI 4640 part 1 (2010), Thermal use of the underground, table 1; from memory, checked against the
+composition of soils in tests/reference/test_second_sources_soils.py."""

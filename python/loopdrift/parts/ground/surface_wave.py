@@ -1,4 +1,4 @@
-"""The year of the ground's surface, and what of it reaches a depth."""
+"""The yearly temperature wave of the ground's surface and below it."""
 
 from __future__ import annotations
 
@@ -22,16 +22,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class SurfaceWave(Part):
-    """The yearly wave of the surface's temperature around its mean.
-
-    The mean is the ground's own temperature, `Ground.temperature`.
+    """The yearly wave of the surface temperature about its mean, `Ground.temperature`.
 
     Parameters
     ----------
     amplitude : float or str
-        Half of the difference between the warmest and the coldest day's surface [K].
+        Half the difference between the highest and the lowest surface temperature of the wave [K].
     coldest_day : float or str
-        Time from the beginning of the calendar year to the coldest surface [d].
+        Time from the beginning of the calendar year to the lowest surface temperature [d].
 
     Raises
     ------
@@ -57,10 +55,11 @@ class SurfaceWave(Part):
 
     @classmethod
     def from_weather(cls, weather: Weather) -> Self:
-        """Return the wave of a year's air temperature, by least squares of its yearly harmonic.
+        """Return the yearly harmonic of the air temperature, fitted by least squares.
 
-        The surface is taken to follow the air. Sun, snow and plants make it differ: bare ground is warmer in
-        summer, snow holds it warmer in winter. With the wave goes the mean, ``weather.dry_bulb.mean()``.
+        The surface is assumed to follow the air. Sun, snow and plants cause differences: bare ground is
+        warmer in summer, and snow keeps it warmer in winter. The mean of this wave is
+        ``weather.dry_bulb.mean()``.
 
         Parameters
         ----------
@@ -85,7 +84,7 @@ class SurfaceWave(Part):
         )
 
     def temperature(self, ground: Ground, *, depth: float | str, hours: ArrayLike) -> NDArray[np.float64]:
-        """Return the temperature of ground that nothing else disturbs.
+        """Return the temperature of otherwise undisturbed ground.
 
         Parameters
         ----------
@@ -104,7 +103,7 @@ class SurfaceWave(Part):
         Raises
         ------
         InvalidInput
-            If a value is no number in its unit.
+            If a value isn't a number in its unit.
         """
         from loopdrift.parts.ground.ground import Ground
 
