@@ -245,7 +245,7 @@ PARTS = {
     ),
     "two plants of one name": (
         partial(prices.replace, alternatives=[furnace, furnace]),
-        ["Prices.alternatives = 'furnace'", "one name each"],
+        ["Prices.alternatives = 'furnace'", "must have different names"],
     ),
     "a plant called as the own": (
         partial(prices.replace, alternatives=[furnace.replace(name="ground source")]),
@@ -280,7 +280,7 @@ def built(design):
 PIPED = {
     "measured bores": (
         lambda design: design.replace(piping=piping),
-        ["Design.ground_side.bore.pipes = None", "a measured resistance doesn't tell the pipes"],
+        ["Design.ground_side.bore.pipes = None", "a measured resistance doesn't define the pipes"],
     ),
     "piping as text": (
         lambda design: design.replace(piping="long"),
@@ -310,13 +310,13 @@ PIPED = {
         lambda design: built(design).replace(
             piping=piping.replace(pump=ld.Pump(efficiency=0.4, flow=[4e-4, 1e-3], head=[0.2, 0.1]))
         ),
-        ["Pump.head = 0.2 m", "above what the loop takes"],
+        ["Pump.head = 0.2 m", "above the loop's head loss"],
     ),
     "curve that ends too soon": (
         lambda design: built(design).replace(
             piping=piping.replace(pump=ld.Pump(efficiency=0.4, flow=[0.0, 1e-4], head=[9.0, 8.0]))
         ),
-        ["Pump.head = 8.0 m", "go on until it meets the loop"],
+        ["Pump.head = 8.0 m", "must extend to the loop's head loss"],
     ),
     "no piping": (lambda design: design.pressure_drop(), ["Design.piping = None", "for a pressure drop"]),
     "no flow": (

@@ -147,7 +147,7 @@ PARTS = {
     ),
     "resistance and grout": (
         partial(bore.replace, grout_conductivity=1.5),
-        ["Bore.grout_conductivity = 1.5", "left out where resistance is given"],
+        ["Bore.grout_conductivity = 1.5", "left out if resistance is given"],
     ),
     "neither pipes nor resistance": (
         lambda: ld.Bore(**place()),
@@ -459,7 +459,7 @@ PARTS = {
     ),
     "no sun for windows": (
         lambda: shed.replace(windows=pane).loads(ld.Weather(dry_bulb=np.ones(8760))),
-        ["Weather.latitude = nothing", "given where a building has windows"],
+        ["Weather.latitude = nothing", "given if a building has windows"],
     ),
     "a building in no weather": (lambda: shed.loads(5.0), ["Building.weather = 5.0", "must be a Weather"]),
     "a short year of weather": (
@@ -558,7 +558,7 @@ DESIGNS = {
     ),
     "frozen on the way": (
         {"fluid": brine.replace(freezing_point=5.0)},
-        ["Fluid.freezing_point = 5 degC", "below the fluid that leaves the heat pump", "more antifreeze"],
+        ["Fluid.freezing_point = 5 degC", "below the leaving fluid temperature", "more antifreeze"],
     ),
 }
 

@@ -164,7 +164,7 @@ def test_what_cannot_be_met_is_refused():
     for changes, said in (
         ({"heating_kWh": 90e3, "heating_peak": 9000.0}, "heating_kWh = 90000.0 kWh: must be from"),
         ({"heating_kWh": 10.0, "heating_peak": 9000.0}, "heating_kWh = 10.0 kWh: must be from"),
-        ({"cooling_kWh": 5.0}, "cooling_kWh = 5.0 kWh: must be 0, for there is no cooling to scale"),
+        ({"cooling_kWh": 5.0}, "cooling_kWh = 5.0 kWh: must be 0: there is no cooling to scale"),
         ({"cooling_peak": "1 kW"}, "cooling_peak = 1000.0 W: must be 0"),
         ({"heating_peak": -1.0}, "heating_peak = -1.0 W: must be at least 0 W"),
         ({"heating_kWh": "3 m"}, "a unit like kWh"),

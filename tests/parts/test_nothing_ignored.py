@@ -81,20 +81,20 @@ def test_the_index_zone_is_the_weathers() -> None:
 @pytest.mark.parametrize(("longitude", "off"), [(75.0, 5), (150.0, 10), (-75.0, 5)])
 def test_hours_of_utc_far_from_greenwich_are_refused(longitude: float, off: int) -> None:
     message = refused(lambda: ld.Weather.from_frame(frame(HOURS.tz_localize("UTC")), longitude=longitude))
-    assert f"{off}.0 h off" in message and "utc_offset" in message
+    assert f"{off}.0 h from 12:00" in message and "utc_offset" in message
 
 
 def test_a_longitude_of_the_wrong_sign_is_refused() -> None:
     place = {"dry_bulb": COLD.dry_bulb, "ghi": COLD.ghi, "latitude": 48.2}
     message = refused(lambda: ld.Weather(**place, longitude=-75.0, utc_offset=5.0))
-    assert "10.0 h off" in message and "sign of the longitude" in message
+    assert "10.0 h from 12:00" in message and "sign of the longitude" in message
 
 
 def test_the_sun_in_the_data_is_compared_with_the_place() -> None:
     late = {"dry_bulb": COLD.dry_bulb, "ghi": np.roll(COLD.ghi, 5), "longitude": 75.0}
     for offset in (None, 5.0):
         message = refused(lambda offset=offset: ld.Weather(**late, utc_offset=offset))
-        assert ("highest at" in message and "5.0 h off" in message) or "4.9 h off" in message
+        assert ("solar noon at" in message and "5.0 h away" in message) or "4.9 h away" in message
     for name in ld.Weather.samples():
         assert ld.Weather.sample(name).longitude is not None
 

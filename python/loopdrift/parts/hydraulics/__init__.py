@@ -1,4 +1,4 @@
-"""The way round the loop: friction, channels, pump and piping."""
+"""Hydraulics of the loop: friction, channels, pump and piping."""
 
 from loopdrift.parts.hydraulics.piping import Apparatus, PipeRun, Piping
 from loopdrift.parts.hydraulics.pump import Pump

@@ -1,4 +1,4 @@
-"""One way for fluid: how fast it flows there and what pressure it loses."""
+"""Flow and pressure drop in a pipe or gap."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from loopdrift.parts.hydraulics.friction import Regime, annulus_shape, friction_
 
 @dataclass(frozen=True)
 class Liquid:
-    """What friction depends on, at one temperature.
+    """Fluid properties that friction depends on, at one temperature.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ class Channel:
     roughness : float
         Roughness of the wall [m].
     shape : float, default 1
-        What turns the Reynolds number into that of a round pipe with the same friction [-].
+        Factor from the Reynolds number to that of a round pipe with the same friction [-].
     """
 
     area: float
@@ -118,9 +118,9 @@ class Channel:
         return cls(area, outside - inside, pipes.outer.roughness, annulus_shape(inside / outside))
 
     def flow(self, liquid: Liquid, mass_flow: float, *, length: float, loss_coefficient: float) -> Flow:
-        """Return how a mass flow passes.
+        """Return velocity, regime and pressure drop of a mass flow.
 
-        dp = (f L / D + K) rho v2 / 2, Darcy-Weisbach; f of fully developed flow.
+        dp = (f L / D + K) rho v2 / 2 (Darcy-Weisbach), with f of fully developed flow.
 
         Parameters
         ----------
@@ -129,7 +129,7 @@ class Channel:
         mass_flow : float
             Mass flow [kg/s]; without flow there is no pressure drop.
         length : float
-            Length that the fluid passes [m].
+            Length of the flow path [m].
         loss_coefficient : float
             Sum K of the loss coefficients of bends and fittings [-].
         """

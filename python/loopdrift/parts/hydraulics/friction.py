@@ -7,7 +7,7 @@ from typing import Literal
 from loopdrift import _core
 
 END_OF_LAMINAR = _core.END_OF_LAMINAR
-"""Reynolds number up to which the flow is laminar (Gnielinski 2013), as the engine's films have it."""
+"""Reynolds number up to which the flow is laminar (Gnielinski 2013), as in the engine's film coefficients."""
 
 START_OF_TURBULENT = _core.START_OF_TURBULENT
 """Reynolds number from which the flow is turbulent (Gnielinski 2013)."""
@@ -31,10 +31,10 @@ def regime(reynolds: float) -> Regime:
 def friction_factor(reynolds: float, relative_roughness: float, *, shape: float = 1.0) -> float:
     """Return the Darcy friction factor of fully developed flow in a pipe or a gap [-].
 
-    Laminar 64 / Re (Hagen-Poiseuille); turbulent by Colebrook (1939), solved to the last digits (Clamond
-    2009, by the library ``fluids``); in transition linear in Re between its ends, as the engine takes the
-    Nusselt number there, so that the pressure drop rises without a jump. What a flow in transition really
-    does depends on its inlet: published data scatter between the two laws.
+    Laminar: 64 / Re (Hagen-Poiseuille). Turbulent: Colebrook (1939), solved to machine precision (Clamond
+    2009, by the library ``fluids``). Transitional: linear in Re between the two, as the engine interpolates
+    the Nusselt number, so the pressure drop rises without a jump. Real transitional flow depends on the
+    inlet; published data scatter between the two laws.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def friction_factor(reynolds: float, relative_roughness: float, *, shape: float 
     relative_roughness : float
         Roughness of the wall over the hydraulic diameter [-].
     shape : float, default 1
-        What turns the Reynolds number into that of a round pipe with the same friction [-]: `annulus_shape`.
+        Factor from the Reynolds number to that of a round pipe with the same friction [-]: `annulus_shape`.
 
     References
     ----------
@@ -75,9 +75,9 @@ def friction_factor(reynolds: float, relative_roughness: float, *, shape: float 
 
 
 def annulus_shape(ratio: float) -> float:
-    """Return what turns the Reynolds number of an annulus into that of a pipe with the same friction [-].
+    """Return the factor from the Reynolds number of an annulus to that of a pipe with the same friction [-].
 
-    In laminar flow f = 64 / (shape x Re) is exact; in turbulent flow the pipe's law at shape x Re holds
+    In laminar flow f = 64 / (shape x Re) is exact; in turbulent flow the pipe's law at shape x Re is correct
     within a few percent (Jones & Leung 1981; Gnielinski 2009).
 
     Parameters
@@ -89,7 +89,7 @@ def annulus_shape(ratio: float) -> float:
     ----------
     .. [1] Jones, O. C., & Leung, J. C. M. (1981). An improvement in the calculation of turbulent friction in
        smooth concentric annuli. Journal of Fluids Engineering 103, 615-623, from memory;
-       held by tests/reference/test_second_sources_bore.py.
+       checked in tests/reference/test_second_sources_bore.py.
     .. [2] Gnielinski, V. (2009). Heat transfer coefficients for turbulent flow in concentric annular ducts.
        Heat Transfer Engineering 30, 431-436.
     """

@@ -1,4 +1,4 @@
-"""What the fluid passes between pump and bores, and the pressure that it loses on the way."""
+"""The pipes and devices of the loop, and their pressure drop."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 CLOSE_BEND = 1.5
-"""Loss coefficient of the close bend at the bottom of a U-tube [-]; common practice, no source, held by
+"""Loss coefficient of the close bend at the bottom of a U-tube [-]; common practice, no source, checked in
 tests/reference/test_second_sources_bore.py."""
 
 
@@ -32,15 +32,15 @@ class PipeRun(FacePart):
     Parameters
     ----------
     name : str
-        What it is called in tables.
+        Name in tables.
     pipe : Pipe
         The pipe.
     length : float or str
-        Length that the fluid passes, there and back where both are of one kind [m].
+        Length of the flow path, supply and return together if they are alike [m].
     loss_coefficient : float or str, default 0
         Sum of the loss coefficients of its bends and fittings [-].
     flow_share : float or str, default 1
-        Share of the flow that passes one such pipe [-]: of the whole in a main, of a bore's in a lateral.
+        Share of the flow in one such pipe [-]: of the total flow in a main, of a bore's flow in a lateral.
 
     Raises
     ------
@@ -67,19 +67,19 @@ class PipeRun(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Apparatus(FacePart):
-    """Something whose pressure drop is known at one flow, such as the heat pump's exchanger or a strainer.
+    """A device whose pressure drop is known at one flow, such as the heat pump's exchanger or a strainer.
 
-    The pressure drop is taken to grow with the square of the volume flow; that it also depends on the fluid's
-    viscosity is left out.
+    The pressure drop is assumed to rise with the square of the volume flow; its dependence on viscosity is
+    neglected.
 
     Parameters
     ----------
     name : str
-        What it is called in tables.
+        Name in tables.
     pressure_drop : float or str
         Pressure drop [Pa].
     flow : float or str
-        Volume flow at which it has it [m3/s].
+        Volume flow at that pressure drop [m3/s].
 
     Raises
     ------
@@ -102,29 +102,29 @@ class Apparatus(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Piping(FacePart):
-    """Pump, mains, laterals and bores, one behind the other; bores and laterals stand in parallel.
+    """Pump, mains, laterals and bores in series; bores, each with its lateral, in parallel.
 
-    The pump is laid out for the coldest fluid, the most viscous one; only where that turns the flow laminar
-    can a warmer fluid take a little more. All bores carry the same flow, as the engine takes it; where they
-    differ in depth the deepest counts, and the others are throttled. A run keeps the design's flow, also
-    where the pump's curve meets the loop at another one: it says so then.
+    The pump is sized for the coldest, most viscous fluid; only if that makes the flow laminar can a warmer
+    fluid need slightly more. All bores have the same flow, as in the engine; if their depths differ, the
+    deepest one counts and the others are throttled. A run keeps the flow of the design, even if the pump's
+    curve meets the loop at a different flow; it reports that.
 
     Parameters
     ----------
     pump : Pump
         The circulation pump.
     mains : sequence of PipeRun, optional
-        Pipes that carry all of the flow, or a share of it, on the way to the farthest bore.
+        Pipes to the farthest bore that carry the total flow, or a share of it.
     laterals : sequence of PipeRun, optional
-        Pipes of which each bore has its own.
+        Pipes that each bore has for itself.
     apparatus : sequence of Apparatus, optional
-        What the whole flow passes besides.
+        Devices in the total flow.
     bend_loss_coefficient : float or str, default 1.5
-        Sum of the loss coefficients at a bore's foot [-]; the default is the close bend of a U-tube (common
-        practice, no source).
+        Sum of the loss coefficients at the bottom of a bore [-]; the default is the close bend of a U-tube
+        (common practice, no source).
     temperature : float or str, optional
-        Fluid temperature for which the pump is laid out [degC]; the lower limit of the entering fluid where
-        left out.
+        Fluid temperature for which the pump is sized [degC]; the lower limit of the entering fluid
+        temperature if left out.
 
     Raises
     ------
@@ -152,7 +152,7 @@ class Piping(FacePart):
             seen.add(name)
 
     def design_temperature(self, limits: Limits) -> float:
-        """Return the temperature for which the pump is laid out [degC].
+        """Return the fluid temperature for which the pump is sized [degC].
 
         Parameters
         ----------
@@ -167,12 +167,12 @@ class Piping(FacePart):
         if self.temperature is not None:
             return self.temperature
         if limits.entering_fluid_min is None:
-            allowed = "must be given where limits.entering_fluid_min isn't: friction depends on it"
+            allowed = "must be given if limits.entering_fluid_min isn't: friction depends on it"
             raise InvalidInput("Design", "piping.temperature", None, "degC", allowed)
         return limits.entering_fluid_min
 
     def steps(self, ground_side: GroundSide, *, liquid: Liquid, flow: float) -> Iterator[Step]:
-        """Yield the parts of the way round the loop, from the heat pump to the bores.
+        """Yield the parts of the loop with their pressure drops, from the heat pump to the bores.
 
         Parameters
         ----------
@@ -186,8 +186,8 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            If `ground_side` is none, or its bores are given by a measured resistance, which tells
-            nothing about their pipes.
+            If `ground_side` isn't one, or its bores have a measured resistance, so that their pipes are not
+            known.
         """
         require_ground_side(ground_side, owner="Piping")
         for apparatus in self.apparatus:
@@ -212,7 +212,7 @@ class Piping(FacePart):
         flow: float | str,
         temperature: float | str,
     ) -> pd.DataFrame:
-        """Return the pressure drop by part, one row a part; their sum is the loop's.
+        """Return the pressure drop by part, one row per part; their sum is that of the loop.
 
         Parameters
         ----------
@@ -229,14 +229,14 @@ class Piping(FacePart):
         -------
         pandas.DataFrame
             ``flow_kg_per_s`` and ``velocity_m_per_s`` in one pipe of the part, ``reynolds``, ``regime`` and
-            ``pressure_drop_Pa``; of a coaxial bore the gap's flow and both pressure drops; empty cells for
-            an apparatus.
+            ``pressure_drop_Pa``; for a coaxial bore, the flow in the gap and the total pressure drop of both
+            pipes; empty cells for a device.
 
         Raises
         ------
         InvalidInput
-            If the flow isn't above 0, the temperature is outside the fluid's table, or the bore's pipes are
-            not known.
+            If the flow isn't above 0 kg/s, the temperature is outside the fluid's table, or the bore's pipes
+            are not known.
         """
         import pandas as pd
 
@@ -263,7 +263,7 @@ class Piping(FacePart):
         flow: float | str,
         temperature: float | str,
     ) -> float:
-        """Return the total mass flow that the pump moves [kg/s]: the design's unless it has a curve.
+        """Return the total mass flow at the operating point [kg/s]; without a pump curve, the design's.
 
         Parameters
         ----------
@@ -279,7 +279,7 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            As `pressure_drop`; and if pump and loop don't meet within the curve.
+            As for `pressure_drop`; and if pump and loop don't meet within the curve.
         """
         liquid, total = _liquid_and_flow(fluid, flow, temperature)
         return self._operating_flow(ground_side, liquid, total)
@@ -308,7 +308,7 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            As `operating_flow`.
+            As for `operating_flow`.
         """
         liquid, total = _liquid_and_flow(fluid, flow, temperature)
         moved = self._operating_flow(ground_side, liquid, total)
@@ -316,7 +316,7 @@ class Piping(FacePart):
         return lost * moved / liquid.density / self.pump.efficiency
 
     def design_power(self, *, ground_side: GroundSide, fluid: Fluid, flow: float, limits: Limits) -> float:
-        """Return the electric power of the pump with the fluid for which it is laid out [W].
+        """Return the electric power of the pump at the temperature for which it is sized [W].
 
         Parameters
         ----------
@@ -332,13 +332,13 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            As `pump_power` and `design_temperature`.
+            As for `pump_power` and `design_temperature`.
         """
         temperature = self.design_temperature(limits)
         first, last = fluid.temperature_range
         if not first <= temperature <= last:
             field = "limits.entering_fluid_min" if self.temperature is None else "piping.temperature"
-            allowed = f"must be from {first:g} to {last:g} degC, where {fluid} is known, to lay out the pump"
+            allowed = f"must be from {first:g} to {last:g} degC, the table of {fluid}, to size the pump"
             raise InvalidInput("Design", field, temperature, "degC", allowed)
         return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
 

@@ -1,4 +1,4 @@
-"""The circulation pump: an efficiency, and where it is known the curve of head over flow."""
+"""The circulation pump: its efficiency and, if known, its curve of head over flow."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ GRAVITY = 9.80665
 
 @dataclass(frozen=True, kw_only=True)
 class Pump(FacePart):
-    """A pump of one efficiency, with or without its curve.
+    """A pump of constant efficiency, with or without a curve.
 
-    Without a curve it is taken to move exactly the flow of the design.
+    Without a curve it delivers exactly the flow of the design.
 
     Parameters
     ----------
     efficiency : float or str
-        Power given to the fluid over electric power [-], motor and control included.
+        Overall efficiency: hydraulic power over electric power [-], including motor and control.
     flow : sequence of float or str, optional
         Volume flows of the curve's points, rising [m3/s].
     head : sequence of float or str, optional
-        Heads at those flows, falling [m of the fluid]; between points a smooth curve that never rises.
+        Heads at those flows, falling [m of the fluid]; interpolated by a smooth curve that never rises.
 
     Raises
     ------
@@ -86,7 +86,7 @@ class Pump(FacePart):
         return float(self._curve()(flow))
 
     def operating_flow(self, pressure_drop: Callable[[float], float], density: float) -> float:
-        """Return the volume flow at which the pump's head is what the loop takes [m3/s].
+        """Return the volume flow at which the pump's head equals the head loss of the loop [m3/s].
 
         Parameters
         ----------
@@ -111,10 +111,10 @@ class Pump(FacePart):
 
         low, high = float(self.flow[0]), float(self.flow[-1])
         if spare(low) < 0.0:
-            allowed = f"must be above what the loop takes at the curve's least flow, {low:.3g} m3/s"
+            allowed = f"must be above the loop's head loss at the curve's least flow, {low:.3g} m3/s"
             raise InvalidInput("Pump", "head", float(self.head[0]), "m", allowed)
         if spare(high) > 0.0:
-            allowed = f"must go on until it meets the loop, which takes less at {high:.3g} m3/s"
+            allowed = f"must extend to the loop's head loss, which is lower at {high:.3g} m3/s"
             raise InvalidInput("Pump", "head", float(self.head[-1]), "m", allowed)
         return float(brentq(spare, low, high, xtol=1e-12, rtol=1e-12))
 

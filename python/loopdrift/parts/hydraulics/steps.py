@@ -1,4 +1,4 @@
-"""The parts of the way round the loop, each with its pressure drop."""
+"""The parts of the loop's flow path, each with its pressure drop."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from loopdrift.parts.hydraulics.channel import Channel, Flow, Liquid
 
 @dataclass(frozen=True)
 class Step:
-    """One part of the way round the loop, with the flow in it.
+    """One part of the loop's flow path, with its flow.
 
     Parameters
     ----------
     name : str
         The part.
     flow : Flow or None
-        Flow in its pipe; None for an apparatus, which is known by its pressure drop alone.
+        Flow in its pipe; None for a device, for which only the pressure drop is known.
     pressure_drop : float
         Pressure drop [Pa].
     """
@@ -29,7 +29,7 @@ class Step:
 
 
 def through_pipes(pipe: Pipe, liquid: Liquid, flow: float, length: float) -> Step:
-    """Return the way through straight pipes or coils in parallel.
+    """Return the flow through straight pipes or coils in parallel.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def through_pipes(pipe: Pipe, liquid: Liquid, flow: float, length: float) -> Ste
 
 
 def through_bore(bore: Bore, liquid: Liquid, flow: float, bend_loss_coefficient: float) -> Step:
-    """Return the way down and up one bore; of a coaxial one the gap is shown.
+    """Return the flow down and up one bore; in a coaxial bore, that of the gap.
 
     Parameters
     ----------
@@ -58,16 +58,16 @@ def through_bore(bore: Bore, liquid: Liquid, flow: float, bend_loss_coefficient:
     flow : float
         Mass flow through the bore [kg/s].
     bend_loss_coefficient : float
-        Loss of the bend at its foot, in velocity heads [-].
+        Loss of the bend at its bottom, in velocity heads [-].
 
     Raises
     ------
     InvalidInput
-        If the bore is given by a measured resistance.
+        If the bore has a measured resistance, so that its pipes are not known.
     """
     length, pipes = bore.buried_depth + bore.depth, bore.pipes
     if pipes is None:
-        allowed = "must be given with piping: a measured resistance doesn't tell the pipes"
+        allowed = "must be given with piping: a measured resistance doesn't define the pipes"
         raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
     if isinstance(pipes, Coaxial):
         inside = Channel.inside(pipes.inner).flow(

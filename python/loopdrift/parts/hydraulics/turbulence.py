@@ -1,9 +1,9 @@
-"""Flow in bores, or in the pipes of trenches, against the flow that keeps it turbulent, and its cost."""
+"""Flow in bores or in pipes of trenches, compared with the flow at which it becomes turbulent."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from loopdrift import _core
 from loopdrift.basics.both_units import both, both_degrees, both_flows
@@ -14,13 +14,10 @@ from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.friction import START_OF_TURBULENT, Regime, regime
 
-if TYPE_CHECKING:
-    pass
-
 
 @dataclass(frozen=True, kw_only=True)
 class BoreFlow:
-    """Flow in one bore, and the bore's resistance with it and with turbulent flow.
+    """Flow in one bore, and the bore's resistance at this flow and at the onset of turbulence.
 
     Parameters
     ----------
@@ -37,11 +34,11 @@ class BoreFlow:
     resistance : float
         Effective resistance of the bore [m K/W].
     turbulent_flow : float
-        Mass flow through the bore from which its flow is turbulent at that temperature [kg/s].
+        Mass flow through the bore at which its flow becomes turbulent at that temperature [kg/s].
     turbulent_resistance : float
         Effective resistance of the bore at that flow [m K/W].
     where : {"bore", "pipe"}, default "bore"
-        What flows so; of a pipe in a trench the resistance is that of film and wall.
+        Where the flow is; for a pipe in a trench the resistance is that of film and wall.
     """
 
     temperature: float
@@ -62,21 +59,21 @@ class BoreFlow:
         )
         needed = both_flows(self.turbulent_flow, self.density)
         if self.regime == "turbulent":
-            return f"{text}; it stays turbulent down to {needed}"
+            return f"{text}; turbulent down to {needed}"
         return (
-            f"{text}; turbulence needs {needed}, Reynolds number {START_OF_TURBULENT:,.0f}, where it would "
-            f"be {both(self.turbulent_resistance, 'm K/W', '.4f')}, "
+            f"{text}; turbulent flow needs {needed}, Reynolds number {START_OF_TURBULENT:,.0f}, which gives "
+            f"{both(self.turbulent_resistance, 'm K/W', '.4f')}, "
             f"{1.0 - self.turbulent_resistance / self.resistance:.0%} less"
         )
 
 
 def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-    """Return how one bore flows, and what turbulent flow would do to its resistance.
+    """Return the flow in one bore, and the bore's resistance with turbulent flow.
 
     Parameters
     ----------
     bore : Bore
-        The bore, given by its pipes.
+        The bore, defined by its pipes.
     ground : Ground
         The ground around it.
     fluid : Fluid
@@ -89,8 +86,8 @@ def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperat
     Raises
     ------
     InvalidInput
-        If the bore is given by a measured resistance, the flow isn't above 0, or the temperature is outside
-        the fluid's table.
+        If the bore has a measured resistance, the flow isn't above 0 kg/s, or the temperature is outside the
+        fluid's table.
     """
     liquid = Liquid.at(fluid, temperature)
     flow_per_reynolds = _flow_per_reynolds(bore, liquid)
@@ -112,7 +109,7 @@ def bore_flow(bore: Bore, *, ground: Ground, fluid: Fluid, flow: float, temperat
 
 
 def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
-    """Return how one pipe in soil flows, and what turbulent flow would do to its resistance.
+    """Return the flow in one buried pipe, and the pipe's resistance with turbulent flow.
 
     Parameters
     ----------
@@ -128,7 +125,7 @@ def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> B
     Raises
     ------
     InvalidInput
-        If the flow isn't above 0, or the temperature is outside the fluid's table.
+        If the flow isn't above 0 kg/s, or the temperature is outside the fluid's table.
     """
     channel, liquid = Channel.inside(pipe), Liquid.at(fluid, temperature)
     flow_per_reynolds = liquid.viscosity * channel.area / channel.hydraulic_diameter
@@ -152,10 +149,10 @@ def pipe_flow(pipe: Pipe, *, fluid: Fluid, flow: float, temperature: float) -> B
 
 
 def _flow_per_reynolds(bore: Bore, liquid: Liquid) -> float:
-    """Return the mass flow through a bore for each unit of the Reynolds number [kg/s]."""
+    """Return the mass flow through a bore at Reynolds number 1 [kg/s]."""
     pipes = bore.pipes
     if pipes is None:
-        allowed = "must be given: a measured resistance doesn't tell the pipes"
+        allowed = "must be given: a measured resistance doesn't define the pipes"
         raise InvalidInput("Design", "ground_side.bore.pipes", None, "", allowed)
     if isinstance(pipes, Coaxial):
         channel, ways = Channel.gap(pipes), 1

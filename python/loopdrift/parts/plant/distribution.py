@@ -1,4 +1,4 @@
-"""How heat and cold get from the heat pump into the rooms."""
+"""Distribution of heating and cooling from the heat pump to the rooms."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from loopdrift.parts.weather.weather import Weather
 
 @dataclass(frozen=True, kw_only=True)
 class AirDistribution(Part):
-    """Ducts, through which the rooms' air goes to the heat pump.
+    """Air ducts between heat pump and rooms.
 
-    The air sets COP and capacity where the heat pump knows its load side. Electricity of the fans ends as
-    heat in the air: it carries its share of the heating, and adds to the cooling.
+    The air temperature affects COP and capacity if the heat pump's performance includes its load side.
+    Electricity of the fans becomes heat in the air: it covers part of the heating, and adds to the cooling.
 
     Parameters
     ----------
     heating_air, cooling_air : float or str, default 20 and 26
-        Air that enters the heat pump in heating and in cooling [degC].
+        Air temperature entering the heat pump in heating and in cooling [degC].
     fan_share : float or str, default 0
-        Electricity of the fans, as a share of the heat or cold that the heat pump delivers.
+        Electricity of the fans, as a share of the heating or cooling that the heat pump delivers [-].
 
     Raises
     ------
@@ -40,28 +40,29 @@ class AirDistribution(Part):
 
 @dataclass(frozen=True)
 class WaterDistribution(Part):
-    """Warm floors or radiators, their water by outdoor reset.
+    """Floor heating or radiators, with outdoor reset of the water temperature.
 
-    The water sets COP and capacity of the heat pump. Electricity of the pumps ends as heat in the water: it
-    carries its share of the heating, and adds to the cooling.
+    The water temperature affects COP and capacity of the heat pump. Electricity of the pumps becomes heat in
+    the water: it covers part of the heating, and adds to the cooling.
 
     Parameters
     ----------
     weather : Weather
-        Its dry-bulb temperature is that of the day.
+        Its dry-bulb temperature is the outdoor temperature.
     return_water, mild_return_water : float or str
-        Water that comes back to the heat pump in heating, on the coldest and on a mild day [degC].
+        Return water temperature in heating, on the coldest and on a mild day [degC].
     cold_day, mild_day : float or str, mild_day 15 by default
-        Outdoor temperatures of these days [degC]; between them the water's temperature changes linearly.
+        Outdoor temperatures of these days [degC]; in between, the water temperature changes linearly.
     cooling_water : float or str, default 18
-        Water that comes back to the heat pump in cooling [degC].
+        Return water temperature in cooling [degC].
     pump_share : float or str, default 0
-        Electricity of the pumps, as a share of the heat or cold that the heat pump delivers.
+        Electricity of the pumps, as a share of the heating or cooling that the heat pump delivers [-].
 
     Raises
     ------
     InvalidInput
-        If a value is outside the range that the engine accepts, or the days aren't in order.
+        If a value is outside the range that the engine accepts, or the cold day isn't colder than the mild
+        one.
     """
 
     weather: Weather

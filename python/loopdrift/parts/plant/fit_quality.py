@@ -1,4 +1,4 @@
-"""How well a heat pump's curves meet the table that they were fitted to."""
+"""Quality of the fit of a heat pump's curves to its table."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Self
 if TYPE_CHECKING:
     from loopdrift import _core
 
-UNKNOWN = "how far the curves miss the unit can't be said: they have as many terms as the table has points"
-"""Said where a fit has nothing left over to judge it by."""
+UNKNOWN = "error of the curves unknown: they have as many terms as the table has points"
+"""Text for a fit without redundant points."""
 
 
 @dataclass(frozen=True)
@@ -21,9 +21,9 @@ class Residual:
     rms : float
         Root of the mean square.
     largest : float
-        The one that is farthest from 0.
+        The one of greatest magnitude.
     line : int
-        Line of the file where it is.
+        Its line in the file.
     """
 
     rms: float
@@ -36,7 +36,7 @@ class Residual:
 
 @dataclass(frozen=True)
 class ModeQuality:
-    """How well the curves of heating or of cooling meet the table.
+    """Quality of the fit in one mode.
 
     Parameters
     ----------
@@ -47,8 +47,8 @@ class ModeQuality:
     entering_fluid_range : tuple of float
         Lowest and highest entering fluid temperature of the table [degC].
     capacity, power : Residual or None
-        Relative differences; None where there are no more different rating points than terms: the curve then
-        passes through each, and their differences say nothing of its error between them.
+        Relative differences; None if there are no more distinct rating points than terms: the curve then
+        passes through all of them, which says nothing about its error in between.
     points : tuple of tuple of float
         Entering fluid temperature [degC], capacity and power [W] of each rating point.
     """
@@ -62,7 +62,7 @@ class ModeQuality:
 
     @classmethod
     def from_engine(cls, found: _core._ModeQuality | None) -> Self | None:
-        """Return what the engine found; None where the table lacks the mode."""
+        """Return the engine's result; None if the table lacks the mode."""
         if found is None:
             return None
         low, high = found["entering_fluid_range"]
@@ -82,12 +82,12 @@ class ModeQuality:
 
 @dataclass(frozen=True)
 class FitQuality:
-    """How well a heat pump's curves meet the table that they were fitted to; prints as a table.
+    """Quality of the fit of a heat pump's curves to its table; prints as a table.
 
     Parameters
     ----------
     heating, cooling, heating_low, cooling_low : ModeQuality or None
-        None where the table lacks the mode, or its lowest stage.
+        None if the table lacks the mode or its lowest stage.
     """
 
     heating: ModeQuality | None
@@ -97,7 +97,7 @@ class FitQuality:
 
     @classmethod
     def from_engine(cls, found: _core._FitQuality) -> Self:
-        """Return what the engine found."""
+        """Return the engine's result."""
         return cls(
             heating=ModeQuality.from_engine(found["heating"]),
             cooling=ModeQuality.from_engine(found["cooling"]),

@@ -1,4 +1,4 @@
-"""What the heat pump does at an entering fluid temperature."""
+"""The heat pump: capacity and COP over the entering fluid temperature."""
 
 from __future__ import annotations
 
@@ -28,18 +28,19 @@ _MODES = ("heating", "cooling", "heating_low", "cooling_low")
 
 @dataclass(frozen=True, kw_only=True)
 class EnteringLoadCorrection:
-    """How performance changes with the entering load temperature: of the air or water from the building.
+    """Effect of the entering load temperature, of air or water from the building, on performance.
 
     Parameters
     ----------
     reference : float
-        Entering load temperature that the mode's curves are for [degC].
+        Entering load temperature of the mode's curves [degC].
     between : tuple of float
-        Lowest and highest entering load temperature at which this holds [degC]; held at its ends beyond.
+        Lowest and highest entering load temperature of the data [degC]; beyond it, values are held at the
+        limits.
     cop : sequence of float, default nothing
-        Change of the COP for each kelvin above the reference: c0 + c1 EFT [1/K].
+        Change of the COP per kelvin above the reference: c0 + c1 EFT [1/K].
     capacity : sequence of float, default nothing
-        Change of the capacity for each kelvin above the reference: c0 + c1 EFT [W/K].
+        Change of the capacity per kelvin above the reference: c0 + c1 EFT [W/K].
     """
 
     reference: float
@@ -73,11 +74,11 @@ class Mode:
     cop : tuple of float
         Coefficients of the COP.
     capacity : tuple of float or None
-        Coefficients of the heat given to the building or taken from it [W]; None where it has no limit.
+        Coefficients of the heat delivered to the building or removed from it [W]; None for no limit.
     entering_fluid_range : tuple of float or None
-        Lowest and highest entering fluid temperature that the curves are known for [degC].
+        Lowest and highest entering fluid temperature of the curves [degC].
     entering_load : EnteringLoadCorrection or None
-        What the entering load temperature changes; None where that is not known.
+        Effect of the entering load temperature; None if it is not known.
     """
 
     cop: tuple[float, ...]
@@ -108,7 +109,7 @@ class Mode:
 
 
 RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
-"""Entering fluid of the rating points of ISO 13256-1 for closed ground loops [degC]; from memory."""
+"""Entering fluid temperature at the ISO 13256-1 rating points for closed ground loops [degC]; from memory."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,21 +144,22 @@ class HeatPump(Part):
     Parameters
     ----------
     heating, cooling : Mode or None
-        Performance; None for what it can't do.
+        Performance in each mode; None for a mode that it lacks.
     heating_low, cooling_low : Mode or None
-        Performance of the lowest stage, or at the lowest speed; None where there is but one.
+        Performance of the lowest stage, or at the lowest speed; None if there is only one.
     variable_speed : bool, default False
-        Whether the speed varies between the lowest and the full one, so that the COP changes straight between
-        them; otherwise the stages take turns, so that the power does.
+        Whether the speed varies between lowest and full, so that the COP is linear in between; otherwise the
+        two stages alternate, so that the power is linear.
     degradation_coefficient : float or str, default 0
-        Share of the COP that is lost by cycling as the part load, of the lowest stage, goes to nothing [-].
+        Share of the COP lost by cycling as the part load of the lowest stage
+        approaches zero [-].
     heating_lock_out, cooling_lock_out : float or str, optional
         Entering fluid temperature below which the unit doesn't heat, and above which it doesn't cool [degC];
-        back-up heat takes over. The capacity falls to nothing over the last kelvin before.
+        back-up heat takes over. The capacity falls to zero over the last kelvin before it.
     manufacturer_ratings : ManufacturerRatings, optional
         Published ratings, to be compared with the curves; they don't change a run.
     fit : FitQuality or None
-        How well the curves meet the table that they come from; takes no part in comparisons.
+        Quality of the fit to the table; ignored when heat pumps are compared for equality.
 
     Raises
     ------
@@ -167,10 +169,10 @@ class HeatPump(Part):
 
     Notes
     -----
-    It is one unit with one compressor. Where an hour asks for heating (or hot water) and for cooling, they
-    share its time. If both fit into the hour, each is met, at a higher stage where that is needed. If they
-    don't fit at full capacity, each gets time in proportion to what it would take alone; what is left is
-    back-up heat and unmet cooling. A mode without a capacity takes no time.
+    It is a single unit with one compressor. Heating (or hot water) and cooling in the same hour share its
+    time. If both fit into the hour, both are met, at a higher stage if necessary. If they don't fit at full
+    capacity, each gets time in proportion to what it would need alone; the rest is back-up heat and unmet
+    cooling. A mode without a capacity limit takes no time.
     """
 
     heating: Mode | None
@@ -200,7 +202,7 @@ class HeatPump(Part):
     ) -> Self:
         """Return the heat pump of a performance table, its curves fitted by least squares.
 
-        The CSV file has one rating point a line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
+        The CSV file has one rating point per line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
         ``_degF``, ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, where the table depends on them
         ``flow_kg_per_s`` and ``entering_load_degC`` or ``_degF``, and ``stage`` (full or low) where the unit
         has a lowest stage or speed. Lines before the header may be comments that start with ``#``. Capacity
@@ -214,11 +216,10 @@ class HeatPump(Part):
             The file.
         flow : float or str, optional
             Design mass flow on the loop side [kg/s]; needed where the table has the column. A volume flow
-            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in
-            manufacturers' tables.
+            such as ``"9 gal/min"`` is converted with the density of water, as in manufacturers' tables.
         heating_entering_load_temperature, cooling_entering_load_temperature : float or str, optional
-            Design temperature of what enters the unit from the building [degC]; needed for each mode where
-            the table has the column.
+            Design entering load temperature, of air or water from the building [degC]; needed for each mode
+            if the table has the column.
         variable_speed, degradation_coefficient, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC].
         manufacturer_ratings : ManufacturerRatings, optional
@@ -288,14 +289,14 @@ class HeatPump(Part):
         Parameters
         ----------
         heating_cop, cooling_cop : sequence of float, optional
-            COP in each mode; left out for a mode that it lacks.
+            COP in each mode; left out for a mode that the unit lacks.
         heating_capacity, cooling_capacity : sequence of float, optional
-            Heat given to the building or taken from it [W]; without limit where left out.
+            Heat delivered to the building or removed from it [W]; unlimited if left out.
         heating_range, cooling_range : tuple of float, optional
-            Lowest and highest entering fluid temperature that the curves are known for [degC]. Where left out
-            the curves must be physical from -10 to 40 degC.
+            Lowest and highest entering fluid temperature of the curves [degC]. If left out, the curves must
+            be physical from -10 to 40 degC.
         heating_entering_load, cooling_entering_load : EnteringLoadCorrection, optional
-            What the temperature from the building changes.
+            Effect of the entering load temperature.
         heating_low_cop, cooling_low_cop, heating_low_capacity, cooling_low_capacity
             The same of the lowest stage or speed, which needs COP and capacity.
         heating_low_range, cooling_low_range, heating_low_entering_load, cooling_low_entering_load
@@ -404,13 +405,13 @@ class HeatPump(Part):
         Parameters
         ----------
         entering_fluid : array_like, optional
-            Entering fluid temperatures [degC]; whole degrees over the curves' ranges where left out.
+            Entering fluid temperatures, shape (n,) [degC]; whole degrees over the curves' ranges if left out.
 
         Returns
         -------
         pandas.DataFrame
-            For each mode capacity and power [W] and COP; empty cells where the curves aren't known, and no
-            capacity and power for a mode without limit.
+            Capacity and power [W] and COP of each mode; empty outside the range of its curves, and no
+            capacity and power for a mode without a capacity limit.
         """
         import pandas as pd
 

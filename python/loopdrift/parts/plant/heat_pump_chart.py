@@ -1,4 +1,4 @@
-"""COP of a heat pump by its curves, and by the table that they were fitted to."""
+"""COP of a heat pump, by its curves and by the table they were fitted to."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ _LABELS = {
 
 
 def heat_pump(unit: HeatPump, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the COP at full load over the entering fluid temperature: curves as lines, rating points as marks.
+    """Draw the COP at full load over the entering fluid temperature: curves as lines, table as markers.
 
-    Points at other flows or entering load temperatures than the curves' stand beside them.
+    Rating points at other flows or entering load temperatures than those of the curves lie off the lines.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Tariffs, fuels and first costs."""
+"""Tariffs, fuels and investment costs."""
 
 from loopdrift.parts.prices.fuel import HEATING_VALUES, Fuel
 from loopdrift.parts.prices.plants import Alternative, Installation

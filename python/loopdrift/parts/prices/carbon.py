@@ -1,4 +1,4 @@
-"""Carbon dioxide that comes with energy: one factor, one for each year, or one for each hour of the year."""
+"""Emission factors of carbon dioxide: one value, one per year, or one per hour of the year."""
 
 from __future__ import annotations
 
@@ -28,12 +28,13 @@ def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
     owner : str
         What it belongs to, for the message.
     hourly : bool
-        Whether there may be one for each hour of the year.
+        Whether one per hour of the year is accepted.
 
     Raises
     ------
     InvalidInput
-        If it is no number or sequence of them, negative, or a sequence that is neither by year nor by hour.
+        If it isn't a number or a sequence of numbers, is negative, or has neither a value per year nor per
+        hour.
     """
     if isinstance(factor, str):
         factor = to_si(factor, "kg/kWh", owner=owner, field="carbon")
@@ -52,14 +53,14 @@ def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
 def carbon(
     factor: CarbonFactor, energy: NDArray[np.float64], *, start_month: int, owner: str
 ) -> NDArray[np.float64]:
-    """Return the carbon dioxide of each year [kg].
+    """Return the carbon dioxide of each year, shape (years,) [kg].
 
     Parameters
     ----------
     factor : float or tuple of float
-        A factor that `checked` gave back [kg/kWh].
+        A factor returned by `checked` [kg/kWh].
     energy : numpy.ndarray, shape (years, 8760) or (years, 1)
-        Energy of each hour, or of each year where there are no hourly factors [kWh].
+        Energy of each hour, or of each year if there are no hourly factors [kWh].
     start_month : int
         Month in which each year begins, 1 to 12.
     owner : str

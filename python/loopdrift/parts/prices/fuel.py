@@ -1,4 +1,4 @@
-"""What a fuel costs: its price for each unit, or for each kWh by its heating value."""
+"""Fuels: prices per kWh, or per unit with a heating value."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from loopdrift.parts.prices.carbon import CarbonFactor, checked
 
 
 class HeatingValue(NamedTuple):
-    """Higher heating value of a fuel: all of its heat, that of the vapour in the smoke included."""
+    """Higher heating value of a fuel, which includes the latent heat of the water vapour in the flue gas."""
 
     value: float
     unit: str
@@ -27,36 +27,36 @@ HEATING_VALUES = {
     "firewood": HeatingValue(4.4, "kWh/kg"),
 }
 """Usual higher heating values, all from memory: pipeline gas at 15 degC and 1 atm, liquid propane, light
-heating oil, wood pellets of 8 % and split logs of 20 % water; held by heats of combustion in
+heating oil, wood pellets of 8 % and split logs of 20 % water; checked against heats of combustion in
 tests/reference/test_second_sources_fuels.py. A supplier's own figure is better."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fuel(FacePart):
-    """A fuel with its price.
+    """A fuel and its price.
 
     Parameters
     ----------
     name : str
-        What it is; ``natural gas``, ``propane``, ``fuel oil``, ``wood pellets`` and ``firewood`` have a
-        heating value unless one is given (from memory).
+        Name; ``natural gas``, ``propane``, ``fuel oil``, ``wood pellets`` and ``firewood`` have a default
+        heating value (from memory).
     price : float or str
-        Price [currency/kWh] by the higher heating value, or text such as ``"1.10 currency/therm"``,
-        ``"2.90 currency/gallon"`` or ``"300 currency/tonne"``, turned by the heating value where it must be.
+        Price by the higher heating value [currency/kWh], or text such as ``"1.10 currency/therm"``,
+        ``"2.90 currency/gallon"`` or ``"300 currency/tonne"``, converted by the heating value if needed.
     heating_value : str, optional
         Higher heating value [kWh/m3] or [kWh/kg], as text with its unit.
     monthly : float or str, default 0
         Fixed charge [currency/month].
     escalation : float or str, default 0
-        Rise of price and fixed charge each year, 0.02 for 2 % [-]; year 1 has those given.
+        Yearly rise of price and fixed charge, 0.02 for 2 % [-]; the values given are those of year 1.
     carbon : float or str or sequence of float, default 0
-        Carbon dioxide for each kWh by the higher heating value [kg/kWh], one number or one for each year of
-        the run. Yours to give: none is built in.
+        Carbon dioxide per kWh by the higher heating value [kg/kWh], one value or one per year of the run. No
+        values are built in.
 
     Raises
     ------
     InvalidInput
-        If a number is outside its range, or a price by volume or mass has no heating value to turn it.
+        If a number is outside its range, or a price by volume or mass has no heating value.
 
     Examples
     --------
@@ -98,7 +98,7 @@ def _heating_value(name: str, given: str | None) -> HeatingValue | None:
 
 
 def _price_per_kwh(price: float | str, heating_value: HeatingValue | None) -> float:
-    """Return a price [currency/kWh]."""
+    """Return the price per kWh [currency/kWh]."""
     try:
         return units.to_si(price, "currency/kWh", owner="Fuel", field="price")
     except InvalidInput as error:
@@ -108,7 +108,7 @@ def _price_per_kwh(price: float | str, heating_value: HeatingValue | None) -> fl
             except InvalidInput:
                 continue
             if heating_value is None or heating_value.unit != f"kWh/{unit}":
-                allowed = f"must come with a heating_value in a unit like kWh/{unit}, or be for each kWh"
+                allowed = f"must come with a heating_value in a unit like kWh/{unit}, or be per kWh"
                 raise InvalidInput("Fuel", "price", repr(price), "", allowed) from None
             return each / heating_value.value
         raise error

@@ -1,4 +1,4 @@
-"""The ground-source plant's first costs, and the plants that the client would have instead."""
+"""Costs of the ground-source plant, and the alternatives to it."""
 
 from __future__ import annotations
 
@@ -12,47 +12,47 @@ from loopdrift.parts.prices.fuel import Fuel
 
 @dataclass(frozen=True, kw_only=True)
 class Installation(FacePart):
-    """What the ground-source plant costs before it runs.
+    """Investment and maintenance costs of the ground-source plant.
 
-    What the loop costs grows with it. Of its prices only those of a loop's own kind count, so that one
-    `Installation` serves a study or a comparison of several kinds.
-    A price that is left out is not known: `installed_cost` counts nothing for it, and `unpriced` names it, so
-    that a comparison leaves the sums of that kind out. What costs nothing has the price 0.
+    The cost of the loop rises with its size. Only the prices of the loop's own kind count, so one
+    `Installation` serves a study or a comparison of several kinds. A price that is left out is unknown:
+    `installed_cost` omits it and `unpriced` names it, and a comparison gives no cost for that kind. Give 0
+    for anything free.
 
     Parameters
     ----------
     drilling : float or str, optional
-        Price of each metre of active bore, pipe and grout included [currency/m].
+        Price per metre of active bore, including pipe and grout [currency/m].
     each_bore : float or str, default 0
-        What each bore costs besides [currency].
+        Additional price per bore [currency].
     trench : float or str, optional
-        Price of each metre of a trench field's trenches, dug and filled [currency/m].
+        Price per metre of a trench field's trenches, dug and filled [currency/m].
     trench_pipe : float or str, optional
-        Price of each metre of the pipe in them, laid [currency/m].
+        Price per metre of pipe in the trenches, laid [currency/m].
     pond_coil : float or str, optional
-        Price of each metre of a pond's coils, sunk [currency/m].
+        Price per metre of a pond's coils, sunk [currency/m].
     well_drilling : float or str, optional
-        Price of each metre of the depth of wells, screen and casing included; that of the well that takes the
-        water back too [currency/m].
+        Price per metre of well depth, including screen and casing, for return wells too [currency/m].
     well_pump : float or str, optional
-        The well's pump with its cable and riser [currency].
+        The well's pump with cable and riser [currency].
     trenching : float or str, default 0
-        Trenches of headers and laterals, and what else of any loop doesn't grow with it [currency].
+        Trenches of headers and laterals, and other costs of the loop that don't rise with its size
+        [currency].
     equipment : float or str, default 0
         Heat pump, circulation pump and fluid [currency].
     distribution : float or str, default 0
         Ducts, floors or radiators [currency].
     incentive_share : float or str, default 0
-        Share of all that which somebody else pays [-]: your own figure, whatever the law is.
+        Share of the installed cost paid by a grant or tax credit [-]; no legal rules are built in.
     incentive_amount : float or str, default 0
-        Or an amount [currency].
+        Alternatively, an amount [currency].
     maintenance : float or str, default 0
-        Upkeep, the same each year [currency/year].
+        Maintenance, the same each year [currency/year].
 
     Raises
     ------
     InvalidInput
-        If a number is outside its range, or the incentive is given both ways.
+        If a number is outside its range, or the incentive is given both as a share and as an amount.
 
     Examples
     --------
@@ -82,7 +82,7 @@ class Installation(FacePart):
             raise InvalidInput("Installation", "incentive_amount", self.incentive_amount, "currency", allowed)
 
     def installed_cost(self, ground_side: GroundSide) -> float:
-        """Return what the plant costs before any incentive [currency].
+        """Return the cost of the plant before any incentive [currency].
 
         Parameters
         ----------
@@ -92,12 +92,12 @@ class Installation(FacePart):
         Raises
         ------
         InvalidInput
-            If wells have a price for each metre, and no depth.
+            If wells are priced per metre and have no depth.
         """
         return self._loop(ground_side) + self.trenching + self.equipment + self.distribution
 
     def unpriced(self, ground_side: GroundSide) -> tuple[str, ...]:
-        """Return the prices that a kind of loop needs and that are left out, by name.
+        """Return the names of the prices that a loop needs and that are left out.
 
         Parameters
         ----------
@@ -107,7 +107,7 @@ class Installation(FacePart):
         return tuple(name for name in ground_side.priced if getattr(self, name) is None)
 
     def _loop(self, side: GroundSide) -> float:
-        """Return what grows with the loop [currency]."""
+        """Return the cost that rises with the size of the loop [currency]."""
         cost = 0.0
         for name, amount in side.priced.items():
             price = getattr(self, name) or 0.0
@@ -118,17 +118,17 @@ class Installation(FacePart):
         return cost
 
     def incentive(self, installed_cost: float) -> float:
-        """Return what somebody else pays of it [currency].
+        """Return the incentive [currency].
 
         Parameters
         ----------
         installed_cost : float
-            What the plant costs [currency].
+            Cost of the plant [currency].
 
         Raises
         ------
         InvalidInput
-            If the amount is more than the plant costs.
+            If the incentive exceeds the cost of the plant.
         """
         if self.incentive_amount > installed_cost:
             allowed = f"must be at most the installed cost, {installed_cost:,.0f} currency"
@@ -138,23 +138,23 @@ class Installation(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Alternative(FacePart):
-    """A plant that meets the same heat, hot water and cold without the ground.
+    """An alternative plant for the same heating, hot water and cooling, without a ground loop.
 
     Parameters
     ----------
     name : str
-        What it is called in tables.
+        Name in tables.
     efficiency : float or str
-        Heat delivered for each kWh of fuel by its higher heating value, over the season [-]; of an
-        air-source heat pump its seasonal COP, taken in each hour alike.
+        Seasonal efficiency by the fuel's higher heating value [-]; for an air-source heat pump its seasonal
+        COP, used in every hour.
     fuel : Fuel, optional
-        What it burns; electricity by the tariff where left out.
+        Its fuel; electricity at the tariff if left out.
     cooling_cop : float or str, optional
-        Seasonal COP of the ordinary air conditioner beside it [-]; needed where the loads have cooling.
+        Seasonal COP of its air conditioner [-]; needed if the loads have cooling.
     first_cost : float or str, default 0
-        What it costs before it runs, air conditioner and distribution included [currency].
+        Investment, including air conditioner and distribution [currency].
     maintenance : float or str, default 0
-        Upkeep, the same each year [currency/year].
+        Maintenance, the same each year [currency/year].
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""All that turns a run into money and carbon."""
+"""Prices for the cost and carbon dioxide of a run."""
 
 from __future__ import annotations
 
@@ -17,27 +17,27 @@ GROUND_SOURCE = "ground source"
 
 @dataclass(frozen=True, kw_only=True)
 class Prices(FacePart):
-    """Tariff, first costs, alternatives and the discount rate, all in one currency of yours.
+    """Tariff, investment costs, alternatives and discount rate, all in one currency of your choice.
 
     Parameters
     ----------
     electricity : Tariff
-        What electricity costs every plant.
+        Electricity tariff of all plants.
     alternatives : sequence of Alternative, optional
-        What the client would have instead.
+        Alternative plants.
     installation : Installation, optional
-        What the ground-source plant costs before it runs.
+        Costs of the ground-source plant.
     discount_rate : float or str, default 0
-        Discount rate for each year [-]; nominal, as the prices with their escalation are.
+        Yearly discount rate [-]; nominal, like the prices with their escalation.
     first_weekday : str, default "Monday"
         Weekday of the run's first day.
     currency : str, default "currency"
-        What amounts are called in text and charts.
+        Name of the currency in text and charts.
 
     Raises
     ------
     InvalidInput
-        If a field is of the wrong type, a number is outside its range, or two plants have one name.
+        If a field is of the wrong type, a number is outside its range, or two plants have the same name.
 
     Examples
     --------
@@ -60,7 +60,9 @@ class Prices(FacePart):
         seen = {GROUND_SOURCE}
         for plant in plants:
             if plant.name in seen:
-                raise InvalidInput("Prices", "alternatives", repr(plant.name), "", "must have one name each")
+                raise InvalidInput(
+                    "Prices", "alternatives", repr(plant.name), "", "must have different names"
+                )
             seen.add(plant.name)
         if self.first_weekday not in WEEKDAYS:
             allowed = f"must be one of {', '.join(WEEKDAYS)}"

@@ -1,4 +1,4 @@
-"""What electricity costs: by hour, weekday and month, by tiers of a month's use, and each month anyway."""
+"""Electricity tariffs: prices by hour, weekday and month, tiers of monthly use, and fixed charges."""
 
 from __future__ import annotations
 
@@ -21,20 +21,20 @@ _FIRST_OF_WEEKEND = 5
 
 @dataclass(frozen=True, kw_only=True)
 class Period(FacePart):
-    """Hours with a price of their own.
+    """Hours with a different price.
 
     Parameters
     ----------
     price : float or str
         Price in those hours [currency/kWh].
     hours : tuple of int, default (0, 24)
-        First hour of the day and the hour at which it ends; past midnight where the end comes first, so that
-        ``(22, 6)`` is the night.
+        Hours of the day at which the period begins and ends; across midnight if it ends earlier than it
+        begins, so ``(22, 6)`` is the night.
     months : tuple of int, default (1, 12)
-        First and last month; over the turn of the year where the last comes first, so that ``(11, 3)`` is
-        the winter.
+        First and last month; across the turn of the year if the last comes first, so ``(11, 3)`` is the
+        winter.
     days : {"all days", "workdays", "weekend"}, default "all days"
-        Days of the week; public holidays are not known.
+        Days of the week; public holidays count as ordinary days.
 
     Raises
     ------
@@ -65,7 +65,7 @@ class Period(FacePart):
     def holds(
         self, *, hour: model_time.Whole, month: model_time.Whole, weekday: model_time.Whole
     ) -> NDArray[np.bool_]:
-        """Return in which hours the price holds.
+        """Return whether the price applies in each hour, the shape of `hour`.
 
         Parameters
         ----------
@@ -87,14 +87,14 @@ class Period(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Tier(FacePart):
-    """What each kWh beyond a month's first ones costs more, or less.
+    """A surcharge or rebate on monthly use above a threshold.
 
     Parameters
     ----------
     above : float or str
-        Energy of a month from which it holds [kWh].
+        Monthly energy above which it applies [kWh].
     surcharge : float or str
-        Added to the price of the hour, below 0 for a rebate [currency/kWh]; tiers add up.
+        Added to the price of the hour, negative for a rebate [currency/kWh]; tiers add up.
 
     Raises
     ------
@@ -113,23 +113,23 @@ class Tier(FacePart):
 
 @dataclass(frozen=True, kw_only=True)
 class Tariff(FacePart):
-    """A tariff of electricity.
+    """An electricity tariff.
 
     Parameters
     ----------
     price : float or str
-        Price in all hours of no period, 0 or above; that of a period may be below [currency/kWh].
+        Price outside all periods, 0 or above; only the price of a period may be negative [currency/kWh].
     periods : sequence of Period, optional
-        Hours with another price; of several that hold the first counts.
+        Hours with another price; if several apply, the first counts.
     tiers : sequence of Tier, optional
-        What a month's use adds. Only what the plant itself uses counts towards them.
+        Surcharges by monthly use. Only the plant's own use counts.
     monthly : float or str, default 0
         Fixed charge [currency/month].
     escalation : float or str, default 0
-        Rise of all of it each year, 0.02 for 2 % [-]; year 1 has the prices given.
+        Yearly rise of all prices, 0.02 for 2 % [-]; the values given are those of year 1.
     carbon : float or str or sequence of float, default 0
-        Carbon dioxide for each kWh [kg/kWh]: one number; one for each year of the run; or 8760 hourly ones
-        from 1 January, the same each year. Yours to give: none is built in.
+        Carbon dioxide per kWh [kg/kWh]: one value, one per year of the run, or 8760 hourly values from
+        1 January, the same each year. No values are built in.
 
     Raises
     ------
@@ -150,7 +150,7 @@ class Tariff(FacePart):
         self.__dict__["carbon"] = checked(self.carbon, owner="Tariff", hourly=True)
 
     def hourly_prices(self, start_month: int) -> NDArray[np.float64]:
-        """Return the price of each hour without tiers, a row for each weekday that a year can begin with.
+        """Return the price of each hour without tiers, one row per weekday on which the year begins.
 
         Parameters
         ----------
@@ -160,7 +160,7 @@ class Tariff(FacePart):
         Returns
         -------
         numpy.ndarray, shape (7, 8760)
-            Prices [currency/kWh]; the first row is of a year that begins on a Monday.
+            Prices [currency/kWh]; the first row is for a year that begins on a Monday.
         """
         hour, month = model_time.hour_of_day(), model_time.month_of_hours(start_month)
         prices = np.full((model_time.DAYS_PER_WEEK, hour.size), self.price)
@@ -171,7 +171,7 @@ class Tariff(FacePart):
         return prices
 
     def tier_cost(self, energy: NDArray[np.float64], *, start_month: int) -> NDArray[np.float64]:
-        """Return what the tiers add in each year at the prices of year 1 [currency], shape (years,).
+        """Return the cost of the tiers in each year, at the prices of year 1, shape (years,) [currency].
 
         Parameters
         ----------

@@ -1,4 +1,4 @@
-"""Whether the sun in a year's radiation stands where the place has it."""
+"""Check of a year's radiation against the place's solar time."""
 
 from __future__ import annotations
 
@@ -8,30 +8,30 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.series import Series
 
 MOST_OFF = 3.5
-"""Most hours between solar noon and 12:00 of a time zone; the widest on Earth are a little above 3 h."""
+"""Greatest difference between solar noon and 12:00 of a time zone [h]; on Earth it slightly exceeds 3 h."""
 MOST_CLOUDED = 1.5
-"""Hours that clouds may shift the middle of a year's radiation; 0.25 h in public typical years."""
+"""Greatest shift of the mean hour of radiation by clouds [h]; 0.25 h in public typical years."""
 
 
 def require_sun_of_place(ghi: Series | None, longitude: float | None, utc_offset: float | None) -> None:
-    """Refuse a longitude that doesn't fit the time zone or the hours of sun.
+    """Refuse a longitude that doesn't match the time zone or the hours of radiation.
 
     The mean hour of radiation is solar noon, ``12 + utc_offset - longitude / 15``, as the equation of time
-    nearly cancels out over a year.
+    nearly averages out over a year.
 
     Parameters
     ----------
     ghi : numpy.ndarray, optional
-        Global radiation in each hour of the year [W/m2].
+        Global horizontal irradiance in each hour, shape (8760,) [W/m2].
     longitude : float, optional
         East positive [deg].
     utc_offset : float, optional
-        Local standard time less UTC [h].
+        Local standard time minus UTC [h].
 
     Raises
     ------
     InvalidInput
-        If they don't fit; with the hours between them.
+        If they don't match; the message gives the difference in hours.
     """
     if longitude is None:
         return
@@ -42,7 +42,7 @@ def require_sun_of_place(ghi: Series | None, longitude: float | None, utc_offset
     if utc_offset is not None:
         off = _around(utc_offset - longitude / 15.0)
         if abs(off) > MOST_OFF:
-            allowed = f"has the sun {abs(off):.1f} h off noon at utc_offset = {utc_offset:g} h: {cure}"
+            allowed = f"puts solar noon {abs(off):.1f} h from 12:00 at utc_offset = {utc_offset:g} h: {cure}"
             raise InvalidInput("Weather", "longitude", longitude, "deg", allowed)
     noon = None if ghi is None else _mean_hour(ghi)
     if noon is None:
@@ -51,14 +51,14 @@ def require_sun_of_place(ghi: Series | None, longitude: float | None, utc_offset
     off = _around(noon - expected)
     if abs(off) > (MOST_OFF if utc_offset is None else MOST_CLOUDED):
         allowed = (
-            f"has the sun highest at {expected % 24.0:.1f} h, the data's stands highest at {noon:.1f} h, "
-            f"{abs(off):.1f} h off: {cure}"
+            f"puts solar noon at {expected % 24.0:.1f} h, but that of the data is at {noon:.1f} h, "
+            f"{abs(off):.1f} h away: {cure}"
         )
         raise InvalidInput("Weather", "longitude", longitude, "deg", allowed)
 
 
 def _mean_hour(ghi: Series) -> float | None:
-    """Return the mean hour of a year's radiation; none where it hardly knows day and night."""
+    """Return the mean hour of a year's radiation [h]; None if it hardly differs between day and night."""
     by_hour = ghi.reshape(-1, 24).sum(axis=0)
     total = by_hour.sum()
     if total <= 0.0:
@@ -68,5 +68,5 @@ def _mean_hour(ghi: Series) -> float | None:
 
 
 def _around(hours: float) -> float:
-    """Return a difference of hours of the day, from -12 to 12."""
+    """Return a difference between hours of the day, from -12 to 12."""
     return (hours + 12.0) % 24.0 - 12.0
