@@ -298,13 +298,13 @@ PIPED = {
         lambda design: built(design).replace(
             piping=piping.replace(temperature=-2.0), fluid=ld.Fluid("water"), limits=ld.Limits()
         ),
-        ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, where water is known"],
+        ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, the table of water"],
     ),
     "frozen water with a power of its own": (
         lambda design: built(design).replace(
             piping=piping.replace(temperature=-2.0), fluid=ld.Fluid("water"), pump_power=100.0
         ),
-        ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, where water is known"],
+        ["Design.piping.temperature = -2.0 degC", "from 0 to 60 degC, the table of water"],
     ),
     "pump too weak to meet": (
         lambda design: built(design).replace(

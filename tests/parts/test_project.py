@@ -77,7 +77,7 @@ def test_a_study_keeps_it(named):
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"name": ""}, "Project.name = '': must be text that names it"),
+        ({"name": ""}, "Project.name = '': must be text, and not empty"),
         ({"client": "x" * 101}, "Project.client"),
         ({"designer": "a\nb"}, "Project.designer"),
         ({"place": 5}, "Project.place = 5"),

@@ -87,9 +87,9 @@ def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> 
         "<dt>building</dt><dd>120 m2 (1,292 ft2) of heated floor, 2.5 m (8.2 ft) high, 300 m3 (10,594 ft3); ",
         "<dt>walls</dt><dd>130 m2 (1,399 ft2) of 0.3 W/(m2 K) (0.053 Btu/(h ft2\N{NO-BREAK SPACE}°F))</dd>",
         f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K (",
-        f"{both(year, 'kWh')} of heat a year, {both(year / 120.0, 'kWh/m2')}",
+        f"{both(year, 'kWh')} of heating a year, {both(year / 120.0, 'kWh/m2')}",
         f"up to {both(peak, 'kW', '.1f')}",
-        "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) up to 21.0",
+        "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) to 21.0",
     ):
         assert told in page, told
 
