@@ -253,7 +253,7 @@ def test_levelised_cost_pays_everything(small_run, rate):
     ],
 )
 def test_prices_of_fuels(fuel, expected):
-    assert_allclose(ld.Fuel(**fuel).price, expected, rtol=2e-5)
+    assert_allclose(ld.Fuel(**fuel).price_per_kWh, expected, rtol=2e-5)
 
 
 def test_known_heating_values_turn_prices():
@@ -261,7 +261,7 @@ def test_known_heating_values_turn_prices():
 
     for name, (value, unit) in HEATING_VALUES.items():
         each = unit.removeprefix("kWh/")
-        assert_allclose(ld.Fuel(name=name, price=f"2 currency/{each}").price, 2 / value, rtol=1e-12)
+        assert_allclose(ld.Fuel(name=name, price=f"2 currency/{each}").price_per_kWh, 2 / value, rtol=1e-12)
 
 
 # What is said and written -----------------------------------------------------------------------------------

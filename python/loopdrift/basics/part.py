@@ -131,6 +131,37 @@ class Several(Generic[Kind]):
         part.__dict__[self._name] = tuple(given)
 
 
+class Checked(Generic[Kind]):
+    """A field of a part with a check of its own: stores what the check returns for the value given.
+
+    Parameters
+    ----------
+    check : callable
+        Takes the value given, and as `owner` and `field` the names of the part's type and of the field.
+    default : optional
+        The value given if the field is left out; without it the field is required.
+    """
+
+    def __init__(self, check: Callable[..., Kind], *default: Any) -> None:
+        self._check = check
+        self._default = default
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self._owner = owner.__name__
+        self._name = name
+
+    def __get__(self, part: object | None, owner: type) -> Kind:
+        if part is None:
+            if not self._default:
+                raise AttributeError(self._name)
+            return self._default[0]  # type: ignore[no-any-return]
+        value: Kind = part.__dict__[self._name]
+        return value
+
+    def __set__(self, part: object, value: Any) -> None:
+        part.__dict__[self._name] = self._check(value, owner=self._owner, field=self._name)
+
+
 class Part:
     """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
 
@@ -277,21 +308,6 @@ class FacePart(Part):
 
     def __post_init__(self) -> None:
         """Do nothing: each figure was checked when it was set."""
-
-
-def parts(values: object, kind: type, *, owner: str, field: str) -> tuple[Any, ...]:
-    """Return a sequence of parts of one kind as a tuple.
-
-    Raises
-    ------
-    InvalidInput
-        If `values` is not a sequence, or has an element of another type.
-    """
-    if not isinstance(values, list | tuple):
-        raise InvalidInput(owner, field, repr(values), "", f"must be a sequence of {kind.__name__}")
-    for value in values:
-        require(value, kind, owner=owner, field=field)
-    return tuple(values)
 
 
 def require_name(value: object, *, owner: str, field: str = "name") -> None:

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import require_within
-from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require
-from loopdrift.parts.aquifer import Aquifer, WaterLimit
+from loopdrift.basics.part import Checked, FacePart, Figure, OptionalFigure, Several, require
+from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.weather.weather import Weather
 
@@ -149,6 +147,13 @@ class OpenWater(FacePart):
         return f"{both(self.area, 'm2')} of open water, {both(self.depth, 'm', '.1f')} deep"
 
 
+def _yield(value: float | str, *, owner: str, field: str) -> float:
+    """Return the sustained yield of a well [kg/s]."""
+    found = mass_flow_of_water(value, owner=owner, field=field)
+    require_within(found, "kg/s", owner=owner, field=field, least=1e-3, most=1e4)
+    return found
+
+
 @dataclass(frozen=True, kw_only=True)
 class Groundwater(FacePart):
     """Groundwater that is available to a well.
@@ -169,7 +174,7 @@ class Groundwater(FacePart):
         Maximum drawdown in the well [m].
     depth : float or str, optional
         Depth of a well [m]; affects only its price.
-    quality : sequence of WaterLimit, optional
+    quality : WaterLimit or sequence of WaterLimit, optional
         Results of a water analysis. Without them, a well counts as infeasible.
 
     Raises
@@ -179,23 +184,16 @@ class Groundwater(FacePart):
     """
 
     aquifer: Aquifer
-    sustained_yield: float
+    sustained_yield: Checked[float] = Checked(_yield)
     lift: Figure = Figure("m", least=0.0, most=1000.0)
     lowest_discharge: Figure = Figure("degC", least=0.0, most=50.0)
     return_distance: OptionalFigure = OptionalFigure("m", least=1.0, most=1e5)
     available_drawdown: OptionalFigure = OptionalFigure("m", least=0.01, most=1000.0)
     depth: OptionalFigure = OptionalFigure("m", least=1.0, most=1000.0)
-    quality: Sequence[WaterLimit] = ()
+    quality: Several[WaterLimit] = Several(WaterLimit)
 
     def __post_init__(self) -> None:
         require(self.aquifer, Aquifer, owner="Groundwater", field="aquifer")
-        quality = parts(self.quality, WaterLimit, owner="Groundwater", field="quality")
-        object.__setattr__(self, "quality", quality)
-        given = units.mass_flow(
-            self.sustained_yield, lambda: units.WATER_DENSITY, owner="Groundwater", field="sustained_yield"
-        )
-        require_within(given, "kg/s", owner="Groundwater", field="sustained_yield", least=1e-3, most=1e4)
-        object.__setattr__(self, "sustained_yield", given)
 
 
 @dataclass(frozen=True, kw_only=True)

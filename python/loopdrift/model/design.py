@@ -7,7 +7,7 @@ import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 from types import UnionType
-from typing import TYPE_CHECKING, Any, ClassVar, Self, get_type_hints
+from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 
 from loopdrift import _core
 from loopdrift.basics import units
@@ -35,8 +35,60 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+_REQUIRED: dict[str, type | UnionType] = {
+    "ground": Ground,
+    "fluid": Fluid,
+    "heat_pump": HeatPump,
+    "loads": Loads,
+    "limits": Limits,
+    "pump_stops": bool,
+    "start_month": int,
+}
+_OPTIONAL: dict[str, type | UnionType] = {
+    "distribution": Distribution,
+    "hot_water": HotWater,
+    "piping": Piping,
+    "prices": Prices,
+    "project": Project,
+    "site": SitePlan,
+}
 WITHOUT_EFFECT = ("piping", "prices", "project", "site")
 """Fields of a design that change no temperature."""
+
+
+class Flow:
+    """Total flow of a design [kg/s]; a volume flow is converted with the density of the fluid."""
+
+    @overload
+    def __get__(self, design: None, owner: type) -> float: ...
+    @overload
+    def __get__(self, design: Design, owner: type) -> float: ...
+    def __get__(self, design: Design | None, owner: type) -> float:
+        if design is None:
+            raise AttributeError("flow")
+        value: float = design.__dict__["flow"]
+        return value
+
+    def __set__(self, design: Design, value: float | str) -> None:
+        design.__dict__["flow"] = units.mass_flow(value, design._density, owner="Design", field="flow")
+
+
+class PumpPower:
+    """Electric power of a design's circulation pump [W]; that required by the piping unless it is given."""
+
+    @overload
+    def __get__(self, design: None, owner: type) -> float | None: ...
+    @overload
+    def __get__(self, design: Design, owner: type) -> float: ...
+    def __get__(self, design: Design | None, owner: type) -> float | None:
+        if design is None:
+            return None
+        given: float | None = design.__dict__["pump_power"]
+        return design._power_of_piping if given is None else given
+
+    def __set__(self, design: Design, value: float | str | None) -> None:
+        given = None if value is None else units.to_si(value, "W", owner="Design", field="pump_power")
+        design.__dict__["pump_power"] = given
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -90,13 +142,13 @@ class Design(Part):
     ground: Ground
     ground_side: GroundSide
     fluid: Fluid
-    flow: float
+    flow: Flow = Flow()
     heat_pump: HeatPump
     loads: Loads
     distribution: Distribution | None = None
     hot_water: HotWater | None = None
     limits: Limits = Limits()
-    pump_power: float = None  # type: ignore[assignment]  # a number from `__post_init__` on
+    pump_power: PumpPower = PumpPower()
     pump_stops: bool = False
     start_month: int = 1
     piping: Piping | None = None
@@ -108,28 +160,14 @@ class Design(Part):
     """Type that `run` returns."""
 
     def __post_init__(self) -> None:
-        optional: dict[str, type | UnionType] = {
-            "distribution": Distribution,
-            "hot_water": HotWater,
-            "piping": Piping,
-            "prices": Prices,
-            "project": Project,
-            "site": SitePlan,
-        }
-        kinds = get_type_hints(type(self))
-        for name in (field.name for field in dataclasses.fields(self)):
-            if name in optional and getattr(self, name) is not None:
-                require(getattr(self, name), optional[name], owner="Design", field=name)
-            elif name == "ground_side":
-                require_ground_side(self.ground_side, owner="Design")
-            elif name not in optional and kinds[name] is not float:
-                require(getattr(self, name), kinds[name], owner="Design", field=name)
+        for name, kind in _REQUIRED.items():
+            require(getattr(self, name), kind, owner="Design", field=name)
+        for name, kind in _OPTIONAL.items():
+            if getattr(self, name) is not None:
+                require(getattr(self, name), kind, owner="Design", field=name)
+        require_ground_side(self.ground_side, owner="Design")
         self._require_whole_numbers()
-        self.__dict__["flow"] = units.mass_flow(self.flow, self._density, owner="Design", field="flow")
-        self.__dict__["_pump_power_follows"] = self.pump_power is None
-        piped = self._power_of_piping()
-        power = piped if self.pump_power is None else self.pump_power
-        self.__dict__["pump_power"] = units.to_si(power, "W", owner="Design", field="pump_power")
+        _ = self._power_of_piping  # refuses piping that doesn't fit, also where the power is given
         _core.check(self.for_engine(), self.demand)
 
     def __repr__(self) -> str:
@@ -160,8 +198,12 @@ class Design(Part):
         )
 
     def _density(self) -> float:
+        """Return the density of the fluid at the temperature of the ground [kg/m3]."""
+        require(self.ground, Ground, owner="Design", field="ground")
+        require(self.fluid, Fluid, owner="Design", field="fluid")
         return self.fluid.density_at(self.ground.temperature)
 
+    @functools.cached_property
     def _power_of_piping(self) -> float:
         """Return the electric power of the pump with the coldest fluid [W]; 0 without piping."""
         if self.piping is None:
@@ -173,7 +215,7 @@ class Design(Part):
     @property
     def pump_power_follows(self) -> bool:
         """Whether the pump's power is computed from the piping, as it was not given."""
-        return bool(self.__dict__["_pump_power_follows"])
+        return self.__dict__["pump_power"] is None
 
     def arguments(self) -> dict[str, Any]:
         """Return the constructor's arguments, without the pump's power if it is computed from the piping."""

@@ -74,7 +74,7 @@ class Aquifer(Part):
         Theis, C. V. (1935). The relation between the lowering of the piezometric surface and the rate and
         duration of discharge of a well using ground-water storage. Trans. Am. Geophys. Union 16, 519-524.
         """
-        pumped = mass_flow_of_water(flow, "Aquifer", "flow")
+        pumped = mass_flow_of_water(flow, owner="Aquifer", field="flow")
         metres = number_within(distance, "m", owner="Aquifer", field="distance", above=0.0)
         at = instants(times, owner="Aquifer")
         require_within(float(at.min(initial=1.0)), "s", owner="Aquifer", field="times", above=0.0)
@@ -126,7 +126,7 @@ class WaterLimit:
         return f"{self.substance} {self.measured:g} of {self.limit:g} {self.unit}"
 
 
-def mass_flow_of_water(value: float | str, owner: str, field: str) -> float:
+def mass_flow_of_water(value: float | str, *, owner: str, field: str) -> float:
     """Return a flow of groundwater [kg/s].
 
     Parameters

@@ -316,8 +316,8 @@ class _Counter:
         if plant.alternative is not None and fuel is not None:
             burnt = heat / plant.alternative.efficiency
             rise = escalation(fuel.escalation, self.years)
-            at_first = at_first + fuel.price * burnt
-            energy_cost = energy_cost + rise * fuel.price * burnt
+            at_first = at_first + fuel.price_per_kWh * burnt
+            energy_cost = energy_cost + rise * fuel.price_per_kWh * burnt
             fixed_cost = fixed_cost + rise * _MONTHS_PER_YEAR * fuel.monthly
             emitted = emitted + carbon(
                 fuel.carbon, burnt[:, np.newaxis], start_month=self.start_month, owner="Fuel"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,11 +11,16 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Number, OptionalNumber, require
+from loopdrift.basics.part import Checked, Number, OptionalNumber, Several, require
 from loopdrift.basics.series import instants
 from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide
+
+
+def _optional_flow(value: float | str | None, *, owner: str, field: str) -> float | None:
+    """Return a flow of groundwater [kg/s]; None if none is given."""
+    return None if value is None else mass_flow_of_water(value, owner=owner, field=field)
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -52,7 +56,7 @@ class Well(GroundSide):
         runs for the whole of every hour with demand.
     depth : float or str, optional
         Depth of each well [m]; affects only its price.
-    quality : sequence of WaterLimit, optional
+    quality : WaterLimit or sequence of WaterLimit, optional
         Results of a water analysis. Nothing is assumed without them.
 
     Raises
@@ -105,32 +109,23 @@ class Well(GroundSide):
 
     aquifer: Aquifer
     diameter: Number = Number()
-    sustained_yield: float
+    sustained_yield: Checked[float] = Checked(mass_flow_of_water)
     lift: Number = Number()
     pump_efficiency: Number = Number()
-    flow: float | None = None
+    flow: Checked[float | None] = Checked(_optional_flow, None)
     effectiveness: OptionalNumber = OptionalNumber()
     return_distance: OptionalNumber = OptionalNumber()
     lowest_discharge: Number = Number()
     available_drawdown: OptionalNumber = OptionalNumber()
     pump_stops: bool = True
     depth: OptionalNumber = OptionalNumber()
-    quality: Sequence[WaterLimit] = ()
+    quality: Several[WaterLimit] = Several(WaterLimit)
 
     wall = "well's water"
 
     def __post_init__(self) -> None:
         require(self.aquifer, Aquifer, owner="Well", field="aquifer")
         require(self.pump_stops, bool, owner="Well", field="pump_stops")
-        if not isinstance(self.quality, Sequence) or isinstance(self.quality, str):
-            raise InvalidInput("Well", "quality", repr(self.quality), "", "must be a list of WaterLimit")
-        for each in self.quality:
-            require(each, WaterLimit, owner="Well", field="quality")
-        object.__setattr__(self, "quality", tuple(self.quality))
-        sustained = mass_flow_of_water(self.sustained_yield, "Well", "sustained_yield")
-        object.__setattr__(self, "sustained_yield", sustained)
-        if self.flow is not None:
-            object.__setattr__(self, "flow", mass_flow_of_water(self.flow, "Well", "flow"))
         super().__post_init__()
 
     @property
@@ -189,7 +184,7 @@ class Well(GroundSide):
         if self.return_distance is None:
             allowed = "must be given: no water is returned"
             raise InvalidInput("Well", "return_distance", "nothing", "m", allowed)
-        pumped = self.flow if flow is None else mass_flow_of_water(flow, "Well", "flow")
+        pumped = self.flow if flow is None else mass_flow_of_water(flow, owner="Well", field="flow")
         if pumped is None or not pumped > 0.0:
             raise InvalidInput("Well", "flow", pumped, "kg/s", "must be given, above 0 kg/s")
         return _core.breakthrough(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import FacePart, Figure, OptionalFigure, parts, require, require_name
+from loopdrift.basics.part import FacePart, Figure, OptionalFigure, Several, require, require_name
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground_side import GroundSide, require_ground_side
@@ -113,11 +113,11 @@ class Piping(FacePart):
     ----------
     pump : Pump
         The circulation pump.
-    mains : sequence of PipeRun, optional
+    mains : PipeRun or sequence of PipeRun, optional
         Pipes to the farthest bore that carry the total flow, or a share of it.
-    laterals : sequence of PipeRun, optional
+    laterals : PipeRun or sequence of PipeRun, optional
         Pipes that each bore has for itself.
-    apparatus : sequence of Apparatus, optional
+    apparatus : Apparatus or sequence of Apparatus, optional
         Devices in the total flow.
     bend_loss_coefficient : float or str, default 1.5
         Sum of the loss coefficients at the bottom of a bore [-]; the default is the close bend of a U-tube
@@ -133,17 +133,14 @@ class Piping(FacePart):
     """
 
     pump: Pump
-    mains: Sequence[PipeRun] = ()
-    laterals: Sequence[PipeRun] = ()
-    apparatus: Sequence[Apparatus] = ()
+    mains: Several[PipeRun] = Several(PipeRun)
+    laterals: Several[PipeRun] = Several(PipeRun)
+    apparatus: Several[Apparatus] = Several(Apparatus)
     bend_loss_coefficient: Figure = Figure("", least=0.0, most=1e3, default=CLOSE_BEND)
     temperature: OptionalFigure = OptionalFigure("degC", least=-60.0, most=60.0)
 
     def __post_init__(self) -> None:
         require(self.pump, Pump, owner="Piping", field="pump")
-        kinds: dict[str, type] = {"mains": PipeRun, "laterals": PipeRun, "apparatus": Apparatus}
-        for field, kind in kinds.items():
-            self.__dict__[field] = parts(getattr(self, field), kind, owner="Piping", field=field)
         seen = {"bores"}
         runs = [part.name for part in (*self.mains, *self.laterals)]
         for name in (*runs, *(part.name for part in self.apparatus)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -11,10 +12,18 @@ import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
-from loopdrift.basics.part import FacePart, Figure
+from loopdrift.basics.part import Checked, FacePart, Figure
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2]."""
+
+
+def _points(values: Any, *, owner: str, field: str, unit: str) -> tuple[float, ...] | None:
+    if values is None:
+        return None
+    if isinstance(values, str) or not isinstance(values, Sequence | np.ndarray):
+        raise InvalidInput(owner, field, repr(values), "", f"must be a sequence of numbers in {unit}")
+    return tuple(number_within(value, unit, owner=owner, field=field, least=0.0) for value in values)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,8 +54,8 @@ class Pump(FacePart):
     """
 
     efficiency: Figure = Figure("", least=0.01, most=1.0)
-    flow: Sequence[float | str] | None = None
-    head: Sequence[float | str] | None = None
+    flow: Checked[tuple[float, ...] | None] = Checked(partial(_points, unit="m3/s"), None)
+    head: Checked[tuple[float, ...] | None] = Checked(partial(_points, unit="m"), None)
 
     def __post_init__(self) -> None:
         for name, other in (("flow", self.head), ("head", self.flow)):
@@ -54,13 +63,11 @@ class Pump(FacePart):
                 raise InvalidInput("Pump", name, None, "", "must be given: a curve has flows and heads")
         if self.flow is None or self.head is None:
             return
-        flow, head = _points(self.flow, "m3/s", "flow"), _points(self.head, "m", "head")
-        if len(flow) != len(head) or len(flow) < 2:
-            allowed = f"must be as many as the {len(flow)} flows, at least 2"
-            raise InvalidInput("Pump", "head", f"{len(head)} points", "", allowed)
-        _require_order(flow, "flow", "m3/s", rising=True)
-        _require_order(head, "head", "m", rising=False)
-        self.__dict__.update(flow=flow, head=head)
+        if len(self.flow) != len(self.head) or len(self.flow) < 2:
+            allowed = f"must be as many as the {len(self.flow)} flows, at least 2"
+            raise InvalidInput("Pump", "head", f"{len(self.head)} points", "", allowed)
+        _require_order(self.flow, "flow", "m3/s", rising=True)
+        _require_order(self.head, "head", "m", rising=False)
 
     @property
     def has_curve(self) -> bool:
@@ -80,7 +87,7 @@ class Pump(FacePart):
         InvalidInput
             If there is no curve, or the flow is outside it.
         """
-        if self.flow is None or not self.flow[0] <= flow <= self.flow[-1]:  # type: ignore[operator]
+        if self.flow is None or not self.flow[0] <= flow <= self.flow[-1]:
             allowed = "must be within the points of the curve"
             raise InvalidInput("Pump", "flow", float(flow), "m3/s", allowed)
         return float(self._curve()(flow))
@@ -122,12 +129,6 @@ class Pump(FacePart):
         from scipy.interpolate import PchipInterpolator
 
         return PchipInterpolator(self.flow, self.head)
-
-
-def _points(values: Any, unit: str, field: str) -> tuple[float, ...]:
-    if isinstance(values, str) or not isinstance(values, Sequence | np.ndarray):
-        raise InvalidInput("Pump", field, repr(values), "", f"must be a sequence of numbers in {unit}")
-    return tuple(number_within(value, unit, owner="Pump", field=field, least=0.0) for value in values)
 
 
 def _require_order(points: tuple[float, ...], field: str, unit: str, *, rising: bool) -> None:

@@ -18,14 +18,14 @@ MOST_YEARS = 100
 CarbonFactor = float | Sequence[float]
 
 
-def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
+def checked(factor: Any, *, owner: str, field: str, hourly: bool) -> CarbonFactor:
     """Return a factor as a number or a tuple of numbers [kg/kWh].
 
     Parameters
     ----------
     factor : float or str or sequence of float
         The factor [kg/kWh].
-    owner : str
+    owner, field : str
         What it belongs to, for the message.
     hourly : bool
         Whether one per hour of the year is accepted.
@@ -37,16 +37,16 @@ def checked(factor: Any, *, owner: str, hourly: bool) -> CarbonFactor:
         hour.
     """
     if isinstance(factor, str):
-        factor = to_si(factor, "kg/kWh", owner=owner, field="carbon")
+        factor = to_si(factor, "kg/kWh", owner=owner, field=field)
     given = factor if isinstance(factor, list | tuple | np.ndarray) else [factor]
-    series = numbers(given, "kg/kWh", owner=owner, field="carbon")
+    series = numbers(given, "kg/kWh", owner=owner, field=field)
     if not 1 <= series.size <= MOST_YEARS and not (hourly and series.size == HOURS_PER_YEAR):
         by_hour = f", or {HOURS_PER_YEAR} by hour" if hourly else ""
         allowed = f"must be one number, or one for each of up to {MOST_YEARS} years{by_hour}"
-        raise InvalidInput(owner, "carbon", f"{series.size} numbers", "", allowed)
+        raise InvalidInput(owner, field, f"{series.size} numbers", "", allowed)
     wrong = ~(np.isfinite(series) & (series >= 0.0))
     if wrong.any():
-        raise InvalidInput(owner, "carbon", float(series[wrong][0]), "kg/kWh", "must be at least 0 kg/kWh")
+        raise InvalidInput(owner, field, float(series[wrong][0]), "kg/kWh", "must be at least 0 kg/kWh")
     return float(series[0]) if given is not factor else tuple(series.tolist())
 
 

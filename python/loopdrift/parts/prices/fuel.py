@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import NamedTuple
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import require_within
-from loopdrift.basics.part import FacePart, Figure, require_name
+from loopdrift.basics.part import Checked, FacePart, Figure, require_name
 from loopdrift.parts.prices.carbon import CarbonFactor, checked
 
 
@@ -60,23 +61,26 @@ class Fuel(FacePart):
 
     Examples
     --------
-    >>> round(Fuel(name="propane", price="2.50 currency/gallon", heating_value="91500 Btu/gallon").price, 4)
+    >>> propane = Fuel(name="propane", price="2.50 currency/gallon", heating_value="91500 Btu/gallon")
+    >>> round(propane.price_per_kWh, 4)
     0.0932
     """
 
     name: str
-    price: float
+    price: float | str
     heating_value: str | None = None
     monthly: Figure = Figure("currency/month", least=0.0, most=1e9, default=0.0)
     escalation: Figure = Figure("", least=-0.5, most=0.5, default=0.0)
-    carbon: CarbonFactor = 0.0
+    carbon: Checked[CarbonFactor] = Checked(partial(checked, hourly=False), 0.0)
 
     def __post_init__(self) -> None:
         require_name(self.name, owner="Fuel")
-        price = _price_per_kwh(self.price, _heating_value(self.name, self.heating_value))
-        require_within(price, "currency/kWh", owner="Fuel", field="price", least=0.0, most=1e6)
-        self.__dict__["price"] = price
-        self.__dict__["carbon"] = checked(self.carbon, owner="Fuel", hourly=False)
+        require_within(self.price_per_kWh, "currency/kWh", owner="Fuel", field="price", least=0.0, most=1e6)
+
+    @property
+    def price_per_kWh(self) -> float:
+        """Price by the higher heating value [currency/kWh]."""
+        return _price_per_kwh(self.price, _heating_value(self.name, self.heating_value))
 
 
 def _heating_value(name: str, given: str | None) -> HeatingValue | None:

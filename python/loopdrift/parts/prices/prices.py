@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import WEEKDAYS
-from loopdrift.basics.part import FacePart, Figure, parts, require, require_name
+from loopdrift.basics.part import FacePart, Figure, Several, require, require_name
 from loopdrift.parts.prices.plants import Alternative, Installation
 from loopdrift.parts.prices.tariff import Tariff
 
@@ -23,7 +22,7 @@ class Prices(FacePart):
     ----------
     electricity : Tariff
         Electricity tariff of all plants.
-    alternatives : sequence of Alternative, optional
+    alternatives : Alternative or sequence of Alternative, optional
         Alternative plants.
     installation : Installation, optional
         Costs of the ground-source plant.
@@ -46,7 +45,7 @@ class Prices(FacePart):
     """
 
     electricity: Tariff
-    alternatives: Sequence[Alternative] = ()
+    alternatives: Several[Alternative] = Several(Alternative)
     installation: Installation = Installation()
     discount_rate: Figure = Figure("", least=0.0, most=0.5, default=0.0)
     first_weekday: str = WEEKDAYS[0]
@@ -55,10 +54,8 @@ class Prices(FacePart):
     def __post_init__(self) -> None:
         require(self.electricity, Tariff, owner="Prices", field="electricity")
         require(self.installation, Installation, owner="Prices", field="installation")
-        plants = parts(self.alternatives, Alternative, owner="Prices", field="alternatives")
-        self.__dict__["alternatives"] = plants
         seen = {GROUND_SOURCE}
-        for plant in plants:
+        for plant in self.alternatives:
             if plant.name in seen:
                 raise InvalidInput(
                     "Prices", "alternatives", repr(plant.name), "", "must have different names"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -11,12 +11,23 @@ from numpy.typing import NDArray
 
 from loopdrift.basics import model_time
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import FacePart, Figure, parts
+from loopdrift.basics.part import Checked, FacePart, Figure, Several
 from loopdrift.parts.prices.carbon import CarbonFactor, checked
 
 Days = Literal["all days", "workdays", "weekend"]
 DAYS: tuple[Days, ...] = get_args(Days)
 _FIRST_OF_WEEKEND = 5
+
+
+def _span(values: Any, *, owner: str, field: str, least: int, most: int) -> tuple[int, int]:
+    allowed = f"must be two whole numbers from {least} to {most}"
+    if not isinstance(values, list | tuple) or len(values) != 2:
+        raise InvalidInput(owner, field, repr(values), "", allowed)
+    for value in values:
+        whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
+        if not whole or not least <= value <= most:
+            raise InvalidInput(owner, field, repr(values), "", allowed)
+    return int(values[0]), int(values[1])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,19 +59,16 @@ class Period(FacePart):
     """
 
     price: Figure = Figure("currency/kWh", least=-100.0, most=1e6)
-    hours: Sequence[int] = (0, 24)
-    months: Sequence[int] = (1, 12)
+    hours: Checked[tuple[int, int]] = Checked(partial(_span, least=0, most=model_time.HOURS_PER_DAY), (0, 24))
+    months: Checked[tuple[int, int]] = Checked(partial(_span, least=1, most=12), (1, 12))
     days: Days = "all days"
 
     def __post_init__(self) -> None:
-        hours = _span(self.hours, "hours", 0, model_time.HOURS_PER_DAY)
-        months = _span(self.months, "months", 1, 12)
         day = model_time.HOURS_PER_DAY
-        if hours != (0, day) and hours[0] % day == hours[1] % day:
-            raise InvalidInput("Period", "hours", hours, "", "must end at another hour than they begin")
+        if self.hours != (0, day) and self.hours[0] % day == self.hours[1] % day:
+            raise InvalidInput("Period", "hours", self.hours, "", "must end at another hour than they begin")
         if self.days not in DAYS:
             raise InvalidInput("Period", "days", repr(self.days), "", f"must be one of {', '.join(DAYS)}")
-        self.__dict__.update(hours=hours, months=months)
 
     def holds(
         self, *, hour: model_time.Whole, month: model_time.Whole, weekday: model_time.Whole
@@ -119,9 +127,9 @@ class Tariff(FacePart):
     ----------
     price : float or str
         Price outside all periods, 0 or above; only the price of a period may be negative [currency/kWh].
-    periods : sequence of Period, optional
+    periods : Period or sequence of Period, optional
         Hours with another price; if several apply, the first counts.
-    tiers : sequence of Tier, optional
+    tiers : Tier or sequence of Tier, optional
         Surcharges by monthly use. Only the plant's own use counts.
     monthly : float or str, default 0
         Fixed charge [currency/month].
@@ -138,16 +146,11 @@ class Tariff(FacePart):
     """
 
     price: Figure = Figure("currency/kWh", least=0.0, most=1e6)
-    periods: Sequence[Period] = ()
-    tiers: Sequence[Tier] = ()
+    periods: Several[Period] = Several(Period)
+    tiers: Several[Tier] = Several(Tier)
     monthly: Figure = Figure("currency/month", least=0.0, most=1e9, default=0.0)
     escalation: Figure = Figure("", least=-0.5, most=0.5, default=0.0)
-    carbon: CarbonFactor = 0.0
-
-    def __post_init__(self) -> None:
-        self.__dict__["periods"] = parts(self.periods, Period, owner="Tariff", field="periods")
-        self.__dict__["tiers"] = parts(self.tiers, Tier, owner="Tariff", field="tiers")
-        self.__dict__["carbon"] = checked(self.carbon, owner="Tariff", hourly=True)
+    carbon: Checked[CarbonFactor] = Checked(partial(checked, hourly=True), 0.0)
 
     def hourly_prices(self, start_month: int) -> NDArray[np.float64]:
         """Return the price of each hour without tiers, one row per weekday on which the year begins.
@@ -185,14 +188,3 @@ class Tariff(FacePart):
         for tier in self.tiers:
             cost += tier.surcharge * np.maximum(monthly - tier.above, 0.0).sum(axis=1)
         return cost
-
-
-def _span(values: Any, field: str, least: int, most: int) -> tuple[int, int]:
-    allowed = f"must be two whole numbers from {least} to {most}"
-    if not isinstance(values, list | tuple) or len(values) != 2:
-        raise InvalidInput("Period", field, repr(values), "", allowed)
-    for value in values:
-        whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
-        if not whole or not least <= value <= most:
-            raise InvalidInput("Period", field, repr(values), "", allowed)
-    return int(values[0]), int(values[1])
