@@ -2,6 +2,8 @@
 
 import contextlib
 import io
+import os
+import subprocess
 import sys
 
 import numpy as np
@@ -79,3 +81,23 @@ def command():
         return code, out.getvalue(), err.getvalue()
 
     return command
+
+
+@pytest.fixture
+def printed_by_threads(request):
+    """Run a script, which can import the test's module, with 1, 2 and 5 threads; return what it printed."""
+
+    def printed_by_threads(script):
+        return {
+            subprocess.run(
+                [sys.executable, "-c", script],
+                cwd=request.path.parent,
+                env={**os.environ, "RAYON_NUM_THREADS": threads},
+                capture_output=True,
+                text=True,
+                check=True,
+            ).stdout
+            for threads in ("1", "2", "5")
+        }
+
+    return printed_by_threads

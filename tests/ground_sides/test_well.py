@@ -352,7 +352,7 @@ BAD = {
         ["Well.return_distance = 2 m", "diameter, 3 m"],
     ),
     "yield in K": (partial(well, sustained_yield="5 K"), ["Well.sustained_yield = 5 K"]),
-    "quality as text": (partial(well, quality="good"), ["Well.quality = 'good'", "a list of WaterLimit"]),
+    "quality as text": (partial(well, quality="good"), ["Well.quality = 'good'", "must be a WaterLimit"]),
     "quality as number": (partial(well, quality=[7]), ["Well.quality = 7", "a WaterLimit"]),
     "negative iron": (
         partial(ld.WaterLimit, substance="iron", measured=-1, limit=1, unit="mg/L"),

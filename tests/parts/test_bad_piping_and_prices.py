@@ -96,7 +96,6 @@ PARTS = {
         ["Pump.flow = None", "for an operating point"],
     ),
     "no pump": (partial(piping.replace, pump=0.4), ["Piping.pump = 0.4", "must be a Pump"]),
-    "one main alone": (partial(piping.replace, mains=main), ["Piping.mains = ", "sequence of PipeRun"]),
     "apparatus among mains": (
         partial(piping.replace, mains=[apparatus]),
         ["Piping.mains = Apparatus", "must be a PipeRun"],
@@ -125,10 +124,7 @@ PARTS = {
         partial(tariff.replace, periods=[0.3]),
         ["Tariff.periods = 0.3", "must be a Period"],
     ),
-    "tiers as one": (
-        partial(tariff.replace, tiers=ld.Tier(above=1.0, surcharge=0.1)),
-        ["Tariff.tiers = Tier", "sequence of Tier"],
-    ),
+    "tiers as text": (partial(tariff.replace, tiers="600 kWh"), ["Tariff.tiers = '600 kWh'", "a Tier"]),
     "negative charge": (
         partial(tariff.replace, monthly=-5.0),
         ["Tariff.monthly = -5.0 currency/month", "from 0 to"],

@@ -317,6 +317,17 @@ fuel = { name = "fuel oil", price = "3.1 currency/gallon" }
     assert prices.alternatives[0].fuel.name == "fuel oil"
 
 
+def test_a_price_follows_the_heating_value():
+    fuel = ld.Fuel(name="gas of the house", price="1 currency/m3", heating_value="10 kWh/m3")
+    assert_allclose(fuel.price_per_kWh, 0.1, rtol=1e-12)
+    assert_allclose(fuel.replace(heating_value="8 kWh/m3").price_per_kWh, 0.125, rtol=1e-12)
+
+
+def test_one_part_is_as_good_as_a_sequence_of_one():
+    tier = ld.Tier(above=600.0, surcharge=0.04)
+    assert ld.Tariff(price=0.2, tiers=tier) == ld.Tariff(price=0.2, tiers=[tier])
+
+
 def test_the_tables_of_the_readme(tmp_path):
     root = Path(__file__).parents[2]
     tables = re.findall(
