@@ -54,7 +54,7 @@ def test_no_sentence_leaves_si_alone(run: ld.Run) -> None:
 def test_tables_of_an_inch_pound_report(run: ld.Run) -> None:
     page = report.page(run, units="IP")
     headings = re.findall(r"<th>(.*?)</th>", page)
-    assert {"Heat from ground [kBtu]", "Electricity [kWh]", "Fuel [million Btu]", "Per million Btu"} <= set(
+    assert {"Heat extracted [kBtu]", "Electricity [kWh]", "Fuel [million Btu]", "Per million Btu"} <= set(
         headings
     )
     assert not {heading for heading in headings if "°C" in heading}

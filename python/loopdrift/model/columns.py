@@ -23,11 +23,17 @@ class Column(NamedTuple):
     only : str, default ""
         Condition for the column: a kind of ground side by its name in design files, a part of the design, or
         "" for all runs.
+    heading : str, default ""
+        Short heading in printed tables.
+    decimals : int, default 0
+        Decimals in printed tables.
     """
 
     unit: str
     meaning: str
     only: str = ""
+    heading: str = ""
+    decimals: int = 0
 
     def unit_in(self, units: Literal["SI", "IP"], name: str) -> str:
         """Return the unit of the column in a system of units; empty for pure numbers and text.
@@ -78,23 +84,32 @@ HOURLY = {
 """Columns with one value per hour; temperatures at the end of the hour, other values means over it."""
 
 YEARLY = {
-    "entering_fluid_min_degC": Column("degC", "lowest entering fluid temperature"),
-    "entering_fluid_mean_degC": Column("degC", "mean entering fluid temperature"),
-    "entering_fluid_max_degC": Column("degC", "highest entering fluid temperature"),
+    "entering_fluid_min_degC": Column(
+        "degC", "lowest entering fluid temperature", heading="lowest EFT", decimals=2
+    ),
+    "entering_fluid_mean_degC": Column(
+        "degC", "mean entering fluid temperature", heading="mean EFT", decimals=2
+    ),
+    "entering_fluid_max_degC": Column(
+        "degC", "highest entering fluid temperature", heading="highest EFT", decimals=2
+    ),
     "leaving_fluid_min_degC": Column("degC", "lowest leaving fluid temperature"),
-    "heat_extracted_kWh": Column("kWh", "heat extracted from the ground"),
-    "heat_rejected_kWh": Column("kWh", "heat rejected to the ground"),
+    "heat_extracted_kWh": Column("kWh", "heat extracted from the ground", heading="heat extracted"),
+    "heat_rejected_kWh": Column("kWh", "heat rejected to the ground", heading="heat rejected"),
     "heating_kWh": Column("kWh", "heating delivered by the heat pump, with heat recovered in cooling"),
     "cooling_kWh": Column("kWh", "cooling delivered by the heat pump"),
     "electricity_kWh": Column(
         "kWh",
         "electricity of the plant: heat pump, pumps, back-up heat, hot-water element, distribution",
+        heading="electricity",
     ),
-    "backup_kWh": Column("kWh", "back-up heat"),
+    "backup_kWh": Column("kWh", "back-up heat, included in electricity", heading="back-up heat"),
     "unmet_cooling_kWh": Column("kWh", "unmet cooling"),
     "seasonal_cop": Column(
         "1",
         "seasonal COP: heating and cooling delivered over all electricity of the plant, NaN without any",
+        heading="seasonal COP",
+        decimals=2,
     ),
     "hours_running": Column("h", "hours with demand"),
     "hours_outside_limits": Column("h", "hours with demand outside the limits"),
@@ -111,7 +126,9 @@ YEARLY = {
     "ice_max_m": Column("m", "greatest ice thickness", "pond"),
     "hours_with_ice": Column("h", "hours with ice on the pond", "pond"),
     "hours_coil_frozen": Column("h", "hours in which the coil surface is below 0 degC", "pond"),
-    "electricity_well_kWh": Column("kWh", "electricity of the well pump, included in electricity", "well"),
+    "electricity_well_kWh": Column(
+        "kWh", "electricity of the well pump, included in electricity", "well", "well pump"
+    ),
     "water_pumped_m3": Column("m3", "water pumped from the well", "well"),
     "drawdown_max_m": Column("m", "greatest drawdown in the well", "well"),
     "well_water_min_degC": Column("degC", "lowest temperature of the well's water", "well"),
@@ -125,13 +142,18 @@ YEARLY = {
 
 OF_RUNS = {
     "drift_min_K": Column("K", "change of the lowest entering fluid temperature from the year before"),
-    "drift_mean_K": Column("K", "change of the mean entering fluid temperature from the year before"),
+    "drift_mean_K": Column(
+        "K",
+        "change of the mean entering fluid temperature from the year before",
+        heading="mean drift",
+        decimals=3,
+    ),
     "drift_max_K": Column("K", "change of the highest entering fluid temperature from the year before"),
     "distribution_kWh": Column(
-        "kWh", "fans or pumps of the distribution, included in electricity", "distribution"
+        "kWh", "fans or pumps of the distribution, included in electricity", "distribution", "distribution"
     ),
     "hot_water_element_kWh": Column(
-        "kWh", "electric element for hot water, included in electricity", "hot_water"
+        "kWh", "electric element for hot water, included in electricity", "hot_water", "hot-water element"
     ),
 }
 """Further columns with one value per year, in the yearly table of a run."""
@@ -149,14 +171,5 @@ BY_CASE = {
 """Variables of a study with one value per case."""
 
 
-def heading_unit(name: str, units: Literal["SI", "IP"]) -> str:
-    """Return the unit of a column of the yearly table for a heading; empty for pure numbers.
-
-    Parameters
-    ----------
-    name : str
-        The column's SI name.
-    units : {"SI", "IP"}
-        The system of units.
-    """
-    return (YEARLY | OF_RUNS)[name].unit_in(units, name)
+OF_YEARS = YEARLY | OF_RUNS
+"""Columns of the yearly table of a run."""

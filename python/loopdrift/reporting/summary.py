@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import textwrap
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
 from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.model.columns import heading_unit
+from loopdrift.model.columns import OF_YEARS
 from loopdrift.model.key_figures import flow_in_words
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
@@ -24,24 +24,11 @@ if TYPE_CHECKING:
 YEARS_SHOWN_EACH = 5
 
 
-class _Column(NamedTuple):
-    """A column of the yearly table as the page has it."""
-
-    heading: tuple[str, str]
-    decimals: int
-
-
-_COLUMNS = {
-    "entering_fluid_min_degC": _Column(("EFT", "min"), 2),
-    "entering_fluid_mean_degC": _Column(("EFT", "mean"), 2),
-    "entering_fluid_max_degC": _Column(("EFT", "max"), 2),
-    "drift_mean_K": _Column(("drift of", "the mean"), 3),
-    "heat_extracted_kWh": _Column(("heat from", "ground"), 0),
-    "heat_rejected_kWh": _Column(("heat into", "ground"), 0),
-    "electricity_kWh": _Column(("elec-", "tricity"), 0),
-    "backup_kWh": _Column(("back-up", "heat"), 0),
-    "seasonal_cop": _Column(("seasonal", "COP"), 2),
-}
+_SHOWN = (
+    *("entering_fluid_min_degC", "entering_fluid_mean_degC", "entering_fluid_max_degC", "drift_mean_K"),
+    *("heat_extracted_kWh", "heat_rejected_kWh", "electricity_kWh", "backup_kWh", "seasonal_cop"),
+)
+"""Columns of the yearly table on the page."""
 
 
 def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") -> str:
@@ -101,13 +88,15 @@ def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
         for year in range(1, last + 1)
         if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == last
     ]
-    table = yearly.loc[shown, list(_COLUMNS)]
+    table = yearly.loc[shown, list(_SHOWN)]
     if units == "IP":
         table = to_inch_pound(table)
     columns = [["year", "", "", *map(str, shown)]]
-    for (name, column), values in zip(_COLUMNS.items(), table.to_numpy().T, strict=True):
+    for name, values in zip(_SHOWN, table.to_numpy().T, strict=True):
+        column = OF_YEARS[name]
+        first, _, second = column.heading.rpartition(" ")
         numbers = [_number(value, column.decimals) for value in values]
-        columns.append([*column.heading, f"[{heading_unit(name, units) or '-'}]", *numbers])
+        columns.append([first, second, f"[{column.unit_in(units, name) or '-'}]", *numbers])
     widths = [max(map(len, column)) for column in columns]
     rows = zip(*columns, strict=True)
     return "\n".join(

@@ -9,14 +9,14 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from loopdrift.analysis.cautions import HAZARDS, STANDING
+from loopdrift.analysis.cautions import HAZARDS, PERMITS, STANDING
 from loopdrift.analysis.cost import own
 from loopdrift.basics.both_units import factor
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultPage
 from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.model.columns import heading_unit
+from loopdrift.model.columns import OF_YEARS
 from loopdrift.reporting.report import answer
 
 if TYPE_CHECKING:
@@ -26,20 +26,14 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
 
 _YEARS_SHOWN = 10
-_COLUMNS = {
-    "entering_fluid_min_degC": ("Lowest EFT", 2),
-    "entering_fluid_mean_degC": ("Mean EFT", 2),
-    "entering_fluid_max_degC": ("Highest EFT", 2),
-    "heat_extracted_kWh": ("Heat from ground", 0),
-    "heat_rejected_kWh": ("Heat into ground", 0),
-    "electricity_kWh": ("Electricity", 0),
-    "electricity_well_kWh": ("incl. well pump", 0),
-    "distribution_kWh": ("incl. distribution", 0),
-    "hot_water_element_kWh": ("incl. hot-water element", 0),
-    "backup_kWh": ("incl. back-up heat", 0),
-    "seasonal_cop": ("Seasonal COP", 2),
-}
-_ONLY_WHERE_ANY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
+_SHOWN = (
+    *("entering_fluid_min_degC", "entering_fluid_mean_degC", "entering_fluid_max_degC"),
+    *("heat_extracted_kWh", "heat_rejected_kWh", "electricity_kWh", "electricity_well_kWh"),
+    *("distribution_kWh", "hot_water_element_kWh", "backup_kWh", "seasonal_cop"),
+)
+"""Columns of the yearly table on the page."""
+_PARTS_OF_ELECTRICITY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
+"""Shown only if there is any."""
 
 
 def write(
@@ -133,8 +127,7 @@ def page(
         error=kind.error_in_words(run.error, run.design.ground_side),
         conduction=kind.conducts,
         cost=_cost(run, units),
-        hazards=HAZARDS,
-        standing=STANDING,
+        cautions=(HAZARDS, STANDING, PERMITS),
         design=design,
         hourly=hourly,
     )
@@ -165,19 +158,22 @@ def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
     last = len(yearly)
     every = max(1, round(last / _YEARS_SHOWN))
     shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
-    columns = {
-        name: column
-        for name, column in _COLUMNS.items()
-        if name not in _ONLY_WHERE_ANY or (name in yearly and yearly[name].any())
-    }
-    table = yearly.loc[shown, list(columns)]
+    names = [
+        name
+        for name in _SHOWN
+        if name not in _PARTS_OF_ELECTRICITY or (name in yearly and yearly[name].any())
+    ]
+    table = yearly.loc[shown, names]
     if units == "IP":
         table = to_inch_pound(table)
     heading = ["Year"]
-    for name, (label, _) in columns.items():
-        unit = heading_unit(name, units)
-        heading.append(f"{label} [{unit.replace('deg', '°')}]" if unit else label)
-    decimals = [places for _, places in columns.values()]
+    for name in names:
+        column = OF_YEARS[name]
+        incl = "incl. " if name in _PARTS_OF_ELECTRICITY else ""
+        label = incl + column.heading if incl else column.heading[0].upper() + column.heading[1:]
+        unit = column.unit_in(units, name).replace("deg", "°")
+        heading.append(f"{label} [{unit}]" if unit else label)
+    decimals = [OF_YEARS[name].decimals for name in names]
     rows = [
         [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
         for year, values in zip(shown, table.to_numpy(), strict=True)
