@@ -31,7 +31,7 @@ class Outlines(Protocol):
         """Corners of the house."""
 
     @property
-    def plot(self) -> Corners | None:
+    def property_lines(self) -> Corners | None:
         """Corners of the plot."""
 
 

@@ -21,12 +21,12 @@ INVENTED_DAY = (
 class HotWater(Part):
     """Hot water from a tank, heated by a desuperheater and by a heater.
 
-    While the heat pump runs for the rooms, the desuperheater heats the tank up to `desuperheater_limit`: in cooling this
-    heat isn't rejected to the loop; in heating the heat pump delivers it in addition. If the tank would fall
-    below `set_point`, the heater brings it back within the hour. The tank is fully mixed; draws are mixed
-    with cold water. The heat available from the desuperheater is a share of the heating or cooling of the
-    rooms, so it doesn't depend on the loop. Legionella is not considered: local rules and licensed practice
-    decide what temperature a tank must reach.
+    While the heat pump runs for the rooms, the desuperheater heats the tank up to `desuperheater_limit`: in
+    cooling this heat isn't rejected to the loop; in heating the heat pump delivers it in addition. If the
+    tank would fall below `set_point`, the heater brings it back within the hour. The tank is fully mixed;
+    draws are mixed with cold water. The heat available from the desuperheater is a share of the heating or
+    cooling of the rooms, so it doesn't depend on the loop. Legionella is not considered: local rules and
+    licensed practice decide what temperature a tank must reach.
 
     Parameters
     ----------
