@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, Self
 
 import numpy as np
@@ -14,7 +15,7 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.numbers import number_within
-from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array, has_truths
 from loopdrift.parts.plant.fit_quality import FitQuality
 
@@ -112,6 +113,11 @@ RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
 """Entering fluid temperature at the ISO 13256-1 rating points for closed ground loops [degC]; from memory."""
 
 
+def _rating(value: float | str | None, *, owner: str, field: str, unit: str) -> float | None:
+    """Return a rating in its unit, above 0; None if none is given."""
+    return None if value is None else number_within(value, unit, owner=owner, field=field, above=0.0)
+
+
 @dataclass(frozen=True, kw_only=True)
 class ManufacturerRatings:
     """Ratings at the rating points of ISO 13256-1 for closed ground loops: entering fluid of 0 and 25 degC.
@@ -121,20 +127,13 @@ class ManufacturerRatings:
     heating_cop, cooling_cop : float, optional
         COP at full load [-].
     heating_capacity, cooling_capacity : float, optional
-        Heat given to the building, or taken from it [W].
+        Heat delivered to the building, or removed from it [W].
     """
 
-    heating_cop: float | str | None = None
-    cooling_cop: float | str | None = None
-    heating_capacity: float | str | None = None
-    cooling_capacity: float | str | None = None
-
-    def __post_init__(self) -> None:
-        for name, value in list(vars(self).items()):
-            if value is not None:
-                unit = "W" if name.endswith("capacity") else ""
-                found = number_within(value, unit, owner="ManufacturerRatings", field=name, above=0.0)
-                object.__setattr__(self, name, found)
+    heating_cop: Checked[float | None] = Checked(partial(_rating, unit=""), None)
+    cooling_cop: Checked[float | None] = Checked(partial(_rating, unit=""), None)
+    heating_capacity: Checked[float | None] = Checked(partial(_rating, unit="W"), None)
+    cooling_capacity: Checked[float | None] = Checked(partial(_rating, unit="W"), None)
 
 
 @dataclass(frozen=True, kw_only=True)
