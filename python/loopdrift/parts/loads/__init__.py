@@ -1,0 +1,5 @@
+"""What the building asks of the heat pump, hour by hour, and the ways to know it."""
+
+from loopdrift.parts.loads.loads import Loads
+
+__all__ = ["Loads"]
