@@ -19,51 +19,6 @@ def stamped(stamps, value="1", *, header="time,heating_W"):
     return "\n".join([header, *(f"{stamp:%Y-%m-%dT%H:%M},{value}" for stamp in stamps)]) + "\n"
 
 
-LOADS = {
-    "empty": ("", ["line 1", "must have a header"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
-    "no header": (column("1", header="1"), ["line 1", "'column 1'", "no known column; known are heating_W"]),
-    "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
-    "leap day": (
-        stamped(pd.date_range("2024-01-01", periods=8784, freq="h")),
-        ["line 1418", "column 'time'", "'2024-02-29T00:00'", "leave its 24 hours out"],
-    ),
-    "gap": (
-        stamped(HOURS.delete(100)),
-        ["line 102", "'2023-01-05T05:00'", "a gap: must be 2023-01-05T04:00"],
-    ),
-    "repeat": (
-        stamped(HOURS.insert(100, HOURS[100])),
-        ["line 103", "'2023-01-05T04:00'", "once more: must be 2023-01-05T05:00"],
-    ),
-    "no time": (
-        stamped(HOURS).replace("2023-01-01T05:00", "noon"),
-        ["line 7", "'noon'", "a time like 2023-01-01T00:00"],
-    ),
-    "negative": (column("-1"), ["line 12", "column 'heating_W'", "'-1'", "a number from 0"]),
-    "text": (column("warm"), ["line 12", "column 'heating_W'", "'warm'", "a number from 0"]),
-    "nan": (column("NaN"), ["line 12", "column 'heating_W'", "'NaN'", "a number from 0"]),
-    "infinite": (column("inf"), ["line 12", "column 'heating_W'", "'inf'", "a number from 0"]),
-    "empty cell": (
-        stamped(HOURS).replace("2023-01-01T05:00,1", "2023-01-01T05:00,"),
-        ["line 7", "column 'heating_W'", "''", "a number from 0"],
-    ),
-    "a cell too many": (column("1,2"), ["line 12", "'2 cells'", "as the header has"]),
-    "short": ("heating_W\n" + "1\n" * 8000, ["'8000 hours were read'", "nearest are 8760 and 17520"]),
-    "unknown column": (
-        column("1", header="heating_kw"),
-        ["line 1", "'heating_kw'", "did you mean heating_kW?"],
-    ),
-    "column twice": (
-        "heating_W,heating_W\n" + "1,1\n" * 8760,
-        ["line 1", "'heating_W'", "must not stand beside heating_W"],
-    ),
-    "one column in two units": (
-        "heating_W,heating_kW\n" + "1,1\n" * 8760,
-        ["line 1", "'heating_kW'", "must not stand beside heating_W"],
-    ),
-}
-
 HEADER = "mode,entering_fluid_degC,capacity_kW,power_kW"
 POINTS = [f"heating,{at},{10 + 0.3 * at},3" for at in (-5, 0, 5, 10, 15)]
 
@@ -110,10 +65,10 @@ WEATHERS = {
     ),
 }
 
-READERS = {"loads": ld.Loads.read, "table": ld.HeatPump.from_table, "weather": ld.Weather.read}
+READERS = {"table": ld.HeatPump.from_table, "weather": ld.Weather.read}
 FILES = [
     pytest.param(READERS[kind], content, parts, id=f"{kind}-{name}")
-    for kind, cases in (("loads", LOADS), ("table", TABLES), ("weather", WEATHERS))
+    for kind, cases in (("table", TABLES), ("weather", WEATHERS))
     for name, (content, parts) in cases.items()
 ]
 
@@ -127,7 +82,7 @@ def test_files(tmp_path, read, content, parts, says):
     says(error, ["given.csv, line ", *parts])
 
 
-@pytest.mark.parametrize("read", [*READERS.values(), ld.Design.read])
+@pytest.mark.parametrize("read", [*READERS.values(), ld.Loads.read, ld.Design.read])
 def test_files_that_are_not_there(tmp_path, read):
     with pytest.raises(FileNotFoundError, match=r"gone\.csv"):
         read(tmp_path / "gone.csv")

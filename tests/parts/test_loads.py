@@ -81,14 +81,6 @@ def test_stamps_by_beginning_and_by_end_give_the_same_loads(tmp_path):
     assert loads.heating[59 * 24 + 12] == 7000.0
 
 
-def test_leap_days_are_refused_with_their_line(tmp_path):
-    write_stamped(tmp_path / "leap.csv", pd.date_range("2024-01-01", periods=8784, freq="h"), 1.0)
-    with pytest.raises(ld.InvalidFile, match="29 February") as caught:
-        ld.Loads.read(tmp_path / "leap.csv")
-    assert caught.value.line == 59 * 24 + 2
-    assert caught.value.column == "time"
-
-
 def test_an_unknown_column_brings_the_nearest_name(tmp_path):
     (tmp_path / "loads.csv").write_text("heat_kW\n1\n")
     with pytest.raises(ld.InvalidFile, match="did you mean heating_kW"):

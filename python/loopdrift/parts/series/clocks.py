@@ -155,7 +155,7 @@ def _by_its_jumps(local: pd.DatetimeIndex, step: float) -> StandardTime:
     at = local[changes]
     years = max(1, round(len(local) * step / (365 * 86400)))
     alternate = all((a in forward) != (b in forward) for a, b in itertools.pairwise(changes))
-    at_night = np.asarray((at.dayofweek == _SUNDAY) & (at.hour <= _LATEST_CHANGE))
+    at_night = np.asarray((at.day_of_week == _SUNDAY) & (at.hour <= _LATEST_CHANGE))
     if not (alternate and at_night.all() and changes.size <= _MOST_CHANGES * years):
         return unchanged
     ahead = np.zeros(len(local))

@@ -166,19 +166,19 @@ def refuse_unknown(sheet: Sheet, unknown: Sequence[int], quantities: Sequence[Qu
     left = []
     for place in unknown:
         text = sheet.headings[place]
-        values, bad = numbers(sheet.cells[place], comma=sheet.comma)
+        values, bad = numbers(sheet.cells[place], sheet.decimal)
         no_numbers = len(sheet) > 0 and (bad | np.isnan(values)).all()
         if is_of_something_else(text) or (no_numbers and text):
             left.append(text)
             continue
-        names = [
-            f"{quantity.name}_{unit}" for quantity in quantities for unit in ("W", "kW", "kBtu_per_h", "kWh")
-        ]
+        units = ("W", "kW", "kBtu_per_h", "kWh")
+        names = [f"{quantity.name}_{unit}" for quantity in quantities for unit in units]
         near = difflib.get_close_matches(text, names, n=1, cutoff=_ALIKE)
-        hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(names)}"
+        known = ", ".join(quantity.name for quantity in quantities)
+        hint = f"did you mean {near[0]}?" if near else f"known are {known} with a unit, such as {names[1]};"
         shown = text or f"column {place + 1}"
-        allowed = f"is no known column; {hint} Columns of other names go in by columns"
-        raise sheet.rows.fault(-1, shown, shown, allowed.replace("kWh Columns", "kWh; columns"))
+        allowed = f"is no known column; {hint} headings of any other name go in by columns"
+        raise sheet.rows.fault(-1, shown, shown, allowed)
     return left
 
 
@@ -200,16 +200,26 @@ def values(sheet: Sheet, column: Column, step: float) -> Series:
         If a cell is no number, or outside the range of its quantity.
     """
     quantity = column.quantity
+    text = sheet.headings[column.place]
     cells = sheet.cells[column.place]
-    found, bad = numbers(cells, comma=sheet.comma)
+    found, bad = numbers(cells, sheet.decimal)
     factor = column.unit.factor / step if column.unit.per_step else column.unit.factor
     turned = factor * found + column.unit.offset if factor != 1.0 or column.unit.offset else found
     with np.errstate(invalid="ignore"):
         outside = ~((quantity.least <= turned) & (turned <= quantity.most)) & ~np.isnan(turned)
     row = first_true(bad | outside)
     if row is not None:
-        text = sheet.headings[column.place]
         per = " in the mean of a step" if column.unit.per_step else ""
         allowed = f"must be a number from {quantity.least:g} to {quantity.most:g} {quantity.unit}{per}"
         raise sheet.rows.fault(row, text, cells.iloc[row], allowed)
+    if column.unit.per_step and _counts_up(found):
+        shown = f"from {cells.iloc[0]} up to {cells.iloc[-1]}"
+        allowed = "looks like the readings of a counter: must be their differences, the energy of each step"
+        raise sheet.rows.fault(len(sheet) - 1, text, shown, allowed)
     return turned
+
+
+def _counts_up(found: Series) -> bool:
+    """Return whether numbers never fall, and end above their beginning, as a counter's readings do."""
+    known = found[~np.isnan(found)]
+    return bool(known.size > 48 and (np.diff(known) >= 0.0).all() and known[-1] > known[0])

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import csv
-import datetime
 import io
 import os
 import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
-from loopdrift.basics import text_file
+from loopdrift.basics import table_file, text_file
 from loopdrift.basics.errors import InvalidFile, InvalidInput
-from loopdrift.parts.series.decimals import has_decimal_comma
 from loopdrift.parts.series.sheet import FileRows, Sheet
 
-_SEPARATORS = ",;\t|"
+if TYPE_CHECKING:
+    import pandas as pd
+
 _LINES_BEFORE_HEADER = 60
-_WORKBOOKS = (".xlsx", ".xlsm")
+_LOOKED_AT = 200_000
+"""Characters by which the dialect of a text is told."""
 _PARQUET = (".parquet", ".pq")
 
 Knows = Callable[[str], bool]
@@ -33,7 +34,7 @@ def read(path: str | os.PathLike[str], knows: Knows, *, sheet: str | None, owner
     Parameters
     ----------
     path : str or path-like
-        The file: Excel and Parquet by the ends of their names, any other is text.
+        The file: Parquet by the end of its name, a workbook by its content, any other is text.
     knows : callable
         Whether a heading is one that is looked for.
     sheet : str, optional
@@ -44,49 +45,48 @@ def read(path: str | os.PathLike[str], knows: Knows, *, sheet: str | None, owner
     Raises
     ------
     InvalidFile
-        If the file isn't what its name says, or its lines have no common number of cells.
+        If the file can't be read as what it is, or its lines have no common number of cells.
     InvalidInput
-        If a sheet is named where there are none, or a library to read the file is missing.
+        If a sheet is named that isn't there, or none where several could be meant.
+    ExcelNeeded
+        If it is a workbook and openpyxl is not installed.
     OSError
         If the file can't be read.
     """
-    end = Path(path).suffix.lower()
-    if sheet is not None and end not in _WORKBOOKS:
+    workbook = table_file.is_workbook(path)
+    if sheet is not None and not workbook:
         raise InvalidInput(owner, "sheet", repr(sheet), "", "must be left out: the file is no workbook")
-    if end in _WORKBOOKS:
-        return _workbook(path, knows, sheet, owner)
-    if end in _PARQUET:
-        return _parquet(path)
-    if end == ".xls":
-        allowed = "old Excel format: must be saved as .xlsx or CSV"
-        raise InvalidFile(path, 1, "", Path(path).name, allowed)
-    return _text(path, knows)
+    if workbook:
+        return _of_workbook(path, knows, sheet, owner)
+    return _of_parquet(path) if Path(path).suffix.lower() in _PARQUET else _of_text(path, knows)
 
 
-def _text(path: str | os.PathLike[str], knows: Knows) -> Sheet:
+def _of_text(path: str | os.PathLike[str], knows: Knows) -> Sheet:
     import pandas as pd
 
-    text = text_file.read_any(path)
+    text, encoding = table_file.decoded(path)
+    dialect = _dialect(path, text, encoding)
     lines = text.split("\n", _LINES_BEFORE_HEADER)[:_LINES_BEFORE_HEADER]
-    header, separator = _header_of_text(lines, knows)
+    header = _header(lines, dialect.sep, knows)
     if header is None:
         raise InvalidFile(path, 1, "", "", "must have a header")
     comments = [line for line in lines[:header] if line.startswith("#")]
-    headings = [cell.strip() for cell in next(csv.reader([lines[header]], delimiter=separator))]
-    body = text.split("\n", header + 1)
-    rows = FileRows(path, header + 2)
+    headings = _cells(lines[header], dialect.sep)
+    body = text.split("\n", header + 1)[header + 1 :]
+    rows = FileRows(path, header + 1, range(header + 2, header + 3 + text.count("\n")))
     cells = pd.DataFrame(columns=range(len(headings)), dtype=str)
-    if len(body) > header + 1 and body[header + 1].strip():
+    if body and body[0].strip():
         try:
             cells = pd.read_csv(
-                io.StringIO(body[header + 1]),
-                sep=separator,
+                io.StringIO(body[0]),
+                sep=dialect.sep,
                 header=None,
                 names=list(range(len(headings) + 1)),  # one more, so that a cell too many is seen
                 dtype=str,
                 keep_default_na=False,
                 na_filter=False,
                 skip_blank_lines=False,
+                skipinitialspace=True,
                 index_col=False,
             )
         except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
@@ -95,14 +95,28 @@ def _text(path: str | os.PathLike[str], knows: Knows) -> Sheet:
                 raise InvalidFile(path, header + 1, "", "lines after the header", str(error)) from None
             allowed = f"must have {len(headings)} cells, as the header has"
             raise rows.fault(int(found[1]) - 1, "", f"{found[2]} cells", allowed) from None
-    return _whole(headings, cells, rows, comments, separator)
+    return _whole(headings, cells.fillna(""), rows, comments, dialect.decimal)
 
 
-def _whole(headings: list[str], cells: Any, rows: FileRows, comments: list[str], separator: str) -> Sheet:
-    """Return text cells without empty lines at their end and empty columns, of one number in each line."""
+def _dialect(path: str | os.PathLike[str], text: str, encoding: str) -> table_file.Dialect:
+    """Return how a text writes its table, by its beginning unless that leaves a doubt."""
+    beginning = text[: text.rfind("\n", 0, _LOOKED_AT) + 1] if len(text) > _LOOKED_AT else text
+    try:
+        return table_file.dialect(path, beginning, encoding)
+    except InvalidFile:
+        return table_file.dialect(path, text, encoding)
+
+
+def _whole(
+    headings: list[str],
+    cells: pd.DataFrame,
+    rows: FileRows,
+    comments: list[str],
+    decimal: table_file.Decimal,
+) -> Sheet:
+    """Return text cells without empty lines at their end and empty columns, as many in each line."""
     width = len(headings)
-    cells = cells.fillna("")
-    filled = (cells != "").to_numpy()
+    filled = (cells != "").to_numpy(dtype=bool)
     last = len(cells)
     while last and not filled[last - 1].any():
         last -= 1
@@ -112,104 +126,59 @@ def _whole(headings: list[str], cells: Any, rows: FileRows, comments: list[str],
         if over.size:
             allowed = f"must have {width} cells, as the header has"
             raise rows.fault(int(over[0]), "", f"{width + 1} cells", allowed)
-        cells = cells.iloc[:, :width]
     kept = [place for place in range(width) if headings[place] or (last and filled[:, place].any())]
     cells = cells[kept].set_axis(range(len(kept)), axis="columns")
-    return Sheet(
-        [headings[place] for place in kept],
-        cells,
-        rows,
-        comments,
-        comma=has_decimal_comma(cells, rows, separator),
-    )
+    return Sheet([headings[place] for place in kept], cells, rows, comments, decimal)
 
 
-def _header_of_text(lines: Sequence[str], knows: Knows) -> tuple[int | None, str]:
-    """Return the place of the header and the separator of its cells."""
-    first = None
-    for place, line in enumerate(lines):
-        if line.startswith("#") or not line.strip():
-            continue
-        best = max(_SEPARATORS, key=line.count)
-        for separator in sorted(_SEPARATORS, key=lambda each: -line.count(each)):
-            try:
-                cells = next(csv.reader([line], delimiter=separator))
-            except csv.Error:
-                continue
-            if any(knows(cell) for cell in cells):
-                return place, separator
-        if first is None:
-            first = (place, best)
-    return (None, ",") if first is None else first
+def _header(lines: Sequence[str], separator: str, knows: Knows) -> int | None:
+    """Return the place of the header: the first line with a known heading, or else the first line."""
+    given = [place for place, line in enumerate(lines) if line.strip() and not line.startswith("#")]
+    known = (place for place in given if any(map(knows, _cells(lines[place], separator))))
+    return next(known, given[0] if given else None)
 
 
-def _workbook(path: str | os.PathLike[str], knows: Knows, sheet: str | None, owner: str) -> Sheet:
+def _cells(line: str, separator: str) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+    except csv.Error:
+        return [line]
+
+
+def _of_workbook(path: str | os.PathLike[str], knows: Knows, name: str | None, owner: str) -> Sheet:
     import pandas as pd
 
-    content = text_file.read_bytes(path)
-    try:
-        import openpyxl  # noqa: F401
-    except ImportError:
-        allowed = "needs openpyxl: pip install 'loopdrift[excel]', or save the sheet as CSV"
-        raise InvalidInput(owner, "file", Path(path).name, "", allowed) from None
-    try:
-        tables = pd.read_excel(
-            io.BytesIO(content),
-            sheet_name=None,
-            header=None,
-            dtype=object,
-            engine="openpyxl",
-            na_filter=False,
-        )
-    except Exception as error:  # whatever a damaged archive raises
-        raise InvalidFile(path, 1, "", Path(path).name, f"must be an Excel workbook: {error}") from None
-    if sheet is not None and sheet not in tables:
+    tables = {table.name: table for table in table_file.sheets(path)}
+    if name is not None and name not in tables:
         allowed = f"must be one of {', '.join(map(repr, tables))}"
-        raise InvalidInput(owner, "sheet", repr(sheet), "", allowed)
+        raise InvalidInput(owner, "sheet", repr(name), "", allowed)
     found = {}
-    for name, table in tables.items():
-        header = _header_of_table(table, knows)
-        if header is not None and sheet in (None, name):
-            found[name] = header
-    if not found:
-        first = sheet or next(iter(tables))
-        found[first] = 0
-        if tables[first].empty:
-            raise InvalidFile(path, 1, "", first, "must have a header")
+    for each, table in tables.items():
+        beginning = table.rows[:_LINES_BEFORE_HEADER]
+        header = next((at for at, row in enumerate(beginning) if any(knows(str(c)) for c in row.cells)), None)
+        if header is not None and name in (None, each):
+            found[each] = header
     if len(found) > 1:
-        allowed = f"{len(found)} sheets hold what is looked for: must be one of {', '.join(map(repr, found))}"
+        allowed = f"several hold what is looked for: must be one of {', '.join(map(repr, found))}"
         raise InvalidInput(owner, "sheet", "nothing", "", allowed)
-    name, header = next(iter(found.items()))
-    table = tables[name].map(_as_text)
-    headings = [cell.strip() for cell in table.iloc[header]]
-    cells = table.iloc[header + 1 :].reset_index(drop=True)
-    return _whole(headings, cells, FileRows(path, header + 2), [], "\t")
+    chosen, header = next(iter(found.items()), (name or next(iter(tables), ""), 0))
+    if chosen not in tables or not tables[chosen].rows:
+        raise InvalidFile(path, 1, "", "", "must have a header")
+    table = tables[chosen]
+    headings = [str(cell).strip() for cell in table.rows[header].cells]
+    body = table.rows[header + 1 :]
+    texts = [[repr(cell) if isinstance(cell, float) else cell for cell in row.cells] for row in body]
+    cells = pd.DataFrame(texts, columns=range(len(headings)), dtype=str)
+    shown = f"{os.fspath(path)}, sheet {chosen!r}" if len(tables) > 1 else path
+    rows = FileRows(shown, table.rows[header].line, [row.line for row in body])
+    return _whole(headings, cells, rows, [], table.decimal)
 
 
-def _header_of_table(table: Any, knows: Knows) -> int | None:
-    for place in range(min(len(table), _LINES_BEFORE_HEADER)):
-        if any(isinstance(cell, str) and knows(cell) for cell in table.iloc[place]):
-            return place
-    return None
-
-
-def _as_text(cell: object) -> str:
-    """Return a cell of a workbook as a text file would have it."""
-    if isinstance(cell, datetime.datetime):
-        rounded = cell + datetime.timedelta(microseconds=500_000)  # workbooks keep days as fractions
-        return f"{rounded:%Y-%m-%d %H:%M:%S}"
-    if isinstance(cell, datetime.date):
-        return f"{cell:%Y-%m-%d}"
-    if isinstance(cell, datetime.time):
-        return f"{cell:%H:%M:%S}"
-    return "" if cell is None else str(cell)
-
-
-def _parquet(path: str | os.PathLike[str]) -> Sheet:
+def _of_parquet(path: str | os.PathLike[str]) -> Sheet:
     import pyarrow
     import pyarrow.parquet
 
-    content = text_file.read_bytes(path)
+    content = text_file.content(path)
     try:
         table = pyarrow.parquet.read_table(io.BytesIO(content))
         frame = table.to_pandas()
@@ -224,6 +193,5 @@ def _parquet(path: str | os.PathLike[str]) -> Sheet:
     if frame.index.name is not None or frame.index.dtype.kind in "mM":
         frame = frame.reset_index(names=frame.index.name or "time")
     headings = [str(name) for name in frame.columns]
-    return Sheet(
-        headings, frame.set_axis(range(len(headings)), axis="columns"), FileRows(path, 1), units=units
-    )
+    cells = frame.set_axis(range(len(headings)), axis="columns")
+    return Sheet(headings, cells, FileRows(path, 1, range(1, len(cells) + 2)), units=units)

@@ -45,7 +45,8 @@ def of_frame(frame: Any, *, owner: str) -> tuple[Sheet, Stamps]:
     stated = frame.attrs.get("units", {})
     for place, name in enumerate(headings):
         column = frame.iloc[:, place]
-        unit = column.attrs.get("units") or (stated.get(name) if isinstance(stated, dict) else None)
+        unit = column.attrs.get("units", stated)  # a column has the frame's, unless it has its own
+        unit = unit.get(name) if isinstance(unit, dict) else unit
         if hasattr(column.dtype, "units"):
             allowed = "has a type of its own for units: must be plain numbers, with the unit in its name"
             raise InvalidInput(owner, "frame", name, "", f"column {allowed}")

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from loopdrift.basics.errors import InvalidFile, InvalidInput, LoopdriftError
+from loopdrift.basics.table_file import Decimal
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,12 +26,15 @@ class FileRows:
     """Rows of a file, whose line is known."""
 
     path: str | os.PathLike[str]
-    first: int
-    """Line of row 0."""
+    header: int
+    """Line of the header."""
+    lines: Sequence[int]
+    """Line of each row."""
 
     def fault(self, row: int, column: str, value: object, allowed: str) -> LoopdriftError:
         """Return the error of a cell or a row."""
-        return InvalidFile(self.path, self.first + row, column, str(value), allowed)
+        line = self.header if row < 0 else self.lines[row]
+        return InvalidFile(self.path, line, column, str(value), allowed)
 
 
 @dataclass(frozen=True)
@@ -55,8 +60,8 @@ class Sheet:
     rows: Rows
     comments: list[str] = field(default_factory=list)
     """Lines before the header that begin with ``#``, in their order, without line end."""
-    comma: bool = False
-    """Whether numbers of text have a decimal comma."""
+    decimal: Decimal = "."
+    """The sign before decimals in text."""
     units: dict[str, str] = field(default_factory=dict)
     """Units by heading, where the table states them beside the headings."""
 

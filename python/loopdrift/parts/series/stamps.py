@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
+from loopdrift.parts.series.decimals import numbers
 from loopdrift.parts.series.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -189,9 +190,10 @@ def _parsed(sheet: Sheet, place: int, text: pd.Series[str], date_format: str | N
         except ValueError as error:
             allowed = f"must be written in directives of strptime, such as '%d/%m/%Y %H:%M': {error}"
             raise sheet.rows.fault(-1, sheet.headings[place], date_format, allowed) from None
-    serial = pd.to_numeric(text, errors="coerce")
-    if len(serial) and serial.between(_FIRST_SERIAL, _LAST_SERIAL).all():
-        return pd.Timestamp("1899-12-30") + pd.to_timedelta((serial * 86400.0).round(), unit="s")
+    days, _ = numbers(text, sheet.decimal)
+    if days.size and ((days >= _FIRST_SERIAL) & (days <= _LAST_SERIAL)).all():
+        seconds = pd.Series(np.round(days * 86400.0), index=text.index)
+        return pd.Timestamp("1899-12-30") + pd.to_timedelta(seconds, unit="s")
     found = _PARTS.fullmatch(text.iloc[0]) if len(text) else None
     if found is None or len(found["a"]) == 4:
         plain = text.str.replace(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})", _iso, regex=True)
@@ -310,19 +312,19 @@ def _of_calendar(sheet: Sheet, places: list[int]) -> Stamps:
     given = {each: sheet.cells[place] for each, place in zip(("month", "day", "hour"), places, strict=True)}
     if "year" in names:
         given["year"] = sheet.cells[names.index("year")]
-    numbers = {each: pd.to_numeric(cells, errors="coerce") for each, cells in given.items()}
-    for each, values in numbers.items():
+    found = {each: pd.to_numeric(cells, errors="coerce") for each, cells in given.items()}
+    for each, values in found.items():
         row = first_true(values.isna().to_numpy(dtype=bool))
         if row is not None:
             raise sheet.rows.fault(row, each, given[each].iloc[row], "must be a whole number")
-    year = numbers.get("year", pd.Series(2023, index=sheet.cells.index))
-    days = pd.to_datetime({"year": year, "month": numbers["month"], "day": numbers["day"]}, errors="coerce")
+    year = found.get("year", pd.Series(2023, index=sheet.cells.index))
+    days = pd.to_datetime({"year": year, "month": found["month"], "day": found["day"]}, errors="coerce")
     row = first_true(days.isna().to_numpy(dtype=bool))
     if row is not None:
-        leap = "year" not in numbers and (numbers["month"].iloc[row], numbers["day"].iloc[row]) == (2, 29)
+        leap = "year" not in found and (found["month"].iloc[row], found["day"].iloc[row]) == (2, 29)
         allowed = "29 February needs a column year" if leap else "must be a day of the year"
         raise sheet.rows.fault(row, "day", given["day"].iloc[row], allowed)
-    local = pd.DatetimeIndex(days) + pd.to_timedelta(numbers["hour"].to_numpy(dtype=float) * 3600.0, unit="s")
+    local = pd.DatetimeIndex(days) + pd.to_timedelta(found["hour"].to_numpy(dtype=float) * 3600.0, unit="s")
     return Stamps(local.as_unit("s"), "hour", places[2])
 
 
