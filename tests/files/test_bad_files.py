@@ -53,8 +53,12 @@ def weather(cell, *, header="time,temp_air", row=9):
 
 
 WEATHERS = {
-    "empty": ("", ["line 1", "must have a column time"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
+    "empty": ("", ["line 1", "must have a header"]),
+    "binary": (BINARY, ["line 1", "must be UTF-8 text"]),
+    "no time": (
+        weather("9", header="when,temp_air").replace("2023-", "in 2023-"),
+        ["must have a column time"],
+    ),
     "text": (weather("warm"), ["line 11", "column 'temp_air'", "'warm'", "from -90 to 60 degC"]),
     "empty cell": (weather(""), ["line 11", "column 'temp_air'", "''", "from -90 to 60 degC"]),
     "too hot": (weather("99"), ["line 11", "column 'temp_air'", "'99'", "from -90 to 60 degC"]),

@@ -1,4 +1,4 @@
-"""Spoilt files of hours: each is answered with its file, line, column, what stands there and what would do."""
+"""Spoilt files of hours: each is answered with its file, line, column, cell and what would do."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ LOADS = {
     "no header": (column("1", header="1"), ["line 1, column '1'", "no known column; known are heating"]),
     "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
     "no load": ("time\n2023-01-01T00:00\n", ["must have a column heating_kW"]),
-    "a recharge alone": (column("1", header="recharge_W"), ["'no load'", "must have a column heating_kW"]),
+    "a recharge alone": (column("1", header="recharge_W"), ["'header'", "must have a column heating_kW"]),
     "gap": (
         stamped(HOURS.delete(100)),
         ["line 102, column 'heating_W'", "a gap at 5 January 04:00 (1 h)", "longest_gap = '1 h' fills it"],

@@ -88,16 +88,17 @@ def test_years_may_change_from_month_to_month():
 
 
 def test_bad_stamps_are_refused_with_their_row():
-    leap = pd.DataFrame({"temp_air": 1.0}, index=pd.date_range("2024-01-01", periods=8784, freq="h"))
     cases = [
-        (leap, "row 1416: 29 February"),
-        (frame().drop(frame().index[100]), "row 100: a gap or repeat: must be 05 January, 04:00"),
-        (frame().iloc[[*range(50), *range(49, 8759)]], "row 50: a gap or repeat"),
-        (frame().iloc[:8000], "row 7999: 8000 hours were read"),
-        (frame("2023-01-01T00:30"), "row 0: the first must be 00:00"),
-        (frame().iloc[:0], "row 0: must be 8760 hours"),
+        (frame().drop(frame().index[100]), "row 100, column 'temp_air': a gap at 5 January 04:00"),
+        (
+            frame().iloc[[*range(50), *range(49, 8759)]],
+            "row 50, .* comes once more: must be 2023-01-03T02:00",
+        ),
+        (frame().iloc[:8000], "row 7999, .*: 8000 hours were read"),
+        (frame("2023-01-01T00:20"), "row 0, .*: the first must be that of a day"),
+        (frame().iloc[:0], "columns: must be 8760"),
         (frame().reset_index(drop=True), "must have a DatetimeIndex"),
-        (frame().rename(columns={"temp_air": "t"}), "must have temp_air"),
+        (frame().rename(columns={"temp_air": "t"}), "must have a column temp_air"),
     ]
     for table, message in cases:
         with pytest.raises(ld.InvalidInput, match=message):
@@ -108,10 +109,38 @@ def test_missing_and_impossible_values_are_refused_with_their_hour():
     for bad in (np.nan, 70.0):
         table = frame()
         table.iloc[77, 0] = bad
-        with pytest.raises(ld.InvalidInput, match=r"Weather\.dry_bulb = .* degC: hour 77: must be from -90"):
+        with pytest.raises(ld.InvalidInput, match=r"row 77, column 'temp_air': must be a number from -90"):
             ld.Weather.from_frame(table)
+        values = frame()["temp_air"].to_numpy().copy()
+        values[77] = bad
+        with pytest.raises(ld.InvalidInput, match=r"Weather\.dry_bulb = .* degC: hour 77: must be from -90"):
+            ld.Weather(dry_bulb=values)
     with pytest.raises(ld.InvalidInput, match=r"Weather\.latitude = 91"):
         ld.Weather(dry_bulb=np.zeros(8760), latitude=91.0)
+
+
+def test_half_hour_stamps_leap_days_and_short_steps_are_read():
+    hours = np.arange(8760.0) % 30
+    assert_array_equal(ld.Weather.from_frame(frame("2023-01-01T00:30")).dry_bulb, hours)
+    stamps = pd.date_range("2024-01-01", periods=8784, freq="h")
+    leap = (stamps.month == 2) & (stamps.day == 29)
+    values = np.full(8784, 50.0)
+    values[~leap] = hours
+    read = ld.Weather.from_frame(pd.DataFrame({"temp_air": values}, stamps))
+    assert_array_equal(read.dry_bulb, hours)
+    assert dict(read.origin)["leap day"] == "29 February left out"
+    half_hours = pd.date_range("2023-01-01T00:00", periods=17520, freq="30min")
+    halves = pd.DataFrame({"temp_air": np.repeat(hours, 2) + np.tile([-0.5, 0.5], 8760)}, half_hours)
+    assert_allclose(ld.Weather.from_frame(halves).dry_bulb, hours, rtol=1e-12, atol=1e-12)
+
+
+def test_temperatures_of_the_trade_are_read(tmp_path):
+    stamps = pd.date_range("2023-01-01", periods=8760, freq="h").strftime("%m/%d/%Y %H:%M")
+    table = pd.DataFrame({"Date": stamps, "Outdoor temperature [°F]": 50.0, "RH (%)": 40, "note": "ok"})
+    table.to_csv(tmp_path / "weather.csv", index=False)
+    weather = ld.Weather.read(tmp_path / "weather.csv")
+    assert_allclose(weather.dry_bulb, 10.0, rtol=1e-12)
+    assert_allclose(weather.relative_humidity, 40.0, rtol=1e-12)
 
 
 def test_arrays_cannot_be_written_to():
@@ -132,8 +161,12 @@ def test_files_are_refused_with_their_line(tmp_path):
 
     refused(lambda all: all.__setitem__(20, "2023-01-01T12:00,,40,0,0,0,1"), "line 21, column 'temp_air': ''")
     refused(lambda all: all.__setitem__(20, "noon,1,40,0,0,0,1"), "line 21, column 'time': 'noon'")
-    refused(lambda all: all.pop(20), "line 21, column 'time': '2023-01-01T13:00': a gap")
-    refused(lambda all: all.__setitem__(7, "time,air"), "line 8: .*must have a column temp_air")
+    refused(lambda all: all.pop(20), "line 21, column 'temp_air': 'no row': .*a gap")
+    refused(
+        lambda all: all.__setitem__(7, all[7].replace("temp_air", "air")),
+        "line 8: .*must have a column temp_air",
+    )
+    refused(lambda all: all.__setitem__(7, "time,temp_air"), "line 9: 'more cells': must have 2 cells")
     refused(lambda all: all.__setitem__(3, "# latitude_deg: north"), "line 4, column 'latitude_deg'")
     (tmp_path / "crlf.csv").write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
     assert ld.Weather.read(tmp_path / "crlf.csv") == ld.Weather.sample("high dry")

@@ -256,7 +256,8 @@ def _stopped(design: Design, years: int, rest: int) -> Loads:
         working = np.resize(np.roll(series, -start), years * HOURS_PER_YEAR)
         return np.roll(np.concatenate([working, np.zeros(rest * HOURS_PER_YEAR)]), start)
 
-    return Loads(**{name: stopped(series) for name, series in design.loads.for_engine().items()}, origin=())
+    series: dict[str, Any] = {name: stopped(each) for name, each in design.loads.for_engine().items()}
+    return Loads(**series)
 
 
 def _undisturbed(design: Design) -> float:

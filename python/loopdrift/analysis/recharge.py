@@ -215,8 +215,7 @@ def _tried(design: Design, monthly: Monthly, years: int) -> _Tried:
     """Run a design with a recharge [W] added to its own."""
     loads = design.loads
     recharge = np.tile(np.repeat(monthly, _HOURS), loads.years)
-    series = {**loads.for_engine(), "recharge": loads.recharge + recharge}
-    recharged = design.replace(loads=Loads(**series, origin=loads.origin))
+    recharged = design.replace(loads=loads.with_series(recharge=loads.recharge + recharge))
     try:
         run = recharged.run(years)
     except FluidFreezes:

@@ -138,5 +138,4 @@ def _with(part: Any, names: tuple[str, ...], value: Any) -> Any:
 def _scaled(loads: Loads, name: str, factor: float) -> Loads:
     """Return loads with one series multiplied by a factor."""
     which = name.removesuffix(_SCALE)
-    series: dict[str, Any] = loads.for_engine()
-    return Loads(**series | {which: factor * series[which]})
+    return loads.with_series(**{which: factor * loads.for_engine()[which]})

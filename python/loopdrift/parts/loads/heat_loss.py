@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from loopdrift import _core
@@ -14,7 +16,7 @@ from loopdrift.parts.weather.weather import Weather
 
 def of_heat_loss(
     weather: Weather, given: dict[str, float | str | None]
-) -> tuple[dict[str, Series], list[tuple[str, str]]]:
+) -> tuple[dict[str, Any], list[tuple[str, str]]]:
     """Return hourly loads and their origin; see `Loads.from_heat_loss`."""
     schema = quantities("Loads")
     known = {

@@ -6,7 +6,7 @@ import functools
 import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -17,7 +17,8 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR, month_of_hours
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.series import Series, numbers, read_only
-from loopdrift.parts.loads.origin import Shaped, checked_shape, comments, pairs_of_text
+from loopdrift.parts.loads.origin import Shaped, checked_shape, comments
+from loopdrift.parts.series.origin import pairs_of_text
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,7 +82,7 @@ class HourlyLoads:
             for name, value in given.items()
         }
         self._series = {name: read_only(values) for name, values in _core.check_loads(series).items()}
-        self._origin = pairs_of_text(origin)
+        self._origin = pairs_of_text(origin, owner="Loads")
         self._shaped_from = checked_shape(shaped_from)
 
     @property
@@ -123,6 +124,22 @@ class HourlyLoads:
     def peak(self) -> dict[str, float]:
         """Largest hourly mean of each series [W]."""
         return {name: float(values.max()) for name, values in self._series.items()}
+
+    def with_series(self, **changes: npt.ArrayLike) -> Self:
+        """Return a copy in which named series have other values, of the same origin.
+
+        Parameters
+        ----------
+        **changes
+            Names of series and their values [W].
+
+        Raises
+        ------
+        InvalidInput
+            If the values are none that loads may have.
+        """
+        series: dict[str, Any] = self._series | changes
+        return type(self)(**series, origin=self._origin, shaped_from=self._shaped_from)
 
     def monthly(self) -> pd.DataFrame:
         """Return heat and largest hour of each month, by year and month of model time.

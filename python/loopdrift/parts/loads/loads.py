@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import require
@@ -265,9 +265,8 @@ class Loads(HourlyLoads):
         }
         changed = [name for name, figures in known.items() if any(figure is not None for figure in figures)]
         metered = [("scaled from there", ", ".join(changed).replace("_", " "))] if changed else []
-        return type(self)(
-            **{**self._series, **scaled}, origin=[*self._origin, *metered], shaped_from=self.shaped_from
-        )
+        series: dict[str, Any] = self._series | scaled
+        return type(self)(**series, origin=[*self.origin, *metered], shaped_from=self.shaped_from)
 
 
 def _positive(value: float | str | None, unit: str, field: str) -> float | None:

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from loopdrift.basics.errors import InvalidFile, InvalidInput
-from loopdrift.basics.series import Series
-from loopdrift.parts.loads.origin import Pairs, Shaped, of_comments
+from loopdrift.parts.loads.origin import Shaped, of_comments
 from loopdrift.parts.series import files
 from loopdrift.parts.series.frames import of_frame
 from loopdrift.parts.series.headings import HEAT_UNITS, Quantity, heading
-from loopdrift.parts.series.hours import Hours, Reading, hours
-from loopdrift.parts.series.sheet import Sheet
+from loopdrift.parts.series.hours import Needed, Reading, hours
+from loopdrift.parts.series.origin import Pairs
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,11 +32,15 @@ QUANTITIES = (
     _quantity("recharge", "recharge", least=-_LARGEST),
 )
 """What files of loads hold."""
+_A_LOAD = Needed(
+    ("heating", "cooling", "hot_water"),
+    "must have a column heating_kW, cooling_kW or hot_water_kW, or in another unit",
+)
 
 
 def read_file(
     path: str | os.PathLike[str], reading: Reading, sheet: str | None
-) -> tuple[dict[str, Series], Pairs, Shaped | None]:
+) -> tuple[dict[str, Any], Pairs, Shaped | None]:
     """Return the series of a file, their origin and what they were shaped from; see `Loads.read`."""
     given = set(reading.columns.values()) if isinstance(reading.columns, dict) else set()
 
@@ -45,7 +48,7 @@ def read_file(
         return text.strip() in given or heading(text, QUANTITIES) is not None
 
     found = files.read(path, knows, sheet=sheet, owner="Loads")
-    read = _with_a_load(found, reading)
+    read = hours(found, QUANTITIES, reading, owner="Loads", needed=_A_LOAD)
     try:
         said, shaped_from = of_comments(found.comments)
     except InvalidInput as error:
@@ -54,21 +57,8 @@ def read_file(
     return read.series, (*said, *of_file), shaped_from
 
 
-def read_frame(frame: pd.DataFrame, reading: Reading) -> tuple[dict[str, Series], Pairs]:
+def read_frame(frame: pd.DataFrame, reading: Reading) -> tuple[dict[str, Any], Pairs]:
     """Return the series of a DataFrame and their origin; see `Loads.from_frame`."""
     sheet, index = of_frame(frame, owner="Loads")
-    read = hours(sheet, QUANTITIES, reading, owner="Loads", index=index)
-    _require_load(sheet, read)
+    read = hours(sheet, QUANTITIES, reading, owner="Loads", needed=_A_LOAD, index=index)
     return read.series, tuple(read.notes)
-
-
-def _with_a_load(sheet: Sheet, reading: Reading) -> Hours:
-    read = hours(sheet, QUANTITIES, reading, owner="Loads")
-    _require_load(sheet, read)
-    return read
-
-
-def _require_load(sheet: Sheet, read: Hours) -> None:
-    if not read.series.keys() - {"recharge"}:
-        allowed = "must have a column heating_kW, cooling_kW or hot_water_kW, or in another unit"
-        raise sheet.rows.fault(-1, "", "no load", allowed)

@@ -84,11 +84,21 @@ def find(
             unknown.append(place)
             continue
         name = found.quantity.name
+        if name in used and _is_exact(text, found) != _is_exact(sheet.headings[used[name].place], found):
+            if not _is_exact(text, found):
+                unknown.append(place)
+                continue
+            unknown.append(used.pop(name).place)
         if name in used:
             first = sheet.headings[used[name].place]
             raise sheet.rows.fault(-1, text, text, f"must not stand beside {first}: both hold {name}")
         used[name] = _with_unit(sheet, place, found, unit)
     return Columns(list(used.values()), unknown)
+
+
+def _is_exact(text: str, found: Heading) -> bool:
+    """Whether a heading is the very name that has its unit by agreement."""
+    return any(text == words.replace(" ", "_") for words in found.quantity.bare)
 
 
 def _given(
@@ -107,7 +117,7 @@ def _given(
         if text not in sheet.headings:
             allowed = f"must be one of the headings {', '.join(sheet.headings)}"
             raise InvalidInput(owner, f"columns.{name}", repr(text), "", allowed)
-        own = Quantity(*by_name[name][:1], ("",), *by_name[name][2:])
+        own = by_name[name]._replace(words=("",))
         place = sheet.headings.index(text)
         named[place] = Heading(own, _unit_in(text, by_name[name]), False)
     return named

@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import re
+import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -77,18 +78,23 @@ def _of_text(path: str | os.PathLike[str], knows: Knows) -> Sheet:
     cells = pd.DataFrame(columns=range(len(headings)), dtype=str)
     if body and body[0].strip():
         try:
-            cells = pd.read_csv(
-                io.StringIO(body[0]),
-                sep=dialect.sep,
-                header=None,
-                names=list(range(len(headings) + 1)),  # one more, so that a cell too many is seen
-                dtype=str,
-                keep_default_na=False,
-                na_filter=False,
-                skip_blank_lines=False,
-                skipinitialspace=True,
-                index_col=False,
-            )
+            with warnings.catch_warnings():
+                warnings.simplefilter("error", pd.errors.ParserWarning)
+                cells = pd.read_csv(
+                    io.StringIO(body[0]),
+                    sep=dialect.sep,
+                    header=None,
+                    names=list(range(len(headings) + 1)),  # one more, so that a cell too many is seen
+                    dtype=str,
+                    keep_default_na=False,
+                    na_filter=False,
+                    skip_blank_lines=False,
+                    skipinitialspace=True,
+                    index_col=False,
+                )
+        except pd.errors.ParserWarning:
+            allowed = f"must have {len(headings)} cells, as the header has"
+            raise rows.fault(0, "", "more cells", allowed) from None
         except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
             found = re.search(r"in line (\d+), saw (\d+)", str(error))
             if found is None:

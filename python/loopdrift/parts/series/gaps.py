@@ -20,7 +20,7 @@ class Gap(NamedTuple):
     """Steps in a row without a value; the last step is followed by the first."""
 
     first: int
-    count: int
+    length: int
 
 
 class Filled(NamedTuple):
@@ -73,18 +73,18 @@ def fill(values: Series, step: int, found: list[Gap]) -> Series:
     filled, size = values.copy(), values.size
     per_day = 86_400 // step
     for gap in found:
-        at = (gap.first + np.arange(gap.count)) % size
-        before, after = values[(gap.first - 1) % size], values[(gap.first + gap.count) % size]
-        if gap.count * step <= LONGEST_STRAIGHT * 3600.0:
-            filled[at] = before + (after - before) * np.arange(1, gap.count + 1) / (gap.count + 1)
+        at = (gap.first + np.arange(gap.length)) % size
+        before, after = values[(gap.first - 1) % size], values[(gap.first + gap.length) % size]
+        if gap.length * step <= LONGEST_STRAIGHT * 3600.0:
+            filled[at] = before + (after - before) * np.arange(1, gap.length + 1) / (gap.length + 1)
             continue
-        sides = np.full((2, gap.count), np.nan)
+        sides = np.full((2, gap.length), np.nan)
         for side, sign in enumerate((-1, 1)):
             for day in range(1, _DAYS_AROUND + 1):
                 other = values[(at + sign * day * per_day) % size]
                 sides[side] = np.where(np.isnan(sides[side]), other, sides[side])
         known = ~np.isnan(sides)
-        straight = before + (after - before) * np.arange(1, gap.count + 1) / (gap.count + 1)
+        straight = before + (after - before) * np.arange(1, gap.length + 1) / (gap.length + 1)
         total = np.where(known, sides, 0.0).sum(axis=0)
         filled[at] = np.where(known.any(axis=0), total / np.maximum(known.sum(axis=0), 1), straight)
     return filled
@@ -102,6 +102,6 @@ def in_words(found: list[Gap], step: int, when: Callable[[int], str]) -> str:
     when : callable
         Gives the time of a step in words.
     """
-    shown = [f"{when(gap.first)} ({gap.count * step / 3600.0:g} h)" for gap in found[:_LISTED]]
+    shown = [f"{when(gap.first)} ({gap.length * step / 3600.0:g} h)" for gap in found[:_LISTED]]
     more = f" and {len(found) - _LISTED} more" if len(found) > _LISTED else ""
     return f"{', '.join(shown)}{more}"

@@ -141,10 +141,14 @@ def heading(text: str, quantities: Sequence[Quantity]) -> Heading | None:
             if found is None or len(words) <= longest:
                 continue
             given = unit or (found["unit"] or "")
-            if unit and found["unit"]:
+            if found["unit"] and (unit or not _is_unit(found["unit"], quantity)):
                 continue  # words that say more than the quantity
             longest, best = len(words), Heading(quantity, given, not given and words in quantity.bare)
     return best
+
+
+def _is_unit(text: str, quantity: Quantity) -> bool:
+    return text in quantity.units or text in AMBIGUOUS
 
 
 def is_of_something_else(text: str) -> bool:

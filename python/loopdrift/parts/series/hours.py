@@ -79,6 +79,14 @@ class Reading:
         )
 
 
+class Needed(NamedTuple):
+    """Quantities of which one must be there."""
+
+    names: tuple[str, ...]
+    allowed: str
+    """What would do."""
+
+
 class Hours(NamedTuple):
     """Hourly means of whole years."""
 
@@ -108,8 +116,10 @@ def hours(
     reading: Reading,
     *,
     owner: str,
+    needed: Needed,
     index: Stamps | None = None,
     strict: bool = True,
+    needs_time: bool = False,
 ) -> Hours:
     """Return the hours of whole years.
 
@@ -123,10 +133,14 @@ def hours(
         What the user says of it.
     owner : str
         What is read, for messages.
+    needed : Needed
+        Quantities of which one must be there.
     index : Stamps, optional
         Times of the rows, where no column has them.
     strict : bool, default True
         Whether columns of unknown names are refused if they hold numbers; else they are left aside.
+    needs_time : bool, default False
+        Whether rows without times are refused.
 
     Raises
     ------
@@ -145,8 +159,12 @@ def hours(
     left = []
     if said.columns is None:
         left = columns.refuse_unknown(sheet, unknown, quantities) if strict else []
+    if not any(column.quantity.name in needed.names for column in found.used):
+        raise sheet.rows.fault(-1, "", "header", needed.allowed)
     notes = [("left out", ", ".join(left))] if left else []
     offset = None
+    if needs_time and index is None and not places:
+        raise sheet.rows.fault(-1, "", "header", "must have a column time")
     if index is None and (not places or is_hour_of_year(sheet, places)):
         if places:
             read_hours_of_year(sheet, places[0])
@@ -180,6 +198,7 @@ def _stamped(
         allowed = f"must be steps of {float(said.cadence) / 60.0:g} min, as cadence has it"
         raise sheet.rows.fault(min(1, len(sheet) - 1), stamps.column, f"steps of {step / 60:g} min", allowed)
     of = steps.named(sheet, stamps, step, said.stamps)
+    stamps, of = steps.of_one_year(stamps, step, of)
     turned = standard_time(sheet, stamps, step, said.time_zone, owner=owner, utc_is_local=owner == "Weather")
     begin = steps.begins(turned.stamps, step, of)
     first = begin[0]
@@ -290,18 +309,18 @@ def _hourly(on_grid: Series, grid: _Grid) -> Series:
 def _require_short(sheet: Sheet, column: Column, grid: _Grid, found: list[gaps.Gap], said: Reading) -> None:
     """Refuse gaps that are longer than the user lets them be."""
     limit = float(said.longest_gap or 0.0)
-    long = [gap for gap in found if gap.count * grid.step > limit + 0.5]
+    long = [gap for gap in found if gap.length * grid.step > limit + 0.5]
     if not long:
         return
     text = sheet.headings[column.place]
     first = long[0]
     rows = np.flatnonzero(grid.kept)
-    inside = np.searchsorted(grid.place, first.first)
+    inside = int(np.searchsorted(grid.place, first.first))
     is_row = inside < grid.place.size and grid.place[inside] == first.first
     row = int(rows[min(inside, rows.size - 1)])
     cell = sheet.cells[column.place].iloc[row] if is_row else "no row"
-    total = sum(gap.count for gap in long) * grid.step / _HOUR
-    longest = max(gap.count for gap in long) * grid.step / _HOUR
+    total = sum(gap.length for gap in long) * grid.step / _HOUR
+    longest = max(gap.length for gap in long) * grid.step / _HOUR
     where = gaps.in_words(long[:3], grid.step, lambda at: _when(at, grid))
     more = f" and {len(long) - 3} more" if len(long) > 3 else ""
     quantity = column.quantity
@@ -334,8 +353,8 @@ def _leap_in_words(leap: list[tuple[Column, Series]], step: int) -> str:
 
 
 def _filled_in_words(column: Column, found: list[gaps.Gap], grid: _Grid) -> tuple[str, str]:
-    hours = sum(gap.count for gap in found) * grid.step / _HOUR
-    of_days = any(gap.count * grid.step > gaps.LONGEST_STRAIGHT * _HOUR for gap in found)
+    hours = sum(gap.length for gap in found) * grid.step / _HOUR
+    of_days = any(gap.length * grid.step > gaps.LONGEST_STRAIGHT * _HOUR for gap in found)
     how = "by a straight line" + (", longer than 3 h by the same hours of the days around" if of_days else "")
     where = gaps.in_words(found, grid.step, lambda at: _when(at, grid))
     name = column.quantity.name.replace("_", " ")

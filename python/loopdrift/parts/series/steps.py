@@ -98,13 +98,21 @@ def begins(stamps: pd.DatetimeIndex, step: int, of: Named) -> pd.DatetimeIndex:
     import pandas as pd
 
     before = {"beginning": 0, "middle": step // 2, "end": step}[of]
-    return stamps - pd.Timedelta(seconds=before)
+    begin = stamps - pd.Timedelta(seconds=before)
+    # Where a file has no leap day, the end of 28 February may be called the beginning of 1 March.
+    leap = np.flatnonzero((begin.month == 2) & (begin.day == 29))
+    _, first, count = np.unique(np.asarray(begin.year)[leap], return_index=True, return_counts=True)
+    alone = leap[first[count == 1]]
+    alone = alone[np.asarray(begin.hour * _HOUR + begin.minute * 60 + begin.second)[alone] == _DAY - step]
+    if alone.size and of == "end":
+        back = np.zeros(len(begin), dtype=np.int64)
+        back[alone] = _DAY
+        begin = begin - pd.to_timedelta(back, unit="s")
+    return begin
 
 
 def places(sheet: Sheet, stamps: Stamps, begin: pd.DatetimeIndex, step: int) -> Places:
     """Return where rows stand on an axis of steps without leap days.
-
-    Typical years, put together of months of several years, are one year.
 
     Raises
     ------
@@ -122,7 +130,7 @@ def places(sheet: Sheet, stamps: Stamps, begin: pd.DatetimeIndex, step: int) -> 
     per_day = _DAY // step
     day = first_hours(start_month=1)[begin.month - 1] // 24 + np.asarray(begin.day) - 1
     of_year = day.astype(np.int64) * per_day + of_day // step
-    years = _years(begin, of_year, per_day)
+    years = np.asarray(begin.year, dtype=np.int64) - (int(begin.year[0]) if len(begin) else 0)
     place = years * DAYS_PER_YEAR * per_day + of_year
     kept = ~leap
     position = place[kept]
@@ -142,17 +150,40 @@ def places(sheet: Sheet, stamps: Stamps, begin: pd.DatetimeIndex, step: int) -> 
     return Places(position - first, kept, first % (DAYS_PER_YEAR * per_day))
 
 
-def _years(begin: pd.DatetimeIndex, of_year: Whole, per_day: int) -> Whole:
-    """Return the year of each row from 0: that of the calendar, or one until December ends."""
-    year = np.asarray(begin.year, dtype=np.int64)
+def of_one_year(stamps: Stamps, step: int, of: Named) -> tuple[Stamps, Named]:
+    """Return stamps whose months are of several years, as typical years have them, as those of one.
+
+    Stamps of calendar years stay as they are. Others come back by the beginnings of their steps.
+
+    Parameters
+    ----------
+    stamps : Stamps
+        The times.
+    step : int
+        Length of a step [s].
+    of : {"beginning", "middle", "end"}
+        What the stamps name of their step.
+    """
+    import pandas as pd
+
+    begin = begins(stamps.local, step, of)
+    per_day = _DAY // step
+    of_day = np.asarray(begin.hour * _HOUR + begin.minute * 60 + begin.second, dtype=np.int64) // step
+    day = first_hours(start_month=1)[begin.month - 1] // 24 + np.asarray(begin.day) - 1
+    of_year = day.astype(np.int64) * per_day + of_day
     seconds = begin.to_numpy().astype("datetime64[s]").astype(np.int64)
-    month = np.asarray(begin.month)
-    new_month = np.diff(month) != 0
-    odd = (np.diff(seconds) < -_HOUR * 24) | (np.diff(year) > 1)
-    if not odd.any() or not new_month[odd].all():
-        return year - year[0]
-    wraps = np.diff(of_year) < -(DAYS_PER_YEAR // 2) * per_day
-    return np.concatenate([[0], np.cumsum(wraps)]).astype(np.int64)
+    jumps = np.abs(np.diff(seconds)) > 2 * _DAY
+    if not (jumps & (np.diff(of_year) == 1)).any():
+        return stamps, of
+    year = np.concatenate([[0], np.cumsum(np.diff(of_year) < 0)])
+    leap = np.asarray((begin.month == 2) & (begin.day == 29))
+    first = 2024 if leap.any() else 2023
+    fields = {"year": first + year, "month": begin.month, "day": begin.day}
+    days = pd.to_datetime(
+        pd.DataFrame(fields), errors="coerce"
+    )  # none where several years would have a leap day
+    local = pd.DatetimeIndex(days) + pd.to_timedelta(of_day * step, unit="s")
+    return stamps._replace(local=local.as_unit("s")), "beginning"
 
 
 def whole_years(sheet: Sheet, stamps: Stamps, last: int, step: int, missing: int) -> int:

@@ -3,45 +3,31 @@
 from __future__ import annotations
 
 import difflib
-import io
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
-from loopdrift.basics import model_time, text_file
+from loopdrift.basics import model_time
 from loopdrift.basics.both_units import both_degrees
-from loopdrift.basics.errors import InvalidFile, InvalidInput
-from loopdrift.basics.model_time import HOURS_PER_YEAR, fault_of_stamps
-from loopdrift.basics.model_time import first_true as _first
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.series import ReadOnlyArrays, Series, numbers
 from loopdrift.basics.units import to_si
-from loopdrift.parts.weather.sun_hours import require_sun_of_place
+from loopdrift.parts.series.hours import Reading
+from loopdrift.parts.series.origin import Pairs, comment, pairs_of_text
+from loopdrift.parts.series.steps import Named
+from loopdrift.parts.weather.place import refuse_turned_utc, require_season_of_place, require_sun_of_place
+from loopdrift.parts.weather.reading import PLACE, SERIES, read_file, read_frame, require_zone
 
 if TYPE_CHECKING:
     import pandas as pd
 
 _SAMPLES = Path(__file__).parent / "samples"
-
-# Name of the series, column in pvlib's readers, unit, least and greatest value.
-_SERIES = (
-    ("dry_bulb", "temp_air", "degC", -90.0, 60.0),
-    ("relative_humidity", "relative_humidity", "%", 0.0, 100.0),
-    ("ghi", "ghi", "W/m2", 0.0, 1600.0),
-    ("dni", "dni", "W/m2", 0.0, 1600.0),
-    ("dhi", "dhi", "W/m2", 0.0, 1600.0),
-    ("wind_speed", "wind_speed", "m/s", 0.0, 100.0),
-)
-# Name in this class and in the comments of a file, unit, least and greatest value.
-_PLACE = (
-    ("latitude", "latitude_deg", "deg", -90.0, 90.0),
-    ("longitude", "longitude_deg", "deg", -180.0, 180.0),
-    ("altitude", "altitude_m", "m", -500.0, 9000.0),
-    ("utc_offset", "utc_offset_h", "h", -12.0, 14.0),
-)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -64,6 +50,8 @@ class Weather(ReadOnlyArrays):
         Height above sea level [m].
     utc_offset : float, optional
         Local standard time less UTC [h].
+    origin : sequence of tuple of str, optional
+        Where it comes from and what was done to it, as labels and texts; no part of what makes weather equal.
 
     Raises
     ------
@@ -82,9 +70,10 @@ class Weather(ReadOnlyArrays):
     longitude: float | None = None
     altitude: float | None = None
     utc_offset: float | None = None
+    origin: Pairs = ()
 
     def __post_init__(self) -> None:
-        for name, _, unit, least, most in _SERIES:
+        for name, _, unit, least, most in SERIES:
             given = getattr(self, name)
             if given is None and name != "dry_bulb":
                 continue
@@ -93,12 +82,12 @@ class Weather(ReadOnlyArrays):
                 raise InvalidInput(
                     "Weather", name, values.size, "hourly values", f"must be {HOURS_PER_YEAR}, no leap day"
                 )
-            hour = _first(~((least <= values) & (values <= most)))
+            hour = first_true(~((least <= values) & (values <= most)))
             if hour is not None:
                 allowed = f"hour {hour}: must be from {least:g} to {most:g} {unit}"
                 raise InvalidInput("Weather", name, values[hour], unit, allowed)
             object.__setattr__(self, name, values)
-        for name, _, unit, least, most in _PLACE:
+        for name, _, unit, least, most in PLACE:
             if getattr(self, name) is None:
                 continue
             value = to_si(getattr(self, name), unit, owner="Weather", field=name)
@@ -106,6 +95,8 @@ class Weather(ReadOnlyArrays):
                 raise InvalidInput("Weather", name, value, unit, f"must be from {least:g} to {most:g} {unit}")
             object.__setattr__(self, name, value)
         require_sun_of_place(self.ghi, self.longitude, self.utc_offset)
+        require_season_of_place(self.dry_bulb, self.ghi, self.latitude)
+        object.__setattr__(self, "origin", pairs_of_text(self.origin, owner="Weather"))
 
     @classmethod
     def samples(cls) -> list[str]:
@@ -140,72 +131,66 @@ class Weather(ReadOnlyArrays):
         return cls.read(_SAMPLES / f"{name.replace(' ', '_')}.csv")
 
     @classmethod
-    def read(cls, path: str | os.PathLike[str]) -> Self:
-        """Return the weather of a CSV file.
+    def read(
+        cls,
+        path: str | os.PathLike[str],
+        *,
+        columns: Mapping[str, str] | None = None,
+        stamps: Named | None = None,
+        date_format: str | None = None,
+        time_zone: str | None = None,
+        longest_gap: float | str | None = None,
+        sheet: str | None = None,
+    ) -> Self:
+        """Return the weather of a file.
 
-        The header has ``time`` (ISO 8601, local standard time) and pvlib's names: ``temp_air`` [degC],
-        ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi`` [W/m2], ``wind_speed`` [m/s]; other columns are
-        left aside. Comments before it, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``,
-        ``longitude_deg``, ``altitude_m`` and ``utc_offset_h``. Stamps may name the beginning or the end of
-        their hour.
+        Public files are known by their beginning and read by pvlib: EPW, TMY3, TMY2, and those of the NSRDB
+        and PVGIS services. Any other is text, a workbook or Parquet, as for `Loads.read`, with pvlib's names:
+        ``temp_air`` [degC], ``relative_humidity`` [%], ``ghi``, ``dni``, ``dhi`` [W/m2] and ``wind_speed``
+        [m/s]; or with names and units such as ``Outdoor temperature [degF]``. Other columns are left aside.
+        Comments before the header, such as ``# latitude_deg: 47.2``, may give ``latitude_deg``,
+        ``longitude_deg``, ``altitude_m`` and ``utc_offset_h``.
+
+        Rows are steps of 1 min to 1 h of one year from any day. Shorter steps are averaged, leap days left
+        out, and summer time or UTC is turned into local standard time; `origin` says what was done. A typical
+        year may change its year from one month to the next.
 
         Parameters
         ----------
         path : str or path-like
             The file.
+        columns : mapping of str to str, optional
+            Headings by the names of series, such as ``{"dry_bulb": "T out [degF]", "time": "Read at"}``.
+        stamps : {"beginning", "middle", "end"}, optional
+            What a time names of its step. Without it, the first tells: 00:00 is a beginning.
+        date_format : str, optional
+            How dates are written, such as ``"%d/%m/%Y %H:%M"``; for 03/04/2023, which can be two dates.
+        time_zone : str, optional
+            Zone of the place, such as ``"Europe/Berlin"`` or ``"UTC+1"``, into whose standard time times with
+            an offset or in UTC are turned; for others, the zone whose clocks they show.
+        longest_gap : float or str, optional
+            Longest gap that is filled [h], none by default; as for `Loads.read`.
+        sheet : str, optional
+            Sheet of a workbook, where several hold weather.
 
         Raises
         ------
         InvalidFile
             If a value or stamp can't be used, with the line number.
+        InvalidInput
+            If an argument can't be used, or the sun stands hours off from the place.
         OSError
             If the file can't be read.
         """
-        import pandas as pd
-
-        file = io.StringIO(text_file.read(path))
-        comments = []
-        while (line := file.readline()).startswith("#"):
-            comments.append(line)
-        header_line = len(comments) + 1
-        names = [name.strip() for name in line.split(",")]
-        try:
-            cells = pd.read_csv(file, names=names, dtype=str, keep_default_na=False, skip_blank_lines=False)
-        except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError) as error:
-            raise InvalidFile(path, header_line, "", "lines after the header", str(error)) from None
-        for name in ("time", "temp_air"):
-            if name not in names:
-                raise InvalidFile(path, header_line, "", "header", f"must have a column {name}")
-
-        def to_line(row: int) -> int:
-            return header_line + 1 + row
-
-        try:
-            stamps = pd.to_datetime(cells["time"], errors="coerce", format="ISO8601")
-            index = pd.DatetimeIndex(stamps)
-        except ValueError:
-            allowed = "must be times of one time zone, that of the place"
-            raise InvalidFile(path, to_line(0), "time", "times of several time zones", allowed) from None
-        row = _first(stamps.isna().to_numpy())
-        if row is not None:
-            allowed = "must be a time like 2023-01-01T00:00"
-            raise InvalidFile(path, to_line(row), "time", str(cells["time"].iloc[row]), allowed)
-        frame = pd.DataFrame(index=index)
-        for _, column, unit, least, most in _SERIES:
-            if column in names:
-                values = pd.to_numeric(cells[column], errors="coerce").to_numpy(dtype=np.float64)
-                row = _first(~((least <= values) & (values <= most)))
-                if row is not None:
-                    allowed = f"must be a number from {least:g} to {most:g} {unit}"
-                    raise InvalidFile(path, to_line(row), column, str(cells[column].iloc[row]), allowed)
-                frame[column] = values
-        fault = fault_of_stamps(index)
-        if fault is not None:
-            row, allowed = fault
-            raise InvalidFile(
-                path, to_line(row), "time", str(cells["time"].iloc[row]) if len(cells) else "", allowed
-            )
-        return cls.from_frame(frame, **_place_of(path, comments))
+        reading = Reading(
+            columns=columns,
+            stamps=stamps,
+            date_format=date_format,
+            time_zone=time_zone,
+            longest_gap=longest_gap,
+        )
+        given, origin = read_file(path, reading, sheet)
+        return cls(**given, origin=origin)
 
     @classmethod
     def from_frame(
@@ -216,55 +201,45 @@ class Weather(ReadOnlyArrays):
         longitude: float | None = None,
         altitude: float | None = None,
         utc_offset: float | None = None,
+        stamps: Named | None = None,
+        time_zone: str | None = None,
+        longest_gap: float | str | None = None,
     ) -> Self:
         """Return the weather of a table as pvlib's readers give it.
 
         Parameters
         ----------
         frame : pandas.DataFrame
-            8760 rows with ``temp_air`` [degC] and, where there are, ``relative_humidity`` [%], ``ghi``,
-            ``dni``, ``dhi`` [W/m2] and ``wind_speed`` [m/s]. Its DatetimeIndex is in local standard time and
-            may change its year from one month to the next, as typical years do. The first stamp tells whether
-            stamps name the beginning of their hour (00:00) or its end (01:00).
+            Columns as in a file, with a DatetimeIndex or PeriodIndex of one year from any day, in steps of 1
+            min to 1 h. Units may also stand in ``frame.attrs["units"]`` by column, or cells be quantities of
+            pint.
         latitude, longitude : float, optional
             Place, north and east positive [deg].
         altitude : float, optional
             Height above sea level [m].
         utc_offset : float, optional
             Local standard time less UTC [h]; taken from the index where that has a time zone.
+        stamps, time_zone, longest_gap : optional
+            As for `read` [h].
 
         Raises
         ------
         InvalidInput
-            If a column is missing, or there are leap days, gaps, repeats or missing values; row 0 is the
-            first.
+            If a column is missing, or there are gaps, repeats or missing values; row 0 is the first.
 
         Examples
         --------
         >>> frame, place = pvlib.iotools.read_tmy3("typical_year.csv")  # doctest: +SKIP
         >>> Weather.from_frame(frame, latitude=place["latitude"])  # doctest: +SKIP
         """
-        import pandas as pd
-
-        if not isinstance(frame, pd.DataFrame):
-            raise InvalidInput("Weather", "frame", type(frame).__name__, "", "must be a DataFrame")
-        if "temp_air" not in frame:
-            raise InvalidInput("Weather", "frame", f"columns {list(frame.columns)}", "", "must have temp_air")
-        if not isinstance(frame.index, pd.DatetimeIndex):
-            raise InvalidInput(
-                "Weather", "frame", type(frame.index).__name__, "", "must have a DatetimeIndex"
-            )
-        fault = fault_of_stamps(frame.index)
-        if fault is not None:
-            row, allowed = fault
-            value = frame.index[row] if len(frame) else "no rows"
-            raise InvalidInput("Weather", "frame", value, "", f"row {row}: {allowed}")
-        if frame.index.tz is not None:
-            utc_offset = _offset_of(frame.index[0], utc_offset)
-        series: dict[str, Any] = {
-            name: frame[column].to_numpy() for name, column, *_ in _SERIES if column in frame
-        }
-        return cls(**series, latitude=latitude, longitude=longitude, altitude=altitude, utc_offset=utc_offset)
+        reading = Reading(stamps=stamps, time_zone=time_zone, longest_gap=longest_gap)
+        if stamps is None and time_zone is None:
+            refuse_turned_utc(frame)
+        given, origin = read_frame(frame, reading)
+        if utc_offset is not None:
+            stated = to_si(utc_offset, "h", owner="Weather", field="utc_offset")
+            require_zone(stated, given.setdefault("utc_offset", stated))
+        return cls(**given, latitude=latitude, longitude=longitude, altitude=altitude, origin=origin)
 
     def in_words(self) -> str:
         """Return how cold and how warm the year is."""
@@ -288,14 +263,15 @@ class Weather(ReadOnlyArrays):
 
     def csv(self) -> str:
         """Return the text of the file that `write` leaves."""
-        place = [(label, getattr(self, name)) for name, label, *_ in _PLACE]
-        columns = {column: getattr(self, name) for name, column, *_ in _SERIES}
+        place = [(label, getattr(self, name)) for name, label, *_ in PLACE]
+        columns = {column: getattr(self, name) for name, column, *_ in SERIES}
         given = {column: values.tolist() for column, values in columns.items() if values is not None}
         stamps = np.datetime_as_string(model_time.stamps(), unit="m")
         rows = zip(*given.values(), strict=True)
         lines = [
             "# Stamps name the beginning of the hour in local standard time.",
             *(f"# {label}: {value!r}" for label, value in place if value is not None),
+            *(comment(label, text) for label, text in self.origin),
             ",".join(["time", *given]),
             *(",".join([stamp, *map(repr, row)]) for stamp, row in zip(stamps, rows, strict=True)),
         ]
@@ -305,7 +281,7 @@ class Weather(ReadOnlyArrays):
         if not isinstance(other, Weather):
             return NotImplemented
         return all(
-            np.array_equal(getattr(self, name), getattr(other, name)) for name, *_ in (*_SERIES, *_PLACE)
+            np.array_equal(getattr(self, name), getattr(other, name)) for name, *_ in (*SERIES, *PLACE)
         )
 
     __hash__ = None  # type: ignore[assignment]
@@ -313,38 +289,3 @@ class Weather(ReadOnlyArrays):
     def __repr__(self) -> str:
         mean, low, high = self.dry_bulb.mean(), self.dry_bulb.min(), self.dry_bulb.max()
         return f"<Weather: dry-bulb {mean:.1f} degC, from {low:.1f} to {high:.1f} degC>"
-
-
-def _offset_of(first: pd.Timestamp, stated: float | None) -> float:
-    """Return the time zone of an index [h].
-
-    Raises
-    ------
-    InvalidInput
-        If another is stated, or the index begins with a year of UTC that was turned to its zone.
-    """
-    offset = (first.tz_localize(None) - first.tz_convert("UTC").tz_localize(None)).total_seconds() / 3600.0
-    if stated is not None and to_si(stated, "h", owner="Weather", field="utc_offset") != offset:
-        raise InvalidInput("Weather", "utc_offset", stated, "h", f"must be {offset:g} h, as the index has it")
-    in_utc = first.tz_convert("UTC")
-    if offset != 0.0 and first.hour == 1 and in_utc.hour == 0:
-        allowed = (
-            "is hour 0 of a year of UTC, or the end of the first local hour: for the first, begin rows at "
-            "00:00 on 1 January in local standard time; for the second, use tz_localize(None) and utc_offset"
-        )
-        raise InvalidInput("Weather", "frame", first, "", f"row 0: {allowed}")
-    return offset
-
-
-def _place_of(path: str | os.PathLike[str], comments: list[str]) -> dict[str, float]:
-    found = {}
-    for line, comment in enumerate(comments, start=1):
-        key, _, value = comment.lstrip("# ").partition(":")
-        for name, label, unit, least, most in _PLACE:
-            if key.strip() == label:
-                try:
-                    found[name] = float(value)
-                except ValueError:
-                    allowed = f"must be a number from {least:g} to {most:g} {unit}"
-                    raise InvalidFile(path, line, label, value.strip(), allowed) from None
-    return found

@@ -1,10 +1,13 @@
-"""Check of a year's radiation against the place's solar time."""
+"""Check of a year's radiation and temperature against the place's solar time and seasons."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import month_of_hours
 from loopdrift.basics.series import Series
 
 MOST_OFF = 3.5
@@ -37,7 +40,7 @@ def require_sun_of_place(ghi: Series | None, longitude: float | None, utc_offset
         return
     cure = (
         "check the sign of the longitude (east positive), utc_offset, "
-        "and that hours are local standard time, not UTC"
+        "and that hours are local standard time, not UTC, which time_zone turns"
     )
     if utc_offset is not None:
         off = _around(utc_offset - longitude / 15.0)
@@ -55,6 +58,70 @@ def require_sun_of_place(ghi: Series | None, longitude: float | None, utc_offset
             f"{abs(off):.1f} h away: {cure}"
         )
         raise InvalidInput("Weather", "longitude", longitude, "deg", allowed)
+
+
+_TROPICS = 23.5
+"""Latitude within which the sun stands high all year [deg]."""
+_WARMER = 3.0
+"""Difference of temperature that parts summer and winter [K]."""
+
+
+def require_season_of_place(dry_bulb: Series, ghi: Series | None, latitude: float | None) -> None:
+    """Refuse a latitude whose summer is the data's winter.
+
+    Parameters
+    ----------
+    dry_bulb : numpy.ndarray
+        Outdoor temperature in each hour of the year [degC].
+    ghi : numpy.ndarray, optional
+        Global radiation in each hour of the year [W/m2].
+    latitude : float, optional
+        North positive [deg].
+
+    Raises
+    ------
+    InvalidInput
+        If sun and warmth of June to August and of December to February fit only the other hemisphere.
+    """
+    if latitude is None or abs(latitude) < _TROPICS:
+        return
+    month = month_of_hours(start_month=1)
+    june, december = np.isin(month, (6, 7, 8)), np.isin(month, (12, 1, 2))
+    warmer = float(dry_bulb[june].mean() - dry_bulb[december].mean())
+    brighter = 0.0 if ghi is None else float(ghi[june].mean() - ghi[december].mean())
+    summer, winter = ("July", "January") if latitude > 0.0 else ("January", "July")
+    north = 1.0 if latitude > 0.0 else -1.0
+    if north * warmer < -_WARMER and north * brighter <= 0.0:
+        allowed = (
+            f"has summer in {summer}, the data are {abs(warmer):.0f} K warmer around {winter}: check the "
+            "sign of the latitude (north positive)"
+        )
+        raise InvalidInput("Weather", "latitude", latitude, "deg", allowed)
+
+
+def refuse_turned_utc(frame: Any) -> None:
+    """Refuse a year of UTC whose index was turned to another zone, where its first hour may be either.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows by their index.
+
+    Raises
+    ------
+    InvalidInput
+        If the index begins at 01:00 with what is midnight in UTC.
+    """
+    index: Any = getattr(frame, "index", None)
+    if getattr(index, "tz", None) is None or not len(index):
+        return
+    first, in_utc = index[0], index[0].tz_convert("UTC")
+    if first.utcoffset() and first.hour == 1 and in_utc.hour == 0:
+        allowed = (
+            "is hour 0 of a year of UTC, or the end of the first local hour: give stamps = 'beginning' for "
+            "the first, 'end' for the second"
+        )
+        raise InvalidInput("Weather", "frame", first, "", f"row 0: {allowed}")
 
 
 def _mean_hour(ghi: Series) -> float | None:
