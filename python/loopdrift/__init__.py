@@ -38,7 +38,7 @@ from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
-from loopdrift.parts.loads import Loads
+from loopdrift.parts.loads import Bill, Loads
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
 from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings
 from loopdrift.parts.plant.hot_water import HotWater
@@ -53,6 +53,7 @@ __all__ = [
     "Antifreeze",
     "Apparatus",
     "Aquifer",
+    "Bill",
     "Bore",
     "BoreField",
     "BoreResistance",

@@ -47,7 +47,7 @@ class HourlyLoads:
         Where the loads come from, as labels and texts of a line each; no part of what makes
         loads equal. Loads of a building or of a heat loss have its facts there, those of a file what was done
         to its rows.
-    shaped_from : {"months", "bills", "peak", "total"}, optional
+    shaped_from : {"months and peaks", "months", "bills and peak", "bills", "peak", "total"}, optional
         What the hours were shaped from, where they weren't hourly; no part of what makes loads equal.
 
     Raises
@@ -55,11 +55,6 @@ class HourlyLoads:
     InvalidInput
         If a load is negative, a value not finite, the arrays aren't of the same 1 to 100 whole years, the
         origin isn't pairs of text, or `shaped_from` is unknown.
-
-    Examples
-    --------
-    >>> HourlyLoads(heating=np.full(8760, 5e3), hot_water="300 W").peak["hot_water"]
-    300.0
     """
 
     def __init__(

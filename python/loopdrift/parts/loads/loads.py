@@ -12,6 +12,7 @@ from loopdrift.parts.loads.heat_loss import of_heat_loss
 from loopdrift.parts.loads.hourly import HourlyLoads
 from loopdrift.parts.loads.reading import read_file, read_frame
 from loopdrift.parts.loads.scaling import scale
+from loopdrift.parts.loads.shaped import ShapedLoads
 from loopdrift.parts.series.hours import Reading
 from loopdrift.parts.series.steps import Named
 from loopdrift.parts.weather.weather import Weather
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-class Loads(HourlyLoads):
+class Loads(ShapedLoads):
     __doc__ = HourlyLoads.__doc__
 
     @classmethod

@@ -116,3 +116,42 @@ def _price_per_kwh(price: float | str, heating_value: HeatingValue | None) -> fl
                 raise InvalidInput("Fuel", "price", repr(price), "", allowed) from None
             return each / heating_value.value
         raise error
+
+
+def heat_of(amount: float | str, fuel: str, heating_value: str | None, *, owner: str, field: str) -> float:
+    """Return the heat of an amount of fuel by its higher heating value [kWh].
+
+    Parameters
+    ----------
+    amount : float or str
+        Heat [kWh], or text with a unit of heat, volume or mass.
+    fuel : str
+        What it is, such as ``natural gas``.
+    heating_value : str, optional
+        Higher heating value [kWh/m3] or [kWh/kg], as text with its unit; else from `HEATING_VALUES`.
+    owner, field : str
+        What the amount belongs to, for messages.
+
+    Raises
+    ------
+    InvalidInput
+        If it is no amount of zero or more, or a volume or mass of a fuel whose heating value isn't known.
+    """
+    known = _heating_value(fuel, heating_value)
+    try:
+        heat = units.to_si(amount, "kWh", owner=owner, field=field)
+    except InvalidInput as error:
+        for unit in ("m3", "kg"):
+            try:
+                measured = units.to_si(amount, unit, owner=owner, field=field)
+            except InvalidInput:
+                continue
+            if known is None or known.unit != f"kWh/{unit}":
+                allowed = f"must come with a heating_value of {fuel} in a unit like kWh/{unit}, or be in kWh"
+                raise InvalidInput(owner, field, repr(amount), "", allowed) from None
+            heat = measured * known.value
+            break
+        else:
+            raise error
+    require_within(heat, "kWh", owner=owner, field=field, least=0.0, most=1e9)
+    return heat
