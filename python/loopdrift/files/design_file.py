@@ -38,7 +38,7 @@ from loopdrift.parts.ground.surface_wave import SurfaceWave
 from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
-from loopdrift.parts.loads import Loads
+from loopdrift.parts.loads import Bill, Loads
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
 from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings, Mode
 from loopdrift.parts.plant.hot_water import HotWater
@@ -117,7 +117,7 @@ def _within(hint: Any) -> Iterator[Any]:
 
 _PARTS: frozenset[type] = frozenset(
     {
-        *(AirDistribution, Alternative, Apparatus, Aquifer, Bore, BoreField, Building, Coaxial),
+        *(AirDistribution, Alternative, Apparatus, Aquifer, Bill, Bore, BoreField, Building, Coaxial),
         *(Coil, DoubleUTube, Drilling, EnteringLoadCorrection, Excavation, Fluid, Fuel, Ground),
         *(Groundwater, HeatPump, HotWater, Installation, Land, Limits, Loads, ManufacturerRatings),
         *(Opaque, OpenWater, Period, Pipe, PipeRun, Piping, Pond, Prices, Project, Pump, SitePlan),
@@ -144,6 +144,10 @@ _WAYS: dict[type, dict[str, _Way]] = {
     Loads: {
         "file": _Way(Loads.read, names={"file": "path"}, path="file"),
         "building": _Way(Building.loads, names={"building": "self"}),  # whose `self` tells its type
+        **dict.fromkeys(("heating_months", "cooling_months", "hot_water_months"), _Way(Loads.from_months)),
+        **dict.fromkeys(("bills", "monthly_bills"), _Way(Loads.from_bills)),
+        **dict.fromkeys(("heating_full_load_hours", "cooling_full_load_hours"), _Way(Loads.from_peak)),
+        **dict.fromkeys(("heating_total", "cooling_total"), _Way(Loads.from_total)),
         "weather": _Way(Loads.from_heat_loss),
     },
     Weather: {
@@ -157,6 +161,9 @@ _USUAL: dict[type, _Way] = {
 _PLAIN = {bool: "true or false", int: "a whole number", str: "text"}
 _SEVERAL = (Sequence, Several, tuple, list)
 """What takes more than one part."""
+
+_WEATHERS = ("weather", "bills_weather")
+"""Keys that may name a sample or a file of weather."""
 
 STUDY = "study"
 """The table that says what a study of the design varies."""
@@ -206,7 +213,9 @@ def files(path: str | Path) -> list[Path]:
     """
     path = Path(path)
     keys = {way.path for ways in _WAYS.values() for way in ways.values() if way.path}
-    named = [value for key, value in _leaves(_toml(path)) if key in keys and isinstance(value, str)]
+    leaves = [(key, value) for key, value in _leaves(_toml(path)) if isinstance(value, str)]
+    named = [value for key, value in leaves if key in keys]
+    named += [value for key, value in leaves if key in _WEATHERS and value not in Weather.samples()]
     return [path, *(path.parent / name for name in named)]
 
 
@@ -271,6 +280,8 @@ class _Reader:
 
     def part(self, kind: type, table: Any, key: str) -> Any:
         """Return the part of type `kind` that `table`, found at the dotted `key`, describes."""
+        if kind is Weather and isinstance(table, str):
+            table = {"sample" if table in Weather.samples() else "file": table}
         if not isinstance(table, dict):
             raise self._invalid(key, repr(table), "must be a table")
         way = self._way(kind, table, key)

@@ -14,6 +14,7 @@ from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.key_figures import flow_in_words, peaks
 from loopdrift.parts.plant.distribution import AirDistribution
 from loopdrift.parts.plant.fit_quality import UNKNOWN, ModeQuality
+from loopdrift.reporting import loads
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
 if TYPE_CHECKING:
@@ -34,8 +35,8 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     """Return everything that follows from a design without a run.
 
     Ground side and flow, freezing point, flow regime and resistance at the undisturbed temperature and at
-    the minimum entering fluid temperature, loads, distribution, hot water, fit of the heat pump's curves to
-    its table, assumptions and rules of thumb.
+    the minimum entering fluid temperature, distribution, hot water, fit of the heat pump's curves to its
+    table, assumptions and rules of thumb; figures and origin of the loads, and what looks wrong in them.
 
     Parameters
     ----------
@@ -56,7 +57,9 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     """
     require_priced(design)
     page = "\n".join(_labelled(label, text) for label, text in facts(design))
-    return f"{page}\n\n{_months(design.loads, units)}\n"
+    of_loads = "\n".join(_labelled(label, text) for label, text in loads.of_loads(design.loads))
+    beside = "\n".join(_labelled(label, text) for label, text in loads.beside_heat_pump(design))
+    return "\n\n".join(part for part in (page, of_loads, beside, months(design.loads, units)) if part) + "\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
@@ -122,7 +125,7 @@ def _recharge(loads: Loads) -> str:
     return f"; recharge of {both(energy, 'kWh')} a year"
 
 
-def _months(loads: Loads, units: Literal["SI", "IP"]) -> str:
+def months(loads: Loads, units: Literal["SI", "IP"]) -> str:
     """Return heat and peak hour of each month; for several years, the mean heat and the highest peak."""
     of_heat, of_power, per_kwh = (
         ("kWh", "kW", 1.0) if units == "SI" else ("kBtu", "kBtu/h", factor("kWh", "kBtu"))

@@ -6,6 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Literal
 
+from loopdrift.analysis import shaped_loads
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
@@ -54,6 +55,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         f"{flow_in_words(design)}"
     )
     answers = [verdict(run), *map(str, run.once(findings)), drift(run)]
+    answers += [text for text in [shaped_loads.in_words(run)] if text]
     blocks = [
         *(() if design.project is None else [_project(design.project)]),
         _wrapped(head),

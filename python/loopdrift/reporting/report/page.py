@@ -89,9 +89,11 @@ def page(
     """Return the text of the page; see `write`."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
+    from loopdrift.analysis import shaped_loads
     from loopdrift.analysis.findings import drift
     from loopdrift.analysis.findings import findings as said
     from loopdrift.reporting.figures import figures, svg
+    from loopdrift.reporting.loads import beside_heat_pump, of_loads
     from loopdrift.reporting.overview import facts
     from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
@@ -122,7 +124,8 @@ def page(
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         table=_table(run.yearly, units),
         asked=answer.asked(run.design),
-        origin=run.design.loads.origin,
+        origin=[*of_loads(run.design.loads), *beside_heat_pump(run.design)],
+        shaped=shaped_loads.in_words(run),
         facts=facts(run.design),
         error=kind.error_in_words(run.error, run.design.ground_side),
         conduction=kind.conducts,
