@@ -10,8 +10,10 @@ from loopdrift.analysis.study.charts import (
 )
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
+from loopdrift.charts.days import days
 from loopdrift.charts.energy import energy
 from loopdrift.charts.horizon import horizon
+from loopdrift.charts.hours import hours
 from loopdrift.charts.loads import loads
 from loopdrift.charts.plan import site_plan
 from loopdrift.charts.pressure_drop import pressure_drop
@@ -27,6 +29,7 @@ __all__ = [
     "Which",
     "comparison",
     "cost",
+    "days",
     "drift",
     "energy",
     "ground_frames",
@@ -35,6 +38,7 @@ __all__ = [
     "heat_build_up",
     "heat_pump",
     "horizon",
+    "hours",
     "layout",
     "limits_contour",
     "loads",

@@ -2,8 +2,10 @@
 
 from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
+from loopdrift.charts.days import days
 from loopdrift.charts.energy import energy
 from loopdrift.charts.horizon import horizon
+from loopdrift.charts.hours import hours
 from loopdrift.charts.loads import loads
 from loopdrift.charts.pressure_drop import pressure_drop
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
@@ -12,8 +14,10 @@ __all__ = [
     "Which",
     "comparison",
     "cost",
+    "days",
     "energy",
     "horizon",
+    "hours",
     "loads",
     "pressure_drop",
     "week_heat",

@@ -154,11 +154,23 @@ class HourlyLoads:
             [months.sum().add_suffix("_kWh") / 1000.0, months.max().add_suffix("_peak_W")], axis=1
         )
 
-    def plot(self, *, units: Literal["SI", "IP"] = "SI", ax: Axes | None = None) -> Axes:
-        """Draw heat and largest hour of each month.
+    def plot(
+        self,
+        kind: Literal["months", "days", "hours"] = "months",
+        *,
+        series: Literal["heating", "cooling", "hot_water", "recharge"] = "heating",
+        units: Literal["SI", "IP"] = "SI",
+        ax: Axes | None = None,
+    ) -> Axes:
+        """Draw heat and largest hour of each month, or the days or hours of one series.
 
         Parameters
         ----------
+        kind : {"months", "days", "hours"}, default "months"
+            All series by month; the days of one, beside the mean and the largest hour of each month; or its
+            hours as a map, which shows clocks, gaps and habits.
+        series : {"heating", "cooling", "hot_water", "recharge"}, default "heating"
+            The series of days or hours.
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional
@@ -172,11 +184,19 @@ class HourlyLoads:
         Raises
         ------
         InvalidInput
-            If `units` is unknown.
+            If `kind`, `series` or `units` is unknown.
         """
         from loopdrift import charts
 
-        return charts.loads(self.monthly(), units=units, ax=ax)
+        if series not in NAMES:
+            raise InvalidInput("Loads", "series", repr(series), "", f"must be one of {', '.join(NAMES)}")
+        if kind == "months":
+            return charts.loads(self.monthly(), units=units, ax=ax)
+        if kind == "days":
+            return charts.days(self._series[series], series, units=units, ax=ax)
+        if kind == "hours":
+            return charts.hours(self._series[series], series, units=units, ax=ax)
+        raise InvalidInput("Loads", "kind", repr(kind), "", "must be months, days or hours")
 
     def for_engine(self) -> dict[str, Series]:
         """Return the hourly series by name, as the engine reads them."""

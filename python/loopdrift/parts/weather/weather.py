@@ -7,7 +7,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from loopdrift.parts.weather.reading import PLACE, SERIES, read_file, read_frame
 
 if TYPE_CHECKING:
     import pandas as pd
+    from matplotlib.axes import Axes
 
 _SAMPLES = Path(__file__).parent / "samples"
 
@@ -245,6 +246,44 @@ class Weather(ReadOnlyArrays):
         """Return how cold and how warm the year is."""
         low, high, mean = (both_degrees(float(at(self.dry_bulb))) for at in (np.min, np.max, np.mean))
         return f"from {low} to {high}, {mean} in the mean"
+
+    def plot(
+        self,
+        kind: Literal["temperature", "sun"] = "temperature",
+        *,
+        units: Literal["SI", "IP"] = "SI",
+        ax: Axes | None = None,
+    ) -> Axes:
+        """Draw the outdoor temperature of each day, or the sun by day and hour.
+
+        Parameters
+        ----------
+        kind : {"temperature", "sun"}, default "temperature"
+            What to draw. The sun shows whether hours are those of the place.
+        units : {"SI", "IP"}, default "SI"
+            Units of the chart.
+        ax : matplotlib.axes.Axes, optional
+            Where to draw; a new figure unless given.
+
+        Returns
+        -------
+        matplotlib.axes.Axes
+            The chart.
+
+        Raises
+        ------
+        InvalidInput
+            If `kind` or `units` is unknown, or there is no radiation to draw.
+        """
+        from loopdrift import charts
+
+        if kind == "temperature":
+            return charts.days(self.dry_bulb, "outdoors", quantity="temperature", units=units, ax=ax)
+        if kind != "sun":
+            raise InvalidInput("Weather", "kind", repr(kind), "", "must be temperature or sun")
+        if self.ghi is None:
+            raise InvalidInput("Weather", "ghi", "nothing", "W/m2", "must be given to draw the sun")
+        return charts.hours(self.ghi, "global radiation", unit="W/m2", units=units, ax=ax)
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write a CSV file that `read` gives back to the last bit, place included.
