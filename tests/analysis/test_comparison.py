@@ -327,7 +327,7 @@ def test_the_chart_has_a_bar_for_each_kind(compared, units):
 
 def test_the_command(priced, site, command, tmp_path):
     priced.write(tmp_path / "house.toml")
-    (tmp_path / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\ndeepest = '120 m'\n")
+    (tmp_path / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\nmax_depth = '120 m'\n")
     code, out, err = command(
         "compare", tmp_path / "house.toml", tmp_path / "site.toml", "--years", "1", "--out", tmp_path / "out"
     )
