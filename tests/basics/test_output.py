@@ -35,7 +35,7 @@ def project(design, tmp_path):
     design.write(folder / "design.toml")
     text = (folder / "design.toml").read_text()
     (folder / "design.toml").write_text("# my own words\n" + text + STUDY)
-    (folder / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\ndeepest = 120\n")
+    (folder / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\nmax_depth = 120\n")
     (folder / "notes.txt").write_text("mine")
     return folder
 

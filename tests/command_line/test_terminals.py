@@ -37,7 +37,7 @@ def arguments(design_path, tmp_path):
     """Arguments of a verb, and the file or folder that it leaves; names have other characters too."""
     design_path.write_text(design_path.read_text() + PLANT)
     path = design_path.rename(tmp_path / "Häuschen.toml")
-    (tmp_path / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\ndeepest = 120\n")
+    (tmp_path / "site.toml").write_text("[land]\narea = 2000.0\n[drilling]\nmax_depth = 120\n")
     out = tmp_path / "Ergebnisse ü"
 
     def arguments(verb):

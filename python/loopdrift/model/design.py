@@ -13,7 +13,7 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import whole_number
-from loopdrift.basics.part import Part, require
+from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import Series
 from loopdrift.model.judgement import Judgement
 from loopdrift.model.run import Run
@@ -56,28 +56,18 @@ WITHOUT_EFFECT = ("piping", "prices", "project", "site")
 """Fields of a design that change no temperature."""
 
 
-class Flow:
+class Flow(Number):
     """Total flow of a design [kg/s]; a volume flow is converted with the density of the fluid."""
 
-    @overload
-    def __get__(self, design: None, owner: type) -> float: ...
-    @overload
-    def __get__(self, design: Design, owner: type) -> float: ...
-    def __get__(self, design: Design | None, owner: type) -> float:
-        if design is None:
-            raise AttributeError("flow")
-        value: float = design.__dict__["flow"]
-        return value
-
-    def __set__(self, design: Design, value: float | str) -> None:
+    def __set__(self, design: Design, value: float | str) -> None:  # type: ignore[override]
         design.__dict__["flow"] = units.mass_flow(value, design._density, owner="Design", field="flow")
 
 
-class PumpPower:
+class PumpPower(Number):
     """Electric power of a design's circulation pump [W]; that required by the piping unless it is given."""
 
-    @overload
-    def __get__(self, design: None, owner: type) -> float | None: ...
+    @overload  # type: ignore[override]
+    def __get__(self, design: None, owner: type) -> None: ...
     @overload
     def __get__(self, design: Design, owner: type) -> float: ...
     def __get__(self, design: Design | None, owner: type) -> float | None:
@@ -86,7 +76,7 @@ class PumpPower:
         given: float | None = design.__dict__["pump_power"]
         return design._power_of_piping if given is None else given
 
-    def __set__(self, design: Design, value: float | str | None) -> None:
+    def __set__(self, design: Design, value: float | str | None) -> None:  # type: ignore[override]
         given = None if value is None else units.to_si(value, "W", owner="Design", field="pump_power")
         design.__dict__["pump_power"] = given
 

@@ -122,7 +122,7 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
     for names in sorted((names for names in within if len(names) > 1), key=lambda names: (len(names), names)):
         part = _with(part, names, within[names])
     kinds = get_args(get_type_hints(type(design))[field]) or (get_type_hints(type(design))[field],)
-    if kinds != (float,) and not isinstance(part, kinds):
+    if not _is_number(design, field) and not isinstance(part, kinds):
         require(part, kinds[0], owner="Design", field=field)
     return part
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
-import reprlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Self
@@ -15,12 +13,20 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
-from loopdrift.basics.bounds import MOST_BORES, require_count
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.part import require
-from loopdrift.basics.series import ReadOnlyArrays, has_truths, instants
+from loopdrift.basics.series import ReadOnlyArrays, instants
 from loopdrift.basics.words import counted, span
+from loopdrift.ground_sides.bore_field.layout import (
+    check_alike,
+    check_spacing,
+    checked_angles,
+    checked_positions,
+    one_or_each,
+    sides_of_rectangles,
+    unit_grid,
+)
 from loopdrift.parts.bore import Bore
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide, Range
@@ -30,10 +36,6 @@ from loopdrift.parts.hydraulics.turbulence import BoreFlow, bore_flow
 if TYPE_CHECKING:
     from loopdrift.parts.fluid.fluid import Fluid
     from loopdrift.parts.hydraulics.channel import Liquid
-
-_MOST_BORES_IN_LINE = 1000
-_MAY_DIFFER = {"depth", "buried_depth"}
-
 
 USUAL_SPACING = 6.0
 """Spacing of bores if a design has none [m]; common practice, no source."""
@@ -94,9 +96,9 @@ class BoreField(ReadOnlyArrays, GroundSide):
         inclination: float | str | ArrayLike = 0.0,
         direction: float | str | ArrayLike = 0.0,
     ) -> None:
-        places = _places(positions)
+        places = checked_positions(positions)
         bores = tuple(bore) if isinstance(bore, Sequence) else (bore,)
-        _check_alike(bores)
+        check_alike(bores)
         if len(bores) not in (1, len(places)):
             raise InvalidInput(
                 "BoreField",
@@ -108,7 +110,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
         object.__setattr__(self, "bores", bores)
         object.__setattr__(self, "positions", places)
         for name, angles in (("inclination", inclination), ("direction", direction)):
-            object.__setattr__(self, name, _angles(angles, name, len(places)))
+            object.__setattr__(self, name, checked_angles(angles, name, len(places)))
         self.__post_init__()
 
     def __eq__(self, other: object) -> bool:
@@ -148,12 +150,10 @@ class BoreField(ReadOnlyArrays, GroundSide):
             If a count isn't from 1 to 1000, or the bores would overlap.
         """
         require(bore, Bore, owner="BoreField", field="bore")
-        for name, count in (("columns", columns), ("rows", rows)):
-            whole_number(count, 1, _MOST_BORES_IN_LINE, owner="BoreField", field=name)
+        places = unit_grid(columns, rows)
         step = units.to_si(spacing, "m", owner="BoreField", field="spacing")
-        _check_step(step, bore.diameter)
-        y, x = np.divmod(np.arange(columns * rows), columns)
-        return cls(bore, positions=step * np.column_stack([x, y]))
+        check_spacing(step, bore.diameter)
+        return cls(bore, positions=step * places)
 
     branch = "bore"
     wall = "bore wall"
@@ -241,12 +241,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """
         most = whole_number(most, 1, owner="BoreField", field="most")
         ratio = number_within(longest, "", owner="BoreField", field="longest", least=1.0)
-        sides = [
-            (rows, columns)
-            for rows in range(1, math.isqrt(most) + 1)
-            for columns in range(rows, min(most // rows, _longest(rows, ratio)) + 1)
-        ]
-        sides.sort(key=lambda side: (side[0] * side[1], side[1]))
+        sides = sides_of_rectangles(most, ratio)
         return [cls.grid(bore, columns=columns, rows=rows, spacing=spacing) for rows, columns in sides]
 
     @property
@@ -272,7 +267,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
             raise InvalidInput(
                 "BoreField", "spacing", step, "m", "must be omitted: a single bore has no spacing"
             )
-        _check_step(step, max(bore.diameter for bore in self.bores))
+        check_spacing(step, max(bore.diameter for bore in self.bores))
         return self.replace(positions=step * (self.positions / self.spacing))
 
     @property
@@ -416,7 +411,7 @@ class BoreField(ReadOnlyArrays, GroundSide):
         if not self.leans:
             return given
         angles = {"inclination": self.inclination, "direction": self.direction}
-        return given | {name: _one_or_each(values) for name, values in angles.items()}
+        return given | {name: one_or_each(values) for name, values in angles.items()}
 
     def g_function(
         self, ground: Ground, times: ArrayLike, *, uniform_heat_flux: bool = False
@@ -469,72 +464,3 @@ class BoreField(ReadOnlyArrays, GroundSide):
             ground.for_engine(), sources, self.positions, self._engine_leans(), at.ravel(), uniform_heat_flux
         )
         return values.reshape(at.shape)
-
-
-def _places(positions: ArrayLike) -> NDArray[np.float64]:
-    """Return positions [m] as a read-only array of shape (n, 2)."""
-    try:
-        given = np.asarray(positions)
-        if has_truths(positions):
-            raise ValueError
-    except ValueError:
-        raise InvalidInput(
-            "BoreField", "positions", reprlib.repr(positions), "", "must have shape (n, 2), n from 1"
-        ) from None
-    if given.ndim != 2 or given.shape[1] != 2 or len(given) == 0:
-        raise InvalidInput(
-            "BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1"
-        )
-    require_count(len(given), MOST_BORES, owner="BoreField", field="positions")
-    if np.issubdtype(given.dtype, np.number) and not np.issubdtype(given.dtype, np.complexfloating):
-        places = given.astype(np.float64)
-    else:
-        flat = [
-            units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()
-        ]
-        places = np.array(flat).reshape(given.shape)
-    places += 0.0  # turns -0.0 into 0.0
-    places.flags.writeable = False
-    return places
-
-
-def _angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
-    """Return one angle for each bore [deg], read-only, from one for all or one for each."""
-    values = given.tolist() if isinstance(given, np.ndarray) else given
-    each = values if isinstance(values, Sequence) and not isinstance(values, str) else [values]
-    if len(each) not in (1, count):
-        allowed = f"must be one, or one for each of the {count} positions"
-        raise InvalidInput("BoreField", name, len(each), "", allowed)
-    angles = np.resize([units.to_si(value, "deg", owner="BoreField", field=name) for value in each], count)
-    angles += 0.0
-    angles.flags.writeable = False
-    return angles
-
-
-def _one_or_each(angles: NDArray[np.float64]) -> float | NDArray[np.float64]:
-    """Return the common angle of all bores, or the angle of each."""
-    return float(angles[0]) if np.ptp(angles) == 0.0 else angles
-
-
-def _check_step(step: float, diameter: float) -> None:
-    if step < diameter:
-        allowed = f"must be at least {diameter:g} m, the diameter of the bores, or they overlap"
-        raise InvalidInput("BoreField", "spacing", step, "m", allowed)
-
-
-def _check_alike(bores: tuple[Bore, ...]) -> None:
-    names = [field.name for field in dataclasses.fields(Bore) if field.name not in _MAY_DIFFER]
-    for number, bore in enumerate(bores, start=1):
-        if not isinstance(bore, Bore):
-            raise InvalidInput(
-                "BoreField", "bore", repr(bore), "", "must be a Bore, or one Bore for each position"
-            )
-        for name in names:
-            if getattr(bore, name) != getattr(bores[0], name):
-                allowed = f"of bore {number} differs from bore 1: only depth and buried_depth may differ"
-                raise InvalidInput("BoreField", f"bore.{name}", getattr(bore, name), "", allowed)
-
-
-def _longest(rows: int, ratio: float) -> int:
-    """Return the maximum number of columns of a rectangle; a single row may have any number."""
-    return _MOST_BORES_IN_LINE if rows == 1 else min(int(ratio * rows), _MOST_BORES_IN_LINE)

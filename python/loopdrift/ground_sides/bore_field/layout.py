@@ -1,0 +1,127 @@
+"""Layouts of a bore field: positions and angles of its bores, and their checks."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import reprlib
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from loopdrift.basics import units
+from loopdrift.basics.bounds import MOST_BORES, require_count
+from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import whole_number
+from loopdrift.basics.series import has_truths
+from loopdrift.parts.bore import Bore
+
+_MOST_BORES_IN_LINE = 1000
+_MAY_DIFFER = {"depth", "buried_depth"}
+
+
+def unit_grid(columns: int, rows: int) -> NDArray[np.float64]:
+    """Return the positions of a rectangular grid of unit spacing, row by row, shape (columns x rows, 2).
+
+    Parameters
+    ----------
+    columns, rows : int
+        Bores along x and along y.
+
+    Raises
+    ------
+    InvalidInput
+        If a count isn't from 1 to 1000.
+    """
+    for name, count in (("columns", columns), ("rows", rows)):
+        whole_number(count, 1, _MOST_BORES_IN_LINE, owner="BoreField", field=name)
+    y, x = np.divmod(np.arange(columns * rows), columns)
+    return np.column_stack([x, y]).astype(np.float64)
+
+
+def sides_of_rectangles(most: int, ratio: float) -> list[tuple[int, int]]:
+    """Return rows and columns of all rectangles and single rows, by number of bores, squarest first.
+
+    Parameters
+    ----------
+    most : int
+        Maximum number of bores.
+    ratio : float
+        Maximum ratio of columns to rows [-], for two rows or more.
+    """
+
+    def longest(rows: int) -> int:
+        return _MOST_BORES_IN_LINE if rows == 1 else min(int(ratio * rows), _MOST_BORES_IN_LINE)
+
+    sides = [
+        (rows, columns)
+        for rows in range(1, math.isqrt(most) + 1)
+        for columns in range(rows, min(most // rows, longest(rows)) + 1)
+    ]
+    return sorted(sides, key=lambda side: (side[0] * side[1], side[1]))
+
+
+def checked_positions(positions: ArrayLike) -> NDArray[np.float64]:
+    """Return positions [m] as a read-only array of shape (n, 2)."""
+    try:
+        given = np.asarray(positions)
+        if has_truths(positions):
+            raise ValueError
+    except ValueError:
+        raise InvalidInput(
+            "BoreField", "positions", reprlib.repr(positions), "", "must have shape (n, 2), n from 1"
+        ) from None
+    if given.ndim != 2 or given.shape[1] != 2 or len(given) == 0:
+        raise InvalidInput(
+            "BoreField", "positions", f"shape {given.shape}", "", "must have shape (n, 2), n from 1"
+        )
+    require_count(len(given), MOST_BORES, owner="BoreField", field="positions")
+    if np.issubdtype(given.dtype, np.number) and not np.issubdtype(given.dtype, np.complexfloating):
+        places = given.astype(np.float64)
+    else:
+        flat = [
+            units.to_si(value, "m", owner="BoreField", field="positions") for value in given.ravel().tolist()
+        ]
+        places = np.array(flat).reshape(given.shape)
+    places += 0.0  # turns -0.0 into 0.0
+    places.flags.writeable = False
+    return places
+
+
+def checked_angles(given: Any, name: str, count: int) -> NDArray[np.float64]:
+    """Return one angle for each bore [deg], read-only, from one for all or one for each."""
+    values = given.tolist() if isinstance(given, np.ndarray) else given
+    each = values if isinstance(values, Sequence) and not isinstance(values, str) else [values]
+    if len(each) not in (1, count):
+        allowed = f"must be one, or one for each of the {count} positions"
+        raise InvalidInput("BoreField", name, len(each), "", allowed)
+    angles = np.resize([units.to_si(value, "deg", owner="BoreField", field=name) for value in each], count)
+    angles += 0.0
+    angles.flags.writeable = False
+    return angles
+
+
+def one_or_each(angles: NDArray[np.float64]) -> float | NDArray[np.float64]:
+    """Return the common angle of all bores, or the angle of each."""
+    return float(angles[0]) if np.ptp(angles) == 0.0 else angles
+
+
+def check_spacing(step: float, diameter: float) -> None:
+    if step < diameter:
+        allowed = f"must be at least {diameter:g} m, the diameter of the bores, or they overlap"
+        raise InvalidInput("BoreField", "spacing", step, "m", allowed)
+
+
+def check_alike(bores: tuple[Bore, ...]) -> None:
+    names = [field.name for field in dataclasses.fields(Bore) if field.name not in _MAY_DIFFER]
+    for number, bore in enumerate(bores, start=1):
+        if not isinstance(bore, Bore):
+            raise InvalidInput(
+                "BoreField", "bore", repr(bore), "", "must be a Bore, or one Bore for each position"
+            )
+        for name in names:
+            if getattr(bore, name) != getattr(bores[0], name):
+                allowed = f"of bore {number} differs from bore 1: only depth and buried_depth may differ"
+                raise InvalidInput("BoreField", f"bore.{name}", getattr(bore, name), "", allowed)
