@@ -5,7 +5,7 @@
 
 The fields are invented, with random positions, one bore in each square of 7 m. The g-functions run from one
 hour to a hundred years, for equal bores and, up to a tenth as many, for bores with individual depths and
-tops. Best of three.
+buried depths. Best of three.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def field(count: int, unequal: bool) -> ld.BoreField:
 
 
 def seconds(field: ld.BoreField) -> float:
-    """Return the shortest of a few times for the g-function of a field [s]."""
+    """Return the shortest of `REPEATS` computing times of the g-function of a field [s]."""
     taken = []
     for _ in range(REPEATS):
         begin = time.perf_counter()
@@ -63,8 +63,8 @@ def plot(most: int) -> plt.Figure:
     fig, ax = plt.subplots(figsize=(6, 4))
     seconds(field(10, unequal=False))
     for name, unequal, limit, style in [
-        ("bores alike", False, most, "o-"),
-        ("each bore of another depth and buried depth", True, most // 10, "s--"),
+        ("equal bores", False, most, "o-"),
+        ("a different depth for each bore", True, most // 10, "s--"),
     ]:
         counts = [count for count in COUNTS if count <= limit]
         if not counts:
@@ -75,8 +75,8 @@ def plot(most: int) -> plt.Figure:
             print(f"{count:7,} {name}: {1e3 * taken:8.1f} ms")
         if not unequal:
             proportional = times[-1] * np.array(counts) / counts[-1]
-            ax.loglog(counts, proportional, ":", color="grey", label="in proportion to the bores")
-    ax.set(xlabel="number of bores [-]", ylabel="time of a g-function [s]")
+            ax.loglog(counts, proportional, ":", color="grey", label="proportional to the number of bores")
+    ax.set(xlabel="Number of bores [-]", ylabel="Computing time of a g-function [s]")
     ax.legend()
     ax.grid(alpha=0.3)
     return fig
