@@ -25,6 +25,7 @@ from loopdrift.basics.errors import (
 )
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Well
@@ -97,6 +98,7 @@ __all__ = [
     "Pond",
     "Prices",
     "Project",
+    "Proposal",
     "Pump",
     "Recharge",
     "Recovery",

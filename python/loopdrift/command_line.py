@@ -244,11 +244,28 @@ def weather(file: Path, out: Path | None, force: bool, units: Literal["SI", "IP"
 @click.option(
     "--find",
     "what",
-    type=click.Choice(["depth", "length", "spacing", "bores", "recharge"]),
-    help="Shortest bores (depth) or trenches (length), the default; least spacing (and land); fewest bores; "
-    "or least recharge.",
+    type=click.Choice(
+        [
+            *("depth", "bores", "length", "trenches", "coils", "spacing"),
+            *("flow", "effectiveness", "recharge"),
+        ]
+    ),
+    help="Least depth or number of bores; length or number of trenches, or of coils in a pond; spacing (and "
+    "land); flow of a well, or effectiveness of its exchanger; or recharge. Default: depth, length or flow.",
 )
 @click.option("--between", nargs=2, metavar="LEAST MOST", help="Range of the search, such as 40 '500 ft'.")
+@click.option(
+    "--plot",
+    nargs=2,
+    metavar="LENGTH WIDTH",
+    help="For bores or trenches: the rectangle that all must stand in, such as '30 m' '18 m'.",
+)
+@click.option(
+    "--total",
+    metavar="LENGTH",
+    help="For bores, trenches or coils: their total length. Shows how many of which depth or length hold; "
+    "--between then limits that depth or length.",
+)
 @click.option("--drift", help="For recharge: largest drift of the yearly mean entering fluid [K].")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the result.")
 @force
@@ -257,25 +274,49 @@ def size(
     design: Path,
     what: What | Literal["recharge"] | None,
     between: tuple[str, str] | None,
+    plot: tuple[str, str] | None,
+    total: str | None,
     drift: str | None,
     out: Path | None,
     force: bool,
     years: int,
 ) -> None:
-    """Find the least bore or trench field that holds in every hour, or the least recharge.
+    """Find the smallest bore field, trenches, coils or well that hold in every hour, or the least recharge.
 
     Each step of the search is an hourly coupled run of the whole horizon. Prints the size and the hour that
     decides, or the heat to add to the loop or remove from it each year. --out DIR also writes the resulting
     design. The exit code is 1 if nothing holds.
+
+    The fewest bores stand in single rows or rectangles; with --plot, also in L and U shapes along its sides.
     """
     from loopdrift.api.design import Design
     from loopdrift.basics.words import WIDTH
 
     base = Design.read(design)
     results = _result_folder(out, "size", [design], force)
-    sized = _sized(base, what, between, drift, years)
+    if what == "recharge":
+        for name, value in {"between": between, "plot": plot, "total": total}.items():
+            if value is not None:
+                raise click.UsageError(f"--find recharge takes no --{name}.")
+    sized: Sizing[Design] | Recharge[Design]
+    if what == "recharge":
+        if drift is None:
+            raise click.UsageError("--find recharge needs --drift.")
+        sized = base.find_recharge(_number(drift), years=years)
+    elif drift is not None:
+        raise click.UsageError("--drift applies only to --find recharge.")
+    else:
+        sized = base.size(
+            what,
+            years=years,
+            between=_numbers(between),
+            plot=_numbers(plot),
+            total_length=None if total is None else _number(total),
+        )
+    sentences, *table = str(sized).split("\n\n")
     head = [] if base.project is None else [f"Project: {base.project}"]
-    text = "\n\n".join(click.wrap_text(block, WIDTH) for block in (*head, str(sized), CAUTIONS)) + "\n"
+    blocks = [click.wrap_text(block, WIDTH) for block in (*head, sentences)]
+    text = "\n\n".join([*blocks, *table, click.wrap_text(CAUTIONS, WIDTH)]) + "\n"
     if results is not None:
         with results.writing() as unfinished:
             (unfinished / "sizing.txt").write_text(text, encoding="utf-8")
@@ -361,22 +402,8 @@ def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI",
     _tell(report.text(found), results, store)
 
 
-def _sized(
-    base: Design,
-    what: What | Literal["recharge"] | None,
-    between: tuple[str, str] | None,
-    drift: str | None,
-    years: int,
-) -> Sizing[Design] | Recharge[Design]:
-    if what == "recharge":
-        if between is not None or drift is None:
-            raise click.UsageError("--find recharge needs --drift and takes no --between.")
-        return base.find_recharge(_number(drift), years=years)
-    if drift is not None:
-        raise click.UsageError("--drift applies only to --find recharge.")
-    return base.size(
-        what, years=years, between=None if between is None else (_number(between[0]), _number(between[1]))
-    )
+def _numbers(pair: tuple[str, str] | None) -> tuple[float | str, float | str] | None:
+    return None if pair is None else (_number(pair[0]), _number(pair[1]))
 
 
 def _number(text: str) -> float | str:
@@ -454,7 +481,9 @@ def _compared(design: Design, site: Site, years: int) -> Comparison:
 
     if not sys.stderr.isatty():
         return design.compare(site, years=years)
-    with click.progressbar(length=len(layouts()), label="kinds", file=sys.stderr) as bar:
+    with click.progressbar(
+        length=len(layouts()) + len(site.candidates), label="kinds", file=sys.stderr
+    ) as bar:
         return design.compare(site, years=years, progress=lambda done: bar.update(done - bar.pos))
 
 

@@ -8,6 +8,8 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.analysis.comparison import layouts
 from loopdrift.basics.output import MARKER
+from loopdrift.ground_sides.bore_field.arrangement import on_plot
+from loopdrift.ground_sides.placement import rectangle
 from loopdrift.ground_sides.pond.on_site import LONGEST
 
 KINDS = list(layouts())
@@ -60,9 +62,9 @@ def reason(design, site, kind, **changes):
         "well": ("land", "groundwater"),
     }.get(kind, ("land", "excavation", "weather"))
     offered = {name: getattr(site, name) for name in only} | changes
-    table = design.compare(ld.Site(**offered), years=1).table
-    assert not table["fits"][kind]
-    return table["ruled_out"][kind]
+    found = layouts()[kind](design, ld.Site(**offered), 1)
+    assert not found.fits
+    return " ".join(found.reasons)
 
 
 def test_every_kind_fits_where_all_is_there(compared):
@@ -295,12 +297,11 @@ def test_longer_coils_of_a_design_with_a_pond_are_tried(design, site):
     assert LONGEST < found.run.design.ground_side.length < 900.0
 
 
-def test_a_row_of_fewer_bores_comes_before_a_square_of_more(design):
-    from loopdrift.ground_sides.bore_field.on_site import _layouts
-
-    layouts = _layouts(ld.Land(area=24.5 * 12.5, length=24.5), 6.0)
-    assert layouts[:8] == [(1, 1), (2, 1), (3, 1), (2, 2), (4, 1), (5, 1), (3, 2), (4, 2)]
-    assert layouts[-1] == (5, 3)
+def test_a_row_of_fewer_bores_comes_before_a_square_of_more():
+    found = [each.arrangement for each in on_plot(rectangle(24.5, 12.5), 6.0, 1000)]
+    grids = [(each.columns, each.rows) for each in found if each.left is None]
+    assert grids[:8] == [(1, 1), (2, 1), (3, 1), (2, 2), (4, 1), (5, 1), (3, 2), (4, 2)]
+    assert grids[-1] == (5, 3)
 
 
 def test_what_is_wrong_is_refused(design, site):

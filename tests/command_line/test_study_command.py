@@ -89,7 +89,7 @@ def test_size_finds_the_recharge(command, design, design_path, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "wrong"),
     [
-        (("--find", "recharge"), "needs --drift and takes no --between"),
+        (("--find", "recharge"), "needs --drift"),
         (("--find", "recharge", "--drift", "1", "--between", "1", "2"), "takes no --between"),
         (("--find", "recharge", "--drift", "warm"), "Recharge.drift = 'warm'"),
         (("--drift", "1"), "--drift applies only to --find recharge"),

@@ -6,7 +6,7 @@ temperature nothing changes.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +18,7 @@ from loopdrift.ground_sides import kind as known
 from loopdrift.ground_sides.candidate import Candidate, judged, ran
 from loopdrift.ground_sides.kind import Chart, Kind, kind_of, register
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
-from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.ground_side import GroundSide
 from loopdrift.reporting import figures, report
 from loopdrift.reporting.overview import overview
 from loopdrift.reporting.summary import summary
@@ -29,9 +29,15 @@ class Tank(GroundSide):
     """A tank at one temperature [degC], reached through a coil of some length [m]."""
 
     wall = "tank's water"
-    sizes: ClassVar[Mapping[str, Range | None]] = {"tanks": None}
 
     temperature: float
+
+    @property
+    def sizes(self):
+        return {"tanks": None}
+
+    def size_of(self, what):
+        return 1.0
 
     def __post_init__(self) -> None:
         if not 0.0 < self.temperature < 40.0:
@@ -53,7 +59,7 @@ class Tank(GroundSide):
             lowest_discharge=0.1,
         ).for_engine()
 
-    def family(self):
+    def family(self, plot=None):
         return [Tank(temperature=each) for each in (4.0, 6.0, 8.0, 10.0)]
 
     @property
@@ -91,7 +97,9 @@ class Tanks(Kind):
     @property
     def layouts(self):
         def on_site(design, site, years) -> Candidate:
-            return ran("tank", judged([design.replace(ground_side=Tank(temperature=12.0))], years), years)
+            return ran(
+                "tank", judged([design.replace(ground_side=Tank(temperature=12.0))], years), site, years
+            )
 
         return {"tank": on_site}
 

@@ -369,7 +369,7 @@ BAD = {
         ),
         ["Well.flow = 1.4 kg/s", "sustained yield, 1 kg/s"],
     ),
-    "size": (lambda: design().size(), ["Sizing.what", "bores, trenches or a pond's coils"]),
+    "size": (lambda: design().size("depth"), ["Sizing.what = 'depth'", "must be one of flow, effectiveness"]),
     "time before": (
         lambda: AQUIFER.drawdown(1.0, distance=0.1, times=[0.0]),
         ["Aquifer.times = 0.0 s", "above 0 s"],

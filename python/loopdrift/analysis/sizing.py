@@ -1,42 +1,56 @@
-"""The smallest bore field, trench field or pond coils with which the limits hold in every hour."""
+"""The smallest bore field, trench field, pond coils or well with which the limits hold in every hour."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
 
+from loopdrift.analysis import split
+from loopdrift.analysis.split import Split
 from loopdrift.basics import notebook, units
 from loopdrift.basics.errors import InvalidInput, LoopdriftError
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import require
-from loopdrift.basics.words import counted
+from loopdrift.basics.words import counted, with_article
+from loopdrift.ground_sides.placement import rectangle
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS, Judgement
 from loopdrift.model.moment import moment
 from loopdrift.model.search import first_that_holds, least_size
-from loopdrift.parts.ground_side import GroundSide
+from loopdrift.parts.aquifer import mass_flow_of_water
+from loopdrift.parts.ground_side import GroundSide, Measure
+from loopdrift.parts.site_plan import SitePlan
 
 if TYPE_CHECKING:
     from typing import Any
 
+    import pandas as pd
+
 D = TypeVar("D", bound=Design)
 
-What = Literal["depth", "length", "spacing", "bores"]
+What = Literal["depth", "length", "spacing", "bores", "trenches", "coils", "flow", "effectiveness"]
+
+
+ROUNDING = 1e-9
+"""Relative tolerance of the range that a share of a total length must be in."""
 
 
 @dataclass(frozen=True, repr=False)
 class Sizing(Generic[D]):
-    """Result of sizing; prints as sentences.
+    """Result of sizing; prints as sentences, and the divisions of a total length as a table.
 
     Parameters
     ----------
-    what : {"depth", "length", "spacing", "bores"}
-        The quantity that was minimised.
+    what : str
+        The quantity that was minimised, as in `Design.size`.
     holds : bool
         Whether the limits hold in every hour, as `Limits` lists them; if not, nothing in the range holds and
         this is the nearest size.
     value : float
-        Depth, length or spacing [m], or number of bores [-].
+        Depth, length or spacing [m], flow [kg/s], effectiveness [-], or number of bores, trenches or
+        coils [-].
     design : Design
         The design of that size.
     years : int
@@ -49,6 +63,8 @@ class Sizing(Generic[D]):
         The search range, in words.
     refusal : LoopdriftError or None
         Why the largest size can't be run, if it can't.
+    splits : tuple of Split
+        With a fixed total length: all divisions of it that can be run, in the order of the search.
     """
 
     what: What
@@ -60,6 +76,7 @@ class Sizing(Generic[D]):
     runs: int
     searched: str
     refusal: LoopdriftError | None
+    splits: tuple[Split, ...] = ()
 
     @property
     def margin(self) -> float | None:
@@ -82,6 +99,15 @@ class Sizing(Generic[D]):
         return None if self.judgement.deciding is None else self.judgement.deciding.hour
 
     @property
+    def table(self) -> pd.DataFrame | None:
+        """With a fixed total length: its divisions, one row each; otherwise None.
+
+        ``number`` of bores, trenches or coils and ``share_m``, the depth or length of each; ``holds``;
+        ``margin`` to the deciding ``limit`` [K, or the limit's own unit]; ``arrangement`` in words.
+        """
+        return split.table(self.splits) if self.splits else None
+
+    @property
     def moment(self) -> str:
         """The critical hour, in words; empty without demand."""
         return "" if self.year is None else moment(self.design, self.year, self.hour)
@@ -91,9 +117,16 @@ class Sizing(Generic[D]):
         return f"<Sizing: {self.what} {self.value:g}, {verdict}, {counted(self.years, 'year')}>"
 
     def _repr_html_(self) -> str:
-        return notebook.heading(f"Sizing of {self.what}") + notebook.sentences([str(self)])
+        shown = notebook.heading(f"Sizing of {self.what}") + notebook.sentences([self._sentences()])
+        return shown if self.table is None else shown + notebook.table(self.table)
 
     def __str__(self) -> str:
+        if not self.splits:
+            return self._sentences()
+        share = next(iter(self.design.ground_side.sizes))
+        return f"{self._sentences()}\n\n{split.lines(self.splits, self.what, share)}"
+
+    def _sentences(self) -> str:
         size, deciding = str(self.design.ground_side), self.judgement.deciding
         if deciding is None:
             return f"There are no loads: any size holds, including {size}."
@@ -118,58 +151,166 @@ def size(
     years: int,
     between: tuple[float | str, float | str] | None,
     among: Sequence[GroundSide] | None,
+    plot: tuple[float | str, float | str] | None,
+    total_length: float | str | None,
     progress: Callable[[int], object] | None,
 ) -> Sizing[D]:
     """Find the smallest ground side with which the limits hold; see `Design.size`."""
     sizes = design.ground_side.sizes
     if not sizes:
-        raise InvalidInput("Sizing", "what", repr(what), "", "must be of bores, trenches or a pond's coils")
+        allowed = "must be of bores, trenches, a pond's coils or a well with a heat exchanger"
+        raise InvalidInput("Sizing", "what", repr(what), "", allowed)
     if what is None:
         what = cast(What, next(iter(sizes)))
     if what not in sizes:
         raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(sizes)}")
-    default = sizes[what]
+    measure = sizes[what]
     horizon = check_years(years, owner="Sizing")
     if progress is not None and not callable(progress):
         raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
-    wrong, name = (between, "between") if default is None else (among, "among")
-    if wrong is not None:
-        raise InvalidInput("Sizing", name, repr(wrong), "", f"must be omitted for {what}")
-    if default is None:
-        designs = [design.replace(ground_side=side) for side in _family(design, among)]
-        found = first_that_holds(designs, horizon, progress)
-        sized = designs[int(found.value)]
-        value = float(sized.ground_side.count)
-        searched = f"{len(designs)} fields of up to {max(each.ground_side.count for each in designs)} bores"
-    else:
-        low, high = default if between is None else _range(between)
-        found = least_size(design, what, (low, high), horizon, progress)
-        value = found.value
-        sized = design.replace(ground_side=design.ground_side.sized(what, value))
-        searched = f"a {what} from {low:g} to {high:g} m"
-    judgement = found.judgement
+    if measure is not None:
+        for name, value in (("among", among), ("plot", plot), ("total_length", total_length)):
+            _require_omitted(name, value, f"for {what}")
+    elif total_length is None:
+        _require_omitted("between", between, f"for {what} without a total length")
+    if among is not None:
+        _require_omitted("plot", plot, "with among")
+    if measure is not None:
+        return _smallest(design, what, measure, between, horizon, progress)
+    sides = _family(design, among, plot)
+    if total_length is None:
+        return _fewest(design, what, sides, horizon, progress)
+    return _divided(design, what, sides, total_length, between, horizon, progress)
+
+
+def _require_omitted(name: str, value: object, beside: str) -> None:
+    if value is not None:
+        raise InvalidInput("Sizing", name, repr(value), "", f"must be omitted {beside}")
+
+
+def _smallest(
+    design: D,
+    what: What,
+    measure: Measure,
+    between: tuple[float | str, float | str] | None,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> Sizing[D]:
+    low, high = measure.between if between is None else _pair(between, "between", measure.unit)
+    found = least_size(design, what, (low, high), years, progress)
+    sized = design.replace(ground_side=design.ground_side.sized(what, found.value))
+    unit = f" {measure.unit}" if measure.unit else ""
+    searched = f"{with_article(what)} from {low:g} to {high:g}{unit}"
+    holds = found.judgement.holds
     return Sizing(
-        what, judgement.holds, value, sized, horizon, judgement, found.runs, searched, found.refusal
+        what, holds, found.value, sized, years, found.judgement, found.runs, searched, found.refusal
     )
 
 
-def _range(between: Any) -> tuple[float, float]:
+def _fewest(
+    design: D,
+    what: What,
+    sides: Sequence[GroundSide],
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> Sizing[D]:
+    designs = [design.replace(ground_side=side) for side in sides]
+    found = first_that_holds(designs, years, progress)
+    sized = designs[int(found.value)]
+    value = sized.ground_side.size_of(what)
+    most = max(side.size_of(what) for side in sides)
+    searched = f"{counted(len(designs), 'layout')} of up to {most:g} {what}"
+    holds = found.judgement.holds
+    return Sizing(what, holds, value, sized, years, found.judgement, found.runs, searched, found.refusal)
+
+
+def _divided(
+    design: D,
+    what: What,
+    sides: Sequence[GroundSide],
+    total_length: float | str,
+    between: tuple[float | str, float | str] | None,
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> Sizing[D]:
+    """Divide a total length among 1, 2, ... bores, trenches or coils, and judge each division."""
+    name, measure = next(iter(design.ground_side.sizes.items()))
+    if measure is None:
+        raise InvalidInput("Sizing", "total_length", repr(total_length), "", f"must be omitted for {what}")
+    total = units.to_si(total_length, measure.unit, owner="Sizing", field="total_length")
+    low, high = measure.between if between is None else _pair(between, "between", measure.unit)
+    shares = [(side, total / side.size_of(what)) for side in sides]
+    least, most = low * (1.0 - ROUNDING), high * (1.0 + ROUNDING)
+    divided = [side.sized(name, share) for side, share in shares if least <= share <= most]
+    if not divided:
+        span = f"{with_article(name)} from {low:g} to {high:g} {measure.unit}"
+        allowed = f"must give {span} for some number of {what}"
+        raise InvalidInput("Sizing", "total_length", total, measure.unit, allowed)
+    splits, refusal = [], None
+    for number, side in enumerate(divided, start=1):
+        try:
+            judgement = first_that_holds([design.replace(ground_side=side)], years).judgement
+        except InvalidInput as error:
+            refusal = error
+        else:
+            splits.append(Split(int(side.size_of(what)), side.size_of(name), side, judgement))
+        if progress is not None:
+            progress(number)
+    if not splits and refusal is not None:
+        raise refusal
+    chosen = next((each for each in splits if each.judgement.holds), None) or max(splits, key=_rank)
+    sized = design.replace(ground_side=chosen.ground_side)
+    value, holds = chosen.ground_side.size_of(what), chosen.judgement.holds
+    searched = f"{total:g} {measure.unit} in total, {name} from {low:g} to {high:g} {measure.unit}"
+    runs = len(divided)
+    return Sizing(what, holds, value, sized, years, chosen.judgement, runs, searched, None, tuple(splits))
+
+
+def _rank(split: Split) -> float:
+    deciding = split.judgement.deciding
+    return math.inf if deciding is None else deciding.rank
+
+
+def _pair(given: Any, name: str, unit: str) -> tuple[float, float]:
+    """Return two values in a unit, given as numbers or text."""
     try:
-        low, high = between
+        low, high = given
     except (TypeError, ValueError):
-        raise InvalidInput(
-            "Sizing", "between", repr(between), "", "must be a minimum and a maximum"
-        ) from None
-    least, greatest = (units.to_si(end, "m", owner="Sizing", field="between") for end in (low, high))
-    return least, greatest
+        raise InvalidInput("Sizing", name, repr(given), "", "must be a minimum and a maximum") from None
+    if unit == "kg/s":
+        first, second = (mass_flow_of_water(end, "Sizing", name) for end in (low, high))
+    else:
+        first, second = (units.to_si(end, unit, owner="Sizing", field=name) for end in (low, high))
+    return first, second
 
 
-def _family(design: Design, among: Sequence[GroundSide] | None) -> Sequence[GroundSide]:
+def _family(
+    design: Design,
+    among: Sequence[GroundSide] | None,
+    plot: tuple[float | str, float | str] | None,
+) -> Sequence[GroundSide]:
     if among is None:
-        return design.ground_side.family()
+        return design.ground_side.family(_plan(design) if plot is None else _rectangle(plot))
     fields = list(among)
     if not fields:
         raise InvalidInput("Sizing", "among", "none", "", "must be at least one ground side")
     for each in fields:
         require(each, type(design.ground_side), owner="Sizing", field="among")
     return fields
+
+
+def _plan(design: Design) -> SitePlan | None:
+    """Return the outlines of a design that states its plot."""
+    return None if design.site is None or design.site.property_lines is None else design.site
+
+
+def _rectangle(given: Any) -> SitePlan:
+    try:
+        length, width = given
+    except (TypeError, ValueError):
+        raise InvalidInput("Sizing", "plot", repr(given), "", "must be a length and a width") from None
+    along, across = (
+        number_within(side, "m", owner="Sizing", field="plot", least=0.1, most=1e5)
+        for side in (length, width)
+    )
+    return rectangle(along, across)

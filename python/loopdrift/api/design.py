@@ -58,29 +58,41 @@ class Design(model.Design):
         years: int = 20,
         between: tuple[float | str, float | str] | None = None,
         among: Sequence[GroundSide] | None = None,
+        plot: tuple[float | str, float | str] | None = None,
+        total_length: float | str | None = None,
         progress: Callable[[int], object] | None = None,
     ) -> Sizing[Self]:
         """Find the smallest ground side with which the limits hold in every hour of a horizon.
 
         Each step of the search is an hourly coupled run of the whole horizon, judged by all criteria of
-        `Limits`. The total flow doesn't change.
+        `Limits`. The total flow of the loop doesn't change.
 
         Parameters
         ----------
-        what : {"depth", "length", "spacing", "bores"}, optional
-            The quantity to minimise: bore depth, length of trenches or pond coils, spacing of bores or
-            trenches (and so land area), or number of bores. By default depth or length.
+        what : str, optional
+            What to minimise: ``depth`` or number of ``bores``; ``length`` or number of ``trenches``, or of
+            ``coils`` in a pond; ``spacing`` of bores or trenches, and so the land; ``flow`` of a well, or
+            ``effectiveness`` of its heat exchanger. By default depth, length or flow.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         between : tuple of float or str, optional
-            Smallest and largest depth, length or spacing [m]. By default, 20 to 300 m of depth and 3 to 15 m
-            between bores, 10 to 1000 m of length and 0.5 to 10 m between trenches. The resolution is 0.1 m of
-            depth or length and 0.01 m of spacing.
-        among : sequence of BoreField, optional
-            For ``bores``: candidate fields in order of preference. By default, all single rows of the
-            design's bore and spacing, and all rectangles no longer than three times their width, with up to
-            twice the design's number of bores, in ascending order of bores; for equal numbers, the closest
-            to a square comes first.
+            Smallest and largest depth, length or spacing [m], flow [kg/s] or effectiveness [-]. By default,
+            20 to 300 m of depth and 3 to 15 m between bores, 10 to 1000 m of length and 0.5 to 10 m between
+            trenches, 2 % to all of a well's yield, and an effectiveness of 0.3 to 0.95. The resolution is
+            0.1 m of depth or length, 0.01 m of spacing, 0.05 % of the yield and 0.001 of effectiveness.
+            With `total_length`: the depth of each bore, or length of each trench or coil.
+        among : sequence of GroundSide, optional
+            For a number of bores, trenches or coils: candidates in order of preference. By default, all
+            numbers up to twice the design's, at least up to 12. Bores stand in single rows and in rectangles
+            no longer than three times their width; for equal numbers, the closest to a square comes first.
+        plot : tuple of float or str, optional
+            For a number of bores or trenches: length and width of the rectangle that all must stand in [m],
+            less the distances to its boundary that local rules require; by default within the property lines in the
+            design's `site`, beside its house, if they are given. All numbers of bores that fit are tried, also in L and U
+            shapes.
+        total_length : float or str, optional
+            For a number of bores, trenches or coils: total length of all of them [m], shared equally. Each
+            number that gives a depth or length within `between` is judged, and listed in `Sizing.splits`.
         progress : callable, optional
             Called periodically with the number of runs done.
 
@@ -94,7 +106,16 @@ class Design(model.Design):
         InvalidInput
             If an argument is out of range, or no size can be run at all.
         """
-        return sizing.size(self, what, years=years, between=between, among=among, progress=progress)
+        return sizing.size(
+            self,
+            what,
+            years=years,
+            between=between,
+            among=among,
+            plot=plot,
+            total_length=total_length,
+            progress=progress,
+        )
 
     def find_recharge(
         self,

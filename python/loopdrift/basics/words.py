@@ -23,3 +23,8 @@ def counted(number: int, noun: str) -> str:
     if number == 1:
         return f"{number} {noun}"
     return f"{number} {noun}es" if noun.endswith("ch") else f"{number} {noun}s"
+
+
+def with_article(noun: str) -> str:
+    """Return a noun with its indefinite article, such as ``a depth``."""
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"

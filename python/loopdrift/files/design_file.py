@@ -25,6 +25,7 @@ from loopdrift.basics.part import Part, Several
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater, Site
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Well
@@ -115,12 +116,21 @@ def _within(hint: Any) -> Iterator[Any]:
         yield from _within(each)
 
 
+DESIGN = "design"
+"""The key of a candidate that holds the path of its design file."""
+
+
+def _proposal(path: str | Path, *, name: str) -> Proposal:
+    """Return the loop of a design file as a proposal."""
+    return Proposal.of_design(read(path, Design), name=name)
+
+
 _PARTS: frozenset[type] = frozenset(
     {
         *(AirDistribution, Alternative, Apparatus, Aquifer, Bill, Bore, BoreField, Building, Coaxial),
         *(Coil, DoubleUTube, Drilling, EnteringLoadCorrection, Excavation, Fluid, Fuel, Ground),
         *(Groundwater, HeatPump, HotWater, Installation, Land, Limits, Loads, ManufacturerRatings),
-        *(Opaque, OpenWater, Period, Pipe, PipeRun, Piping, Pond, Prices, Project, Pump, SitePlan),
+        *(Opaque, OpenWater, Period, Pipe, PipeRun, Piping, Pond, Prices, Project, Proposal, Pump, SitePlan),
         *(SurfaceWave, Tariff, Tier, TrenchField, UTube, WaterDistribution, WaterLimit, Weather),
         *(Well, Window),
     }
@@ -150,6 +160,7 @@ _WAYS: dict[type, dict[str, _Way]] = {
         **dict.fromkeys(("heating_total", "cooling_total"), _Way(Loads.from_total)),
         "weather": _Way(Loads.from_heat_loss),
     },
+    Proposal: {DESIGN: _Way(_proposal, names={DESIGN: "path"}, path=DESIGN)},
     Weather: {
         "sample": _Way(Weather.sample, names={"sample": "name"}),
         "file": _Way(Weather.read, names={"file": "path"}, path="file"),
@@ -158,6 +169,8 @@ _WAYS: dict[type, dict[str, _Way]] = {
 _USUAL: dict[type, _Way] = {
     HeatPump: _Way(HeatPump.from_curves),
 }
+_KEYS: dict[type, Mapping[str, str]] = {Site: {"candidate": "candidates"}}
+"""Parameters that the file calls otherwise than the constructor of a class: the file's key first."""
 _PLAIN = {bool: "true or false", int: "a whole number", str: "text"}
 _SEVERAL = (Sequence, Several, tuple, list)
 """What takes more than one part."""
@@ -216,7 +229,8 @@ def files(path: str | Path) -> list[Path]:
     leaves = [(key, value) for key, value in _leaves(_toml(path)) if isinstance(value, str)]
     named = [value for key, value in leaves if key in keys]
     named += [value for key, value in leaves if key in _WEATHERS and value not in Weather.samples()]
-    return [path, *(path.parent / name for name in named)]
+    within = [file for key, value in leaves if key == DESIGN for file in files(path.parent / value)]
+    return [path, *dict.fromkeys([*(path.parent / name for name in named), *within])]
 
 
 def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
@@ -300,6 +314,8 @@ class _Reader:
             arguments[way.names[way.path]] = self._path.parent / file
         try:
             return way.make(**arguments)
+        except InvalidDesignFile:  # of a file that this one names
+            raise
         except InvalidInput as error:
             keys = {parameter: name for name, parameter in way.names.items()}
             # What doesn't go together is found where the parts meet: the fault may be in one of them.
@@ -314,7 +330,8 @@ class _Reader:
     def _way(self, kind: type, table: dict[str, Any], key: str) -> _Way:
         ways = _WAYS.get(kind, {})
         chosen = next((name for name in ways if name in table), "")
-        usual = _USUAL.get(kind, _Way(kind))
+        keys = next((_KEYS[base] for base in kind.__mro__ if base in _KEYS), {})
+        usual = _USUAL.get(kind, _Way(kind, names=keys))
         way = ways[chosen] if chosen else usual
         known = way.parameters()
         for name, value in table.items():

@@ -1,4 +1,4 @@
-"""A kind of loop, sized on a site."""
+"""A loop on a site: of a kind, sized, or proposed by the designer."""
 
 from __future__ import annotations
 
@@ -10,34 +10,40 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.errors import FluidFreezes, InvalidInput
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.ground_sides.remedies import larger, no_remedy
 from loopdrift.ground_sides.rule import RuleOfThumb
 from loopdrift.model.judgement import LABELS, Judgement
 from loopdrift.model.moment import moment
 from loopdrift.model.search import first_that_holds, least_size
 
 if TYPE_CHECKING:
+    from loopdrift.ground_sides.proposal import Proposal
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """One kind of loop on a site.
+    """One kind of loop on a site, or a loop that the designer proposes.
 
     Parameters
     ----------
     kind : str
-        Name of the kind.
+        Name of the kind, or of the proposal.
     reasons : tuple of str
         Why it is infeasible, in sentences; empty if it is feasible.
     run : Run or None
-        The run of the smallest size that holds, or of the nearest size if none holds; None if no size can be
-        run on the site.
+        The run of the smallest size that holds, or of the nearest size if none holds, or of the proposal;
+        None if nothing can be run on the site.
+    remedies : tuple of str
+        What would make it feasible, as computed, in sentences.
     """
 
     kind: str
     reasons: tuple[str, ...]
     run: Run | None = None
+    remedies: tuple[str, ...] = ()
 
     @property
     def fits(self) -> bool:
@@ -70,14 +76,20 @@ class Judged(NamedTuple):
         deciding = self.judgement.deciding
         return math.inf if deciding is None else deciding.rank
 
-    def reasons(self) -> tuple[str, ...]:
-        """Return why the design is infeasible, in sentences; none if all limits hold."""
+    def reasons(self, label: str = "Nearest") -> tuple[str, ...]:
+        """Return why the design is infeasible, in sentences; none if all limits hold.
+
+        Parameters
+        ----------
+        label : str, default "Nearest"
+            What the design is.
+        """
         deciding = self.judgement.deciding
         if deciding is None or self.holds:
             return ()
         when = moment(self.design, deciding.year, deciding.hour)
         beyond = f"{deciding.apart()} beyond {LABELS[deciding.name]} in {when}"
-        return (f"Nearest: {self.design.ground_side}, {beyond}.",)
+        return (f"{label}: {self.design.ground_side}, {beyond}.",)
 
 
 def judged(designs: Sequence[Design], years: int) -> Judged:
@@ -133,21 +145,20 @@ def least(design_of: Callable[[int], Design], count: int, years: int) -> Judged:
     return closest
 
 
-def shortest(found: Judged, what: str, between: tuple[float, float], years: int) -> Judged:
-    """Return a design with its ground side reduced to the smallest size that holds.
+def shortest(design: Design, what: str, between: tuple[float, float], years: int) -> Judged:
+    """Return a design with its ground side reduced to the smallest size that holds, or the nearest.
 
     Parameters
     ----------
-    found : Judged
-        A design that holds.
+    design : Design
+        The design.
     what : str
-        One of its ground side's `sizes`.
+        One of the measures in its ground side's `sizes`.
     between : tuple of float
-        Least and greatest size [m].
+        Least and greatest size, in the unit of the measure.
     years : int
         Horizon.
     """
-    design = found.design
     searched = least_size(design, what, between, years)
     smallest = design.ground_side.sized(what, searched.value)
     return Judged(design.replace(ground_side=smallest), searched.judgement)
@@ -162,7 +173,16 @@ def _first_of(designs: Sequence[Design], years: int) -> Judged | None:
     return first if first is not None and first.holds else None
 
 
-def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Candidate:
+def ran(
+    kind: str,
+    found: Judged,
+    site: Site,
+    years: int,
+    *,
+    reasons: Sequence[str] = (),
+    remedies: Callable[[], tuple[str, ...]] | None = None,
+    label: str = "Nearest",
+) -> Candidate:
     """Return a candidate with the run of a design, infeasible if limits are broken or for other reasons.
 
     Parameters
@@ -171,13 +191,68 @@ def ran(kind: str, found: Judged, years: int, reasons: Sequence[str] = ()) -> Ca
         Name of the kind.
     found : Judged
         The design and its margin.
+    site : Site
+        The site.
     years : int
         Horizon.
     reasons : sequence of str, optional
         Other reasons why it is infeasible.
+    remedies : callable, optional
+        Finds what would make it feasible if limits are broken; by default, which larger sizes hold.
+    label : str, default "Nearest"
+        What the design is, if limits are broken.
     """
+    reasons = (*found.reasons(label), *reasons)
+    known: tuple[str, ...] = ()
+    if not found.holds:
+        known = larger(found.design, site, years) if remedies is None else remedies()
+        known = known or (no_remedy(found.design.ground_side),)
     try:
         run = found.design.run(years)
     except FluidFreezes:
-        return Candidate(kind, (*found.reasons(), "The fluid freezes.", *reasons))
-    return Candidate(kind, (*found.reasons(), *reasons), run)
+        return Candidate(kind, (*reasons, "The fluid freezes."), None, known)
+    return Candidate(kind, reasons, run, known)
+
+
+def not_run(kind: str, error: InvalidInput, reasons: Sequence[str] = ()) -> Candidate:
+    """Return a candidate that can't be run.
+
+    Parameters
+    ----------
+    kind : str
+        Name of the kind.
+    error : InvalidInput
+        Why it can't be run.
+    reasons : sequence of str, optional
+        Other reasons why it is infeasible.
+    """
+    return Candidate(kind, (f"It can't be run: {error}", *reasons))
+
+
+def proposed(proposal: Proposal, design: Design, site: Site, years: int) -> Candidate:
+    """Return a proposal as a candidate: run as it stands, and judged on the site.
+
+    Parameters
+    ----------
+    proposal : Proposal
+        The proposal.
+    design : Design
+        The design that gives the building.
+    site : Site
+        The site.
+    years : int
+        Horizon.
+
+    Raises
+    ------
+    InvalidInput
+        If the proposal doesn't go together with the design.
+    """
+    kind = kind_of(proposal.ground_side)
+    changed = proposal.for_building(design, kind.ground(design, site))
+    objections = tuple(kind.objections(changed, site))
+    try:
+        found = judged([changed], years)
+    except InvalidInput as error:
+        return not_run(proposal.name, error, objections)
+    return ran(proposal.name, found, site, years, reasons=objections, label="As proposed")

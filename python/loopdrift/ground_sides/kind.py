@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
+    from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.site_plan import SitePlan
 
 
@@ -147,6 +148,30 @@ class Kind:
             The design.
         """
         return {}
+
+    def ground(self, design: Design, site: Site) -> Ground:
+        """Return the ground for a loop of this kind on a site: the design's, if its loop is of this kind.
+
+        Parameters
+        ----------
+        design : Design
+            The design.
+        site : Site
+            The site.
+        """
+        return design.ground
+
+    def objections(self, design: Design, site: Site) -> Iterator[str]:
+        """Yield what a design's loop needs and a site doesn't offer, in sentences.
+
+        Parameters
+        ----------
+        design : Design
+            The design.
+        site : Site
+            The site.
+        """
+        yield from ()
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

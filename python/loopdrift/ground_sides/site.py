@@ -10,6 +10,7 @@ from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import require_within
 from loopdrift.basics.part import Checked, FacePart, Figure, OptionalFigure, Several, require
+from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.weather.weather import Weather
@@ -215,6 +216,8 @@ class Site(FacePart):
     weather : Weather, optional
         Weather of one year, which drives the surface above trenches and ponds; required with `excavation` or
         `water`.
+    candidates : sequence of Proposal, optional
+        Loops that the designer proposes, compared beside those that are found.
 
     Raises
     ------
@@ -234,8 +237,13 @@ class Site(FacePart):
     water: OpenWater | None = None
     groundwater: Groundwater | None = None
     weather: Weather | None = None
+    candidates: Several[Proposal] = Several(Proposal)
 
     def __post_init__(self) -> None:
+        names = [each.name for each in self.candidates]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise InvalidInput("Site", "candidates", repr(twice), "", "must each have a name of their own")
         kinds: Mapping[str, type] = {
             "land": Land,
             "drilling": Drilling,

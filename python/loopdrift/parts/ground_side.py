@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, ClassVar, NamedTuple, Self
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Part, require
@@ -14,8 +14,40 @@ if TYPE_CHECKING:
     from loopdrift.parts.hydraulics.channel import Liquid
     from loopdrift.parts.hydraulics.steps import Step
     from loopdrift.parts.hydraulics.turbulence import BoreFlow
+    from loopdrift.parts.site_plan import SitePlan
 
 Range = tuple[float, float]
+
+
+LEAST_FAMILY = 12
+"""Number of bores, trenches or coils up to which sizing looks, however few a design has."""
+
+
+def largest_number(own: int) -> int:
+    """Return the number of bores, trenches or coils up to which sizing looks: twice those of the design.
+
+    Parameters
+    ----------
+    own : int
+        Number that the design has.
+    """
+    return max(2 * own, LEAST_FAMILY)
+
+
+class Measure(NamedTuple):
+    """A quantity of a ground side of which sizing finds the smallest value."""
+
+    unit: str
+    """Its unit."""
+
+    between: Range
+    """The range that is searched by default."""
+
+    resolution: float
+    """Resolution of the smallest value."""
+
+    in_engine: bool = True
+    """Whether the engine varies it; otherwise `GroundSide.sized` does."""
 
 
 class GroundSide(Part):
@@ -32,10 +64,6 @@ class GroundSide(Part):
     wall: ClassVar[str] = "bore wall"
     """The surface whose temperature is ``wall_degC``."""
 
-    sizes: ClassVar[Mapping[str, Range | None]] = {}
-    """The sizes that can be varied, the usual one first, with the range searched by default [m]; None if
-    whole ground sides are compared, see `family`."""
-
     def __repr__(self) -> str:
         return f"<{type(self).__name__}: {self}>"
 
@@ -50,6 +78,11 @@ class GroundSide(Part):
         return None
 
     @property
+    def arrangement(self) -> str:
+        """How the branches are arranged, such as ``4 by 3``; empty if there is no word for it."""
+        return ""
+
+    @property
     def priced(self) -> dict[str, float | None]:
         """Quantities by the name of their price in `Installation`; None if a quantity is unknown."""
         return {}
@@ -59,20 +92,40 @@ class GroundSide(Part):
         """Land, water, pipe, trenches and bores that it needs, by column of a comparison."""
         return {}
 
+    @property
+    def sizes(self) -> Mapping[str, Measure | None]:
+        """What can be sized, the usual first; None for a number, found by comparing layouts (`family`)."""
+        return {}
+
+    def size_of(self, what: str) -> float:
+        """Return the present value of one of `sizes`, in its unit.
+
+        Parameters
+        ----------
+        what : str
+            One of `sizes`.
+        """
+        return float(getattr(self, what))
+
     def sized(self, what: str, value: float) -> Self:
         """Return a copy of another size.
 
         Parameters
         ----------
         what : str
-            One of `sizes`.
+            One of the measures in `sizes`.
         value : float
-            The size [m].
+            The size, in the unit of the measure.
         """
         return self.replace(**{what: value})
 
-    def family(self) -> list[Self]:
+    def family(self, plan: SitePlan | None = None) -> list[Self]:
         """Return the layouts among which sizing finds the one with the fewest branches.
+
+        Parameters
+        ----------
+        plan : SitePlan, optional
+            The plot that they must fit on, beside its house.
 
         Raises
         ------

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from loopdrift.analysis.comparison.measures import COLUMNS, cost, found
+from loopdrift.analysis.comparison.measures import COLUMNS, TEXTS, cost, found
 from loopdrift.basics import notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.basics.part import require
 from loopdrift.files import design_file
 from loopdrift.files.tables import write_table
-from loopdrift.ground_sides.candidate import Candidate
+from loopdrift.ground_sides.candidate import Candidate, not_run, proposed
 from loopdrift.ground_sides.kind import Layout, kinds
 from loopdrift.ground_sides.site import Site
 
@@ -31,7 +32,7 @@ def layouts() -> dict[str, Layout]:
 
 
 class Comparison:
-    """All kinds of loop that a site allows, for one building; prints as a table and sentences.
+    """All kinds of loop that a site allows, and the designer's own; prints as a table and sentences.
 
     Made by `Design.compare`.
 
@@ -44,7 +45,7 @@ class Comparison:
     years : int
         Horizon.
     candidates : sequence of Candidate
-        The sized loop of each kind.
+        The sized loop of each kind, then the proposals.
     """
 
     def __init__(self, design: Design, site: Site, years: int, candidates: Sequence[Candidate]) -> None:
@@ -60,27 +61,28 @@ class Comparison:
 
     @functools.cached_property
     def table(self) -> pd.DataFrame:
-        """One row a kind.
+        """One row for each kind and each proposal.
 
         ``fits``; ``loop`` in words; ``land_m2`` below bores or trenches, ``water_m2`` of a pond; ``pipe_m``
         in the ground or the pond, ``trench_m``, ``bores`` and ``bored_m``; ``entering_fluid_min_degC`` and
         ``_max_degC`` over the horizon; ``pump_kWh`` of circulation and well pump, ``seasonal_cop`` and
         ``backup_kWh`` of a mean year; ``first_cost`` and ``life_cost``, the present value of all costs;
-        ``ruled_out``: why it is infeasible. The values of an infeasible kind are those of its nearest size.
-        Values that don't apply or are unknown are empty.
+        ``ruled_out``: why it is infeasible; ``remedies``: what would make it feasible. The values of an
+        infeasible kind are those of its nearest size. Values that don't apply or are unknown are empty.
         """
         import pandas as pd
 
         rows: list[dict[str, Any]] = []
         for each in self.candidates:
             row: dict[str, Any] = {"fits": each.fits, "loop": "", "ruled_out": " ".join(each.reasons)}
+            row["remedies"] = " ".join(each.remedies)
             if each.run is not None:
                 side = each.run.design.ground_side
                 row |= {"loop": str(side), **side.takes, **found(each.run), **self._costs[each.kind][0]}
             rows.append(row)
         index = pd.Index([each.kind for each in self.candidates], name="kind")
         table = pd.DataFrame(rows, index=index, columns=list(COLUMNS))
-        numbers = [name for name in COLUMNS if name not in ("fits", "loop", "ruled_out")]
+        numbers = [name for name in COLUMNS if name not in TEXTS]
         return table.astype(dict.fromkeys(numbers, float))
 
     @functools.cached_property
@@ -193,7 +195,7 @@ class Comparison:
         return f"<Comparison: {len(self.candidates)} kinds, {self.years} years; feasible: {fits}>"
 
     def _repr_html_(self) -> str:
-        shown = self.table.drop(columns="ruled_out").dropna(axis="columns", how="all")
+        shown = self.table.drop(columns=["ruled_out", "remedies"]).dropna(axis="columns", how="all")
         return notebook.heading(f"Loops for {self.years} years") + notebook.table(shown)
 
     def __str__(self) -> str:
@@ -211,12 +213,18 @@ def compare(
     if progress is not None and not callable(progress):
         allowed = "must be callable with a number of kinds"
         raise InvalidInput("Comparison", "progress", repr(progress), "", allowed)
+    sizes = {name: functools.partial(layout, design, site, horizon) for name, layout in layouts().items()}
+    for each in site.candidates:
+        if each.name in sizes:
+            allowed = f"must be another name: {each.name} is found for every site"
+            raise InvalidInput("Proposal", "name", repr(each.name), "", allowed)
+    sizes |= {each.name: functools.partial(proposed, each, design, site, horizon) for each in site.candidates}
     candidates = []
-    for kind, size in layouts().items():
+    for name, size in sizes.items():
         try:
-            candidates.append(size(design, site, horizon))
+            candidates.append(size())
         except InvalidInput as error:
-            candidates.append(Candidate(kind, (f"It can't be run: {error}.",)))
+            candidates.append(not_run(name, error))
         if progress is not None:
             progress(len(candidates))
     return Comparison(design, site, horizon, candidates)
@@ -235,6 +243,16 @@ def write_into(comparison: Comparison, folder: Path, units: Literal["SI", "IP"])
     comparison.plot(units=units, ax=figure.subplots())
     figure.savefig(folder / "comparison.png", dpi=150)
     (folder / "comparison.txt").write_text(comparison.text(units=units), encoding="utf-8")
-    for each in comparison.feasible:
+    for name, each in zip(_file_names(comparison.feasible), comparison.feasible, strict=True):
         if each.run is not None:
-            design_file.write(each.run.design, folder / f"{each.kind.replace(' ', '-')}.toml")
+            design_file.write(each.run.design, folder / f"{name}.toml")
+
+
+def _file_names(candidates: Sequence[Candidate]) -> list[str]:
+    """Return a name for the file of each candidate, without characters that a file name can't have."""
+    names: list[str] = []
+    for each in candidates:
+        name = re.sub(r"[^\w]+", "-", each.kind).strip("-_") or "loop"
+        same = sum(re.fullmatch(rf"{re.escape(name)}(-\d+)?", other) is not None for other in names)
+        names.append(f"{name}-{same + 1}" if same else name)
+    return names

@@ -29,7 +29,11 @@ COLUMNS = (
     "first_cost",
     "life_cost",
     "ruled_out",
+    "remedies",
 )
+
+TEXTS = ("fits", "loop", "ruled_out", "remedies")
+"""The columns that hold no numbers."""
 
 
 def found(run: Run) -> dict[str, Any]:

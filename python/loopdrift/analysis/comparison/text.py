@@ -45,6 +45,9 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
         f"{counted(comparison.years, 'year')}, one building, {comparison.design.fluid}. Site: "
         f"{comparison.site}. Each kind is sized as small as the limits allow."
     )
+    if comparison.site.candidates:
+        names = ", ".join(each.name for each in comparison.site.candidates)
+        head += f" As proposed, with the same building, limits and prices: {names}."
     project = comparison.design.project
     blocks = [
         *(() if project is None else [_wrapped(f"Project: {project}")]),
@@ -93,9 +96,11 @@ def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
     """Yield the paragraphs about one kind."""
     if each.run is None:
         yield _wrapped(f"{each.kind}: infeasible. {' '.join(each.reasons)}")
+        yield from _remedies(each)
         return
     verdict = f"feasible with {each.run.design.ground_side}." if each.fits else "infeasible. "
     yield _wrapped(f"{each.kind}: {verdict}{' '.join(each.reasons)}")
+    yield from _remedies(each)
     left_out = comparison.cost_left_out(each.kind)
     if left_out and comparison.design.prices is not None:
         yield _wrapped(f"  Costs are omitted: {left_out}.", "    ")
@@ -106,6 +111,11 @@ def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
     for rule in each.rules_of_thumb:
         if rule.departure != 0.0:
             yield _wrapped(f"  Rule of thumb: {rule}", "    ")
+
+
+def _remedies(each: Candidate) -> Iterator[str]:
+    for remedy in each.remedies:
+        yield _wrapped(f"  {remedy}", "    ")
 
 
 def _table(comparison: Comparison, units: Literal["SI", "IP"]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,6 +18,7 @@ from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.part import require
 from loopdrift.basics.series import ReadOnlyArrays, instants
 from loopdrift.basics.words import counted, span
+from loopdrift.ground_sides.bore_field.arrangement import on_plot, shape_in_words
 from loopdrift.ground_sides.bore_field.layout import (
     check_alike,
     check_spacing,
@@ -29,16 +30,20 @@ from loopdrift.ground_sides.bore_field.layout import (
 )
 from loopdrift.parts.bore import Bore
 from loopdrift.parts.ground.ground import Ground
-from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.ground_side import GroundSide, Measure, largest_number
 from loopdrift.parts.hydraulics.steps import Step, through_bore
 from loopdrift.parts.hydraulics.turbulence import BoreFlow, bore_flow
 
 if TYPE_CHECKING:
     from loopdrift.parts.fluid.fluid import Fluid
     from loopdrift.parts.hydraulics.channel import Liquid
+    from loopdrift.parts.site_plan import SitePlan
 
 USUAL_SPACING = 6.0
 """Spacing of bores if a design has none [m]; common practice, no source."""
+
+MOST_ON_PLOT = 1000
+"""Largest number of bores that is tried on a plot."""
 
 
 @dataclass(frozen=True, eq=False, init=False, repr=False)
@@ -157,11 +162,19 @@ class BoreField(ReadOnlyArrays, GroundSide):
 
     branch = "bore"
     wall = "bore wall"
-    sizes: ClassVar[Mapping[str, Range | None]] = {
-        "depth": (20.0, 300.0),
-        "spacing": (3.0, 15.0),
-        "bores": None,
-    }
+
+    @property
+    def sizes(self) -> Mapping[str, Measure | None]:
+        """Depth of all bores, their spacing, and their number."""
+        return {
+            "depth": Measure("m", (20.0, 300.0), 0.1),
+            "spacing": Measure("m", (3.0, 15.0), 0.01),
+            "bores": None,
+        }
+
+    def size_of(self, what: str) -> float:
+        """Return depth of the deepest bore, spacing [m], or number of bores."""
+        return {"depth": float(self.depths.max()), "spacing": self.spacing, "bores": float(self.count)}[what]
 
     @property
     def count(self) -> int:
@@ -211,7 +224,10 @@ class BoreField(ReadOnlyArrays, GroundSide):
         if self.leans:
             return f"{apart} at the surface, below {both(self.land, 'm2')}"
         is_in_line = self.extent.min() == 0.0
-        return apart if is_in_line else f"{apart} on {both(self.land, 'm2')}"
+        if is_in_line:
+            return apart
+        shape = f"in {self.arrangement} " if self.sides is None and self.arrangement else ""
+        return f"{apart} {shape}on {both(self.land, 'm2')}"
 
     @classmethod
     def rectangles(cls, bore: Bore, *, spacing: float | str, most: int, longest: float = 3.0) -> list[Self]:
@@ -275,6 +291,14 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """Area of the rectangle along x and y that encloses all bores in plan [m2]."""
         width, height = self.extent + self.bores[0].diameter
         return float(width * height)
+
+    @property
+    def arrangement(self) -> str:
+        """Columns and rows of a grid, or an L or U shape; empty for any other field."""
+        if self.sides is not None:
+            return "{} by {}".format(*self.sides)
+        is_of_shape = self.count > 2 and len(self.bores) == 1 and not self.leans
+        return shape_in_words(self.positions, self.spacing) if is_of_shape else ""
 
     @property
     def exchange_length(self) -> float:
@@ -350,12 +374,21 @@ class BoreField(ReadOnlyArrays, GroundSide):
             return self.spaced(value)
         return self.with_child("bore", lambda bore: bore.replace(depth=value))
 
-    def family(self) -> list[Self]:
-        """Return rows and rectangles of the field's bore, up to twice as many as it has."""
-        if self.count == 1 or len(self.bores) > 1 or self.leans:
-            allowed = "must be given for a design with one bore, or with unequal or inclined bores"
+    def family(self, plan: SitePlan | None = None) -> list[Self]:
+        """Return arrangements of the field's bore at its spacing, in ascending order of bores.
+
+        Rows and rectangles with up to twice as many bores, at least up to 12; on a plot, also L and U shapes,
+        with as many bores as fit beside the house. A single bore has the usual spacing of 6 m.
+        """
+        if len(self.bores) > 1 or self.leans:
+            allowed = "must be given for a design with unequal or inclined bores"
             raise InvalidInput("Sizing", "among", None, "", allowed)
-        return self.rectangles(self.bores[0], spacing=self.spacing, most=2 * self.count)
+        bore = self.bores[0]
+        spacing = self.spacing if self.count > 1 else USUAL_SPACING
+        if plan is None:
+            return self.rectangles(bore, spacing=spacing, most=largest_number(self.count))
+        found = on_plot(plan, spacing, MOST_ON_PLOT)
+        return [type(self)(bore, positions=each.positions) for each in found]
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
         """Return the flow in the deepest bore."""

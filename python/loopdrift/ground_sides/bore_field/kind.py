@@ -19,9 +19,11 @@ from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
     from loopdrift.parts.bore import Bore, BoreResistance
+    from loopdrift.parts.ground.ground import Ground
 
 
 class Bores(Kind):
@@ -87,6 +89,14 @@ class Bores(Kind):
             ),
             **site_charts(list(np.stack([field.positions, field.feet], axis=1)), site),
         }
+
+    def ground(self, design: Design, site: Site) -> Ground:
+        """Return the design's ground if it has bores, else that of the site."""
+        return on_site.ground(design, site)
+
+    def objections(self, design: Design, site: Site) -> Iterator[str]:
+        """Yield missing permission or land, and depth beyond what is allowed."""
+        return on_site.objections(design, site)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

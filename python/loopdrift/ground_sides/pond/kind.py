@@ -15,9 +15,11 @@ from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
     from loopdrift.model.run_error import RunError
+    from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.ground_side import GroundSide
 
 INFLOW_LOSS = 0.5
@@ -97,6 +99,14 @@ class Ponds(Kind):
         """Return the profile of the pond."""
         pond = _pond(design)
         return {"layout": Chart(lambda units, ax: charts.pond_profile(pond, units=units, ax=ax))}
+
+    def ground(self, design: Design, site: Site) -> Ground:
+        """Return the design's ground if it has a pond, else the soil of the site."""
+        return on_site.ground(design, site)
+
+    def objections(self, design: Design, site: Site) -> Iterator[str]:
+        """Yield missing water, area and depth."""
+        return on_site.objections(design, site)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

@@ -6,7 +6,7 @@ import functools
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from loopdrift.basics.part import Number, OptionalNumber, require
 from loopdrift.basics.words import counted
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.fluid.fluid import Fluid
-from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.ground_side import GroundSide, Measure, largest_number
 from loopdrift.parts.hydraulics.steps import Step, through_pipes
 from loopdrift.parts.hydraulics.turbulence import BoreFlow, pipe_flow
 from loopdrift.parts.weather.weather import Weather
@@ -27,6 +27,7 @@ from loopdrift.parts.weather.weather import Weather
 if TYPE_CHECKING:
     from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.hydraulics.channel import Liquid
+    from loopdrift.parts.site_plan import SitePlan
 
 _ROWS_OF_BASIN = 13
 _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
@@ -194,7 +195,20 @@ class Pond(GroundSide):
 
     branch = "coil"
     wall = "water at the coils"
-    sizes: ClassVar[Mapping[str, Range | None]] = {"length": (10.0, 1000.0)}
+
+    @property
+    def sizes(self) -> Mapping[str, Measure | None]:
+        """Length of each coil, and number of coils."""
+        return {"length": Measure("m", (10.0, 1000.0), 0.1), "coils": None}
+
+    def size_of(self, what: str) -> float:
+        """Return the length of each coil [m], or the number of coils."""
+        return {"length": self.length, "coils": float(self.circuits)}[what]
+
+    def family(self, plan: SitePlan | None = None) -> list[Self]:
+        """Return the pond with 1 to twice as many coils, at least up to 12; a plot doesn't matter."""
+        most = largest_number(self.circuits)
+        return [self.replace(circuits=number) for number in range(1, most + 1)]
 
     @property
     def count(self) -> int:

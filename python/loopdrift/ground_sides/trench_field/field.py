@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,16 +19,25 @@ from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.basics.series import instants
 from loopdrift.basics.words import counted
+from loopdrift.ground_sides.placement import placed, sides
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
-from loopdrift.parts.ground_side import GroundSide, Range
+from loopdrift.parts.ground_side import GroundSide, Measure, largest_number
 from loopdrift.parts.hydraulics.steps import Step, through_pipes
 from loopdrift.parts.hydraulics.turbulence import BoreFlow, pipe_flow
 
 if TYPE_CHECKING:
     from loopdrift.parts.fluid.fluid import Fluid
     from loopdrift.parts.hydraulics.channel import Liquid
+    from loopdrift.parts.site_plan import SitePlan
+
+USUAL_SPACING = 4.0
+"""Distance between the centre lines of neighbouring trenches, if a design has none [m]; common practice, no
+source."""
+
+CLOSE = 2.0
+"""Distance between the points of a field that must be on a plot [m]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -215,7 +224,40 @@ class TrenchField(GroundSide):
 
     branch = "pipe"
     wall = "outside of the pipes"
-    sizes: ClassVar[Mapping[str, Range | None]] = {"length": (10.0, 1000.0), "spacing": (0.5, 10.0)}
+
+    @property
+    def sizes(self) -> Mapping[str, Measure | None]:
+        """Length of each trench, spacing if there are several, and number of trenches."""
+        spacing = {} if self.spacing is None else {"spacing": Measure("m", (0.5, 10.0), 0.01)}
+        return {"length": Measure("m", (10.0, 1000.0), 0.1), **spacing, "trenches": None}
+
+    def family(self, plan: SitePlan | None = None) -> list[Self]:
+        """Return the field with 1 to twice as many trenches, at least up to 12.
+
+        On a plot, those that fit beside the house. A single trench has the usual spacing of 4 m.
+        """
+        spacing = USUAL_SPACING if self.spacing is None else self.spacing
+        numbers = range(1, largest_number(self.trenches) + 1)
+        family = [self.replace(trenches=number, spacing=spacing) for number in numbers]
+        if plan is None:
+            return family
+        fitting = [each for each in family if each.fits_on(plan)]
+        if not fitting:
+            allowed = f"must have room for a trench of {self.length:g} m by {self.width:g} m"
+            raise InvalidInput("Sizing", "plot", "{:g} by {:g}".format(*sides(plan)), "m", allowed)
+        return fitting
+
+    def fits_on(self, plan: SitePlan) -> bool:
+        """Return whether all trenches, side by side, have room on a plot beside its house.
+
+        Parameters
+        ----------
+        plan : SitePlan
+            The plot.
+        """
+        x, y = (np.linspace(0.0, side, 2 + int(side / CLOSE)) for side in (self.length, self.across))
+        points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+        return placed(points, plan, CLOSE) is not None
 
     @property
     def count(self) -> int:
@@ -272,9 +314,14 @@ class TrenchField(GroundSide):
         return self.pipe.outer_diameter + (0.0 if self.coil.upright else self.coil.diameter)
 
     @property
+    def across(self) -> float:
+        """Width of the rectangle that encloses all pipes [m]."""
+        return self.width + (self.trenches - 1) * (self.spacing or 0.0)
+
+    @property
     def land(self) -> float:
         """Area of the rectangle that encloses all pipes [m2]."""
-        return self.length * (self.width + (self.trenches - 1) * (self.spacing or 0.0))
+        return self.length * self.across
 
     def __str__(self) -> str:
         text = f"{counted(self.trenches, 'trench')} of {both(self.length, 'm', '.1f')}, "

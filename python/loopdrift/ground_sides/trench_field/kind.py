@@ -14,8 +14,10 @@ from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
+    from loopdrift.parts.ground.ground import Ground
 
 SOIL_LOSS = 0.5
 """Temperature drop of the demo's trenches in year 5 with 20 % less conductivity [K]."""
@@ -69,6 +71,14 @@ class Trenches(Kind):
             "section": Chart(lambda units, ax: charts.trench_section(field, units=units, ax=ax)),
             **site_charts(charts.paths(field), design.site),
         }
+
+    def ground(self, design: Design, site: Site) -> Ground:
+        """Return the design's ground if it has trenches, else the soil of the site."""
+        return on_site.ground(design, site)
+
+    def objections(self, design: Design, site: Site) -> Iterator[str]:
+        """Yield missing permission or land, and trenches that reach rock."""
+        return on_site.objections(design, site)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

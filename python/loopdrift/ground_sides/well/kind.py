@@ -14,6 +14,7 @@ from loopdrift.ground_sides.well.well import Well
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
+    from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
     from loopdrift.model.run_error import RunError
@@ -99,6 +100,10 @@ class Wells(Kind):
         if well.return_distance is None:
             return {}
         return {"layout": Chart(lambda units, ax: charts.well_streamlines(well, units=units, ax=ax))}
+
+    def objections(self, design: Design, site: Site) -> Iterator[str]:
+        """Yield missing groundwater, yield, distance and quality of the water."""
+        return on_site.objections(design, site)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,16 @@ from loopdrift.basics.part import Checked, Number, OptionalNumber, Several, requ
 from loopdrift.basics.series import instants
 from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
 from loopdrift.parts.ground.ground import Ground
-from loopdrift.parts.ground_side import GroundSide
+from loopdrift.parts.ground_side import GroundSide, Measure
+
+LEAST_SHARE = 0.02
+"""Smallest flow that sizing tries, as a share of the sustained yield [-]."""
+
+LEAST_FLOW = 1.1e-3
+"""Smallest flow that sizing tries [kg/s]."""
+
+FINEST_SHARE = 5e-4
+"""Resolution of the flow, as a share of the sustained yield [-]."""
 
 
 def _optional_flow(value: float | str | None, *, owner: str, field: str) -> float | None:
@@ -123,6 +133,15 @@ class Well(GroundSide):
 
     wall = "well's water"
 
+    @property
+    def sizes(self) -> Mapping[str, Measure | None]:
+        """Flow up to the yield, and effectiveness of the heat exchanger; none without an exchanger."""
+        if self.is_direct:
+            return {}
+        least = min(max(LEAST_SHARE * self.sustained_yield, LEAST_FLOW), self.sustained_yield)
+        flow = Measure("kg/s", (least, self.sustained_yield), FINEST_SHARE * self.sustained_yield, False)
+        return {"flow": flow, "effectiveness": Measure("", (0.3, 0.95), 1e-3, False)}
+
     def __post_init__(self) -> None:
         require(self.aquifer, Aquifer, owner="Well", field="aquifer")
         require(self.pump_stops, bool, owner="Well", field="pump_stops")
@@ -148,7 +167,9 @@ class Well(GroundSide):
 
     def __str__(self) -> str:
         flow = "with the design flow" if self.flow is None else f"of {both(self.flow, 'kg/s', '.2f')}"
-        meets = "through the heat pump" if self.is_direct else "through a heat exchanger"
+        meets = "through the heat pump"
+        if self.effectiveness is not None:
+            meets = f"through a heat exchanger of {self.effectiveness:.3g} effectiveness"
         goes = "a surface body"
         if self.return_distance is not None:
             goes = f"a return well {both(self.return_distance, 'm', '.1f')} away"
