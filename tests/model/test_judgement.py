@@ -252,27 +252,45 @@ def test_none_accepts_what_another_refuses(design: ld.Design, kind: str) -> None
     check()
 
 
-@pytest.mark.parametrize(("kind", "resolution"), [("bores", 0.1), ("trenches", 0.1), ("pond", 0.1)])
+@pytest.mark.parametrize(
+    ("kind", "what", "between"),
+    [
+        ("bores", "depth", (20.0, 400.0)),
+        ("bores", "bores", None),
+        ("trenches", "length", (20.0, 400.0)),
+        ("trenches", "trenches", None),
+        ("pond", "length", (20.0, 400.0)),
+        ("pond", "coils", None),
+        ("well", "flow", None),
+        ("well", "effectiveness", (0.1, 0.95)),
+    ],
+)
 def test_what_sizing_finds_holds_and_a_hair_less_does_not(
-    design: ld.Design, kind: str, resolution: float
+    design: ld.Design, kind: str, what: str, between: tuple[float, float] | None
 ) -> None:
     outcomes = set()
 
-    @settings(max_examples=8, deadline=None, derandomize=True)
+    @settings(max_examples=8 if what in ("depth", "length") else 4, deadline=None, derandomize=True)
     @given(designs(design, kind))
     def check(drawn: ld.Design) -> None:
-        least = 20.0
-        sizing = drawn.size(years=1, between=(least, 400.0))
-        run = sizing.design.run(1) if sizing.holds or sizing.limit != "frozen_fluid" else None
+        sizing = drawn.size(what, years=1, between=between)
         outcomes.add(sizing.holds)
         if not sizing.holds:
             assert not accepts(sizing.design)["run"]
             return
-        assert run is not None and run.holds
+        run = sizing.design.run(1)
+        assert run.holds
         assert run.judgement.deciding == sizing.judgement.deciding
-        if sizing.value > least:
-            shorter = drawn.size(years=1, between=(least, sizing.value - 1.01 * resolution)).design
-            assert not accepts(shorter)["run"]
+        measure = drawn.ground_side.sizes[what]
+        if measure is None:
+            family = drawn.ground_side.family()
+            less = family[: family.index(sizing.design.ground_side)]
+        else:
+            shorter = sizing.value - 1.01 * measure.resolution
+            least = (between or measure.between)[0]
+            less = [sizing.design.ground_side.sized(what, shorter)] if shorter > least else []
+        for side in less:
+            assert not accepts(drawn.replace(ground_side=side))["run"]
 
     check()
     assert True in outcomes

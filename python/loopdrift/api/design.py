@@ -87,9 +87,9 @@ class Design(model.Design):
             no longer than three times their width; for equal numbers, the closest to a square comes first.
         plot : tuple of float or str, optional
             For a number of bores or trenches: length and width of the rectangle that all must stand in [m],
-            less the distances to its boundary that local rules require; by default within the property lines in the
-            design's `site`, beside its house, if they are given. All numbers of bores that fit are tried, also in L and U
-            shapes.
+            less the distances to its boundary that local rules require. By default, they stand within the
+            property lines in the design's `site`, beside its house, if these are given. All numbers of bores
+            that fit are tried, also in L and U shapes.
         total_length : float or str, optional
             For a number of bores, trenches or coils: total length of all of them [m], shared equally. Each
             number that gives a depth or length within `between` is judged, and listed in `Sizing.splits`.
@@ -172,8 +172,12 @@ class Design(model.Design):
 
         Bores, trenches with straight pipes and with coils, pond coils and a well are each sized to the
         smallest that holds the limits in every hour of the horizon. A loop of the design's own kind is built
-        like the design's; other kinds are built with typical values. Total flow, fluid, heat pump and limits
-        don't change.
+        like the design's, in its ground, within what the site offers; other kinds are built with typical
+        values. Total flow, fluid, heat pump and limits don't change. The site's `candidates` are run as they
+        stand, with the building, limits and prices of the design, and compared beside them.
+
+        For each infeasible loop, the same searches find what would make it feasible: larger sizes, more land
+        or water, a greater depth, yield or drawdown.
 
         Parameters
         ----------
@@ -182,12 +186,13 @@ class Design(model.Design):
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
         progress : callable, optional
-            Called after each kind with the number of kinds done.
+            Called after each loop with the number of loops done.
 
         Returns
         -------
         Comparison
-            One row per kind, with the reasons if it is infeasible.
+            One row per kind and candidate, with the reasons if it is infeasible and what would make it
+            feasible.
 
         Raises
         ------
