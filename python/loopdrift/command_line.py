@@ -343,11 +343,13 @@ def compare(
     the resource is not available. The demo writes an example to inputs/site.toml.
 
     Bores, trenches with straight pipes or coils, coils in a pond and a well are each sized to the least that
-    holds the limits in every hour. Your own loops, [[candidate]] tables in SITE with a name and a design
-    file or a [candidate.ground_side], are run as they stand. Prints land, pipe, temperatures, pumping, COP and
-    costs of each, why it doesn't fit and what would make it fit, and how far rules of thumb are off. Costs need [prices] in the design, with a price
-    for each kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a design
-    file for each kind that fits, for the other commands. The exit code is 1 if nothing fits.
+    holds the limits in every hour. Your own loops are run as they stand: each is a table [[candidate]] in
+    SITE, with a name and either a design file or a [candidate.ground_side].
+
+    Prints land, pipe, temperatures, pumping, COP and costs of each; if it doesn't fit, why, and what would
+    make it fit; and how far rules of thumb are off. Costs need [prices] in the design, with a price for each
+    kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a design file for
+    each loop that fits, for the other commands. The exit code is 1 if nothing fits.
     """
     from loopdrift.api.design import Design
     from loopdrift.api.site import Site

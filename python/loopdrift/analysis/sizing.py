@@ -278,7 +278,7 @@ def _pair(given: Any, name: str, unit: str) -> tuple[float, float]:
     except (TypeError, ValueError):
         raise InvalidInput("Sizing", name, repr(given), "", "must be a minimum and a maximum") from None
     if unit == "kg/s":
-        first, second = (mass_flow_of_water(end, "Sizing", name) for end in (low, high))
+        first, second = (mass_flow_of_water(end, owner="Sizing", field=name) for end in (low, high))
     else:
         first, second = (units.to_si(end, unit, owner="Sizing", field=name) for end in (low, high))
     return first, second
