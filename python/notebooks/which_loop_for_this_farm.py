@@ -3,8 +3,9 @@
 #
 # The owner of the demo's farmhouse shows us the land: a paddock behind the house with clay on rock, a pond
 # that shrinks in dry summers, a driller who reaches 120 m, and a neighbour's well that indicates
-# groundwater. Bores, trenches, pond or well: which fit, what do they need, and what decides? House, farm,
-# prices and heat pump are all invented. Set the environment variable `YEARS` for a shorter run.
+# groundwater. He offers two bores of 110 m. Bores, trenches, pond or well: which fit, what do they need, and
+# what decides? House, farm, prices and heat pump are all invented. Set the environment variable `YEARS` for a
+# shorter run.
 
 # %%
 import os
@@ -16,6 +17,8 @@ years = int(os.environ.get("YEARS", "20"))
 demo = files("loopdrift") / "demo"
 house = ld.Design.read(demo / "design.toml")
 iron = ld.WaterLimit(substance="iron", measured=0.12, limit=0.2, unit="mg/L")
+bore = house.ground_side.bores[0].replace(depth="110 m")
+offer = ld.BoreField.grid(bore, columns=2, rows=1, spacing="20 ft")
 site = ld.Site(
     land=ld.Land(area="1.5 acre", length="100 m"),
     drilling=ld.Drilling(max_depth="120 m", ground=house.ground),
@@ -32,12 +35,13 @@ site = ld.Site(
         quality=[iron],
     ),
     weather=ld.Weather.sample("cold continental"),
+    candidates=[ld.Proposal(name="the driller's offer", ground_side=offer)],
 )
 print(site)
 
 # %% [markdown]
 # Each kind is sized as small as the limits allow in every hour of the horizon, with the same house, heat
-# pump, fluid and limits.
+# pump, fluid and limits. The driller's offer is run as it stands.
 
 # %%
 compared = house.compare(site, years=years)
@@ -88,7 +92,9 @@ for doubt, (word, change) in doubts.items():
     print(f"{doubt}: lowest life cost {costs[best[doubt]]:,.0f}, {best[doubt]}")
     for kind, row in changed.iterrows():
         was = compared.table["life_cost"][kind]
-        moved = f"life cost {row['life_cost'] - was:+,.0f}" if row["fits"] else row["ruled_out"]
+        moved = f"life cost {row['life_cost'] - was:+,.0f}"
+        if not row["fits"]:
+            moved = f"{row['ruled_out']} {row['remedies']}".strip()
         print(f"    {kind}: {moved}")
 
 # %% [markdown]

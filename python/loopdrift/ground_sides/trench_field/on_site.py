@@ -59,6 +59,9 @@ SMALLEST_LAND = 100.0
 GROWTH, STEPS = 1.5, 16
 """Ratio of areas of land that are tried where that of a site is too small, and their number."""
 
+DEPTHS = (SHALLOWEST, 1.5, 1.8, USUAL_DEPTH)
+"""Depths of rock that are tried where it is shallower [m]."""
+
 NO_EXCAVATION = "Excavation is not allowed on this site."
 NO_LAND = "The site has no free land for trenches."
 
@@ -87,7 +90,7 @@ def candidate(kind: str, design: Design, site: Site, years: int) -> Candidate:
             f"Rock at {both(rock, 'm', '.1f')} is too shallow: the minimum trench depth is "
             f"{both(SHALLOWEST, 'm', 'g')}."
         )
-        deeper = (fewest(land, depth) for depth in (SHALLOWEST, USUAL_DEPTH))
+        deeper = (fewest(land, depth) for depth in DEPTHS)
         return Candidate(kind, (reason,), None, relaxed(deeper, site))
     found = fewest(land, rock)
     if found is None:
