@@ -86,7 +86,8 @@ def _left_out(comparison: Comparison) -> str:
     design = comparison.design
     text = "Pipe between building and loop is not included."
     if any(each.run is not None and not each.fits for each in comparison.candidates):
-        text = f"Infeasible kinds are shown at their nearest size. {text}"
+        own = ", candidates as proposed" if comparison.site.candidates else ""
+        text = f"Infeasible kinds are shown at their nearest size{own}. {text}"
     if design.piping is None and design.pump_power > 0.0:
         text += f" Without piping data, the circulation pump draws {design.pump_power:,.0f} W for each kind."
     return text
