@@ -24,6 +24,8 @@ from loopdrift.basics.errors import (
     UnknownName,
 )
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.ground_sides.candidate import Candidate
+from loopdrift.ground_sides.finding import Finding
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater
@@ -34,14 +36,18 @@ from loopdrift.model.run_error import RunError
 from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Week, Window
-from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.fluid.fluid import ConstantFluid, Fluid
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
-from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
+from loopdrift.parts.hydraulics import Apparatus, OperatingPoint, PipeRun, Piping, Pump
+from loopdrift.parts.hydraulics.channel import Flow
+from loopdrift.parts.hydraulics.steps import Step
+from loopdrift.parts.hydraulics.turbulence import BoreFlow
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Bill, Loads
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
-from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings
+from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality, Residual
+from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings, Mode
 from loopdrift.parts.plant.hot_water import HotWater
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
@@ -57,11 +63,14 @@ __all__ = [
     "Bill",
     "Bore",
     "BoreField",
+    "BoreFlow",
     "BoreResistance",
     "Building",
+    "Candidate",
     "Coaxial",
     "Coil",
     "Comparison",
+    "ConstantFluid",
     "Cost",
     "Criterion",
     "DamagedStoreFile",
@@ -70,6 +79,9 @@ __all__ = [
     "Drilling",
     "EnteringLoadCorrection",
     "Excavation",
+    "Finding",
+    "FitQuality",
+    "Flow",
     "Fluid",
     "FluidFreezes",
     "Fuel",
@@ -88,9 +100,12 @@ __all__ = [
     "Loads",
     "LoopdriftError",
     "ManufacturerRatings",
+    "Mode",
+    "ModeQuality",
     "NotConverged",
     "Opaque",
     "OpenWater",
+    "OperatingPoint",
     "Period",
     "Pipe",
     "PipeRun",
@@ -102,12 +117,14 @@ __all__ = [
     "Pump",
     "Recharge",
     "Recovery",
+    "Residual",
     "Run",
     "RunError",
     "Samples",
     "Site",
     "SitePlan",
     "Sizing",
+    "Step",
     "Study",
     "StudyStopped",
     "SurfaceWave",

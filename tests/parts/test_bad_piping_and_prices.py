@@ -326,7 +326,7 @@ PIPED = {
         ["Piping.ground_side = 4", "must be a BoreField"],
     ),
     "fluid by its name": (
-        lambda design: piping.pump_power(
+        lambda design: piping.operating_point(
             ground_side=design.ground_side, fluid="water", flow=1.0, temperature=5.0
         ),
         ["Piping.fluid = 'water'", "must be a Fluid"],

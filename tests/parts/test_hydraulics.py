@@ -191,12 +191,13 @@ def test_operating_point(piped, efficiency):
     """Head of the pump and of the loop are one; power is theirs."""
     pump = ld.Pump(efficiency=efficiency, flow=[0.0, 3e-4, 6e-4, 9e-4], head=[9.0, 8.0, 5.0, 1.0])
     pumped = piped.replace(piping=PIPING.replace(pump=pump))
-    moved = pumped.piping.operating_flow(
+    moved, dropped, power = pumped.piping.operating_point(
         ground_side=pumped.ground_side, fluid=pumped.fluid, flow=pumped.flow, temperature=-2.0
     )
     lost = pumped.replace(flow=moved).pressure_drop()["pressure_drop_Pa"].sum()
     assert_allclose(pump.head_at(moved / 1000.0), lost / (1000.0 * 9.80665), rtol=1e-9)
-    assert_allclose(pumped.pump_power, lost * moved / 1000.0 / efficiency, rtol=1e-9)
+    assert_allclose(dropped, lost, rtol=1e-12)
+    assert_allclose([power, pumped.pump_power], lost * moved / 1000.0 / efficiency, rtol=1e-9)
     assert 0.3 < moved < 0.9
     said = words(overview(pumped))
     assert f"the pump's operating point is {moved:.3g} kg/s" in said

@@ -56,7 +56,7 @@ WITHOUT_EFFECT = ("piping", "prices", "project", "site")
 """Fields of a design that change no temperature."""
 
 
-class Flow(Number):
+class DesignFlow(Number):
     """Total flow of a design [kg/s]; a volume flow is converted with the density of the fluid."""
 
     def __set__(self, design: Design, value: float | str) -> None:  # type: ignore[override]
@@ -132,7 +132,7 @@ class Design(Part):
     ground: Ground
     ground_side: GroundSide
     fluid: Fluid
-    flow: Flow = Flow()
+    flow: DesignFlow = DesignFlow()
     heat_pump: HeatPump
     loads: Loads
     distribution: Distribution | None = None

@@ -62,7 +62,7 @@ def _operating(design: Design, piping: Piping) -> tuple[bool, str]:
     if not piping.pump.has_curve:
         return True, f"efficiency {piping.pump.efficiency:g} at the design flow"
     temperature = piping.design_temperature(design.limits)
-    moved = piping.operating_flow(
+    moved, *_ = piping.operating_point(
         ground_side=design.ground_side, fluid=design.fluid, flow=design.flow, temperature=temperature
     )
     text = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
@@ -98,6 +98,24 @@ class Apparatus(FacePart):
 
     def __post_init__(self) -> None:
         require_name(self.name, owner="Apparatus")
+
+
+class OperatingPoint(NamedTuple):
+    """Operating point of pump and loop.
+
+    Parameters
+    ----------
+    flow : float
+        Total mass flow [kg/s].
+    pressure_drop : float
+        Pressure drop of the loop [Pa].
+    power : float
+        Electric power of the pump [W].
+    """
+
+    flow: float
+    pressure_drop: float
+    power: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -220,7 +238,7 @@ class Piping(FacePart):
         flow : float or str
             Total mass flow [kg/s].
         temperature : float or str
-            Temperature at which the fluid's properties are taken [degC].
+            Temperature at which the fluid's properties are evaluated [degC].
 
         Returns
         -------
@@ -252,15 +270,15 @@ class Piping(FacePart):
             }
         ).set_index(pd.Index([step.name for step in steps], name="part"))
 
-    def operating_flow(
+    def operating_point(
         self,
         *,
         ground_side: GroundSide,
         fluid: Fluid,
         flow: float | str,
         temperature: float | str,
-    ) -> float:
-        """Return the total mass flow at the operating point [kg/s]; without a pump curve, the design's.
+    ) -> OperatingPoint:
+        """Return flow, pressure drop and pump power of the loop; without a pump curve, at the design flow.
 
         Parameters
         ----------
@@ -271,7 +289,7 @@ class Piping(FacePart):
         flow : float or str
             Total mass flow of the design [kg/s].
         temperature : float or str
-            Temperature at which the fluid's properties are taken [degC].
+            Temperature at which the fluid's properties are evaluated [degC].
 
         Raises
         ------
@@ -279,38 +297,9 @@ class Piping(FacePart):
             As for `pressure_drop`; and if pump and loop don't meet within the curve.
         """
         liquid, total = _liquid_and_flow(fluid, flow, temperature)
-        return self._operating_flow(ground_side, liquid, total)
-
-    def pump_power(
-        self,
-        *,
-        ground_side: GroundSide,
-        fluid: Fluid,
-        flow: float | str,
-        temperature: float | str,
-    ) -> float:
-        """Return the electric power of the pump at its operating point [W].
-
-        Parameters
-        ----------
-        ground_side : BoreField, TrenchField, Pond or Well
-            The bores.
-        fluid : Fluid
-            The fluid in the loop.
-        flow : float or str
-            Total mass flow of the design [kg/s].
-        temperature : float or str
-            Temperature at which the fluid's properties are taken [degC].
-
-        Raises
-        ------
-        InvalidInput
-            As for `operating_flow`.
-        """
-        liquid, total = _liquid_and_flow(fluid, flow, temperature)
         moved = self._operating_flow(ground_side, liquid, total)
         lost = self._lost(ground_side, liquid, moved)
-        return lost * moved / liquid.density / self.pump.efficiency
+        return OperatingPoint(moved, lost, lost * moved / liquid.density / self.pump.efficiency)
 
     def design_power(self, *, ground_side: GroundSide, fluid: Fluid, flow: float, limits: Limits) -> float:
         """Return the electric power of the pump at the temperature for which it is sized [W].
@@ -329,7 +318,7 @@ class Piping(FacePart):
         Raises
         ------
         InvalidInput
-            As for `pump_power` and `design_temperature`.
+            As for `operating_point` and `design_temperature`.
         """
         temperature = self.design_temperature(limits)
         first, last = fluid.temperature_range
@@ -337,7 +326,8 @@ class Piping(FacePart):
             field = "limits.entering_fluid_min" if self.temperature is None else "piping.temperature"
             allowed = f"must be from {first:g} to {last:g} degC, the table of {fluid}, to size the pump"
             raise InvalidInput("Design", field, temperature, "degC", allowed)
-        return self.pump_power(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
+        found = self.operating_point(ground_side=ground_side, fluid=fluid, flow=flow, temperature=temperature)
+        return found.power
 
     def _lost(self, ground_side: GroundSide, liquid: Liquid, flow: float) -> float:
         return sum(step.pressure_drop for step in self.steps(ground_side, liquid=liquid, flow=flow))
