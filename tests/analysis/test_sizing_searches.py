@@ -113,6 +113,12 @@ def test_flows_that_draw_down_too_far_are_not_taken(design: ld.Design) -> None:
         assert design.replace(ground_side=limited).size(years=1).holds == is_held
 
 
+@pytest.mark.parametrize("between", [(2.0, 1.0), (-1.0, 1.0), (0.0, 1.0), (float("nan"), 1.0)])
+def test_a_range_that_is_none_is_refused(with_well: ld.Design, between: tuple[float, float]) -> None:
+    with pytest.raises(ld.InvalidInput, match=r"Sizing\.between = "):
+        with_well.size("flow", years=1, between=between)
+
+
 def test_a_direct_well_has_nothing_to_size(design: ld.Design) -> None:
     direct = design.replace(ground_side=well(flow=None, effectiveness=None), fluid=ld.Fluid("water"))
     with pytest.raises(ld.InvalidInput, match="a well with a heat exchanger"):
@@ -238,6 +244,14 @@ def test_bores_stand_around_the_house(with_short_bores: ld.Design) -> None:
     sizing = strict.size("bores", years=1)
     assert sizing.design.ground_side in family
     assert strict.size("bores", years=1, plot=(20.0, 14.0)).holds >= sizing.holds
+
+
+def test_a_plot_under_the_house_has_no_room(with_short_bores: ld.Design) -> None:
+    square = [[0.0, 0.0], [9.0, 0.0], [9.0, 9.0], [0.0, 9.0]]
+    wider = [[-1.0, -1.0], [10.0, -1.0], [10.0, 10.0], [-1.0, 10.0]]
+    full = with_short_bores.replace(site=ld.SitePlan(property_lines=square, house=wider))
+    with pytest.raises(ld.InvalidInput, match="must have room for a bore"):
+        full.size("bores", years=1)
 
 
 def test_points_are_turned_to_fit() -> None:

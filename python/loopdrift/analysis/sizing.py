@@ -272,7 +272,7 @@ def _rank(split: Split) -> float:
 
 
 def _pair(given: Any, name: str, unit: str) -> tuple[float, float]:
-    """Return two values in a unit, given as numbers or text."""
+    """Return two rising values in a unit, given as numbers or text."""
     try:
         low, high = given
     except (TypeError, ValueError):
@@ -281,6 +281,10 @@ def _pair(given: Any, name: str, unit: str) -> tuple[float, float]:
         first, second = (mass_flow_of_water(end, owner="Sizing", field=name) for end in (low, high))
     else:
         first, second = (units.to_si(end, unit, owner="Sizing", field=name) for end in (low, high))
+    if not 0.0 < first <= second:
+        raise InvalidInput(
+            "Sizing", name, f"{first:g} to {second:g}", unit, "must be two rising numbers above 0"
+        )
     return first, second
 
 

@@ -388,6 +388,8 @@ class BoreField(ReadOnlyArrays, GroundSide):
         if plan is None:
             return self.rectangles(bore, spacing=spacing, most=largest_number(self.count))
         found = on_plot(plan, spacing, MOST_ON_PLOT)
+        if not found:
+            raise InvalidInput("Sizing", "plot", repr(plan), "", "must have room for a bore")
         return [type(self)(bore, positions=each.positions) for each in found]
 
     def flow_in_pipes(self, *, ground: Ground, fluid: Fluid, flow: float, temperature: float) -> BoreFlow:
