@@ -16,7 +16,6 @@ u_tube = ld.UTube(pipe=pipe, shank_spacing=0.07)
 bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
 built = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, pipes=u_tube, grout_conductivity=1.5)
 ground = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2e6, temperature=10.0)
-field = ld.BoreField.grid(bore, columns=2, rows=1, spacing=6.0)
 brine = ld.Fluid.constant(
     density=1000.0, heat_capacity=4000.0, conductivity=0.5, viscosity=1e-3, freezing_point=-10.0
 )
@@ -197,87 +196,6 @@ PARTS = {
     ),
     "ground left out": (partial(resistance, ground=None), ["Bore.ground = None", "must be a Ground"]),
     "fluid as text": (partial(resistance, fluid="water"), ["Bore.fluid = 'water'", "must be a Fluid"]),
-    "bores that overlap": (
-        lambda: ld.BoreField(bore, positions=[[0, 0], [0.1, 0]]),
-        ["BoreField.positions = 0.1 m", "bores 1 and 2", "overlap", "at least 0.15 m"],
-    ),
-    "bores that meet below the surface": (
-        lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=30, direction=[90, 270]),
-        ["BoreField.positions = ", "bores 1 and 2 below the surface", "would meet", "at least 0.15 m"],
-    ),
-    "inclination of a ramp": (
-        lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=[0, 75]),
-        ["BoreField.inclination = 75 deg", "of bore 2", "from 0 to 60 deg"],
-    ),
-    "inclination to the other side": (
-        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination="-10 deg"),
-        ["BoreField.inclination = -10 deg", "from 0 to 60 deg"],
-    ),
-    "direction beyond the compass": (
-        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination=10, direction=400),
-        ["BoreField.direction = 400 deg", "from 0 to 360 deg"],
-    ),
-    "direction in words": (
-        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination=10, direction="north"),
-        ["BoreField.direction = 'north'", "number in deg"],
-    ),
-    "inclination as a length": (
-        lambda: ld.BoreField(bore, positions=[[0, 0]], inclination="10 m"),
-        ["BoreField.inclination = 10 m", "a unit like deg"],
-    ),
-    "inclinations that are not as many as the positions": (
-        lambda: ld.BoreField(bore, positions=[[0, 0], [6, 0], [12, 0]], inclination=[10, 20]),
-        ["BoreField.inclination = 2", "one for each of the 3 positions"],
-    ),
-    "inclination in a table": (
-        lambda: ld.BoreField(bore, positions=[[0, 0], [6, 0]], inclination=np.ones((2, 2))),
-        ["BoreField.inclination = [1.0, 1.0]", "number in deg"],
-    ),
-    "more leaning bores than are solved": (
-        lambda: ld.BoreField.grid(bore, columns=61, rows=1, spacing=6).replace(inclination=5),
-        ["BoreField.positions = 61 bores", "60 bores at most where any of them leans"],
-    ),
-    "positions without y": (
-        lambda: ld.BoreField(bore, positions=[1, 2, 3]),
-        ["BoreField.positions = shape (3,)", "shape (n, 2)"],
-    ),
-    "ragged positions": (
-        lambda: ld.BoreField(bore, positions=[[1, 2], [3]]),
-        ["BoreField.positions = [[1, 2], [3]]", "shape (n, 2)"],
-    ),
-    "no positions": (
-        lambda: ld.BoreField(bore, positions=[]),
-        ["BoreField.positions = shape (0,)", "n from 1"],
-    ),
-    "a bore too few": (
-        lambda: ld.BoreField([bore, bore], positions=[[0, 0], [6, 0], [12, 0]]),
-        ["BoreField.bore = 2", "one for each of the 3 positions"],
-    ),
-    "a number as a bore": (
-        lambda: ld.BoreField(5, positions=[[0, 0]]),
-        ["BoreField.bore = 5", "must be a Bore"],
-    ),
-    "bores of two diameters": (
-        lambda: ld.BoreField([bore, bore.replace(diameter=0.2)], positions=[[0, 0], [6, 0]]),
-        ["BoreField.bore.diameter = 0.2", "bore 2 differs from bore 1"],
-    ),
-    "no columns": (
-        lambda: ld.BoreField.grid(bore, columns=0, rows=1, spacing=6),
-        ["BoreField.columns = 0", "whole number from 1 to 1000"],
-    ),
-    "half a row": (
-        lambda: ld.BoreField.grid(bore, columns=2, rows=1.5, spacing=6),
-        ["BoreField.rows = 1.5", "whole number from 1 to 1000"],
-    ),
-    "more bores than memory": (
-        lambda: ld.BoreField.grid(bore, columns=10**6, rows=10**6, spacing=6),
-        ["BoreField.columns = 1000000", "whole number from 1 to 1000"],
-    ),
-    "negative spacing": (
-        lambda: ld.BoreField.grid(bore, columns=2, rows=1, spacing="-20 ft"),
-        ["BoreField.spacing = -6.09", " m: ", "at least 0.15 m"],
-    ),
-    "past times": (lambda: field.g_function(ground, [-1.0]), ["g_function.times = -1 s", "from 1 to"]),
     "unknown fluid": (
         lambda: ld.Fluid("propilene glycol", mass_fraction=0.2),
         [
@@ -530,66 +448,6 @@ def test_weather_tables(table, parts, says):
     with pytest.raises(ld.InvalidInput) as error:
         ld.Weather.from_frame(table)
     says(error, parts)
-
-
-DESIGNS = {
-    "negative flow": ({"flow": -1}, ["Design.flow = -1 kg/s", "from 0.001 to 100000 kg/s"]),
-    "flow as a length": ({"flow": "9 ft"}, ["Design.flow = 9 ft", "a unit like kg/s"]),
-    "month 13": ({"start_month": 13}, ["Design.start_month = 13", "from 1 to 12"]),
-    "half a month": ({"start_month": 1.5}, ["Design.start_month = 1.5", "must be an int"]),
-    "pump that gives power": ({"pump_power": -3}, ["Design.pump_power = -3 W", "from 0 to 10000000 W"]),
-    "no ground": ({"ground": None}, ["Design.ground = None", "must be a Ground"]),
-    "fluid as text": ({"fluid": "water"}, ["Design.fluid = 'water'", "must be a Fluid"]),
-    "frozen at rest": (
-        {"ground": ground.replace(temperature=-12)},
-        ["Fluid.freezing_point = -10 degC", "below the undisturbed ground, -12.00 degC"],
-    ),
-    "no cooling": (
-        {"heat_pump": ld.HeatPump.from_curves(heating_cop=[4.0])},
-        ["HeatPump.cooling_cop = nothing", "loads ask for cooling"],
-    ),
-    "no heating": (
-        {"heat_pump": ld.HeatPump.from_curves(cooling_cop=[4.0])},
-        ["HeatPump.heating_cop = nothing", "loads ask for heating"],
-    ),
-    "hardly any flow": (
-        {"flow": 0.01},
-        ["Design.flow = 0.01 kg/s", "must be above 0.250 kg/s", "leave the bores beyond their wall"],
-    ),
-    "frozen on the way": (
-        {"fluid": brine.replace(freezing_point=5.0)},
-        ["Fluid.freezing_point = 5 degC", "below the leaving fluid temperature", "more antifreeze"],
-    ),
-}
-
-
-@pytest.mark.parametrize(("changes", "parts"), DESIGNS.values(), ids=DESIGNS)
-def test_designs(design, changes, parts, says):
-    with pytest.raises(ld.InvalidInput) as error:
-        design.replace(**changes).run(1)
-    says(error, parts)
-
-
-@pytest.mark.parametrize("years", [0, 101, 1.5, "2", True, -3])
-def test_years(design, years, says):
-    with pytest.raises(ld.InvalidInput) as error:
-        design.run(years)
-    says(error, [f"Design.years = {years!r}", "whole number from 1 to 100"])
-
-
-def test_what_a_run_cannot_draw(design, run, says):
-    with pytest.raises(ld.InvalidInput) as error:
-        run.plot("pie")
-    says(error, ["Run.kind = 'pie'", "one of horizon, coldest-week"])
-    with pytest.raises(ld.InvalidInput) as error:
-        run.plot("energy", units="metric")
-    says(error, ["Run.units = 'metric'", "SI or IP"])
-    with pytest.raises(ld.InvalidInput) as error:
-        run.hour_of("warmest")
-    says(error, ["Run.which = 'warmest'", "coldest or hottest"])
-    with pytest.raises(ld.InvalidInput) as error:
-        design.run(1, progress=5)
-    says(error, ["Design.progress = 5", "callable"])
 
 
 def test_unknown_and_missing_names_are_pythons_own():
