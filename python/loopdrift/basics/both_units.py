@@ -5,7 +5,9 @@ A test compares it with ``units.txt``, which defines the same units for numbers 
 
 from __future__ import annotations
 
+import functools
 import math
+import re
 from typing import TypeVar
 
 import numpy as np
@@ -38,8 +40,10 @@ FACTORS: dict[str, dict[str, float]] = {
     "m2": {"ft2": 1.0 / FOOT**2, "acre": 1.0 / ACRE},
     "m3": {"ft3": 1.0 / FOOT**3, "gal": 1.0 / GALLON},
     "L": {"gal": 1e-3 / GALLON},
+    "mm": {"in": 1.0 / 25.4},
     "m/s": {"ft/s": 1.0 / FOOT},
     "m3/s": {"gal/min": 60.0 / GALLON},
+    "L/s": {"gal/min": 60e-3 / GALLON},
     "mm2/s": {"ft2/day": 86400e-6 / FOOT**2},
     "Pa": {"psi": 1.0 / PSI},
     "kPa": {"psi": 1e3 / PSI},
@@ -102,10 +106,61 @@ def both(value: float, unit: str, form: str = ",.0f") -> str:
     form : str, default ",.0f"
         Format of its number.
     """
+    metric, imperial = pair(value, unit, form)
+    return f"{metric} ({imperial})"
+
+
+def pair(value: float, unit: str, form: str = ",.0f") -> tuple[str, str]:
+    """Return a quantity in SI and in inch-pound units, such as ``("85.0 m", "279 ft")``.
+
+    Parameters
+    ----------
+    value : float
+        The quantity in `unit`.
+    unit : str
+        Its SI unit, as for `both`.
+    form : str, default ",.0f"
+        Format of the number in SI.
+    """
     text = f"{value:{form}}"
     name, each = in_sentences(unit)
     other = f"{each * value:{form}}" if unit == "K" else _like(text, each * value)
-    return f"{text} {unit} ({other} {name})"
+    return f"{text} {unit}", f"{other} {name}"
+
+
+def inch_pound_first(text: str) -> str:
+    """Return a text in which each quantity written by `both` and its like has inch-pound units first.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+
+    Examples
+    --------
+    >>> inch_pound_first("4 bores of 85.0 m (279 ft) at 4.0 degC (39.2 degF)")
+    '4 bores of 279 ft (85.0 m) at 39.2 degF (4.0 degC)'
+    """
+    return _pairs().sub(
+        lambda found: f"{found['imperial']} ({found['between'] or ''}{found['metric']})", text
+    )
+
+
+@functools.cache
+def _pairs() -> re.Pattern[str]:
+    """Return the pattern of a quantity in both systems, such as ``1.1 kg/s (1.08 L/s, 17.1 gal/min)``."""
+    metric = {"degC", *FACTORS}
+    imperial = {"degF", "tons", "gal/min", *(name for names in FACTORS.values() for name in names)}
+    number = r"[-+]?[0-9][0-9,]*(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?"
+    span = rf"(?:{number} to )?{number}"
+    return re.compile(
+        rf"(?P<metric>(?<![\w.]){span} {_any_of(metric)}) "
+        rf"\((?P<between>{span} {_any_of(metric)}, )?(?P<imperial>{span} {_any_of(imperial)})\)"
+    )
+
+
+def _any_of(names: set[str]) -> str:
+    return f"(?:{'|'.join(map(re.escape, sorted(names, key=len, reverse=True)))})"
 
 
 def both_degrees(temperature: float) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, ClassVar, NamedTuple
 from loopdrift.basics.both_units import both
 from loopdrift.charts.plan import site_plan
 from loopdrift.ground_sides.finding import Finding
+from loopdrift.ground_sides.quantities import Built, Places
 from loopdrift.ground_sides.rule import RuleOfThumb
 from loopdrift.model.run_error import RunError
 from loopdrift.parts.ground_side import GroundSide
@@ -172,6 +173,26 @@ class Kind:
             The site.
         """
         yield from ()
+
+    def paths(self, design: Design) -> Sequence[ArrayLike]:
+        """Return bores or pipes in plan, each as points of shape (n, 2) [m]; none if places are unknown.
+
+        Parameters
+        ----------
+        design : Design
+            The design.
+        """
+        return ()
+
+    def built(self, design: Design) -> Built:
+        """Return what it is built of: places, pipes and amounts.
+
+        Parameters
+        ----------
+        design : Design
+            The design.
+        """
+        return Built(places=Places(design.ground_side.branch, (), ()))
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

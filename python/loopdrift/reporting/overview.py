@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cost import require_priced
-from loopdrift.basics.both_units import both, both_degrees, factor, kilowatts
+from loopdrift.basics.both_units import both, both_degrees, factor, inch_pound_first, kilowatts
 from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
 from loopdrift.ground_sides.kind import kind_of
@@ -43,7 +43,7 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     design : Design
         The design.
     units : {"SI", "IP"}, default "SI"
-        Units of the loads by month; sentences give both where they matter.
+        Units of the loads by month, and those that sentences give first.
 
     Returns
     -------
@@ -56,10 +56,13 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
         If the prices don't allow the cost of a run to be computed.
     """
     require_priced(design)
-    page = "\n".join(_labelled(label, text) for label, text in facts(design))
-    of_loads = "\n".join(_labelled(label, text) for label, text in loads.of_loads(design.loads))
-    beside = "\n".join(_labelled(label, text) for label, text in loads.beside_heat_pump(design))
-    return "\n\n".join(part for part in (page, of_loads, beside, months(design.loads, units)) if part) + "\n"
+    in_order = inch_pound_first if units == "IP" else str
+
+    def lines(facts: Iterable[tuple[str, str]]) -> str:
+        return "\n".join(_labelled(label, in_order(text)) for label, text in facts)
+
+    paragraphs = (facts(design), loads.of_loads(design.loads), loads.beside_heat_pump(design))
+    return "\n\n".join(part for part in (*map(lines, paragraphs), months(design.loads, units)) if part) + "\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:

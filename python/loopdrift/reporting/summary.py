@@ -10,6 +10,7 @@ from loopdrift.analysis import shaped_loads
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
+from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.columns import OF_YEARS
@@ -42,7 +43,7 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     long_run : str, optional
         Long-term behaviour, in sentences.
     units : {"SI", "IP"}, default "SI"
-        Units of the table; the sentences give both where they matter.
+        Units of the table, and those that sentences give first.
 
     Returns
     -------
@@ -56,17 +57,22 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     )
     answers = [verdict(run), *map(str, run.once(findings)), drift(run)]
     answers += [text for text in [shaped_loads.in_words(run)] if text]
+    in_order = inch_pound_first if units == "IP" else str
+
+    def wrapped(text: str, indent: str = "") -> str:
+        return _wrapped(in_order(text), indent)
+
     blocks = [
         *(() if design.project is None else [_project(design.project)]),
-        _wrapped(head),
-        "\n".join(_wrapped(answer, "  ") for answer in answers),
+        wrapped(head),
+        "\n".join(wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
-        "\n".join(_wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
-        *([_wrapped(long_run)] if long_run else []),
+        "\n".join(wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
+        *([wrapped(long_run)] if long_run else []),
         *([run.once(own).text(units=units)] if design.prices is not None else []),
-        _wrapped(kind.error_in_words(run.error, design.ground_side)),
-        _wrapped(f"Assumptions: {kind.assumptions(design)}."),
-        _wrapped(CAUTIONS),
+        wrapped(kind.error_in_words(run.error, design.ground_side)),
+        wrapped(f"Assumptions: {kind.assumptions(design)}."),
+        wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
 

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted, span
-from loopdrift.ground_sides.bore_field import charts, on_site, rules
+from loopdrift.ground_sides.bore_field import charts, on_site, quantities, rules
 from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
 from loopdrift.ground_sides.bore_field.assumptions import assumptions
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.interest import temperatures_of_interest
 from loopdrift.ground_sides.kind import Chart, Kind, Layout, site_charts
+from loopdrift.ground_sides.quantities import Built
 from loopdrift.model.key_figures import undisturbed
+from loopdrift.parts.hydraulics.piping import CLOSE_BEND
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from loopdrift.ground_sides.rule import RuleOfThumb
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
@@ -87,7 +91,7 @@ class Bores(Kind):
                 ),
                 has_short_labels=True,
             ),
-            **site_charts(list(np.stack([field.positions, field.feet], axis=1)), site),
+            **site_charts(self.paths(design), site),
         }
 
     def ground(self, design: Design, site: Site) -> Ground:
@@ -97,6 +101,16 @@ class Bores(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing permission or land, and depth beyond what is allowed."""
         return on_site.objections(design, site)
+
+    def paths(self, design: Design) -> Sequence[ArrayLike]:
+        """Return upper and lower end of each bore in plan."""
+        field = _field(design)
+        return list(np.stack([field.positions, field.feet], axis=1))
+
+    def built(self, design: Design) -> Built:
+        """Return bores, pipes and grout."""
+        bend = CLOSE_BEND if design.piping is None else design.piping.bend_loss_coefficient
+        return quantities.built(_field(design), design.site, bend)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

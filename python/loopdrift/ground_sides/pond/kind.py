@@ -9,8 +9,9 @@ from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.ground_sides.finding import Finding, broken
 from loopdrift.ground_sides.interest import pipe_resistances
 from loopdrift.ground_sides.kind import Chart, Kind, Layout
-from loopdrift.ground_sides.pond import charts, on_site, rules
+from loopdrift.ground_sides.pond import charts, on_site, quantities, rules
 from loopdrift.ground_sides.pond.pond import Pond
+from loopdrift.ground_sides.quantities import Built
 from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
@@ -107,6 +108,10 @@ class Ponds(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing water, area and depth."""
         return on_site.objections(design, site)
+
+    def built(self, design: Design) -> Built:
+        """Return coils and pipe."""
+        return quantities.built(_pond(design))
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

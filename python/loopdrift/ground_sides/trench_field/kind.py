@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.ground_sides.interest import pipe_resistances
 from loopdrift.ground_sides.kind import Chart, Kind, Layout, site_charts
-from loopdrift.ground_sides.trench_field import charts, on_site, rules
+from loopdrift.ground_sides.quantities import Built
+from loopdrift.ground_sides.trench_field import charts, on_site, quantities, rules
 from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from loopdrift.ground_sides.rule import RuleOfThumb
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
@@ -69,7 +72,7 @@ class Trenches(Kind):
                 lambda units, ax: charts.trench_layout(field, site=design.site, units=units, ax=ax)
             ),
             "section": Chart(lambda units, ax: charts.trench_section(field, units=units, ax=ax)),
-            **site_charts(charts.paths(field), design.site),
+            **site_charts(self.paths(design), design.site),
         }
 
     def ground(self, design: Design, site: Site) -> Ground:
@@ -79,6 +82,14 @@ class Trenches(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing permission or land, and trenches that reach rock."""
         return on_site.objections(design, site)
+
+    def paths(self, design: Design) -> Sequence[ArrayLike]:
+        """Return the pipes in plan."""
+        return charts.paths(_field(design))
+
+    def built(self, design: Design) -> Built:
+        """Return trenches and pipes."""
+        return quantities.built(_field(design))
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

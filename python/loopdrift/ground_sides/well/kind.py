@@ -9,7 +9,8 @@ from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.model_time import SECONDS_PER_YEAR
 from loopdrift.ground_sides.finding import Finding, broken
 from loopdrift.ground_sides.kind import Chart, Kind, Layout
-from loopdrift.ground_sides.well import charts, on_site, rules
+from loopdrift.ground_sides.quantities import Built
+from loopdrift.ground_sides.well import charts, on_site, quantities, rules
 from loopdrift.ground_sides.well.well import Well
 
 if TYPE_CHECKING:
@@ -104,6 +105,10 @@ class Wells(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing groundwater, yield, distance and quality of the water."""
         return on_site.objections(design, site)
+
+    def built(self, design: Design) -> Built:
+        """Return wells and flow."""
+        return quantities.built(_well(design), design.flow)
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

@@ -1,0 +1,54 @@
+"""What a trench field is built of."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from loopdrift.ground_sides.quantities import Amount, Built, Column, PipeLength, Places, inside_area
+
+if TYPE_CHECKING:
+    from loopdrift.ground_sides.trench_field.field import TrenchField
+
+
+def built(field: TrenchField) -> Built:
+    """Return places, trench length and pipes of a trench field.
+
+    Parameters
+    ----------
+    field : TrenchField
+        The field.
+    """
+    columns = (
+        Column("Centre line at x", "m", 2),
+        Column("Length", "m", 1),
+        Column("Lowest pipe", "m", 2),
+        Column("Width of the pipes", "m", 2),
+    )
+    rows = tuple(
+        (trench * (field.spacing or 0.0), field.length, field.bottom, field.width)
+        for trench in range(field.trenches)
+    )
+    amounts = [
+        Amount("Trenches", field.trenches),
+        Amount("Length of trench in total", field.trenches * field.length, "m"),
+        Amount("Pipes in parallel", field.count),
+    ]
+    notes = ["The pipes between the trenches and the header are not included unless piping lists them."]
+    if field.coil is not None:
+        amounts += [
+            Amount("Rings in each trench", field.rings),
+            Amount("Diameter of the rings", field.coil.diameter, "m", 2),
+            Amount("Distance between rings", field.coil.pitch, "m", 2),
+        ]
+        notes.append(f"The return pipe along each coil, {field.length:g} m, is not included.")
+    pipes = PipeLength(
+        part="trenches",
+        pipe=field.pipe,
+        pieces=field.count,
+        length=field.total_length / field.count,
+        area=inside_area(field.pipe),
+        flow_share=1.0 / field.count,
+    )
+    return Built(
+        places=Places("trench", columns, rows), amounts=tuple(amounts), pipes=(pipes,), notes=tuple(notes)
+    )
