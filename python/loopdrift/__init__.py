@@ -5,6 +5,7 @@ from loopdrift.analysis.comparison import Comparison
 from loopdrift.analysis.cost import Cost
 from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.analysis.hydraulics import Antifreeze
+from loopdrift.analysis.quantities import Quantities
 from loopdrift.analysis.recharge import Recharge
 from loopdrift.analysis.sizing import Sizing
 from loopdrift.analysis.study import Samples, Study
@@ -115,6 +116,7 @@ __all__ = [
     "Project",
     "Proposal",
     "Pump",
+    "Quantities",
     "Recharge",
     "Recovery",
     "Residual",

@@ -140,6 +140,36 @@ def report(design: Path, out: Path, title: str, force: bool, years: int, units: 
 
 @commands.command(epilog=CAUTIONS)
 @design_file
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder for page and tables.")
+@click.option(
+    "--grout-surplus",
+    default="25 percent",
+    show_default=True,
+    help="Grout beyond the net volume (common practice, no source).",
+)
+@force
+@units
+def sheet(design: Path, out: Path, grout_surplus: str, force: bool, units: Literal["SI", "IP"]) -> None:
+    """Write the installer's sheet of a design file.
+
+    The page (HTML) has the plan to scale, quantities of drilling, grout, pipe and fluid, flows, pressure
+    drops, pump and purging, and a log to fill in. Quantities and places are also written as CSV. Runs no
+    simulation.
+    """
+    from loopdrift.api.design import Design
+    from loopdrift.reporting.sheet import write_into
+
+    base = Design.read(design)
+    results = _result_folder(out, "sheet", [design], force)
+    assert results is not None
+    with results.writing() as unfinished:
+        write_into(base, unfinished, units=units, grout_surplus=_number(grout_surplus))
+    for file in results.written:
+        click.echo(f"wrote {file}")
+
+
+@commands.command(epilog=CAUTIONS)
+@design_file
 @units
 def check(design: Path, units: Literal["SI", "IP"]) -> None:
     """Check a design file: report errors, or an overview of the design.

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, ClassVar, Self, cast
+from typing import TYPE_CHECKING, ClassVar, Literal, Self, cast
 
 from loopdrift.analysis import comparison, recharge, sizing
+from loopdrift.analysis.quantities import GROUT_SURPLUS
+from loopdrift.analysis.quantities import quantities as quantities_of
 from loopdrift.api.run import Run
 from loopdrift.basics import notebook
 from loopdrift.files import design_file
 from loopdrift.model import design as model
+from loopdrift.reporting import sheet
 from loopdrift.reporting.overview import facts
 
 if TYPE_CHECKING:
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
     from loopdrift.analysis.comparison import Comparison
+    from loopdrift.analysis.quantities import Quantities
     from loopdrift.analysis.recharge import Recharge
     from loopdrift.analysis.sizing import Sizing, What
     from loopdrift.ground_sides.site import Site
@@ -236,6 +240,56 @@ class Design(model.Design):
             If a file can't be written; then no file has changed.
         """
         design_file.write(self, path)
+
+    def quantities(self, *, grout_surplus: float | str = GROUT_SURPLUS) -> Quantities:
+        """Return what the design is built of and filled with: pipes, grout, fluid, flows and pressures.
+
+        Parameters
+        ----------
+        grout_surplus : float or str, default 0.25
+            Grout ordered beyond the net volume, as a share of it [-] (common practice, no source).
+
+        Raises
+        ------
+        InvalidInput
+            If the surplus is not from 0 to 3.
+        """
+        return quantities_of(self, grout_surplus=grout_surplus)
+
+    def write_sheet(
+        self,
+        folder: str | Path,
+        *,
+        units: Literal["SI", "IP"] = "SI",
+        grout_surplus: float | str = GROUT_SURPLUS,
+        force: bool = False,
+    ) -> list[Path]:
+        """Write the installer's sheet: a page that prints, quantities, and places by number.
+
+        Parameters
+        ----------
+        folder : str or pathlib.Path
+            Folder for ``sheet.html``, ``quantities.csv`` and ``places.csv``; created if it doesn't exist.
+        units : {"SI", "IP"}, default "SI"
+            Units that come first; the page has both.
+        grout_surplus : float or str, default 0.25
+            Grout ordered beyond the net volume, as a share of it [-] (common practice, no source).
+        force : bool, default False
+            Whether the folder may contain other files, and files that loopdrift didn't write may be replaced.
+
+        Returns
+        -------
+        list of pathlib.Path
+            The files.
+
+        Raises
+        ------
+        InvalidInput
+            If an argument is out of range, or the folder contains anything but an unmodified sheet.
+        OSError
+            If a file can't be written; then no file has changed.
+        """
+        return sheet.write(self, folder, units=units, grout_surplus=grout_surplus, force=force)
 
     def _repr_html_(self) -> str:
         return notebook.heading("Design") + notebook.facts(facts(self))

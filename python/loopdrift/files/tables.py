@@ -36,6 +36,17 @@ def write_table(table: pd.DataFrame, stem: Path) -> None:
     pyarrow.parquet.write_table(columns, stem.with_suffix(".parquet"))
 
 
+def csv_text(table: pd.DataFrame) -> str:
+    """Return a table as the text of a CSV file, without its index.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The table; text that a spreadsheet would take for a formula begins with an apostrophe.
+    """
+    return without_formulas(table).to_csv(index=False, lineterminator="\n")
+
+
 def without_formulas(table: pd.DataFrame) -> pd.DataFrame:
     """Return a table in which a text that a spreadsheet would take for a formula begins with an apostrophe.
 
