@@ -118,11 +118,24 @@ def run(design: Path, out: Path | None, force: bool, years: int, units: Literal[
     show_default=True,
     help="The HTML file to write.",
 )
-@click.option("--title", default="Ground-source heat pump", show_default=True, help="Title of the page.")
+@click.option("--title", help="Title of the page; by default the name of the project.")
+@click.option(
+    "--full",
+    is_flag=True,
+    help="Add the engineer's part: hydraulics, heat pump and fit, tables, errors, checks, sources.",
+)
 @force
 @years
 @units
-def report(design: Path, out: Path, title: str, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
+def report(
+    design: Path,
+    out: Path,
+    title: str | None,
+    full: bool,
+    force: bool,
+    years: int,
+    units: Literal["SI", "IP"],
+) -> None:
     """Run a design file and write a report of one HTML page.
 
     The page contains charts, assumptions and the complete input. It needs no network and prints well.
@@ -131,10 +144,11 @@ def report(design: Path, out: Path, title: str, force: bool, years: int, units: 
     from loopdrift.files import design_file
     from loopdrift.reporting import report as pages
 
-    pages.require_title(title)
+    if title is not None:
+        pages.require_title(title)
     base = Design.read(design)
     page = ResultPage(out, inputs=design_file.files(design), force=force)
-    page.write(pages.page(_with_progress(base, years), title=title, units=units))
+    page.write(pages.page(_with_progress(base, years), title=title, units=units, full=full))
     click.echo(f"wrote {out}")
 
 

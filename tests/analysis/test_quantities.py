@@ -29,10 +29,10 @@ def piped(design):
     """Three vertical bores of 100 m below 2 m, with a U-tube of 32 mm each."""
     bore = ld.Bore(
         depth=100.0,
-        top=2.0,
+        buried_depth=2.0,
         diameter="150 mm",
         grout_conductivity=1.8,
-        pipes=ld.UTube(pipe=PIPE, centre_spacing="75 mm"),
+        pipes=ld.UTube(pipe=PIPE, shank_spacing="75 mm"),
     )
     return design.replace(
         ground_side=ld.BoreField.grid(bore, columns=3, rows=1, spacing=6.0),
@@ -127,7 +127,7 @@ def test_masses_of_a_dose_are_those_of_the_mixture():
 def test_double_and_coaxial_bores(piped):
     """Two loops share a bore's flow; of a coaxial bore gap and inner pipe are filled."""
     bore = piped.ground_side.bores[0]
-    double = bore.replace(pipes=ld.DoubleUTube(pipe=PIPE, centre_spacing="75 mm"))
+    double = bore.replace(pipes=ld.DoubleUTube(pipe=PIPE, shank_spacing="75 mm"))
     found = piped.replace(ground_side=piped.ground_side.replace(bore=double), piping=None).quantities()
     (loops,) = found.pipes
     assert (loops.pieces, loops.length) == (6, 204.0)
@@ -163,14 +163,16 @@ def test_what_is_unknown_is_said(design):
 
 
 def test_bores_off_the_plot_are_named(piped):
-    site = ld.SitePlan(plot=[[-5, -5], [9, -5], [9, 9], [-5, 9]], house=[[4, -2], [8, -2], [8, 2], [4, 2]])
+    site = ld.SitePlan(
+        property_lines=[[-5, -5], [9, -5], [9, 9], [-5, 9]], house=[[4, -2], [8, -2], [8, 2], [4, 2]]
+    )
     notes = piped.replace(site=site).quantities().notes
-    assert notes[0] == "Bore 3 lies partly or wholly outside the plot."
+    assert notes[0] == "Bore 3 lies partly or wholly outside the property lines."
     assert notes[1] == "Bore 2 lies partly or wholly below the house."
     places = piped.replace(site=site).quantities().built.places
     headings = [column.heading for column in places.columns]
     rows = np.array(places.rows)
-    assert_allclose(rows[:, headings.index("To plot edge")], [5.0, 3.0, 3.0])
+    assert_allclose(rows[:, headings.index("To property line")], [5.0, 3.0, 3.0])
     assert_allclose(rows[:, headings.index("To house")], [4.0, 2.0, 4.0])
 
 

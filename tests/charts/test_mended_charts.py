@@ -150,7 +150,7 @@ def test_a_plan_is_to_scale_with_north_and_distances(sited, caplog):
     plan = run.plot("site")
     texts = [text.get_text() for text in plan.texts]
     assert "9.00 m" in texts, "6 m of bores below a house that begins at 15 m"
-    assert "10.00 m" in texts, "to the edge of the plot"
+    assert "10.00 m" in texts, "to the property line"
     for axes in (ax, plan):
         with caplog.at_level(logging.WARNING, "matplotlib"):
             axes.figure.draw_without_rendering()

@@ -46,7 +46,7 @@ def test_all_texts_show_it(named):
     page = report.page(run)
     for text in (overview(named), summary(run)):
         assert all(line in text for line in LINES), text
-    assert "Mill farm &lt;b&gt;" in page and "<b>" not in page
+    assert "<h1>Mill farm &lt;b&gt;</h1>" in page and "<b>" not in page
     assert '<meta name="author" content="A. Designer">' in page
     assert "First line\nsecond line" in page
 

@@ -36,7 +36,8 @@ class Browser:
         as_printed = page.replace("@media print", "@media all")
         frames = [*((width, page) for width in widths), *((width, as_printed) for width in printed)]
         inside = "".join(
-            f'<iframe style="width: {width}px; height: 900px; border: 0" srcdoc="{html.escape(text)}"></iframe>'
+            f'<iframe style="width: {width}px; height: 900px; border: 0" srcdoc="{html.escape(text)}">'
+            "</iframe>"
             for width, text in frames
         )
         script = (

@@ -25,7 +25,9 @@ def piped():
             apparatus=[ld.Apparatus(name="heat pump", pressure_drop="20 kPa", flow="1.0 L/s")],
         ),
         project=ld.Project(name=NASTY, client="<img src=x>", notes="one\ntwo <b>"),
-        site=ld.SitePlan(house=[[-3, 12], [9, 12], [9, 21], [-3, 21]], plot=[[-9, -9], [20, -9], [20, 30]]),
+        site=ld.SitePlan(
+            house=[[-3, 12], [9, 12], [9, 21], [-3, 21]], property_lines=[[-9, -9], [20, -9], [20, 30]]
+        ),
     )
 
 
@@ -65,7 +67,7 @@ def test_what_it_lists(piped):
         "Least velocity, 0.6 m/s or 2 ft/s common practice, no source",
         "Pressure tests of pipes and circuits by local code",
         "Bores by number, with the log to fill in",
-        "Bore 3 lies partly or wholly outside the plot.",
+        "Bore 3 lies partly or wholly outside the property lines.",
         "Drilled to",
     ):
         assert said in text, said

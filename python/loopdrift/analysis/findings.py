@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.finding import Finding, broken, hours_in
 from loopdrift.ground_sides.kind import kind_of
@@ -59,18 +62,27 @@ def verdict(run: Run) -> str:
     return f"The design holds in every hour of {counted(run.years, 'year')}."
 
 
-def drift(run: Run) -> str:
-    """Return the drift of the entering fluid temperature over the run, in a sentence."""
+def drift(run: Run, decimals: int = 2) -> str:
+    """Return the drift of the entering fluid temperature over the run, in a sentence.
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    decimals : int, default 2
+        Decimals of the drift over all years; that of the last year has one more.
+    """
     yearly = run.yearly
     if run.years == 1:
         return "A run of one year shows no drift."
     ends = yearly.loc[[1, run.years]]
     lowest, mean, highest = (
-        change(ends[f"entering_fluid_{which}_degC"].diff().iloc[1]) for which in ("min", "mean", "max")
+        change(ends[f"entering_fluid_{which}_degC"].diff().iloc[1], f".{decimals}f")
+        for which in ("min", "mean", "max")
     )
-    if lowest == mean == highest == change(0.0):
+    if lowest == mean == highest == change(0.0, f".{decimals}f"):
         return f"From year 1 to year {run.years}, the entering fluid temperature {mean}."
-    last = change(yearly["drift_mean_K"].loc[run.years], ".3f")
+    last = change(yearly["drift_mean_K"].loc[run.years], f".{decimals + 1}f")
     return (
         f"From year 1 to year {run.years}, the lowest entering fluid temperature {lowest}, the mean {mean} "
         f"and the highest {highest}. In the last year, the mean {last}."
@@ -112,7 +124,11 @@ def _outside_table(run: Run) -> Finding | None:
     text = "the entering fluid is outside the heat pump's table"
     judged = run.judgement["hours_outside_table"]
     if judged is None or not judged.decides:
-        return hours_in(run.yearly["hours_outside_table"], f"{text}; performance is held at the table limit")
+        text = f"{text}; performance is held at the table limit"
+        if _is_easier_than_table(run):
+            text += ", and the unit works with less lift than the table covers"
+            return hours_in(run.yearly["hours_outside_table"], text, matters=False)
+        return hours_in(run.yearly["hours_outside_table"], text)
     most = f"{judged.actual:,.0f} hours of year {judged.year}"
     return Finding(
         judged.holds,
@@ -120,6 +136,32 @@ def _outside_table(run: Run) -> Finding | None:
         "the table limit.",
         decides=True,
     )
+
+
+def _is_easier_than_table(run: Run) -> bool:
+    """Return whether the fluid only leaves the table where the unit has less lift to overcome.
+
+    That is fluid warmer than the table while heating, and colder than it while cooling, as in spring.
+    """
+    unit, asked = run.design.heat_pump, run.design.demand
+    begin = hour_of_calendar_year(run.design.start_month)
+    hours = begin + np.arange(run.years * HOURS_PER_YEAR)
+    entering = run.hourly["entering_fluid_degC"].to_numpy()
+    # The table is looked up with the fluid of the whole hour: the temperatures at both of its ends count.
+    before = np.concatenate([entering[:1], entering[:-1]])
+    coldest, hottest = np.minimum(before, entering), np.maximum(before, entering)
+    for mode, loads in (
+        (unit.heating, asked["heating"] + asked["hot_water"]),
+        (unit.cooling, asked["cooling"]),
+    ):
+        if mode is None or mode.entering_fluid_range is None:
+            continue
+        low, high = mode.entering_fluid_range
+        runs = loads.take(hours, mode="wrap") > 0.0
+        beyond = coldest < low if mode is unit.heating else hottest > high
+        if (runs & beyond).any():
+            return False
+    return True
 
 
 def _capacity(run: Run) -> Finding | None:

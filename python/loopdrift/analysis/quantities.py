@@ -203,7 +203,7 @@ def _pressures(design: Design, liquid: Liquid, flow: float) -> Iterator[float]:
     """Yield the pressure drop of each part but the apparatus [Pa]."""
     side = design.ground_side
     if design.piping is None:
-        yield from (step.pressure_drop for step in side.way_through(liquid, flow, CLOSE_BEND))
+        yield from (step.pressure_drop for step in side.flow_path(liquid, flow, CLOSE_BEND))
         return
     steps = design.piping.steps(side, liquid=liquid, flow=flow)
     yield from (step.pressure_drop for step in steps if step.flow is not None)

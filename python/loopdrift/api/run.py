@@ -290,7 +290,7 @@ class Run(model.Run):
             Entering fluid temperature by year ("horizon"); hours of the worst week ("coldest-week",
             "hottest-week"); heat and electricity by year ("energy"); loads by month ("loads"); plan of the
             field, profile of a pond or streamlines between wells ("layout"); cross-section of trenches
-            ("section"); plan of house, plot and loop ("site").
+            ("section"); plan of house, property lines and loop ("site").
         units : {"SI", "IP"}, default "SI"
             Units of the chart.
         ax : matplotlib.axes.Axes, optional

@@ -1,4 +1,4 @@
-"""Plans to scale: outlines of house and plot, north arrow, dimensions."""
+"""Plans to scale: house and property lines, north arrow, dimensions."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _LEAST_SITE = 10.0  # side of a plan [m]
 
 
 class Outlines(Protocol):
-    """Edges of house and plot, as plans need them [m]."""
+    """House and property lines, as plans need them [m]."""
 
     @property
     def house(self) -> Corners | None:
@@ -32,18 +32,18 @@ class Outlines(Protocol):
 
     @property
     def property_lines(self) -> Corners | None:
-        """Corners of the plot."""
+        """Corners of the property lines."""
 
 
 def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
-    """Draw house and plot, and return their corners in the units of the plan, shape (n, 2).
+    """Draw house and property lines, and return their corners in the units of the plan, shape (n, 2).
 
     Parameters
     ----------
     ax : matplotlib.axes.Axes
         The plan.
     site : SitePlan or None
-        House and plot.
+        House and property lines.
     units : {"SI", "IP"}
         Units of the plan.
     """
@@ -54,7 +54,7 @@ def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
     if site is not None and site.property_lines is not None:
         corners = scale * np.array(site.property_lines)
         look = {"fill": False, "edgecolor": style.GREY, "linestyle": "--", "linewidth": 1.2}
-        ax.add_patch(Polygon(corners, closed=True, label="edge of the plot", **look))
+        ax.add_patch(Polygon(corners, closed=True, label="property line", **look))
         drawn.append(corners)
     if site is not None and site.house is not None:
         corners = scale * np.array(site.house)
@@ -130,7 +130,7 @@ def dimensions(ax: Axes, points: Points, units: style.Units) -> None:
 
 
 def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> None:
-    """Draw the least distances from points to house and edge of the plot.
+    """Draw the least distances from points to house and property line.
 
     Parameters
     ----------
@@ -139,7 +139,7 @@ def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> 
     points : ndarray, shape (n, 2)
         The points [m].
     site : SitePlan
-        House and plot.
+        House and property lines.
     units : {"SI", "IP"}
         Units of the plan.
     """
@@ -153,14 +153,14 @@ def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> 
 def site_plan(
     paths: Sequence[ArrayLike], site: Outlines, *, units: style.Units = "SI", ax: Axes | None = None
 ) -> Axes:
-    """Draw a plan of house, plot and loop to scale, with north arrow and least distances.
+    """Draw a plan of house, property lines and loop to scale, with north arrow and least distances.
 
     Parameters
     ----------
     paths : sequence of array_like, each of shape (n, 2)
         Bores in plan, as one point or as the ends of an inclined one, or pipes in trenches [m].
     site : SitePlan
-        House and plot.
+        House and property lines.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional

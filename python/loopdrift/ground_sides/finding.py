@@ -22,14 +22,22 @@ class Finding:
         The finding in a sentence.
     decides : bool, default False
         Whether the design fails if the criterion isn't met; otherwise it is a warning.
+    matters : bool, default True
+        Whether a warning calls for attention; otherwise it is a note, for information.
     """
 
     holds: bool
     text: str
     decides: bool = False
+    matters: bool = True
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is for information only."""
+        return not self.holds and not self.decides and not self.matters
 
     def __str__(self) -> str:
-        label = "holds" if self.holds else "BROKEN" if self.decides else "WARNING"
+        label = "holds" if self.holds else "BROKEN" if self.decides else "WARNING" if self.matters else "note"
         return f"{label}: {self.text}"
 
 
@@ -41,7 +49,9 @@ def broken(run: Run, criterion: str, text: str) -> Finding | None:
     return hours_in(judged.hours_broken, text, decides=judged.decides)
 
 
-def hours_in(hours: Iterable[int], text: str, *, decides: bool = False) -> Finding | None:
+def hours_in(
+    hours: Iterable[int], text: str, *, decides: bool = False, matters: bool = True
+) -> Finding | None:
     """Return a finding on the hours of each year in which a statement is true; None if it never is."""
     counts = list(hours)
     if not any(counts):
@@ -49,4 +59,4 @@ def hours_in(hours: Iterable[int], text: str, *, decides: bool = False) -> Findi
     first = next(year for year, count in enumerate(counts, start=1) if count)
     total = int(sum(counts))
     shown = f"{total:,} hour{'' if total == 1 else 's'}"
-    return Finding(False, f"In {shown} (first in year {first}), {text}.", decides)
+    return Finding(False, f"In {shown} (first in year {first}), {text}.", decides, matters)

@@ -35,14 +35,14 @@ class Chart(NamedTuple):
 
 
 def site_charts(paths: Sequence[ArrayLike], site: SitePlan | None) -> dict[str, Chart]:
-    """Return the chart ``site`` of a loop on its plot; none without a site.
+    """Return the chart ``site`` of a loop on its property; none without a site.
 
     Parameters
     ----------
     paths : sequence of array_like, each of shape (n, 2)
         Bores or pipes in plan [m].
     site : SitePlan or None
-        House and plot.
+        House and property lines.
     """
     if site is None:
         return {}
@@ -70,6 +70,9 @@ class Kind:
 
     conducts: ClassVar[bool] = True
     """Whether heat accumulates in the ground and makes it drift over the years."""
+
+    sources: ClassVar[tuple[str, ...]] = ()
+    """Published methods that it follows, in sentences."""
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield the description of a design's ground side: labels and sentences.

@@ -147,12 +147,12 @@ def inside_area(pipe: Pipe) -> float:
 
 
 def misplaced(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> list[str]:
-    """Return which bores or pipes leave the plot or lie below the house, in sentences.
+    """Return which bores or pipes cross the property lines or lie below the house, in sentences.
 
     Parameters
     ----------
     site : SitePlan or None
-        House and plot.
+        House and property lines.
     paths : sequence of array_like, each of shape (n, 2)
         Bores or pipes in plan, in the order of their numbers [m].
     noun : str
@@ -160,7 +160,7 @@ def misplaced(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> l
     """
     if site is None:
         return []
-    checks = {"outside the plot": site.outside_plot, "below the house": site.below_house}
+    checks = {"outside the property lines": site.outside_property, "below the house": site.below_house}
     found = []
     for where, lies in checks.items():
         numbers = [str(number) for number, path in enumerate(paths, start=1) if lies(_along(path)).any()]

@@ -121,7 +121,7 @@ class Design(Part):
     project : Project, optional
         Name, place, people and date of the project, shown with all results.
     site : SitePlan, optional
-        Edges of house and plot, drawn on plans.
+        House and property lines, drawn on plans.
 
     Raises
     ------

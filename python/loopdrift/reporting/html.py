@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import math
 import re
 from typing import TYPE_CHECKING, Literal
 
@@ -36,6 +37,26 @@ def template(package: str, name: str, units: Units) -> Template:
     environment.filters["degrees"] = degrees
     environment.filters["words"] = lambda text: degrees(inch_pound_first(text) if units == "IP" else text)
     return environment.get_template(name)
+
+
+def rounded(value: float, digits: int = 3) -> str:
+    """Return a number with no more digits than are meant, such as ``25,100`` for 25,105.3.
+
+    Parameters
+    ----------
+    value : float
+        The number.
+    digits : int, default 3
+        Its significant digits.
+    """
+    return f"{rounding(value, digits):,.0f}"
+
+
+def rounding(value: float, digits: int = 3) -> float:
+    """Return a number rounded to significant digits, and to a whole number."""
+    if not math.isfinite(value) or value == 0.0:
+        return value
+    return round(value, min(0, digits - 1 - math.floor(math.log10(abs(value)))))
 
 
 def degrees(text: str) -> str:

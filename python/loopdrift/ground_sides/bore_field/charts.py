@@ -25,7 +25,7 @@ def layout(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw a plan of a bore field to scale, with north arrow, distances, house and plot.
+    """Draw a plan of a bore field to scale, with north arrow, distances, house and property lines.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def layout(
     feet : array_like, shape (n, 2), optional
         Positions of the lower ends of inclined bores [m].
     site : SitePlan, optional
-        Edges of house and plot, where they lie within the plan of the field; `site_plan` draws them whole.
+        House and property lines, where they lie within the plan of the field; `site_plan` draws them whole.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional

@@ -41,6 +41,13 @@ class Bores(Kind):
         "of freezing, which would keep the fluid warmer than shown, is not modelled",
     )
 
+    sources = (
+        "Step response: finite line sources with mirror images (Eskilson 1987; Lamarche & Beauchamp 2007; "
+        "Claesson & Javed 2011), one wall temperature for all bores (Cimmino & Bernier 2014).",
+        "Bore resistance: multipoles (Bennet, Claesson & Hellstrom 1987; Claesson & Hellstrom 2011), heat "
+        "exchange between the legs (Hellstrom 1991), heat capacity inside (Xu & Spitler 2006).",
+    )
+
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield number, depth and ground of the bores."""
         field = _field(design)

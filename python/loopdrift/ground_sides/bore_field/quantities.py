@@ -23,12 +23,12 @@ def built(field: BoreField, site: SitePlan | None, bend_loss_coefficient: float)
     field : BoreField
         The field.
     site : SitePlan or None
-        House and plot.
+        House and property lines.
     bend_loss_coefficient : float
         Sum of the loss coefficients at the bottom of a bore [-].
     """
     bores = [field.bores[at % len(field.bores)] for at in range(field.count)]
-    drilled = math.fsum(bore.top + bore.depth for bore in bores)
+    drilled = math.fsum(bore.buried_depth + bore.depth for bore in bores)
     amounts = [
         Amount("Bores", field.count),
         Amount("Drilled length in total, from the surface", drilled, "m"),
@@ -44,7 +44,7 @@ def built(field: BoreField, site: SitePlan | None, bend_loss_coefficient: float)
     if not isinstance(bores[0].pipes, Coaxial):
         loops = 2 if isinstance(bores[0].pipes, DoubleUTube) else 1
         amounts.append(Amount("Bends at the bottom of the bores", loops * field.count))
-        spacing = 1e3 * bores[0].pipes.centre_spacing
+        spacing = 1e3 * bores[0].pipes.shank_spacing
         amounts.append(Amount("Distance between the centres of the pipes of a loop", spacing, "mm"))
     return Built(
         places=_places(field, bores, site),
@@ -65,14 +65,14 @@ def grout(bore: Bore) -> float:
     """
     pipes = bore.pipes
     outside = pipes.outer if isinstance(pipes, Coaxial) else pipes.pipe  # type: ignore[union-attr]
-    count = 1.0 if isinstance(pipes, Coaxial) else bore.pipes_abreast
+    count = 1.0 if isinstance(pipes, Coaxial) else bore.pipe_count
     return math.pi / 4.0 * (bore.diameter**2 - count * outside.outer_diameter**2) * bore.depth
 
 
 def _pipes(bores: list[Bore], bend_loss_coefficient: float) -> list[PipeLength]:
     """Return the pipes in the bores, those of equal length together."""
     found, share = [], 1.0 / len(bores)
-    for length, count in sorted(Counter(bore.top + bore.depth for bore in bores).items()):
+    for length, count in sorted(Counter(bore.buried_depth + bore.depth for bore in bores).items()):
         pipes = bores[0].pipes
         if isinstance(pipes, Coaxial):
             inner, outer = pipes.inner, pipes.outer
@@ -109,13 +109,14 @@ def _places(field: BoreField, bores: list[Bore], site: SitePlan | None) -> Place
         Column("Active from", "m", 1),
     ]
     cells = [
-        [*field.positions[at].tolist(), bore.top + bore.depth, bore.top] for at, bore in enumerate(bores)
+        [*field.positions[at].tolist(), bore.buried_depth + bore.depth, bore.buried_depth]
+        for at, bore in enumerate(bores)
     ]
     if field.leans:
         columns += [Column("Inclination", "deg", 0), Column("Azimuth", "deg", 0)]
         for row, inclination, direction in zip(cells, field.inclination, field.direction, strict=True):
             row += [float(inclination), float(direction)]
-    outlines = {} if site is None else {"To house": site.house, "To plot edge": site.plot}
+    outlines = {} if site is None else {"To house": site.house, "To property line": site.property_lines}
     for heading, corners in outlines.items():
         if corners is not None:
             columns.append(Column(heading, "m", 1))

@@ -34,6 +34,11 @@ class Ponds(Kind):
     part = Pond
     conducts = False
 
+    sources = (
+        "Water: Brutsaert 1975, Crawford & Duchon 1999, McJannet, Webster & Cook 2012, Bowen 1926, "
+        "Henderson-Sellers 1985, Kell 1975; ice: Stefan; coils: Churchill & Chu 1975.",
+    )
+
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield the pond, its coils and its mean water temperature."""
         warmth = (

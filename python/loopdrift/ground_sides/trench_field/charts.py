@@ -25,7 +25,7 @@ def trench_layout(
     units: style.Units = "SI",
     ax: Axes | None = None,
 ) -> Axes:
-    """Draw a plan of a trench field to scale, each pipe or coil as a line, with house and plot.
+    """Draw a plan of a trench field to scale, each pipe or coil as a line, with house and property lines.
 
     The first trench begins at the origin; x leads across the trenches, and y along them.
 
@@ -34,7 +34,7 @@ def trench_layout(
     field : TrenchField
         The field.
     site : SitePlan, optional
-        Edges of house and plot, where they lie within the plan of the field; their y axis points north.
+        House and property lines, where they lie within the plan of the field; their y axis points north.
     units : {"SI", "IP"}, default "SI"
         Units of the chart.
     ax : matplotlib.axes.Axes, optional
@@ -43,7 +43,7 @@ def trench_layout(
     Returns
     -------
     matplotlib.axes.Axes
-        The chart, with the distance between trenches, and a north arrow if house or plot is given.
+        The chart, with the distance between trenches, and a north arrow if house or property lines is given.
 
     Raises
     ------

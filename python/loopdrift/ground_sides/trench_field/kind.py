@@ -37,6 +37,11 @@ class Trenches(Kind):
         "is modelled, and the latent heat would keep the fluid warmer than shown",
     )
 
+    sources = (
+        "Step response: finite lines (Claesson & Dunand 1983; Fontaine et al. 2011; Lamarche 2019) and rings "
+        "(Li et al. 2012; Xiong, Spitler & Fisher 2015) with mirror images.",
+    )
+
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield pipes, soil and surface."""
         field, ground = _field(design), design.ground

@@ -29,6 +29,8 @@ class Wells(Kind):
     part = Well
     conducts = False
 
+    sources = ("Drawdown: Theis 1935; returned water: streamlines of two wells (Gringarten & Sauty 1975).",)
+
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield the well and its sustained yield."""
         well = _well(design)

@@ -9,6 +9,7 @@ from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted
 from loopdrift.model.judgement import SUBJECTS
 from loopdrift.model.moment import moment
+from loopdrift.reporting.html import rounded, rounding
 
 if TYPE_CHECKING:
     from loopdrift.analysis.cost import Cost
@@ -28,36 +29,39 @@ class Margin(NamedTuple):
 
 
 def answer(run: Run) -> tuple[bool, str]:
-    """Return whether the design holds, and the result in a sentence."""
-    warnings = sum(not finding.holds and not finding.decides for finding in run.once(findings))
+    """Return whether the design holds, and the result in plain sentences."""
+    warnings = sum(
+        not finding.holds and not finding.decides and finding.matters for finding in run.once(findings)
+    )
     beyond = len(run.judgement.broken)
     yearly = run.yearly
     low, high = yearly["entering_fluid_min_degC"].min(), yearly["entering_fluid_max_degC"].max()
+    span = counted(run.years, "year")
     kept = (
-        f"Over {counted(run.years, 'year')}, the fluid entering the heat pump stays between "
-        f"{both_degrees(low)} and {both_degrees(high)}."
+        f"The fluid that comes back to the heat pump stays between {both_degrees(low)} and "
+        f"{both_degrees(high)}."
     )
     last = yearly.iloc[-1]
     heat = last["heating_kWh"] + last["backup_kWh"] + last.get("hot_water_element_kWh", 0.0)
     bought = (
-        f"In year {run.years}, the plant delivers {both(heat, 'kWh')} of heating and "
-        f"{both(last['cooling_kWh'], 'kWh')} of cooling for {last['electricity_kWh']:,.0f} kWh of "
-        "electricity."
+        f"In year {run.years}, the plant delivers {both(rounding(heat), 'kWh')} of heating and "
+        f"{both(rounding(last['cooling_kWh']), 'kWh')} of cooling for {rounded(last['electricity_kWh'])} "
+        "kWh of electricity."
     )
     if beyond:
-        limits = "one limit" if beyond == 1 else f"{beyond} limits"
-        return False, f"The design does not hold: {limits} exceeded. {kept} {bought}"
+        limits = "one limit is" if beyond == 1 else f"{beyond} limits are"
+        return False, f"The loop does not hold for {span}: {limits} exceeded. {kept} {bought}"
+    points = ""
     if warnings:
-        points = "one warning" if warnings == 1 else f"{warnings} warnings"
-        return True, f"The design holds, with {points}. {kept} {bought}"
-    return True, f"The design holds. {kept} {bought}"
+        points = ", with one point to look at" if warnings == 1 else f", with {warnings} points to look at"
+    return True, f"The loop holds in every hour of {span}{points}. {kept} {bought}"
 
 
 def bill(cost: Cost) -> str:
     """Return the cost of year 1 with that of the alternatives, in a sentence."""
     (_, amount), *others = cost.by_year("cost").iloc[0].items()
-    beside = ", ".join(f"{other:,.0f} with {name}" for name, other in others)
-    text = f"Energy, fixed charges and maintenance cost {amount:,.0f} {cost.prices.currency} in year 1"
+    beside = ", ".join(f"{rounded(other)} with {name}" for name, other in others)
+    text = f"Energy, fixed charges and maintenance cost {rounded(amount)} {cost.prices.currency} in year 1"
     return f"{text}, against {beside}." if beside else f"{text}."
 
 
@@ -81,7 +85,8 @@ def asked(design: Design) -> str:
     needs["hot water"] = loads.hot_water if water is None else water["drawn_W"]
     needs["recharge of the loop"] = loads.recharge
     parts = [
-        f"{both(kilowatts.sum() / loads.years, 'kWh')} of {what}, peak {both(kilowatts.max(), 'kW', '.1f')}"
+        f"{both(rounding(kilowatts.sum() / loads.years), 'kWh')} of {what}, "
+        f"peak {both(kilowatts.max(), 'kW', '.1f')}"
         for what, kilowatts in ((what, watts / 1000.0) for what, watts in needs.items())
         if kilowatts.any()
     ]

@@ -1,23 +1,29 @@
-"""The report: question, result, and the complete input to repeat the run."""
+"""The report: the answer first, what it rests on, and the complete input to repeat the run."""
 
 from __future__ import annotations
 
-import base64
 import math
-import re
 import tempfile
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
+from loopdrift import _core
+from loopdrift.analysis import shaped_loads
 from loopdrift.analysis.cautions import HAZARDS, PERMITS, STANDING
 from loopdrift.analysis.cost import own
+from loopdrift.analysis.findings import drift, findings
 from loopdrift.basics.both_units import factor
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultPage
 from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.model.columns import OF_YEARS
-from loopdrift.reporting.report import answer
+from loopdrift.ground_sides.quantities import misplaced
+from loopdrift.reporting import input_tables
+from loopdrift.reporting.html import Units, link, rounded, template
+from loopdrift.reporting.loads import beside_heat_pump, of_loads
+from loopdrift.reporting.report import answer, engineering
+from loopdrift.reporting.report.yearly import some_years, yearly_table
+from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -25,23 +31,16 @@ if TYPE_CHECKING:
 
     from loopdrift.model.run import Run
 
-_YEARS_SHOWN = 10
-_SHOWN = (
-    *("entering_fluid_min_degC", "entering_fluid_mean_degC", "entering_fluid_max_degC"),
-    *("heat_extracted_kWh", "heat_rejected_kWh", "electricity_kWh", "electricity_well_kWh"),
-    *("distribution_kWh", "hot_water_element_kWh", "backup_kWh", "seasonal_cop"),
-)
-"""Columns of the yearly table on the page."""
-_PARTS_OF_ELECTRICITY = ("electricity_well_kWh", "distribution_kWh", "hot_water_element_kWh", "backup_kWh")
-"""Shown only if there is any."""
+_TITLE = "Ground-source heat pump"
 
 
 def write(
     run: Run,
     path: str | Path,
     *,
-    title: str = "Ground-source heat pump",
-    units: Literal["SI", "IP"] = "SI",
+    title: str | None = None,
+    units: Units = "SI",
+    full: bool = False,
     charts: dict[str, Figure] | None = None,
     force: bool = False,
 ) -> Path:
@@ -53,10 +52,13 @@ def write(
         The run.
     path : str or pathlib.Path
         The file.
-    title : str, default "Ground-source heat pump"
-        Heading of the page; plain text.
+    title : str, optional
+        Heading of the page; plain text. By default the name of the project.
     units : {"SI", "IP"}, default "SI"
-        Units of tables and charts.
+        Units of tables and charts, which also come first in sentences.
+    full : bool, default False
+        Whether the page also has the engineer's part: hydraulics, heat pump and fit, monthly and yearly
+        tables, error figures, checks and sources.
     charts : dict of str to matplotlib.figure.Figure, optional
         The run's charts, if they have already been drawn.
     force : bool, default False
@@ -75,64 +77,62 @@ def write(
         If the file can't be written; an existing file is left unchanged.
     """
     file = ResultPage(path, force=force)
-    file.write(page(run, title=title, units=units, charts=charts))
+    file.write(page(run, title=title, units=units, full=full, charts=charts))
     return file.path
 
 
 def page(
     run: Run,
     *,
-    title: str = "Ground-source heat pump",
-    units: Literal["SI", "IP"] = "SI",
+    title: str | None = None,
+    units: Units = "SI",
+    full: bool = False,
     charts: dict[str, Figure] | None = None,
 ) -> str:
     """Return the text of the page; see `write`."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    from loopdrift.analysis import shaped_loads
-    from loopdrift.analysis.findings import drift
-    from loopdrift.analysis.findings import findings as said
     from loopdrift.reporting.figures import figures, svg
-    from loopdrift.reporting.loads import beside_heat_pump, of_loads
     from loopdrift.reporting.overview import facts
-    from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
+    design = run.design
+    project = design.project
+    if title is None:
+        title = _TITLE if project is None or project.name is None else project.name
     require_title(title)
     holds, sentence = answer.answer(run)
     drawn = figures(run, units) if charts is None else charts
-    design, hourly = _input(run)
-    kind = kind_of(run.design.ground_side)
-    environment = Environment(
-        loader=PackageLoader("loopdrift.reporting.report", "."),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-    )
-    environment.filters["degrees"] = lambda text: re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
-    return environment.get_template("page.html.jinja").render(
+    kind = kind_of(design.ground_side)
+    open_points = [finding for finding in run.once(findings) if not finding.holds]
+    return template("loopdrift.reporting.report", "page.html.jinja", units).render(
         title=title,
-        project=() if run.design.project is None else list(run.design.project.lines),
-        metadata={} if run.design.project is None else run.design.project.file_metadata,
+        project=[] if project is None else [each for each in project.lines if each != ("project", title)],
+        metadata={"title": title} | ({} if project is None else project.file_metadata),
+        version=_core.VERSION,
         years=run.years,
         units=units,
+        full=full,
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        findings=[finding for finding in run.once(said) if not finding.holds],
-        drift=drift(run),
-        rules=rules_of_thumb(run.design, run),
+        points=[
+            *(finding.text for finding in open_points if not finding.is_note),
+            *misplaced(design.site, kind.paths(design), design.ground_side.branch),
+        ],
+        notes=[finding.text for finding in open_points if finding.is_note],
+        drift=drift(run, decimals=1),
+        rules=rules_of_thumb(design, run),
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
-        table=_table(run.yearly, units),
-        asked=answer.asked(run.design),
-        origin=[*of_loads(run.design.loads), *beside_heat_pump(run.design)],
+        table=yearly_table(run.yearly, units, some_years(len(run.yearly))),
+        asked=answer.asked(design),
+        origin=[*of_loads(design.loads), *beside_heat_pump(design)],
         shaped=shaped_loads.in_words(run),
-        facts=facts(run.design),
-        error=kind.error_in_words(run.error, run.design.ground_side),
+        facts=[(label, text) for label, text in facts(design) if label not in _on_top(run)],
+        error=kind.error_in_words(run.error, design.ground_side),
         conduction=kind.conducts,
         cost=_cost(run, units),
         cautions=(HAZARDS, STANDING, PERMITS),
-        design=design,
-        hourly=hourly,
+        sections=input_tables.sections(design),
+        files=_input(run),
+        engineering=engineering.content(run, units, drawn) if full else None,
     )
 
 
@@ -151,46 +151,22 @@ def require_title(title: str) -> None:
 def _shown(run: Run) -> list[str]:
     """Return the names of the charts that the page shows."""
     hot = ["hottest-week"] if run.yearly["cooling_kWh"].any() else []
-    return ["horizon", "loads", "energy", "coldest-week", *hot, "layout", "section", "cost"]
+    return ["horizon", "loads", "energy", "coldest-week", *hot, "site", "layout", "section", "cost"]
 
 
-def _table(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> list[list[str]]:
-    """Return heading and rows of the yearly table: the first, the last and evenly spaced years."""
-    from loopdrift.basics.units import to_inch_pound
-
-    last = len(yearly)
-    every = max(1, round(last / _YEARS_SHOWN))
-    shown = [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
-    names = [
-        name
-        for name in _SHOWN
-        if name not in _PARTS_OF_ELECTRICITY or (name in yearly and yearly[name].any())
-    ]
-    table = yearly.loc[shown, names]
-    if units == "IP":
-        table = to_inch_pound(table)
-    heading = ["Year"]
-    for name in names:
-        column = OF_YEARS[name]
-        incl = "incl. " if name in _PARTS_OF_ELECTRICITY else ""
-        label = incl + column.heading if incl else column.heading[0].upper() + column.heading[1:]
-        unit = column.unit_in(units, name).replace("deg", "°")
-        heading.append(f"{label} [{unit}]" if unit else label)
-    decimals = [OF_YEARS[name].decimals for name in names]
-    rows = [
-        [str(year), *(f"{value:z,.{places}f}" for value, places in zip(values, decimals, strict=True))]
-        for year, values in zip(shown, table.to_numpy(), strict=True)
-    ]
-    return [heading, *rows]
+def _on_top(run: Run) -> set[str]:
+    """Return the labels that the page has elsewhere."""
+    project = run.design.project
+    return {"rule of thumb"} | (set() if project is None else {label for label, _ in project.lines})
 
 
-def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
+def _cost(run: Run, units: Units) -> dict[str, Any] | None:
     """Return the plants' costs as rows of text, with a summary."""
     if run.design.prices is None:
         return None
     of_heat, per_kwh, decimals = "kWh", 1.0, 3
     if units == "IP":
-        of_heat, per_kwh, decimals = "million Btu", factor("kWh", "million Btu"), 2
+        of_heat, per_kwh, decimals = "million Btu", factor("kWh", "million Btu"), 1
     cost = run.once(own)
     by_year = cost.by_year("cost")
     energy = cost.yearly.groupby("plant")[["electricity_kWh", "fuel_kWh"]].sum()
@@ -200,11 +176,11 @@ def _cost(run: Run, units: Literal["SI", "IP"]) -> dict[str, Any] | None:
         rows.append(
             [
                 name,
-                f"{row['first_cost']:,.0f}",
-                f"{float(by_year[name].iloc[0]):,.0f}",
-                f"{float(energy['electricity_kWh'][name]):,.0f}",
-                f"{per_kwh * float(energy['fuel_kWh'][name]):,.0f}",
-                f"{row['present_cost']:,.0f}",
+                rounded(row["first_cost"]),
+                rounded(float(by_year[name].iloc[0])),
+                rounded(float(energy["electricity_kWh"][name])),
+                rounded(per_kwh * float(energy["fuel_kWh"][name])),
+                rounded(row["present_cost"]),
                 f"{row['levelised_cost_per_kWh'] / per_kwh:.{decimals}f}",
                 f"{row['carbon_kg'] / 1000.0:,.1f}",
                 _payback(row),
@@ -227,17 +203,14 @@ def _payback(row: pd.Series[float]) -> str:
     if math.isinf(years):
         return "never"
     if not math.isnan(years):
-        return f"{years:.1f}"
-    return f"initial advantage lasts {lasts:.1f}" if math.isfinite(lasts) else "-"
+        return f"{years:.0f}" if years >= 3.0 else f"{years:.1f}"
+    return f"initial advantage lasts {lasts:.0f}" if math.isfinite(lasts) else "-"
 
 
-def _input(run: Run) -> tuple[str, dict[str, str]]:
-    """Return the design file, and its hourly files by name in base64, that reproduce the run."""
+def _input(run: Run) -> dict[str, str]:
+    """Return the design file and its hourly files by name, as links that hold them."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "design.toml"
         design_file.write(run.design, path)
-        hourly = {
-            file.name: base64.b64encode(file.read_bytes()).decode("ascii")
-            for file in sorted(path.parent.glob("*.csv"))
-        }
-        return path.read_text(encoding="utf-8"), hourly
+        files = {file.name: link(file.read_bytes(), "text/csv") for file in sorted(path.parent.glob("*.csv"))}
+        return {path.name: link(path.read_bytes(), "application/toml")} | files

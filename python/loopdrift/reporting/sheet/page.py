@@ -103,9 +103,7 @@ def page(design: Design, found: Quantities | None = None, *, units: Units = "SI"
         log=_log(found),
         noun=found.built.places.noun,
         notes=found.notes,
-        hazards=HAZARDS,
-        standing=STANDING,
-        permits="" if kind_of(design.ground_side).conducts else PERMITS,
+        cautions=(HAZARDS, STANDING, PERMITS),
         version=_core.VERSION,
     )
 
