@@ -152,7 +152,7 @@ def report(
     click.echo(f"wrote {out}")
 
 
-@commands.command(epilog=CAUTIONS)
+@commands.command("sheet", epilog=CAUTIONS)
 @design_file
 @click.option("--out", type=click.Path(path_type=Path), required=True, help="Folder for page and tables.")
 @click.option(
@@ -163,7 +163,9 @@ def report(
 )
 @force
 @units
-def sheet(design: Path, out: Path, grout_surplus: str, force: bool, units: Literal["SI", "IP"]) -> None:
+def installer_sheet(
+    design: Path, out: Path, grout_surplus: str, force: bool, units: Literal["SI", "IP"]
+) -> None:
     """Write the installer's sheet of a design file.
 
     The page (HTML) has the plan to scale, quantities of drilling, grout, pipe and fluid, flows, pressure
