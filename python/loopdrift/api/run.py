@@ -13,11 +13,12 @@ from loopdrift.basics import notebook
 from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.ground_sides.bore_field import ground_temperature
 from loopdrift.model import run as model
-from loopdrift.reporting import figures
+from loopdrift.reporting import figures, report
 from loopdrift.reporting.summary import summary
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     import pandas as pd
     import xarray as xr
@@ -274,6 +275,45 @@ class Run(model.Run):
             outside the run.
         """
         return ground_temperature.far_field_radius(self, threshold, year, depth, hour)
+
+    def write_report(
+        self,
+        path: str | Path,
+        *,
+        title: str | None = None,
+        units: Literal["SI", "IP"] = "SI",
+        full: bool = False,
+        force: bool = False,
+    ) -> Path:
+        """Write the run as one HTML page that needs no other file.
+
+        Parameters
+        ----------
+        path : str or pathlib.Path
+            The file.
+        title : str, optional
+            Heading of the page; by default the name of the project.
+        units : {"SI", "IP"}, default "SI"
+            Units of tables and charts, which also come first in sentences.
+        full : bool, default False
+            Whether the page also has the engineer's part: hydraulics, heat pump and fit, monthly and yearly
+            tables, error figures, checks and sources.
+        force : bool, default False
+            Whether to replace a file that loopdrift didn't write or that has been modified.
+
+        Returns
+        -------
+        pathlib.Path
+            The file.
+
+        Raises
+        ------
+        InvalidInput
+            If the title is empty, or the file exists and isn't an unmodified page written by loopdrift.
+        OSError
+            If the file can't be written; an existing file is left unchanged.
+        """
+        return report.write(self, path, title=title, units=units, full=full, force=force)
 
     def plot(
         self,
