@@ -92,7 +92,7 @@ def page(design: Design, found: Quantities | None = None, *, units: Units = "SI"
         title="Installer's sheet" if project is None or project.name is None else project.name,
         metadata={} if project is None else project.file_metadata,
         project=[] if project is None else list(project.lines),
-        summary=f"{design.ground_side}; {design.fluid}",
+        summary=_sentence(f"{design.ground_side}; {design.fluid}"),
         plans=_plans(design, units),
         sections={
             section: [(line.item, *line.texts(units)) for line in lines] for section, lines in sections
@@ -123,3 +123,8 @@ def _plans(design: Design, units: Units) -> list[str]:
         chart.draw(units, figure.subplots())
         drawn.append(svg(figure, f"sheet-{name}"))
     return drawn
+
+
+def _sentence(text: str) -> str:
+    """Return a text that begins with a capital and ends with a full stop."""
+    return f"{text[0].upper()}{text[1:]}."
