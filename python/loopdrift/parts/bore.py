@@ -342,7 +342,7 @@ class Bore(Part):
         fluid : Fluid
             The fluid in the loop.
         flow : float or str
-            Mass flow through this one bore [kg/s].
+            Flow through this one bore [kg/s]; a volume flow is that of the fluid at `temperature`.
         temperature : float or str
             Temperature at which the fluid's properties are evaluated [degC].
 
@@ -377,12 +377,13 @@ class Bore(Part):
         require(ground, Ground, owner="Bore", field="ground")
         if not hasattr(fluid, "for_engine"):
             raise InvalidInput("Bore", "fluid", repr(fluid), "", "must be a Fluid")
+        at = units.to_si(temperature, "degC", owner="Bore", field="temperature")
         found = _core.bore_resistances(
             self.for_engine(),
             ground.for_engine(),
             fluid.for_engine(),
-            flow=units.to_si(flow, "kg/s", owner="Bore", field="flow"),
-            temperature=units.to_si(temperature, "degC", owner="Bore", field="temperature"),
+            flow=units.mass_flow(flow, lambda: fluid.density_at(at), owner="Bore", field="flow"),
+            temperature=at,
         )
         film, inner = found["film"], found["inner_film"]
         return BoreResistance(

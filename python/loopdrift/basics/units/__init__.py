@@ -13,14 +13,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from loopdrift.basics.both_units import DEGREE, factor, fahrenheit
 from loopdrift.basics.bounds import MOST_UNIT_CHARACTERS
 from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.units.written import doubt, feet_and_inches, nearest, plain
 
 if TYPE_CHECKING:
     import pandas as pd
     import pint
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
-_SIGNS = str.maketrans({"°": "deg", "º": "deg"})
-"""Degree signs before C and F; the unit parser knows letters only."""
 _POWER = re.compile(r"(?<=[^\W\d])(\*\*|\^)-?\d(?![\d.*^\w])")
 _NUMBER = re.compile(r"(?<![^\W\d])\d")
 _OTHERS = re.compile(r"[^\w\s*/()%°µ.-]|\*\*|\b(if|else|lambda|or|and|not|is|in)\b\s+\b")
@@ -43,6 +42,8 @@ _DIFFERENCES = {
     "fahrenheit": "delta_degF",
 }
 
+_OTHER_FLOW = {"kg/s": "m3/s", "m3/s": "kg/s"}
+
 WATER_DENSITY = 999.97
 """Density of groundwater given by volume [kg/m3]."""
 
@@ -62,9 +63,11 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     Parameters
     ----------
     value : float or str
-        A number, taken to be in `unit`, or text with a unit such as ``"300 ft"``.
+        A number, taken to be in `unit`, or text with a unit such as ``"300 ft"``; lengths can also be
+        ``270'`` or ``5'6"``.
     unit : str
-        The unit of the result; ``"degC"`` converts temperatures and ``"K"`` differences of temperature.
+        The unit of the result; ``"degC"`` converts temperatures and ``"K"`` differences of temperature, and
+        ``"kg/s"`` and ``"m3/s"`` take mass flows and volume flows alike, of water.
     owner, field : str
         What the value belongs to, for the message.
 
@@ -73,29 +76,49 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
     InvalidInput
         If `value` is not a finite number, or its unit is unknown or of another kind.
     """
+    other = _OTHER_FLOW.get(unit)
+    if other is None or not isinstance(value, str):
+        return _to_si(value, unit, owner=owner, field=field)
+    try:
+        return _to_si(value, unit, owner=owner, field=field)
+    except InvalidInput as error:
+        try:
+            flow = _to_si(value, other, owner=owner, field=field)
+        except InvalidInput:
+            raise error from None
+    return flow * WATER_DENSITY if unit == "kg/s" else flow / WATER_DENSITY
+
+
+def _to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
+    """Return `value` as a plain number in `unit`, without turning one kind of flow into another."""
     if is_quantity(value):
         return _of_quantity(value, unit, owner=owner, field=field)
+    length = feet_and_inches(plain(value)) if isinstance(value, str) and unit == "m" else None
+    if length is not None:
+        return length
     number, given = _split(value, unit, owner=owner, field=field)
-    given = given.translate(_SIGNS).replace("deg C", "degC").replace("deg F", "degF")
     if given:
         import pint
 
+        written = doubt(given)
+        if written:
+            raise InvalidInput(owner, field, value, "", written)
         if not _is_plain(given):
-            raise InvalidInput(owner, field, value, "", _with_unit(unit))
+            raise InvalidInput(owner, field, value, "", _with_unit(unit, given))
         try:
             name = _DIFFERENCES.get(given, given) if unit == "K" else given
             parsed = registry().Quantity(number, registry().parse_units(name))
             if not _is_of_kind(parsed.units, unit):
-                raise InvalidInput(owner, field, value, "", _with_unit(unit))
+                raise InvalidInput(owner, field, value, "", _with_unit(unit, given))
             number = float(parsed.to(unit or "dimensionless").magnitude)
         except pint.UndefinedUnitError as error:
             names = error.unit_names if isinstance(error.unit_names, str) else " ".join(error.unit_names)
-            unknown = f"unknown unit {names}; {_with_unit(unit)}"
+            unknown = f"unknown unit {names}; {_with_unit(unit, given)}"
             raise InvalidInput(owner, field, value, "", unknown) from None
         except InvalidInput:
             raise
         except (pint.PintError, tokenize.TokenError, SyntaxError, *_OF_ODD_TEXT):
-            raise InvalidInput(owner, field, value, "", _with_unit(unit)) from None
+            raise InvalidInput(owner, field, value, "", _with_unit(unit, given)) from None
     if not math.isfinite(number):
         raise InvalidInput(owner, field, value, unit, "must be a finite number")
     return number
@@ -104,6 +127,22 @@ def to_si(value: float | str, unit: str, *, owner: str, field: str) -> float:
 def is_quantity(value: object) -> bool:
     """Return whether a value is a number or an array with a unit, such as a pint quantity."""
     return hasattr(value, "magnitude") and hasattr(value, "to")
+
+
+def is_unit(name: str) -> bool:
+    """Return whether a text is a unit that numbers may carry.
+
+    Parameters
+    ----------
+    name : str
+        Such as ``kBtu/h``.
+    """
+    import pint
+
+    try:
+        return _is_plain(name) and bool(registry().parse_units(name))
+    except (pint.PintError, tokenize.TokenError, SyntaxError, *_OF_ODD_TEXT):
+        return False
 
 
 def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:
@@ -153,10 +192,10 @@ def mass_flow(value: float | str, density: Callable[[], float], *, owner: str, f
         If `value` is not a finite number, or its unit is unknown or of another kind.
     """
     try:
-        return to_si(value, "kg/s", owner=owner, field=field)
+        return _to_si(value, "kg/s", owner=owner, field=field)
     except InvalidInput as error:
         try:
-            volume_flow = to_si(value, "m3/s", owner=owner, field=field)
+            volume_flow = _to_si(value, "m3/s", owner=owner, field=field)
         except InvalidInput:
             raise error from None
         return volume_flow * density()
@@ -258,12 +297,12 @@ def _ending(name: str) -> _Ending | None:
 
 def _split(value: float | str, unit: str, *, owner: str, field: str) -> tuple[float, str]:
     if isinstance(value, str):
-        match = _NUMBER_AND_UNIT.fullmatch(value)
+        match = _NUMBER_AND_UNIT.fullmatch(plain(value))
         if match is None:
             or_text = ", or text with a unit" if unit else ""
             raise InvalidInput(owner, field, repr(value), "", f"{_number_in(unit)}{or_text}")
         if match[2].startswith(","):
-            raise InvalidInput(owner, field, repr(value), "", "must have no comma in its number")
+            raise InvalidInput(owner, field, repr(value), "", _without_comma(match[1], match[2]))
         return float(match[1]), match[2]
     if isinstance(value, bool):
         raise InvalidInput(owner, field, value, "", _number_in(unit))
@@ -289,8 +328,33 @@ def _is_of_kind(units: Any, unit: str) -> bool:
     return not names & _ANGLES if not unit else "percent" not in names
 
 
-def _with_unit(unit: str) -> str:
-    return f"must be a number with a unit like {unit}" if unit else _number_in(unit)
+def _with_unit(unit: str, given: str = "") -> str:
+    """Return what would do in the place of a unit: the one most like it, or one of the right kind."""
+    if not unit:
+        return _number_in(unit)
+    near = nearest(given, lambda each: _is_unit(each, unit)) if given else ""
+    meant = f"; did you mean {near!r}?" if near and near != given else ""
+    return f"must be a number with a unit like {unit}{meant}"
+
+
+@functools.cache
+def _is_unit(name: str, unit: str) -> bool:
+    """Whether a name is that of a unit of some kind; a flow may be one of mass or of volume."""
+    units = registry().parse_units(name)
+    return _is_of_kind(units, unit) and any(
+        units.is_compatible_with(each) for each in {unit, _OTHER_FLOW.get(unit, unit)}
+    )
+
+
+def _without_comma(before: str, after: str) -> str:
+    """Return how to write a number that has a comma, which can be that of thousands or of decimals."""
+    digits = re.match(r",(\d+)", after)
+    if digits is None:
+        return "must have no comma in its number"
+    readings = f"{before}.{digits[1]}"
+    if len(digits[1]) == 3 and not before.lstrip("+-").startswith("0"):
+        readings = f"{before}{digits[1]} or {readings}"
+    return f"must have no comma in its number: write {readings}"
 
 
 def _number_in(unit: str) -> str:
