@@ -46,10 +46,12 @@ from loopdrift.parts.hydraulics.steps import Step
 from loopdrift.parts.hydraulics.turbulence import BoreFlow
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Bill, Loads
+from loopdrift.parts.plant.curves import EnteringLoadCorrection, Mode
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality, Residual
-from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings, Mode
+from loopdrift.parts.plant.heat_pump import HeatPump, ManufacturerRatings
 from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.plant.performance_table.reduction import Correction
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
 from loopdrift.parts.site_plan import SitePlan
@@ -72,6 +74,7 @@ __all__ = [
     "Coil",
     "Comparison",
     "ConstantFluid",
+    "Correction",
     "Cost",
     "Criterion",
     "DamagedStoreFile",

@@ -1,4 +1,4 @@
-"""Tables from a desk: separators, decimal signs, encodings and workbooks are read, or their doubt is named."""
+"""Tables from a desk: separators, decimal signs, encodings and workbooks are read, or doubt is named."""
 
 import openpyxl
 import pytest

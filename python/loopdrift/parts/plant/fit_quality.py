@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
@@ -23,12 +24,15 @@ class Residual:
     largest : float
         The one of greatest magnitude.
     line : int
-        Its line in the file.
+        Line of the file where it is.
+    path : str
+        The file.
     """
 
     rms: float
     largest: float
     line: int
+    path: str = ""
 
     def __str__(self) -> str:
         return f"rms {self.rms:.2%}, largest {self.largest:+.2%} in line {self.line}"
@@ -61,13 +65,21 @@ class ModeQuality:
     points: tuple[tuple[float, ...], ...]
 
     @classmethod
-    def from_engine(cls, found: _core._ModeQuality | None) -> Self | None:
-        """Return the engine's result; None if the table lacks the mode."""
+    def from_engine(cls, found: _core._ModeQuality | None, places: Sequence[tuple[str, int]]) -> Self | None:
+        """Return what the engine found; None where the table lacks the mode.
+
+        Parameters
+        ----------
+        found : dict or None
+            What the engine found in a file that has one rating point a line.
+        places : sequence of tuple
+            File and line of each of the points.
+        """
         if found is None:
             return None
         low, high = found["entering_fluid_range"]
         capacity, power = (
-            None if each is None else Residual(**each) for each in (found["capacity"], found["power"])
+            None if each is None else _residual(each, places) for each in (found["capacity"], found["power"])
         )
         points = tuple(map(tuple, found["points"]))
         return cls(found["rows"], tuple(found["terms"]), (low, high), capacity, power, points)
@@ -95,16 +107,11 @@ class FitQuality:
     heating_low: ModeQuality | None
     cooling_low: ModeQuality | None
 
-    @classmethod
-    def from_engine(cls, found: _core._FitQuality) -> Self:
-        """Return the engine's result."""
-        return cls(
-            heating=ModeQuality.from_engine(found["heating"]),
-            cooling=ModeQuality.from_engine(found["cooling"]),
-            heating_low=ModeQuality.from_engine(found["heating_low"]),
-            cooling_low=ModeQuality.from_engine(found["cooling_low"]),
-        )
-
     def __str__(self) -> str:
         qualities = {name.replace("_", " "): quality for name, quality in vars(self).items()}
         return "\n".join(f"{name}: {quality}" for name, quality in qualities.items() if quality is not None)
+
+
+def _residual(found: _core._Residual, places: Sequence[tuple[str, int]]) -> Residual:
+    path, line = places[found["line"] - 2]  # below the header
+    return Residual(found["rms"], found["largest"], line, path)

@@ -11,102 +11,18 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 import numpy as np
 import numpy.typing as npt
 
-from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
-from loopdrift.basics.series import array, has_truths
+from loopdrift.basics.series import array
+from loopdrift.parts.plant.curves import Coefficients, EnteringLoadCorrection, Mode, mode_of
 from loopdrift.parts.plant.fit_quality import FitQuality
+from loopdrift.parts.plant.performance_table.reduction import Correction
+from loopdrift.parts.plant.performance_table.table import MODES, PerformanceTable
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
-
-Coefficients = Sequence[float]
-_MODES = ("heating", "cooling", "heating_low", "cooling_low")
-
-
-@dataclass(frozen=True, kw_only=True)
-class EnteringLoadCorrection:
-    """Effect of the entering load temperature, of air or water from the building, on performance.
-
-    Parameters
-    ----------
-    reference : float
-        Entering load temperature of the mode's curves [degC].
-    between : tuple of float
-        Lowest and highest entering load temperature of the data [degC]; beyond it, values are held at the
-        limits.
-    cop : sequence of float, default nothing
-        Change of the COP per kelvin above the reference: c0 + c1 EFT [1/K].
-    capacity : sequence of float, default nothing
-        Change of the capacity per kelvin above the reference: c0 + c1 EFT [W/K].
-    """
-
-    reference: float
-    between: tuple[float, ...]
-    cop: Coefficients = ()
-    capacity: Coefficients = ()
-
-    def __post_init__(self) -> None:
-        reference = units.to_si(self.reference, "degC", owner="EnteringLoadCorrection", field="reference")
-        object.__setattr__(self, "reference", reference)
-        for name, count in (("between", 2), ("cop", None), ("capacity", None)):
-            values = _coefficients(name, getattr(self, name), count, owner="EnteringLoadCorrection")
-            object.__setattr__(self, name, values)
-
-    def for_engine(self) -> dict[str, Any]:
-        """Return the numbers as the engine reads them."""
-        return {
-            "reference": self.reference,
-            "range": self.between,
-            "cop": self.cop,
-            "capacity": self.capacity,
-        }
-
-
-@dataclass(frozen=True)
-class Mode:
-    """Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + ..., EFT in degC.
-
-    Parameters
-    ----------
-    cop : tuple of float
-        Coefficients of the COP.
-    capacity : tuple of float or None
-        Coefficients of the heat delivered to the building or removed from it [W]; None for no limit.
-    entering_fluid_range : tuple of float or None
-        Lowest and highest entering fluid temperature of the curves [degC].
-    entering_load : EnteringLoadCorrection or None
-        Effect of the entering load temperature; None if it is not known.
-    """
-
-    cop: tuple[float, ...]
-    capacity: tuple[float, ...] | None
-    entering_fluid_range: tuple[float, ...] | None
-    entering_load: EnteringLoadCorrection | None = None
-
-    @classmethod
-    def _from_engine(cls, values: dict[str, Any] | None) -> Self | None:
-        if values is None:
-            return None
-        side = values["entering_load"]
-        if side is not None:
-            side = EnteringLoadCorrection(
-                reference=side["reference"],
-                between=side["range"],
-                cop=side["cop"],
-                capacity=side["capacity"],
-            )
-        return cls(
-            tuple(values["cop"]), tuple(values["capacity"]), tuple(values["entering_fluid_range"]), side
-        )
-
-    def for_engine(self) -> dict[str, Any]:
-        """Return the curves as the engine reads them."""
-        side = None if self.entering_load is None else self.entering_load.for_engine()
-        return {**vars(self), "entering_load": side}
 
 
 RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
@@ -159,6 +75,8 @@ class HeatPump(Part):
         Published ratings, to be compared with the curves; they don't change a run.
     fit : FitQuality or None
         Quality of the fit to the table; ignored when heat pumps are compared for equality.
+    table : PerformanceTable or None
+        The table as read, at the conditions of the design; ignored likewise.
 
     Raises
     ------
@@ -184,15 +102,21 @@ class HeatPump(Part):
     cooling_lock_out: OptionalNumber = OptionalNumber()
     manufacturer_ratings: ManufacturerRatings | None = None
     fit: FitQuality | None = field(default=None, compare=False, repr=False)
+    table: PerformanceTable | None = field(default=None, compare=False, repr=False)
 
     @classmethod
     def from_table(
         cls,
-        path: str | os.PathLike[str],
+        path: str | os.PathLike[str] | Sequence[str | os.PathLike[str]],
         *,
         flow: float | str | None = None,
         heating_entering_load_temperature: float | str | None = None,
         cooling_entering_load_temperature: float | str | None = None,
+        cooling_wet_bulb: float | str | None = None,
+        air_flow: float | str | None = None,
+        load_flow: float | str | None = None,
+        antifreeze_factors: Correction | None = None,
+        air_flow_factors: Correction | None = None,
         variable_speed: bool = False,
         degradation_coefficient: float | str = 0.0,
         heating_lock_out: float | str | None = None,
@@ -201,24 +125,42 @@ class HeatPump(Part):
     ) -> Self:
         """Return the heat pump of a performance table, its curves fitted by least squares.
 
-        The CSV file has one rating point per line: ``mode`` (heating or cooling), ``entering_fluid_degC`` or
-        ``_degF``, ``capacity_W`` or ``_kW``, ``power_W`` or ``_kW``, where the table depends on them
-        ``flow_kg_per_s`` and ``entering_load_degC`` or ``_degF``, and ``stage`` (full or low) where the unit
-        has a lowest stage or speed. Lines before the header may be comments that start with ``#``. Capacity
-        and COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature, flow and
-        entering load temperature as far as the points carry them, and read at the design flow and load-side
-        temperature; what the entering load temperature changes is kept.
+        The table is a CSV file (separated by commas, semicolons or tabs), an Excel workbook, or several of
+        them. Each row is a rating point. The header names each column and its unit, in any order and in SI
+        or inch-pound units: ``entering_fluid_degC`` or ``EWT (°F)``, ``capacity_kW`` or ``Total cooling
+        kBtu/h``, ``power_kW`` or a COP or EER, and where the table depends on them ``flow_gpm``,
+        ``entering_load_degC`` (air or water that enters from the building), ``entering_air_wet_bulb_degC``,
+        ``air_flow_cfm``, ``load_flow_gpm`` and ``stage`` (full or low). ``mode`` is heating or cooling; it
+        can also stand in the header (``heating capacity``), in the title, or in the name of sheet or file.
+        A page can state a condition of all its rows in its title or in the name of its sheet, such as
+        ``air flow: 1200 cfm``. Comments start with ``#``.
+
+        Capacity and COP are fitted with the terms 1, T, T2, m, T m, L, T L of entering fluid temperature,
+        flow and entering load temperature as far as the points carry them, and read at the design flow and
+        entering load temperature; what the entering load temperature changes is kept. Pages for several air
+        flows, load flows or wet-bulb temperatures are interpolated straight before the fit, at the value
+        given here, which doesn't change during a run. Cooling capacity is the total one, with what dries the
+        air.
 
         Parameters
         ----------
-        path : str or path-like
-            The file.
+        path : str, path-like or sequence of them
+            The file, or the files that make up the table.
         flow : float or str, optional
-            Design mass flow on the loop side [kg/s]; needed where the table has the column. A volume flow
-            such as ``"9 gal/min"`` is converted with the density of water, as in manufacturers' tables.
+            Design mass flow on the loop side [kg/s]; needed where the table has several. A volume flow
+            such as ``"9 gal/min"`` is turned into mass flow with the density of water, as in
+            manufacturers' tables.
         heating_entering_load_temperature, cooling_entering_load_temperature : float or str, optional
-            Design entering load temperature, of air or water from the building [degC]; needed for each mode
-            if the table has the column.
+            Design temperature of what enters the unit from the building [degC]; needed for each mode where
+            the table has several.
+        cooling_wet_bulb : float or str, optional
+            Wet-bulb temperature of the air that enters in cooling [degC]; needed where the table has several.
+        air_flow : float or str, optional
+            Volume flow of air [m3/s]; needed where the table has several.
+        load_flow : float or str, optional
+            Mass flow on the load side [kg/s], or a volume flow of water; needed where the table has several.
+        antifreeze_factors, air_flow_factors : Correction, optional
+            The manufacturer's factors for antifreeze in the loop, and for another air flow than the table's.
         variable_speed, degradation_coefficient, heating_lock_out, cooling_lock_out
             As in `HeatPump`: a share for the loss, temperatures for lock-outs [degC].
         manufacturer_ratings : ManufacturerRatings, optional
@@ -227,34 +169,43 @@ class HeatPump(Part):
         Raises
         ------
         InvalidFile
-            If a line is not physical, with its number.
+            If a header is not understood, or a line not physical, with its number.
         InvalidInput
             If a design value is missing, outside the table's span, or given for a column that the table
             lacks.
         OSError
-            If the file can't be read.
+            If a file can't be read.
         """
-        curves, quality = _core.fit_performance_table(
-            os.fspath(path),
-            flow=None
-            if flow is None
-            else units.mass_flow(flow, lambda: units.WATER_DENSITY, owner="HeatPump", field="flow"),
-            heating_entering_load_temperature=_optional_si(
-                heating_entering_load_temperature, "degC", "heating_entering_load_temperature"
-            ),
-            cooling_entering_load_temperature=_optional_si(
-                cooling_entering_load_temperature, "degC", "cooling_entering_load_temperature"
-            ),
+        on_loop = _optional_flow(flow, "flow")
+        entering_load = {
+            name: _optional_si(value, "degC", name)
+            for name, value in (
+                ("heating_entering_load_temperature", heating_entering_load_temperature),
+                ("cooling_entering_load_temperature", cooling_entering_load_temperature),
+            )
+        }
+        given = {"antifreeze_factors": antifreeze_factors, "air_flow_factors": air_flow_factors}
+        for name, factors in given.items():
+            if factors is not None:
+                require(factors, Correction, owner="HeatPump", field=name)
+        table = PerformanceTable.read(path).reduced(
+            flow=on_loop,
+            **entering_load,
+            air_flow=_optional_si(air_flow, "m3/s", "air_flow"),
+            load_flow=_optional_flow(load_flow, "load_flow"),
+            cooling_wet_bulb=_optional_si(cooling_wet_bulb, "degC", "cooling_wet_bulb"),
+            corrections=[factors for factors in given.values() if factors is not None],
         )
-        fit = FitQuality.from_engine(quality)
+        curves, fit = table.fit(flow=on_loop, **entering_load)
         return cls(
-            **{name: Mode._from_engine(curves[name]) for name in _MODES},
+            **{name: Mode._from_engine(curves[name]) for name in MODES},
             variable_speed=variable_speed,
             degradation_coefficient=degradation_coefficient,
             heating_lock_out=heating_lock_out,
             cooling_lock_out=cooling_lock_out,
             manufacturer_ratings=manufacturer_ratings,
             fit=fit,
+            table=table,
         )
 
     @classmethod
@@ -317,16 +268,16 @@ class HeatPump(Part):
         (3.6, 0.08)
         """
         return cls(
-            heating=_mode("heating", heating_cop, heating_capacity, heating_range, heating_entering_load),
-            cooling=_mode("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_entering_load),
-            heating_low=_mode(
+            heating=mode_of("heating", heating_cop, heating_capacity, heating_range, heating_entering_load),
+            cooling=mode_of("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_entering_load),
+            heating_low=mode_of(
                 "heating_low",
                 heating_low_cop,
                 heating_low_capacity,
                 heating_low_range,
                 heating_low_entering_load,
             ),
-            cooling_low=_mode(
+            cooling_low=mode_of(
                 "cooling_low",
                 cooling_low_cop,
                 cooling_low_capacity,
@@ -341,7 +292,7 @@ class HeatPump(Part):
         )
 
     def __post_init__(self) -> None:
-        for name in _MODES:
+        for name in MODES:
             if getattr(self, name) is not None:
                 require(getattr(self, name), Mode, owner="HeatPump", field=name)
         require(self.variable_speed, bool, owner="HeatPump", field="variable_speed")
@@ -437,41 +388,7 @@ def _optional_si(value: float | str | None, unit: str, field: str) -> float | No
     return None if value is None else units.to_si(value, unit, owner="HeatPump", field=field)
 
 
-def _mode(
-    name: str,
-    cop: Coefficients | None,
-    capacity: Coefficients | None,
-    entering_fluid_range: Coefficients | None,
-    entering_load: EnteringLoadCorrection | None,
-) -> Mode | None:
-    if entering_load is not None:
-        require(entering_load, EnteringLoadCorrection, owner="HeatPump", field=f"{name}_entering_load")
-    if cop is None:
-        if capacity is not None or entering_fluid_range is not None or entering_load is not None:
-            raise InvalidInput(
-                "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
-            )
+def _optional_flow(value: float | str | None, field: str) -> float | None:
+    if value is None:
         return None
-    return Mode(
-        _coefficients(f"{name}_cop", cop),
-        None if capacity is None else _coefficients(f"{name}_capacity", capacity),
-        None
-        if entering_fluid_range is None
-        else _coefficients(f"{name}_range", entering_fluid_range, count=2),
-        entering_load,
-    )
-
-
-def _coefficients(
-    field: str, values: Coefficients, count: int | None = None, owner: str = "HeatPump"
-) -> tuple[float, ...]:
-    try:
-        given = list(values)
-        if has_truths(given) or isinstance(values, str):
-            raise TypeError
-        numbers = tuple(float(value) for value in given)
-    except (TypeError, ValueError, OverflowError):
-        raise InvalidInput(owner, field, shown(values), "", "must be a sequence of numbers") from None
-    if count not in (None, len(numbers)):
-        raise InvalidInput(owner, field, numbers, "", f"must be {count} numbers")
-    return numbers
+    return units.mass_flow(value, lambda: units.WATER_DENSITY, owner="HeatPump", field=field)

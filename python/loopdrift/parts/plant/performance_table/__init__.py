@@ -1,0 +1,1 @@
+"""Performance tables as manufacturers print them, read into rating points in SI."""
