@@ -1,4 +1,4 @@
-"""Bad input at the command line: one line on standard error that tells the cure, and exit code 2."""
+"""Bad input at the command line: a line for each fault on standard error, with the cure, and exit code 2."""
 
 import re
 
@@ -8,8 +8,9 @@ import pytest
 def refused(outcome, parts):
     code, out, err = outcome
     assert code == 2
-    assert err.startswith("error: ")
-    assert err.count("\n") == 1
+    first, *others = err.splitlines()
+    assert first.startswith("error: ")
+    assert all(other.startswith("  ") for other in others)
     assert err.endswith("\n")
     for part in parts:
         assert part in err, err

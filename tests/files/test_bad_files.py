@@ -29,7 +29,7 @@ def rated(*points, header=HEADER):
 
 TABLES = {
     "empty": ("", ["line 1", "must have a header"]),
-    "binary": (BINARY, ["line 2", "must be UTF-8 text"]),
+    "binary": (BINARY, ["line 1", "must be UTF-8 text"]),
     "nothing but a header": (HEADER + "\n", ["'no rating point'", "lines for heating, cooling or both"]),
     "unknown mode": (rated("heeting,3,10,3"), ["line 7", "column 'mode'", "'heeting'", "heating or cooling"]),
     "negative": (

@@ -129,7 +129,7 @@ def test_faults_are_named(read, old, new, key, message):
     with pytest.raises(InvalidDesignFile) as caught:
         read(TEXT.replace(old, new, 1))
     assert caught.value.key == key
-    assert f"design.toml: {key} = " in str(caught.value)
+    assert f"design.toml, line {caught.value.line}: {key} = " in str(caught.value)
     assert message in str(caught.value)
 
 

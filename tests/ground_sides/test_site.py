@@ -83,7 +83,7 @@ def groundwater(**changes):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[land]\narea = 0.0\n", "land.area = 0.0 m2: must be from 1 to 1e+08 m2"),
+        ("[land]\narea = 0.0\n", "land.area = 0 m2: must be from 1 to 1e+08 m2"),
         ("[land]\naera = 100.0\n", "land.aera = 100.0: is no known key; did you mean 'area'?"),
         ("[land]\n", "land.area = nothing: must be given"),
         ("[lands]\narea = 100.0\n", "did you mean 'land'?"),

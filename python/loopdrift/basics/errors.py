@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import math
+import os
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -47,10 +49,24 @@ def _message(place: str, value: str, allowed: str) -> str:
     return beginning + shortened(allowed, _LONGEST - len(beginning))
 
 
+def nearest_name(name: str, known: Sequence[str]) -> str:
+    """Return the known name that is most likely meant by another; empty where none is like it.
+
+    Parameters
+    ----------
+    name : str
+        The name.
+    known : sequence of str
+        The names that would be accepted.
+    """
+    near = difflib.get_close_matches(name, known, n=1, cutoff=_ALIKE)
+    return near[0] if near else ""
+
+
 def _hint(name: str, known: tuple[str, ...]) -> str:
     """Return the known name most similar to an unknown one, or all known names if none is similar."""
-    near = difflib.get_close_matches(name, known, n=1, cutoff=_ALIKE)
-    return f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
+    near = nearest_name(name, known)
+    return f"did you mean {near!r}?" if near else f"must be one of {', '.join(known)}"
 
 
 class LoopdriftError(Exception):
@@ -164,10 +180,13 @@ class InvalidDesignFile(InvalidInput):
         Its SI unit; empty if it has none.
     allowed : str
         What is accepted.
+    line : int, optional
+        Line of the key, or of the table that lacks it; 0 where it is not known.
     """
 
-    def __init__(self, path: Any, key: str, value: Any, unit: str, allowed: str) -> None:
+    def __init__(self, path: Any, key: str, value: Any, unit: str, allowed: str, line: int = 0) -> None:
         super().__init__(str(path), key, value, unit, allowed)
+        self.line = line
 
     @property
     def path(self) -> str:
@@ -180,7 +199,11 @@ class InvalidDesignFile(InvalidInput):
         return self.field
 
     def __str__(self) -> str:
-        return self._in_a_line(f"{shortened(self.path, _LONGEST_NAME)}: ")
+        line = f", line {self.line}" if self.line else ""
+        return self._in_a_line(f"{shortened(self.path, _LONGEST_NAME)}{line}: ")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.path, self.key, self.value, self.unit, self.allowed, self.line)
 
 
 class UnknownKey(InvalidDesignFile):
@@ -196,15 +219,22 @@ class UnknownKey(InvalidDesignFile):
         The value in the file.
     known : iterable of str
         The keys that the table accepts.
+    line : int, optional
+        Line of the key; 0 where it is not known.
+    meant : str, optional
+        What was most likely meant, as it is to be written; found among `known` where it isn't given.
     """
 
-    def __init__(self, path: Any, key: str, value: Any, known: Iterable[str]) -> None:
+    def __init__(
+        self, path: Any, key: str, value: Any, known: Iterable[str], line: int = 0, meant: str = ""
+    ) -> None:
         self.known = tuple(known)
-        name = key.rpartition(".")[2]
-        super().__init__(path, key, value, "", f"is no known key; {_hint(name, self.known)}")
+        self.meant = meant
+        hint = f"did you mean {meant}?" if meant else _hint(key.rpartition(".")[2], self.known)
+        super().__init__(path, key, value, "", f"is no known key; {hint}", line)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return type(self), (self.path, self.key, self.value, self.known)
+        return type(self), (self.path, self.key, self.value, self.known, self.line, self.meant)
 
 
 class InvalidFile(LoopdriftError, ValueError):
@@ -236,6 +266,30 @@ class InvalidFile(LoopdriftError, ValueError):
         column = f", column {shortened(repr(self.column), _LONGEST_NAME)}" if self.column else ""
         place = f"{shortened(self.path, _LONGEST_NAME)}, line {self.line}{column}: "
         return _message(place, shortened(repr(self.value[:1000]), _LONGEST_VALUE), self.allowed)
+
+
+def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
+    """Raise the first fault, by line, with all others as its notes; nothing where there is none.
+
+    Parameters
+    ----------
+    faults : sequence of exceptions
+        The faults of one file and of those that it names.
+    """
+    ordered = sorted(faults, key=lambda fault: getattr(fault, "line", 0) or math.inf)
+    for fault in ordered[1:]:
+        for line in (as_text(fault), *getattr(fault, "__notes__", ())):
+            ordered[0].add_note(line)
+    if ordered:
+        raise ordered[0]
+
+
+def as_text(error: Exception) -> str:
+    """Return an error as a line, as the command line shows it."""
+    if isinstance(error, OSError) and error.filename is not None:
+        file = shortened(str(error.filename), _LONGEST // 2)
+        return f"{file}: {os.strerror(error.errno) if error.errno else error.strerror}"
+    return str(error)
 
 
 class DamagedStoreFile(UserWarning):

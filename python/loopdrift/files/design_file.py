@@ -9,19 +9,25 @@ from __future__ import annotations
 import dataclasses
 import functools
 import inspect
-import re
-import tomllib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, Optional, TypeVar, get_args, get_origin, get_type_hints
 
 import numpy as np
 
-from loopdrift.basics import text_file
-from loopdrift.basics.bounds import MOST_DESIGN_BYTES, MOST_NESTING
-from loopdrift.basics.errors import InvalidDesignFile, InvalidFile, InvalidInput, UnknownKey
+from loopdrift.basics import units
+from loopdrift.basics.errors import (
+    InvalidDesignFile,
+    InvalidInput,
+    LoopdriftError,
+    UnknownKey,
+    nearest_name,
+    raise_all,
+)
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.output import write_whole
-from loopdrift.basics.part import Part, Several
+from loopdrift.basics.part import Part, Several, as_given, quantities
+from loopdrift.files.toml_file import TomlFile
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.kind import kinds
 from loopdrift.ground_sides.pond.pond import Pond
@@ -40,9 +46,11 @@ from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Apparatus, PipeRun, Piping, Pump
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Bill, Loads
+from loopdrift.parts.plant.curves import EnteringLoadCorrection, Mode
 from loopdrift.parts.plant.distribution import AirDistribution, WaterDistribution
-from loopdrift.parts.plant.heat_pump import EnteringLoadCorrection, HeatPump, ManufacturerRatings, Mode
+from loopdrift.parts.plant.heat_pump import HeatPump, ManufacturerRatings
 from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.plant.performance_table.reduction import Correction
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
 from loopdrift.parts.site_plan import SitePlan
@@ -128,7 +136,7 @@ def _proposal(path: str | Path, *, name: str) -> Proposal:
 _PARTS: frozenset[type] = frozenset(
     {
         *(AirDistribution, Alternative, Apparatus, Aquifer, Bill, Bore, BoreField, Building, Coaxial),
-        *(Coil, DoubleUTube, Drilling, EnteringLoadCorrection, Excavation, Fluid, Fuel, Ground),
+        *(Coil, Correction, DoubleUTube, Drilling, EnteringLoadCorrection, Excavation, Fluid, Fuel, Ground),
         *(Groundwater, HeatPump, HotWater, Installation, Land, Limits, Loads, ManufacturerRatings),
         *(Opaque, OpenWater, Period, Pipe, PipeRun, Piping, Pond, Prices, Project, Proposal, Pump, SitePlan),
         *(SurfaceWave, Tariff, Tier, TrenchField, UTube, WaterDistribution, WaterLimit, Weather),
@@ -184,13 +192,14 @@ STUDY = "study"
 
 def read(path: str | Path, make: type[D]) -> D:
     """Return the design that stands in the file `path`, made by `make`; see `Design.read`."""
-    design, _ = read_with_study(path, make)
+    design, _, _ = read_with_study(path, make)
     return design
 
 
 def read_site(path: str | Path, make: type[S]) -> S:
     """Return the site that stands in the file `path`, made by `make`; see `Site.read`."""
-    site: S = _Reader(Path(path)).part(make, _toml(path), "")
+    toml = TomlFile(path)
+    site: S = _Reader(toml).whole(make, toml.table)
     return site
 
 
@@ -224,9 +233,10 @@ def files(path: str | Path) -> list[Path]:
     OSError
         If the file can't be read.
     """
-    path = Path(path)
+    path, toml = Path(path), TomlFile(path)
+    raise_all(toml.faults)
     keys = {way.path for ways in _WAYS.values() for way in ways.values() if way.path}
-    leaves = [(key, value) for key, value in _leaves(_toml(path)) if isinstance(value, str)]
+    leaves = [(key, value) for key, value in _leaves(toml.table) if isinstance(value, str)]
     named = [value for key, value in leaves if key in keys]
     named += [value for key, value in leaves if key in _WEATHERS and value not in Weather.samples()]
     within = [file for key, value in leaves if key == DESIGN for file in files(path.parent / value)]
@@ -245,73 +255,71 @@ def _leaves(table: Any, key: str = "") -> Iterator[tuple[str, Any]]:
         yield key, table
 
 
-def read_with_study(path: str | Path, make: type[D]) -> tuple[D, Any]:
-    """Return the design of a file, made by `make`, and its table ``study``, empty where there is none."""
-    table = _toml(path)
+def read_with_study(path: str | Path, make: type[D]) -> tuple[D, Any, TomlFile]:
+    """Return the design of a file, made by `make`, its table ``study`` or an empty one, and the file."""
+    toml = TomlFile(path)
+    table = dict(toml.table)
     study = table.pop(STUDY, {})
-    return _Reader(Path(path)).part(make, table, ""), study
+    return _Reader(toml).whole(make, table), study, toml
 
 
-def _toml(path: str | Path) -> dict[str, Any]:
-    """Return what stands in a TOML file."""
-    text = text_file.read(path, MOST_DESIGN_BYTES)
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise _no_toml(path, text, error) from None
-    except ValueError:
-        allowed = "must have no number of thousands of digits"
-        raise InvalidFile(path, _longest_line(text), "", "number", allowed) from None
-    except RecursionError:
-        table = None
-    if table is None or _nesting(table) > MOST_NESTING:
-        allowed = f"must have at most {MOST_NESTING} tables and lists within each other"
-        raise InvalidFile(path, _longest_line(text), "", "tables and lists", allowed)
-    return table
+class _Faulty:
+    """Stands for a value that can't be used; its faults are kept by the reader."""
 
 
-def _nesting(table: dict[str, Any]) -> int:
-    """Return how many tables and lists stand within each other."""
-    depth, within = 0, list[Any]([table])
-    while within and depth <= MOST_NESTING:
-        children = [each.values() if isinstance(each, dict) else each for each in within]
-        within = [each for values in children for each in values if isinstance(each, dict | list)]
-        depth += 1
-    return depth
-
-
-def _longest_line(text: str) -> int:
-    """Return the number of the line where what is too much most likely stands."""
-    lines = text.split("\n")
-    return 1 + max(range(len(lines)), key=lambda line: len(lines[line]))
+_FAULTY = _Faulty()
 
 
 class _Reader:
-    """Turns the tables of one file into parts."""
+    """Turns the tables of one file into parts, and keeps every fault that it meets."""
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
+    def __init__(self, toml: TomlFile) -> None:
+        self._toml = toml
+        self._faults: list[LoopdriftError | OSError] = list(toml.faults)
+
+    def whole(self, kind: type, table: dict[str, Any]) -> Any:
+        """Return the part of type `kind` that the file describes.
+
+        Raises
+        ------
+        InvalidDesignFile, InvalidFile or OSError
+            The first fault, with all others as notes.
+        """
+        found = self.part(kind, table, "")
+        raise_all(self._faults)
+        return found
 
     def part(self, kind: type, table: Any, key: str) -> Any:
         """Return the part of type `kind` that `table`, found at the dotted `key`, describes."""
         if kind is Weather and isinstance(table, str):
             table = {"sample" if table in Weather.samples() else "file": table}
         if not isinstance(table, dict):
-            raise self._invalid(key, repr(table), "must be a table")
+            return self._fault(key, repr(table), "must be a table")
         way = self._way(kind, table, key)
         parameters, accepted = way.parameters(), way.accepted()
-        for name, parameter in parameters.items():
-            if parameter.default is parameter.empty and name not in table:
-                raise self._invalid(_joined(key, name), "nothing", "must be given")
+        missing = [
+            name for name, each in parameters.items() if each.default is each.empty and name not in table
+        ]
+        if not self._toml.misses_keys:
+            for name in missing:
+                # A key that is nearly this one has its own message.
+                unknown = [given for given in table if given not in parameters]
+                if not nearest_name(name, unknown) and not any(f"{name}_" in each for each in unknown):
+                    self._fault(_joined(key, name), "nothing", "must be given")
         arguments = {
             way.names.get(name, name): self._value(accepted[name], table[name], _joined(key, name))
             for name in table
+            if name in parameters
         }
-        if way.path:
-            file = arguments[way.names[way.path]]
-            if not isinstance(file, str):
-                raise self._invalid(_joined(key, way.path), repr(file), "must be the path of a file")
-            arguments[way.names[way.path]] = self._path.parent / file
+        if way.path and way.names[way.path] in arguments:
+            field = way.names[way.path]
+            arguments[field] = self._paths(arguments[field], accepted[way.path], _joined(key, way.path))
+        if way.make is kind:
+            for name, value in arguments.items():
+                if isinstance(value, str | float | int) and name in quantities(kind.__name__):
+                    arguments[name] = self._number(kind.__name__, name, value, _joined(key, name))
+        if missing or len(arguments) < len(table) or any(map(_is_faulty, arguments.values())):
+            return _FAULTY
         try:
             return way.make(**arguments)
         except InvalidDesignFile:  # of a file that this one names
@@ -323,9 +331,9 @@ class _Reader:
                 name for name in parameters if error.owner in (part.__name__ for part in accepted[name].parts)
             ]
             field = ".".join([*parts[:1], keys.get(error.field, error.field)])
-            raise InvalidDesignFile(
-                self._path, _joined(key, field), error.value, error.unit, error.allowed
-            ) from error
+            return self._fault(_joined(key, field), error.value, error.allowed, error.unit)
+        except (LoopdriftError, OSError) as error:
+            return self._keep(error)
 
     def _way(self, kind: type, table: dict[str, Any], key: str) -> _Way:
         ways = _WAYS.get(kind, {})
@@ -339,25 +347,57 @@ class _Reader:
                 continue
             elsewhere = [name for other in (usual, *ways.values()) for name in other.parameters()]
             if name in elsewhere:
-                raise self._invalid(
-                    _joined(key, name), repr(value), f"can't stand beside {chosen or ', '.join(known)}"
-                )
+                allowed = f"can't stand beside {chosen or ', '.join(known)}"
+                self._fault(_joined(key, name), repr(value), allowed)
+                continue
             every = dict.fromkeys([*known, *elsewhere])
-            raise UnknownKey(self._path, _joined(key, name), repr(value), every)
+            place = _joined(key, name)
+            self._keep(
+                UnknownKey(
+                    self._toml.path,
+                    place,
+                    repr(value),
+                    every,
+                    line=self._toml.line(place),
+                    meant=_with_unit_in_key(name, value, every),
+                )
+            )
         return way
+
+    def _number(self, owner: str, name: str, value: float | str, key: str) -> Any:
+        """Return a number, or text with a unit, as it is, if it is within the range of a part's field."""
+        unit, least, most = quantities(owner)[name]
+        try:
+            number_within(value, unit, owner=owner, field=name, least=least, most=most)
+        except InvalidInput as error:
+            said = as_given(error, value) if isinstance(value, str) else error
+            plain = said.value.removesuffix(".0") if said.unit else said.value
+            return self._fault(key, plain, said.allowed, said.unit)
+        return value
 
     def _value(self, accepted: _Accepted, value: Any, key: str) -> Any:
         if accepted.parts:
             if isinstance(value, list) and accepted.several:
-                return [
+                found = [
                     self._one_of(accepted.parts, table, f"{key}[{place}]")
                     for place, table in enumerate(value)
                 ]
+                return _FAULTY if any(map(_is_faulty, found)) else found
             return self._one_of(accepted.parts, value, key)
         kind = accepted.plain
         if kind is not None and (not isinstance(value, kind) or (kind is int and isinstance(value, bool))):
-            raise self._invalid(key, repr(value), f"must be {_PLAIN[kind]}")
+            return self._fault(key, repr(value), f"must be {_PLAIN[kind]}")
         return value
+
+    def _paths(self, value: Any, accepted: _Accepted, key: str) -> Any:
+        """Return the path of a file, or those of several, from the folder of the design file."""
+        folder = self._toml.path.parent
+        if isinstance(value, str):
+            return folder / value
+        if accepted.several and isinstance(value, list) and all(isinstance(each, str) for each in value):
+            return [folder / each for each in value] or self._fault(key, "[]", "must be the path of a file")
+        several = " or a list of them" if accepted.several else ""
+        return self._fault(key, repr(value), f"must be the path of a file{several}")
 
     def _one_of(self, candidates: Sequence[type], table: Any, key: str) -> Any:
         kinds = {name: kind for name, kind in _kinds().items() if kind in candidates}
@@ -366,14 +406,34 @@ class _Reader:
         rest = dict(table)
         name = rest.pop("kind", "nothing")
         if not isinstance(name, str) or name not in kinds:
+            if name == "nothing" and self._toml.misses_keys:
+                return _FAULTY
             allowed = (
                 f"must be one of {', '.join(kinds)}" if len(kinds) > 1 else f"must be {next(iter(kinds))}"
             )
-            raise self._invalid(_joined(key, "kind"), name, allowed)
+            return self._fault(_joined(key, "kind"), name, allowed)
         return self.part(kinds[name], rest, key)
 
-    def _invalid(self, key: str, value: Any, allowed: str) -> InvalidDesignFile:
-        return InvalidDesignFile(self._path, key, value, "", allowed)
+    def _fault(self, key: str, value: Any, allowed: str, unit: str = "") -> _Faulty:
+        line = self._toml.line(key)
+        return self._keep(InvalidDesignFile(self._toml.path, key, value, unit, allowed, line=line))
+
+    def _keep(self, error: LoopdriftError | OSError) -> _Faulty:
+        self._faults.append(error)
+        return _FAULTY
+
+
+def _is_faulty(value: Any) -> bool:
+    return value is _FAULTY
+
+
+def _with_unit_in_key(name: str, value: Any, known: Iterable[str]) -> str:
+    """Return how to write a value whose unit stands in its key, such as ``depth_ft``; empty for any other."""
+    for each in known:
+        unit = name.removeprefix(f"{each}_").replace("_per_", "/").replace("_", " ")
+        if name.startswith(f"{each}_") and unit and isinstance(value, int | float) and units.is_unit(unit):
+            return f'{each} = "{value} {unit}"'
+    return ""
 
 
 def _kinds() -> dict[str, type]:
@@ -383,14 +443,6 @@ def _kinds() -> dict[str, type]:
 
 def _joined(key: str, name: str) -> str:
     return f"{key}.{name}" if key else name
-
-
-def _no_toml(path: str | Path, text: str, error: tomllib.TOMLDecodeError) -> InvalidFile:
-    message = str(error)
-    place = re.search(r"\(at line (\d+), column \d+\)", message)
-    lines = text.splitlines() or [""]
-    line = min(int(place[1]), len(lines)) if place else len(lines)
-    return InvalidFile(path, line, "", lines[line - 1].strip(), f"must be TOML: {message}")
 
 
 def _table(part: Any) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.study import Study
 from loopdrift.basics.errors import InvalidDesignFile, InvalidInput
 from loopdrift.files.design_file import STUDY, read_with_study
+from loopdrift.files.toml_file import TomlFile
 from loopdrift.model.design import Design
 
 
@@ -37,10 +38,11 @@ def read_study(path: str | Path, make: type[Design]) -> Study:
     OSError
         If a file can't be read.
     """
-    design, table = read_with_study(path, make)
+    design, table, toml = read_with_study(path, make)
 
     def invalid(key: str, value: object, allowed: str) -> InvalidDesignFile:
-        return InvalidDesignFile(path, f"{STUDY}{key}", value, "", allowed)
+        place = f"{STUDY}{key}"
+        return InvalidDesignFile(path, place, value, "", allowed, toml.line(place))
 
     if not isinstance(table, dict) or len(table) != 1 or not set(table) <= {"vary", "samples"}:
         raise invalid("", repr(table) if table else "nothing", "must be a table with either vary or samples")
@@ -55,7 +57,7 @@ def read_study(path: str | Path, make: type[Design]) -> Study:
         if not isinstance(spread, dict):
             raise invalid(".samples.distributions", repr(spread), "must be a table")
         drawn = _flat(spread, leaf="name")
-        distributions = {name: _distribution(path, name, spec) for name, spec in drawn.items()}
+        distributions = {name: _distribution(toml, name, spec) for name, spec in drawn.items()}
         if not set(known) <= {"method", "count", "seed"} or "count" not in known:
             allowed = "must have count and distributions, and may have method and seed"
             raise invalid(".samples", ", ".join(known) or "nothing", allowed)
@@ -64,7 +66,12 @@ def read_study(path: str | Path, make: type[Design]) -> Study:
         raise
     except InvalidInput as error:
         raise InvalidDesignFile(
-            path, f"{STUDY}.{way} ({error.owner}.{error.field})", error.value, error.unit, error.allowed
+            path,
+            f"{STUDY}.{way} ({error.owner}.{error.field})",
+            error.value,
+            error.unit,
+            error.allowed,
+            toml.line(f"{STUDY}.{way}"),
         ) from error
 
 
@@ -79,12 +86,12 @@ def _flat(table: dict[str, Any], leaf: str = "", prefix: str = "") -> dict[str, 
     return flat
 
 
-def _distribution(path: str | Path, name: str, spec: Any) -> Any:
+def _distribution(toml: TomlFile, name: str, spec: Any) -> Any:
     from scipy import stats
 
     def invalid(allowed: str) -> InvalidDesignFile:
         key = f"{STUDY}.samples.distributions.{name}"
-        return InvalidDesignFile(path, key, repr(spec), "", allowed)
+        return InvalidDesignFile(toml.path, key, repr(spec), "", allowed, toml.line(key))
 
     parameters = dict(spec) if isinstance(spec, dict) else {}
     kind = getattr(stats, str(parameters.pop("name", "")), None)

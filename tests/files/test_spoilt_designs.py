@@ -1,0 +1,153 @@
+"""Design files with many faults: all are named at once, each with its line and what would do."""
+
+import pytest
+
+import loopdrift as ld
+
+GOOD = """\
+flow = "9 gal/min"
+[ground]
+conductivity = 2.1
+volumetric_heat_capacity = 2.3e6
+temperature = "51 °F"
+
+[ground_side]
+kind = "bore field"
+columns = 2
+rows = 1
+spacing = "20 ft"
+
+[ground_side.bore]
+depth = "270'"
+buried_depth = "5'6\\""
+diameter = "6 inch"
+grout_conductivity = 1.5
+
+[ground_side.bore.pipes]
+kind = "U-tube"
+pipe = {sdr = 11, outer_diameter = "1-1/4\\""}
+shank_spacing = 0.07
+
+[fluid]
+name = "propylene glycol"
+mass_fraction = 0.2
+
+[heat_pump]
+heating_cop = [3.6, 0.08]
+
+[loads]
+heating = 3000.0
+"""
+
+
+def faults(tmp_path, text):
+    """Return what is said of a design file, a line for each fault."""
+    path = tmp_path / "house.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises((ld.LoopdriftError, OSError)) as caught:
+        ld.Design.read(path)
+    said = [str(caught.value), *getattr(caught.value, "__notes__", ())]
+    return [each.replace(str(tmp_path) + "/", "") for each in said]
+
+
+def test_the_good_one_is_good(tmp_path):
+    path = tmp_path / "house.toml"
+    path.write_text(GOOD, encoding="utf-8")
+    design = ld.Design.read(path)
+    (bore,) = design.ground_side.bores
+    assert abs(bore.depth - 270 * 0.3048) < 1e-12
+    assert abs(bore.buried_depth - 5.5 * 0.3048) < 1e-12
+    assert abs(bore.pipes.pipe.outer_diameter - 1.25 * 0.0254) < 1e-12
+    assert abs(design.ground.temperature - 19 / 1.8) < 1e-9
+
+
+ONE_FAULT = {
+    "a near miss of a key": ("conductivity = 2.1", "condctivity = 2.1", 3, "did you mean 'conductivity'?"),
+    "a capital": ("[fluid]", "[Fluid]", 24, "did you mean 'fluid'?"),
+    "a unit in the key": ('temperature = "51 °F"', "temperature_degF = 51", 5, 'temperature = "51 degF"'),
+    "feet in the key": ('depth = "270\'"', "depth_ft = 270", 14, 'did you mean depth = "270 ft"?'),
+    "no quotes": ('"9 gal/min"', "9 gal/min", 1, 'write flow = "9 gal/min"'),
+    "curly quotes": (
+        '"propylene glycol"',
+        "\u201cpropylene glycol\u201d",
+        25,
+        'write name = "propylene glycol"',
+    ),
+    "feet without quotes": ('"270\'"', "270'", 14, 'write depth = "270\'"'),
+    "a decimal comma": ("= 1.5", "= 1,5", 17, "write grout_conductivity = 1.5"),
+    "a colon": ("columns = 2", "columns: 2", 9, "write columns = 2"),
+    "a capital truth": ("[ground]", "pump_stops = True\n[ground]", 2, "write pump_stops = true"),
+    "a unit's case": ('"20 ft"', '"20 Ft"', 11, "did you mean 'ft'?"),
+    "a unit of another kind": (
+        '"9 gal/min"',
+        '"9 gal"',
+        1,
+        "must be a number with a unit like kg/s; did you mean 'gal/min'?",
+    ),
+    "thousand or million": ("heating = 3000.0", 'heating = "30 MBtuh"', 32, "write kBtu or MMBtu"),
+    "a comma of thousands": ("heating = 3000.0", 'heating = "30,000 Btu/h"', 32, "write 30000 or 30.000"),
+    "the trade's conductivity": ("= 2.1", '= "1.2 Btu/hr-ft-F"', 3, "did you mean 'Btu/(h ft degF)'?"),
+    "millikelvin": ("= 2.1", '= "2.1 W/mK"', 3, "did you mean 'W/(m K)'?"),
+    "degrees of nothing": ('"51 °F"', '"51 °"', 5, "must be a number with a unit like degC"),
+    "two keys alike": ("columns = 2", "columns = 2\ncolumns = 3", 10, "must be TOML"),
+    "an open header": ("[fluid]", "[fluid", 24, "must be TOML"),
+    "a table that isn't there": (
+        "[loads]\nheating = 3000.0",
+        "[loads]\nfile = 'none.csv'",
+        0,
+        "No such file",
+    ),
+    "not 12 inches": ("5'6\\\"", "5'14\\\"", 15, "must be a number with a unit like m"),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "line", "said"), ONE_FAULT.values(), ids=ONE_FAULT)
+def test_each_fault_with_its_line_and_cure(tmp_path, old, new, line, said):
+    assert old in GOOD
+    (found,) = faults(tmp_path, GOOD.replace(old, new, 1))
+    assert said in found
+    if line:
+        assert f"house.toml, line {line}: " in found
+
+
+def test_all_faults_at_once(tmp_path):
+    changes = ["a near miss of a key", "a decimal comma", "curly quotes", "no quotes", "a comma of thousands"]
+    text = GOOD
+    for name in changes:
+        old, new, *_ = ONE_FAULT[name]
+        text = text.replace(old, new, 1)
+    text = (
+        text.replace("columns = 2", "columns = 2.5")
+        .replace('"U-tube"', '"W-tube"')
+        .replace("51 °F", "510 °F")
+    )
+    found = faults(tmp_path, text)
+    assert len(found) == len(changes) + 3
+    lines = [int(each.split("line ")[1].split(":")[0]) for each in found]
+    assert lines == [1, 3, 5, 9, 17, 20, 25, 32]
+
+
+def test_two_numbers_of_one_table(tmp_path):
+    text = GOOD.replace("= 1.5", "= 150").replace('diameter = "6 inch"', "diameter = 6")
+    found = faults(tmp_path, text)
+    assert ["line 16" in found[0], "line 17" in found[1]] == [True, True]
+    assert "ground_side.bore.diameter = 6 m: must be from 0.02 to 2 m" in found[0]
+
+
+def test_items_of_lists_have_lines(tmp_path):
+    text = GOOD + (
+        "[prices]\ndiscount_rate = 0.03\nelectricity = { price = 0.2 }\n[[prices.alternatives]]\n"
+        'name = "furnace"\nefficiency = 0.9\n[[prices.alternatives]]\nname = "boiler"\nefficency = 0.8\n'
+    )
+    (found,) = faults(tmp_path, text)
+    assert "house.toml, line 41: prices.alternatives[1].efficency = 0.8: is no known key" in found
+
+
+def test_files_and_key_of_a_table_are_named(tmp_path):
+    (tmp_path / "unit.csv").write_text("mode,EWT °F,HC kBtu/h,power kW\nheating,32,30,3\n", encoding="utf-8")
+    text = GOOD.replace("heating_cop = [3.6, 0.08]", 'table = ["unit.csv"]').replace(
+        "columns = 2", "columns = 0"
+    )
+    found = faults(tmp_path, text)
+    assert "unit.csv, line 1: 'HC kBtu/h': unknown; in kBtu/h it could be capacity" in found[0]
+    assert any("'EWT °F': entering fluid temperature in degF" in each for each in found)
