@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis.cost import require_priced
+from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import both, both_degrees, factor, inch_pound_first, kilowatts
 from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
@@ -79,9 +80,11 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *_distribution(design),
         *_hot_water(design),
         *_heat_pump(design),
+        *_table(design),
         *_rating(design),
         ("assumptions", kind.assumptions(design)),
         *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
+        *(("caution", str(each)) for each in unusual(design)),
     ]
 
 
@@ -203,6 +206,23 @@ def _heat_pump(design: Design) -> Iterator[tuple[str, str]]:
         yield (
             f"{name.removesuffix('_low')} table",
             f"{mode.rows} points{stage} from {both_degrees(low)} to {both_degrees(high)}; {_missed(mode)}",
+        )
+
+
+def _table(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield how the heat pump's table was read: conditions, what was filled in, and the sensible share."""
+    table = design.heat_pump.table
+    if table is None:
+        return
+    if table.notes:
+        yield "table", "; ".join(dict.fromkeys(table.notes))
+    share = table.sensible_share
+    if share is not None:
+        low, high = share
+        yield (
+            "sensible share",
+            f"{low:.0%} to {high:.0%} of the cooling capacity cools the air, the rest dries it. Cooling "
+            "loads are total: divide a load without drying by that share",
         )
 
 

@@ -10,6 +10,7 @@ from loopdrift.analysis import shaped_loads
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
+from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
@@ -68,6 +69,11 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
         "\n".join(wrapped(answer, "  ") for answer in answers),
         _years(run.yearly, units),
         "\n".join(wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
+        *(
+            ["\n".join(odd)]
+            if (odd := [wrapped(f"Unusual input: {each}.", "  ") for each in unusual(design)])
+            else []
+        ),
         *([wrapped(long_run)] if long_run else []),
         *([run.once(own).text(units=units)] if design.prices is not None else []),
         wrapped(kind.error_in_words(run.error, design.ground_side)),
