@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import io
-import os
 import shutil
 import sys
 import warnings
@@ -15,7 +14,7 @@ import click
 
 from loopdrift import _core
 from loopdrift.analysis.cautions import CAUTIONS
-from loopdrift.basics.errors import InvalidInput, LoopdriftError, printable, shortened
+from loopdrift.basics.errors import InvalidInput, LoopdriftError, as_text, printable, shortened
 from loopdrift.basics.output import ResultFolder, ResultPage
 
 if TYPE_CHECKING:
@@ -182,6 +181,36 @@ def installer_sheet(
         write_into(base, unfinished, units=units, grout_surplus=_number(grout_surplus))
     for file in results.written:
         click.echo(f"wrote {file}")
+
+
+@commands.command(epilog=CAUTIONS)
+@click.argument("path", type=click.Path(path_type=Path), default="design.toml")
+@click.option("--building", type=click.Choice(["house", "larger"]), help="A house, or a larger building.")
+@click.option("--units", type=click.Choice(["SI", "IP"]), help="Units of the file: SI or inch-pound.")
+@click.option("--weather", help="Name of an invented sample climate, or path of a weather file.")
+@click.option("--heat-loss", help="House: heat loss on a cold day, such as '9 kW' or '30 kBtu/h'.")
+@click.option("--floor-area", help="Larger building: floor area, such as '2000 m2' or '20000 ft2'.")
+@click.option("--storeys", type=click.IntRange(1, 100), help="Larger building: number of storeys.")
+@click.option("--conductivity", help="Of the ground, such as '2 W/(m K)' or '1.2 Btu/(h ft degF)'.")
+@click.option("--temperature", help="Of the undisturbed ground, such as '55 degF'; else from the weather.")
+@click.option("--yes", is_flag=True, help="Ask nothing: typical values for what is not given.")
+def new(path: Path, yes: bool, **given: Any) -> None:
+    """Write a commented design file to start from.
+
+    Asks a few questions, or takes the answers as options, and writes PATH (design.toml unless given) with
+    typical values for everything else. `check`, `size` and `run` take the file as it is. An existing file is
+    never overwritten.
+    """
+    from loopdrift.files import new_design
+    from loopdrift.files.questions import answered
+
+    if path.exists():
+        raise click.UsageError(f"{path} exists: choose another name.")
+    text = new_design.text(answered(given, ask=not yes), path)
+    with path.open("x", encoding="utf-8") as file:
+        file.write(text)
+    click.echo(f"wrote {path}")
+    click.echo(f"Next: loopdrift check {path}")
 
 
 @commands.command(epilog=CAUTIONS)
@@ -551,6 +580,8 @@ def main() -> None:
         sys.exit(INTERRUPTED)
     except (click.ClickException, LoopdriftError, OSError) as error:
         click.echo(f"error: {_in_a_line(error)}", err=True)
+        for note in getattr(error, "__notes__", ()):
+            click.echo(f"  {shortened(note, _LONGEST_LINE)}", err=True)
         sys.exit(BAD_INPUT)
 
 
@@ -567,9 +598,8 @@ def _help(error: click.ClickException) -> str:
 def _in_a_line(error: Exception | str) -> str:
     if isinstance(error, click.ClickException):
         text = f"{error.format_message()} See {_help(error)}."
-    elif isinstance(error, OSError) and error.filename is not None:
-        file = shortened(str(error.filename), _LONGEST_LINE // 2)
-        text = f"{file}: {os.strerror(error.errno) if error.errno else error.strerror}"
+    elif isinstance(error, Exception):
+        text = as_text(error)
     else:
-        text = str(error)
+        text = error
     return shortened(" ".join(text.split()), _LONGEST_LINE)
