@@ -239,9 +239,13 @@ def test_a_page_for_each_air_flow(tmp_path, made):
         unit.performance([5.0])["heating_capacity_W"], capacity("heating", 5.0, v=0.45), rtol=1e-9
     )
     assert "read at an air flow of 0.45 m3/s" in " ".join(unit.table.notes)
-    with pytest.raises(ld.InvalidInput, match=r"air_flow = nothing.*: must be from 0\.4 to 0\.6 m3/s"):
+    with pytest.raises(
+        ld.InvalidInput, match=r"air_flow = nothing.*: must be from 0\.4 m3/s \(847\.6 cfm\) to 0\.6 m3/s"
+    ):
         ld.HeatPump.from_table(path)
-    with pytest.raises(ld.InvalidInput, match=r"air_flow = 0\.7.*: must be from 0\.4 to 0\.6 m3/s"):
+    with pytest.raises(
+        ld.InvalidInput, match=r"air_flow = 0\.7.*: must be from 0\.4 m3/s \(847\.6 cfm\) to 0\.6 m3/s"
+    ):
         ld.HeatPump.from_table(path, air_flow=0.7)
 
 

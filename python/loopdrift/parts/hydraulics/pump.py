@@ -37,7 +37,7 @@ class Pump(FacePart):
     efficiency : float or str
         Overall efficiency: hydraulic power over electric power [-], including motor and control.
     flow : sequence of float or str, optional
-        Volume flows of the curve's points, rising [m3/s].
+        Volume flows of the curve's points, rising [m3/s]; a mass flow is one of water.
     head : sequence of float or str, optional
         Heads at those flows, falling [m of the fluid]; interpolated by a smooth curve that never rises.
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from loopdrift.basics.errors import InvalidFile, printable, shortened
 from loopdrift.basics.table_file import Cell, Row, Sheet, number, sheets
@@ -39,7 +40,7 @@ class Page:
 
 
 class UnreadHeader(InvalidFile):
-    """A header with columns that aren't understood; lists what each was taken for.
+    """A header that is not understood; its notes list what each column was taken for.
 
     Parameters
     ----------
@@ -48,25 +49,23 @@ class UnreadHeader(InvalidFile):
     line : int
         Line of the header.
     columns : tuple of tuple of str
-        Header and meaning of each column, or what is wrong with it.
-    lacks : str
-        What the table needs beside them; empty where nothing is missing.
+        Header and meaning of each column.
+    wrong : str
+        What is wrong, and what would do.
     """
 
-    def __init__(self, path: str, line: int, columns: tuple[tuple[str, str], ...], lacks: str = "") -> None:
+    def __init__(self, path: str, line: int, columns: tuple[tuple[str, str], ...], wrong: str) -> None:
         self.columns = columns
-        self.lacks = lacks
-        super().__init__(path, line, "", "columns", lacks or "must have columns that are known")
-        self.args = (path, line, columns, lacks)
+        self.wrong = wrong
+        super().__init__(path, line, "", "columns", wrong)
         for name, meaning in columns[:_MOST_LISTED]:
             self.add_note(f"{shortened(repr(name), _LONGEST_HEADER)}: {shortened(meaning, _LONGEST_MEANING)}")
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.path, self.line, self.columns, self.wrong)
+
     def __str__(self) -> str:
-        faulty = [
-            f"{name!r}: {meaning}" for name, meaning in self.columns if ";" in meaning or "but" in meaning
-        ]
-        what = f"the table {self.lacks}" if self.lacks else "; ".join(faulty)
-        return f"{shortened(self.path, 100)}, line {self.line}: {shortened(what, _LONGEST_MEANING)}"
+        return f"{shortened(self.path, 100)}, line {self.line}: {shortened(self.wrong, _LONGEST_MEANING)}"
 
 
 def pages(paths: tuple[str | os.PathLike[str], ...]) -> list[Page]:
@@ -175,15 +174,23 @@ def _stated(text: str, sheet: Sheet, line: int) -> float:
     return found
 
 
-def _unread(
-    sheet: Sheet, line: int, columns: tuple[Column, ...] | list[Column], lacks: str = ""
-) -> UnreadHeader:
+def _unread(sheet: Sheet, line: int, columns: Sequence[Column], lacks: str = "") -> UnreadHeader:
     path = f"{sheet.path}, sheet {sheet.name!r}" if sheet.name else sheet.path
-    return UnreadHeader(path, line, tuple((each.header, str(each)) for each in columns), lacks)
+    faults = "; ".join(f"{each.header!r}: {each.fault}" for each in columns if each.fault)
+    wrong = f"the table {lacks}" if lacks else faults
+    return UnreadHeader(path, line, tuple((each.header, str(each)) for each in columns), wrong)
 
 
 def lacking(page: Page, lacks: str) -> UnreadHeader:
-    """Return the error for a page whose columns are understood, but don't suffice."""
+    """Return the error for a page whose columns are understood, but don't suffice.
+
+    Parameters
+    ----------
+    page : Page
+        The page.
+    lacks : str
+        What it must have.
+    """
     return _unread(page.sheet, page.header_line, page.columns, lacks)
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from loopdrift.basics.both_units import FOOT, both, both_degrees
 from loopdrift.basics.errors import InvalidFile, InvalidInput
 from loopdrift.basics.part import FacePart, Figure
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Mode
@@ -96,17 +97,19 @@ def at(
     low, high = min(values), max(values)
     if _same(low, high):
         if given is not None and not _same(given, low):
-            allowed = f"must be {low:g} {unit}, the only {label} of the table, or left out"
+            allowed = f"must be {_amount(low, axis)}, the only {label} of the table, or left out"
             raise InvalidInput("HeatPump", field, given, unit, allowed)
         for_mode = f" in {mode}" if mode else ""
-        note = f"the table is for one {label}{for_mode}, {low:.4g} {unit}"
+        note = f"the table is for one {label}{for_mode}, {_amount(low, axis)}"
         return rest + [without(point, axis) for point in concerned], note
     if given is None or not low <= given <= high:
         value = "nothing" if given is None else given
-        allowed = f"must be from {low:g} to {high:g} {unit}: the table has pages for several"
+        allowed = (
+            f"must be from {_amount(low, axis)} to {_amount(high, axis)}: the table has pages for several"
+        )
         raise InvalidInput("HeatPump", field, value, unit, allowed)
     reduced = rest + _interpolated(concerned, axis, given)
-    return reduced, f"read at {_a(label)} of {given:.4g} {unit}, straight between the pages on either side"
+    return reduced, f"read at {_a(label)} of {_amount(given, axis)}, straight between pages"
 
 
 def without(point: Point, axis: str) -> Point:
@@ -159,9 +162,9 @@ def _interpolated(points: Sequence[Point], axis: str, given: float) -> list[Poin
         ]
         if not below or not above:
             only = ordered[0]
-            label, unit = QUANTITIES[axis].label, QUANTITIES[axis].unit
+            label = QUANTITIES[axis].label
             allowed = (
-                f"must also be rated on the other side of the {label} of {given:.4g} {unit}, "
+                f"must also be rated on the other side of the {label} of {_amount(given, axis)}, "
                 "at the same other conditions"
             )
             raise InvalidFile(only.path, only.line, "", "rating point", allowed)
@@ -185,6 +188,14 @@ def _between(below: Point, above: Point, axis: str, given: float) -> Point:
         power=mix(below.power, above.power),
         sensible=sensible,
     )
+
+
+def _amount(value: float, axis: str) -> str:
+    """Return a condition in both systems."""
+    unit = QUANTITIES[axis].unit
+    if axis == "air_flow":
+        return f"{value:.4g} m3/s ({60.0 * value / FOOT**3:.4g} cfm)"
+    return both_degrees(value) if unit == "degC" else both(value, unit, ".4g")
 
 
 def _a(label: str) -> str:
