@@ -230,4 +230,4 @@ def test_summary_report_and_check_tell_them(design, run):
     (said,) = {str(rule) for rule in rules_of_thumb(design, run) if rule.what.startswith("Bore")}
     assert said in " ".join(summary(run).split())
     assert said in " ".join(overview(design).split())
-    assert "<h2>Rules of thumb</h2>" in page(run) and "Typical range" in page(run)
+    assert "<h3>Rules of thumb</h3>" in page(run) and "Typical range" in page(run)
