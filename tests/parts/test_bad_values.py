@@ -414,24 +414,27 @@ def frame(index, **columns):
 FRAMES = {
     "no temperature": (
         frame(HOURS).rename(columns={"temp_air": "t"}),
-        ["columns ['t']", "must have temp_air"],
+        ["Weather.frame = header", "must have a column temp_air"],
     ),
     "no stamps": (frame(range(8760)), ["Weather.frame = RangeIndex", "DatetimeIndex"]),
-    "leap day": (
-        frame(pd.date_range("2024-01-01", periods=8784, freq="h")),
-        ["2024-02-29", "row 1416", "leave its 24 hours out"],
+    "two years": (
+        frame(pd.date_range("2022-01-01", periods=17520, freq="h")),
+        ["17520 hours were read", "row 17519", "one year of 8760 hours"],
     ),
-    "gap": (frame(HOURS.delete(100)), ["2023-01-05 05:00", "row 100", "must be 05 January, 04:00"]),
-    "repeat": (frame(HOURS.insert(100, HOURS[100])), ["row 101", "must be 05 January, 05:00"]),
+    "gap": (frame(HOURS.delete(100)), ["no row", "row 100", "a gap at 5 January 04:00 (1 h)"]),
+    "repeat": (frame(HOURS.insert(100, HOURS[100])), ["row 101", "must be 2023-01-05T05:00"]),
     "missing stamp": (
         frame(pd.DatetimeIndex([*HOURS[:7], pd.NaT, *HOURS[8:]])),
         ["NaT", "row 7", "must be a time"],
     ),
     "missing value": (
         frame(HOURS, ghi=np.where(np.arange(8760) == 5, NAN, 1.0)),
-        ["Weather.ghi = nan W/m2", "hour 5", "from 0 to 1600 W/m2"],
+        ["Weather.frame = nan", "row 5, column 'ghi'", "from 0 to 1600 W/m2"],
     ),
-    "text": (frame(HOURS, ghi=["sunny"] * 8760), ["Weather.ghi = ['sunny',", "numbers in W/m2"]),
+    "text": (
+        frame(HOURS, ghi=["sunny"] * 8760),
+        ["Weather.frame = sunny", "row 0, column 'ghi'", "a number from 0 to 1600 W/m2"],
+    ),
     "no table": ([1, 2], ["Weather.frame = list", "must be a DataFrame"]),
 }
 

@@ -132,14 +132,16 @@ def test_hours_of_utc_are_said_to_be_off(tmp_path, says):
     (tmp_path / "east.csv").write_text(text)
     with pytest.raises(ld.InvalidInput) as error:
         ld.Weather.read(tmp_path / "east.csv")
-    says(error, ["longitude = 105.0 deg", "7.0 h off noon", "not UTC, which time_zone turns"])
+    says(
+        error, ["longitude = 105.0 deg", "puts solar noon 7.0 h from 12:00", "not UTC, which time_zone turns"]
+    )
 
 
 def test_a_wrong_sign_is_refused(tmp_path, says):
     epw(tmp_path / "west.epw", longitude=-75.0, zone=5.0)
     with pytest.raises(ld.InvalidInput) as error:
         ld.Weather.read(tmp_path / "west.epw")
-    says(error, ["Weather.longitude = -75.0", "10.0 h off noon", "sign of the longitude"])
+    says(error, ["Weather.longitude = -75.0", "10.0 h from 12:00", "sign of the longitude"])
     with pytest.raises(ld.InvalidInput) as error:
         ld.Weather(dry_bulb=SAMPLE.dry_bulb, ghi=SAMPLE.ghi, latitude=-50.0)
     says(error, ["Weather.latitude = -50.0 deg", "has summer in January", "sign of the latitude"])

@@ -164,7 +164,7 @@ LOADS = {
     ),
     "shaped from something unknown": (
         "# shaped_from: stars\n" + column("1"),
-        ["line 1", "'stars'", "must be one of months, bills, peak, total"],
+        ["line 1", "'stars'", "must be one of months and peaks, months, bills and peak, bills, peak, total"],
     ),
 }
 

@@ -35,11 +35,11 @@ CACHE = TESTS.parent / ".mutants"
 REACH = CACHE / "reach.json"
 
 PHYSICS = """
-    antifreeze bore both_units building carbon channel cost departures distribution economics envelope field
-    flow fluid friction fuel ground ground_temperature heat_build_up heat_pump hot_water interest key_figures
-    limits load_scaling loads measures model_time moment on_site piping plants pond pump recharge rules
-    rules_of_thumb run_error soils steps summary sun sun_hours surface_wave tariff turbulence units weather
-    week well
+    antifreeze bills bore both_units building carbon channel clocks cost departures distribution
+    economics envelope field fingerprint flow fluid friction fuel gaps ground ground_temperature
+    headings heat_build_up heat_pump hot_water hours interest key_figures limits measures model_time
+    moment months on_site piping place plants pond pump recharge rules rules_of_thumb run_error scaling
+    shaped_loads shapes soils steps summary sun surface_wave tariff turbulence units weather week well
 """
 """Modules with equations, coefficients or sums."""
 

@@ -245,6 +245,7 @@ class Loads(ShapedLoads):
 
         Examples
         --------
+        >>> import numpy as np
         >>> loads = Loads(heating=1000.0 * (1.0 + np.sin(np.arange(8760.0) / 100.0)))
         >>> metered = loads.scaled(heating_kWh=12000.0, heating_peak="6 kW")
         >>> print(f"{metered.heating.sum() / 1000:.6f} kWh, {metered.heating.max():.6f} W")

@@ -202,10 +202,14 @@ class ShapedLoads(HourlyLoads):
         ----------
         weather : Weather
             Its dry-bulb temperature is used.
-        heating_peak, cooling_peak : float or str, optional
-            Largest hourly mean [W].
-        heating_full_load_hours, cooling_full_load_hours : float or str, optional
-            Yearly sum by the peak [h].
+        heating_peak : float or str, optional
+            Largest hourly mean of the heating [W].
+        heating_full_load_hours : float or str, optional
+            Its yearly sum by that peak [h].
+        cooling_peak : float or str, optional
+            Largest hourly mean of the cooling [W].
+        cooling_full_load_hours : float or str, optional
+            Its yearly sum by that peak [h].
         hot_water_total : float or str, default 0
             Heat for hot water in a year [kWh].
 
