@@ -52,6 +52,16 @@ def test_what_looks_wrong_is_said(name):
     assert any(__import__("re").search(said, doubt) for doubt in found), found
 
 
+def test_a_peak_far_from_the_heat_loss_is_said():
+    """The mild climate never comes near -25 degC, and the cold one goes far below -5 degC."""
+    for name, design, heating in (("mild maritime", -25.0, 9000.0), ("cold continental", -5.0, 30000.0)):
+        weather = ld.Weather.sample(name)
+        loads = ld.Loads.from_heat_loss(weather, heat_loss="9 kW", design_outdoor=design, heating_kWh=heating)
+        assert "far from the heat loss of 9 kW" in dict(loads.origin)["look at"]
+    near = ld.Loads.from_heat_loss(weather, heat_loss="9 kW", design_outdoor=-22.0, heating_kWh=12e3)
+    assert "look at" not in dict(near.origin)
+
+
 def test_a_usual_building_leaves_no_doubt():
     assert doubts(ld.Loads(heating=HEATING, cooling=COOLING, hot_water="300 W")) == []
 

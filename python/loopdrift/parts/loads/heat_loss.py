@@ -13,6 +13,9 @@ from loopdrift.basics.part import quantities
 from loopdrift.basics.series import Series
 from loopdrift.parts.weather.weather import Weather
 
+_FAR = 1.3
+"""Factor by which largest hour and heat loss are far apart; common practice, no source."""
+
 
 def of_heat_loss(
     weather: Weather, given: dict[str, float | str | None]
@@ -29,8 +32,24 @@ def of_heat_loss(
         ("heat loss", _heat_loss_text(known)),
         *_largest_hour_and_gains(known, weather.dry_bulb, series["heating"]),
         ("outdoors", weather.in_words()),
+        *_beside_heat_loss(known, weather.dry_bulb, series["heating"]),
     ]
     return series, origin
+
+
+def _beside_heat_loss(known: dict[str, float], outdoor: Series, heating: Series) -> list[tuple[str, str]]:
+    """Return that the largest hour is far from the heat loss, as label and text; empty if it isn't."""
+    peak, loss = float(heating.max()), known.get("heat_loss", 0.0)
+    if peak <= 0.0 or loss <= 0.0 or 1.0 / _FAR <= peak / loss <= _FAR:
+        return []
+    coldest = both_degrees(float(outdoor.min()))
+    return [
+        (
+            "look at",
+            f"largest hour {both(peak / 1e3, 'kW', '.3g')}, far from the heat loss of "
+            f"{both(loss / 1e3, 'kW', '.3g')}: the coldest hour of this weather is {coldest}",
+        )
+    ]
 
 
 def _heat_loss_text(known: dict[str, float]) -> str:
