@@ -95,23 +95,45 @@ def read(path: str | os.PathLike[str]) -> PublicFile | None:
 
 def _kind(path: str | os.PathLike[str], beginning: str) -> _Kind | None:
     """Return what a file is by its beginning."""
-    from pvlib import iotools
-
     lines = [*beginning.split("\n", 2), "", ""]
     if lines[0].startswith("LOCATION,"):
-        return _Kind("EPW", iotools.read_epw, 9)
+        return _Kind("EPW", _read_epw, 9)
     if lines[1].startswith("Date (MM/DD/YYYY),Time (HH:MM)"):
-        return _Kind("TMY3", lambda file: iotools.read_tmy3(file, encoding="iso-8859-1"), 3)
+        return _Kind("TMY3", _read_tmy3, 3)
     if re.match(r" ?\d{5} .{22} [A-Z]{2} +-?\d+ [NS] ", lines[0]):
         return _Kind("TMY2", _read_tmy2, 2)
     if lines[0].startswith("Source,Location ID,"):
-        return _Kind("NSRDB", iotools.read_nsrdb_psm4, 4)
+        return _Kind("NSRDB", _read_nsrdb, 4)
     if lines[0].startswith("Latitude (decimal degrees)"):
         header = beginning.split("time(UTC)", 1)[0].count("\n") + 1
         return _Kind("PVGIS", _read_pvgis_csv, header + 1)
     if lines[0].lstrip().startswith("{") and "tmy_hourly" in text_file.content(path).decode("latin-1"):
         return _Kind("PVGIS", _read_pvgis_json, 1)
     return None
+
+
+# pvlib takes a second to load, so each reader loads it only when there is a file for it.
+
+
+def _read_epw(path: Path) -> tuple[Any, dict[str, Any]]:
+    from pvlib import iotools
+
+    found: tuple[Any, dict[str, Any]] = iotools.read_epw(path)
+    return found
+
+
+def _read_tmy3(path: Path) -> tuple[Any, dict[str, Any]]:
+    from pvlib import iotools
+
+    found: tuple[Any, dict[str, Any]] = iotools.read_tmy3(path, encoding="iso-8859-1")
+    return found
+
+
+def _read_nsrdb(path: Path) -> tuple[Any, dict[str, Any]]:
+    from pvlib import iotools
+
+    found: tuple[Any, dict[str, Any]] = iotools.read_nsrdb_psm4(path)
+    return found
 
 
 def _read_tmy2(path: Path) -> tuple[Any, dict[str, Any]]:
