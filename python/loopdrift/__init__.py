@@ -51,7 +51,9 @@ from loopdrift.parts.plant.distribution import AirDistribution, WaterDistributio
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality, Residual
 from loopdrift.parts.plant.heat_pump import HeatPump, ManufacturerRatings
 from loopdrift.parts.plant.hot_water import HotWater
+from loopdrift.parts.plant.performance_table.points import RatingPoint
 from loopdrift.parts.plant.performance_table.reduction import Correction
+from loopdrift.parts.plant.performance_table.table import PerformanceTable
 from loopdrift.parts.prices import Alternative, Fuel, Installation, Period, Prices, Tariff, Tier
 from loopdrift.parts.project import Project
 from loopdrift.parts.site_plan import SitePlan
@@ -110,6 +112,7 @@ __all__ = [
     "Opaque",
     "OpenWater",
     "OperatingPoint",
+    "PerformanceTable",
     "Period",
     "Pipe",
     "PipeRun",
@@ -120,6 +123,7 @@ __all__ = [
     "Proposal",
     "Pump",
     "Quantities",
+    "RatingPoint",
     "Recharge",
     "Recovery",
     "Residual",

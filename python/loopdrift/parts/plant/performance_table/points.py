@@ -37,7 +37,7 @@ _STAGES = {"full": False, "high": False, "low": True}
 
 
 @dataclass(frozen=True, kw_only=True)
-class Point:
+class RatingPoint:
     """Steady full-load performance at one set of conditions.
 
     Parameters
@@ -81,7 +81,7 @@ class Point:
     load_flow: float | None = None
 
 
-def points(page: Page, notes: list[str]) -> Iterator[Point]:
+def points(page: Page, notes: list[str]) -> Iterator[RatingPoint]:
     """Yield the rating points of a page, one or two of each row.
 
     Parameters
@@ -137,7 +137,7 @@ class _Reader:
             return next((n for n, each in enumerate(self._page.columns) if each.quantity == name), None)
         return None
 
-    def points(self, row: Row) -> Iterator[Point]:
+    def points(self, row: Row) -> Iterator[RatingPoint]:
         """Yield the points of a row."""
         found = 1 + max((place for place, cell in enumerate(row.cells) if cell != ""), default=-1)
         is_short = len(row.cells) < self._width and not self._page.sheet.name
@@ -153,7 +153,7 @@ class _Reader:
             if point is not None:
                 yield point
 
-    def _point(self, row: Row, mode: Mode, is_low: bool, axes: dict[str, float | None]) -> Point | None:
+    def _point(self, row: Row, mode: Mode, is_low: bool, axes: dict[str, float | None]) -> RatingPoint | None:
         places = {name: self._at(name, mode) for name in ("capacity", "power", "cop", "eer", "sensible")}
         given = {
             name: place
@@ -182,7 +182,7 @@ class _Reader:
         if not least < cop <= most:
             allowed = f"a COP of {cop:.2f}: must be above {least:g} and up to {most:g}"
             raise self._fault(row, where, allowed)
-        return Point(
+        return RatingPoint(
             path=self._page.sheet.path,
             line=row.line,
             mode=mode,

@@ -12,7 +12,7 @@ from loopdrift.basics.both_units import FOOT, both, both_degrees
 from loopdrift.basics.errors import InvalidFile, InvalidInput
 from loopdrift.basics.part import FacePart, Figure
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Mode
-from loopdrift.parts.plant.performance_table.points import AXES, Point
+from loopdrift.parts.plant.performance_table.points import AXES, RatingPoint
 
 _SAME_WITHIN = 1e-9
 """Relative difference of conditions that are the same but for the rounding of their units."""
@@ -36,12 +36,12 @@ class Correction(FacePart):
     cooling_power: Figure = Figure("", least=0.2, most=2.0, default=1.0)
     cooling_sensible: Figure = Figure("", least=0.2, most=2.0, default=1.0)
 
-    def __call__(self, point: Point) -> Point:
+    def __call__(self, point: RatingPoint) -> RatingPoint:
         """Return a rating point with the factors of its mode.
 
         Parameters
         ----------
-        point : Point
+        point : RatingPoint
             The point of the table.
         """
         is_heating = point.mode == "heating"
@@ -55,8 +55,8 @@ class Correction(FacePart):
 
 
 def at(
-    points: Sequence[Point], axis: str, given: float | None, *, mode: Mode | None, field: str
-) -> tuple[list[Point], str]:
+    points: Sequence[RatingPoint], axis: str, given: float | None, *, mode: Mode | None, field: str
+) -> tuple[list[RatingPoint], str]:
     """Return the points at one value of an axis that the curves don't have, and a note of what was done.
 
     Between two pages capacity, power and sensible capacity are interpolated straight; an axis that is the
@@ -64,10 +64,10 @@ def at(
 
     Parameters
     ----------
-    points : sequence of Point
+    points : sequence of RatingPoint
         The table.
     axis : str
-        The axis, a field of `Point`.
+        The axis, a field of `RatingPoint`.
     given : float or None
         Its value in the design, in SI.
     mode : {"heating", "cooling"} or None
@@ -112,29 +112,29 @@ def at(
     return reduced, f"read at {_a(label)} of {_amount(given, axis)}, straight between pages"
 
 
-def without(point: Point, axis: str) -> Point:
+def without(point: RatingPoint, axis: str) -> RatingPoint:
     """Return a point without one of its conditions.
 
     Parameters
     ----------
-    point : Point
+    point : RatingPoint
         The point.
     axis : str
-        The axis, a field of `Point`.
+        The axis, a field of `RatingPoint`.
     """
     changes: dict[str, Any] = {axis: None}
     return dataclasses.replace(point, **changes)
 
 
-def is_one_value(points: Sequence[Point], axis: str, *, mode: Mode | None) -> bool:
+def is_one_value(points: Sequence[RatingPoint], axis: str, *, mode: Mode | None) -> bool:
     """Return whether all points of a mode stand at one value of an axis.
 
     Parameters
     ----------
-    points : sequence of Point
+    points : sequence of RatingPoint
         The table.
     axis : str
-        The axis, a field of `Point`.
+        The axis, a field of `RatingPoint`.
     mode : {"heating", "cooling"} or None
         The mode; None for both.
     """
@@ -142,12 +142,12 @@ def is_one_value(points: Sequence[Point], axis: str, *, mode: Mode | None) -> bo
     return bool(values) and None not in values and _same(min(values), max(values))
 
 
-def _values(points: Sequence[Point], axis: str, mode: Mode | None) -> set[Any]:
+def _values(points: Sequence[RatingPoint], axis: str, mode: Mode | None) -> set[Any]:
     return {getattr(point, axis) for point in points if mode in (None, point.mode)}
 
 
-def _interpolated(points: Sequence[Point], axis: str, given: float) -> list[Point]:
-    groups: dict[tuple[object, ...], list[Point]] = defaultdict(list)
+def _interpolated(points: Sequence[RatingPoint], axis: str, given: float) -> list[RatingPoint]:
+    groups: dict[tuple[object, ...], list[RatingPoint]] = defaultdict(list)
     for point in points:
         others = tuple(_rounded(getattr(point, name)) for name in AXES if name != axis)
         groups[point.mode, point.is_low, *others].append(point)
@@ -172,7 +172,7 @@ def _interpolated(points: Sequence[Point], axis: str, given: float) -> list[Poin
     return found
 
 
-def _between(below: Point, above: Point, axis: str, given: float) -> Point:
+def _between(below: RatingPoint, above: RatingPoint, axis: str, given: float) -> RatingPoint:
     low, high = getattr(below, axis), getattr(above, axis)
     share = 0.0 if below is above or _same(low, high) else (given - low) / (high - low)
 

@@ -16,7 +16,7 @@ from loopdrift.basics.errors import InvalidFile, InvalidInput
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Mode
 from loopdrift.parts.plant.performance_table.pages import pages
-from loopdrift.parts.plant.performance_table.points import Point, points
+from loopdrift.parts.plant.performance_table.points import RatingPoint, points
 from loopdrift.parts.plant.performance_table.reduction import Correction, at, is_one_value
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ class PerformanceTable:
 
     Parameters
     ----------
-    points : tuple of Point
+    points : tuple of RatingPoint
         The points in SI, each with file and line.
     columns : tuple of tuple of str
         File or sheet, header and meaning of each column.
@@ -41,7 +41,7 @@ class PerformanceTable:
         What was filled in, left out or reduced.
     """
 
-    points: tuple[Point, ...]
+    points: tuple[RatingPoint, ...]
     columns: tuple[tuple[str, str, str], ...]
     notes: tuple[str, ...] = ()
 
@@ -195,7 +195,7 @@ class PerformanceTable:
 
 
 def _fitted(
-    points: Sequence[Point], flow: float | None, sides: dict[str, float | None]
+    points: Sequence[RatingPoint], flow: float | None, sides: dict[str, float | None]
 ) -> tuple[dict[str, Any], dict[str, ModeQuality | None]]:
     """Return the engine's curves through the points of one mode."""
     with tempfile.TemporaryDirectory() as folder:
@@ -215,7 +215,7 @@ def _fitted(
     return curves, {name: ModeQuality.from_engine(quality[name], places) for name in MODES}
 
 
-def _write(points: Sequence[Point], path: Path) -> None:
+def _write(points: Sequence[RatingPoint], path: Path) -> None:
     """Write the points of one mode as the engine reads them: a line each, in SI."""
     optional = {"flow": "flow_kg_per_s", "entering_load": "entering_load_degC"}
     carried = [name for name in optional if any(getattr(point, name) is not None for point in points)]
