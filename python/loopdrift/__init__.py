@@ -5,9 +5,10 @@ from loopdrift.analysis.comparison import Comparison
 from loopdrift.analysis.cost import Cost
 from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
 from loopdrift.analysis.hydraulics import Antifreeze
-from loopdrift.analysis.quantities import Quantities
+from loopdrift.analysis.quantities import Duty, PartDrop, Purge, Quantities
 from loopdrift.analysis.recharge import Recharge
 from loopdrift.analysis.sizing import Sizing
+from loopdrift.analysis.split import Split
 from loopdrift.analysis.study import Samples, Study
 from loopdrift.api.design import Design
 from loopdrift.api.run import Run
@@ -29,6 +30,7 @@ from loopdrift.ground_sides.candidate import Candidate
 from loopdrift.ground_sides.finding import Finding
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.ground_sides.proposal import Proposal
+from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places
 from loopdrift.ground_sides.site import Drilling, Excavation, Groundwater, Land, OpenWater
 from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 from loopdrift.ground_sides.well.well import Well
@@ -37,9 +39,11 @@ from loopdrift.model.run_error import RunError
 from loopdrift.parts.aquifer import Aquifer, WaterLimit
 from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, DoubleUTube, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque, Week, Window
+from loopdrift.parts.fluid.concentrate import Dose
 from loopdrift.parts.fluid.fluid import ConstantFluid, Fluid
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
+from loopdrift.parts.ground_side import Measure
 from loopdrift.parts.hydraulics import Apparatus, OperatingPoint, PipeRun, Piping, Pump
 from loopdrift.parts.hydraulics.channel import Flow
 from loopdrift.parts.hydraulics.steps import Step
@@ -62,6 +66,7 @@ from loopdrift.parts.weather.weather import Weather
 __all__ = [
     "AirDistribution",
     "Alternative",
+    "Amount",
     "Antifreeze",
     "Apparatus",
     "Aquifer",
@@ -71,6 +76,7 @@ __all__ = [
     "BoreFlow",
     "BoreResistance",
     "Building",
+    "Built",
     "Candidate",
     "Coaxial",
     "Coil",
@@ -81,8 +87,10 @@ __all__ = [
     "Criterion",
     "DamagedStoreFile",
     "Design",
+    "Dose",
     "DoubleUTube",
     "Drilling",
+    "Duty",
     "EnteringLoadCorrection",
     "Excavation",
     "Finding",
@@ -106,22 +114,28 @@ __all__ = [
     "Loads",
     "LoopdriftError",
     "ManufacturerRatings",
+    "Measure",
     "Mode",
     "ModeQuality",
     "NotConverged",
     "Opaque",
     "OpenWater",
     "OperatingPoint",
+    "PartDrop",
     "PerformanceTable",
     "Period",
     "Pipe",
+    "PipeLength",
     "PipeRun",
     "Piping",
+    "PlaceColumn",
+    "Places",
     "Pond",
     "Prices",
     "Project",
     "Proposal",
     "Pump",
+    "Purge",
     "Quantities",
     "RatingPoint",
     "Recharge",
@@ -133,6 +147,7 @@ __all__ = [
     "Site",
     "SitePlan",
     "Sizing",
+    "Split",
     "Step",
     "Study",
     "StudyStopped",

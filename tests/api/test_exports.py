@@ -41,4 +41,4 @@ def test_what_is_returned_is_exported():
                     )
                 ):
                     missing.setdefault(found.__name__, place)
-    assert not missing
+    assert missing == {}

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from loopdrift.parts.site_plan import SitePlan
 
 
-class Column(NamedTuple):
+class PlaceColumn(NamedTuple):
     """A column of a table of places."""
 
     heading: str
@@ -33,7 +33,7 @@ class Places:
     ----------
     noun : str
         What they are, such as ``bore``.
-    columns : tuple of Column
+    columns : tuple of PlaceColumn
         The columns after the number.
     rows : tuple of tuple of float
         One row per place, in SI.
@@ -42,7 +42,7 @@ class Places:
     """
 
     noun: str
-    columns: tuple[Column, ...]
+    columns: tuple[PlaceColumn, ...]
     rows: tuple[tuple[float, ...], ...]
     is_drilled: bool = False
 

@@ -7,7 +7,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from loopdrift.charts.plan import nearest_to_edge
-from loopdrift.ground_sides.quantities import Amount, Built, Column, PipeLength, Places, inside_area
+from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube
 
 if TYPE_CHECKING:
@@ -103,23 +103,23 @@ def _pipes(bores: list[Bore], bend_loss_coefficient: float) -> list[PipeLength]:
 
 def _places(field: BoreField, bores: list[Bore], site: SitePlan | None) -> Places:
     columns = [
-        Column("x, east", "m", 2),
-        Column("y, north", "m", 2),
-        Column("Drilled length", "m", 1),
-        Column("Active from", "m", 1),
+        PlaceColumn("x, east", "m", 2),
+        PlaceColumn("y, north", "m", 2),
+        PlaceColumn("Drilled length", "m", 1),
+        PlaceColumn("Active from", "m", 1),
     ]
     cells = [
         [*field.positions[at].tolist(), bore.buried_depth + bore.depth, bore.buried_depth]
         for at, bore in enumerate(bores)
     ]
     if field.leans:
-        columns += [Column("Inclination", "deg", 0), Column("Azimuth", "deg", 0)]
+        columns += [PlaceColumn("Inclination", "deg", 0), PlaceColumn("Azimuth", "deg", 0)]
         for row, inclination, direction in zip(cells, field.inclination, field.direction, strict=True):
             row += [float(inclination), float(direction)]
     outlines = {} if site is None else {"To house": site.house, "To property line": site.property_lines}
     for heading, corners in outlines.items():
         if corners is not None:
-            columns.append(Column(heading, "m", 1))
+            columns.append(PlaceColumn(heading, "m", 1))
             for row, place in zip(cells, field.positions, strict=True):
                 start, end = nearest_to_edge(place[None, :], corners)
                 row.append(float(math.hypot(*(end - start))))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from loopdrift.ground_sides.quantities import Amount, Built, Column, PipeLength, Places, inside_area
+from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.pond.pond import Pond
@@ -18,7 +18,7 @@ def built(pond: Pond) -> Built:
     pond : Pond
         The pond.
     """
-    columns = (Column("Pipe", "m", 1), Column("Depth of the water", "m", 1))
+    columns = (PlaceColumn("Pipe", "m", 1), PlaceColumn("Depth of the water", "m", 1))
     pipes = PipeLength(
         part="coils",
         pipe=pond.pipe,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from loopdrift.ground_sides.quantities import Amount, Built, Column, PipeLength, Places, inside_area
+from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.trench_field.field import TrenchField
@@ -19,10 +19,10 @@ def built(field: TrenchField) -> Built:
         The field.
     """
     columns = (
-        Column("Centre line at x", "m", 2),
-        Column("Length", "m", 1),
-        Column("Lowest pipe", "m", 2),
-        Column("Width of the pipes", "m", 2),
+        PlaceColumn("Centre line at x", "m", 2),
+        PlaceColumn("Length", "m", 1),
+        PlaceColumn("Lowest pipe", "m", 2),
+        PlaceColumn("Width of the pipes", "m", 2),
     )
     rows = tuple(
         (trench * (field.spacing or 0.0), field.length, field.bottom, field.width)

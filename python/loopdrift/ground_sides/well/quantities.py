@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from loopdrift.ground_sides.quantities import Amount, Built, Column, Places
+from loopdrift.ground_sides.quantities import Amount, Built, PlaceColumn, Places
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.well.well import Well
@@ -23,9 +23,9 @@ def built(well: Well, flow: float) -> Built:
     """
     depth = math.nan if well.depth is None else well.depth
     columns = (
-        Column("Diameter at the screen", "mm"),
-        Column("Depth", "m", 1),
-        Column("Distance from well 1", "m", 1),
+        PlaceColumn("Diameter at the screen", "mm"),
+        PlaceColumn("Depth", "m", 1),
+        PlaceColumn("Distance from well 1", "m", 1),
     )
     places = [0.0] if well.return_distance is None else [0.0, well.return_distance]
     amounts = [

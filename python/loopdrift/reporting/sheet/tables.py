@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from loopdrift.analysis.quantities import Quantities
-    from loopdrift.ground_sides.quantities import Column, PipeLength, Places
+    from loopdrift.ground_sides.quantities import PipeLength, PlaceColumn, Places
     from loopdrift.model.design import Design
 
 LOG = {
@@ -207,12 +207,12 @@ def place_rows(places: Places, units: Units) -> list[list[str]]:
     ]
 
 
-def _heading(column: Column, units: Units) -> str:
+def _heading(column: PlaceColumn, units: Units) -> str:
     unit = in_sentences(column.unit)[0] if units == "IP" and column.unit in FACTORS else column.unit
     return f"{column.heading} [{unit}]" if unit else column.heading
 
 
-def _cell(column: Column, value: float, units: Units) -> str:
+def _cell(column: PlaceColumn, value: float, units: Units) -> str:
     if math.isnan(value):
         return ""
     decimals = column.decimals
