@@ -301,6 +301,17 @@ def test_what_a_file_leaves_open_can_be_said(tmp_path, name):
         assert_allclose(getattr(loads, what), expected, rtol=1e-9, atol=1e-6)
 
 
+def test_headings_of_several_lines_and_odd_names_of_files(tmp_path):
+    path = tmp_path / " meter\n7 .xlsx"
+    frame = table(model_year(step="30min"), **{name: np.repeat(v, 2) for name, v in PLAIN.items()}, form=None)
+    frame.set_axis(["time", "Heating\nload\n[kW]", "Cooling  [kW]"], axis=1).to_excel(path, index=False)
+    loads = ld.Loads.read(path)
+    assert_allclose(loads.heating, HEATING, rtol=1e-9, atol=1e-6)
+    assert dict(loads.origin)["file"] == "meter\\n7 .xlsx"
+    loads.write(tmp_path / "again.csv")
+    assert ld.Loads.read(tmp_path / "again.csv").origin == loads.origin
+
+
 def test_gaps_are_filled_up_to_the_limit_and_listed(tmp_path):
     """Two hours by a straight line; a day by the mean of the days before and after."""
     frame = table(model_year())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopdrift.basics.errors import InvalidFile, InvalidInput
@@ -12,7 +11,7 @@ from loopdrift.parts.series import files
 from loopdrift.parts.series.frames import of_frame
 from loopdrift.parts.series.headings import HEAT_UNITS, Quantity, heading
 from loopdrift.parts.series.hours import Needed, Reading, hours
-from loopdrift.parts.series.origin import Pairs
+from loopdrift.parts.series.origin import Pairs, file_name
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -53,7 +52,7 @@ def read_file(
         said, shaped_from = of_comments(found.comments)
     except InvalidInput as error:
         raise InvalidFile(path, 1, "", error.value, error.allowed) from None
-    of_file = [("file", Path(path).name), *read.notes] if read.notes else []
+    of_file = [("file", file_name(path)), *read.notes] if read.notes else []
     return read.series, (*said, *of_file), shaped_from
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopdrift.basics import table_file, text_file
-from loopdrift.basics.errors import InvalidFile, InvalidInput
+from loopdrift.basics.errors import InvalidFile, InvalidInput, printable
 from loopdrift.parts.series.sheet import FileRows, Sheet
 
 if TYPE_CHECKING:
@@ -146,9 +146,16 @@ def _header(lines: Sequence[str], separator: str, knows: Knows) -> int | None:
 
 def _cells(line: str, separator: str) -> list[str]:
     try:
-        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+        return [
+            _in_a_line(cell) for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+        ]
     except csv.Error:
         return [line]
+
+
+def _in_a_line(heading: str) -> str:
+    """Return a heading whose lines, as a spreadsheet wraps them, are one."""
+    return printable(" ".join(heading.split()))
 
 
 def _of_workbook(path: str | os.PathLike[str], knows: Knows, name: str | None, owner: str) -> Sheet:
@@ -161,7 +168,10 @@ def _of_workbook(path: str | os.PathLike[str], knows: Knows, name: str | None, o
     found = {}
     for each, table in tables.items():
         beginning = table.rows[:_LINES_BEFORE_HEADER]
-        header = next((at for at, row in enumerate(beginning) if any(knows(str(c)) for c in row.cells)), None)
+        header = next(
+            (at for at, row in enumerate(beginning) if any(knows(_in_a_line(str(c))) for c in row.cells)),
+            None,
+        )
         if header is not None and name in (None, each):
             found[each] = header
     if len(found) > 1:
@@ -171,7 +181,7 @@ def _of_workbook(path: str | os.PathLike[str], knows: Knows, name: str | None, o
     if chosen not in tables or not tables[chosen].rows:
         raise InvalidFile(path, 1, "", "", "must have a header")
     table = tables[chosen]
-    headings = [str(cell).strip() for cell in table.rows[header].cells]
+    headings = [_in_a_line(str(cell)) for cell in table.rows[header].cells]
     body = table.rows[header + 1 :]
     texts = [[repr(cell) if isinstance(cell, float) else cell for cell in row.cells] for row in body]
     cells = pd.DataFrame(texts, columns=range(len(headings)), dtype=str)
@@ -198,6 +208,6 @@ def _of_parquet(path: str | os.PathLike[str]) -> Sheet:
             units[column.name] = unit
     if frame.index.name is not None or frame.index.dtype.kind in "mM":
         frame = frame.reset_index(names=frame.index.name or "time")
-    headings = [str(name) for name in frame.columns]
+    headings = [_in_a_line(str(name)) for name in frame.columns]
     cells = frame.set_axis(range(len(headings)), axis="columns")
     return Sheet(headings, cells, FileRows(path, 1, range(1, len(cells) + 2)), units=units)

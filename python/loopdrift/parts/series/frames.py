@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, printable
 from loopdrift.basics.model_time import first_true
 from loopdrift.basics.units import is_quantity
 from loopdrift.parts.series.sheet import FrameRows, Sheet
@@ -39,7 +39,7 @@ def of_frame(frame: Any, *, owner: str) -> tuple[Sheet, Stamps]:
     missing = first_true(np.asarray(index.isna()))
     if missing is not None:
         raise InvalidInput(owner, "frame", "NaT", "", f"row {missing}: must be a time")
-    headings = [str(name) for name in frame.columns]
+    headings = [printable(" ".join(str(name).split())) for name in frame.columns]
     cells = {}
     units: dict[str, str] = {}
     stated = frame.attrs.get("units", {})

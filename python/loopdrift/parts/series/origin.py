@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, shortened
 
 Pairs = tuple[tuple[str, str], ...]
 
@@ -35,6 +37,11 @@ def pairs_of_text(origin: Any, *, owner: str) -> Pairs:
             allowed = "must be a label without a colon and what it is, in one line"
             raise InvalidInput(owner, "origin", repr(pair), "", allowed)
     return tuple((label, text) for label, text in given)
+
+
+def file_name(path: str | os.PathLike[str]) -> str:
+    """Return the name of a file as one line of text."""
+    return shortened(Path(path).name.strip(), 100) or "file"
 
 
 def comment(label: str, text: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from loopdrift.basics.errors import InvalidFile, InvalidInput
@@ -20,7 +19,7 @@ from loopdrift.parts.series.headings import (
     heading,
 )
 from loopdrift.parts.series.hours import Hours, Needed, Reading, hours
-from loopdrift.parts.series.origin import Pairs, of_comments
+from loopdrift.parts.series.origin import Pairs, file_name, of_comments
 from loopdrift.parts.series.sheet import Rows, Sheet
 from loopdrift.parts.series.stamps import Stamps
 from loopdrift.parts.weather import public_files
@@ -102,7 +101,7 @@ def read_file(
     public = public_files.read(path)
     if public is not None:
         read = _year(public.sheet, reading, public.times)
-        origin = (("file", f"{Path(path).name}, {public.kind}"), *read.notes)
+        origin = (("file", f"{file_name(path)}, {public.kind}"), *read.notes)
         return {**read.series, **public.place, **_zone(read, {}, public.sheet.rows)}, origin
     given = set(reading.columns.values()) if isinstance(reading.columns, dict) else set()
 
@@ -112,7 +111,7 @@ def read_file(
     found = files.read(path, knows, sheet=sheet, owner="Weather")
     read = _year(found, reading, None)
     place = _place_of(path, found.comments)
-    of_file = [("file", Path(path).name), *read.notes] if read.notes else []
+    of_file = [("file", file_name(path)), *read.notes] if read.notes else []
     said = (pair for pair in of_comments(found.comments) if pair[0] not in _LABELS)
     return {**read.series, **place, **_zone(read, place, found.rows)}, (*said, *of_file)
 
