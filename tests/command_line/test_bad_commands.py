@@ -73,7 +73,7 @@ def test_design_files_at_the_command_line(command, design_path, verb, old, new, 
 def test_a_design_without_cooling_at_the_command_line(command, design_path):
     text = re.sub(r"cooling_(cop|capacity) = \[[^]]*\]\n", "", design_path.read_text())
     design_path.write_text(text)
-    refused(command("check", design_path), ["cooling_cop = nothing", "loads ask for cooling"])
+    refused(command("check", design_path), ["cooling_cop = nothing", "the loads include cooling"])
 
 
 @pytest.mark.parametrize(

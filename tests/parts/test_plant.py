@@ -240,7 +240,7 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
         (lambda: design(hot_water=0.2), r"Design\.hot_water = 0\.2: must be a HotWater"),
         (
             lambda: design(hot_water=tank(), loads=ld.Loads(hot_water=300.0)),
-            r"Loads\.hot_water = 300 W: must be left out beside HotWater",
+            r"Loads\.hot_water = 300 W: must be left out with HotWater",
         ),
         (
             lambda: design(

@@ -37,7 +37,7 @@ pub fn pipe_resistance<'py>(
     Ok(pythonize(pipe.py(), &found)?)
 }
 
-/// What turns the Reynolds number of an annulus into that of a pipe with the same friction.
+/// Factor that turns the Reynolds number of an annulus into that of a pipe with the same friction.
 #[pyfunction]
 pub fn annulus_shape(ratio: f64) -> f64 {
     bore::annulus_shape(ratio)

@@ -1,4 +1,4 @@
-//! Plain Python dictionaries and arrays into the engine's types, and back.
+//! Converts plain Python dictionaries and arrays into the engine's types, and back.
 
 use loopdrift::Error;
 use numpy::ndarray::Array2;
@@ -12,13 +12,13 @@ use crate::error::{InvalidInput, to_python};
 
 /// A part of a design, or named columns.
 pub type Dict<'py> = Bound<'py, PyDict>;
-/// An array that is returned.
+/// A returned array.
 pub type Array<'py> = Bound<'py, PyArray1<f64>>;
-/// An array of two dimensions that is returned.
+/// A returned array of two dimensions.
 pub type Grid<'py> = Bound<'py, PyArray2<f64>>;
-/// An array that is given.
+/// An array argument.
 pub type Numbers<'py> = PyReadonlyArray1<'py, f64>;
-/// An array of two dimensions that is given.
+/// An array argument of two dimensions.
 pub type Rows<'py> = PyReadonlyArray2<'py, f64>;
 
 /// Reads `value` as the engine type `T`; `owner` names it in the error.
@@ -72,7 +72,7 @@ pub fn add(dict: &Dict<'_>, columns: impl IntoIterator<Item = (&'static str, Vec
     columns.into_iter().try_for_each(|(name, values)| dict.set_item(name, values.into_pyarray(dict.py())))
 }
 
-/// An array of two dimensions from its rows, one after the other.
+/// An array of two dimensions from its concatenated rows.
 pub fn table(py: Python<'_>, shape: (usize, usize), values: Vec<f64>) -> PyResult<Bound<'_, PyArray2<f64>>> {
     let table = Array2::from_shape_vec(shape, values);
     table.map(|table| table.into_pyarray(py)).map_err(|error| {

@@ -9,7 +9,7 @@ import_exception!(loopdrift.basics.errors, InvalidInput);
 import_exception!(loopdrift.basics.errors, InvalidFile);
 import_exception!(loopdrift.basics.errors, NotConverged);
 
-/// The exception for an engine error, not raised.
+/// The exception for an engine error, without raising it.
 pub fn exception(py: Python<'_>, error: Error) -> Py<PyBaseException> {
     to_python(error).into_value(py)
 }

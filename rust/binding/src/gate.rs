@@ -1,4 +1,4 @@
-//! The one way by which long work goes: without the interpreter, watched for Ctrl-C, its progress told.
+//! The only way to run long work: without the interpreter lock, interruptible with Ctrl-C, and with progress reports.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process;
@@ -13,13 +13,13 @@ use pyo3::prelude::*;
 
 use crate::error::to_python;
 
-/// How often signals are looked for and progress is told.
+/// Interval between checks for signals and reports of progress.
 const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 
-/// Does `work` among the threads of this process's pool and calls `progress(units done)` now and then.
+/// Runs `work` in the thread pool of this process and calls `progress(units done)` at intervals.
 ///
-/// An exception from a signal handler or from `progress` stops the work and is raised at once. The work, which owns all that it
-/// needs, ends at its next check of the token and leaves its cores to others.
+/// An exception from a signal handler or from `progress` cancels the work and is raised at once. The work owns all its
+/// data, ends at its next check of the token and then frees its cores.
 pub fn cancellable<T: Send + 'static>(
     py: Python<'_>,
     progress: Option<&Bound<'_, PyAny>>,
@@ -30,7 +30,7 @@ pub fn cancellable<T: Send + 'static>(
     let (done, mut waiting) = channel();
     let at_work = token.clone();
     pool()?.spawn(move || {
-        // Nobody listens any more where the work was stopped.
+        // Nobody is listening any more if the work was cancelled.
         let _ = done.send(catch_unwind(AssertUnwindSafe(|| work(&at_work))));
     });
     loop {
@@ -38,9 +38,9 @@ pub fn cancellable<T: Send + 'static>(
         waiting = receiver;
         match answer {
             Ok(Ok(result)) => return result.map_err(to_python),
-            // The message of a panic is on standard error already.
+            // The panic's message is already on standard error.
             Ok(Err(_)) | Err(RecvTimeoutError::Disconnected) => {
-                return Err(PyRuntimeError::new_err("internal fault of loopdrift: please report it"));
+                return Err(PyRuntimeError::new_err("internal error in loopdrift: please report it"));
             }
             Err(RecvTimeoutError::Timeout) => {}
         }

@@ -12,7 +12,7 @@ use crate::convert::{Dict, Grid, Numbers, Rows, by_name, from_python, list, rows
 use crate::error::InvalidInput;
 use crate::gate::cancellable;
 
-/// The heat that a field drew from the ground in a run.
+/// The heat that a field extracted from the ground in a run.
 #[pyclass(frozen, name = "GroundHistory")]
 pub struct PyGroundHistory(Arc<GroundHistory>);
 
@@ -38,7 +38,7 @@ impl PyGroundHistory {
             .map(|history| Self(Arc::new(history)))
     }
 
-    /// Temperatures at points, one row for each of the hours, which are counted from 1.
+    /// Temperatures at points, one row for each hour; hours count from 1.
     fn points<'py>(&self, py: Python<'py>, points: Rows<'py>, hours: Vec<usize>) -> PyResult<Grid<'py>> {
         let points = rows::<3>("points", &points)?;
         let history = Arc::clone(&self.0);
@@ -82,7 +82,7 @@ impl PyGroundHistory {
         table(py, shape, values)
     }
 
-    /// Where the heat came from up to the end of each of the hours.
+    /// The sources of the heat up to the end of each hour.
     fn heat_sources<'py>(&self, py: Python<'py>, hours: Vec<usize>) -> PyResult<Dict<'py>> {
         let history = Arc::clone(&self.0);
         let sources = cancellable(py, None, move |token| history.heat_sources(&hours, token))?;

@@ -1,4 +1,4 @@
-//! What a run is judged by, as plain dictionaries.
+//! The judgement of a run as plain dictionaries.
 
 use loopdrift::judgement::Judgement;
 use pyo3::prelude::*;
@@ -7,7 +7,7 @@ use pythonize::pythonize;
 
 use crate::convert::Dict;
 
-/// `holds`, the place of the criterion that decides or `None`, and `criteria`.
+/// `holds`, the position of the deciding criterion or `None`, and `criteria`.
 pub fn judgement_to_python<'py>(py: Python<'py>, judgement: &Judgement) -> PyResult<Dict<'py>> {
     let dict = PyDict::new(py);
     dict.set_item("holds", judgement.holds())?;

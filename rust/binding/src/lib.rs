@@ -1,6 +1,6 @@
 //! The Python module `loopdrift._core`: converts arguments, releases the interpreter, maps errors. No physics.
 
-// The functions' documentation for users stands in the Python modules that call them and in the stubs.
+// User documentation is in the Python modules that call these functions, and in the type stubs.
 #![allow(missing_docs)]
 
 mod bore;
@@ -55,7 +55,7 @@ mod _core {
         modules.set_item("loopdrift._core.testing", module.getattr("testing")?)
     }
 
-    /// What only tests call.
+    /// Functions that only tests call.
     #[pymodule]
     mod testing {
         #[pymodule_export]

@@ -51,7 +51,7 @@ pub fn all_series(py: Python<'_>, loads: Loads) -> PyResult<Dict<'_>> {
     by_name(py, given.map(|(name, values)| (name, take(values))))
 }
 
-/// The series that users give.
+/// The series that users supply.
 fn to_series(py: Python<'_>, loads: Loads) -> PyResult<Dict<'_>> {
     let Series { heating, cooling, hot_water, recharge, .. } = loads.into_series();
     let series =

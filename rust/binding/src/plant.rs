@@ -1,4 +1,4 @@
-//! From what rooms and taps need to what the heat pump must do.
+//! From room and hot water loads to heat pump loads.
 
 use loopdrift::heat_pump::HeatPump;
 use loopdrift::plant::Plant;

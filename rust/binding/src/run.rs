@@ -32,7 +32,7 @@ pub fn run<'py>(
     tables(py, run)
 }
 
-/// Raises `InvalidInput` unless a run of `design` could begin.
+/// Raises `InvalidInput` unless `design` can be run.
 #[pyfunction]
 pub fn check<'py>(design: &Dict<'py>, loads: &Dict<'py>) -> PyResult<()> {
     let design: Design = from_python("Design", design)?;

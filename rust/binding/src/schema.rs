@@ -7,7 +7,7 @@ use pythonize::Depythonizer;
 use crate::convert::{Dict, unfit};
 use crate::error::to_python;
 
-/// Name, unit, least and greatest value of each number of the type `owner`.
+/// Name, unit, smallest and largest value of each number of the type `owner`.
 #[pyfunction]
 pub fn quantities(owner: &str) -> Vec<(&'static str, &'static str, f64, f64)> {
     schema::quantities(owner).iter().map(|info| (info.name, info.unit, info.least, info.most)).collect()

@@ -1,4 +1,4 @@
-//! Studies: parts and which case has which in, yearly columns by case out; and sizing.
+//! Studies: parts and the parts used by each case in, yearly columns by case out; and sizing.
 
 use std::path::PathBuf;
 
@@ -18,10 +18,12 @@ use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
-/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry a case; and the error of each case that failed.
+/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of
+/// each failed case.
 type Tables<'py> = (Dict<'py>, Dict<'py>, Vec<Option<Py<PyBaseException>>>);
 
-/// Runs `base` with, for each case, the varied parts that `cases` points to; step responses are kept in the folder `kept`.
+/// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder
+/// `kept`.
 #[pyfunction]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
@@ -63,7 +65,7 @@ pub fn run_cases<'py>(
     tables(py, found, years)
 }
 
-/// Puts into each design the part that its case points to.
+/// Puts into each design the parts that its case refers to.
 fn place<T: DeserializeOwned + Clone>(
     owner: &str,
     values: &Bound<'_, PyAny>,
@@ -96,10 +98,10 @@ fn tables(py: Python<'_>, found: Vec<Case>, years: usize) -> PyResult<Tables<'_>
     Ok((yearly, by_case, failures))
 }
 
-/// Value, judgement, number of runs, and the error of the greatest value where it can't be run.
+/// Value, judgement, number of runs, and the error of the greatest value if it can't be run.
 type PySized<'py, T> = (T, Dict<'py>, usize, Option<Py<PyBaseException>>);
 
-/// The least depth, length or spacing with which all limits hold.
+/// The smallest depth, length or spacing for which all limits hold.
 #[pyfunction]
 #[allow(clippy::too_many_arguments)]
 pub fn size_measure<'py>(
@@ -122,7 +124,7 @@ pub fn size_measure<'py>(
     to_tuple(py, sized)
 }
 
-/// The first of several designs with which all limits hold.
+/// The first of several designs for which all limits hold.
 #[pyfunction]
 pub fn size_among<'py>(
     py: Python<'py>,

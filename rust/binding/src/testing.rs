@@ -1,4 +1,4 @@
-//! Equations that stand alone only in tests against outside references.
+//! Equations that are called on their own only by tests against outside references.
 
 use loopdrift::bore::HeatCapacityInside;
 use loopdrift::fluid::Fluid;
@@ -16,7 +16,7 @@ use crate::water::each;
 
 type Responses<'py> = (Array<'py>, Array<'py>);
 
-/// p x Laplace{g} of fluid and wall at each p, from that of the ground under line sources.
+/// p x Laplace{g} of fluid and wall at each p, from that of the ground below line sources.
 #[pyfunction]
 #[pyo3(signature = (bore, ground, fluid, *, flow, temperature, p, ground_response))]
 pub fn bore_first_hours<'py>(
@@ -40,7 +40,7 @@ pub fn bore_first_hours<'py>(
     Ok((fluid.into_pyarray(py), wall.into_pyarray(py)))
 }
 
-/// Response of one pipe of a trench to the heat of one, exact in time.
+/// Response of one pipe of a trench to the heat of another, exact in time.
 #[pyfunction]
 pub fn trench_source<'py>(
     field: &Dict<'py>,
@@ -62,7 +62,7 @@ pub fn well_function(u: Numbers<'_>) -> Array<'_> {
     each(&u, function_of)
 }
 
-/// Film coefficient of water around a level pipe.
+/// Film coefficient of water around a horizontal pipe.
 #[pyfunction]
 pub fn outside_film(
     diameter: f64,

@@ -1,4 +1,4 @@
-//! Trench fields: the surface's wave and responses.
+//! Trench fields: the surface's temperature wave, and responses.
 
 use loopdrift::ground::{Ground, SurfaceWave};
 use loopdrift::ground_side::GroundSideKind;
@@ -26,7 +26,7 @@ pub fn surface_wave<'py>(
     Ok(times.as_array().iter().map(at).collect::<Vec<f64>>().into_pyarray(py))
 }
 
-/// The step response of the pipes' mean wall temperature at each time.
+/// Step response of the mean wall temperature of the pipes at each time.
 #[pyfunction]
 pub fn trench_response<'py>(
     field: &Dict<'py>,

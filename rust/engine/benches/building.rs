@@ -1,6 +1,6 @@
 //! A year of an invented house.
 
-// A bench has nobody to hand an error to.
+// A bench has no caller to return an error to.
 #![allow(clippy::expect_used)]
 
 use std::f64::consts::TAU;

@@ -70,7 +70,7 @@ fn fields(criterion: &mut Criterion) {
     group.finish();
 }
 
-/// Bores without a pattern, one in each square of 7 m and at least 1 m apart.
+/// Irregular bores, one in each square of 7 m and at least 1 m apart.
 fn scattered(count: u32) -> Vec<[f64; 2]> {
     let side = f64::from(count).sqrt().ceil() as u32;
     let place = |i| {

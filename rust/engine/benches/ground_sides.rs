@@ -1,6 +1,7 @@
-//! Twenty hourly years of each kind of ground side but bores, whole runs with their checks and tables; and what readying one takes.
+//! Twenty hourly years of each kind of ground side except bores: whole runs with error checks and tables, and their
+//! preparation.
 
-// A bench has nobody to hand an error to.
+// A bench has no caller to return an error to.
 #![allow(clippy::expect_used)]
 
 mod cases;
@@ -40,7 +41,7 @@ fn trenches(laid: Laid) -> GroundSideKind {
     })
 }
 
-/// A deep pond in a climate without extremes.
+/// A deep pond in a mild climate.
 fn pond() -> GroundSideKind {
     let year = |hour: usize| (TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
     let series = |of: &dyn Fn(usize) -> f64| (0..HOURS_PER_YEAR).map(of).collect::<Vec<_>>();
@@ -79,7 +80,7 @@ fn water() -> Fluid {
     }
 }
 
-/// A pair of wells near enough for what is returned to arrive.
+/// A pair of wells close enough for returned heat to arrive.
 fn well() -> GroundSideKind {
     GroundSideKind::Well(Well {
         aquifer: Aquifer { temperature: 11.0, thickness: 15.0, transmissivity: 2e-3, storativity: 1e-4 },

@@ -1,6 +1,6 @@
-//! Twenty and fifty coupled years of one design: stepping alone, and the whole run with its check and tables.
+//! Twenty and fifty coupled years of one design: stepping alone, and the whole run with error check and tables.
 
-// A bench has nobody to hand an error to.
+// A bench has no caller to return an error to.
 #![allow(clippy::expect_used)]
 
 mod cases;

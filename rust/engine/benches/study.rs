@@ -1,6 +1,6 @@
 //! A study of a grid of 6 x 6 bores over spacing, depth and conductivity, and its sizing.
 
-// A bench has nobody to hand an error to.
+// A bench has no caller to return an error to.
 #![allow(clippy::expect_used)]
 
 mod cases;
@@ -17,7 +17,7 @@ use loopdrift::study::{Measure, least, run_cases};
 
 const YEARS: usize = 20;
 
-/// The benches' building three times, on three times its bores.
+/// The benches' building, with loads and bores tripled.
 fn threefold() -> (Design, Loads) {
     let (mut design, loads) = (cases::design(), cases::loads());
     design.ground_side = GroundSideKind::BoreField(cases::grid(6, 6));

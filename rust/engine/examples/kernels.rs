@@ -1,7 +1,8 @@
-//! The kernels whose instructions are counted: `kernels hours 2` steps a year of one design twice, `kernels cases 2` a year of eight
-//! designs side by side, both also of built bores (`built-hours`, `built-cases`), and `kernels field 2` finds the response of a field of 200 bores twice and that of 60 unequal ones.
+//! The kernels whose instructions are counted. `kernels hours 2` steps one design for a year, twice; `kernels cases 2`
+//! steps eight designs side by side. `built-hours` and `built-cases` do the same with built bores. `kernels field 2`
+//! computes the responses of 200 equal and of 60 unequal bores, twice.
 
-// An example has nobody to hand an error to.
+// An example has no caller to return an error to.
 #![allow(clippy::panic, clippy::expect_used)]
 
 #[path = "../benches/cases/mod.rs"]
@@ -52,7 +53,7 @@ fn hours(design: &Design, times: usize, designs: usize) {
     }
 }
 
-/// Finds the step response of 200 equal bores and of 60 unequal ones, from an hour to 50 years.
+/// Computes the step responses of 200 equal bores and of 60 unequal ones, from an hour to 50 years.
 fn field(times: usize) {
     let span = 3600.0..=50.0 * 8760.0 * 3600.0;
     let source = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };

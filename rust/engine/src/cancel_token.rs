@@ -1,4 +1,4 @@
-//! Following long work, and stopping it.
+//! Progress and cancellation of long work.
 
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Arc;
@@ -6,9 +6,9 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use crate::error::Error;
 
-/// Shared between the threads that work and the one that waits: units of work done, and whether to stop.
+/// Shared between the working threads and the waiting one: units of work done, and whether to stop.
 ///
-/// Clones show the same work.
+/// Clones share the same state.
 #[derive(Debug, Clone, Default)]
 pub struct CancelToken {
     done: Arc<AtomicUsize>,
@@ -16,7 +16,7 @@ pub struct CancelToken {
 }
 
 impl CancelToken {
-    /// Asks the work to end at its next check.
+    /// Requests the work to end at its next check.
     pub fn stop(&self) {
         self.stop.store(true, Ordering::Relaxed);
     }
@@ -27,36 +27,36 @@ impl CancelToken {
         self.done.load(Ordering::Relaxed)
     }
 
-    /// Says that `more` units are done, from any of several threads.
+    /// Adds `more` finished units; may be called from several threads.
     ///
     /// # Errors
-    /// [`Error::Stopped`] if a stop was asked for.
+    /// [`Error::Stopped`] if cancellation was requested.
     pub fn add(&self, more: usize) -> Result<(), Error> {
         self.done.fetch_add(more, Ordering::Relaxed);
         if self.is_stopped() { Err(Error::Stopped) } else { Ok(()) }
     }
 
-    /// Says how much is done.
+    /// Sets the number of finished units.
     ///
     /// # Errors
-    /// [`Error::Stopped`] if a stop was asked for.
+    /// [`Error::Stopped`] if cancellation was requested.
     pub fn report(&self, done: usize) -> Result<(), Error> {
         self.done.store(done, Ordering::Relaxed);
         if self.is_stopped() { Err(Error::Stopped) } else { Ok(()) }
     }
 
-    /// A token for a part of the work: it stops with the whole, and counts its units for itself.
+    /// A token for part of the work: it is cancelled with the whole but counts its own units.
     #[must_use]
     pub fn of_part(&self) -> Self {
         Self { done: Arc::default(), stop: Arc::clone(&self.stop) }
     }
 
-    /// Whether a stop was asked for.
+    /// Whether cancellation was requested.
     fn is_stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
 
-    /// Leaves the work if a stop was asked for, from any depth and any thread, up to the [`cancellable`] around it.
+    /// Unwinds to the enclosing [`cancellable`] if cancellation was requested, from any depth and any thread.
     #[inline(always)]
     pub(crate) fn check(&self) {
         if self.is_stopped() {
@@ -65,7 +65,7 @@ impl CancelToken {
     }
 }
 
-/// What unwinds the work that a stop was asked for.
+/// Payload that unwinds cancelled work.
 struct Stopped;
 
 #[cold]
@@ -73,13 +73,13 @@ fn leave() -> ! {
     resume_unwind(Box::new(Stopped))
 }
 
-/// Does work whose loops [`check`](CancelToken::check) a token.
+/// Runs work whose loops [`check`](CancelToken::check) a token.
 ///
-/// Loops over millions of bores run in closures on many threads, most of which can't fail. Unwinding ends them all without a
-/// result that each would have to hand on.
+/// Loops over millions of bores run in closures on many threads, most of which can't fail. Unwinding ends them all
+/// without a result that each would have to pass on.
 ///
 /// # Errors
-/// [`Error::Stopped`] if a stop was asked for; else those of the work.
+/// [`Error::Stopped`] if cancellation was requested; otherwise those of the work.
 pub(crate) fn cancellable<T>(work: impl FnOnce() -> Result<T, Error>) -> Result<T, Error> {
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|payload| {
         if payload.is::<Stopped>() { Err(Error::Stopped) } else { resume_unwind(payload) }

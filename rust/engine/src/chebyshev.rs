@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use multiversion::multiversion;
 
-/// A function over a span, known by its values at Chebyshev points of the first kind.
+/// A function on an interval, given by its values at Chebyshev points of the first kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChebyshevSeries {
     least: f64,
@@ -13,13 +13,13 @@ pub struct ChebyshevSeries {
 }
 
 impl ChebyshevSeries {
-    /// The places between `least` and `most` at which a series of `count` terms wants its samples.
+    /// The points between `least` and `most` at which a series of `count` terms needs its samples.
     pub fn points(least: f64, most: f64, count: usize) -> impl Iterator<Item = f64> {
         let (middle, half) = (0.5 * (most + least), 0.5 * (most - least));
         (0..count).map(move |node| middle + half * quarter_turns(2 * node + 1, count).cos())
     }
 
-    /// The series through samples taken at [`points`](Self::points) of the same span.
+    /// The series through samples at [`points`](Self::points) of the same interval.
     #[must_use]
     pub fn through(least: f64, most: f64, samples: &[f64]) -> Self {
         let count = samples.len();
@@ -32,25 +32,25 @@ impl ChebyshevSeries {
         Self { least, most, coefficients: (0..count).map(coefficient).collect() }
     }
 
-    /// The same function moved along by a distance.
+    /// The same function shifted by a distance.
     #[must_use]
     pub fn moved(&self, by: f64) -> Self {
         Self { least: self.least + by, most: self.most + by, coefficients: self.coefficients.clone() }
     }
 
-    /// The series whose terms these are.
+    /// The series with the given terms.
     #[must_use]
     pub fn of(least: f64, most: f64, coefficients: Vec<f64>) -> Self {
         Self { least, most, coefficients }
     }
 
-    /// The factors of the terms, of rising order.
+    /// Coefficients of the terms in ascending order.
     #[must_use]
     pub fn coefficients(&self) -> &[f64] {
         &self.coefficients
     }
 
-    /// Least and greatest place.
+    /// Smallest and largest argument.
     #[must_use]
     pub fn span(&self) -> (f64, f64) {
         (self.least, self.most)
@@ -62,7 +62,7 @@ impl ChebyshevSeries {
         self.coefficients.len()
     }
 
-    /// The values at several places of the span, side by side.
+    /// Values at several points of the interval, evaluated together.
     #[must_use]
     pub fn at<const N: usize>(&self, places: [f64; N]) -> [f64; N] {
         let x = places.map(|place| (2.0 * place - self.most - self.least) / (self.most - self.least));
@@ -70,7 +70,7 @@ impl ChebyshevSeries {
     }
 }
 
-/// Clenshaw's recurrence at places between -1 and 1.
+/// Clenshaw's recurrence at points between -1 and 1.
 #[multiversion(targets("x86_64+avx512f", "x86_64+avx2+fma"))]
 fn clenshaw<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
     let [constant, rest @ ..] = coefficients else { return [0.0; N] };
@@ -78,14 +78,14 @@ fn clenshaw<const N: usize>(coefficients: &[f64], x: &[f64; N]) -> [f64; N] {
     let (mut last, mut before) = ([0.0; N], [0.0; N]);
     for coefficient in rest.iter().rev() {
         for i in 0..N {
-            // In this order, but one operation waits for the one before.
+            // In this order, only one operation depends on the previous one.
             (last[i], before[i]) = (twice[i].mul_add(last[i], coefficient - before[i]), last[i]);
         }
     }
     std::array::from_fn(|i| x[i].mul_add(last[i], constant - before[i]))
 }
 
-/// Steps of which `count` make a quarter of a turn.
+/// Steps, `count` of which make a quarter turn.
 fn quarter_turns(steps: usize, count: usize) -> f64 {
     0.5 * PI * steps as f64 / count as f64
 }

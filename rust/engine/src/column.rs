@@ -1,4 +1,4 @@
-//! Named columns of numbers, which the tables of runs and studies are made of.
+//! Named columns of numbers, from which the tables of runs and studies are built.
 
-/// Values by a name that ends with their unit.
+/// Values under a name that ends with their unit.
 pub type Column = (&'static str, Vec<f64>);

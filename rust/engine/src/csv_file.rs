@@ -1,6 +1,7 @@
-//! CSV files whose columns carry their unit in the header, with errors that name line and column.
+//! CSV files with units in the column headers, and errors that name line and column.
 //!
-//! Lines before the header that start with `#` are comments. A byte-order mark, CRLF ends and blank lines are accepted.
+//! Lines before the header that start with `#` are comments. A byte-order mark, CRLF line endings and blank lines are
+//! accepted.
 
 use std::fs::File;
 use std::io::Read;
@@ -10,32 +11,32 @@ use csv::{ReaderBuilder, StringRecord, Trim};
 
 use crate::error::{Error, shown};
 
-/// The longest file that is read; a device that never ends is read no further.
+/// The largest file that is read, so that an endless device can't block.
 const MOST_BYTES: u64 = 128 << 20;
 
-/// The longest name that may be meant for that of a column [bytes].
+/// The longest name that is treated as a column name [bytes].
 const LONGEST_NAME: usize = 60;
 
-/// A column that a file may have: what it means and how its unit becomes SI, `si = scale x value + offset`.
+/// A column that a file may have: its meaning and its conversion to SI, `si = scale x value + offset`.
 pub struct KnownColumn<K> {
     /// Name in the header, ending in the unit.
     pub name: &'static str,
-    /// What the column holds, whatever its unit.
+    /// Contents of the column, independent of its unit.
     pub meaning: K,
-    /// SI per unit of the column.
+    /// SI value of one unit of the column.
     pub scale: f64,
-    /// SI value at the column's zero.
+    /// SI value at zero of the column's unit.
     pub offset: f64,
 }
 
 impl<K> KnownColumn<K> {
-    /// A column in a unit whose zero is SI's zero.
+    /// A column whose unit has the same zero as SI.
     pub const fn new(name: &'static str, meaning: K, scale: f64) -> Self {
         Self { name, meaning, scale, offset: 0.0 }
     }
 }
 
-/// A known column and where it stands in the file.
+/// A known column and its position in the file.
 pub struct FoundColumn<'k, K> {
     /// The column.
     pub known: &'k KnownColumn<K>,
@@ -44,12 +45,12 @@ pub struct FoundColumn<'k, K> {
 
 /// One line of data.
 pub struct Row {
-    /// Line number in the file, the first being 1.
+    /// Line number in the file, starting at 1.
     pub line: u64,
     cells: StringRecord,
 }
 
-/// A file in memory.
+/// The contents of a file.
 pub struct CsvFile {
     path: PathBuf,
     header_line: u64,
@@ -62,8 +63,8 @@ impl CsvFile {
     /// Reads a file.
     ///
     /// # Errors
-    /// [`Error::Io`] where it can't be read, [`Error::InvalidFile`] where it is no UTF-8 text, has no header, or a
-    /// line has more or fewer cells than the header.
+    /// [`Error::Io`] if it can't be read, [`Error::InvalidFile`] if it isn't UTF-8 text, has no header, or a line has
+    /// more or fewer cells than the header.
     pub fn read(path: &Path) -> Result<Self, Error> {
         let text = read_text(path)?;
         let comments: usize =
@@ -80,7 +81,7 @@ impl CsvFile {
             let record = records.next()?;
             Some(record.map_err(|error| unreadable(path, first_line, &error)).map(|cells| {
                 let (line, byte) = cells.position().map_or((1, 0), |p| (p.line(), p.byte() as usize));
-                // The reader takes a record to begin where the last one ended, before blank lines.
+                // The reader places the start of a record at the end of the previous one, before blank lines.
                 let after = &table[byte.min(table.len())..];
                 let blank = after.len() - after.trim_start_matches(['\r', '\n']).len();
                 Row { line: first_line + line - 1 + count_lines(&after[..blank]), cells }
@@ -106,10 +107,11 @@ impl CsvFile {
         Ok(Self { path: path.to_owned(), header_line: header.line, header: header.cells, rows })
     }
 
-    /// Finds each of the file's columns among the known ones.
+    /// Matches the file's columns with the known ones.
     ///
     /// # Errors
-    /// [`Error::InvalidFile`] where a column is unknown, with the nearest known name, or two mean the same.
+    /// [`Error::InvalidFile`] for an unknown column, with the nearest known name, or for two columns with the same
+    /// meaning.
     pub fn columns<'k, K: PartialEq>(
         &self,
         known: &'k [KnownColumn<K>],
@@ -135,7 +137,7 @@ impl CsvFile {
     /// A cell as a number in SI, from `least` to `most`.
     ///
     /// # Errors
-    /// [`Error::InvalidFile`] where the cell is empty, no finite number, or outside the range.
+    /// [`Error::InvalidFile`] if the cell is empty, not a finite number, or outside the range.
     pub fn number<K>(
         &self,
         row: &Row,
@@ -164,8 +166,8 @@ impl CsvFile {
         invalid(&self.path, self.header_line, "", value, allowed)
     }
 
-    /// The error for a column that is none of the known ones: it shows the name only where it is nearly one of them, as any file
-    /// may be named in a design, and what stands in it is not for a message.
+    /// The error for an unknown column. It shows the name only if it is close to a known one: a design may name any
+    /// file, and its contents don't belong in a message.
     fn unknown_column<K>(&self, index: usize, name: &str, known: &[KnownColumn<K>]) -> Error {
         let distance = |column: &&KnownColumn<K>| {
             strsim::damerau_levenshtein(&name.to_lowercase(), &column.name.to_lowercase())
@@ -180,13 +182,13 @@ impl CsvFile {
             }
             None => {
                 let names: Vec<&str> = known.iter().map(|column| column.name).collect();
-                let allowed = format!("is no known column; known are {}", names.join(", "));
+                let allowed = format!("unknown column; known columns are {}", names.join(", "));
                 self.invalid_header(&format!("column {}", index + 1), &allowed)
             }
         }
     }
 
-    /// The error for what the last line leaves open.
+    /// The error for a file that ends too early.
     pub fn invalid_end(&self, value: &str, allowed: &str) -> Error {
         let line = self.rows.last().map_or(self.header_line, |row| row.line);
         invalid(&self.path, line, "", value, allowed)
@@ -213,7 +215,7 @@ fn count_lines(text: &str) -> u64 {
     text.bytes().filter(|byte| *byte == b'\n').count() as u64
 }
 
-/// Whether a name carries the unit of a known column, or none.
+/// Whether a name carries the unit of a known column, or no unit.
 fn same_unit(name: &str, known: &str) -> bool {
     let plain = |text: &str| text.to_lowercase().replace("_per_", "/");
     let unit = |text: &str| plain(text).rsplit_once('_').map(|(_, unit)| unit.to_owned());
@@ -247,7 +249,7 @@ pub mod testing {
     pub struct TemporaryFile(pub PathBuf);
 
     impl TemporaryFile {
-        /// A file with the given bytes.
+        /// A file with the given contents.
         pub fn with(content: impl AsRef<[u8]>) -> Self {
             let name =
                 format!("loopdrift-{}-{}.csv", std::process::id(), COUNT.fetch_add(1, Ordering::Relaxed));

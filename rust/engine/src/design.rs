@@ -1,4 +1,4 @@
-//! All that one run needs but the loads, and its validation.
+//! All inputs of a run except the loads, and their validation.
 
 use serde::{Deserialize, Serialize};
 
@@ -20,7 +20,7 @@ const HOURS_BEFORE_MONTH: [usize; 12] = [0, 744, 1416, 2160, 2880, 3624, 4344, 5
 pub struct Design {
     /// The ground.
     pub ground: Ground,
-    /// What the heat pump draws from.
+    /// The ground side, the heat source and sink of the heat pump.
     pub ground_side: GroundSideKind,
     /// The circulating fluid.
     pub fluid: Fluid,
@@ -28,12 +28,12 @@ pub struct Design {
     pub flow: f64,
     /// Power of the circulation pump while it runs [W].
     pub pump_power: f64,
-    /// Whether the circulation pump stops with the compressor, or runs through every hour with demand.
+    /// Whether the circulation pump stops with the compressor or runs through every hour with demand.
     #[serde(default)]
     pub pump_stops: bool,
     /// The heat pump.
     pub heat_pump: HeatPump,
-    /// What the fluid temperature should stay within.
+    /// Limits of the fluid temperature and other results.
     pub limits: Limits,
     /// Month of the loads' calendar in which the run begins, 1 to 12.
     pub start_month: u32,
@@ -48,7 +48,7 @@ impl Quantified for Design {
 }
 
 impl Design {
-    /// Checks every part, and that the parts go together.
+    /// Checks every part, and that the parts are compatible.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is wrong.
@@ -85,14 +85,14 @@ impl Design {
     /// Demand of each hour of the loads.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the loads ask for a mode that the heat pump lacks.
+    /// [`Error::InvalidInput`] if the loads contain a mode that the heat pump lacks.
     pub fn demands(&self, loads: &Loads) -> Result<Vec<Demand>, Error> {
         let demands = demands_of(loads);
         self.check_modes(&demands)?;
         Ok(demands)
     }
 
-    /// Checks that the heat pump has every mode that the building asks for.
+    /// Checks that the heat pump has every mode that the loads require.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the mode that it lacks.
@@ -103,7 +103,7 @@ impl Design {
                 field,
                 "nothing",
                 "",
-                format!("must be given, as the loads ask for {what}"),
+                format!("must be given: the loads include {what}"),
             ))
         };
         if self.heat_pump.heating.is_none() && demands.iter().any(|demand| demand.heating > 0.0) {
@@ -122,7 +122,7 @@ impl Design {
     }
 }
 
-/// What is asked for in each hour of the loads; hot water is met as heating.
+/// Demand in each hour of the loads; hot water is supplied as heating.
 #[must_use]
 pub fn demands_of(loads: &Loads) -> Vec<Demand> {
     let Series {
@@ -149,7 +149,7 @@ pub fn demands_of(loads: &Loads) -> Vec<Demand> {
     (0..heating.len()).map(demand).collect()
 }
 
-/// Checks a horizon and turns it into hours.
+/// Checks a horizon and converts it to hours.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] unless `years` is from 1 to 100.

@@ -1,48 +1,48 @@
-//! Everything that can go wrong in the engine, as fields rather than text.
+//! All errors of the engine, with fields rather than text.
 
 use std::fmt::Display;
 use std::path::PathBuf;
 
-/// What the engine answers instead of a result.
+/// The error type of the engine.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
-    /// A value that no design may hold.
+    /// An invalid value in a design.
     #[error("{owner}.{field} = {value}{}: {allowed}", spaced(.unit))]
     InvalidInput {
         /// The type that holds the field, as Python and the design file name it.
         owner: String,
         /// The field's name.
         field: String,
-        /// The value as it came in.
+        /// The value as it was supplied.
         value: String,
-        /// The unit of value and range; empty for what has none.
+        /// The unit of value and range; empty for dimensionless values.
         unit: String,
-        /// What would be accepted.
+        /// The accepted values.
         allowed: String,
     },
-    /// A cell of a file that can't be read.
+    /// An invalid cell of a file.
     #[error("{}, line {line}, column {column:?}: {value:?}: {allowed}", .path.display())]
     InvalidFile {
-        /// The file as the caller named it.
+        /// The file as named by the caller.
         path: PathBuf,
         /// Line number in the file, the header being line 1.
         line: u64,
-        /// Name of the column; empty where the whole line is at fault.
+        /// Name of the column; empty if the error concerns the whole line.
         column: String,
         /// The cell as it stands in the file.
         value: String,
-        /// What would be accepted.
+        /// The accepted values.
         allowed: String,
     },
     /// A file that can't be opened or read.
     #[error("{}: {source}", .path.display())]
     Io {
-        /// The file as the caller named it.
+        /// The file as named by the caller.
         path: PathBuf,
-        /// What the operating system said.
+        /// The operating system's error.
         source: std::io::Error,
     },
-    /// Circulating fluid that is colder than its freezing point.
+    /// Circulating fluid colder than its freezing point.
     #[error(
         "Fluid.freezing_point = {} degC: must be below the fluid that leaves the heat pump, {temperature:.2} degC in year {year}, \
          hour {hour}: more antifreeze, more length of bore or more flow",
@@ -58,7 +58,7 @@ pub enum Error {
         /// Freezing point of the fluid [degC].
         freezing_point: f64,
     },
-    /// An hour that no temperature of the fluid solves.
+    /// An hour without a solution for the fluid temperature.
     #[error(
         "hour {hour} of the run: no temperature of the fluid makes the heat pump's heat that of the loop; check the heat pump's curves \
          beyond its table, the flow and the size of the loop"
@@ -67,7 +67,7 @@ pub enum Error {
         /// Hour of the run, counted from 0.
         hour: usize,
     },
-    /// The caller asked to stop.
+    /// Cancelled by the caller.
     #[error("stopped on request")]
     Stopped,
 }
@@ -91,7 +91,7 @@ impl Error {
     }
 }
 
-/// A number as a message shows it: to twelve digits, which drops what converting a unit has left behind it.
+/// A number as shown in messages: to twelve digits, which hides the rounding of unit conversions.
 #[must_use]
 pub fn shown(value: f64) -> String {
     format!("{value:.11e}").parse().map_or_else(|_| value.to_string(), |rounded: f64| rounded.to_string())

@@ -36,11 +36,11 @@ impl FluidState {
     }
 }
 
-/// Properties tabulated over evenly spaced temperatures, read by linear interpolation and held at the ends.
+/// Properties tabulated at evenly spaced temperatures, interpolated linearly and constant beyond the ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Fluid {
-    /// What the fluid is, for tables and messages.
+    /// Description for tables and messages.
     pub name: String,
     /// Temperature at which ice begins to form [degC].
     pub freezing_point: f64,
@@ -48,13 +48,13 @@ pub struct Fluid {
     pub first_temperature: f64,
     /// Step between the temperatures of the table [K].
     pub temperature_step: f64,
-    /// Density [kg/m3], one value a temperature.
+    /// Density [kg/m3], one value per temperature.
     pub density: Vec<f64>,
-    /// Heat capacity per mass [J/(kg K)], one value a temperature.
+    /// Heat capacity per mass [J/(kg K)], one value per temperature.
     pub heat_capacity: Vec<f64>,
-    /// Thermal conductivity [W/(m K)], one value a temperature.
+    /// Thermal conductivity [W/(m K)], one value per temperature.
     pub conductivity: Vec<f64>,
-    /// Dynamic viscosity [Pa s], one value a temperature.
+    /// Dynamic viscosity [Pa s], one value per temperature.
     pub viscosity: Vec<f64>,
 }
 

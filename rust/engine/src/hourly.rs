@@ -1,26 +1,26 @@
-//! What a run finds for each hour.
+//! Hourly results of a run.
 
 use crate::column::Column;
 use crate::lanes::Lanes;
 use crate::stepper::{Moments, Record, TimeBlock};
 
-/// Hourly series of a run, each as long as the run; temperatures are those at the hour's end.
+/// Hourly series of a run, each as long as the run; temperatures are those at the end of the hour.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hourly {
     /// Entering fluid temperature [degC].
     pub entering_fluid: Vec<f64>,
     /// Leaving fluid temperature [degC].
     pub leaving_fluid: Vec<f64>,
-    /// Temperature of the ground or the water that the loop meets [degC].
+    /// Temperature of the ground or water at the loop [degC].
     pub wall: Vec<f64>,
     /// Heat extracted from the ground [W].
     pub heat_extracted: Vec<f64>,
     /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
     /// fans or pumps that distribute heat and cold [W].
     pub electricity: Vec<f64>,
-    /// Heating that the heat pump's capacity can't carry, left to back-up heat [W].
+    /// Heating beyond the capacity of the heat pump, supplied by back-up heat [W].
     pub heating_shortfall: Vec<f64>,
-    /// Cooling that the heat pump's capacity can't carry, left undone [W].
+    /// Cooling beyond the capacity of the heat pump, not supplied [W].
     pub cooling_shortfall: Vec<f64>,
 }
 
@@ -40,7 +40,7 @@ impl Hourly {
         }
     }
 
-    /// The series by names that end with their unit.
+    /// The series under names that end with their unit.
     #[must_use]
     pub fn into_columns(self) -> [Column; 7] {
         [

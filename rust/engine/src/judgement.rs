@@ -1,4 +1,4 @@
-//! What a run must keep to: the one definition of "holds" that runs, studies, sizing and comparisons share.
+//! The criteria of a run, and the one definition of "holds" that runs, studies, sizing and comparisons share.
 //!
 //! | criterion | bound | decides |
 //! | --- | --- | --- |
@@ -14,9 +14,10 @@
 //! | `hours_outside_table` | hours of a year with demand outside the heat pump's table; 0 where no limit is given | where given |
 //! | `backup_share`, `unmet_cooling_share` | of a year's heating and cooling; 0 where no limit is given | where given |
 //!
-//! What doesn't decide is a caution: it is reported where it is broken, and the design holds all the same. The heat pump's table and
-//! capacity don't decide by themselves, because a plant may be meant to have back-up heat, and because cooling with fluid colder than
-//! the table is a matter of every spring; frost at bores or pipes doesn't, because many fields in cold climates are built to bear it.
+//! A criterion that doesn't decide is a caution: it is reported if broken, but the design still holds. The heat pump's
+//! table and capacity don't decide on their own, because a plant may be designed with back-up heat, and because cooling
+//! with fluid colder than the table occurs every spring. Frost at bores or pipes doesn't either, because many fields in
+//! cold climates are built to withstand it.
 
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
@@ -27,13 +28,13 @@ use crate::limits::Limits;
 use crate::loads::HOURS_PER_YEAR;
 use crate::yearly::{Moment, RunSummary, RunYear};
 
-/// Temperature at which water freezes [degC].
+/// Freezing point of water [degC].
 pub const FREEZING_WATER: f64 = 0.0;
 
-/// Temperature at which water boils where nothing holds it under pressure [degC].
+/// Boiling point of water without pressure [degC].
 const WATER_BOILS: f64 = 100.0;
 
-/// What a criterion measures.
+/// The quantity that a criterion measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quality {
     /// A temperature [degC], its margin in K.
@@ -47,7 +48,7 @@ pub enum Quality {
 }
 
 impl Quality {
-    /// The unit of required and actual value.
+    /// The unit of the required and the actual value.
     #[must_use]
     pub fn unit(self) -> &'static str {
         match self {
@@ -58,7 +59,7 @@ impl Quality {
         }
     }
 
-    /// The margin that ranks like one kelvin where criteria of different kinds are compared.
+    /// The margin that ranks equal to one kelvin when criteria of different kinds are compared.
     fn like_one_kelvin(self) -> f64 {
         match self {
             Self::Temperature => 1.0,
@@ -69,7 +70,7 @@ impl Quality {
     }
 }
 
-/// The side on which a value is allowed.
+/// The allowed side of a bound.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bound {
     /// No less than this.
@@ -94,12 +95,12 @@ impl Bound {
     }
 }
 
-/// When a run is closest to what it must not reach.
+/// The time at which a run is closest to a bound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum When {
     /// Hour of the run.
     Hour(usize),
-    /// Year of the run from 0, for what is measured by year.
+    /// Year of the run from 0, for annual values.
     RunYear(usize),
 }
 
@@ -123,27 +124,27 @@ impl When {
     }
 }
 
-/// One thing that a run is judged by, and how it stands to it.
+/// One criterion and the run's result for it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Criterion {
-    /// What it is.
+    /// Its name.
     pub name: &'static str,
-    /// Whether a run that breaks it doesn't hold; else it is a caution.
+    /// Whether a run that breaks it fails; otherwise it is a caution.
     pub decides: bool,
-    /// What it measures.
+    /// The quantity it measures.
     pub quality: Quality,
-    /// What is allowed.
+    /// The allowed values.
     pub bound: Bound,
     /// The run's value that is closest to the bound, or farthest beyond it.
     pub actual: f64,
-    /// When that is.
+    /// The time of that value.
     pub when: When,
-    /// Hours of each year of the run in which it is broken.
+    /// Hours in which it is broken, for each year of the run.
     pub hours_broken: Vec<u32>,
 }
 
 impl Criterion {
-    /// A criterion of one value in each hour of the run, of which only those that count are judged; `None` where no hour counts.
+    /// A criterion for one value per hour, judged only in hours that count; `None` if no hour counts.
     pub(crate) fn of_hours(
         name: &'static str,
         decides: bool,
@@ -173,21 +174,22 @@ impl Criterion {
         })
     }
 
-    /// A criterion of the wall that meets the ground, in all hours of the run: by the design's limit, or by frost.
+    /// A criterion for the wall between loop and ground, in all hours of the run: the design's limit, or frost.
     pub(crate) fn of_wall(limits: &Limits, wall: &[f64]) -> Option<Self> {
         let bound = Bound::AtLeast(limits.wall_min.unwrap_or(FREEZING_WATER));
         let decides = limits.wall_min.is_some();
         Self::of_hours("wall_min", decides, Quality::Temperature, bound, wall, |_| true)
     }
 
-    /// A criterion of a temperature whose worst hour is known.
+    /// A criterion for a temperature whose worst hour is known.
     fn of_moment(name: &'static str, bound: Bound, worst: &Moment, hours_broken: Vec<u32>) -> Self {
         let when = When::Hour(worst.hour);
         let quality = Quality::Temperature;
         Self { name, decides: true, quality, bound, actual: worst.temperature, when, hours_broken }
     }
 
-    /// A criterion of one value a year that must not be more than a limit, which decides where it is given and is else zero.
+    /// A criterion for one value per year that must not exceed a limit. It decides if the limit is given; otherwise the
+    /// limit is zero.
     fn of_years(
         name: &'static str,
         quality: Quality,
@@ -210,7 +212,7 @@ impl Criterion {
         })
     }
 
-    /// What is required, in the criterion's unit.
+    /// The required value, in the criterion's unit.
     #[must_use]
     pub fn required(&self) -> f64 {
         self.bound.required()
@@ -222,13 +224,13 @@ impl Criterion {
         self.bound.margin(self.actual)
     }
 
-    /// The same, comparable between criteria: K, and what ranks like it, 0.1 m, 1 % or 10 h for each kelvin.
+    /// The margin on a scale comparable between criteria: in K, where 0.1 m, 1 % or 10 h rank as one kelvin.
     #[must_use]
     pub fn rank(&self) -> f64 {
         self.margin() / self.quality.like_one_kelvin()
     }
 
-    /// Whether nothing is beyond the bound.
+    /// Whether the bound is respected.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.margin() >= 0.0
@@ -252,15 +254,15 @@ impl Serialize for Criterion {
     }
 }
 
-/// All that a run is judged by.
+/// All criteria of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judgement {
-    /// Those of the fluid, of the ground side, and of the heat pump.
+    /// Those of the fluid, of the ground side and of the heat pump.
     pub criteria: Vec<Criterion>,
 }
 
 impl Judgement {
-    /// Judges what the hours of a design came to, with the criteria that its ground side adds.
+    /// Judges the results of a design, with the additional criteria of its ground side.
     #[must_use]
     pub fn of(design: &Design, summary: &RunSummary, of_ground_side: Vec<Criterion>) -> Self {
         let mut criteria = of_fluid(design, summary);
@@ -269,20 +271,20 @@ impl Judgement {
         Self { criteria }
     }
 
-    /// Whether nothing that decides is broken.
+    /// Whether no deciding criterion is broken.
     #[must_use]
     pub fn holds(&self) -> bool {
         self.criteria.iter().all(|criterion| !criterion.decides || criterion.holds())
     }
 
-    /// The criterion that is closest to being broken, or broken most, among those that decide; the first where several are equally
-    /// close, and `None` where there is none.
+    /// The deciding criterion with the smallest margin; the first if several have the same, and `None` if no criterion
+    /// decides.
     #[must_use]
     pub fn deciding(&self) -> Option<&Criterion> {
         self.place_of_deciding().map(|place| &self.criteria[place])
     }
 
-    /// The place of that criterion among all of them.
+    /// The position of that criterion among all of them.
     #[must_use]
     pub fn place_of_deciding(&self) -> Option<usize> {
         let rank = |place: usize| self.criteria[place].rank();
@@ -290,7 +292,7 @@ impl Judgement {
         (0..self.criteria.len()).filter(|&place| self.criteria[place].decides).reduce(closer)
     }
 
-    /// Number of criteria that decide and are broken in a year of the run from 0.
+    /// Number of deciding criteria that are broken in a year of the run from 0.
     #[must_use]
     pub fn broken_in(&self, year: usize) -> usize {
         let is_broken = |criterion: &&Criterion| criterion.decides && criterion.hours_broken[year] > 0;
@@ -298,7 +300,7 @@ impl Judgement {
     }
 }
 
-/// Those of the fluid; none where it never circulated.
+/// Criteria of the fluid; none if it never circulated.
 fn of_fluid(design: &Design, summary: &RunSummary) -> Vec<Criterion> {
     let Design { limits, fluid, .. } = design;
     let hours = |of: fn(&RunYear) -> u32| summary.years.iter().map(of).collect::<Vec<u32>>();
@@ -332,7 +334,7 @@ fn of_fluid(design: &Design, summary: &RunSummary) -> Vec<Criterion> {
     criteria
 }
 
-/// Those of the heat pump.
+/// Criteria of the heat pump.
 fn of_heat_pump(limits: &Limits, years: &[RunYear]) -> impl Iterator<Item = Criterion> {
     let share = |part: f64, rest: f64| if part > 0.0 { part / (part + rest) } else { 0.0 };
     let table = Criterion::of_years(
@@ -363,8 +365,8 @@ fn of_heat_pump(limits: &Limits, years: &[RunYear]) -> impl Iterator<Item = Crit
 }
 
 impl Fluid {
-    /// Highest temperature at which a run can be true [degC]: the end of the table, or of liquid water where properties are the same at
-    /// all temperatures.
+    /// Highest temperature at which the results are valid [degC]: the end of the table, or the boiling point of water
+    /// if the properties are constant.
     #[must_use]
     pub fn highest(&self) -> f64 {
         let is_constant = [&self.density, &self.heat_capacity, &self.conductivity, &self.viscosity]

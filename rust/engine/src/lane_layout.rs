@@ -1,25 +1,25 @@
-//! How the numbers of designs in several hours lie in lanes.
+//! How the numbers of designs in several hours are arranged in lanes.
 
 use pulp::Simd;
 
 use crate::history::BLOCK;
 use crate::lanes::{Lanes, Vector};
 
-/// Which numbers are worked on at a time.
+/// Which numbers are processed at a time.
 ///
-/// Those of a time block stand in an array with one entry for each hour, each of them one number for each design; in memory
-/// they follow each other and are worked on in parts.
+/// The numbers of a time block form an array with one entry per hour, each with one number per design; they are
+/// contiguous in memory and are processed in parts.
 pub trait LaneLayout: Copy {
-    /// One number for each design.
+    /// One number per design.
     type Designs: Lanes;
 
-    /// As many numbers as are worked on at a time.
+    /// The numbers that are processed at a time.
     type Wide: Lanes;
 
-    /// Leave to make numbers of designs.
+    /// SIMD token for numbers of designs.
     fn of_designs(self) -> <Self::Designs as Lanes>::Instructions;
 
-    /// Leave to make numbers that are worked on at a time.
+    /// SIMD token for numbers that are processed at a time.
     fn of_wide(self) -> <Self::Wide as Lanes>::Instructions;
 
     /// One part of the numbers of designs in several hours.
@@ -28,13 +28,13 @@ pub trait LaneLayout: Copy {
     /// Sets one part of the numbers of designs in several hours.
     fn set_part(self, hours: &mut [Self::Designs], part: usize, numbers: Self::Wide);
 
-    /// One part of numbers that all designs share, one for each hour.
+    /// One part of numbers that all designs share, one per hour.
     fn shared(self, hours: &[f64], part: usize) -> Self::Wide;
 
-    /// Numbers of designs that hold in all hours of a part.
+    /// Numbers of designs that are constant over all hours of a part.
     fn throughout(self, designs: Self::Designs) -> Self::Wide;
 
-    /// Number of parts of so many hours.
+    /// Number of parts in a number of hours.
     #[inline(always)]
     fn parts(hours: usize) -> usize {
         hours * Self::Designs::COUNT / Self::Wide::COUNT
@@ -46,7 +46,7 @@ pub trait LaneLayout: Copy {
         lane % Self::Designs::COUNT
     }
 
-    /// Hour of a lane of a part, that of the first hour being 0.
+    /// Hour of a lane of a part, where 0 is the first hour.
     #[inline(always)]
     fn hour(part: usize, lane: usize) -> usize {
         (part * Self::Wide::COUNT + lane) / Self::Designs::COUNT
@@ -57,7 +57,7 @@ pub trait LaneLayout: Copy {
         (design..Self::Wide::COUNT).step_by(Self::Designs::COUNT)
     }
 
-    /// The part of a block of hours that the part of a time block belongs to which begins with an hour of the run.
+    /// The part of a block of hours that contains the time block's part which begins with an hour of the run.
     #[inline(always)]
     fn place(first: usize, part: usize) -> usize {
         Self::parts(first % BLOCK) + part

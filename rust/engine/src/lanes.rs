@@ -1,27 +1,27 @@
-//! Numbers that are worked on together.
+//! Numbers that are processed together.
 
 use std::fmt::Debug;
 use std::ops::{Add, Mul, Neg, Sub};
 
 use pulp::{Simd, bytemuck};
 
-/// One number, or several side by side of which one instruction serves all.
+/// One number, or several in parallel that one instruction processes.
 pub trait Lanes:
     Copy + Debug + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Neg<Output = Self>
 {
     /// How many numbers.
     const COUNT: usize;
 
-    /// Proof that the processor has the instructions.
+    /// SIMD token: proof that the processor has the instructions.
     type Instructions: Copy;
 
-    /// A yes or no for each number.
+    /// A boolean per number.
     type Mask: Mask;
 
-    /// What `of` gives for each lane.
+    /// The value of `of` for each lane.
     fn each(instructions: Self::Instructions, of: impl FnMut(usize) -> f64) -> Self;
 
-    /// What `of` gives for each lane, several numbers at a time.
+    /// The values of `of` for each lane, several numbers at a time.
     fn each_of<const K: usize>(
         instructions: Self::Instructions,
         of: impl FnMut(usize) -> [f64; K],
@@ -30,7 +30,7 @@ pub trait Lanes:
     /// The same number in every lane.
     fn all(instructions: Self::Instructions, value: f64) -> Self;
 
-    /// Another number in all lanes of such numbers as these.
+    /// The same number in all lanes, of the type of `self`.
     #[must_use]
     fn like(self, value: f64) -> Self;
 
@@ -45,22 +45,22 @@ pub trait Lanes:
     #[must_use]
     fn over(self, divisor: Self) -> Self;
 
-    /// The lesser of two numbers.
+    /// The smaller of two numbers.
     #[must_use]
     fn min(self, other: Self) -> Self;
 
-    /// The greater of two numbers.
+    /// The larger of two numbers.
     #[must_use]
     fn max(self, other: Self) -> Self;
 
-    /// Where each number is below the other's.
+    /// Where each number is below the other.
     fn is_below(self, other: Self) -> Self::Mask;
 
-    /// The number itself where `keep` says so, else the other one.
+    /// The number itself where `keep` is true, otherwise the other one.
     #[must_use]
     fn or_else(self, keep: Self::Mask, other: Self) -> Self;
 
-    /// The magnitudes.
+    /// Absolute values.
     #[must_use]
     #[inline(always)]
     fn abs(self) -> Self {
@@ -68,20 +68,20 @@ pub trait Lanes:
     }
 }
 
-/// A yes or no for each of several numbers.
+/// A boolean per number.
 pub trait Mask: Copy + Debug {
-    /// Whether any is yes.
+    /// Whether any is true.
     fn any(self) -> bool;
 
-    /// Yes where both are.
+    /// True where both are.
     #[must_use]
     fn and(self, other: Self) -> Self;
 
-    /// Yes where at least one is.
+    /// True where at least one is.
     #[must_use]
     fn or(self, other: Self) -> Self;
 
-    /// Yes where this is no.
+    /// True where this is false.
     #[must_use]
     fn not(self) -> Self;
 }
@@ -176,7 +176,7 @@ pub struct Vector<S: Simd> {
     numbers: S::f64s,
 }
 
-/// A yes or no for each number of a vector.
+/// A boolean per number of a vector.
 #[derive(Debug, Clone, Copy)]
 pub struct VectorMask<S: Simd> {
     simd: S,
@@ -307,7 +307,7 @@ impl<S: Simd> VectorMask<S> {
 impl<S: Simd> Mask for VectorMask<S> {
     #[inline(always)]
     fn any(self) -> bool {
-        // Without a way out early, this is one test of the whole vector.
+        // Without early exit this is a single test of the whole vector.
         bytemuck::bytes_of(&self.mask).iter().fold(0, |all, byte| all | byte) != 0
     }
 

@@ -1,4 +1,4 @@
-//! loopdrift: the fluid that a buried loop hands to a heat pump, hour by hour, over decades.
+//! loopdrift: hourly simulation of ground-source heat pump loops over decades.
 //!
 //! All values are SI; temperatures are in degC and differences in K. Time is model time: years of 8760 hours.
 

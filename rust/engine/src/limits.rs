@@ -1,11 +1,11 @@
-//! The entering fluid temperatures that the unit is made for, and how close to freezing the fluid may come.
+//! Limits of the entering fluid temperature and other results, and the margin to freezing.
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
-/// Limits that a run is judged by; hours beyond them are counted, not changed. What else a run is judged by stands in
+/// Limits by which a run is judged; they don't affect the run itself. Further criteria are listed in
 /// [`judgement`](crate::judgement).
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -14,15 +14,15 @@ pub struct Limits {
     pub entering_fluid_min: Option<f64>,
     /// Highest entering fluid temperature allowed [degC].
     pub entering_fluid_max: Option<f64>,
-    /// Least distance of the lowest leaving fluid temperature from the freezing point [K].
+    /// Required margin of the lowest leaving fluid temperature above the freezing point [K].
     pub freezing_margin: f64,
-    /// Lowest temperature allowed of the bore wall, or of the soil at the pipes of trenches [degC].
+    /// Lowest temperature allowed at the bore wall, or in the soil at the pipes of trenches [degC].
     pub wall_min: Option<f64>,
-    /// Most back-up heat of a year allowed, over all heat of the year.
+    /// Largest allowed back-up heat of a year, as a share of the year's heating.
     pub backup_share: Option<f64>,
-    /// Most unmet cooling of a year allowed, over all cooling of the year.
+    /// Largest allowed unmet cooling of a year, as a share of the year's cooling.
     pub unmet_cooling_share: Option<f64>,
-    /// Most hours of a year allowed with demand and an entering fluid outside the heat pump's table [h].
+    /// Most hours allowed in a year with demand and an entering fluid outside the heat pump's table [h].
     pub hours_outside_table: Option<f64>,
 }
 

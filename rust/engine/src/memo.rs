@@ -1,15 +1,15 @@
-//! What is made once for each length and kept for later calls.
+//! Values that are computed once per length and cached for later calls.
 
 use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError, TryLockError};
 
-/// What was made for each key.
+/// The cached values by key.
 pub type Memo<V> = Mutex<BTreeMap<usize, V>>;
 
-/// What is kept for a key, or is made for it.
+/// The cached value of a key, or a newly computed one.
 ///
-/// Nothing waits for the lock: a process that was forked while another thread held it would wait for ever. Where it is held,
-/// the value is made once more.
+/// Nothing waits for the lock: a process forked while another thread held it would wait forever. If it is held, the
+/// value is computed again.
 pub fn memoized<V: Clone>(known: &Memo<V>, key: usize, make: impl FnOnce() -> V) -> V {
     if let Some(value) = unlocked(known).and_then(|known| known.get(&key).cloned()) {
         return value;

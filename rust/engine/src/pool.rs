@@ -1,7 +1,7 @@
-//! The threads that share the work.
+//! The thread pool.
 //!
-//! A process that was forked has none of its parent's threads: work given to their pool would wait for ever. So each
-//! process has a pool of its own.
+//! A forked process has none of its parent's threads: work sent to their pool would wait forever. Each process
+//! therefore has its own pool.
 
 use std::io;
 use std::process;
@@ -15,29 +15,29 @@ struct Owned {
     pool: ThreadPool,
 }
 
-/// The pool that was made last, by this process or by one that it was forked from; null before there is one.
+/// The last pool created, by this process or one that it was forked from; null before the first.
 ///
-/// A lock would not do: a fork may happen while another thread holds it, and nothing would open it again in the child.
+/// A lock would not do: a fork may happen while another thread holds it, and nothing would release it in the child.
 static LAST: AtomicPtr<Owned> = AtomicPtr::new(null_mut());
 
-/// The pool of this process, made when it is first asked for.
+/// The pool of this process, created on first use.
 ///
 /// # Errors
-/// Where the system gives no more threads.
+/// If the system can't create more threads.
 pub fn pool() -> io::Result<&'static ThreadPool> {
     let process = process::id();
     let last = LAST.load(Ordering::Acquire);
-    // SAFETY: null, or what was a box and is never freed once it is stored in `LAST`.
+    // SAFETY: null, or a leaked box that is never freed once it is stored in `LAST`.
     if let Some(known) = unsafe { last.as_ref() }.filter(|known| known.process == process) {
         return Ok(&known.pool);
     }
     let pool = ThreadPoolBuilder::new().build().map_err(io::Error::other)?;
     let made = Box::into_raw(Box::new(Owned { process, pool }));
     if LAST.compare_exchange(last, made, Ordering::AcqRel, Ordering::Acquire).is_ok() {
-        // SAFETY: it is in `LAST` now.
+        // SAFETY: it is now in `LAST`.
         return Ok(&unsafe { &*made }.pool);
     }
-    // SAFETY: nothing else has seen it, as another thread of this process was quicker.
+    // SAFETY: it was never shared, because another thread of this process stored its pool first.
     drop(unsafe { Box::from_raw(made) });
     self::pool()
 }

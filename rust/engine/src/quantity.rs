@@ -1,7 +1,7 @@
-//! The schema: each number of a design with its unit and the range that is accepted.
+//! The schema: each number of a design with its unit and accepted range.
 //!
-//! A type of the design lists its numbers once, as [`Quantity`] rows. The same rows validate it here, tell the
-//! Python face which unit a text such as `"300 ft"` is converted to, and fill the tables of the documentation.
+//! A type of the design lists its numbers once, as [`Quantity`] rows. The same rows validate it here, give the Python
+//! package the unit to which a text such as `"300 ft"` is converted, and fill the tables of the documentation.
 
 use crate::error::{Error, shown};
 
@@ -9,13 +9,13 @@ use crate::error::{Error, shown};
 pub struct Quantity<T: 'static> {
     /// Name of the field in Rust, in Python and in the design file.
     pub name: &'static str,
-    /// SI unit (temperatures in degC, differences in K); empty for pure numbers.
+    /// SI unit (temperatures in degC, differences in K); empty for dimensionless numbers.
     pub unit: &'static str,
-    /// Least accepted value.
+    /// Smallest accepted value.
     pub least: f64,
-    /// Greatest accepted value.
+    /// Largest accepted value.
     pub most: f64,
-    /// Reads the value; `None` where the field is not given.
+    /// Reads the value; `None` if the field is not given.
     pub read: fn(&T) -> Option<f64>,
 }
 
@@ -32,16 +32,16 @@ impl<T> Quantity<T> {
     }
 }
 
-/// A row of the schema without the type that it belongs to.
+/// A row of the schema without its type.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QuantityInfo {
     /// Name of the field.
     pub name: &'static str,
-    /// SI unit; empty for pure numbers.
+    /// SI unit; empty for dimensionless numbers.
     pub unit: &'static str,
-    /// Least accepted value.
+    /// Smallest accepted value.
     pub least: f64,
-    /// Greatest accepted value.
+    /// Largest accepted value.
     pub most: f64,
 }
 
@@ -55,7 +55,7 @@ pub trait Quantified: Sized + 'static {
     /// Checks every number against its range.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] names the first field that is outside its range or not finite.
+    /// [`Error::InvalidInput`] names the first field that is out of range or not finite.
     fn check_quantities(&self) -> Result<(), Error> {
         Self::QUANTITIES.iter().try_for_each(|row| match (row.read)(self) {
             Some(value) if !(row.least..=row.most).contains(&value) => {

@@ -1,4 +1,4 @@
-//! One simulation from a design to its tables.
+//! One simulation, from a design to its tables.
 
 use crate::cancel_token::CancelToken;
 use crate::design::{Design, hours_of};
@@ -11,27 +11,27 @@ use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::yearly::RunYear;
 
-/// What one simulation returns.
+/// Results of one simulation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
-    /// Series with one value an hour.
+    /// Series with one value per hour.
     pub hourly: Hourly,
     /// Hourly series that only the design's kind of ground side has.
     pub beside: Vec<Column>,
-    /// One row a year.
+    /// One row per year.
     pub yearly: Vec<RunYear>,
     /// Columns of the same rows that only the design's kind of ground side has.
     pub yearly_beside: Vec<Column>,
     /// Largest errors of the temperatures.
     pub error: RunError,
-    /// How it stands to what it must keep to.
+    /// How the design performs against its criteria.
     pub judgement: Judgement,
 }
 
-/// Simulates `years` years, the loads repeating as often as they must.
+/// Simulates `years` years; the loads repeat as often as needed.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] names what is wrong with the design; [`Error::Stopped`] if `token` says so.
+/// [`Error::InvalidInput`] names what is wrong with the design; [`Error::Stopped`] if `token` was cancelled.
 pub fn run(design: &Design, loads: &Loads, years: usize, token: &CancelToken) -> Result<Run, Error> {
     let hours = hours_of(years)?;
     design.validate()?;

@@ -1,4 +1,4 @@
-//! The types of a design by the names that Python and the design file give them: their numbers, and their validators.
+//! The types of a design by their names in Python and the design file: their numbers and their validators.
 
 use serde::{Deserialize, Deserializer};
 
@@ -18,7 +18,7 @@ use crate::loads::HeatLoss;
 use crate::plant::{AirDistribution, Distribution, HotWater, WaterDistribution};
 use crate::quantity::{Quantified, QuantityInfo};
 
-/// The numbers of the type `owner`; none where it has no numbers or there is no such type.
+/// The numbers of the type `owner`; empty if it has none or no such type exists.
 #[must_use]
 pub fn quantities(owner: &str) -> Vec<QuantityInfo> {
     match owner {
@@ -48,10 +48,10 @@ pub fn quantities(owner: &str) -> Vec<QuantityInfo> {
     }
 }
 
-/// Reads `values` as the type `owner` and returns what its validator says.
+/// Reads `values` as the type `owner` and returns the result of its validator.
 ///
 /// # Errors
-/// Those of the deserializer, where `values` are not of that type.
+/// Those of the deserializer, if `values` are not of that type.
 pub fn validate<'de, D: Deserializer<'de>>(owner: &str, values: D) -> Result<Result<(), Error>, D::Error> {
     match owner {
         "Aquifer" => checked(values, Aquifer::check_quantities),
@@ -60,7 +60,7 @@ pub fn validate<'de, D: Deserializer<'de>>(owner: &str, values: D) -> Result<Res
         "Building" => checked(values, Building::validate),
         "Coaxial" => checked(values, Coaxial::validate),
         "Coil" => checked(values, Coil::check_quantities),
-        // The weather goes with loads, which are not here.
+        // The outdoor temperatures must match the loads, which are not available here.
         "AirDistribution" | "WaterDistribution" => checked(values, |each: &Distribution| each.validate(0)),
         "DoubleUTube" => checked(values, DoubleUTube::validate),
         "Fluid" => checked(values, Fluid::validate),

@@ -1,7 +1,7 @@
-//! Fields over the ranges that the schema takes: every one ends in a response that can be, or in an error of its own; and work that is
-//! stopped ends.
+//! Fields over the whole range of the schema: each gives a plausible response or an error of its own. Cancelled work
+//! ends.
 
-// A test has nobody to hand an error to.
+// A test has no caller to return an error to.
 #![allow(clippy::panic, clippy::expect_used, clippy::unwrap_used)]
 
 use std::thread;
@@ -49,7 +49,8 @@ fn check(ground: &Ground, sources: &[LineSource], positions: &[[f64; 2]], years:
         let (now, above) = (wall.step_response(time), uniform.step_response(time));
         assert!(now.is_finite() && above.is_finite());
         assert!(now > before - 1e-5 * last, "{time} s: {before} {now}");
-        // Nearer than four radii both take a neighbour's wall for its axis, and differ by up to 5 % in the first day.
+        // Closer than four radii, both approximate a neighbour's wall by its axis, and differ by up to 5 % in the first
+        // day.
         assert!(is_near || now < above * (1.0 + wall.error()) + 1e-5 * last, "{time} s: {now} {above}");
         before = now;
     }
@@ -83,7 +84,7 @@ proptest! {
     }
 }
 
-/// Two fields that once ended in a panic: heat had no solution that could be told from rounding.
+/// Two fields that once caused a panic: their heat could not be distinguished from rounding errors.
 #[test]
 fn shallow_bores_close_together_are_solved() {
     for radius in [0.03, 0.04, 0.05] {
@@ -95,7 +96,8 @@ fn shallow_bores_close_together_are_solved() {
     }
 }
 
-/// A stop at any moment is an end by [`Error::Stopped`]: of equal bores on lattices, of unequal ones, and of leaning ones.
+/// Cancellation at any moment ends in [`Error::Stopped`]: for equal bores on lattices, unequal bores, and inclined
+/// bores.
 #[test]
 fn stopped_work_ends() {
     let bore = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };

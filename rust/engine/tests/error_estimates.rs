@@ -1,11 +1,11 @@
-//! The errors that come with a run bound the true ones, over 200 random designs.
+//! The reported errors of a run bound the true ones, for 200 random designs.
 //!
-//! Cross-method: the segments' part against a dense solution that is written here from the equations of Claesson & Javed
-//! (2011) and Cimmino & Bernier (2014); the tabulation's against the step response read anew at every hour; the exponentials' and
-//! the resistances' against superposition of the heat that the run found, with the resistance of each hour's own fluid from the bore's
-//! equations: that shares no table with the run.
+//! Cross-method: segments against a dense solution that is written here from the equations of Claesson & Javed (2011)
+//! and Cimmino & Bernier (2014); tabulation against the step response evaluated at every hour; exponentials and
+//! resistances against superposition of the run's heat, with the resistance of each hour's own fluid from the bore's
+//! equations, which shares no table with the run.
 
-// A test that can't begin has failed.
+// If the setup fails, the test has failed.
 #![allow(clippy::expect_used, clippy::unwrap_used)]
 
 #[path = "../benches/cases/mod.rs"]
@@ -30,10 +30,10 @@ use rayon::prelude::*;
 const DESIGNS: u64 = 200;
 const SEGMENTS: usize = 24;
 
-/// Rounding of sums over a year [K].
+/// Rounding error of sums over a year [K].
 const ROUNDING: f64 = 1e-9;
 
-/// Numbers from 0 to 1 without a pattern (Marsaglia 2003, Xorshift RNGs; from memory).
+/// Pseudorandom numbers from 0 to 1 (Marsaglia 2003, Xorshift RNGs; from memory).
 struct Random(u64);
 
 impl Random {
@@ -53,7 +53,7 @@ impl Random {
     }
 }
 
-/// A field of 1 to 40 bores, in a grid or off it, equal or not, in some ground, with loads that suit it.
+/// A field of 1 to 40 bores, in a grid or not, equal or not, in varied ground, with suitable loads.
 fn random_design(seed: u64) -> (Design, Loads) {
     let mut random = Random::new(seed);
     // One in five is large.
@@ -104,7 +104,8 @@ fn random_design(seed: u64) -> (Design, Loads) {
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= size);
     }
-    // From laminar through turbulent where bores are built; a measured resistance asks for more, or the fluid would pass the wall.
+    // From laminar to turbulent for built bores; a measured resistance requires more flow, or the fluid temperature
+    // would cross that of the wall.
     let least = if seed.is_multiple_of(3) { 0.0012 } else { 0.0025 };
     let flow = random.between(least, 0.005) * field.total_depth();
     let design = Design { ground, ground_side: GroundSideKind::BoreField(field), flow, ..design };
@@ -115,12 +116,12 @@ fn random_design(seed: u64) -> (Design, Loads) {
     (design, Loads::new(loads).expect("loads of one year"))
 }
 
-/// What a run says that it lost, and what it lost.
+/// The reported and the actual error of a run.
 struct Compared {
     name: String,
     reported: RunError,
     lost: RunError,
-    /// Of the response that the tabulation is compared with [K].
+    /// Error of the response that the tabulation is compared with [K].
     noise: f64,
 }
 
@@ -143,7 +144,7 @@ fn compared(seed: u64) -> Compared {
         let lost = superposed(&|time| table.at(time) - curve.step_response(time));
         largest(lost.into_iter())
     };
-    // Read anew, the response has noise from its inversion, which times next to each other show.
+    // Evaluated directly, the response has noise from its inversion, which neighbouring times reveal.
     let noise = |curve: &LaplaceCurve| {
         let beside = |shift: f64| {
             largest(
@@ -166,7 +167,7 @@ fn compared(seed: u64) -> Compared {
     Compared { name, reported: run.error, lost, noise }
 }
 
-/// Step responses of the wall, and of the fluid where bores store heat.
+/// Step responses of the wall, and of the fluid if bores store heat.
 fn responses(design: &Design, field: &BoreField, curve: &LaplaceCurve) -> [LaplaceCurve; 2] {
     let count = field.count() as f64;
     let bore = Bore { depth: field.total_depth() / count, ..field.bores[0] };
@@ -182,11 +183,11 @@ fn responses(design: &Design, field: &BoreField, curve: &LaplaceCurve) -> [Lapla
     }
 }
 
-/// Hours of a run that are solved anew: one in so many, and as many of the coldest and of those with most heat.
+/// Hours of a run that are solved again: one in this many, and as many of the coldest and of those with most heat.
 const ONE_IN: usize = 61;
 
-/// Largest difference of the entering fluid temperature from superposition of the same heat with the resistance of the hour's own
-/// fluid, over some of the hours.
+/// Largest difference of the entering fluid temperature from superposition of the same heat with the resistance of the
+/// hour's own fluid, over a sample of the hours.
 fn fluid_of_the_hour(design: &Design, field: &BoreField, run: &Run, drops: &[f64]) -> f64 {
     let hourly = &run.hourly;
     let sorted_by = |of: &dyn Fn(usize) -> f64| {
@@ -203,7 +204,7 @@ fn fluid_of_the_hour(design: &Design, field: &BoreField, run: &Run, drops: &[f64
         let heat = hourly.heat_extracted[n];
         let mut mean = 0.5 * (hourly.entering_fluid[n] + hourly.leaving_fluid[n]);
         let excess = |mean: f64| mean - undisturbed + drops[n] + field_resistance(design, field, mean) * heat;
-        // The secant's iteration from where the run is.
+        // Secant iteration that starts at the run's value.
         let mut next = mean - excess(mean);
         for _ in 0..8 {
             let (now, then) = (excess(mean), excess(next));
@@ -231,7 +232,7 @@ fn largest(values: impl Iterator<Item = f64>) -> f64 {
     values.map(f64::abs).fold(0.0, f64::max)
 }
 
-/// Largest relative difference of p x Laplace{g} from the dense solution, where the bores act on each other most.
+/// Largest relative difference of p x Laplace{g} from the dense solution, where the bores interact most.
 fn worst_of_the_curve(ground: &Ground, field: &BoreField, curve: &LaplaceCurve) -> f64 {
     let last = HOURS_PER_YEAR as f64 * HOUR;
     let points = [1.0, 6.0, 300.0].map(|times| times * 2.0_f64.ln() / last);
@@ -300,7 +301,7 @@ fn kernels(diffusivity: f64, points: &[f64; 3], distance: f64, to: &[f64], from:
     sums
 }
 
-/// A part of the errors by its name, and how far what it is compared with may be off.
+/// A part of the errors by name, and the uncertainty of its reference.
 type Part = (&'static str, fn(&RunError) -> f64, fn(&Compared) -> f64);
 
 #[test]

@@ -1,6 +1,6 @@
-//! Designs that step side by side find what each finds alone.
+//! Designs that step side by side give the same results as each alone.
 
-// A test that can't begin has failed.
+// If the setup fails, the test has failed.
 #![allow(clippy::expect_used, clippy::unwrap_used)]
 
 #[path = "../benches/cases/mod.rs"]
@@ -21,11 +21,11 @@ const HOURS: usize = 3 * HOURS_PER_YEAR;
 fn every_design_comes_out_as_it_does_alone() {
     let case = cases::design();
     let field = cases::grid(4, 3);
-    // More than there are lanes in any processor, and none left over to fill the last of them.
+    // More designs than any processor has lanes, and too few to fill the last vector.
     let designs: Vec<Design> = (0..11)
         .map(|i| {
             let of_all = f64::from(i) / 11.0;
-            // Two of three are built, with films that change their regimes at other temperatures.
+            // Two of three are built, with films that change regime at other temperatures.
             let inside = if i % 3 == 0 {
                 Inside::Measured { resistance: 0.08 + 0.05 * of_all }
             } else {

@@ -1,6 +1,6 @@
-//! The yearly table and the hour that decides, against the hours themselves.
+//! The yearly table and the deciding hour, against the hours themselves.
 
-// A test that can't begin has failed.
+// If the setup fails, the test has failed.
 #![allow(clippy::expect_used, clippy::unwrap_used, missing_docs)]
 
 #[path = "../benches/cases/mod.rs"]
@@ -18,7 +18,7 @@ use loopdrift::yearly::RunYear;
 
 const YEARS: usize = 3;
 
-/// A heat pump that is too small, with a narrow table, beyond whose limits the loop goes.
+/// A heat pump that is too small and has a narrow table; the loop exceeds its limits.
 fn design() -> Design {
     let mut design = cases::design();
     for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
@@ -45,7 +45,7 @@ fn design() -> Design {
     design
 }
 
-/// The cases' loads with water to the building that is too warm for the table on some days.
+/// The cases' loads with an entering load that is too warm for the table on some days.
 fn loads() -> Loads {
     let mut series = cases::loads().into_series();
     let water = |hour: usize| 33.0 + (hour / 24 % 10) as f64;
@@ -67,7 +67,7 @@ fn is_outside_table(design: &Design, demand: &Demand, entering: f64) -> bool {
     })
 }
 
-/// What is asked for in an hour of the run.
+/// Demand in an hour of the run.
 fn demand_in<'a>(design: &Design, demands: &'a [Demand], hour: usize) -> &'a Demand {
     &demands[(design.start_hour() + hour) % demands.len()]
 }

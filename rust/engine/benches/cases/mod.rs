@@ -1,6 +1,6 @@
 //! One invented design with loads, shared by the benches.
 
-// Not all of them use all of it.
+// Not every bench uses all of it.
 #![allow(dead_code)]
 
 use std::f64::consts::TAU;
@@ -27,7 +27,7 @@ pub fn grid(columns: usize, rows: usize) -> BoreField {
     BoreField { bores: vec![bore], positions: (0..columns * rows).map(place).collect(), leans: Vec::new() }
 }
 
-/// Ordinary ground.
+/// Typical ground.
 pub fn ground() -> Ground {
     Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 }
 }
@@ -79,7 +79,7 @@ pub fn design() -> Design {
     }
 }
 
-/// The same on bores of U-tubes in grout, whose flow goes from laminar to turbulent in the course of a year.
+/// The same on bores with grouted U-tubes, whose flow changes from laminar to turbulent over the year.
 pub fn built() -> Design {
     let pipe = Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.42, roughness: 1.5e-6 };
     let inside = Inside::Built {
@@ -93,7 +93,7 @@ pub fn built() -> Design {
     Design { ground_side: GroundSideKind::BoreField(field), ..design() }
 }
 
-/// A year that needs more heat than cold, with daily waves and a weekly rhythm.
+/// A year with more heating than cooling, daily waves and a weekly rhythm.
 pub fn loads() -> Loads {
     let season = |hour: usize| (TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
     let day = |hour: usize| (TAU * hour as f64 / 24.0).cos() + 0.5 * (TAU * hour as f64 / 168.0).sin();

@@ -1,12 +1,12 @@
-//! What encloses the rooms.
+//! The envelope: opaque parts and windows.
 
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Quantified, Quantity};
 
-/// Share of the solar factor at normal incidence that remains over all directions of the sun, F_w of ISO 13790:2008,
-/// clause 11.4.2 (from memory, held by Fresnel's equations in tests/reference/test_second_sources_building.py), for glass that
-/// doesn't scatter.
+/// Ratio of the solar factor averaged over all directions of the sun to that at normal incidence, F_w of ISO
+/// 13790:2008, clause 11.4.2, for glass that doesn't scatter (from memory; checked against Fresnel's equations in
+/// tests/reference/test_second_sources_building.py).
 const AWAY_FROM_NORMAL: f64 = 0.9;
 
 /// An opaque part of the envelope: walls, a roof, a floor, a door.
@@ -17,8 +17,8 @@ pub struct Opaque {
     pub area: f64,
     /// Heat transmittance from room to outdoors [W/(m2 K)].
     pub u_value: f64,
-    /// Share of the temperature difference between rooms and outdoors that it sees: 1 outdoors, less on the ground or
-    /// beside an unheated room (b_tr of ISO 13790:2008, clause 8.3).
+    /// Share of the temperature difference between rooms and outdoors across it: 1 to outdoors, less on the ground or
+    /// next to an unheated room (b_tr of ISO 13790:2008, clause 8.3).
     pub exposure: f64,
 }
 
@@ -39,23 +39,23 @@ impl Opaque {
     }
 }
 
-/// Windows that face one way.
+/// Windows with one orientation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Window {
-    /// Area with the frame [m2].
+    /// Area including the frame [m2].
     pub area: f64,
-    /// Heat transmittance with the frame [W/(m2 K)].
+    /// Heat transmittance including the frame [W/(m2 K)].
     pub u_value: f64,
-    /// Share of the sun's heat that the glass lets in at normal incidence.
+    /// Solar factor of the glass at normal incidence.
     pub g_value: f64,
-    /// Direction that they face, clockwise from north [deg].
+    /// Azimuth, clockwise from north [deg].
     pub azimuth: f64,
     /// Angle from the horizontal, 90 for a wall [deg].
     pub tilt: f64,
-    /// Share of the sun that shades leave.
+    /// Share of the solar radiation that shades let through.
     pub shading: f64,
-    /// Share of the area that is frame.
+    /// Frame share of the area.
     pub frame_share: f64,
 }
 
@@ -79,15 +79,14 @@ impl Window {
         self.area * self.u_value
     }
 
-    /// Area that would let in as much sun without glass, frame or shade [m2]: A_sol of ISO 13790:2008, equation (44)
-    /// (from memory).
+    /// Effective solar area without glass, frame or shade [m2]: A_sol of ISO 13790:2008, equation (44) (from memory).
     #[must_use]
     pub fn solar_area(&self) -> f64 {
         self.shading * AWAY_FROM_NORMAL * self.g_value * (1.0 - self.frame_share) * self.area
     }
 }
 
-/// How heavily a building is built: ISO 13790:2008, table 12 (from memory, held in size by
+/// Thermal mass classes: ISO 13790:2008, table 12 (from memory; magnitudes checked by
 /// tests/reference/test_second_sources_building.py).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Mass {
@@ -103,7 +102,7 @@ pub enum Mass {
     /// Brick or concrete walls.
     #[serde(rename = "heavy")]
     Heavy,
-    /// Concrete or stone all through.
+    /// Concrete or stone throughout.
     #[serde(rename = "very heavy")]
     VeryHeavy,
 }

@@ -1,7 +1,7 @@
-//! From a building and its weather to hourly heating and cooling need.
+//! From a building and its weather to hourly heating and cooling loads.
 //!
-//! Numbers of clauses, equations and tables of ISO 13790:2008 are from memory; its values are held by what they follow from in
-//! `tests/reference/test_second_sources_building.py`.
+//! Numbers of clauses, equations and tables of ISO 13790:2008 are from memory; the values are checked through their
+//! consequences in `tests/reference/test_second_sources_building.py`.
 
 mod envelope;
 mod network;
@@ -19,21 +19,21 @@ use crate::quantity::{Quantified, Quantity};
 
 /// Volumetric heat capacity of air [J/(m3 K)], ISO 13790:2008, clause 9.3.
 const AIR: f64 = 1200.0;
-/// Area of all surfaces that face the rooms, per floor area: ISO 13790:2008, clause 7.2.2.2, as the
-/// two that follow.
+/// Area of all surfaces that face the rooms, per floor area: ISO 13790:2008, clause 7.2.2.2, also the source of the
+/// next two.
 const ENCLOSURE: f64 = 4.5;
 /// Heat transfer between air and surfaces [W/(m2 K)].
 const AIR_TO_SURFACE: f64 = 3.45;
 /// Heat transfer between surfaces and mass [W/(m2 K)].
 const SURFACE_TO_MASS: f64 = 9.1;
-/// Share of internal gains that enters the air at once: ISO 13790:2008, equation (C.1).
+/// Share of internal gains released directly to the air: ISO 13790:2008, equation (C.1).
 const CONVECTIVE: f64 = 0.5;
 /// Sensible heat of one person at light work [W]; common practice, no source.
 const PERSON: f64 = 70.0;
-/// Least loss per floor area that a building must have to come to rest [W/(m2 K)].
+/// Smallest heat loss per floor area for which the year reaches a periodic state [W/(m2 K)].
 const LEAST_LOSS: f64 = 0.05;
 
-/// Rooms that are kept at one temperature, as one zone.
+/// Rooms kept at one temperature, treated as one zone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Building {
@@ -45,31 +45,31 @@ pub struct Building {
     pub opaque: Vec<Opaque>,
     /// Windows.
     pub windows: Vec<Window>,
-    /// How heavily it is built.
+    /// Thermal mass class.
     pub mass: Mass,
-    /// Heat capacity per floor area [J/(m2 K)], in the stead of that of `mass`.
+    /// Heat capacity per floor area [J/(m2 K)]; replaces that of `mass`.
     pub heat_capacity: Option<f64>,
-    /// Air changes by fans [1/h].
+    /// Mechanical ventilation [1/h].
     pub ventilation: f64,
-    /// Share of the temperature difference that the fans' air gets back.
+    /// Heat recovery of mechanical ventilation, as a share of the temperature difference.
     pub heat_recovery: f64,
-    /// Air changes through cracks [1/h].
+    /// Infiltration [1/h].
     pub infiltration: f64,
-    /// People where all are in.
+    /// Number of occupants when all are present.
     pub occupants: f64,
-    /// Share of them that is in.
+    /// Share of the occupants who are present.
     pub occupancy: Week,
-    /// Heat of lights and appliances where all are on [W].
+    /// Heat of lights and appliances when all are on [W].
     pub equipment: f64,
-    /// Share of it that is on.
+    /// Share of that heat which is on.
     pub equipment_use: Week,
     /// Air temperature below which the rooms are heated [degC]; none for no heating.
     pub heating_set_point: Option<Week>,
     /// Air temperature above which the rooms are cooled [degC]; none for no cooling.
     pub cooling_set_point: Option<Week>,
-    /// Most heat that the rooms can be given [W].
+    /// Largest heating power [W].
     pub heating_power: Option<f64>,
-    /// Most heat that can be taken out of them [W].
+    /// Largest cooling power [W].
     pub cooling_power: Option<f64>,
 }
 
@@ -90,11 +90,11 @@ impl Quantified for Building {
 }
 
 impl Building {
-    /// Checks that the building can stand and come to rest.
+    /// Checks that the building is physical and has a periodic year.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] names the field that is out of range, a set point for heating above that for cooling, an
-    /// envelope that loses nothing or more than the method can tell apart from its surfaces.
+    /// [`Error::InvalidInput`] names the field that is out of range, a heating set point above the cooling set point,
+    /// or an envelope whose heat loss is zero or too large for the method.
     pub fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
         self.opaque.iter().try_for_each(Quantified::check_quantities)?;
@@ -123,7 +123,7 @@ impl Building {
             let allowed = format!("must be at least {} W/K with all air changes", shown(least));
             return Err(Error::invalid(Self::OWNER, "envelope", shown(self.loss()), "W/K", allowed));
         }
-        // Beyond it walls would be thinner than their own surface films, and windows leave no surface to warm.
+        // Above it, walls would be thinner than their own surface films, and windows would leave no surface to warm.
         let mass = self.mass.area();
         let most_opaque = 0.5 * SURFACE_TO_MASS * mass * self.floor_area;
         let most_windows = SURFACE_TO_MASS * (ENCLOSURE - mass) * self.floor_area;
@@ -135,7 +135,7 @@ impl Building {
                 return Err(Error::invalid(Self::OWNER, field, shown(loss), "W/K", allowed));
             }
         }
-        // Beyond it an hour's step would swing about the right temperature.
+        // Above it, an hourly step would oscillate around the correct temperature.
         let network = self.network();
         let least = 0.5 * year::HOUR * network.mass_loss();
         if network.capacity < least {
@@ -161,7 +161,7 @@ impl Building {
         self.windows.iter().map(Window::loss).sum()
     }
 
-    /// Heat lost with the air per kelvin, what is recovered taken off [W/K]: ISO 13790:2008, equation (21).
+    /// Heat lost per kelvin with the air, after heat recovery [W/K]: ISO 13790:2008, equation (21).
     fn air_loss(&self) -> f64 {
         let changes = self.ventilation * (1.0 - self.heat_recovery) + self.infiltration;
         AIR * changes * self.height * self.floor_area / year::HOUR
@@ -177,13 +177,13 @@ impl Building {
             air_to_surface: AIR_TO_SURFACE * ENCLOSURE * self.floor_area,
             windows: self.window_loss(),
             surface_to_mass,
-            // Together with `surface_to_mass` in series it is the opaque envelope, (64).
+            // In series with `surface_to_mass` it is the opaque envelope, (64).
             mass_to_outdoor: opaque * surface_to_mass / (surface_to_mass - opaque),
             capacity: self.heat_capacity.unwrap_or(self.mass.heat_capacity()) * self.floor_area,
         }
     }
 
-    /// Where internal and solar gains [W] go: ISO 13790:2008, equations (C.1) to (C.3).
+    /// Distribution of internal and solar gains [W] to the nodes: ISO 13790:2008, equations (C.1) to (C.3).
     #[must_use]
     pub fn gains(&self, internal: f64, solar: f64) -> NodeGains {
         let radiant = (1.0 - CONVECTIVE) * internal + solar;

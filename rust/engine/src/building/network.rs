@@ -1,8 +1,8 @@
-//! Five resistances and one capacity: a room and what stands around it, hour by hour.
+//! Five resistances and one capacity: a room and its surroundings, hour by hour.
 //!
-//! The simple hourly method of ISO 13790:2008, annex C, which steps the mass as Crank and Nicolson (1947) do; ISO
-//! 52016-1:2017, which has taken its place, keeps the nodes' names: internal air, internal surface, mass. Equation
-//! numbers are from memory.
+//! The simple hourly method of ISO 13790:2008, annex C, which steps the mass by the scheme of Crank and Nicolson
+//! (1947). ISO 52016-1:2017, which replaced it, keeps the names of the nodes: internal air, internal surface, mass.
+//! Equation numbers are from memory.
 //!
 //! ```text
 //! outdoor --- ventilation --- air --- air_to_surface --- surface --- surface_to_mass --- mass --- mass_to_outdoor --- outdoor
@@ -38,19 +38,19 @@ pub struct NodeGains {
     pub mass: f64,
 }
 
-/// What the nodes have come to in a step [degC].
+/// Node temperatures after a step [degC].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Temperatures {
     /// Mean temperature of the air over the step.
     pub air: f64,
     /// Mean temperature of the surfaces over the step.
     pub surface: f64,
-    /// Temperature of the mass at the step's end.
+    /// Temperature of the mass at the end of the step.
     pub mass: f64,
 }
 
 impl Temperatures {
-    /// Temperature that a person feels [degC], equation (C.12).
+    /// Operative temperature [degC], equation (C.12).
     #[must_use]
     pub fn operative(&self) -> f64 {
         0.3 * self.air + 0.7 * self.surface
@@ -58,9 +58,10 @@ impl Temperatures {
 }
 
 impl Network {
-    /// One step of `step` seconds from the mass at `mass` [degC], with outdoor temperature and gains constant in it.
+    /// One step of `step` seconds that starts with the mass at `mass` [degC]; outdoor temperature and gains are
+    /// constant within it.
     ///
-    /// Equations (C.4) to (C.11). Gains of the air reach the surface in the share that is not ventilated away.
+    /// Equations (C.4) to (C.11). Heat gains of the air reach the surface reduced by the share lost to ventilation.
     #[must_use]
     pub fn step(&self, step: f64, mass: f64, outdoor: f64, gains: &NodeGains) -> Temperatures {
         let air_loss = self.ventilation + self.air_to_surface;
@@ -82,13 +83,13 @@ impl Network {
         Temperatures { air, surface, mass: mass_end }
     }
 
-    /// Rise of the air's temperature in a step for each watt that enters the air in it [K/W].
+    /// Rise of the air temperature in a step per watt supplied to the air during it [K/W].
     #[must_use]
     pub fn air_per_watt(&self, step: f64) -> f64 {
         self.step(step, 0.0, 0.0, &NodeGains { air: 1.0, surface: 0.0, mass: 0.0 }).air
     }
 
-    /// Conductance from the mass to outdoors by all ways, H_tr,3 + H_tr,em [W/K].
+    /// Total conductance from the mass to outdoors, H_tr,3 + H_tr,em [W/K].
     #[must_use]
     pub fn mass_loss(&self) -> f64 {
         let through_air = self.ventilation * self.air_to_surface / (self.ventilation + self.air_to_surface);
@@ -111,9 +112,9 @@ mod tests {
     };
     const GAINS: NodeGains = NodeGains { air: 300.0, surface: 450.0, mass: 700.0 };
 
-    /// Exact temperature of the mass after `time` [s] of constant surroundings.
+    /// Exact temperature of the mass after `time` [s] in constant surroundings.
     fn exact(network: &Network, time: f64, mass: f64, outdoor: f64, gains: &NodeGains) -> f64 {
-        // What the mass ends at: the steady state that a step of endless length finds twice over.
+        // Final temperature of the mass: the steady state, which a step of infinite length reflects twice over.
         let steady = {
             let far = network.step(1e15, mass, outdoor, gains).mass;
             0.5 * (far + mass)

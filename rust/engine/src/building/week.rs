@@ -47,7 +47,7 @@ impl Week {
         }
     }
 
-    /// The first hour in which this value is above that of another week, and its name.
+    /// The first hour in which this value exceeds that of another week, and its name.
     #[must_use]
     pub fn first_above(&self, other: &Self) -> Option<(f64, f64, String)> {
         let pairs = self.0.iter().zip(&other.0).enumerate();

@@ -1,4 +1,4 @@
-//! A year of a building that repeats itself.
+//! A periodic year of a building.
 
 use super::{Building, Network, NodeGains, Temperatures, Week};
 use crate::column::Column;
@@ -7,33 +7,33 @@ use crate::loads::HOURS_PER_YEAR;
 
 /// Length of a step [s].
 pub(super) const HOUR: f64 = 3600.0;
-/// Where the mass begins the first pass [degC].
+/// Temperature of the mass at the start of the first pass [degC].
 const START: f64 = 20.0;
-/// Change of the mass from one year's end to the next below which the year repeats [K].
+/// Change of the mass over a year below which the year counts as periodic [K].
 const REPEATS_WITHIN: f64 = 1e-9;
-/// Passes within which every building that is accepted repeats; usual ones take two.
+/// Passes within which every accepted building becomes periodic; typical ones take two.
 const MOST_PASSES: usize = 200;
-/// Irradiance that no window can have [W/m2].
+/// Upper bound of the irradiance on a window [W/m2].
 const BRIGHTEST: f64 = 3000.0;
 
 /// Hourly series of a year; heat [W], temperatures [degC].
 #[derive(Debug, Clone, PartialEq)]
 pub struct BuildingYear {
-    /// Heat that the rooms need.
+    /// Heating load of the rooms.
     pub heating: Vec<f64>,
-    /// Heat to be taken out of them.
+    /// Cooling load of the rooms.
     pub cooling: Vec<f64>,
     /// Heat of people and equipment.
     pub internal: Vec<f64>,
-    /// Heat of the sun through the windows.
+    /// Solar heat through the windows.
     pub solar: Vec<f64>,
     /// Mean air temperature of the hour.
     pub air: Vec<f64>,
     /// Mean surface temperature of the hour.
     pub surface: Vec<f64>,
-    /// Temperature of the mass at the hour's end.
+    /// Temperature of the mass at the end of the hour.
     pub mass: Vec<f64>,
-    /// Mean of what a person feels in the hour.
+    /// Mean operative temperature of the hour.
     pub operative: Vec<f64>,
 }
 
@@ -54,17 +54,17 @@ impl BuildingYear {
     }
 }
 
-/// What acts on the rooms in an hour.
+/// Conditions of the rooms in an hour.
 struct Surroundings {
     outdoor: f64,
     gains: NodeGains,
-    /// Air temperature below which there is heating.
+    /// Heating set point of the air.
     heated_below: f64,
-    /// Air temperature above which there is cooling.
+    /// Cooling set point of the air.
     cooled_above: f64,
 }
 
-/// The network and the most power that keeps it within its set points.
+/// The network and the power limits that keep it within its set points.
 struct Zone {
     network: Network,
     air_per_watt: f64,
@@ -73,10 +73,10 @@ struct Zone {
 }
 
 impl Zone {
-    /// Heat given to the air, negative where it is taken out [W], and what the hour comes to.
+    /// Heat supplied to the air, negative for cooling [W], and the resulting temperatures of the hour.
     ///
-    /// ISO 13790:2008, annex C.4.2: the air's temperature is linear in that heat, so one look at the free-running hour
-    /// tells what is needed; where power doesn't suffice the air floats.
+    /// ISO 13790:2008, annex C.4.2: the air temperature is linear in that heat, so one evaluation of the free-running
+    /// hour gives the required power; where power is insufficient, the air temperature floats.
     fn hour(&self, mass: f64, around: &Surroundings) -> (f64, Temperatures) {
         let free = self.network.step(HOUR, mass, around.outdoor, &around.gains);
         let heat = if free.air < around.heated_below {
@@ -110,8 +110,8 @@ impl BuildingYear {
 }
 
 impl Building {
-    /// The year under outdoor temperatures [degC] and the irradiance on each of the windows [W/m2], stepped until the
-    /// mass ends where it began; `free_running` leaves heating and cooling off.
+    /// The year for outdoor temperatures [degC] and the irradiance on each window [W/m2], repeated until the mass ends
+    /// at its starting temperature; `free_running` turns heating and cooling off.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] where the building or a series can't be used.
@@ -166,11 +166,11 @@ impl Building {
                 return Ok(year);
             }
         }
-        let allowed = "must be small enough for the rooms to come to rest";
+        let allowed = "must be small enough for the year to become periodic";
         Err(Error::invalid(OWNER, "heat_capacity", network.capacity / self.floor_area, "J/(m2 K)", allowed))
     }
 
-    /// Heat of the sun through all windows [W]: ISO 13790:2008, equation (43) (from memory).
+    /// Solar heat through all windows [W]: ISO 13790:2008, equation (43) (from memory).
     fn solar_gains(&self, irradiance: &[Vec<f64>]) -> Vec<f64> {
         let mut gains = vec![0.0; HOURS_PER_YEAR];
         for (window, series) in self.windows.iter().zip(irradiance) {

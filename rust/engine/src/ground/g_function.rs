@@ -6,13 +6,13 @@ use super::{Condition, Ground, Lean, LineSource, Shape, inclined_response, line_
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
-/// Shortest and longest time that a response is given for [s]: a second and 10,000 years.
+/// Shortest and longest time for which responses are available [s]: a second and 10,000 years.
 const TIMES: RangeInclusive<f64> = 1.0..=10_000.0 * 8760.0 * 3600.0;
 
-/// Checks times at which a response is asked for [s]; `owner` names the response in the error.
+/// Checks the times of a response [s]; `owner` names the response in the error.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] for a time outside the range that responses are given for.
+/// [`Error::InvalidInput`] for a time outside the supported range.
 pub fn check_instants(owner: &str, times: &[f64]) -> Result<(), Error> {
     match times.iter().find(|time| !TIMES.contains(*time)) {
         None => Ok(()),
@@ -23,7 +23,7 @@ pub fn check_instants(owner: &str, times: &[f64]) -> Result<(), Error> {
     }
 }
 
-/// From the first to the last of some times, in any order.
+/// From the smallest to the largest of some times, in any order.
 #[must_use]
 pub fn span(times: &[f64]) -> RangeInclusive<f64> {
     let widen = |(first, last): (f64, f64), &time: &f64| (first.min(time), last.max(time));
@@ -31,13 +31,13 @@ pub fn span(times: &[f64]) -> RangeInclusive<f64> {
     first..=last
 }
 
-/// The g-function of a field at times [s], in any order, as a run has it.
+/// The g-function of a field at times [s], in any order, as used in runs.
 ///
 /// `sources` and `leans` have one entry for all `positions` [m], or one for each.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] for a field that [`inclined_response`] refuses, or a time that responses are not given for;
-/// [`Error::Stopped`] if `token` says so.
+/// [`Error::InvalidInput`] for a field that [`inclined_response`] rejects, or a time outside the supported range;
+/// [`Error::Stopped`] if `token` was cancelled.
 pub fn g_function(
     ground: &Ground,
     sources: &[LineSource],
@@ -67,7 +67,7 @@ pub fn g_function(
 /// Mean response of one finite line source along another of the same depth and buried depth [m], at times [s].
 ///
 /// # Errors
-/// [`Error::InvalidInput`] for a value that is not physical, or a time that responses are not given for.
+/// [`Error::InvalidInput`] for a value that is not physical, or a time outside the supported range.
 pub fn line_source_at(
     ground: &Ground,
     times: &[f64],

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 /// Points and weights on [-1, 1], exact for polynomials of degree 2 N - 1.
 ///
-/// Newton's iteration on the Legendre polynomial from Tricomi's first guess.
+/// Newton's iteration on the Legendre polynomial from Tricomi's initial guess.
 #[must_use]
 pub fn gauss_legendre<const N: usize>() -> [(f64, f64); N] {
     std::array::from_fn(|index| {
@@ -28,7 +28,7 @@ fn legendre(degree: usize, x: f64) -> (f64, f64) {
     (value, degree as f64 * (x * value - before) / (x * x - 1.0))
 }
 
-/// Gives the Legendre polynomials of degree 0, 1, ... at x, one after the other.
+/// The Legendre polynomials of degree 0, 1, ... at x, in this order.
 pub fn legendre_polynomials(x: f64) -> impl FnMut() -> f64 {
     let (mut degree, mut before, mut value) = (0.0, 0.0, 1.0);
     move || {

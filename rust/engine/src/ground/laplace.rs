@@ -1,4 +1,4 @@
-//! Step responses kept in the Laplace domain.
+//! Step responses represented in the Laplace domain.
 
 use std::array::from_fn;
 use std::f64::consts::LN_2;
@@ -7,26 +7,26 @@ use std::sync::LazyLock;
 
 use crate::chebyshev::ChebyshevSeries;
 
-/// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, and lose seven digits of sixteen.
+/// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, at the cost of seven of sixteen digits.
 const TERMS: usize = 14;
 
-/// Logarithms of the terms' numbers.
+/// Logarithms of the indices of the terms.
 static LN_TERMS: LazyLock<[f64; TERMS]> = LazyLock::new(|| from_fn(|k| ((k + 1) as f64).ln()));
 
 /// Weights of Stehfest's sum for p x Laplace{g}: g(t) = sum over k of WEIGHTS\[k - 1\] x value at k ln 2 / t.
 const WEIGHTS: [f64; TERMS] = stehfest_weights();
 
-/// Chebyshev points for each unit of ln p, and the points beyond them that short spans need.
+/// Chebyshev points per unit of ln p, and the additional points that short intervals need.
 ///
-/// A step response of diffusion has its singularities at p <= 0, so that in ln p it is analytic up to a distance of
-/// pi from the real axis, however long the span: the error falls by the same factor with each point in a unit.
+/// A step response of diffusion has its singularities at p <= 0, so in ln p it is analytic up to a distance of pi from
+/// the real axis, however long the interval: each additional point per unit reduces the error by the same factor.
 const POINTS_PER_UNIT: f64 = 5.0;
 const POINTS_AT_ENDS: f64 = 8.0;
 
-/// The function p x Laplace{step response} over a span of p, as a Chebyshev series in ln p.
+/// The function p x Laplace{step response} over an interval of p, as a Chebyshev series in ln p.
 ///
-/// A step response g(t) between two times needs real p between ln 2 / t_max and n ln 2 / t_min, n being the number of
-/// terms of Stehfest's inversion (Stehfest 1970). Inversion and interpolation together are within 2e-5 of g once the
+/// A step response g(t) between two times needs real p between ln 2 / t_max and n ln 2 / t_min, where n is the number
+/// of terms of Stehfest's inversion (Stehfest 1970). Inversion and interpolation together are within 2e-5 of g once the
 /// heat has reached the wall of the bore (time x diffusivity > radius^2), and within 1e-6 of the latest g before.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaplaceCurve {
@@ -35,7 +35,7 @@ pub struct LaplaceCurve {
 }
 
 impl LaplaceCurve {
-    /// The p's [1/s] at which a curve that serves the given times [s] wants its samples.
+    /// The p's [1/s] at which a curve for the given times [s] is sampled.
     ///
     /// The times must be positive and finite, the first no later than the last.
     #[must_use]
@@ -45,14 +45,14 @@ impl LaplaceCurve {
         ChebyshevSeries::points(least, most, count).map(f64::exp).collect()
     }
 
-    /// The curve through samples taken at [`sample_points`](Self::sample_points) of the same times.
+    /// The curve through samples at [`sample_points`](Self::sample_points) of the same times.
     #[must_use]
     pub fn from_samples(times: &RangeInclusive<f64>, samples: &[f64]) -> Self {
         let (least, most) = span(times);
         Self { over_ln_p: ChebyshevSeries::through(least, most, samples), error: 0.0 }
     }
 
-    /// The same curve, known to within a relative error.
+    /// The same curve with a stated relative error.
     #[must_use]
     pub fn with_error(self, error: f64) -> Self {
         Self { error, ..self }
@@ -65,27 +65,27 @@ impl LaplaceCurve {
         [self.error, least, most].into_iter().chain(self.over_ln_p.coefficients().iter().copied()).collect()
     }
 
-    /// The curve that [`to_numbers`](Self::to_numbers) made into numbers; `None` where they are too few.
+    /// The curve that [`to_numbers`](Self::to_numbers) converted; `None` for too few numbers.
     #[must_use]
     pub fn from_numbers(numbers: &[f64]) -> Option<Self> {
         let &[error, least, most, ref coefficients @ ..] = numbers else { return None };
         Some(Self { over_ln_p: ChebyshevSeries::of(least, most, coefficients.to_vec()), error })
     }
 
-    /// Bound of the relative error of the values, as far as whoever sampled them could tell; else 0.
+    /// Bound of the relative error of the samples, as stated by their source; otherwise 0.
     #[must_use]
     pub fn error(&self) -> f64 {
         self.error
     }
 
-    /// The value at p [1/s], which must lie in the span that the curve was sampled for.
+    /// The value at p [1/s], which must lie in the sampled interval.
     #[must_use]
     pub fn at(&self, p: f64) -> f64 {
         let [value] = self.over_ln_p.at([p.ln()]);
         value
     }
 
-    /// Other curves over the same span, their values `f(p, value)` at each p.
+    /// Other curves over the same interval, with values `f(p, value)` at each p.
     #[must_use]
     pub fn map<const N: usize>(&self, f: impl Fn(f64, f64) -> [f64; N]) -> [Self; N] {
         let (least, most) = self.over_ln_p.span();
@@ -98,7 +98,7 @@ impl LaplaceCurve {
         })
     }
 
-    /// The curve of the same response where all takes `times` times as long.
+    /// The curve of the same response slowed by a factor of `times`.
     #[must_use]
     pub fn slowed(&self, times: f64) -> Self {
         Self { over_ln_p: self.over_ln_p.moved(-times.ln()), error: self.error }
@@ -106,7 +106,7 @@ impl LaplaceCurve {
 
     /// The step response at a time [s] after the step, by Stehfest's inversion.
     ///
-    /// The time must be one of those that the curve was sampled for.
+    /// The time must be within those for which the curve was sampled.
     #[must_use]
     pub fn step_response(&self, time: f64) -> f64 {
         let ln_p = (LN_2 / time).ln();
@@ -115,12 +115,13 @@ impl LaplaceCurve {
     }
 }
 
-/// Least and greatest ln p that Stehfest's inversion asks for.
+/// Smallest and largest ln p that Stehfest's inversion needs.
 fn span(times: &RangeInclusive<f64>) -> (f64, f64) {
     ((LN_2 / times.end()).ln(), (TERMS as f64 * LN_2 / times.start()).ln())
 }
 
-/// Stehfest (1970), algorithm 368, with N = TERMS and each weight divided by its number, as p x Laplace{g} is what is inverted.
+/// Stehfest (1970), algorithm 368, with N = TERMS and each weight divided by its index, because p x Laplace{g} is
+/// inverted.
 const fn stehfest_weights() -> [f64; TERMS] {
     let half = TERMS / 2;
     let mut weights = [0.0; TERMS];

@@ -1,7 +1,7 @@
 //! The finite line source below a surface of constant temperature.
 //!
-//! Heat drawn from one vertical segment lowers the temperature along another; a mirror image above the surface keeps
-//! the surface as it is. Both means, over source and receiver, are taken exactly (Claesson & Javed 2011).
+//! Heat extracted by one vertical segment lowers the temperature along another; a mirror image above the surface keeps
+//! the surface temperature constant. Both means, over source and receiver, are exact (Claesson & Javed 2011).
 
 use std::f64::consts::FRAC_2_SQRT_PI;
 
@@ -21,7 +21,7 @@ const FAR: f64 = 6.1;
 /// Claesson & Javed 2011, equations 10 and 11, for two segments.
 fn double_differences(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
     let longest = from.windows(2).chain(to.windows(2)).map(|edge| edge[1] - edge[0]).fold(0.0, f64::max);
-    // The differences of ierf lose digits where the segments are short for s, the quadrature where they are long.
+    // The differences of ierf lose digits for segments that are short relative to 1/s, the quadrature for long ones.
     if s * longest < 0.1 { integrated(s, from, to) } else { differenced(s, from, to) }
 }
 
@@ -46,7 +46,7 @@ fn integrated(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
     from.iter().flat_map(|u| to.iter().map(move |v| pair(u, v))).collect()
 }
 
-/// By the closed form, with ierf x = |x| - 1 / sqrt pi + ierfc |x|, whose first part leaves the common length.
+/// By the closed form, with ierf x = |x| - 1 / sqrt pi + ierfc |x|, whose first part gives the common length.
 fn differenced(s: f64, from: &[f64], to: &[f64]) -> Vec<f64> {
     let rest = |u: f64, v: f64| ierfc(s * (v - u).abs()) + ierfc(s * (v + u));
     let table: Vec<f64> = from.iter().flat_map(|&u| to.iter().map(move |&v| rest(u, v))).collect();
@@ -69,14 +69,14 @@ fn ierfc(x: f64) -> f64 {
     if x > FAR { 0.0 } else { 0.5 * FRAC_2_SQRT_PI * (-x * x).exp() - x * libm::erfc(x) }
 }
 
-/// Mean temperature drop along one segment, x 2 pi k / (heat drawn from each metre of another), at a time after the
-/// heat began.
+/// Mean temperature drop along one segment, x 2 pi k / (heat extracted per metre of another), at a time after the heat
+/// began.
 ///
-/// h(t) = 1 / (2 L) x integral from 1 / sqrt(4 a t) to infinity of exp(-r^2 s^2) D(s) / s^2 ds, with D the double
-/// differences, L the length of the receiver, r [m] the horizontal distance and a the diffusivity. Segments are
-/// given by the depths [m] of their ends, the upper one first; the time [s] and the distance are positive.
+/// h(t) = 1 / (2 L) x integral from 1 / sqrt(4 a t) to infinity of exp(-r^2 s^2) D(s) / s^2 ds, with the double
+/// differences D, the length L of the receiver, the horizontal distance r [m] and the diffusivity a. Segments are given
+/// by the depths [m] of their ends, the upper one first; the time [s] and the distance are positive.
 ///
-/// Claesson & Javed 2011, equation 9. Gauss-Legendre panels in ln s carry it to about 1e-12.
+/// Claesson & Javed 2011, equation 9. Gauss-Legendre panels in ln s are accurate to about 1e-12.
 #[must_use]
 pub fn line_source(ground: &Ground, time: f64, distance: f64, from: [f64; 2], to: [f64; 2]) -> f64 {
     const PANEL: f64 = 0.5;

@@ -1,4 +1,4 @@
-//! What is known of the ground.
+//! Properties of the ground.
 
 use serde::{Deserialize, Serialize};
 
@@ -13,7 +13,7 @@ pub struct Ground {
     pub conductivity: f64,
     /// Heat capacity per volume [J/(m3 K)].
     pub volumetric_heat_capacity: f64,
-    /// Undisturbed temperature below the reach of the seasons, carried up to the surface along the gradient [degC].
+    /// Undisturbed temperature below the seasonal zone, extrapolated to the surface along the gradient [degC].
     pub temperature: f64,
     /// Rise of the undisturbed temperature with depth [K/m].
     pub gradient: f64,

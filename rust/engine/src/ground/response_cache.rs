@@ -1,4 +1,4 @@
-//! Step responses on disk, for whoever needs the same field again.
+//! Step responses stored on disk for later runs of the same field.
 
 use std::fs;
 use std::hash::Hasher;
@@ -12,34 +12,35 @@ use super::{LaplaceCurve, Shape};
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
-/// Version that wrote a file: another one may solve the field differently.
+/// Version that wrote a file: other versions may solve the field differently.
 const HEADER: &str = concat!("loopdrift ", env!("CARGO_PKG_VERSION"), " step response\n");
 
 const WORD: usize = size_of::<u64>();
 
-/// A folder with one file for each shape of field.
+/// A folder with one file per shape of field.
 ///
-/// A file appears whole or not at all, so that any number of processes may use the folder at once and any of them may end at any
-/// time. It holds the whole key of its shape and a checksum: what is damaged or belongs to another shape is found anew.
+/// Files are written atomically, so any number of processes may use the folder at once and any of them may end at any
+/// time. A file contains the whole key of its shape and a checksum: if it is damaged or belongs to another shape, the
+/// response is computed again.
 #[derive(Debug)]
 pub struct ResponseCache {
     folder: PathBuf,
 }
 
 impl ResponseCache {
-    /// The responses kept in `folder`, which is made where it doesn't exist.
+    /// The responses stored in `folder`, which is created if needed.
     ///
     /// # Errors
-    /// [`Error::Io`] if it can't be made.
+    /// [`Error::Io`] if it can't be created.
     pub fn new(folder: PathBuf) -> Result<Self, Error> {
         fs::create_dir_all(&folder).map_err(|source| Error::Io { path: folder.clone(), source })?;
         Ok(Self { folder })
     }
 
-    /// The step response of a shape, to the bit as [`Shape::response`] finds it: read, or found and kept.
+    /// The step response of a shape, bit for bit as from [`Shape::response`]: read, or computed and stored.
     ///
     /// # Errors
-    /// [`Error::Io`] if a file can't be read or written; else whatever [`Shape::response`] finds wrong.
+    /// [`Error::Io`] if a file can't be read or written; otherwise those of [`Shape::response`].
     pub fn response(&self, shape: &Shape, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         let head = head(&shape.key());
         let path = self.folder.join(format!("{:016x}.response", checksum(&head)));
@@ -54,7 +55,7 @@ impl ResponseCache {
         Ok(curve)
     }
 
-    /// Writes a file under a name of its own, then gives it its place.
+    /// Writes a file under a temporary name, then renames it.
     fn write(&self, path: &Path, content: &[u8]) -> std::io::Result<()> {
         let mut unfinished = self.new_file()?;
         unfinished.write_all(content)?;
@@ -62,7 +63,7 @@ impl ResponseCache {
         Ok(())
     }
 
-    /// An empty file that, as any other file, whoever may use the folder may read.
+    /// An empty file with the usual permissions, readable by every user of the folder.
     fn new_file(&self) -> std::io::Result<NamedTempFile> {
         let mut builder = tempfile::Builder::new();
         #[cfg(unix)]
@@ -71,12 +72,12 @@ impl ResponseCache {
     }
 }
 
-/// What a file of a shape begins with.
+/// The header of a shape's file.
 fn head(key: &[u64]) -> Vec<u8> {
     HEADER.bytes().chain(key.iter().flat_map(|word| word.to_le_bytes())).collect()
 }
 
-/// The content of a file; `None` where there is none.
+/// The contents of a file; `None` if it doesn't exist.
 fn read(path: &Path) -> Result<Option<Vec<u8>>, Error> {
     match fs::read(path) {
         Ok(content) => Ok(Some(content)),
@@ -85,7 +86,7 @@ fn read(path: &Path) -> Result<Option<Vec<u8>>, Error> {
     }
 }
 
-/// The curve in a file that begins with `head`; `None` where the file is anything else or damaged.
+/// The curve in a file that begins with `head`; `None` for any other or a damaged file.
 fn curve_after(head: &[u8], content: &[u8]) -> Option<LaplaceCurve> {
     let (body, sum) = content.split_last_chunk::<WORD>()?;
     let (words, rest) = body.strip_prefix(head)?.as_chunks::<WORD>();
@@ -95,7 +96,7 @@ fn curve_after(head: &[u8], content: &[u8]) -> Option<LaplaceCurve> {
     LaplaceCurve::from_numbers(&words.iter().map(|word| f64::from_le_bytes(*word)).collect::<Vec<_>>())
 }
 
-/// FNV-1a (Fowler, Noll & Vo): the same on every machine.
+/// FNV-1a (Fowler, Noll & Vo), the same on every machine.
 fn checksum(bytes: &[u8]) -> u64 {
     let mut hasher = FnvHasher::default();
     hasher.write(bytes);

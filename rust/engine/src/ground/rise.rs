@@ -1,11 +1,11 @@
-//! What the tests of every field's step response ask of it.
+//! Properties that the tests require of every field's step response.
 
 use std::ops::RangeInclusive;
 
 use super::LaplaceCurve;
 
-/// Checks that a response with one wall temperature is positive and rises, and is nowhere above that with the same heat everywhere:
-/// one wall temperature is the way to draw a given heat with the least drop.
+/// Checks that a response with one wall temperature is positive, rises, and nowhere exceeds that with uniform heat: one
+/// wall temperature extracts a given heat with the smallest drop.
 pub fn check_rise(wall: &LaplaceCurve, heat: &LaplaceCurve, times: &RangeInclusive<f64>) {
     let mut before = 0.0;
     for step in 0..=60 {

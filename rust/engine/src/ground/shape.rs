@@ -1,4 +1,4 @@
-//! Fields that differ only in size, or in the ground's diffusivity, and so share one step response.
+//! Fields that differ only in size, or in the ground's diffusivity, and therefore share one step response.
 
 use std::ops::RangeInclusive;
 
@@ -6,36 +6,37 @@ use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
-/// Ground and size that stand for all fields of one shape.
+/// Ground and size that represent all fields of one shape.
 const GROUND: Ground =
     Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
 const LENGTH: f64 = 100.0;
 
-/// Farthest coordinate from the origin over the deepest bore that leaves the length at the bore's.
+/// Ratio of the farthest coordinate to the deepest bore up to which the reference length is the bore's depth.
 const WIDE: f64 = 500.0;
 
-/// Step of the first time's logarithm: what two fields' times differ by, less than this, need not part their shapes.
+/// Step of the logarithm of the first time: fields whose times differ by less may share a shape.
 const TIME_STEP: f64 = 2.0;
 
-/// A field at a standard size in standard ground, over a span of times.
+/// A field at a standard size in standard ground, over a range of times.
 ///
-/// The equation of conduction knows no length and no time but those of the field: with t_s = L^2 / (9 alpha), L any length of
-/// the field, the step response of fields of one shape is one function of t / t_s (Eskilson 1987). The span of times is one of
-/// a fixed sequence, so that a field's response is the same to the last bit whatever else it is shared with.
+/// The heat equation has no length or time scale other than those of the field: with t_s = L^2 / (9 alpha), L any
+/// length of the field, the step response of fields of one shape is one function of t / t_s (Eskilson 1987). The range
+/// of times is one of a fixed sequence, so a field's response is the same to the last bit whatever other fields share
+/// it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shape {
     sources: Vec<LineSource>,
     positions: Vec<[f64; 2]>,
-    /// None where all bores are vertical.
+    /// Empty if all bores are vertical.
     leans: Vec<Lean>,
     times: [f64; 2],
 }
 
 impl Shape {
-    /// The shape of a field for `times` [s], and by how much its time is slower than the shape's.
+    /// The shape of a field for `times` [s], and the factor by which its time is slower than the shape's.
     ///
-    /// `sources` and `leans` have one entry for all `positions` [m], or one for each; all must be as [`inclined_response`] accepts
-    /// them.
+    /// `sources` and `leans` have one entry for all `positions` [m], or one for each; all must be accepted by
+    /// [`inclined_response`].
     #[must_use]
     pub fn of(
         ground: &Ground,
@@ -68,14 +69,14 @@ impl Shape {
     /// The step response at the standard size.
     ///
     /// # Errors
-    /// Whatever [`inclined_response`] finds wrong.
+    /// Those of [`inclined_response`].
     pub fn response(&self, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         let times = self.times[0]..=self.times[1];
         let condition = Condition::UniformWallTemperature;
         inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition, token)
     }
 
-    /// The numbers that make the shape, bit by bit: equal for equal shapes only.
+    /// The numbers that define the shape, as bits: equal only for equal shapes.
     #[must_use]
     pub fn key(&self) -> Vec<u64> {
         let sources =

@@ -1,20 +1,20 @@
-//! Whether the bores of a field stand clear of each other.
+//! Whether the bores of a field are clear of each other.
 
 use crate::error::Error;
 
 use super::strips::Strips;
 use crate::cancel_token::CancelToken;
 
-/// Greatest coordinate of a bore [m].
+/// Largest coordinate of a bore [m].
 const FARTHEST: f64 = 1e5;
 
-/// Checks that no two bores overlap: centres are no closer than the sum of the radii, touching is allowed.
+/// Checks that no two bores overlap: centres are no closer than the sum of the radii; touching is allowed.
 ///
-/// `positions` and `radii` [m] go together. Bores are told by their number, counted from 1.
+/// `positions` and `radii` [m] have the same length. Errors identify bores by number, counted from 1.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] names the bore whose place is out of range, or two that overlap, with their distance and
-/// the least that is allowed.
+/// [`Error::InvalidInput`] names a bore whose position is out of range, or two that overlap, with their distance and
+/// the smallest distance allowed.
 pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], token: &CancelToken) -> Result<(), Error> {
     for (number, position) in positions.iter().enumerate() {
         if let Some(value) = position.iter().find(|value| !(-FARTHEST..=FARTHEST).contains(*value)) {
@@ -49,7 +49,7 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], token: &CancelToken) -
     Err(Error::invalid("BoreField", "positions", distance, "m", allowed))
 }
 
-/// Distance of the closest two of several positions [m]; infinite for fewer than two.
+/// Distance between the closest two of several positions [m]; infinite for fewer than two.
 #[must_use]
 pub fn closest(positions: &[[f64; 2]]) -> f64 {
     let mut sorted = positions.to_vec();

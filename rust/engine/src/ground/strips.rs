@@ -1,24 +1,24 @@
-//! Pairs of bores that are near each other.
+//! Pairs of neighbouring bores.
 
 use std::ops::Range;
 
 use crate::cancel_token::CancelToken;
 
-/// Bores in strips along x, so that each need be compared with those beside it in two strips only.
+/// Bores in strips along x, so that each is compared only with those beside it in two strips.
 pub struct Strips {
-    /// The number, in the field, of the bore at each place in these strips.
+    /// The field's index of the bore at each place in these strips.
     pub order: Vec<u32>,
-    /// Where the bores stand [m], strip by strip, in each of which x rises.
+    /// Positions of the bores [m], strip by strip, with ascending x in each.
     positions: Vec<[f64; 2]>,
     reach: f64,
-    /// Looked at for each bore.
+    /// Searched for each bore.
     token: CancelToken,
-    /// Number and places of the strips that hold a bore, in rising order.
+    /// Index and extent of the strips that contain a bore, in ascending order.
     strips: Vec<(i64, Range<usize>)>,
 }
 
 impl Strips {
-    /// Bores in the order of x [m], to be paired where they are no farther from each other than `reach` [m].
+    /// Bores sorted by x [m], to be paired if they are no farther apart than `reach` [m].
     pub fn new(bores: &[[f64; 2]], reach: f64, token: &CancelToken) -> Self {
         let numbers: Vec<i64> = bores.iter().map(|bore| (bore[1] / reach).floor() as i64).collect();
         let number = |bore: u32| numbers[bore as usize];
@@ -34,7 +34,7 @@ impl Strips {
         Self { order, positions, reach, token: token.clone(), strips }
     }
 
-    /// Square of the greatest distance of two bores that are within reach, or a bound of it [m2].
+    /// Square of the largest distance between two bores within reach, or an upper bound of it [m2].
     pub fn greatest_square(&self) -> f64 {
         let span = |axis: usize| {
             let values = self.positions.iter().map(|position| position[axis]);
@@ -52,7 +52,7 @@ impl Strips {
     }
 
     /// Calls `f` with the place of each bore and the places of those that may be within some reach of it, which is no
-    /// greater than that of the strips; each two once.
+    /// greater than that of the strips; each pair once.
     #[inline(always)]
     pub fn for_each_window(&self, reach: f64, mut f: impl FnMut(usize, [Range<usize>; 2])) {
         for (index, (number, strip)) in self.strips.iter().enumerate() {

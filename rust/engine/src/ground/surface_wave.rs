@@ -1,4 +1,4 @@
-//! The yearly wave of temperature that the surface sends into the ground.
+//! The annual temperature wave from the surface into the ground.
 
 use std::f64::consts::TAU;
 
@@ -13,13 +13,13 @@ use crate::quantity::{Quantified, Quantity};
 const DAY: f64 = 86_400.0;
 const DAYS: f64 = 365.0;
 
-/// What a year of the surface does around its mean, which is the ground's own temperature.
+/// Annual variation of the surface temperature around its mean, which is the ground's own temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SurfaceWave {
-    /// Half of the difference between the warmest and the coldest day's surface [K].
+    /// Half of the difference between the surface temperatures of the warmest and the coldest day [K].
     pub amplitude: f64,
-    /// Time from the beginning of the calendar year to the coldest surface [d].
+    /// Time from the beginning of the calendar year to the lowest surface temperature [d].
     pub coldest_day: f64,
 }
 
@@ -32,7 +32,7 @@ impl Quantified for SurfaceWave {
 }
 
 impl SurfaceWave {
-    /// One turn of the wave: 2 pi / year [1/s].
+    /// Angular frequency of the wave: 2 pi / year [1/s].
     pub const FREQUENCY: f64 = TAU / (DAYS * DAY);
 
     /// Checks that the values are physical.
@@ -43,8 +43,8 @@ impl SurfaceWave {
         self.check_quantities()
     }
 
-    /// The wave at a depth [m]: the temperature is that of the year's mean plus the real part of phasor x exp(i omega t), t [s]
-    /// from the beginning of the calendar year.
+    /// The wave at a depth [m]: the temperature is the annual mean plus the real part of phasor x exp(i omega t), with
+    /// t [s] from the beginning of the calendar year.
     ///
     /// T = mean - amplitude x exp(-d / D) cos(omega (t - t0) - d / D), D = sqrt(2 a / omega): Kusuda & Achenbach 1965, ASHRAE
     /// Transactions 71(1), 61, their equation for the half-space below a surface with one yearly harmonic.
@@ -55,7 +55,7 @@ impl SurfaceWave {
         c64::cis(-turn) * (-self.amplitude * (-depth / reach).exp())
     }
 
-    /// What a phasor adds to the mean at a time [s] from the beginning of the calendar year [K].
+    /// Contribution of a phasor to the temperature at a time [s] from the beginning of the calendar year [K].
     #[must_use]
     pub fn departure(phasor: c64, time: f64) -> f64 {
         (phasor * c64::cis(Self::FREQUENCY * time)).re
@@ -75,7 +75,7 @@ mod tests {
         let at = |depth, day: f64| SurfaceWave::departure(WAVE.phasor(depth, &GROUND), day * DAY);
         assert!((at(0.0, 31.0) + 12.0).abs() < 1e-12);
         assert!((at(0.0, 31.0 + 182.5) - 12.0).abs() < 1e-12);
-        // One reach deeper the wave is 1 / e of itself and one radian late.
+        // At one penetration depth the wave has fallen to 1 / e and lags by one radian.
         let reach = (GROUND.diffusivity() * DAYS * DAY * 2.0 / TAU).sqrt();
         let late = DAYS / TAU;
         assert!((at(reach, 31.0 + late) + 12.0 * (-1.0_f64).exp()).abs() < 1e-12);

@@ -1,4 +1,4 @@
-//! Ground sides that can't tell beforehand how hours hang together.
+//! Steps ground sides that can't state in advance how hours are coupled.
 
 use pulp::{Arch, Simd, WithSimd};
 
@@ -13,7 +13,7 @@ use crate::yearly::Tally;
 /// Steps `hours` hours of one design, an hour at a time.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the token says so.
+/// [`Error::Stopped`] if the token was cancelled.
 pub(super) fn step_hour_by_hour(
     ground_side: &mut impl GroundSide<OneByOne, 1>,
     course: &Course,

@@ -1,7 +1,4 @@
-//! What a heat pump draws from, behind one interface.
-//!
-//! Each kind of loop has a folder here with the part of the design that describes it. Its memory while a run steps implements
-//! [`GroundSide`]; loops that meet the ground by conduction alone share one, in `conduction/`.
+//! Ground sides of a design, and the interface through which the stepper uses them.
 
 pub mod bore_field;
 pub mod conduction;
@@ -28,45 +25,46 @@ use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
 
-/// The straight lines that a ground side offers the heat pump for a time block, one number for each design.
+/// The linear response of a ground side in a time block, one number per design.
 ///
-/// With the heat extracted in the time block, the loop meets a temperature `no_load_temperature - sum of pulse_response x heat`:
-/// the first answer times the
-/// heat of the hour itself, the second times that of the hour before, and so on back to the time block's first hour. Between it
-/// and the fluid lies the resistance of the loop: see [`GroundSide`].
+/// With the heat extracted in the time block, the temperature at the loop is `no_load_temperature - sum of
+/// pulse_response x heat`: the first response times the heat of the hour itself, the second times that of the hour
+/// before, and so on back to the time block's first hour. The resistance of the loop lies between it and the fluid: see
+/// [`GroundSide`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Offer<N, const H: usize> {
-    /// Temperature that the loop meets in each hour without heat in the time block [degC].
+    /// Temperature at the loop in each hour without heat in the time block [degC].
     pub no_load_temperature: [N; H],
-    /// Fall of that temperature for each watt extracted throughout an hour, in that hour and in those after it [K/W]; the first is
-    /// zero or above.
+    /// Fall of that temperature per watt extracted throughout an hour, in that hour and the following ones [K/W]; the
+    /// first is zero or positive.
     pub pulse_response: [N; H],
 }
 
-/// Loops of designs while their runs step: asked for an offer and told the heat, once every `H` hours.
+/// State of the loops of designs while their runs step: returns an offer and receives the heat, once every `H` hours.
 ///
-/// With the open-circuit temperature U of an hour, which the heat of all hours before leads to, the first answer a, the loop's
-/// resistance R and the flow's kelvins per watt K, an hour with the heat q has the mean fluid temperature M and the entering fluid
-/// temperature E:
+/// With the no-load temperature U of an hour, which follows from the heat of all earlier hours, the first pulse
+/// response a, the loop's resistance R and the flow's kelvins per watt K, an hour with the heat q has the mean fluid
+/// temperature M and the entering fluid temperature E:
 ///
 /// ```text
 /// M = U - (a + R(M)) q
 /// E = M + K(M) q / 2
 /// ```
 ///
-/// R and K are those of the hour's own fluid. As R falls where a film becomes turbulent, M may rise with q there, and more than one
-/// temperature can solve an hour in which heat is extracted: a colder fluid, whose film is laminar, keeps itself colder. The coldest
-/// one counts, which is on the safe side.
+/// R and K are those of the hour's own fluid. R falls where a film becomes turbulent, so M may rise with q there, and
+/// more than one temperature can solve an hour with heat extraction: a colder fluid with a laminar film stays colder.
+/// The coldest solution counts, which is conservative.
 pub trait GroundSide<A: LaneLayout, const H: usize> {
-    /// Whether its flow stops with the compressor. Its lines are then those while the flow runs, over the mean heat of the whole hour, and
-    /// [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before [`refined`](Self::refined).
+    /// Whether its flow stops with the compressor. Its lines then apply while the flow runs, for the mean heat of the
+    /// whole hour, and [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before
+    /// [`refined`](Self::refined).
     #[inline(always)]
     fn flow_stops(&self) -> bool {
         false
     }
 
-    /// Takes the share of each hour of the time block in which the flow runs, as far as it is known.
+    /// Sets the share of each hour of the time block in which the flow runs, as currently estimated.
     #[inline(always)]
     fn run_for(&mut self, _shares: &[A::Designs; H]) {}
 
@@ -76,11 +74,11 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// The loop's resistance R [K/W] over the mean fluid temperature [degC].
     fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
 
-    /// Entering less leaving fluid temperature for each watt, K = 1 / (mass flow x heat capacity) [K/W], over the mean fluid
-    /// temperature [degC].
+    /// Entering minus leaving fluid temperature per watt, K = 1 / (mass flow x heat capacity) [K/W], over the mean
+    /// fluid temperature [degC].
     fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
 
-    /// The same within some thousandths, with less work.
+    /// The same, accurate to some thousandths, with less work.
     #[inline(always)]
     fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
         self.kelvins_per_watt(mean_fluid).value
@@ -89,19 +87,19 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// Where the slope of the resistance changes abruptly, in order of temperature.
     fn bends(&self) -> &[Bend<A::Wide>];
 
-    /// A better offer for the same time block, where the heat extracted [W] that the last one led to shows that its lines are not
-    /// near enough; `None` where they are.
+    /// A better offer for the same time block if the heat extracted [W] with the last one shows that its lines are too
+    /// inaccurate; otherwise `None`.
     #[inline(always)]
     fn refined(&mut self, _heat_extracted: &[A::Designs; H]) -> Option<Offer<A::Designs, H>> {
         None
     }
 
-    /// Takes the heat extracted in each hour [W] and ends the time block.
+    /// Records the heat extracted in each hour [W] and ends the time block.
     fn commit(&mut self, heat_extracted: &[A::Designs; H]);
 }
 
 /// The kinds of ground side that a design can have.
-// A design has but one.
+// A design has only one.
 #[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind")]
@@ -134,7 +132,7 @@ impl GroundSideKind {
         }
     }
 
-    /// Mean temperature of the ground around the loop before any heat is taken [degC].
+    /// Mean temperature of the ground around the loop before any heat is extracted [degC].
     #[must_use]
     pub fn undisturbed(&self, ground: &Ground) -> f64 {
         match self {

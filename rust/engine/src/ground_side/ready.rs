@@ -1,4 +1,4 @@
-//! Ground sides with all that can be known before the first hour.
+//! Prepared ground sides: everything that can be computed before the first hour.
 
 use super::GroundSideKind;
 use super::conduction::{ErrorCheck, Responses, RunError, step_alone};
@@ -15,8 +15,8 @@ use crate::judgement::{Criterion, Judgement};
 use crate::stepper::Course;
 use crate::yearly::RunSummary;
 
-/// A ground side made ready for runs of one horizon.
-// A run has but one.
+/// A ground side prepared for runs of one horizon.
+// A run has only one.
 #[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone)]
 pub enum ReadyGroundSide {
@@ -28,26 +28,27 @@ pub enum ReadyGroundSide {
     Well(ReadyWell),
 }
 
-/// What a run found of its ground side.
+/// Results of a run for its ground side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Found {
-    /// Temperature in each hour of the ground or the water that the loop meets [degC].
+    /// Temperature in each hour of the ground or water at the loop [degC].
     pub wall: Vec<f64>,
-    /// What the run's temperatures lost.
+    /// Errors of the run's temperatures.
     pub error: RunError,
-    /// Hourly series that only this kind of ground side has.
+    /// Hourly series specific to this kind of ground side.
     pub beside: Vec<Column>,
-    /// Columns of the yearly table that only this kind of ground side has.
+    /// Columns of the yearly table specific to this kind of ground side.
     pub yearly: Vec<Column>,
-    /// What the run is judged by besides fluid and heat pump.
+    /// Criteria besides those of fluid and heat pump.
     pub criteria: Vec<Criterion>,
 }
 
 impl ReadyGroundSide {
-    /// Makes the ground side of a valid design ready for runs of `hours` hours; `response` finds the step response of a shape of field.
+    /// Prepares the ground side of a valid design for runs of `hours` hours; `response` returns the step response of a
+    /// shape of field.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for what the flow or the ground side can't do, and those of `response`.
+    /// [`Error::InvalidInput`] for an unsuitable flow or ground side, and those of `response`.
     pub fn new(
         design: &Design,
         hours: usize,
@@ -74,10 +75,11 @@ impl ReadyGroundSide {
         responses.map(Self::Conduction)
     }
 
-    /// Steps `hours` hours of a design from rest: what the years and the design's limits need, without cautions of the ground side.
+    /// Steps `hours` hours of a design from its initial state: only what the years and the design's limits need,
+    /// without cautions of the ground side.
     ///
     /// # Errors
-    /// [`Error::Stopped`] when the token says so.
+    /// [`Error::Stopped`] if the token was cancelled.
     pub fn step(&self, course: &Course, hours: usize, token: &CancelToken) -> Result<Stepped, Error> {
         match self {
             Self::Conduction(responses) if course.designs[0].limits.wall_min.is_none() => {
@@ -95,10 +97,10 @@ impl ReadyGroundSide {
         }
     }
 
-    /// Runs all hours of `hourly` from rest and tells what that says of the years and of the ground side.
+    /// Runs all hours of `hourly` from the initial state and returns the results for the years and the ground side.
     ///
     /// # Errors
-    /// [`Error::Stopped`] when the token says so.
+    /// [`Error::Stopped`] if the token was cancelled.
     pub fn run(
         &self,
         course: &Course,
@@ -106,7 +108,7 @@ impl ReadyGroundSide {
         token: &CancelToken,
     ) -> Result<(Stepped, Found), Error> {
         let hours = hourly.len();
-        // Stepping takes one processor; another may make ready meanwhile what the heat will be put to.
+        // Stepping uses one processor; another prepares meanwhile the evaluation of the heat.
         match self {
             Self::Conduction(responses) => {
                 let (stepped, check) = rayon::join(
@@ -137,10 +139,11 @@ impl ReadyGroundSide {
         }
     }
 
-    /// Steps as [`step`](Self::step), with all columns of the yearly table that only this kind of ground side has.
+    /// Steps as [`step`](Self::step), with all columns of the yearly table that are specific to this kind of ground
+    /// side.
     ///
     /// # Errors
-    /// As there.
+    /// As for [`step`](Self::step).
     pub fn step_for_years(
         &self,
         course: &Course,
@@ -157,36 +160,36 @@ impl ReadyGroundSide {
     }
 }
 
-/// What stepping found of a design.
+/// Results of stepping a design.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stepped {
     summary: RunSummary,
-    /// Columns of the yearly table that only this kind of ground side has, as far as stepping tells them.
+    /// Columns of the yearly table that are specific to this kind of ground side, as far as stepping provides them.
     pub columns: Vec<Column>,
-    /// What the ground side adds to what the design is judged by.
+    /// Additional criteria of the ground side.
     pub criteria: Vec<Criterion>,
 }
 
 impl Stepped {
-    /// What was found of each of several designs.
+    /// The results of each of several designs.
     pub(super) fn each(summaries: Vec<RunSummary>, columns: Vec<Vec<Column>>) -> Vec<Self> {
         let each = |(summary, columns)| Self { summary, columns, criteria: Vec::new() };
         summaries.into_iter().zip(columns).map(each).collect()
     }
 
-    /// What the hours came to, as if a fluid that froze had stayed liquid.
+    /// Summary of the hours, as if a fluid that froze had stayed liquid.
     #[must_use]
     pub fn summary(&self) -> &RunSummary {
         &self.summary
     }
 
-    /// How the design stands to what it must keep to.
+    /// Judgement of the design.
     #[must_use]
     pub fn judged(&mut self, design: &Design) -> Judgement {
         Judgement::of(design, &self.summary, std::mem::take(&mut self.criteria))
     }
 
-    /// What the hours came to.
+    /// Summary of the hours.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the fluid froze.

@@ -7,19 +7,19 @@ use crate::lanes::Lanes;
 
 const COEFFICIENTS: usize = HIGHEST_DEGREE + 1;
 
-/// Polynomials c0 + c1 x + c2 x2 + c3 x3, one for each lane.
+/// Polynomials c0 + c1 x + c2 x2 + c3 x3, one per lane.
 #[derive(Debug, Clone, Copy)]
 pub struct Cubic<N>([N; COEFFICIENTS]);
 
 impl<N: Lanes> Cubic<N> {
-    /// The polynomials with the coefficients of each lane, four at most.
+    /// The polynomials with the coefficients of each lane, at most four.
     #[must_use]
     pub fn new<'a>(instructions: N::Instructions, of: impl Fn(usize) -> &'a [f64]) -> Self {
         let coefficient = |power: usize, lane: usize| of(lane).get(power).copied().unwrap_or(0.0);
         Self(from_fn(|power| N::each(instructions, |lane| coefficient(power, lane))))
     }
 
-    /// The polynomials with constant and slope moved by `steps` times those of `by`.
+    /// The polynomials with constant and slope changed by `steps` times those of `by`.
     #[must_use]
     #[inline(always)]
     pub fn moved(&self, steps: N, by: &Self) -> Self {

@@ -1,4 +1,4 @@
-//! A heat pump by its curves over the entering fluid temperature.
+//! A heat pump described by curves over the entering fluid temperature.
 
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +8,7 @@ use crate::quantity::{Quantified, Quantity};
 
 /// Highest power of the entering fluid temperature in a curve.
 pub const HIGHEST_DEGREE: usize = 3;
-/// Where curves without a range of their own must be physical [degC].
+/// Temperatures at which curves without their own range must be physical [degC].
 pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 
 /// Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + c2 EFT2 + ..., EFT in degC.
@@ -17,30 +17,31 @@ pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 pub struct Mode {
     /// Coefficients of the COP: capacity over electricity.
     pub cop: Vec<f64>,
-    /// Coefficients of the capacity [W]: heat given to the building, or taken from it; `None` where it has no limit.
+    /// Coefficients of the capacity [W]: heat delivered to the building, or removed from it; `None` for unlimited
+    /// capacity.
     pub capacity: Option<Vec<f64>>,
-    /// Lowest and highest entering fluid temperature that the curves are known for [degC].
+    /// Lowest and highest entering fluid temperature of the curves [degC].
     pub entering_fluid_range: Option<[f64; 2]>,
-    /// What the building's side changes; `None` where it is not known.
+    /// Effect of the entering load temperature; `None` if it is unknown.
     #[serde(default)]
     pub entering_load: Option<EnteringLoadCorrection>,
 }
 
-/// How performance changes with the temperature that enters from the building.
+/// Change of performance with the entering load temperature.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EnteringLoadCorrection {
-    /// Temperature from the building that the mode's curves are for [degC].
+    /// Reference entering load temperature of the mode's curves [degC].
     pub reference: f64,
-    /// Lowest and highest temperature from the building at which this holds [degC].
+    /// Lowest and highest entering load temperature for which this is valid [degC].
     pub range: [f64; 2],
-    /// Change of the COP for each kelvin above the reference: coefficients c0 + c1 EFT.
+    /// Change of the COP per kelvin above the reference: coefficients c0 + c1 EFT.
     pub cop: Vec<f64>,
-    /// Change of the capacity for each kelvin above the reference: coefficients c0 + c1 EFT [W/K].
+    /// Change of the capacity per kelvin above the reference: coefficients c0 + c1 EFT [W/K].
     pub capacity: Vec<f64>,
 }
 
-/// Highest power of the entering fluid temperature in what the load side changes.
+/// Highest power of the entering fluid temperature in the correction for the entering load.
 const ENTERING_LOAD_DEGREE: usize = 1;
 
 impl EnteringLoadCorrection {
@@ -64,7 +65,7 @@ impl EnteringLoadCorrection {
 }
 
 impl Mode {
-    /// Lowest and highest entering fluid temperature at which the curves hold [degC].
+    /// Lowest and highest entering fluid temperature for which the curves are valid [degC].
     #[must_use]
     #[inline(always)]
     pub fn range(&self) -> [f64; 2] {
@@ -93,7 +94,8 @@ impl Mode {
         Ok(())
     }
 
-    /// The curves at both ends of the load side's range: as it acts linearly, what holds there holds between.
+    /// The curves at both ends of the entering load's range: the correction is linear, so bounds at both ends hold in
+    /// between.
     fn far_sides(&self) -> Vec<(f64, Self)> {
         let Some(side) = &self.entering_load else { return Vec::new() };
         let at = |end: f64| {
@@ -148,20 +150,20 @@ impl Mode {
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatPump {
-    /// Performance in heating; `None` where it does not heat.
+    /// Performance in heating; `None` if it does not heat.
     pub heating: Option<Mode>,
-    /// Performance in cooling; `None` where it does not cool.
+    /// Performance in cooling; `None` if it does not cool.
     pub cooling: Option<Mode>,
-    /// Performance of the lowest stage, or at the lowest speed, in heating; `None` where there is but one.
+    /// Performance of the lowest stage, or at the lowest speed, in heating; `None` for a single stage.
     #[serde(default)]
     pub heating_low: Option<Mode>,
-    /// Performance of the lowest stage, or at the lowest speed, in cooling; `None` where there is but one.
+    /// Performance of the lowest stage, or at the lowest speed, in cooling; `None` for a single stage.
     #[serde(default)]
     pub cooling_low: Option<Mode>,
-    /// Whether the speed varies between the lowest and the full one, or the two stages take turns.
+    /// Whether the speed varies between the lowest and the full one; otherwise the two stages alternate.
     #[serde(default)]
     pub variable_speed: bool,
-    /// Share of the COP that is lost by cycling as the part load goes to nothing.
+    /// Degradation coefficient: share of the COP lost by cycling as the part load approaches zero.
     pub degradation_coefficient: f64,
     /// Entering fluid temperature below which the unit does not heat [degC].
     #[serde(default)]
@@ -231,7 +233,7 @@ impl HeatPump {
                 ));
             }
             if self.degradation_coefficient > 0.0 && mode.capacity.is_none() {
-                let allowed = format!("must be 0 without {name}_capacity, which tells the part load");
+                let allowed = format!("must be 0 without {name}_capacity, from which the part load follows");
                 return Err(Error::invalid(
                     "HeatPump",
                     "degradation_coefficient",

@@ -1,21 +1,21 @@
-//! What is asked of a heat pump.
+//! Demand on a heat pump.
 
-/// What is asked for in one hour.
+/// Demand in one hour.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Demand {
     /// Heat for rooms and hot water, zero or more [W].
     pub heating: f64,
-    /// Heat to be taken out of the rooms, zero or more [W].
+    /// Space cooling, zero or more [W].
     pub cooling: f64,
-    /// Heat given to the loop past the heat pump [W]; negative where it is taken out.
+    /// Heat supplied directly to the loop [W]; negative where it is removed.
     pub recharge: f64,
-    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
+    /// Heat recovered for hot water from the compressor in cooling, which the loop then need not absorb [W].
     pub recovered: f64,
     /// Heat for hot water from an electric element [W].
     pub element: f64,
-    /// Electricity of fans or pumps that distribute heat and cold [W].
+    /// Electricity of the fans or pumps of the distribution [W].
     pub distribution_power: f64,
-    /// What enters the heat pump from the building in heating [degC]; `None` for the temperature that its curves are for.
+    /// Entering load temperature in heating [degC]; `None` for the reference of the curves.
     pub heating_entering_load_temperature: Option<f64>,
     /// The same in cooling [degC].
     pub cooling_entering_load_temperature: Option<f64>,
@@ -37,20 +37,20 @@ impl Demand {
     }
 }
 
-/// What is asked of heat pumps side by side: other designs in the same hour, or the same design in other hours.
+/// Loads of heat pumps side by side: different designs in the same hour, or the same design in different hours.
 #[derive(Debug, Clone, Copy)]
 pub struct ModeLoads<N> {
-    /// For rooms and hot water; `None` where no lane asks for any.
+    /// Heating; `None` if no lane has any.
     pub heating: Option<Load<N>>,
-    /// Out of the rooms; `None` where no lane asks for any.
+    /// Cooling; `None` if no lane has any.
     pub cooling: Option<Load<N>>,
 }
 
-/// What is asked of one mode of heat pumps.
+/// Load on one mode of heat pumps.
 #[derive(Debug, Clone, Copy)]
 pub struct Load<N> {
-    /// Heat or cold, zero or more [W].
+    /// Heating or cooling, zero or more [W].
     pub amount: N,
-    /// What enters the heat pumps from the buildings [degC]; `None` for the temperature that their curves are for.
+    /// Entering load temperature [degC]; `None` for the reference of the curves.
     pub side: Option<N>,
 }

@@ -1,4 +1,4 @@
-//! What the heat pump does at an entering fluid temperature; knows no ground.
+//! The heat pump at an entering fluid temperature; independent of the ground.
 
 mod cubic;
 mod curves;

@@ -7,33 +7,33 @@ use super::tangent::Number;
 use super::{HeatPump, Mode};
 use crate::lanes::{Lanes, Mask};
 
-/// Distance [K] from the temperature of a lock-out over which the capacity comes back: over an hour the unit trips and
-/// returns more or less often.
+/// Range of temperatures [K] at a lock-out over which the capacity returns: within an hour the unit trips and restarts
+/// more or less often.
 const LOCK_OUT_SPAN: f64 = 1.0;
 
-/// Share of the capacity that a locked-out unit is left with, so that no part load is a share of nothing.
+/// Share of the capacity that remains in a lock-out, to avoid division by zero in part loads.
 const LEAST_SHARE: f64 = 1e-9;
 
-/// What heat pumps do in one hour [W], of a number type `T`.
+/// Operation of heat pumps in one hour [W], for a number type `T`.
 #[derive(Debug, Clone, Copy)]
 pub struct Operation<T> {
-    /// Heat given to the building.
+    /// Heat delivered to the building.
     pub heating: T,
-    /// Heat taken from the building.
+    /// Heat removed from the building.
     pub cooling: T,
-    /// Heat taken from the ground: building heat less electricity in heating, less both in cooling.
+    /// Heat extracted from the ground: heating minus electricity in heating, minus both in cooling.
     pub heat_extracted: T,
 }
 
-/// A mode of heat pumps in the form that the hourly loop evaluates, one heat pump for each lane.
+/// A mode of heat pumps in the form that the hourly loop evaluates, one heat pump per lane.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 struct ReadyMode<N: Lanes> {
     full: Stage<N>,
-    /// The lowest stage; of a unit with one stage the full one.
+    /// The lowest stage; for a unit with one stage the full one.
     low: Stage<N>,
     degradation_coefficient: N,
-    /// Share of the capacity near the temperature of a lock-out, held to a range of temperatures.
+    /// Share of the capacity near the lock-out temperature, clamped to a range of temperatures.
     unlocked: Cubic<N>,
     locked_at: N,
     unlocked_at: N,
@@ -41,12 +41,12 @@ struct ReadyMode<N: Lanes> {
     is_limited: N::Mask,
     is_staged: N::Mask,
     is_variable: N::Mask,
-    /// Whether any lane has more than one stage, and whether any locks out.
+    /// Whether any lane has more than one stage, and whether any has a lock-out.
     stages: bool,
     locks_out: bool,
 }
 
-/// Heat pumps in the form that the hourly loop evaluates, one for each lane.
+/// Heat pumps in the form that the hourly loop evaluates, one per lane.
 #[derive(Debug, Clone, Copy)]
 pub struct ReadyHeatPump<N: Lanes> {
     heating: ReadyMode<N>,
@@ -54,7 +54,7 @@ pub struct ReadyHeatPump<N: Lanes> {
 }
 
 impl<N: Lanes> ReadyHeatPump<N> {
-    /// Makes the heat pumps of the lanes ready; a mode that one of them lacks must not be asked for.
+    /// Prepares the heat pumps of the lanes; loads must not contain a mode that one of them lacks.
     #[must_use]
     pub fn new<'a>(instructions: N::Instructions, heat_pump: impl Fn(usize) -> &'a HeatPump) -> Self {
         let heating = |lane: usize| ModeOf {
@@ -77,21 +77,22 @@ impl<N: Lanes> ReadyHeatPump<N> {
         }
     }
 
-    /// What the heat pumps do at entering fluid temperatures [degC], or at and around them.
+    /// Operation of the heat pumps at entering fluid temperatures [degC], or at and around them.
     ///
-    /// Each mode delivers what is asked for, at most its capacity, and takes
+    /// Each mode delivers its load, at most its capacity, and uses
     ///
     /// ```text
     /// electricity = delivered / (COP x part load factor)
     /// part load factor = 1 - cycling loss x (1 - delivered / capacity)
     /// ```
     ///
-    /// (the linear form of ARI 210/240, from memory, held by tests/reference/test_second_sources_water.py) up to the capacity of its
-    /// lowest stage. Above that, stages take turns, so that the electricity rises straight from that of the lowest to that of full
-    /// capacity; with variable speed the COP changes straight between the two. Beyond the range of its table a mode acts as at the
-    /// range's end. Within 1 K of the temperature at which it locks out its capacity falls to nothing.
+    /// (the linear form of ARI 210/240, from memory, checked by tests/reference/test_second_sources_water.py) up to the
+    /// capacity of its lowest stage. Above that, stages alternate, so the electricity rises linearly from that of the
+    /// lowest stage to that of full capacity; with variable speed the COP changes linearly between the two. Beyond the
+    /// range of its table a mode performs as at the end of the range. Within 1 K of its lock-out temperature the
+    /// capacity falls to zero.
     ///
-    /// A unit has one compressor: where heating and cooling of one hour don't both fit into it, they share its time, see
+    /// A unit has one compressor: if heating and cooling of one hour exceed its time, they share it, see
     /// [`Self::share_time`].
     #[must_use]
     #[inline(always)]
@@ -118,11 +119,11 @@ impl<N: Lanes> ReadyHeatPump<N> {
         operation
     }
 
-    /// Where the modes that `does_both` says run in one hour don't both fit into it, what they do in the time that each gets; else
-    /// what each does `alone`.
+    /// Where both modes run (`does_both`) and together exceed the hour, their operation in the time that each gets;
+    /// elsewhere the operation of each `alone`.
     ///
-    /// Alone, a mode runs for a time b of the hour at its lowest stage, or for a shorter time a at full capacity, both at most the time
-    /// in which it isn't locked out. With sums B and A over the modes, each runs for
+    /// Alone, a mode runs for a share b of the hour at its lowest stage, or for a smaller share a at full capacity,
+    /// both at most the share in which it isn't locked out. With the sums B and A over the modes, each runs for
     ///
     /// ```text
     /// b                          if B <= 1: they fit
@@ -130,7 +131,8 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// a / A                      if A > 1: they don't; each is cut short in proportion to its time
     /// ```
     ///
-    /// Neither mode comes first, as nothing in a design says which matters more; the times have no step anywhere.
+    /// Neither mode has priority, because a design doesn't state which matters more; the times are continuous
+    /// everywhere.
     #[inline(always)]
     fn share_time<T: Number<N>>(
         &self,
@@ -163,7 +165,7 @@ impl<N: Lanes> ReadyHeatPump<N> {
         }
     }
 
-    /// Where an entering fluid temperature [degC] is outside the table of a mode that is asked for.
+    /// Where an entering fluid temperature [degC] is outside the table of a mode with a load.
     #[must_use]
     #[inline(always)]
     pub fn is_outside_table(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N::Mask {
@@ -176,7 +178,7 @@ impl<N: Lanes> ReadyHeatPump<N> {
         outside(&self.heating, loads.heating).or(outside(&self.cooling, loads.cooling))
     }
 
-    /// Share of the hour in which the compressors run; a unit that is locked out doesn't.
+    /// Share of the hour in which the compressors run; zero in a lock-out.
     #[must_use]
     #[inline(always)]
     pub fn running_share(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N {
@@ -195,9 +197,9 @@ impl<N: Lanes> ReadyHeatPump<N> {
 struct ModeOf<'a> {
     full: Option<&'a Mode>,
     low: Option<&'a Mode>,
-    /// Temperature of its lock-out [degC].
+    /// Its lock-out temperature [degC].
     lock_out: Option<f64>,
-    /// 1 where the unit runs above that, -1 where it runs below.
+    /// 1 if the unit runs above it, -1 if it runs below.
     direction: f64,
     heat_pump: &'a HeatPump,
 }
@@ -231,7 +233,7 @@ impl<N: Lanes> ReadyMode<N> {
         }
     }
 
-    /// COP and capacity of a stage, less what a lock-out takes from it.
+    /// COP and capacity of a stage, reduced by a lock-out.
     #[inline(always)]
     fn cop_and_capacity<T: Number<N>>(&self, stage: &Stage<N>, entering_fluid: N, side: Option<N>) -> (T, T) {
         let (cop, capacity) = stage.cop_and_capacity::<T>(entering_fluid, side);
@@ -249,7 +251,7 @@ impl<N: Lanes> ReadyMode<N> {
         share.times(constant(1.0 - LEAST_SHARE)) + T::constant(constant(LEAST_SHARE))
     }
 
-    /// Heat delivered for a load and electricity for that [W].
+    /// Heat delivered for a load and the electricity for it [W].
     ///
     /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
@@ -273,10 +275,10 @@ impl<N: Lanes> ReadyMode<N> {
         (delivered.or_else(is_above, cycling), staged.or_else(is_above, electricity))
     }
 
-    /// Heat delivered and electricity [W] of a load in a `time` at most, a share of that in which the mode isn't locked out. The load
-    /// takes all of that time at the lowest stage at least.
+    /// Heat delivered and electricity [W] of a load in at most `time`, a share of the time in which the mode isn't
+    /// locked out. The load takes all of that time at least at the lowest stage.
     ///
-    /// The part load factor is that of the time, as the compressor stops as often as it does alone.
+    /// The part load factor is that of the time, because the compressor stops as often as it does alone.
     #[inline(always)]
     fn work_for<T: Number<N>>(&self, entering_fluid: N, load: Load<N>, time: T) -> (T, T) {
         let Load { amount, side } = load;
@@ -285,7 +287,7 @@ impl<N: Lanes> ReadyMode<N> {
         let (full_cop, full_capacity) = self.cop_and_capacity::<T>(&self.full, entering_fluid, side);
         let delivered = lesser(T::constant(amount), full_capacity * time);
         let part_load_factor = one - (one - time).times(self.degradation_coefficient);
-        // Of the highest stage in the time; without stages there is nothing beyond the lowest.
+        // Of the highest stage in the time; a single stage has no capacity beyond the lowest.
         let beyond = (delivered - capacity * time).over((full_capacity - capacity) * time);
         let beyond = beyond.or_else(self.is_staged, T::constant(entering_fluid.like(0.0)));
         let power = capacity.over(cop);
@@ -294,7 +296,7 @@ impl<N: Lanes> ReadyMode<N> {
         (delivered, between.or_else(self.is_variable, in_turns).over(part_load_factor))
     }
 
-    /// Shares of the hour that a load takes alone.
+    /// Shares of the hour for a load alone.
     #[inline(always)]
     fn time_alone<T: Number<N>>(&self, entering_fluid: N, load: Load<N>) -> TimeAlone<T> {
         let one = T::constant(entering_fluid.like(1.0));
@@ -306,7 +308,7 @@ impl<N: Lanes> ReadyMode<N> {
         TimeAlone { at_lowest: time(&self.low), at_full: time(&self.full), unlocked }
     }
 
-    /// Share of the hour in which a load keeps the compressor running: all of it where the capacity isn't known.
+    /// Share of the hour in which a load keeps the compressor running: 1 if the capacity is unknown.
     #[inline(always)]
     fn running_share(&self, entering_fluid: N, load: Load<N>) -> N {
         let (zero, one) = (entering_fluid.like(0.0), entering_fluid.like(1.0));
@@ -316,18 +318,18 @@ impl<N: Lanes> ReadyMode<N> {
     }
 }
 
-/// Shares of an hour that a load takes alone.
+/// Shares of an hour for a load alone.
 #[derive(Debug, Clone, Copy)]
 struct TimeAlone<T> {
     /// At the lowest stage.
     at_lowest: T,
     /// At full capacity.
     at_full: T,
-    /// Of the hour in which the mode isn't locked out.
+    /// Share of the hour in which the mode isn't locked out.
     unlocked: T,
 }
 
-/// The number with the lesser value.
+/// The number with the smaller value.
 #[inline(always)]
 fn lesser<N: Lanes, T: Number<N>>(a: T, b: T) -> T {
     a.or_else(a.value().is_below(b.value()), b)
@@ -425,7 +427,7 @@ mod tests {
         assert_eq!([share(&unlimited(plain.clone()), 10.0), share(&unlimited(plain), 0.0)], [1.0, 0.0]);
     }
 
-    /// A unit of both modes, their high stages unlike each other.
+    /// A unit with both modes and different high stages.
     fn both() -> HeatPump {
         let cooling = Mode { cop: vec![6.0, -0.05], capacity: Some(vec![11e3, -60.0]), ..Mode::default() };
         HeatPump { cooling: Some(cooling), ..unit() }
@@ -444,14 +446,14 @@ mod tests {
 
     #[test]
     fn heating_and_cooling_of_an_hour_share_its_time() {
-        // At 5 degC: 11.5 kW of heat at a COP of 3.9, 10.7 kW of cold at 5.75.
+        // At 5 degC: 11.5 kW of heating at a COP of 3.9, 10.7 kW of cooling at 5.75.
         let unit = HeatPump { degradation_coefficient: 0.0, ..both() };
         let done = does(&unit, 5.0, 23e3, 8560.0);
         // Alone they would run for 1 and 0.8 of the hour.
         let (heat, cold) = (11_500.0 / 1.8, 0.8 * 10_700.0 / 1.8);
         assert_close((done.heating, done.cooling), (heat, cold));
         assert_close((done.heat_extracted, 1.0), (heat * (1.0 - 1.0 / 3.9) - cold * (1.0 + 1.0 / 5.75), 1.0));
-        // What fits is done as if the other mode weren't there.
+        // If both fit, each operates as if the other mode did not exist.
         let done = does(&unit, 5.0, 5750.0, 5000.0);
         assert_eq!((done.heating, done.cooling), (5750.0, 5000.0));
     }
@@ -496,7 +498,7 @@ mod tests {
             let time = done.heating / most * unlocked(entering) + done.cooling / most_cold * unlocked(20.0 - entering);
             prop_assert!(time < 1.0 + 1e-8, "{time}");
             prop_assert!(done.heating <= heating && done.cooling <= cooling);
-            // What is left undone has no time left.
+            // If any load is not met, no time is left.
             if done.heating < most.min(heating) * (1.0 - 1e-9) || done.cooling < most_cold.min(cooling) * (1.0 - 1e-9) {
                 prop_assert!(time > 1.0 - 1e-8, "{time}");
             }
@@ -509,7 +511,7 @@ mod tests {
             let slope = near.heat_extracted.slope;
             let scale = 1.0 + slope.abs();
             prop_assert!((slope - left).abs().min((slope - right).abs()) < 2e-3 * scale, "{slope} {left} {right}");
-            // No step anywhere: the value moves with the slopes on both sides.
+            // Continuous everywhere: the value follows the slopes on both sides.
             prop_assert!((value(entering + step) - value(entering - step)).abs() < step * 1e5);
         }
 

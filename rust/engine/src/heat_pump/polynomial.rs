@@ -7,7 +7,7 @@ pub fn value_and_slope(coefficients: &[f64], x: f64) -> (f64, f64) {
     coefficients.iter().rev().fold((0.0, 0.0), |(value, slope), c| (value * x + c, slope * x + value))
 }
 
-/// Place and value of the least value over an interval.
+/// Argument and value of the minimum over an interval.
 #[must_use]
 pub fn least(coefficients: &[f64], [from, to]: [f64; 2]) -> (f64, f64) {
     let at = |x| (x, value_and_slope(coefficients, x).0);
@@ -22,8 +22,8 @@ fn derivative(coefficients: &[f64]) -> Vec<f64> {
     coefficients.iter().enumerate().skip(1).map(|(power, c)| power as f64 * c).collect()
 }
 
-/// Where the polynomial changes its sign in an interval: it is monotonic between the sign changes of its derivative, so
-/// that bisection finds each.
+/// Zeros of the polynomial with a change of sign in an interval: it is monotonic between those of its derivative, so
+/// bisection finds each.
 fn sign_changes(coefficients: &[f64], from: f64, to: f64) -> Vec<f64> {
     if coefficients.len() < 2 {
         return Vec::new();

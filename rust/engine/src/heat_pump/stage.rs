@@ -5,15 +5,15 @@ use super::cubic::Cubic;
 use super::tangent::Number;
 use crate::lanes::{Lanes, Mask};
 
-/// Capacity that stands for none given [W]: far above any load that is accepted.
+/// Capacity that represents an unlimited one [W]: far above any accepted load.
 const NO_LIMIT: f64 = 1e15;
 
-/// One stage of heat pumps in one mode, one heat pump for each lane.
+/// One stage of heat pumps in one mode, one heat pump per lane.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Stage<N> {
     cop: Cubic<N>,
     capacity: Cubic<N>,
-    /// What both change by for each kelvin on the building's side above `reference`, which is held to a range.
+    /// Change of both per kelvin of the entering load above `reference`, clamped to a range.
     cop_by_side: Cubic<N>,
     capacity_by_side: Cubic<N>,
     reference: N,
@@ -25,7 +25,7 @@ pub(super) struct Stage<N> {
 }
 
 impl<N: Lanes> Stage<N> {
-    /// Makes the modes of the lanes ready; one that is missing must not be asked for.
+    /// Prepares the modes of the lanes; loads must not contain a missing one.
     pub fn new<'a>(instructions: N::Instructions, mode: impl Fn(usize) -> Option<&'a Mode>) -> Self {
         let side = |lane: usize| mode(lane).and_then(|mode| mode.entering_load.as_ref());
         let range = |lane: usize| mode(lane).map_or([0.0, 0.0], Mode::range);
@@ -48,7 +48,7 @@ impl<N: Lanes> Stage<N> {
         }
     }
 
-    /// COP and capacity [W] at an entering fluid temperature and a temperature from the building [degC].
+    /// COP and capacity [W] at an entering fluid temperature and an entering load temperature [degC].
     #[inline(always)]
     pub fn cop_and_capacity<T: Number<N>>(&self, entering_fluid: N, side: Option<N>) -> (T, T) {
         let (mut cop, mut capacity) = (self.cop, self.capacity);
@@ -61,7 +61,7 @@ impl<N: Lanes> Stage<N> {
         (along(&cop), along(&capacity))
     }
 
-    /// Where the curves are not known.
+    /// Where the curves are not valid.
     #[inline(always)]
     pub fn is_outside(&self, entering_fluid: N, side: Option<N>) -> N::Mask {
         let is_outside = |value: N, least: N, most: N| value.is_below(least).or(most.is_below(value));

@@ -42,7 +42,7 @@ pub(super) enum ModeName {
 }
 
 impl ModeName {
-    /// COPs that a steady unit may have. Common practice, no source: a heating COP counts the electricity in.
+    /// Range of COPs of a unit in steady operation. Common practice, no source: a heating COP includes the electricity.
     fn cop_range(self) -> [f64; 2] {
         match self {
             Self::Heating => [1.0, 20.0],
@@ -57,15 +57,15 @@ pub(super) struct Point {
     /// Line number in the file.
     pub line: u64,
     pub mode: ModeName,
-    /// Temperature of the fluid that enters the unit from the loop [degC].
+    /// Entering fluid temperature [degC].
     pub entering_fluid: f64,
-    /// Heat given to the building, or taken from it [W].
+    /// Heat delivered to the building, or removed from it [W].
     pub capacity: f64,
     /// Electricity [W].
     pub power: f64,
     /// Mass flow on the loop side [kg/s].
     pub flow: Option<f64>,
-    /// Temperature of air or water that enters the unit from the building [degC].
+    /// Entering load temperature, of air or water [degC].
     pub entering_load: Option<f64>,
     /// Whether it is of the lowest stage or speed.
     pub is_low: bool,
@@ -78,16 +78,17 @@ pub struct PerformanceTable {
 }
 
 impl PerformanceTable {
-    /// Reads a CSV file, one rating point a line.
+    /// Reads a CSV file with one rating point per line.
     ///
-    /// Columns are `mode` (heating or cooling), `entering_fluid_degC` or `_degF`, `capacity_W` or `_kW` (heat given to
-    /// the building, or taken from it), `power_W` or `_kW` (all electricity that the COP is to count), and where the
-    /// table depends on them `flow_kg_per_s` (loop side) and `entering_load_degC` or `_degF` (what enters from the
-    /// building), and `stage` (full or low) where the unit has a lowest stage or speed. Lines before the header may be comments that start with `#`.
+    /// Columns are `mode` (heating or cooling), `entering_fluid_degC` or `_degF`, `capacity_W` or `_kW` (heat delivered
+    /// to the building, or removed from it), `power_W` or `_kW` (all electricity included in the COP), and if the table
+    /// depends on them `flow_kg_per_s` (loop side) and `entering_load_degC` or `_degF` (from the building), and `stage`
+    /// (full or low) if the unit has a lowest stage or speed. Lines before the header may be comments that start with
+    /// `#`.
     ///
     /// # Errors
-    /// [`Error::InvalidFile`] names line, column and cell of what is missing or not physical: a COP outside 1 to 20 in
-    /// heating or 0.5 to 40 in cooling is taken for a mistaken unit. [`Error::Io`] where the file can't be read.
+    /// [`Error::InvalidFile`] names line, column and cell of missing or unphysical values; a COP outside 1 to 20 in
+    /// heating or 0.5 to 40 in cooling is treated as a wrong unit. [`Error::Io`] if the file can't be read.
     pub fn read(path: &Path) -> Result<Self, Error> {
         let file = CsvFile::read(path)?;
         let columns = file.columns(&KNOWN)?;

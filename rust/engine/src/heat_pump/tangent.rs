@@ -1,19 +1,19 @@
-//! Arithmetic with plain numbers and with numbers that know their slope.
+//! Arithmetic with plain numbers and with dual numbers, which carry their slope.
 
 use std::ops::{Add, Mul, Sub};
 
 use super::cubic::Cubic;
 use crate::lanes::{Lanes, Mask};
 
-/// What the heat pump's equations are written in: plain numbers, or numbers that know how they change.
+/// Number type of the heat pump's equations: plain numbers, or numbers with their slope.
 pub trait Number<N: Lanes>: Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> {
-    /// What curves give at x, held at the ends of a range beyond it.
+    /// Curves at x, constant beyond the ends of a range.
     fn along(curves: &Cubic<N>, x: N, least: N, most: N) -> Self;
 
-    /// A number that does not change.
+    /// A constant.
     fn constant(value: N) -> Self;
 
-    /// The number as it is.
+    /// The plain number.
     fn value(&self) -> N;
 
     /// The number times a constant.
@@ -24,7 +24,7 @@ pub trait Number<N: Lanes>: Copy + Add<Output = Self> + Sub<Output = Self> + Mul
     #[must_use]
     fn over(self, divisor: Self) -> Self;
 
-    /// The number itself where `keep` says so, else the other one.
+    /// The number itself where `keep` is true, otherwise the other one.
     #[must_use]
     fn or_else(self, keep: N::Mask, other: Self) -> Self;
 }
@@ -74,7 +74,7 @@ impl<N: Lanes> Number<N> for Tangent<N> {
     #[inline(always)]
     fn along(curves: &Cubic<N>, x: N, least: N, most: N) -> Self {
         let held = x.max(least).min(most);
-        // Beyond the ends nothing changes with x.
+        // Beyond the ends, nothing changes with x.
         let is_held = held.is_below(x).or(x.is_below(held));
         let (value, slope) = curves.value_and_slope(held);
         Self { value, slope: Lanes::or_else(x.like(0.0), is_held, slope) }

@@ -1,4 +1,4 @@
-//! A fixed ladder of exponentials that stands in for a step response, worked off in blocks of hours.
+//! A fixed ladder of exponentials that approximates a step response, updated in blocks of hours.
 
 use std::array::from_fn;
 use std::collections::BTreeMap;
@@ -10,39 +10,39 @@ use faer::Mat;
 use super::{HOUR, TabulatedResponse};
 use crate::memo::{Memo, memoized};
 
-/// Hours that are worked off together.
+/// Hours that are processed together.
 pub const BLOCK: usize = 8;
 
 /// Number of exponentials.
 pub const RUNGS: usize = 32;
 
-/// One value for each exponential.
+/// One value per exponential.
 pub type Rungs = [f64; RUNGS];
 
-/// The response's first hours, which are kept as they are: an hour's heat is told to the exponentials after the block that follows
-/// its own.
+/// The response's first hours, which are kept exactly: the heat of an hour enters the exponentials after the block that
+/// follows its own.
 pub const RECENT: usize = 2 * BLOCK;
 
-/// The youngest heat that the exponentials must know, in hours: all younger is among the recent.
+/// Age of the most recent heat in the exponentials, in hours: all later heat is kept hour by hour.
 const FIRST_AGE: usize = BLOCK + 1;
 
-/// Number of times, evenly spread in ln t and then moved to whole hours, at which the exponentials are fitted.
+/// Number of times at which the exponentials are fitted, evenly spaced in ln t and then moved to whole hours.
 const SAMPLES: usize = 350;
 
 /// Shortest time constant [s].
 const SHORTEST: f64 = HOUR;
 
-/// By how much the time constants lie farther apart toward both ends, where they serve but what is beyond. It makes the largest errors
-/// over 50 years half of what they are with an even ladder, and leaves those over a few years as they are.
+/// Extra spacing of the time constants toward both ends, where they only represent what lies beyond. It halves the
+/// largest errors over 50 years compared with an even ladder and leaves those over a few years unchanged.
 const BEND: f64 = 0.1;
 
-/// Least singular value that counts, over the largest.
+/// Smallest singular value that is kept, relative to the largest.
 const LEAST_SINGULAR_VALUE: f64 = 1e-12;
 
-/// Ladders outlive the call: making one costs as much as a tenth of a run.
+/// Ladders are cached across calls: building one takes as long as a tenth of a run.
 static LADDERS: Memo<Arc<Ladder>> = Memo::new(BTreeMap::new());
 
-/// Exponentials exp(-t / tau) whose taus are spread in ln tau from [`SHORTEST`] to the horizon.
+/// Exponentials exp(-t / tau) whose tau are spaced in ln tau from [`SHORTEST`] to the horizon.
 ///
 /// With a = exp(-1 h / tau) and the heat q_m of hour m, the state of an exponential at the beginning of hour b, the first of a
 /// block, is
@@ -52,25 +52,25 @@ static LADDERS: Memo<Arc<Ladder>> = Memo::new(BTreeMap::new());
 /// s(b + 8) = a^8 s(b) + sum over k = 0..7 of a^(7 - k) q_(b - 8 + k)
 /// ```
 ///
-/// the last of which is worked off hour by hour: s becomes a s + q_(b - 8 + k), eight times.
+/// and the last line is applied hour by hour: s becomes a s + q_(b - 8 + k), eight times.
 ///
 /// Only [`Response`] depends on the step response, so that all designs of one horizon share their ladder.
 #[derive(Debug)]
 pub struct Ladder {
     tau: Rungs,
-    /// Times of the fit after the first age [h], and the least-squares inverse of the exponentials there.
+    /// Times of the fit after the first age [h], and the least-squares inverse of the exponentials at these times.
     times: Vec<usize>,
     inverse: Vec<Rungs>,
-    /// What an hour leaves of each state: a.
+    /// Factor by which each state decays in an hour: a.
     pub decay: Rungs,
 }
 
-/// A step response as the ladder works it off.
+/// A step response as a sum over the ladder's exponentials.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Response {
-    /// Its answer to a unit of heat in one hour, at the end of that hour and of each of the hours that follow.
+    /// Response to a unit of heat in one hour, at the end of that hour and of each following hour.
     pub recent: [f64; RECENT],
-    /// What a unit of each state adds to the answer at the end of each hour of a block.
+    /// Contribution of a unit of each state at the end of each hour of a block.
     pub past: [[f64; BLOCK]; RUNGS],
 }
 
@@ -86,7 +86,8 @@ impl Response {
 }
 
 impl Ladder {
-    /// The ladder for runs of up to `hours` hours; a fit is worthless beyond its horizon, so make it as long as the run.
+    /// The ladder for runs of up to `hours` hours. The fit is invalid beyond its horizon, so choose the length of the
+    /// run.
     #[must_use]
     pub fn for_horizon(hours: usize) -> Arc<Self> {
         memoized(&LADDERS, hours, || Arc::new(Self::new(hours)))
@@ -127,14 +128,14 @@ impl Ladder {
     }
 }
 
-/// One row for each time [h]: what a response of one there adds to the weights of 1 - exp(-t / tau).
+/// One row per time [h]: contribution of a response of one at that time to the weights of 1 - exp(-t / tau).
 ///
-/// Neighbouring exponentials are so alike that the plain solution has weights of 1e10, which rounding turns into kelvins:
-/// directions with singular values below [`LEAST_SINGULAR_VALUE`] of the largest are left out.
+/// Neighbouring exponentials are so similar that the plain solution has weights of 1e10, which amplify rounding errors
+/// to kelvins. Directions with singular values below [`LEAST_SINGULAR_VALUE`] of the largest are therefore dropped.
 fn least_squares_inverse(times: &[usize], tau: &Rungs) -> Vec<Rungs> {
     let matrix = Mat::from_fn(times.len(), RUNGS, |j, i| -(-(times[j] as f64) * HOUR / tau[i]).exp_m1());
     let Ok(decomposition) = matrix.thin_svd() else {
-        // Only a matrix that isn't finite has none, and this one is.
+        // The decomposition fails only for a matrix that isn't finite, and this one is.
         return vec![[f64::NAN; RUNGS]; times.len()];
     };
     let (u, s, v) = (decomposition.U(), decomposition.S().column_vector(), decomposition.V());

@@ -1,7 +1,7 @@
-//! How past heat acts on the present temperature: by exponentials while a run steps, exactly afterwards.
+//! How past heat affects the present temperature: through exponentials while a run steps, exactly afterwards.
 //!
-//! A step response g(t) answers one watt that begins at t = 0. Time is counted in hours: the heat of an hour is
-//! constant and the temperature is that of the hour's end, so that only g(1 h), g(2 h), ... are ever needed.
+//! A step response g(t) is the response to one watt that begins at t = 0. Time counts in hours: the heat of an hour is
+//! constant and temperatures are those at the end of the hour, so only g(1 h), g(2 h), ... are needed.
 
 mod ladder;
 mod past_heat;
@@ -13,5 +13,5 @@ pub use past_heat::PastHeat;
 pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;
 
-/// Seconds in the hour that a run steps by.
+/// Seconds in the time step of a run, one hour.
 pub const HOUR: f64 = 3600.0;

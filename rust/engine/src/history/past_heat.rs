@@ -1,4 +1,4 @@
-//! What the heat of all past hours does to the hours that come.
+//! Effect of the heat of all past hours on the coming hours.
 
 use std::array::from_fn;
 use std::sync::Arc;
@@ -7,21 +7,21 @@ use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
-/// Sums that are formed at a time: as many as the registers of any processor hold.
+/// Sums that are accumulated together: as many as the registers of any processor hold.
 const SUMS: usize = 8;
 
-/// Loops of one horizon, and what their heat has left behind.
+/// Loops of one horizon with the effect of their past heat.
 ///
-/// The drop at the end of an hour is the sum of the answers to all hours up to that one. The hours of the block before are answered
-/// as they are, all older ones through the states of the exponentials.
+/// The temperature drop at the end of an hour is the sum of the responses to all hours up to that one. The heat of the
+/// previous block acts hour by hour, all older heat through the states of the exponentials.
 #[derive(Debug, Clone)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub struct PastHeat<A: LaneLayout> {
-    /// Answers to one watt in the hour itself and after 1, 2, ... hours.
+    /// Responses to one watt in the hour itself and after 1, 2, ... hours.
     recent: [A::Designs; RECENT],
     past: [[A::Designs; BLOCK]; RUNGS],
     states: [A::Designs; RUNGS],
-    /// Drops that the states lead to in the next block.
+    /// Drops in the next block that follow from the states.
     old: [A::Designs; BLOCK],
     /// Heat of the last block.
     heat: [A::Designs; BLOCK],
@@ -30,7 +30,7 @@ pub struct PastHeat<A: LaneLayout> {
 }
 
 impl<A: LaneLayout> PastHeat<A> {
-    /// Loops that never gave nor took any heat; the responses [K/W] of the lanes must be fitted with this ladder.
+    /// Loops without any past heat; the responses [K/W] of the lanes must be fitted with this ladder.
     #[must_use]
     pub fn none<'a>(layout: A, ladder: &Arc<Ladder>, response: impl Fn(usize) -> &'a Response) -> Self {
         let each =
@@ -47,16 +47,17 @@ impl<A: LaneLayout> PastHeat<A> {
         }
     }
 
-    /// Drops [K/W] that one watt in an hour of a block leads to in that hour and in those that follow it there.
+    /// Drops [K/W] due to one watt in an hour of a block, in that hour and in the following hours of the block.
     #[inline(always)]
     pub fn pulse_response(&self) -> [A::Designs; BLOCK] {
         from_fn(|age| self.recent[age])
     }
 
-    /// Drops in the hours of the next block without heat in them [K]; asked for once a block.
+    /// Drops in the hours of the next block without heat in them [K]; called once per block.
     ///
-    /// What the states need besides is done where the processor would else wait for the heat pump: one half here, while its hours
-    /// are prepared, and the other in [`take`](Self::take), while they follow from each other.
+    /// The remaining update of the states is placed where the processor would otherwise wait for the heat pump: one
+    /// half here, while the block's hours are prepared, and the other in [`take`](Self::take), while they are chained
+    /// to each other.
     #[inline(always)]
     pub fn no_load_drops(&mut self) -> [A::Designs; BLOCK] {
         let mut drops = self.old;
@@ -72,7 +73,7 @@ impl<A: LaneLayout> PastHeat<A> {
         drops
     }
 
-    /// Takes the heat extracted in each hour of the block [W].
+    /// Records the heat extracted in each hour of the block [W].
     #[inline(always)]
     pub fn take(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
         self.old = self.drops_by_states();
@@ -93,7 +94,8 @@ impl<A: LaneLayout> PastHeat<A> {
         }
     }
 
-    /// Drops in the hours of a block that the states lead to: two sums for each hour, so that no long sum waits for itself.
+    /// Drops in the hours of a block that follow from the states: two sums per hour, to shorten the chain of dependent
+    /// additions.
     #[inline(always)]
     fn drops_by_states(&self) -> [A::Designs; BLOCK] {
         let layout = self.layout;

@@ -13,26 +13,26 @@ use crate::memo::{Memo, memoized};
 /// A transform and its inverse.
 type Plans = [Arc<dyn Fft<f64>>; 2];
 
-/// Plans outlive the call: that of a new length costs as much as a transform. Each length has a planner of its own, as a planner
-/// builds on what it planned before, and the last bits of a run must not tell what ran before it.
+/// Plans are cached across calls: creating one for a new length takes as long as a transform. Each length has its own
+/// planner, because a planner reuses earlier plans and the last bits of a run must not depend on earlier runs.
 static PLANS: Memo<Plans> = Memo::new(BTreeMap::new());
 
-/// Step responses made ready to be superposed, which may be done before the heat is known.
+/// Step responses prepared for superposition, which is possible before the heat is known.
 ///
-/// Sums of two real series of N hours have 2 N hours. Where element n of both is turned by n/N of a right angle, a
-/// transform of length N gives the first N of them in the real part and the others in the imaginary one (right-angle
-/// convolution: Crandall & Pomerance 2005, Prime numbers, section 9.5; from memory).
+/// The convolution of two real series of N hours has 2 N hours. If element n of both is rotated by n/N of a right
+/// angle, a transform of length N gives its first N hours in the real part and the others in the imaginary part
+/// (right-angle convolution: Crandall & Pomerance 2005, Prime numbers, section 9.5; from memory).
 pub struct Superposition {
     hours: usize,
     forward: Arc<dyn Fft<f64>>,
     inverse: Arc<dyn Fft<f64>>,
     turns: Turns,
-    /// Transforms of the answers to one hour of heat.
+    /// Transforms of the responses to one hour of heat.
     pulse_responses: Vec<Vec<c64>>,
 }
 
 impl Superposition {
-    /// Takes step responses at 1 h, 2 h, ... `hours` hours.
+    /// Prepares step responses at 1 h, 2 h, ... `hours` hours.
     #[must_use]
     pub fn new(hours: usize, step_responses: impl IntoIterator<Item = Vec<f64>>) -> Self {
         let length = quick_length(hours);
@@ -50,11 +50,11 @@ impl Superposition {
         Self { hours, forward, inverse, turns, pulse_responses }
     }
 
-    /// What the heat of each hour does to each of the responses: element n is the sum over m <= n of
+    /// Each of the responses to the hourly heat: element n is the sum over m <= n of
     /// `heat[m] x (response[n - m] - response[n - m - 1])`.
     ///
-    /// The sum is that of plain superposition; the transform only makes it quick, and costs about 1e-15 of the largest
-    /// term.
+    /// The result is that of plain superposition; the transform only makes it fast, with an error of about 1e-15 of the
+    /// largest term.
     #[must_use]
     pub fn of(self, heat: &[f64]) -> Vec<Vec<f64>> {
         let Self { hours, forward, inverse, turns, pulse_responses } = self;
@@ -81,7 +81,7 @@ fn scratch(transform: &dyn Fft<f64>) -> Vec<c64> {
     vec![c64::ZERO; transform.get_inplace_scratch_len()]
 }
 
-/// Turns by n / length of a right angle, n = 0, 1, ..., from two short tables.
+/// Rotations by n / length of a right angle, n = 0, 1, ..., from two short tables.
 struct Turns {
     length: usize,
     coarse: Vec<c64>,
@@ -96,7 +96,7 @@ impl Turns {
         Self { length, coarse, fine: (0..fine).map(turn).collect() }
     }
 
-    /// A series with its elements turned, and zeros up to the whole length.
+    /// A series with its elements rotated, zero-padded to the whole length.
     fn turned(&self, series: &[f64]) -> Vec<c64> {
         let mut turned = Vec::with_capacity(self.length);
         for (coarse, part) in self.coarse.iter().zip(series.chunks(self.fine.len())) {
@@ -106,7 +106,7 @@ impl Turns {
         turned
     }
 
-    /// Real parts of the elements turned back, over the length, which the transforms leave in as a factor.
+    /// Real parts of the elements rotated back, divided by the length, which the transforms leave as a factor.
     fn turned_back(&self, series: &[c64]) -> Vec<f64> {
         let mut real = Vec::with_capacity(series.len());
         for (coarse, part) in self.coarse.iter().zip(series.chunks(self.fine.len())) {
@@ -117,8 +117,8 @@ impl Turns {
     }
 }
 
-/// A length from `at_least` on that transforms fast, at most an eighth above it: a power of two with a few factors of 3
-/// and 5 in place of some of 2.
+/// A length of at least `at_least`, at most an eighth above it, that transforms fast: a power of two with some factors
+/// of 2 replaced by factors of 3 and 5.
 fn quick_length(at_least: usize) -> usize {
     let power = at_least.next_power_of_two().max(64);
     let lengths = [36, 40, 45, 48, 54, 60, 64].map(|parts| power / 64 * parts);

@@ -1,10 +1,10 @@
-//! A step response read from a table that is even in ln t.
+//! A step response tabulated evenly in ln t.
 
 use rayon::prelude::*;
 
 use super::HOUR;
 
-/// Pairs of intervals of the table in one e-fold of time.
+/// Pairs of table intervals per e-fold of time.
 const PAIRS_PER_E_FOLD: f64 = 32.0;
 
 /// A step response between the first hour and a horizon, interpolated with cubic polynomials in ln t.
@@ -28,7 +28,7 @@ impl TabulatedResponse {
         Self { step, values }
     }
 
-    /// The same table with every second point only, to judge what interpolation costs.
+    /// The same table with every second point only, to estimate the interpolation error.
     #[must_use]
     pub fn halved(&self) -> Self {
         Self { step: 2.0 * self.step, values: self.values.iter().step_by(2).copied().collect() }
@@ -42,7 +42,7 @@ impl TabulatedResponse {
         newton(&self.differences(cell), place - cell as f64)
     }
 
-    /// The response after 1, 2, ... hours, of which the natural logarithms are given.
+    /// The response after 1, 2, ... hours, given their natural logarithms.
     #[must_use]
     pub fn hourly(&self, ln_hours: &[f64]) -> Vec<f64> {
         let per_step = 1.0 / self.step;
@@ -59,13 +59,13 @@ impl TabulatedResponse {
         ln_hours.iter().map(read).collect()
     }
 
-    /// First of the four points that a place is interpolated between: itself between the second and the third of them,
-    /// but for the ends of the table.
+    /// First of the four points for interpolation at a place, which lies between the second and the third of them
+    /// except at the ends of the table.
     fn cell(&self, place: f64) -> usize {
         (place as usize).saturating_sub(1).min(self.values.len().saturating_sub(4))
     }
 
-    /// Forward differences of order 0 to 3 of four points, each over the factorial of its order.
+    /// Forward differences of order 0 to 3 of four points, each divided by the factorial of its order.
     fn differences(&self, cell: usize) -> [f64; 4] {
         let y = &self.values[cell..cell + 4];
         let (first, last) = (y[1] - y[0], y[3] - y[2]);

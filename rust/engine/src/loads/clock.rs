@@ -1,22 +1,22 @@
-//! The columns of a loads file that tell the time of each line.
+//! The time columns of a loads file.
 
 use chrono::{Datelike, Days, NaiveDate, NaiveDateTime, TimeDelta, Timelike};
 
 use super::HOURS_PER_YEAR;
 
-/// Checks that stamps follow each other hour by hour through years without leap days.
+/// Checks that time stamps advance hour by hour through years without leap days.
 ///
-/// A stamp names the beginning of its hour or its end; the first one, 00:00 or 01:00 on 1 January, tells which.
+/// A stamp marks the beginning or the end of its hour; the first one, 00:00 or 01:00 on 1 January, shows which.
 pub struct Clock {
     first_year: i32,
     ends: bool,
 }
 
 impl Clock {
-    /// A clock that starts at the first stamp of a file.
+    /// A clock that starts at the first time stamp of a file.
     ///
     /// # Errors
-    /// What would be accepted, where the stamp is no time or begins no year.
+    /// The accepted values, if the stamp is not a time or does not begin a year.
     pub fn starting_at(stamp: &str) -> Result<Self, String> {
         let time = parse(stamp)?;
         let hour = time.hour();
@@ -29,10 +29,10 @@ impl Clock {
         Ok(Self { first_year: time.year(), ends: hour == 1 })
     }
 
-    /// Checks the stamp of the hour that is `index` after the first.
+    /// Checks the time stamp `index` hours after the first.
     ///
     /// # Errors
-    /// What would be accepted, where it is another.
+    /// The accepted value, if the stamp differs from it.
     pub fn check(&self, index: usize, stamp: &str) -> Result<(), String> {
         let time = parse(stamp)?;
         let expected = self.stamp(index);
@@ -44,7 +44,7 @@ impl Clock {
         }
         let fault = match time - expected {
             late if late > TimeDelta::zero() => "a gap",
-            early if early == -TimeDelta::hours(1) => "the hour before once more",
+            early if early == -TimeDelta::hours(1) => "the previous hour again",
             _ => "back in time",
         };
         Err(format!("{fault}: must be {} in local standard time", expected.format("%Y-%m-%dT%H:%M")))
@@ -60,7 +60,7 @@ impl Clock {
     }
 }
 
-/// The end of 28 February, which writers that leave out the leap day call the beginning of 1 March.
+/// The end of 28 February, which writers that omit the leap day label as the beginning of 1 March.
 fn is_leap_midnight(time: NaiveDateTime) -> bool {
     (time.month(), time.day(), time.hour()) == (2, 29, 0)
 }
@@ -106,7 +106,7 @@ mod tests {
         assert!(fault(59 * 24, "2024-02-29T00:00").contains("no leap days"));
         clock.check(59 * 24, "2024-03-01T00:00").unwrap();
         assert_eq!(fault(5, "2024-01-01T06:00"), "a gap: must be 2024-01-01T05:00 in local standard time");
-        assert!(fault(5, "2024-01-01T04:00").starts_with("the hour before once more"));
+        assert!(fault(5, "2024-01-01T04:00").starts_with("the previous hour again"));
         assert!(fault(5, "2024-01-01T05:30").starts_with("a gap"));
         assert!(fault(HOURS_PER_YEAR, "2024-01-01T00:00").contains("must be 2025-01-01T00:00"));
         assert!(fault(5, "5").contains("must be a time like"));

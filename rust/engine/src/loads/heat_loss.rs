@@ -1,4 +1,4 @@
-//! Loads from a heat-loss figure and yearly totals.
+//! Loads from a design heat loss and annual totals.
 
 use serde::{Deserialize, Serialize};
 
@@ -6,36 +6,37 @@ use super::{HOURS_PER_YEAR, Loads, Series};
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
-/// A building of which its heat loss and its bills are known.
+/// A building with known heat loss and annual consumption.
 ///
-/// Heating is a straight line over the outdoor temperature, from the whole heat loss at the design temperature to zero at a
-/// balance point, which the yearly total sets. Gains of sun and people are the distance from that line to the heat loss: none at
-/// the design temperature and below it, where a designer counts on none, and more the milder it is. Cooling rises from a point
-/// that is higher by the distance of the two room temperatures, and its yearly total says how steeply. Degree hours with a free
-/// balance point: the variable-base degree-day method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating;
-/// from memory), hour by hour; that gains vanish at the design temperature is common practice, no source.
+/// Heating is linear in the outdoor temperature, from the whole heat loss at the design temperature to zero at a
+/// balance point, which follows from the annual total. Solar and internal gains are the difference between that line
+/// and the heat loss: none at and below the design temperature, where a designer counts on none, and increasing in
+/// milder weather. Cooling rises from a balance point that is higher by the difference of the two room temperatures,
+/// and its annual total gives the slope. Degree hours with a variable balance point: the variable-base degree-day
+/// method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating; from memory), hour by hour; that gains
+/// vanish at the design temperature is common practice, no source.
 ///
-/// Without a design temperature the coldest hour of the weather takes its place.
+/// Without a design temperature, the coldest hour of the weather is used.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatLoss {
-    /// Heat lost at the design outdoor temperature [W].
+    /// Heat loss at the design outdoor temperature [W].
     pub heat_loss: Option<f64>,
-    /// Outdoor temperature of that loss [degC].
+    /// Outdoor temperature of that heat loss [degC].
     pub design_outdoor: Option<f64>,
-    /// Heat lost per kelvin, instead of these two [W/K].
+    /// Heat loss per kelvin, instead of these two [W/K].
     pub loss_coefficient: Option<f64>,
-    /// Room temperature while heated [degC].
+    /// Room temperature in the heating season [degC].
     pub indoor: f64,
-    /// Room temperature while cooled [degC].
+    /// Room temperature in the cooling season [degC].
     pub cooling_indoor: f64,
-    /// Heating in a year [kWh].
+    /// Annual heating [kWh].
     #[serde(rename = "heating_kWh")]
     pub heating_kwh: f64,
-    /// Cooling in a year [kWh].
+    /// Annual cooling [kWh].
     #[serde(rename = "cooling_kWh")]
     pub cooling_kwh: f64,
-    /// Hot water in a year [kWh], the same in every hour.
+    /// Annual hot water [kWh], the same in every hour.
     #[serde(rename = "hot_water_kWh")]
     pub hot_water_kwh: f64,
 }
@@ -55,11 +56,11 @@ impl Quantified for HeatLoss {
 }
 
 impl HeatLoss {
-    /// Loads under hourly outdoor dry-bulb temperatures of a year [degC].
+    /// Loads for hourly outdoor dry-bulb temperatures of a year [degC].
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] where a value is out of range, the heat loss is given twice or not at all, or a total
-    /// can't come from this weather.
+    /// [`Error::InvalidInput`] if a value is out of range, the heat loss is given twice or not at all, or a total is
+    /// not possible in this weather.
     pub fn loads(&self, outdoor: &[f64]) -> Result<Loads, Error> {
         self.check_quantities()?;
         let invalid = |field, value: f64, unit, allowed: &str| {
@@ -123,7 +124,7 @@ impl HeatLoss {
         })
     }
 
-    /// Heat lost per kelvin [W/K].
+    /// Heat loss per kelvin [W/K].
     fn coefficient(&self) -> Result<f64, Error> {
         match (self.heat_loss, self.design_outdoor, self.loss_coefficient) {
             (None, None, Some(coefficient)) => Ok(coefficient),
@@ -148,8 +149,8 @@ impl HeatLoss {
     }
 }
 
-/// The temperature at which a line that is 1 at `design` reaches 0, so that the hours of `outdoor` between them sum to
-/// `full_load_hours` [degC]; the coldest of these hours where that is 0.
+/// The balance temperature of a line that is 1 at `design` and 0 there, such that the hours of `outdoor` between the
+/// two sum to `full_load_hours` [degC]; the coldest of these hours if that is 0.
 fn balance_point(outdoor: &[f64], design: f64, full_load_hours: f64) -> f64 {
     let mut above: Vec<f64> = outdoor.iter().map(|t| t - design).filter(|above| *above > 0.0).collect();
     above.sort_by(f64::total_cmp);
@@ -203,7 +204,7 @@ mod tests {
         let mild = HeatLoss { design_outdoor: Some(-5.0), heating_kwh: 25_000.0, ..HOUSE };
         let heating = mild.loads(&outdoor()).unwrap().into_series().heating;
         assert!((heating.iter().sum::<f64>() / 1e3 - 25_000.0).abs() < 1e-7);
-        // 9000 W over 25 K is 360 W/K, whose whole loss stands in the hours of -10 to -5 degC.
+        // 9000 W over 25 K is 360 W/K, fully reached in the hours of -10 to -5 degC.
         for (hour, expected) in [(0, 10_800.0), (3, 9720.0), (5, 9000.0)] {
             assert!((heating[hour] - expected).abs() < 1e-9, "{}", heating[hour]);
         }

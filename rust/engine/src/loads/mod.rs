@@ -1,4 +1,4 @@
-//! What the building asks of the heat pump, hour by hour.
+//! Hourly building loads.
 
 mod clock;
 mod heat_loss;
@@ -12,29 +12,30 @@ use crate::error::Error;
 pub const HOURS_PER_YEAR: usize = 8760;
 /// Most years that loads may span.
 pub const MOST_YEARS: usize = 100;
-/// Largest load that is accepted in an hour [W].
+/// Largest load accepted in an hour [W].
 pub const LARGEST_LOAD: f64 = 1e9;
 
 /// Hourly means over one or more whole years; a series may be left empty.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {
-    /// Heat that the rooms need [W].
+    /// Space heating load [W].
     pub heating: Vec<f64>,
-    /// Heat to be taken out of the rooms [W].
+    /// Space cooling load [W].
     pub cooling: Vec<f64>,
-    /// Heat that the heat pump makes for domestic hot water [W].
+    /// Heat that the heat pump supplies for domestic hot water [W].
     pub hot_water: Vec<f64>,
-    /// Heat given to the loop's fluid from elsewhere, as by a solar collector; negative where it is taken, as by a dry cooler [W].
+    /// Heat supplied to the loop fluid from another source, such as a solar collector; negative where it is rejected,
+    /// as by a dry cooler [W].
     pub recharge: Vec<f64>,
-    /// Heat that hot water takes from the compressor in cooling, so that the loop is spared it [W].
+    /// Heat recovered for hot water from the compressor in cooling, which the loop then need not absorb [W].
     pub recovered: Vec<f64>,
-    /// Heat for hot water from an electric element, and so its electricity [W].
+    /// Heat for hot water from an electric heater, equal to its electricity [W].
     pub element: Vec<f64>,
-    /// Electricity of fans or pumps that distribute heat and cold [W].
+    /// Electricity of the fans or pumps of the distribution [W].
     pub distribution_power: Vec<f64>,
-    /// What enters the heat pump from the building in heating [degC]; where empty, the temperature that its curves are for.
+    /// Entering load temperature in heating [degC]; if empty, the reference temperature of the curves.
     pub heating_entering_load_temperature: Vec<f64>,
-    /// What enters the heat pump from the building in cooling [degC]; where empty, the temperature that its curves are for.
+    /// Entering load temperature in cooling [degC]; if empty, the reference temperature of the curves.
     pub cooling_entering_load_temperature: Vec<f64>,
 }
 
@@ -54,7 +55,7 @@ impl Series {
         ]
     }
 
-    /// The heat flows and powers by name, and the least that each may be [W].
+    /// The heat flows and powers by name, with the smallest value allowed for each [W].
     fn powers(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 7] {
         [
             ("heating", 0.0, &mut self.heating),
@@ -76,17 +77,17 @@ impl Series {
     }
 }
 
-/// What the building and whatever recharges the ground ask for in each hour of one or more whole years.
+/// Loads of the building and recharge in each hour of one or more whole years.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loads(Series);
 
 impl Loads {
-    /// Loads from hourly means, all of the same whole number of years; heat or power that is left empty is zero.
+    /// Loads from hourly means, all of the same whole number of years; heat or power that is empty is zero.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] names the series that is no whole number of years, is of another length than the others,
-    /// or has a value outside 0 to [`LARGEST_LOAD`] (recharge may be as far below 0) or no temperature, with year and hour of that value; heat recovered must be no
-    /// more than the cooling of its hour.
+    /// [`Error::InvalidInput`] names the series that is not a whole number of years, differs in length from the others,
+    /// or has a value outside 0 to [`LARGEST_LOAD`] (recharge may be as far below 0) or an invalid temperature, with
+    /// its year and hour. Heat recovered must not exceed the cooling of its hour.
     pub fn new(mut series: Series) -> Result<Self, Error> {
         let sides = series.sides().map(|(field, values)| (field, values.len()));
         let powers = series.powers().map(|(field, _, values)| (field, values.len()));
@@ -115,7 +116,7 @@ impl Loads {
         &self.0
     }
 
-    /// Gives the hourly means back.
+    /// Returns the hourly means.
     #[must_use]
     pub fn into_series(self) -> Series {
         self.0
@@ -128,7 +129,7 @@ impl Loads {
     }
 }
 
-/// Temperatures that may enter a heat pump from the building [degC].
+/// Range of the entering load temperature [degC].
 const ENTERING_LOAD: [f64; 2] = [-30.0, 90.0];
 
 fn check_length(field: &str, hours: usize, first: &str, hours_of_first: usize) -> Result<(), Error> {
@@ -153,7 +154,7 @@ fn check_values(field: &str, values: &[f64], least: f64, most: f64, unit: &str) 
     }
 }
 
-/// An hour of the loads as a message names it.
+/// An hour of the loads as shown in messages.
 fn place_of(hour: usize) -> String {
     format!("year {}, hour {}", hour / HOURS_PER_YEAR + 1, hour % HOURS_PER_YEAR)
 }

@@ -18,7 +18,7 @@ enum LoadColumn {
 }
 use LoadColumn::{Cooling, Heating, HotWater, HourOfYear, Recharge, Time};
 
-/// Watts of a Btu of the International Table an hour.
+/// Watts per Btu/h (International Table).
 const BTU_PER_HOUR: f64 = 1_055.055_852_62 / 3600.0;
 
 const KNOWN: [KnownColumn<LoadColumn>; 18] = [
@@ -45,17 +45,18 @@ const KNOWN: [KnownColumn<LoadColumn>; 18] = [
 impl Loads {
     /// Reads hourly means from a CSV file.
     ///
-    /// Columns are `heating_W`, `cooling_W`, `hot_water_W` and `recharge_W`, or the same in `_kW`, `_Btu_per_h` or `_kBtu_per_h`; one
-    /// that is missing is 0, but one of the first three must be there. Lines before the header may be comments that start with `#`. Each further line is
-    /// one hour of a year without leap days, from 1 January.
+    /// Columns are `heating_W`, `cooling_W`, `hot_water_W` and `recharge_W`, or the same in `_kW`, `_Btu_per_h` or
+    /// `_kBtu_per_h`. Missing columns are 0, but one of the first three is required. Lines before the header may be
+    /// comments that start with `#`. Each further line is one hour of a year without leap days, from 1 January.
     ///
-    /// A column `time` (ISO 8601, local standard time) or `hour` (0 to 8759 or 1 to 8760 in each year) is checked where
-    /// it is given. Stamps may name the beginning of their hour (the first is 00:00, hour 0) or its end (01:00, hour 1). A file
-    /// with neither column that is longer than a year could also be a year of shorter steps: `years` says how many years it is.
+    /// A column `time` (ISO 8601, local standard time) or `hour` (0 to 8759 or 1 to 8760 in each year) is checked if
+    /// present. Stamps may mark the beginning of their hour (the first is 00:00, hour 0) or its end (01:00, hour 1). A
+    /// file with neither column that is longer than a year could also be a year of shorter time steps: `years` gives
+    /// its number of years.
     ///
     /// # Errors
-    /// [`Error::InvalidFile`] names line, column and cell of what is no load, of leap days, gaps and repeats, and of a
-    /// number of lines that is no whole number of years, or may be read in two ways; [`Error::Io`] where the file can't be read.
+    /// [`Error::InvalidFile`] names line, column and cell of invalid loads, leap days, gaps and repeats, and a number
+    /// of lines that is not a whole number of years or is ambiguous; [`Error::Io`] if the file can't be read.
     pub fn read(path: &Path, years: Option<usize>) -> Result<Self, Error> {
         let file = CsvFile::read(path)?;
         let columns = file.columns(&KNOWN)?;
@@ -142,7 +143,7 @@ fn check_length(file: &CsvFile, stamped: bool, stated: Option<usize>) -> Result<
     ))
 }
 
-/// What so many lines are if they aren't hours of years without leap days.
+/// A guess at the time step of a file whose number of lines is not a whole number of years of hours.
 fn shorter_steps(lines: usize) -> Option<String> {
     const LEAP_YEAR: usize = HOURS_PER_YEAR + 24;
     if lines == LEAP_YEAR {
@@ -165,7 +166,7 @@ mod tests {
     use super::*;
     use crate::csv_file::testing::TemporaryFile;
 
-    /// A year of lines, `line(hour)` being each hour's.
+    /// A year of lines; `line(hour)` is that of each hour.
     fn year(header: &str, line: impl Fn(usize) -> String) -> String {
         let lines: Vec<String> = (0..HOURS_PER_YEAR).map(line).collect();
         format!("{header}\n{}\n", lines.join("\n"))

@@ -1,4 +1,4 @@
-//! Ducts, warm floors and radiators: the electricity they take, and the temperature at which they return to the heat pump.
+//! Ducts, floor heating and radiators: their electricity and their return temperature to the heat pump.
 
 use serde::{Deserialize, Serialize};
 
@@ -6,37 +6,38 @@ use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
 
-/// How heat and cold get from the heat pump into the rooms.
+/// Distribution of heating and cooling to the rooms.
 ///
-/// Electricity of fans or pumps ends as heat in what they move: they carry that share of the heating, and add it to the cooling.
+/// The electricity of fans or pumps becomes heat in the air or water they move: it covers that share of the heating and
+/// adds to the cooling.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind")]
 pub enum Distribution {
     /// Ducts.
     #[serde(rename = "air")]
     Air(AirDistribution),
-    /// Warm floors or radiators.
+    /// Floor heating or radiators.
     #[serde(rename = "water")]
     Water(WaterDistribution),
 }
 
-/// Ducts, through which the rooms' air goes to the heat pump.
+/// Ducts that carry room air to the heat pump.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AirDistribution {
-    /// Air that enters the heat pump in heating [degC].
+    /// Entering air temperature of the heat pump in heating [degC].
     pub heating_air: f64,
-    /// Air that enters the heat pump in cooling [degC].
+    /// Entering air temperature of the heat pump in cooling [degC].
     pub cooling_air: f64,
-    /// Electricity of the fans for each watt of heat or cold that comes from the heat pump.
+    /// Electricity of the fans per watt of heating or cooling from the heat pump.
     pub fan_share: f64,
 }
 
-/// Warm floors or radiators, their water by outdoor reset.
+/// Floor heating or radiators with outdoor reset of the water temperature.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WaterDistribution {
-    /// Water that enters the heat pump in heating on the coldest day [degC].
+    /// Entering water temperature of the heat pump in heating on the coldest day [degC].
     pub return_water: f64,
     /// The same on a mild day [degC].
     pub mild_return_water: f64,
@@ -44,9 +45,9 @@ pub struct WaterDistribution {
     pub cold_day: f64,
     /// Outdoor temperature of a mild day [degC].
     pub mild_day: f64,
-    /// Water that enters the heat pump in cooling [degC].
+    /// Entering water temperature of the heat pump in cooling [degC].
     pub cooling_water: f64,
-    /// Electricity of the pumps for each watt of heat or cold that comes from the heat pump.
+    /// Electricity of the pumps per watt of heating or cooling from the heat pump.
     pub pump_share: f64,
     /// Outdoor temperature of each hour of one or more years [degC].
     pub outdoor: Vec<f64>,
@@ -98,8 +99,8 @@ impl WaterDistribution {
         }
     }
 
-    /// What enters the heat pump in heating in an hour of the loads [degC]: straight over the outdoor temperature between the
-    /// coldest and a mild day (outdoor reset), as on those beyond.
+    /// Entering load temperature in heating in an hour of the loads [degC]: linear in the outdoor temperature between
+    /// the coldest and a mild day (outdoor reset), constant beyond them.
     fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         let outdoor = self.outdoor[hour % self.outdoor.len()];
         let cold = (self.mild_day - outdoor) / (self.mild_day - self.cold_day);
@@ -108,7 +109,7 @@ impl WaterDistribution {
 }
 
 impl Distribution {
-    /// Checks that the values are physical and the outdoor temperatures go with loads of `hours` hours.
+    /// Checks that the values are physical and that the outdoor temperatures match loads of `hours` hours.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -119,7 +120,7 @@ impl Distribution {
         }
     }
 
-    /// What enters the heat pump in heating in an hour of the loads [degC].
+    /// Entering load temperature in heating in an hour of the loads [degC].
     #[must_use]
     pub fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         match self {
@@ -128,7 +129,7 @@ impl Distribution {
         }
     }
 
-    /// What enters the heat pump in cooling [degC].
+    /// Entering load temperature in cooling [degC].
     #[must_use]
     pub fn cooling_entering_load_temperature(&self) -> f64 {
         match self {
@@ -144,7 +145,7 @@ impl Distribution {
         }
     }
 
-    /// Turns what the rooms need into what the heat pump must deliver, and adds the electricity that goes with it [W].
+    /// Converts room loads into heat pump loads and adds the electricity of the distribution [W].
     pub(super) fn deliver(&self, series: &mut Series, power: &mut [f64]) {
         let share = self.power_share();
         for (hour, power) in power.iter_mut().enumerate() {

@@ -1,4 +1,4 @@
-//! Hot water: draws, a tank, heat from the compressor's superheat, and a heater for the rest.
+//! Hot water: draws, a tank, heat from the desuperheater, and a heater for the rest.
 
 use serde::{Deserialize, Serialize};
 
@@ -7,42 +7,43 @@ use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
 
-/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), held by
+/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), checked by
 /// tests/reference/test_second_sources_water.py.
 const WATER: f64 = 988.0 * 4181.0;
 const SECONDS_PER_HOUR: f64 = 3600.0;
 const HOURS_PER_DAY: usize = 24;
 
-/// Domestic hot water from a tank of one temperature.
+/// Domestic hot water from a fully mixed tank.
 ///
-/// While the compressor runs for the rooms its superheat warms the tank up to `desuperheater_limit`; where that leaves the tank
-/// below `set_point` a heater brings it there within the hour. Draws are mixed with cold water to `use_temperature`.
+/// While the compressor runs for space heating or cooling, the desuperheater warms the tank up to
+/// `desuperheater_limit`; if the tank is still below `set_point`, a heater brings it there within the hour. Draws are
+/// mixed with cold water to `use_temperature`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HotWater {
-    /// Water drawn in a day, mixed [m3].
+    /// Mixed water drawn per day [m3].
     pub daily_volume: f64,
-    /// Shares of the day's water in each of its hours.
+    /// Share of the day's water in each hour.
     pub draws: Vec<f64>,
     /// Temperature of the water drawn [degC].
     pub use_temperature: f64,
     /// Temperature of the cold water [degC].
     pub cold_temperature: f64,
-    /// Temperature that the heater keeps the tank at [degC].
+    /// Set point of the heater [degC].
     pub set_point: f64,
-    /// Temperature up to which superheat warms the tank [degC].
+    /// Temperature up to which the desuperheater warms the tank [degC].
     pub desuperheater_limit: f64,
     /// Volume of the tank [m3].
     pub volume: f64,
-    /// Heat lost by the tank for each kelvin above its surroundings [W/K].
+    /// Heat loss of the tank per kelvin above its surroundings [W/K].
     pub loss_coefficient: f64,
     /// Temperature around the tank [degC].
     pub ambient_temperature: f64,
-    /// Superheat that water can take in heating, as a share of what the heat pump delivers to the rooms.
+    /// Desuperheater share in heating, of the heat that the heat pump delivers to the rooms.
     pub desuperheater_heating_share: f64,
-    /// Superheat that water can take in cooling, as a share of what the heat pump takes from the rooms.
+    /// Desuperheater share in cooling, of the heat that the heat pump removes from the rooms.
     pub desuperheater_cooling_share: f64,
-    /// Whether the heat pump is the heater, or an element.
+    /// Whether the heater is the heat pump or an electric element.
     pub by_heat_pump: bool,
 }
 
@@ -62,27 +63,27 @@ impl Quantified for HotWater {
     ];
 }
 
-/// A tank hour by hour: heat flows [W], and its temperature at the hour's end [degC].
+/// A tank hour by hour: heat flows [W], and its temperature at the end of the hour [degC].
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tank {
-    /// Heat in the water drawn.
+    /// Heat of the water drawn.
     pub drawn: Vec<f64>,
     /// Heat lost to the surroundings.
     pub lost: Vec<f64>,
-    /// From superheat in heating.
+    /// From the desuperheater in heating.
     pub desuperheater_in_heating: Vec<f64>,
-    /// From superheat in cooling.
+    /// From the desuperheater in cooling.
     pub desuperheater_in_cooling: Vec<f64>,
-    /// From the heat pump as a heater.
+    /// From the heat pump.
     pub heat_pump: Vec<f64>,
-    /// From an element, and so its electricity.
+    /// From the electric element, equal to its electricity.
     pub element: Vec<f64>,
     /// Temperature of the water.
     pub temperature: Vec<f64>,
 }
 
 impl Tank {
-    /// The series by names that end with their unit.
+    /// The series under names that end with their unit.
     #[must_use]
     pub fn into_columns(self) -> [Column; 7] {
         [
@@ -98,7 +99,7 @@ impl Tank {
 }
 
 impl HotWater {
-    /// Checks that the values are physical and in order, and that draws are shares of a day.
+    /// Checks that the values are physical and in order, and that the draws are shares of a day.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -130,15 +131,15 @@ impl HotWater {
         Ok(())
     }
 
-    /// Runs the tank beside loads that the heat pump meets for the rooms, and adds what it asks of the heat pump to them; `usual` is
-    /// the temperature on the building's side that the heat pump's curves are for, where they know one [degC].
+    /// Simulates the tank for space loads that the heat pump meets, and adds its own load on the heat pump to them;
+    /// `usual` is the reference entering load temperature of the heat pump's curves, if any [degC].
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the loads hold hot water already.
+    /// [`Error::InvalidInput`] if the loads already contain hot water.
     pub(super) fn join(&self, series: &mut Series, usual: Option<f64>) -> Result<Tank, Error> {
         if series.hot_water.iter().any(|&heat| heat > 0.0) {
             let peak = series.hot_water.iter().fold(0.0, |a: f64, &b| a.max(b));
-            let allowed = "must be left out beside HotWater";
+            let allowed = "must be left out with HotWater";
             return Err(Error::invalid("Loads", "hot_water", peak, "W", allowed));
         }
         let tank = self.run(series);
@@ -151,10 +152,10 @@ impl HotWater {
         Ok(tank)
     }
 
-    /// The tank's hours.
+    /// The hours of the tank.
     ///
-    /// C dT/dt = heat in - drawn - losses, implicit over the hour: losses are those at its end. Superheat is taken as far as the
-    /// tank stays below its highest temperature, first in cooling, where it is free.
+    /// C dT/dt = heat in - drawn - losses, implicit over the hour: losses are those at its end. The desuperheater
+    /// supplies heat as long as the tank stays below its limit, first in cooling, when that heat is free.
     fn run(&self, series: &Series) -> Tank {
         let capacity = WATER * self.volume / SECONDS_PER_HOUR;
         let per_kelvin = capacity + self.loss_coefficient;

@@ -1,4 +1,4 @@
-//! What stands between the building and the loop besides the heat pump: it turns what the rooms need into what the heat pump must do.
+//! Distribution and hot water: from building loads to heat pump loads.
 
 mod distribution;
 mod hot_water;
@@ -12,33 +12,33 @@ use crate::error::Error;
 use crate::heat_pump::{HeatPump, Mode};
 use crate::loads::{Loads, Series};
 
-/// Distribution of heat and cold, and hot water.
+/// Distribution of heating and cooling, and hot water.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plant {
-    /// Ducts, or warm floors and radiators; `None` where the loads are what the heat pump delivers.
+    /// Ducts, or floor heating and radiators; `None` if the loads are those delivered by the heat pump.
     pub distribution: Option<Distribution>,
-    /// Hot water from a tank; `None` where the loads hold all of it.
+    /// Hot water from a tank; `None` if the loads contain all of it.
     pub hot_water: Option<HotWater>,
 }
 
-/// What the heat pump must do, and what else takes electricity, hour by hour.
+/// Heat pump loads and auxiliary electricity, hour by hour.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Met {
-    /// Loads of the heat pump.
+    /// Heat pump loads.
     pub loads: Loads,
-    /// Electricity of fans or pumps that distribute heat and cold [W].
+    /// Electricity of the fans or pumps of the distribution [W].
     pub distribution_power: Vec<f64>,
-    /// The tank, where there is one.
+    /// The tank, if there is one.
     pub tank: Option<Tank>,
 }
 
 impl Plant {
-    /// Loads of the heat pump for what rooms and taps need.
+    /// Heat pump loads for given room and hot water loads.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a part that is not physical, for hot water that stands in the loads too, and for water
-    /// temperatures that the heat pump's curves know nothing of.
+    /// [`Error::InvalidInput`] for a part that is not physical, for hot water that is also in the loads, and for water
+    /// temperatures outside the range of the heat pump's curves.
     pub fn meet(&self, needs: &Loads, heat_pump: &HeatPump) -> Result<Met, Error> {
         let mut series = needs.series().clone();
         let hours = series.heating.len();
@@ -50,7 +50,8 @@ impl Plant {
             let is_known =
                 |mode: &Option<Mode>| mode.as_ref().is_none_or(|mode| mode.entering_load.is_some());
             if matches!(distribution, Distribution::Water(_)) && !is_known(&heat_pump.heating) {
-                let allowed = "must be left out with a heat pump that tells nothing of the building's side";
+                let allowed =
+                    "must be left out: the heat pump's curves don't depend on the entering load temperature";
                 return Err(Error::invalid("Design", "distribution", "water", "", allowed));
             }
             if reference(&heat_pump.heating).is_some() {
@@ -77,7 +78,7 @@ impl Plant {
     }
 }
 
-/// The temperature of two flows of heat into one condenser, by their shares; that of the first without any.
+/// The mean temperature of two heat flows into one condenser, weighted by heat; that of the first if both are zero.
 fn shared_side(first: (f64, f64), second: (f64, f64)) -> f64 {
     let ((heat, side), (other_heat, other_side)) = (first, second);
     let sum = heat + other_heat;
@@ -85,7 +86,7 @@ fn shared_side(first: (f64, f64), second: (f64, f64)) -> f64 {
 }
 
 impl Series {
-    /// Mixes heat [W] at another temperature [degC] of the building's side into that of each hour.
+    /// Adds heat [W] at another entering load temperature [degC] to that of each hour.
     fn mix_heating_entering_load_temperature(&mut self, usual: Option<f64>, heat: &[f64], side: f64) {
         let Some(usual) = usual else { return };
         if self.heating_entering_load_temperature.is_empty() {
@@ -239,6 +240,6 @@ mod tests {
             Loads::new(Series { hot_water: vec![300.0; HOURS_PER_YEAR], ..Series::default() }).unwrap();
         let plant = Plant { hot_water: Some(hot_water()), ..Plant::default() };
         let message = plant.meet(&twice, &heat_pump()).unwrap_err().to_string();
-        assert_eq!(message, "Loads.hot_water = 300 W: must be left out beside HotWater");
+        assert_eq!(message, "Loads.hot_water = 300 W: must be left out with HotWater");
     }
 }

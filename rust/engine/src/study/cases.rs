@@ -1,4 +1,4 @@
-//! Many designs with the same loads, run over all cores, of which only tables are kept.
+//! Many designs with the same loads, run on all cores; only tables are kept.
 
 use std::mem::take;
 
@@ -17,15 +17,14 @@ use crate::loads::Loads;
 use crate::stepper::Course;
 use crate::yearly::RunYear;
 
-/// What is kept of a run among many.
+/// Results of one case.
 #[derive(Debug)]
 pub struct Case {
-    /// One row a year, or why there can be no run.
+    /// One row per year, or the error of a case that can't be run.
     pub yearly: Result<Vec<RunYear>, Error>,
-    /// Columns of the same rows that only the design's kind of ground side has; none without a run.
+    /// Columns of the same rows that are specific to the kind of ground side; empty without a run.
     pub yearly_beside: Vec<Column>,
-    /// How the case stands to what it must keep to; `None` without a run. Where the fluid freezes it is that of a fluid which stays
-    /// liquid.
+    /// Judgement of the case; `None` without a run. If the fluid freezes, it is that of a fluid which stays liquid.
     pub judgement: Option<Judgement>,
 }
 
@@ -47,15 +46,15 @@ impl Case {
 /// Designs that step on one processor, as many side by side as its vectors have lanes.
 const SIDE_BY_SIDE: usize = 8;
 
-/// Runs each design over `years` years of the same loads; one that can't be run has its error in the stead of tables.
+/// Runs each design over `years` years of the same loads; the result of a design that can't be run is its error.
 ///
-/// Fields of one shape share one step response, which is read from `kept` where it is there and kept there where not. Results come
-/// in the order of the designs, each as [`run`](crate::run::run) finds it, whatever runs beside it and on however many threads;
-/// `token` counts cases.
+/// Fields of one shape share one step response, which is read from `kept` or stored there. Results are in the order of
+/// the designs and equal those of [`run`](crate::run::run), whatever else is in the study and with any number of
+/// threads; `token` counts cases.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `token` says so; [`Error::Io`] if a
-/// response can't be kept.
+/// [`Error::InvalidInput`] if the horizon is out of range; [`Error::Stopped`] if `token` was cancelled; [`Error::Io`]
+/// if a response can't be stored.
 pub fn run_cases(
     designs: &[Design],
     loads: &Loads,
@@ -89,7 +88,7 @@ pub fn run_cases(
     Ok(cases.into_iter().map(|(_, case)| case).collect())
 }
 
-/// Designs for which this is the same may step side by side; `None` for one that steps alone.
+/// Designs with the same key may step side by side; `None` for one that steps alone.
 fn steps_with(design: &Design) -> Option<(u8, u32)> {
     match design.ground_side {
         GroundSideKind::BoreField(_) => Some((0, design.start_month)),
@@ -98,12 +97,12 @@ fn steps_with(design: &Design) -> Option<(u8, u32)> {
     }
 }
 
-/// What the cases of a study share.
+/// Shared data of the cases of a study.
 struct Study<'a> {
     demands: &'a [Demand],
     hours: usize,
     shapes: Shapes,
-    /// Stops with the study; hours are not cases.
+    /// Cancelled with the study; its hours don't count as cases.
     token: CancelToken,
 }
 
@@ -133,7 +132,7 @@ impl Study<'_> {
         };
         let stepped: Vec<Result<Stepped, Error>> = match step(&loops, &together) {
             Ok(stepped) => stepped.into_iter().map(Ok).collect(),
-            // One that doesn't settle leaves the others alone.
+            // A case that doesn't converge must not affect the others.
             Err(_) => loops
                 .iter()
                 .zip(&together)

@@ -1,4 +1,4 @@
-//! Many runs of varied designs, and the least design whose temperatures hold.
+//! Many runs of varied designs, and the smallest design whose temperatures hold.
 
 mod cases;
 mod shapes;

@@ -1,4 +1,4 @@
-//! The step responses that the cases of a study share.
+//! Step responses shared by the cases of a study.
 
 use std::collections::HashMap;
 
@@ -10,14 +10,14 @@ use crate::error::Error;
 use crate::ground::{LaplaceCurve, ResponseCache, Shape};
 use crate::ground_side::GroundSideKind;
 
-/// The step response of each shape of field, found once.
+/// The step response of each shape of field, computed once.
 pub(super) struct Shapes {
-    /// `None` where there is none: whoever asks for it is told why.
+    /// `None` if there is none: the error then arises when it is requested.
     curves: HashMap<Vec<u64>, Option<LaplaceCurve>>,
 }
 
 impl Shapes {
-    /// Those of the designs that are valid, read from `kept` where they are there and kept there where not.
+    /// The responses of the valid designs, read from `kept` or stored there.
     pub fn of(
         designs: &[Design],
         hours: usize,

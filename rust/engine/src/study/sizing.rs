@@ -1,4 +1,4 @@
-//! The least of a design's measures, or the first of several designs, with which every hour of the horizon holds.
+//! The smallest value of a measure, or the first of several designs, for which every hour of the horizon holds.
 
 use std::ops::RangeInclusive;
 
@@ -14,23 +14,24 @@ use crate::judgement::{Criterion, Judgement};
 use crate::loads::Loads;
 use crate::stepper::Course;
 
-/// Values spread over the range where its upper end doesn't hold.
+/// Values spread over the range if its upper end doesn't hold.
 const SPREAD: usize = 8;
 
-/// Rounds in which the range must have halved, or it is halved; and after which the greatest value is tried where none holds.
+/// Rounds in which the range must have halved, or it is bisected; also the round after which the greatest value is
+/// tried if none holds.
 const ROUNDS: usize = 3;
 
 /// Designs that are run side by side.
 const SIDE_BY_SIDE: usize = 4;
 
-/// What is varied to find the least of it.
+/// The dimension that is sized.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
     /// Active depth of every bore [m].
     Depth,
     /// Length of every trench, or of every coil in a pond [m].
     Length,
-    /// Smallest distance between two bores, the layout keeping its shape, or between trenches [m].
+    /// Smallest distance between two bores with the shape of the layout unchanged, or between trenches [m].
     Spacing,
 }
 
@@ -38,7 +39,7 @@ impl Measure {
     /// The measure of a name.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if there is none of that name.
+    /// [`Error::InvalidInput`] for an unknown name.
     pub fn named(name: &str) -> Result<Self, Error> {
         let known = [Self::Depth, Self::Length, Self::Spacing];
         known.into_iter().find(|measure| measure.name() == name).ok_or_else(|| {
@@ -54,7 +55,7 @@ impl Measure {
         }
     }
 
-    /// The design's own value [m]; of unequal bores that of the first, NaN where it has none.
+    /// The design's own value [m]; that of the first of unequal bores, NaN if it has none.
     fn of(self, design: &Design) -> f64 {
         match (&design.ground_side, self) {
             (GroundSideKind::BoreField(field), Self::Depth) => field.bores[0].depth,
@@ -69,7 +70,7 @@ impl Measure {
     /// The design with another value of the measure.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the ground side hasn't this measure, or the design can't be.
+    /// [`Error::InvalidInput`] if the ground side has no such measure, or the varied design is invalid.
     pub fn set(self, design: &Design, value: f64) -> Result<Design, Error> {
         let mut varied = design.clone();
         match (&mut varied.ground_side, self) {
@@ -82,7 +83,7 @@ impl Measure {
                 field.spacing = Some(value);
             }
             (GroundSideKind::TrenchField(_), Self::Spacing) => {
-                let allowed = "must be left out: one trench alone has no spacing";
+                let allowed = "must be left out: a single trench has no spacing";
                 return Err(Error::invalid("TrenchField", "spacing", value, "m", allowed));
             }
             (GroundSideKind::Pond(pond), Self::Length) => pond.length = value,
@@ -96,16 +97,16 @@ impl Measure {
     }
 }
 
-/// What sizing found.
+/// Result of sizing.
 #[derive(Debug)]
 pub struct Sized<T> {
-    /// The least value that holds, or the one that comes closest where none does.
+    /// The smallest value that holds, or the one with the largest margin if none does.
     pub value: T,
-    /// How the design stands with that value.
+    /// The judgement with that value.
     pub judgement: Judgement,
-    /// Hourly coupled runs that it took.
+    /// Number of hourly coupled runs.
     pub runs: usize,
-    /// Why the greatest value can't be run, where it was tried and can't.
+    /// Why the greatest value can't be run, if it was tried.
     pub refusal: Option<Error>,
 }
 
@@ -117,17 +118,17 @@ impl<T> Sized<T> {
     }
 }
 
-/// The least value of `measure` within `range` with which no limit is broken in any hour of `years` years.
+/// The smallest value of `measure` within `range` for which no limit is broken in any hour of `years` years.
 ///
-/// The answer was run itself and holds; a value less by `resolution` does not, unless it is the least of the range. The margin
-/// is nearly straight over 1 / value (the steady part of the drop falls with the length): beginning with the design's own value,
-/// two that are `resolution` apart are run side by side, which ends the search or gives the line to the next two; and halving of
-/// the range stands by. Where the greatest value doesn't hold, values all over the range are tried before the answer is that none
-/// does.
+/// The result was itself run and holds; a value smaller by `resolution` does not, unless the result is the lower end of
+/// the range. The margin is nearly linear in 1 / value (the steady part of the drop falls with the length). Starting
+/// with the design's own value, two values that are `resolution` apart are run side by side, which either ends the
+/// search or gives the line to the next two, with bisection as the fallback. If the greatest value doesn't hold, values
+/// across the range are tried before the search reports that none does.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] for a range that isn't one, or what is wrong with the design at any value; [`Error::Stopped`] if
-/// `token` says so, which counts runs.
+/// [`Error::InvalidInput`] for an invalid range, or if the design is invalid at every value; [`Error::Stopped`] if
+/// `token` was cancelled; it counts runs.
 pub fn least(
     design: &Design,
     loads: &Loads,
@@ -161,13 +162,13 @@ pub fn least(
     }
 }
 
-/// The first of several designs with which no limit is broken; where none holds, the one that comes closest.
+/// The first of several designs for which no limit is broken; if none holds, the one with the largest margin.
 ///
-/// A few designs are run side by side; none that stands before the answer is left out.
+/// A few designs are run side by side; every design before the result is run.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if there is no design, or for what is wrong with every one; [`Error::Stopped`] if `token` says so,
-/// which counts runs.
+/// [`Error::InvalidInput`] if there is no design, or if every design is invalid; [`Error::Stopped`] if `token` was
+/// cancelled; it counts runs.
 pub fn first_that_holds(
     designs: &[Design],
     loads: &Loads,
@@ -191,7 +192,7 @@ pub fn first_that_holds(
     answer(tried)
 }
 
-/// A value and what its run came to.
+/// A value and the result of its run.
 struct Tried<T> {
     value: T,
     found: Result<Judgement, Error>,
@@ -202,7 +203,7 @@ impl<T> Tried<T> {
         self.margin() >= 0.0
     }
 
-    /// Distance to the closest limit [K, or what ranks like it]; infinitely far beyond it where there can be no run.
+    /// Distance to the closest limit [K or equivalent]; minus infinity if it can't be run.
     fn margin(&self) -> f64 {
         match &self.found {
             Ok(judgement) => judgement.deciding().map_or(f64::INFINITY, Criterion::rank),
@@ -211,7 +212,7 @@ impl<T> Tried<T> {
     }
 }
 
-/// The first that holds, or the one that comes closest.
+/// The first that holds, or the one with the largest margin.
 fn answer<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
     let runs = tried.len();
     let closest = || (0..runs).max_by(|&a, &b| tried[a].margin().total_cmp(&tried[b].margin()));
@@ -220,7 +221,7 @@ fn answer<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
     };
     let is_last = place + 1 == runs;
     let Tried { value, found } = tried.swap_remove(place);
-    // What was last now stands in the answer's place.
+    // The last element has taken the place of the result.
     let refusal = if is_last { None } else { tried.swap_remove(place).found.err() };
     Ok(Sized { value, judgement: found?, runs, refusal })
 }
@@ -246,31 +247,31 @@ fn judge(design: &Design, loads: &Loads, hours: usize, token: &CancelToken) -> R
     Ok(stepped.judged(design))
 }
 
-/// Where the margin is zero on the straight line over 1 / value through two runs; not finite where there is no such place.
+/// Zero of the margin on the straight line over 1 / value through two runs; not finite if there is none.
 fn root([a, b]: &[Tried<f64>; 2]) -> f64 {
     let (from, to) = (1.0 / a.value, 1.0 / b.value);
     1.0 / (from + (to - from) * a.margin() / (a.margin() - b.margin()))
 }
 
-/// Where to look next.
+/// Next step of the search.
 enum Next {
-    /// At a value and one a resolution above.
+    /// Run a value and one that is larger by a resolution.
     Around(f64),
-    /// At several values.
+    /// Run several values.
     AllOver(Vec<f64>),
-    /// All is known.
+    /// The search is complete.
     Nowhere,
 }
 
-/// The search for the least value that holds.
+/// The search for the smallest value that holds.
 struct Search<'a> {
     range: &'a RangeInclusive<f64>,
     resolution: f64,
-    /// In rising order.
+    /// In ascending order.
     tried: Vec<Tried<f64>>,
-    /// What the answer has been between, round by round.
+    /// Width of the bracket, round by round.
     widths: Vec<f64>,
-    /// Whether values all over the range were tried.
+    /// Whether values across the range were tried.
     is_spread: bool,
 }
 
@@ -280,7 +281,7 @@ impl Search<'_> {
         self.tried.sort_by(|a, b| a.value.total_cmp(&b.value));
     }
 
-    /// Where to look next if the margin's line is zero at `line`.
+    /// The next step, given the zero of the margin's line.
     fn next(&mut self, line: f64) -> Next {
         let (start, end) = (*self.range.start(), *self.range.end());
         let value = |place: usize| self.tried[place].value;
@@ -325,7 +326,7 @@ impl BoreField {
     fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
         let closest = closest(&self.positions);
         if !(closest > 0.0 && closest.is_finite()) {
-            let allowed = "must be left out: one bore alone has no spacing";
+            let allowed = "must be left out: a single bore has no spacing";
             return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
         }
         Ok(self.positions.iter().map(|place| place.map(|value| value / closest * spacing)).collect())

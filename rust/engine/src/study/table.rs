@@ -7,7 +7,7 @@ use crate::column::Column;
 use crate::judgement::Criterion;
 use crate::yearly::{LIMITS_BROKEN, RunYear};
 
-/// Columns of shape (cases, years), row after row; NaN where a case failed, or its kind of ground side hasn't the column.
+/// Columns of shape (cases, years), row after row; NaN where a case failed or its kind of ground side lacks the column.
 #[must_use]
 pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
     let column = |name, value: &dyn Fn(&Case, usize) -> Option<f64>| -> Column {
@@ -37,8 +37,8 @@ pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
     numbers.chain(hours).chain([broken]).chain(of_kinds).collect()
 }
 
-/// Of the criterion that decides in each case: margin as what ranks like kelvins, year from 1, and hour of that year from 0; NaN
-/// without one, and without an hour for what is measured by year.
+/// The deciding criterion of each case: margin in K or equivalent, year from 1, and hour of that year from 0; NaN
+/// without one, and no hour for annual criteria.
 #[must_use]
 pub fn deciding_columns(cases: &[Case]) -> [Column; 3] {
     let column = |name, read: fn(&Criterion) -> Option<f64>| -> Column {

@@ -54,7 +54,7 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
     }
 }
 
-/// Heat in winter, cold in half as many watts in summer, idle hours between.
+/// Heating in winter, half as much cooling in summer, idle hours between.
 fn loads() -> Loads {
     let wave = |hour: usize| (std::f64::consts::TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
     let series = |of: &dyn Fn(f64) -> f64| (0..HOURS_PER_YEAR).map(|hour| of(wave(hour)).max(0.0)).collect();

@@ -1,4 +1,4 @@
-//! What the hours of a run are counted by.
+//! Bounds by which the hours of a run are counted.
 
 use crate::design::Design;
 use crate::heat_pump::{Demand, EnteringLoadCorrection, Mode, ModeLoads, ReadyHeatPump};
@@ -6,22 +6,22 @@ use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::Course;
 
-/// Temperatures beyond which hours are counted [degC]; infinitely far away where there are none.
+/// Temperatures beyond which hours are counted [degC]; infinite without a limit.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub(super) struct Bounds<N: Lanes> {
     entering_min: N,
     entering_max: N,
     leaving_min: N,
-    /// Where the fluids freeze [degC].
+    /// Freezing points of the fluids [degC].
     pub freezing_point: N,
-    /// Highest temperatures at which the fluids are what they are taken for [degC].
+    /// Highest temperatures at which the properties of the fluids are valid [degC].
     pub fluid_max: N,
-    /// What an entering fluid temperature must pass before any count changes.
+    /// Range of the entering fluid temperature within which nothing is counted.
     inner_min: N,
     inner_max: N,
     heat_pumps: ReadyHeatPump<N>,
-    /// Whether what enters the heat pumps from the buildings leaves a table in any hour.
+    /// Whether the entering load temperature leaves a table in any hour.
     leaves_tables: bool,
 }
 
@@ -49,7 +49,7 @@ impl<N: Lanes> Bounds<N> {
         }
     }
 
-    /// Whether a time block may have anything to count whose temperatures reach this far.
+    /// Whether a time block with this range of temperatures can contain hours to count.
     #[inline(always)]
     pub fn may_be_passed(&self, coldest: N, warmest: N, coldest_leaving: N) -> bool {
         let entering = coldest.is_below(self.inner_min).or(self.inner_max.is_below(warmest));

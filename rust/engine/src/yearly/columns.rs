@@ -2,7 +2,7 @@
 
 use super::RunYear;
 
-/// A column of numbers: its name, which ends with its unit, and how it is read.
+/// A column of numbers: its name, which ends with its unit, and the function that reads it.
 pub type NumberColumn = (&'static str, fn(&RunYear) -> f64);
 /// A column of hours, likewise.
 pub type HoursColumn = (&'static str, fn(&RunYear) -> u32);
@@ -35,5 +35,5 @@ impl RunYear {
     ];
 }
 
-/// Name of the column that counts the criteria which decide and are broken in the year.
+/// Name of the column with the number of deciding criteria that are broken in the year.
 pub const LIMITS_BROKEN: &str = "limits_broken";

@@ -1,4 +1,4 @@
-//! The hours of a run that come closest to what they must not reach.
+//! The hours of a run that come closest to a bound.
 
 use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
@@ -13,7 +13,7 @@ pub struct Moment {
     pub hour: usize,
 }
 
-/// The first of the hours with the most extreme temperatures among those in which the heat pump runs.
+/// The first hour of each extreme temperature among the hours in which the heat pump runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Extremes {
     /// Coldest entering fluid.
@@ -24,7 +24,7 @@ pub struct Extremes {
     pub coldest_leaving: Moment,
 }
 
-/// The least of some values so far, and its hour.
+/// The smallest value so far, and its hour.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Least<N> {
     value: N,
@@ -43,7 +43,7 @@ impl<N: Lanes> Least<N> {
         self.hour = hour.or_else(is_less, self.hour);
     }
 
-    /// The first least value among lanes.
+    /// The first smallest value among the lanes.
     fn of_lanes(&self, lanes: impl Iterator<Item = usize>) -> Moment {
         let moments = lanes
             .map(|lane| Moment { temperature: self.value.lane(lane), hour: self.hour.lane(lane) as usize });
@@ -60,10 +60,10 @@ impl<N: Lanes> Least<N> {
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub(super) struct SoFar<N> {
     coldest_entering: Least<N>,
-    /// Of the temperatures with their signs changed.
+    /// Of the temperatures with reversed signs.
     warmest_entering: Least<N>,
     coldest_leaving: Least<N>,
-    /// Of the temperatures of fluid that circulates, with their signs changed.
+    /// Of the temperatures of circulating fluid, with reversed signs.
     warmest_fluid: Least<N>,
 }
 
@@ -73,7 +73,7 @@ impl<N: Lanes> SoFar<N> {
         Self { coldest_entering: none, warmest_entering: none, coldest_leaving: none, warmest_fluid: none }
     }
 
-    /// Whether a time block may hold anything new that is this cold or warm.
+    /// Whether a time block with this range of temperatures can contain a new extreme.
     #[inline(always)]
     pub fn may_change(&self, coldest: N, warmest: N, coldest_leaving: N) -> bool {
         let colder = coldest.is_below(self.coldest_entering.value);
@@ -81,7 +81,7 @@ impl<N: Lanes> SoFar<N> {
         colder.or(warmer).or(coldest_leaving.is_below(self.coldest_leaving.value)).any()
     }
 
-    /// Looks through the hours of a time block in which the heat pump runs.
+    /// Updates the extremes with the hours of a time block in which the heat pump runs.
     #[inline(always)]
     pub fn look_through<A: LaneLayout<Wide = N>, const H: usize>(
         &mut self,
@@ -101,13 +101,13 @@ impl<N: Lanes> SoFar<N> {
         }
     }
 
-    /// Whether a time block may hold fluid warmer than any before.
+    /// Whether a time block can contain fluid warmer than any before.
     #[inline(always)]
     pub fn may_be_warmer(&self, warmest: N) -> bool {
         (-warmest).is_below(self.warmest_fluid.value).any()
     }
 
-    /// Looks through the hours of a time block in which the fluid circulates for the warmest.
+    /// Updates the warmest fluid with the hours of a time block in which it circulates.
     #[inline(never)]
     pub fn look_for_warmest<A: LaneLayout<Wide = N>, const H: usize>(
         &mut self,
@@ -125,13 +125,13 @@ impl<N: Lanes> SoFar<N> {
         }
     }
 
-    /// The warmest fluid of a design; `None` where it never circulated.
+    /// The warmest fluid of a design; `None` if it never circulated.
     pub fn warmest_fluid<A: LaneLayout<Wide = N>>(&self, design: usize) -> Option<Moment> {
         let warmest = self.warmest_fluid.of_lanes(A::lanes_of(design));
         warmest.temperature.is_finite().then_some(Moment { temperature: -warmest.temperature, ..warmest })
     }
 
-    /// Those of a design; `None` where the heat pump never ran.
+    /// Extremes of a design; `None` if the heat pump never ran.
     pub fn of_design<A: LaneLayout<Wide = N>>(&self, design: usize) -> Option<Extremes> {
         let of = |least: &Least<N>| least.of_lanes(A::lanes_of(design));
         let coldest_entering = of(&self.coldest_entering);

@@ -15,13 +15,13 @@ pub struct Freezing {
 }
 
 impl Freezing {
-    /// The leaving fluid then.
+    /// The leaving fluid at that time.
     #[must_use]
     pub fn moment(&self) -> Moment {
         Moment { temperature: self.leaving_fluid, hour: self.hour }
     }
 
-    /// Notes the hours of a time block in which the fluid of a design froze while it circulated, unless it did before.
+    /// Records the first hour in which the circulating fluid of a design froze.
     #[cold]
     #[inline(never)]
     pub(super) fn note<N: Lanes, W: Lanes, const H: usize>(

@@ -1,27 +1,27 @@
-//! What is asked for in the years of a run.
+//! Annual loads of a run.
 
 use crate::heat_pump::Demand;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::Course;
 
-/// What is asked for in a year of a run.
+/// Loads in a year of a run.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct YearlyDemand {
-    /// With what hot water takes from the compressor in cooling.
+    /// Including heat recovered for hot water from the compressor in cooling.
     pub heating_kwh: f64,
     pub cooling_kwh: f64,
-    /// Heat from an element for hot water.
+    /// Heat from an electric element for hot water.
     pub element_kwh: f64,
     /// Hours in which the heat pump runs.
     pub hours_running: u32,
 }
 
-/// One entry for each year of the loads, which repeat: the first is the run's first year.
+/// One entry per year of the loads, which repeat; the first is the run's first year.
 pub(super) fn yearly_demands(course: &Course) -> Vec<YearlyDemand> {
     let all = course.demands;
     let year = |year: usize| {
         let first = (course.start() + year * HOURS_PER_YEAR) % all.len();
-        // Loads are whole years: from any hour on a year of them is one piece, or two.
+        // Loads are whole years: a year that starts at any hour is one piece of them, or two.
         let until_end = &all[first..all.len().min(first + HOURS_PER_YEAR)];
         sum_of(until_end.iter().chain(&all[..HOURS_PER_YEAR - until_end.len()]))
     };

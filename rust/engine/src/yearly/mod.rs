@@ -1,4 +1,4 @@
-//! What the hours of a run come to: a table by year, and the hours that come closest to what they must not reach.
+//! Summary of the hours of a run: a yearly table, and the hours that come closest to a bound.
 
 mod bounds;
 mod columns;

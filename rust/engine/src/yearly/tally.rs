@@ -1,4 +1,4 @@
-//! The hours of a run gathered while they pass.
+//! Accumulates the hours of a run while it steps.
 
 use super::bounds::Bounds;
 use super::extremes::{Extremes, Moment, SoFar};
@@ -11,37 +11,37 @@ use crate::lanes::{Lanes, Mask};
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::{Course, Moments, Record, TimeBlock};
 
-/// What the hours of a design's run came to.
+/// Summary of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunSummary {
-    /// One row a year.
+    /// One row per year.
     pub years: Vec<RunYear>,
-    /// `None` where the heat pump never ran.
+    /// `None` if the heat pump never ran.
     pub extremes: Option<Extremes>,
-    /// Warmest fluid that circulated; `None` where it never did.
+    /// Warmest circulating fluid; `None` if it never circulated.
     pub warmest_fluid: Option<Moment>,
-    /// When the fluid froze, after which it went on as if it had stayed liquid.
+    /// When the fluid froze; the run continued as if it had stayed liquid.
     pub freezing: Option<Freezing>,
 }
 
-/// Gathers the hours of designs that step side by side.
+/// Accumulates the hours of designs that step side by side.
 #[derive(Debug, Clone)]
 pub struct Tally<A: LaneLayout> {
     layout: A,
     demands: Vec<YearlyDemand>,
     bounds: Bounds<A::Wide>,
     so_far: SoFar<A::Wide>,
-    /// Of each design.
+    /// One per design.
     freezing: Vec<Option<Freezing>>,
     year: Gathered<A::Wide>,
     years: Vec<Vec<RunYear>>,
 }
 
-/// Sums over a year [W h], in eight parts that are added at its end: every eighth hour beginning with the first, the second, ... In
-/// this order the sum is the same however many lanes there are.
+/// Sums over a year [W h], in eight parts that are added at its end: every eighth hour starting with the first, the
+/// second, ... In this order the sum doesn't depend on the number of lanes.
 type Sum<N> = [N; BLOCK];
 
-/// What the hours of a year have come to so far.
+/// Accumulated values of the current year.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 struct Gathered<N> {
@@ -117,7 +117,7 @@ impl<N: Lanes> Gathered<N> {
 }
 
 impl<A: LaneLayout> Tally<A> {
-    /// Nothing gathered yet.
+    /// Nothing accumulated yet.
     #[must_use]
     pub fn new(layout: A, course: &Course) -> Self {
         let zero = A::Wide::all(layout.of_wide(), 0.0);
@@ -132,7 +132,7 @@ impl<A: LaneLayout> Tally<A> {
         }
     }
 
-    /// What was gathered of each design in whole years.
+    /// Summaries of the whole years of each design.
     #[must_use]
     pub fn summaries(self) -> Vec<RunSummary> {
         let summary = |(design, (years, freezing))| RunSummary {
@@ -162,7 +162,7 @@ impl<A: LaneLayout> Tally<A> {
         }
     }
 
-    /// Counts the hours of a time block in which fluid circulates that is too warm.
+    /// Counts the hours of a time block in which the circulating fluid is too warm.
     #[cold]
     #[inline(never)]
     fn count_too_warm<const H: usize>(
@@ -181,7 +181,7 @@ impl<A: LaneLayout> Tally<A> {
         }
     }
 
-    /// Adds what the capacity of the heat pumps fell short of in a time block.
+    /// Adds the heating and cooling beyond the capacity of the heat pumps in a time block.
     #[inline(always)]
     fn add_shortfall<const H: usize>(
         &mut self,
@@ -205,7 +205,7 @@ impl<A: LaneLayout> Tally<A> {
         }
     }
 
-    /// Ends a year.
+    /// Closes a year.
     #[inline(never)]
     fn end_year(&mut self) {
         for (design, years) in self.years.iter_mut().enumerate() {

@@ -11,22 +11,22 @@ pub struct RunYear {
     pub entering_fluid_max: f64,
     /// Lowest leaving fluid temperature of all hours.
     pub leaving_fluid_min: f64,
-    /// Heat taken from the ground, in hours that took any.
+    /// Heat extracted from the ground, over hours with extraction.
     pub heat_extracted_kwh: f64,
-    /// Heat given to the ground, in hours that gave any.
+    /// Heat rejected to the ground, over hours with rejection.
     pub heat_rejected_kwh: f64,
-    /// Heat that the heat pump gave to the building, with what hot water took from the compressor in cooling.
+    /// Heat that the heat pump delivered to the building, including heat recovered for hot water in cooling.
     pub heating_kwh: f64,
-    /// Heat that the heat pump took from the building.
+    /// Heat that the heat pump removed from the building.
     pub cooling_kwh: f64,
     /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
     /// fans or pumps that distribute heat and cold.
     pub electricity_kwh: f64,
-    /// Heating left to back-up heat, and so its electricity.
+    /// Heating supplied by back-up heat, equal to its electricity.
     pub backup_kwh: f64,
-    /// Cooling left undone.
+    /// Cooling not supplied.
     pub unmet_cooling_kwh: f64,
-    /// Heat from an element for hot water, and so its electricity.
+    /// Heat from an electric element for hot water, equal to its electricity.
     pub element_kwh: f64,
     /// Hours in which the heat pump runs.
     pub hours_running: u32,
@@ -38,9 +38,9 @@ pub struct RunYear {
     pub hours_outside_table: u32,
     /// Hours in which it runs with a leaving fluid temperature closer to freezing than the margin.
     pub hours_near_freezing: u32,
-    /// Hours in which fluid circulates that is warmer than [`Fluid::highest`](crate::fluid::Fluid::highest).
+    /// Hours in which the circulating fluid is warmer than [`Fluid::highest`](crate::fluid::Fluid::highest).
     pub hours_fluid_too_warm: u32,
-    /// Hours in which the heat pump's capacity fell short of the demand.
+    /// Hours in which the heat pump's capacity is below the load.
     pub hours_short_of_capacity: u32,
 }
 
@@ -51,7 +51,7 @@ impl RunYear {
         self.hours_below_limit + self.hours_above_limit
     }
 
-    /// Heat and cold delivered by heat pump, back-up heat and element, over all electricity of the plant.
+    /// Heating and cooling delivered by heat pump, back-up heat and element, divided by all electricity of the plant.
     ///
     /// NaN in a year without electricity.
     #[must_use]
@@ -59,7 +59,7 @@ impl RunYear {
         self.delivered_kwh() / self.electricity_kwh
     }
 
-    /// Heat and cold delivered by heat pump, back-up heat and element.
+    /// Heating and cooling delivered by heat pump, back-up heat and element.
     #[must_use]
     pub fn delivered_kwh(&self) -> f64 {
         self.heating_kwh + self.cooling_kwh + self.backup_kwh + self.element_kwh

@@ -1,4 +1,4 @@
-//! The equations of a field in which bores lean: every segment of every bore has a heat of its own.
+//! The equations of a field with inclined bores: the heat of every segment of every bore is an unknown.
 
 use std::ops::RangeInclusive;
 
@@ -16,18 +16,18 @@ use crate::ground::field_response::segments::SEGMENTS;
 use crate::ground::field_response::unsolved;
 use crate::ground::{Condition, Ground, LineSource};
 
-/// Beyond x = FAR, the integral of erfc from x is nothing.
+/// Beyond x = FAR, the integral of erfc from x is negligible.
 const FAR: f64 = 6.1;
 
 /// S(p) x = L, segment by segment.
 pub struct Equations {
     /// q [1/m] at each p.
     q: Vec<f64>,
-    /// What the segments of each bore do to each other without the surface: one column for each p, and equal bores share one.
+    /// Interaction of the segments of each bore without the surface: one column per p, shared by equal bores.
     own: Vec<Mat<f64>>,
-    /// For each bore, which of these is its own.
+    /// For each bore, the index of its own column.
     whose: Vec<usize>,
-    /// What is left: pairs of bores, the first no later than the second.
+    /// The remaining interactions: pairs of bores, the first no later than the second.
     pairs: Vec<BorePair>,
     /// L: the length of each segment [m].
     load: Mat<f64>,
@@ -38,12 +38,12 @@ pub struct Equations {
 struct BorePair {
     bores: [usize; 2],
     links: Links,
-    /// Where the links of each two segments end; those of the second bore's segments follow each other.
+    /// Where the links of each pair of segments end; those of the second bore's segments are contiguous.
     ends: Vec<usize>,
 }
 
 impl Equations {
-    /// Links the segments of all bores, for p's [1/s] that serve the given times [s].
+    /// Links the segments of all bores, for the p's [1/s] needed for the given times [s].
     pub fn new(
         ground: &Ground,
         bores: &[PlacedBore],
@@ -71,10 +71,10 @@ impl Equations {
         Self { q, own, whose, pairs, load, token: token.clone() }
     }
 
-    /// p x Laplace{g} at one of the p's, by its place among them.
+    /// p x Laplace{g} at one of the p's, by its index.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if bores stand so close that the equations can't be solved.
+    /// [`Error::InvalidInput`] if bores are too close for the equations to be solved.
     pub fn response(&self, point: usize, condition: Condition) -> Result<f64, Error> {
         let matrix = self.matrix(point);
         let length = self.load.sum();
@@ -125,7 +125,7 @@ impl BorePair {
         token.check();
         let [first, second] = both.map(|bore| &bores[bore]);
         let (mut links, mut ends) = (Links::default(), Vec::with_capacity(SEGMENTS * SEGMENTS));
-        // What a bore does to itself is felt at its wall.
+        // A bore's effect on itself is evaluated at its wall.
         let (is_own, aside) = if both[0] == both[1] { (true, first.source.radius) } else { (false, 0.0) };
         for (column, from) in first.segments.iter().enumerate() {
             for (row, to) in second.segments.iter().enumerate() {
@@ -144,8 +144,8 @@ impl BorePair {
     }
 }
 
-/// What the segments of a bore do to each other without the surface, in a column for each p: that of a vertical bore
-/// so deep that its mirror image is out of reach.
+/// Interaction of the segments of a bore without the surface, in a column per p: that of a vertical bore so deep that
+/// its mirror image has no effect.
 fn own(
     ground: &Ground,
     source: &LineSource,

@@ -1,4 +1,4 @@
-//! How bores lean, and whether they stand clear of each other below the surface.
+//! Inclination of bores, and whether they are clear of each other below the surface.
 
 use serde::{Deserialize, Serialize};
 
@@ -9,30 +9,30 @@ use crate::ground::LineSource;
 /// Greatest inclination [deg].
 const MOST_INCLINED: f64 = 60.0;
 
-/// Bores that a field may have in which any of them leans: the equations of so many take seconds.
+/// Most bores in a field with inclined bores: solving the equations of this many takes seconds.
 const MOST_BORES: usize = 60;
 
-/// What rounding may take from the distance of bores that touch.
+/// Tolerance for rounding in the distance of touching bores.
 const ROUNDING: f64 = 1e-9;
 
-/// How a bore leans.
+/// Inclination and direction of a bore.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Lean {
     /// Angle between the bore and the vertical [deg].
     pub inclination: f64,
-    /// Direction in which the bore goes down, clockwise from north [deg]; x points east and y north.
+    /// Direction in which the bore descends, clockwise from north [deg]; x points east and y north.
     pub direction: f64,
 }
 
 impl Lean {
-    /// Whether the bore doesn't lean at all.
+    /// Whether the bore is vertical.
     #[must_use]
     pub fn is_vertical(&self) -> bool {
         self.inclination == 0.0
     }
 
-    /// Depth below the surface that a metre along the bore leads to [-].
+    /// Depth below the surface per metre along the bore [-].
     #[must_use]
     pub fn reach(&self) -> f64 {
         self.inclination.to_radians().cos()
@@ -45,18 +45,18 @@ impl Lean {
         [across * east, across * north, along]
     }
 
-    /// The piece of a bore that stands at a position [m], between two lengths along it from the surface [m].
+    /// The piece of a bore at a position [m], between two lengths along it from the surface [m].
     pub(super) fn piece(&self, [x, y]: [f64; 2], lengths: [f64; 2]) -> Piece {
         let axis = self.axis();
         Piece::between(lengths.map(|length| [x + length * axis[0], y + length * axis[1], length * axis[2]]))
     }
 }
 
-/// Checks how the bores of a field lean, that they are not too many for it, and that they stand clear of each other all the way
-/// down: the distance of two bores' axes is no less than the sum of their radii.
+/// Checks the inclination of the bores of a field, their number, and that they are clear of each other over the whole
+/// depth: the distance between the axes of two bores is no less than the sum of their radii.
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each; without `leans` all bores are vertical.
-/// Bores are told by their number, counted from 1.
+/// `sources` and `leans` have one entry for all `positions` [m], or one for each; without `leans` all bores are
+/// vertical. Errors identify bores by number, counted from 1.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] names what is wrong.
@@ -80,13 +80,13 @@ pub fn check_leans(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean
         return Ok(());
     }
     if count > MOST_BORES {
-        let allowed = format!("must be {MOST_BORES} bores at most where any of them leans");
+        let allowed = format!("must be {MOST_BORES} bores at most in a field with inclined bores");
         return Err(Error::invalid("BoreField", "positions", format!("{count} bores"), "", allowed));
     }
     check_clear(sources, positions, leans)
 }
 
-/// Checks that no two bores come closer than the sum of their radii, all the way down; touching is allowed.
+/// Checks that no two bores come closer than the sum of their radii over the whole depth; touching is allowed.
 fn check_clear(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Result<(), Error> {
     let source = |bore: usize| sources[bore % sources.len()];
     let hole = |bore: usize| {

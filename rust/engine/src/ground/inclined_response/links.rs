@@ -6,14 +6,14 @@ use super::piece::{Piece, squared};
 use crate::ground::field_response::bell::exact_exponential;
 use crate::ground::gauss::gauss_legendre;
 
-/// Greatest length of a piece over the distance of the middles of two pieces, for which two, three and four points serve: the sum
-/// errs by some 1e-6.
+/// Ratio of the length of a piece to the distance between the middles of two pieces up to which two, three and four
+/// points suffice: the error of the sum is about 1e-6.
 const LENGTHS: [f64; 3] = [0.1, 0.3, 0.6];
 
-/// Beyond q d = FAR, exp(-q d) is nothing beside 1.
+/// Beyond q d = FAR, exp(-q d) is negligible compared with 1.
 const FAR: f64 = 40.0;
 
-/// Pairs of points of pieces of bores: what one does to the other is weight x exp(-q d).
+/// Pairs of points of pieces of bores: the effect of one on the other is weight x exp(-q d).
 #[derive(Debug, Default)]
 pub struct Links {
     /// d [m].
@@ -28,12 +28,13 @@ impl Links {
         self.distances.len()
     }
 
-    /// Whether heat has not come as far as the closest two points; q in 1/m.
+    /// Whether heat has not yet reached the closest two points; q in 1/m.
     pub fn are_out_of_reach(&self, q: f64) -> bool {
         !self.distances.iter().any(|distance| q * distance < FAR)
     }
 
-    /// The sums of weight x exp(-q d) [m] over the links up to each of some ends, from the end before; q in 1/m.
+    /// The sums of weight x exp(-q d) [m] over the links up to each of some ends, starting at the previous end; q in
+    /// 1/m.
     pub fn sums(&self, ends: &[usize], q: f64) -> Vec<f64> {
         let mut drops = vec![0.0; self.count()];
         drop_all(&self.distances, &self.weights, q, &mut drops);
@@ -64,11 +65,11 @@ impl Rules {
     /// sum of weight x exp(-q d) = 1/2 x double integral over both pieces of exp(-q d) / d
     /// ```
     ///
-    /// times `sign`, with d the distance of two points and `aside` [m] in addition, square to it. Pieces are halved until they are
-    /// short against their distance.
+    /// times `sign`, where d is the distance between two points, with an additional perpendicular offset `aside` [m].
+    /// Pieces are halved until they are short compared with their distance.
     ///
-    /// It is 2 pi k times what a point source of constant strength does in the Laplace domain, times p (Carslaw & Jaeger
-    /// 1959, section 10.4), for pieces of bores as Cui, Yang & Fang 2006 and Lamarche 2011 have them, from memory.
+    /// This is 2 pi k times the effect of a point source of constant strength in the Laplace domain, times p (Carslaw &
+    /// Jaeger 1959, section 10.4), for pieces of bores as in Cui, Yang & Fang 2006 and Lamarche 2011, from memory.
     pub fn link(&self, from: Piece, to: Piece, aside: f64, sign: f64, links: &mut Links) {
         let distance = (squared(from.at(0.0), to.at(0.0)) + aside * aside).sqrt();
         let rule = |piece: &Piece| LENGTHS.iter().position(|most| piece.length() <= most * distance);

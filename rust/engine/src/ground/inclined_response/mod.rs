@@ -1,15 +1,16 @@
-//! Step response of a field in which bores lean.
+//! Step response of a field with inclined bores.
 //!
-//! Bores, segments, surface and equations are those of `field_response`: S(p) x = L gives the heat x per metre for a drop of 1
-//! everywhere, and p x Laplace{g} = (sum of L) / (L . x). Leaning bores have neither a common direction nor a common depth to sum
-//! them by, so that S is put together from the pairs of segments and solved as it stands:
+//! Bores, segments, surface and equations are those of `field_response`: S(p) x = L gives the heat x per metre for a
+//! drop of 1 everywhere, and p x Laplace{g} = (sum of L) / (L . x). Inclined bores share neither a direction nor a
+//! depth over which sums could be separated, so S is assembled from pairs of segments and solved directly:
 //!
 //! ```text
 //! S_uv = 1/2 x double integral over both segments of exp(-q d) / d - exp(-q d') / d',    q = sqrt(p / a)
 //! ```
 //!
-//! with d the distance of two points and d' that from the mirror image above the surface (inclined finite line sources: Cui, Yang &
-//! Fang 2006, Lamarche 2011; buried lines of any direction: Claesson & Dunand 1983; all from memory).
+//! where d is the distance between two points and d' that from the mirror image above the surface (inclined finite line
+//! sources: Cui, Yang & Fang 2006, Lamarche 2011; buried lines of any direction: Claesson & Dunand 1983; all from
+//! memory).
 
 mod equations;
 mod lean;
@@ -31,17 +32,18 @@ use equations::Equations;
 pub use lean::{Lean, check_leans};
 use piece::Piece;
 
-/// Relative error of quadrature and inversion, which are all that this response loses.
+/// Relative error of quadrature and inversion, the only approximations of this response.
 const ERROR: f64 = 3e-5;
 
-/// p x Laplace{g} of a field whose bores may lean, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
+/// p x Laplace{g} of a field whose bores may be inclined, where g is the drop of the wall temperature x 2 pi k / (mean
+/// heat per metre).
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `buried_depth` count along the
-/// bore. Where no bore leans it is [`field_response`]. The curve serves the given times [s].
+/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `buried_depth` are
+/// measured along the bore. If no bore is inclined, this is [`field_response`]. The curve covers the given times [s].
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if a value is not physical, the numbers of sources, leans and positions do not go together, bores
-/// overlap, or are too many to be solved as they stand; [`Error::Stopped`] if `token` says so.
+/// [`Error::InvalidInput`] if a value is not physical, if the numbers of sources, leans and positions don't match, or
+/// if bores overlap or are too many for a direct solution; [`Error::Stopped`] if `token` was cancelled.
 pub fn inclined_response(
     ground: &Ground,
     sources: &[LineSource],
@@ -84,11 +86,11 @@ fn solved(
 struct PlacedBore {
     /// Its depth, buried depth and radius.
     source: LineSource,
-    /// Its segments, from above.
+    /// Its segments, from the top down.
     segments: Vec<Piece>,
 }
 
-/// The bores, sorted by place and lean so that their order on input can't matter.
+/// The bores, sorted by position and inclination so that their order on input has no effect.
 fn standing(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -> Vec<PlacedBore> {
     let numbers = |bore: usize| {
         let (position, lean) = (positions[bore], leans[bore % leans.len()]);

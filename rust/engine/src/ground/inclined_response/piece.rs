@@ -35,15 +35,15 @@ impl Piece {
         2.0 * dot(self.half, self.half).sqrt()
     }
 
-    /// The point at a place that goes from -1 to 1 along the piece.
+    /// The point at a coordinate from -1 to 1 along the piece.
     pub fn at(&self, place: f64) -> [f64; 3] {
         std::array::from_fn(|axis| self.middle[axis] + place * self.half[axis])
     }
 
-    /// Distance of the closest points of two pieces [m].
+    /// Distance between the closest points of two pieces [m].
     ///
-    /// The square of the distance is a convex function of the places on both pieces: it is least where it doesn't change, or at an
-    /// end of a piece.
+    /// The square of the distance is a convex function of the coordinates along both pieces: its minimum is stationary
+    /// or at an end of a piece.
     pub fn distance(&self, other: &Self) -> f64 {
         let apart = difference(self.middle, other.middle);
         let (own, its, both) =

@@ -15,7 +15,7 @@ fn lean(inclination: f64, direction: f64) -> Lean {
     Lean { inclination, direction }
 }
 
-/// Bores on a circle, each leaning outward.
+/// Bores on a circle, each inclined outward.
 fn fan(count: usize, circle: f64, inclination: f64) -> (Vec<[f64; 2]>, Vec<Lean>) {
     let direction = |bore: usize| 360.0 * bore as f64 / count as f64;
     let place = |bore| {
@@ -35,7 +35,7 @@ fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
     (0..=60).map(time).map(difference).fold(0.0, f64::max)
 }
 
-/// Limit: bores that hardly lean answer as vertical ones, which are solved another way.
+/// Limit: nearly vertical bores respond as vertical ones, which are solved by a different method.
 #[test]
 fn hardly_leaning_bores_are_vertical_ones() {
     let unequal =
@@ -64,7 +64,7 @@ fn hardly_leaning_bores_are_vertical_ones() {
     }
 }
 
-/// Invariance: far below the surface, parallel bores side by side are vertical ones that are turned.
+/// Invariance: far below the surface, parallel bores are rotated vertical ones.
 #[test]
 fn parallel_bores_that_the_surface_does_not_reach_are_vertical_ones() {
     let deep = LineSource { buried_depth: 200.0, ..BORE };
@@ -90,7 +90,7 @@ fn parallel_bores_that_the_surface_does_not_reach_are_vertical_ones() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(40))]
 
-    /// Self-convergence: pieces anywhere, cut into many.
+    /// Self-convergence: pieces in any position, divided finely.
     #[test]
     fn many_pieces_make_no_difference(
         ends in prop::array::uniform12(-5.0..5.0),
@@ -220,7 +220,7 @@ fn fields_that_no_ground_could_hold_are_refused() {
         ),
         (
             ask(1, &many, &outward),
-            "BoreField.positions = 61 bores: must be 60 bores at most where any of them leans",
+            "BoreField.positions = 61 bores: must be 60 bores at most in a field with inclined bores",
         ),
         (
             ask(1, &two, &[lean(30.0, 0.0), lean(30.0, 180.0)]),

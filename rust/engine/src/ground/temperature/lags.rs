@@ -1,4 +1,4 @@
-//! Heat of the past, felt through a kernel that is smooth in the logarithm of the time since.
+//! Past heat weighted by a kernel that is smooth in the logarithm of the elapsed time.
 
 use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
 
@@ -6,7 +6,7 @@ use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
 const PANEL: f64 = 0.7;
 const NODES: usize = 8;
 
-/// A place s [1/m] of the kernel with the heat that is felt there, of each of several series.
+/// A node s [1/m] of the kernel with the heat assigned to it, for each of several series.
 pub struct SeriesNode {
     pub s: f64,
     pub heat: Vec<f64>,
@@ -14,13 +14,13 @@ pub struct SeriesNode {
 
 /// Nodes such that the integral of K(s) x heat(lag = 1 / (4 a s^2)) over ln s, up to `most`, is the sum of K x heat over them.
 ///
-/// Heat comes in pieces between the `lags` [s], which rise from 0, and is constant in each; `heat` has a list over the
-/// pieces for each series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its
-/// product with the heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral
-/// equations of the second kind, section 4.2; from memory): how the heat jumps inside a panel makes no difference.
+/// Heat is piecewise constant between the `lags` [s], which rise from 0; `heat` has a list over the pieces for each
+/// series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its product with the
+/// heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral equations of the
+/// second kind, section 4.2; from memory), so jumps of the heat inside a panel cause no error.
 pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<SeriesNode> {
     let top = most.ln();
-    // Panels are counted from the greatest s down: a place x lies in panel floor(x).
+    // Panels are counted from the largest s down: a place x lies in panel floor(x).
     let place = |lag: f64| (top + 0.5 * (4.0 * diffusivity * lag).ln()).max(0.0) / PANEL;
     let panels = lags.last().map_or(0, |&lag| place(lag).ceil() as usize);
     let mut moments = vec![[0.0; NODES]; panels * heat.len()];
@@ -57,7 +57,7 @@ pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Ve
         .collect()
 }
 
-/// Where on [-1, 1] a place lies in its panel; ln s rises with it.
+/// Coordinate of a place on [-1, 1] in its panel; ln s increases with it.
 fn within(place: f64, panel: usize) -> f64 {
     1.0 - 2.0 * (place - panel as f64)
 }
@@ -78,7 +78,7 @@ fn integrals(x: f64) -> [f64; NODES] {
 mod tests {
     use super::*;
 
-    /// Cross-method: Gauss-Legendre quadrature piece by piece, for heat that jumps about.
+    /// Cross-method: Gauss-Legendre quadrature piece by piece, for irregular heat.
     #[test]
     fn jumps_in_the_heat_cost_nothing() {
         let (diffusivity, most) = (1e-6, 80.0_f64);

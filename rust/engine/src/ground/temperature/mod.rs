@@ -1,15 +1,15 @@
-//! Temperature of the ground around a bore field, and where its heat comes from.
+//! Temperature of the ground around a bore field, and the sources of its heat.
 //!
-//! A bore's segment that has drawn heat q per metre lowers the temperature at a distance r and a depth z by
+//! A bore segment that has extracted heat q per metre lowers the temperature at a distance r and a depth z by
 //!
 //! ```text
 //! drop = 1 / (4 pi k) x integral over ln s of q(t - 1 / (4 a s^2)) exp(-r^2 s^2) E(s),
-//! E = [erf(s (z - u)) + erf(s (z + u))] from the segment's upper end u to its lower one, upper less lower
+//! E = [erf(s (z - u)) + erf(s (z + u))] from the segment's upper end u to its lower one, upper minus lower
 //! ```
 //!
-//! (point sources with their mirror images above a surface of constant temperature: Carslaw & Jaeger 1959, section 10.4;
-//! s as in Claesson & Javed 2011). A place and a depth part in it, and so do x and y: maps are sums of products of
-//! matrices, one for each node in s.
+//! (point sources with their mirror images above a surface of constant temperature: Carslaw & Jaeger 1959, section
+//! 10.4; s as in Claesson & Javed 2011). Horizontal position and depth separate in it, and so do x and y: maps are sums
+//! of products of matrices, one for each node in s.
 
 mod lags;
 
@@ -23,37 +23,37 @@ use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
 use crate::ground::{Ground, HeatSpread};
 
-/// exp(-r^2 s^2) below exp(-FAR) is left out.
+/// exp(-r^2 s^2) below exp(-FAR) is neglected.
 const FAR: f64 = 37.0;
 
-/// Places, and bores, that are worked on together, and groups of nodes that a plan is summed over apart.
+/// Places, and bores, that are processed together, and groups of nodes over which a plan is summed separately.
 const TOGETHER: usize = 64;
 const GROUPS: usize = 4;
 
 /// Pairs of a place and a bore between two checks of the token, at most.
 const AT_ONCE: usize = 1 << 21;
 
-/// Numbers that a node's heat by bore and depth may take up.
+/// Largest number of values that a node's heat by bore and depth may take.
 const ROOM: usize = 1 << 23;
 
-/// The heat that a field has drawn, as the ground feels it at one moment.
+/// The heat that a field has extracted, as it affects the ground at one moment.
 pub struct Snapshot<'a> {
     ground: &'a Ground,
     spread: &'a HeatSpread,
     nodes: Vec<HeatNode>,
 }
 
-/// A node s [1/m] with the heat per metre, modes x bores [W/m], that is felt there.
+/// A node s [1/m] with the heat per metre, modes x bores [W/m], assigned to it.
 struct HeatNode {
     s: f64,
     heat: Mat<f64>,
 }
 
 impl<'a> Snapshot<'a> {
-    /// The moment before which each pattern of a spread has drawn `heat` [W], constant in each piece between the `lags` [s]
-    /// before the moment, which rise from 0.
+    /// The moment before which each pattern of a spread has extracted `heat` [W], constant in each piece between the
+    /// `lags` [s] before the moment, which rise from 0.
     ///
-    /// With energy drawn [J] in place of heat, what would be temperature or flow is its integral over time.
+    /// With energy extracted [J] instead of heat, temperatures and flows become their integrals over time.
     #[must_use]
     pub fn new(ground: &'a Ground, spread: &'a HeatSpread, lags: &[f64], heat: &[Vec<f64>]) -> Self {
         let least_radius = spread.bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
@@ -67,12 +67,12 @@ impl<'a> Snapshot<'a> {
         Self { ground, spread, nodes: nodes.iter().map(node).collect() }
     }
 
-    /// Drops of the temperature [K] at each of the places (x, y) [m] at each of the depths [m]: depths x places.
+    /// Temperature drops [K] at each of the places (x, y) [m] at each of the depths [m]: depths x places.
     ///
-    /// Nearer to a bore's axis than its radius, the drop is that at the radius.
+    /// Closer to a bore's axis than its radius, the drop is that at the radius.
     ///
     /// # Errors
-    /// [`Error::Stopped`] if `token` says so.
+    /// [`Error::Stopped`] if `token` was cancelled.
     pub fn drops(&self, places: &[[f64; 2]], depths: &[f64], token: &CancelToken) -> Result<Mat<f64>, Error> {
         let few = (AT_ONCE / self.spread.bores.len().max(1)).clamp(1, TOGETHER);
         let together = (ROOM / (self.nodes.len() * self.spread.bores.len()).max(1)).max(1);
@@ -92,10 +92,10 @@ impl<'a> Snapshot<'a> {
         })
     }
 
-    /// Drops of the temperature [K] at one depth [m], for each y each x [m].
+    /// Temperature drops [K] at one depth [m], for each y each x [m].
     ///
     /// # Errors
-    /// [`Error::Stopped`] if `token` says so.
+    /// [`Error::Stopped`] if `token` was cancelled.
     pub fn plan(&self, x: &[f64], y: &[f64], depth: f64, token: &CancelToken) -> Result<Vec<f64>, Error> {
         let bores = &self.spread.bores;
         let group = |first: usize, drawn: &[Mat<f64>]| {
@@ -134,27 +134,27 @@ impl<'a> Snapshot<'a> {
         Ok(drops)
     }
 
-    /// Heat that the ground has given of its own [W s], an integral over all of the ground.
+    /// Heat released by the ground [W s], integrated over the whole ground.
     #[must_use]
     pub fn from_ground(&self) -> f64 {
         let capacity = self.ground.volumetric_heat_capacity / (4.0 * PI * self.ground.conductivity);
-        // exp(-r^2 s^2) over a plane is pi / s^2, and E from the surface down 2 / s x ierf(s u), lower end less upper.
+        // exp(-r^2 s^2) over a plane is pi / s^2, and E from the surface down 2 / s x ierf(s u), lower end minus upper.
         capacity * self.sum(|s, edge| -PI / (s * s) * 2.0 / s * ierf(s * edge))
     }
 
     /// Heat that flows in through the surface [W].
     #[must_use]
     pub fn through_surface(&self) -> f64 {
-        // Of E the slope at the surface is 4 s / sqrt pi exp(-s^2 u^2), upper end less lower.
+        // The slope of E at the surface is 4 s / sqrt pi exp(-s^2 u^2), upper end minus lower.
         0.25 / PI * self.sum(|s, edge| PI / (s * s) * 2.0 * FRAC_2_SQRT_PI * s * (-(s * edge).powi(2)).exp())
     }
 
-    /// The sum over nodes, bores and segments of heat x a function of s and a segment's end, upper end less lower.
+    /// The sum over nodes, bores and segments of heat x a function of s and a segment's end, upper end minus lower.
     fn sum(&self, f: impl Fn(f64, f64) -> f64) -> f64 {
         self.nodes.iter().map(|node| self.drawn(node, |edge| f(node.s, edge)).iter().sum::<f64>()).sum()
     }
 
-    /// For each node, the drop right at the axis of each bore: depths x bores [K].
+    /// For each node, the drop at the axis of each bore: depths x bores [K].
     fn drawn_at(&self, depths: &[f64], token: &CancelToken) -> Vec<Mat<f64>> {
         let factor = 0.25 / (PI * self.ground.conductivity);
         let at = |node: &HeatNode| {
@@ -171,7 +171,7 @@ impl<'a> Snapshot<'a> {
         self.nodes.par_iter().map(at).collect()
     }
 
-    /// For each bore, the sum over its segments of heat x a function of the segment's ends, upper end less lower.
+    /// For each bore, the sum over its segments of heat x a function of the segment's ends, upper end minus lower.
     fn drawn(&self, node: &HeatNode, f: impl Fn(f64) -> f64) -> Vec<f64> {
         let along = &self.spread.along;
         let modes = |edges: &Vec<f64>| -> Vec<f64> {
@@ -206,7 +206,7 @@ impl<'a> Snapshot<'a> {
     }
 }
 
-/// Places of x and of y in their lists that together lie nearer to a point than some reach [m].
+/// Places of x and of y in their lists that together are closer to a point than some reach [m].
 pub fn within(x: &[f64], y: &[f64], point: [f64; 2], reach: f64) -> Vec<[usize; 2]> {
     let near = |values: &[f64], axis: usize| -> Vec<usize> {
         (0..values.len()).filter(|&at| (values[at] - point[axis]).abs() < reach).collect()

@@ -1,4 +1,4 @@
-//! What a fluid that gives and takes no heat shows of ground that isn't of one temperature.
+//! Temperature of a fluid without heat in ground of nonuniform temperature.
 
 use faer::linalg::solvers::{PartialPivLu, Solve};
 use faer::{Mat, c64};
@@ -6,15 +6,15 @@ use faer::{Mat, c64};
 use super::Lines;
 use crate::error::Error;
 
-/// Share of each pipe of a trench in the temperature of a fluid without heat: they sum up to 1.
+/// Weight of each pipe of a trench in the temperature of a fluid without heat; the weights sum to 1.
 ///
-/// The pipes are in one fluid, so that they pass heat from where the ground is warmer to where it is colder. With h_ij the drop
-/// at pipe i for a unit of heat of pipe j, and the temperatures T_i without pipes, no heat in all means
-/// `fluid = (sum of x_i T_i) / (sum of x)` with (h + rho) x = 1, at each frequency: the same x as in the step response.
-/// h_ij is `answer(r) - answer(r')`, r and r' being the distances of source and image [m]; rho is 2 pi k x resistance.
+/// The pipes carry one fluid and therefore transfer heat from warmer to colder ground. With the drop h_ij at pipe i per
+/// unit of heat of pipe j, and the temperatures T_i without pipes, zero total heat means `fluid = (sum of x_i T_i) /
+/// (sum of x)` with (h + rho) x = 1, at each frequency: the same x as in the step response. h_ij is `answer(r) -
+/// answer(r')`, where r and r' are the distances of source and image [m]; rho is 2 pi k x resistance.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if pipes lie so close that the equations can't be solved.
+/// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
 pub fn weights_at_rest(
     lines: &Lines,
     [trenches, spacing]: [f64; 2],
@@ -40,6 +40,6 @@ pub fn weights_at_rest(
     if weights.iter().all(|weight| weight.is_finite()) {
         return Ok(weights);
     }
-    let allowed = "must let the equations of the fluid temperature be solved: pipes lie too close";
+    let allowed = "must leave room between the pipes: they are too close to solve for the fluid temperature";
     Err(Error::invalid("TrenchField", "pipes", "as given", "", allowed))
 }

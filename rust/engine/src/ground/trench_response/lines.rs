@@ -4,14 +4,14 @@ use std::f64::consts::FRAC_2_SQRT_PI;
 
 use super::Sources;
 
-/// Straight pipes of one length whose ends lie side by side.
+/// Parallel straight pipes of equal length, with their ends aligned.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lines {
     /// Length [m].
     pub length: f64,
     /// Outer radius of the pipes [m].
     pub radius: f64,
-    /// Axis of each pipe: place across the trench, and depth below the surface [m].
+    /// Axis of each pipe: position across the trench, and depth below the surface [m].
     pub axes: Vec<[f64; 2]>,
 }
 
@@ -34,8 +34,9 @@ impl Sources for Lines {
         self.radius
     }
 
-    /// (exp(-r^2 s^2) - exp(-r'^2 s^2)) ierf(s L) / (s L), with r and r' the distances of source and image: the finite line
-    /// source of Claesson & Javed 2011, equation 9, for two lines side by side (Claesson & Dunand 1983 for the image).
+    /// (exp(-r^2 s^2) - exp(-r'^2 s^2)) ierf(s L) / (s L), where r and r' are the distances of source and image: the
+    /// finite line source of Claesson & Javed 2011, equation 9, for two parallel lines (Claesson & Dunand 1983 for the
+    /// image).
     fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64> {
         let along = mean_along(s * self.length);
         let bell = |distance: f64| (-(distance * s).powi(2)).exp();
@@ -47,7 +48,8 @@ impl Sources for Lines {
     }
 }
 
-/// ierf(x) / x, ierf being the integral of erf from zero: what a line has to do with itself of what an endless one has.
+/// ierf(x) / x, with the integral ierf of erf from zero: the effect of a line on itself relative to that of an infinite
+/// one.
 fn mean_along(x: f64) -> f64 {
     libm::erf(x) + 0.5 * FRAC_2_SQRT_PI * (-x * x).exp_m1() / x
 }

@@ -1,16 +1,16 @@
-//! Step response of pipes in trenches, all of which carry one fluid.
+//! Step response of pipes in trenches that share one fluid.
 //!
-//! Below a surface of constant temperature, alike trenches lie side by side, each with a few sources of heat. All pipes are in
-//! parallel and so share the fluid's mean temperature, not that of their walls: what a pipe's own resistance lets through
-//! decides how the heat is shared. In the Laplace domain, with h_ij(p) the drop at source i for a unit of heat per metre of
-//! source j and rho = 2 pi k x resistance of a pipe's metre,
+//! Identical trenches lie side by side below a surface of constant temperature, each with a few heat sources. All pipes
+//! are in parallel and therefore share the mean fluid temperature, not the wall temperature: the resistance of each
+//! pipe affects the distribution of the heat. In the Laplace domain, with the drop h_ij(p) at source i per unit of heat
+//! per metre of source j and rho = 2 pi k x resistance of a metre of pipe,
 //!
 //! ```text
 //! (h + rho) x = 1,    p x Laplace{g} = n / (sum of x) - rho
 //! ```
 //!
-//! is the drop of the fluid for a mean of one unit per metre, less the resistance: the drop of the mean of the pipes' walls. Heat
-//! is even along each source (cf. Fontaine et al. 2011, Lamarche 2019).
+//! is the drop of the fluid for a mean of one unit per metre minus the resistance, i.e. the drop of the mean wall
+//! temperature of the pipes. Heat is uniform along each source (cf. Fontaine et al. 2011, Lamarche 2019).
 
 mod at_rest;
 mod lines;
@@ -33,29 +33,29 @@ pub use at_rest::weights_at_rest;
 pub use lines::Lines;
 pub use rings::{Orientation, Rings};
 
-/// Relative error of the inversion, which is all that this response loses.
+/// Relative error of the inversion, the only approximation of this response.
 const ERROR: f64 = 2e-5;
 
-/// The sources of heat in one trench.
+/// The heat sources in one trench.
 pub trait Sources: Sync {
-    /// Number of sources whose heat is their own.
+    /// Number of sources with independent heat.
     fn count(&self) -> usize;
 
-    /// Radius of the pipe [m]: the shortest distance at which the ground is asked for.
+    /// Radius of the pipe [m], the shortest distance at which the ground is evaluated.
     fn radius(&self) -> f64;
 
-    /// What one source does to another, for each of the distances `across` [m] that its trench may have from the other's, mirror image
-    /// included: h is the integral over ln s of exp(-p / (4 a s^2)) x this; s in 1/m.
+    /// Effect of one source on another, for each possible distance `across` [m] between their trenches, including the
+    /// mirror image: h is the integral over ln s of exp(-p / (4 a s^2)) x this; s in 1/m.
     fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64>;
 }
 
 /// p x Laplace{g} of the pipes' mean wall temperature, for `trenches` trenches a `spacing` [m] apart.
 ///
 /// g is the drop x 2 pi k / (mean heat per metre of pipe). `resistance` is that of fluid, film and wall of one metre of
-/// pipe [m K/W]. The curve serves the given times [s].
+/// pipe [m K/W]. The curve covers the given times [s].
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if pipes lie so close that the equations can't be solved.
+/// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
 pub fn trench_response(
     ground: &Ground,
     sources: &dyn Sources,
@@ -65,7 +65,7 @@ pub fn trench_response(
 ) -> Result<LaplaceCurve, Error> {
     let (count, trenches) = (sources.count(), trenches as usize);
     let nodes = Nodes::down_to(sources.radius(), ground.diffusivity(), times, &CancelToken::default());
-    // Trenches are alike: how far apart two of them are is all that counts.
+    // Trenches are identical, so only the distance between two of them matters.
     let across: Vec<f64> = (0..trenches).map(|apart| apart as f64 * spacing).collect();
     let place = |apart: usize, from: usize, to: usize| (from * count + to) * trenches + apart;
     let at_node = |&s: &f64| -> Vec<f64> {
@@ -88,7 +88,8 @@ pub fn trench_response(
             if row == column { drop + own } else { drop }
         });
         let factors = Llt::new(matrix.as_ref(), Side::Lower).map_err(|_| {
-            let allowed = "must let the equations of the fluid temperature be solved: pipes lie too close";
+            let allowed =
+                "must leave room between the pipes: they are too close to solve for the fluid temperature";
             Error::invalid("TrenchField", "pipes", "as given", "", allowed)
         })?;
         let heat = factors.solve(Mat::<f64>::full(size, 1, 1.0));

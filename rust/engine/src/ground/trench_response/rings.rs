@@ -1,4 +1,4 @@
-//! A coil laid along a trench, as a row of rings.
+//! A coil along a trench, as a row of rings.
 
 use std::f64::consts::{FRAC_2_SQRT_PI, TAU};
 
@@ -8,23 +8,23 @@ use faer::c64;
 use super::Sources;
 use crate::chebyshev::ChebyshevSeries;
 
-/// Points around a ring for each 1 of s x its radius, and those that the widest bell takes: the trapezoid rule on a circle errs by
-/// exp(-(points / (2 s radius))^2).
+/// Points around a ring per unit of s x radius, and the number for the widest bell: the trapezoid rule on a circle has
+/// an error of exp(-(points / (2 s radius))^2).
 const POINTS: f64 = 12.0;
 const LEAST_POINTS: usize = 16;
 
-/// Exponentials below exp(-CUT) are left out.
+/// Exponentials below exp(-CUT) are neglected.
 const CUT: f64 = 37.0;
 
-/// Terms of a series over distances for each 1 of s x the farthest, and those that the widest bell takes: what is left out is below
-/// 1e-14.
+/// Terms of a series over distances per unit of s x the farthest distance, and the number for the widest bell: the
+/// truncation error is below 1e-14.
 const TERMS: f64 = 5.0;
 const LEAST_TERMS: usize = 16;
 
-/// Places at which a series is read at a time.
+/// Places at which a series is evaluated together.
 const SIDE_BY_SIDE: usize = 8;
 
-/// How a coil lies.
+/// Orientation of a coil.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Orientation {
     /// Its rings lie in one plane parallel to the surface.
@@ -33,7 +33,7 @@ pub enum Orientation {
     Upright,
 }
 
-/// Equal rings in a row, all of the same heat.
+/// Equal rings in a row, all with the same heat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rings {
     /// Radius of the rings' centre line [m].
@@ -46,16 +46,16 @@ pub struct Rings {
     pub count: usize,
     /// Depth of the centres below the surface [m].
     pub depth: f64,
-    /// How they lie.
+    /// Their orientation.
     pub orientation: Orientation,
 }
 
 impl Rings {
-    /// Mean of exp(-R^2 s^2) over two rings in one plane, R being the distance of a point of one from a point of the other and
-    /// `apart` [m] that of their centres.
+    /// Mean of exp(-R^2 s^2) over two rings in one plane, where R is the distance between a point of one and a point of
+    /// the other and `apart` [m] the distance between their centres.
     ///
-    /// For a point at v from the centre of a ring the mean over that ring is exp(-s^2 (v^2 + r^2)) I0(2 s^2 r v), which is left
-    /// to be taken around the other ring.
+    /// For a point at distance v from the centre of a ring, the mean over that ring is exp(-s^2 (v^2 + r^2)) I0(2 s^2 r
+    /// v), which is then averaged around the other ring.
     fn bell(&self, s: f64, apart: f64) -> f64 {
         let (ring, square) = (self.ring, s * s);
         let over_ring = |v: f64| {
@@ -68,7 +68,7 @@ impl Rings {
         if square * (apart - 2.0 * ring).max(0.0).powi(2) > CUT {
             return 0.0;
         }
-        // Both halves of the ring are alike.
+        // Both halves of the ring are identical.
         let half = LEAST_POINTS + (0.5 * POINTS * s * ring).ceil() as usize;
         let around = |point: usize| {
             let cos = (0.5 * TAU * point as f64 / half as f64).cos();
@@ -79,7 +79,7 @@ impl Rings {
         (0..=half).map(around).sum::<f64>() / half as f64
     }
 
-    /// [`bell`](Self::bell) at many distances: where they are more than the terms of a Chebyshev series over them, by that.
+    /// [`bell`](Self::bell) at many distances: by a Chebyshev series if they outnumber its terms.
     fn bells(&self, s: f64, apart: &[f64]) -> Vec<f64> {
         let reach = 2.0 * self.ring + CUT.sqrt() / s;
         let near = || apart.iter().copied().filter(|&apart| apart <= reach);
@@ -103,12 +103,12 @@ impl Rings {
         bells
     }
 
-    /// Distance along the trench of rings that are one, two, ... rings from each other [m].
+    /// Distance along the trench between rings that are one, two, ... rings apart [m].
     fn along(&self) -> impl Iterator<Item = f64> {
         (0..self.count).map(|lag| lag as f64 * self.pitch)
     }
 
-    /// Mean over all rings of what each gets from all, of values for rings that are none, one, two, ... from each other.
+    /// Mean over all rings of the total effect on each, from values for rings that are none, one, two, ... apart.
     fn mean(&self, values: &[f64]) -> f64 {
         let lag = |(lag, value): (usize, &f64)| {
             let pairs = if lag == 0 { self.count } else { 2 * (self.count - lag) };
@@ -127,8 +127,9 @@ impl Sources for Rings {
         self.radius
     }
 
-    /// Ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015): h is the drop at a ring that is a pipe's radius out of the
-    /// plane of the others, for point sources 1 / (4 pi k R) erfc(R / sqrt(4 a t)) all along them, with their images.
+    /// Ring sources (Li et al. 2012; Xiong, Spitler & Fisher 2015): h is the drop at a ring that lies a pipe radius
+    /// outside the plane of the others, for point sources 1 / (4 pi k R) erfc(R / sqrt(4 a t)) along all of them, with
+    /// their images.
     fn between(&self, s: f64, across: &[f64], _from: usize, _to: usize) -> Vec<f64> {
         let beyond = |distance: f64| (-(distance * s).powi(2)).exp();
         let to_image = 2.0 * self.depth;
@@ -153,7 +154,7 @@ impl Sources for Rings {
     }
 }
 
-/// From here on the terms of the asymptotic series that are left out are below rounding.
+/// From here on the neglected terms of the asymptotic series are below rounding.
 const ASYMPTOTIC: f64 = 1e4;
 
 /// exp(-x) I0(x), x >= 0; the series for large x: Abramowitz & Stegun 1964, 9.7.1.

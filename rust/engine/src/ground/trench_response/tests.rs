@@ -36,7 +36,7 @@ fn sources_answer_as_their_integrals_over_time() {
     }
 }
 
-/// A trench of two pipes is two trenches of one pipe.
+/// A trench of two pipes equals two trenches of one pipe.
 #[test]
 fn pipes_may_be_counted_in_trenches() {
     let together = curve(&lines(&[[0.0, 1.5], [0.6, 1.5], [1.2, 1.5], [1.8, 1.5]]), [1.0, 9.0]);
@@ -57,7 +57,8 @@ fn pipes_far_apart_are_alone() {
     }
 }
 
-/// Analytic: below a surface of one temperature an endless line comes to ln(2 depth / radius) (Carslaw & Jaeger 1959).
+/// Analytic: below a surface of constant temperature an infinite line approaches ln(2 depth / radius) (Carslaw & Jaeger
+/// 1959).
 #[test]
 fn a_long_pipe_comes_to_rest() {
     let pipe = Lines { length: 2000.0, ..lines(&[[0.0, 0.6]]) };

@@ -1,4 +1,4 @@
-//! The ground around a field after a run: its temperature anywhere, and where the heat came from.
+//! The ground around a field after a run: its temperature anywhere, and the sources of its heat.
 
 use faer::Mat;
 use rayon::prelude::*;
@@ -16,36 +16,36 @@ use crate::history::{HOUR, Superposition, TabulatedResponse};
 /// Joules in a kilowatt-hour.
 const KWH: f64 = 3.6e6;
 
-/// Greatest coordinate and depth of a point [m], and most points that are looked at together.
+/// Largest coordinate and depth of a point [m], and most points that are evaluated together.
 const FARTHEST: f64 = 1e6;
 const MOST_POINTS: usize = 4_000_000;
 
-/// The heat that a field drew from the ground, hour by hour.
+/// The heat that a field extracted from the ground, hour by hour.
 pub struct GroundHistory {
     ground: Ground,
     spread: HeatSpread,
-    /// Heat taken from the fluid [W].
+    /// Heat extracted from the fluid [W].
     heat: Vec<f64>,
-    /// Heat by each pattern of the spread, on average over each hour [W]; the first is that through the walls.
+    /// Heat by each pattern of the spread, averaged over each hour [W]; the first is the heat through the walls.
     drawn: Vec<Vec<f64>>,
     inside: Option<InsideHistory>,
 }
 
-/// Where the heat that a field has extracted since its start came from; negative what went there.
+/// Sources of the heat that a field has extracted since its start; negative for sinks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeatSources {
     /// Heat extracted less heat rejected [kWh].
     pub extracted_kwh: f64,
-    /// From the ground, which is colder for it: an integral over all of the ground [kWh].
+    /// From the ground, which cools: an integral over the whole ground [kWh].
     pub ground_kwh: f64,
-    /// Through the surface: an integral over it and over time [kWh].
+    /// Through the surface: an integral over area and time [kWh].
     pub surface_kwh: f64,
     /// From fluid, pipes and grout [kWh].
     pub bores_kwh: f64,
 }
 
 impl HeatSources {
-    /// Several of them by names that end with their unit.
+    /// Several of them under names that end with their unit.
     #[must_use]
     pub fn columns(sources: &[Self]) -> [Column; 4] {
         let column = |read: fn(&Self) -> f64| sources.iter().map(read).collect();
@@ -59,10 +59,12 @@ impl HeatSources {
 }
 
 impl GroundHistory {
-    /// Spreads the heat extracted in each hour of a run [W] over the bores and their segments, as the one wall temperature
-    /// demands.
+    /// Distributes the heat extracted in each hour of a run [W] over the bores and their segments, as one wall
+    /// temperature requires.
     ///
     /// # Errors
+    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `token` was
+    /// cancelled.
     /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `token` says so.
     pub fn new(
         field: &BoreField,
@@ -87,7 +89,7 @@ impl GroundHistory {
                 "heat_extracted",
                 "no hours",
                 "",
-                "must have an hour at least",
+                "must have at least one hour",
             ));
         }
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
@@ -102,7 +104,7 @@ impl GroundHistory {
     /// The ground at the end of an hour, counted from 1.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the run had no such hour.
+    /// [`Error::InvalidInput`] if the run has no such hour.
     pub fn at(&self, hour: usize) -> Result<GroundState<'_>, Error> {
         self.check_hour(hour)?;
         let recent = self.inside.as_ref().map_or(0, |inside| inside.recent(hour));
@@ -128,10 +130,10 @@ impl GroundHistory {
         })
     }
 
-    /// Where the heat came from up to the end of each of some hours, counted from 1.
+    /// The sources of the heat up to the end of each of some hours, counted from 1.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the run had no such hour; [`Error::Stopped`] if `token` says so.
+    /// [`Error::InvalidInput`] if the run has no such hour; [`Error::Stopped`] if `token` was cancelled.
     pub fn heat_sources(&self, hours: &[usize], token: &CancelToken) -> Result<Vec<HeatSources>, Error> {
         let energies: Vec<Vec<f64>> = self.drawn.par_iter().map(|heat| energy_by_mid_hour(heat)).collect();
         let up_to = |&hour: &usize| {
@@ -169,7 +171,7 @@ impl GroundHistory {
     }
 }
 
-/// Heat by each pattern, on average over each hour, from the heat taken from the fluid [W].
+/// Heat by each pattern, averaged over each hour, from the heat extracted from the fluid [W].
 fn drawn(spread: &HeatSpread, inside: Option<&InsideHistory>, heat: &[f64]) -> Vec<Vec<f64>> {
     let hours = heat.len();
     let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
@@ -177,7 +179,7 @@ fn drawn(spread: &HeatSpread, inside: Option<&InsideHistory>, heat: &[f64]) -> V
         Some(inside) => curve.map(|p, value| [value * inside.through_wall().at(p)]),
         None => [curve.clone()],
     };
-    // What a step moves from segment to segment builds up so slowly that an hour's mean is that of its ends.
+    // The redistribution between segments after a step is so slow that an hour's mean is that of its ends.
     let moved = |curve: &LaplaceCurve| -> Vec<f64> {
         let [curve] = through_wall(curve);
         let mut before = 0.0;
@@ -212,7 +214,8 @@ impl GroundState<'_> {
     /// Temperatures [degC] at points x, y and depth [m]; within a bore that of its wall.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a point that is above the surface or too far; [`Error::Stopped`] if `token` says so.
+    /// [`Error::InvalidInput`] for a point above the surface or too far away; [`Error::Stopped`] if `token` was
+    /// cancelled.
     pub fn points(&self, points: &[[f64; 3]], token: &CancelToken) -> Result<Vec<f64>, Error> {
         points.iter().try_for_each(|[x, y, depth]| check(&[*x], &[*y], &[*depth]))?;
         check_count(points.len())?;
@@ -325,7 +328,7 @@ mod tests {
     const PIPE: Pipe =
         Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
 
-    /// Five bores, all alike or of five depths, that store heat inside or none.
+    /// Five bores, equal or of five depths, with or without heat stored inside.
     fn history(unequal: bool, stores: bool, heat: Vec<f64>) -> GroundHistory {
         let inside = if stores {
             let pipes = Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.07 });
@@ -358,7 +361,8 @@ mod tests {
         (0..hours).map(|hour| 9e3 * (hour as f64 / 1400.0).cos() + 7e3 * (hour as f64 / 3.7).sin()).collect()
     }
 
-    /// Cross-method: products of matrices against place by place, points inside bores and at a wall among them.
+    /// Cross-method: products of matrices against evaluation place by place, including points inside bores and at a
+    /// wall.
     #[test]
     fn plans_and_sections_are_their_points() {
         let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
@@ -428,8 +432,8 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(6))]
 
-        /// What was extracted has come from ground, surface and bores, which are found apart. The heat of the last
-        /// seconds, which is felt nowhere but inside the bores yet, is left out of the ground.
+        /// The heat extracted equals that from ground, surface and bores, which are computed separately. The heat of
+        /// the last seconds, which so far only affects the inside of the bores, is not counted for the ground.
         #[test]
         fn heat_comes_from_somewhere(
             unequal in any::<bool>(),

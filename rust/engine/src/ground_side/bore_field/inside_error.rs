@@ -1,4 +1,5 @@
-//! What it costs that the heat capacity inside the bores meets the resistance of the undisturbed fluid, not that of the hour.
+//! Error of using the resistance of the undisturbed fluid, not that of the hour, for the heat capacity inside the
+//! bores.
 
 use std::f64::consts::TAU;
 
@@ -8,34 +9,37 @@ use crate::ground::{Ground, LaplaceCurve};
 use crate::history::HOUR;
 use crate::loads::HOURS_PER_YEAR;
 
-/// Hours after a step within which heat capacity inside a bore counts: by then the fluid of any accepted bore follows its steady state.
+/// Hours after a step within which the heat capacity inside a bore has an effect: by then the fluid of any accepted
+/// bore is quasi-steady.
 const LAGS: usize = 48;
 
-/// What the difference is multiplied by: it is that of a fluid with one temperature at all times. Against finite volumes in time, whose
-/// film is that of each moment, it was found to be up to a fifth too small (tests/reference/test_inside_error.py).
+/// Safety factor: the difference is that of a fluid with one temperature at all times. Compared with finite volumes in
+/// time, whose film follows the temperature, it was up to a fifth too small (tests/reference/test_inside_error.py).
 const MARGIN: f64 = 1.5;
 
 /// A bore of mean depth with its share of the flow, and the response of its wall.
 #[derive(Debug, Clone)]
 pub struct InsideError {
-    /// Of the wall, before the heat capacity inside counts.
+    /// Response of the wall without the heat capacity inside.
     pub curve: LaplaceCurve,
     /// The bore.
     pub bore: Bore,
-    /// Around it.
+    /// The ground around it.
     pub ground: Ground,
-    /// In it.
+    /// The fluid in it.
     pub fluid: Fluid,
-    /// Of one bore [kg/s].
+    /// Flow of one bore [kg/s].
     pub flow: f64,
-    /// Temperature for which the response of the fluid was made [degC].
+    /// Temperature at which the response of the fluid was computed [degC].
     pub undisturbed: f64,
     /// 1 / (2 pi k x length of all bores) [K/W].
     pub drop_per_watt: f64,
 }
 
 impl InsideError {
-    /// Largest difference in the first and the last year of a run [K], with a margin, if the fluid had a temperature [degC] at all times: to be asked
+    /// Largest difference in the first and the last year of a run [K], with a margin, if the fluid had a temperature
+    /// [degC] at all times: call it with the temperature whose resistance differs most from that of the response.
+    /// `heat` is that of the hours [W].
     /// for that whose resistance is farthest from that of the response. `heat` is that of the hours [W].
     #[must_use]
     pub fn at(&self, temperature: f64, heat: &[f64]) -> f64 {
@@ -55,8 +59,8 @@ impl InsideError {
         MARGIN * self.drop_per_watt * largest(&heat[..year]).max(largest(&heat[heat.len() - year..]))
     }
 
-    /// What the fluid's response to a unit of heat in an hour, in that hour and those that follow, gains with a temperature, in
-    /// terms of the response; the resistances, which act at once, are left out.
+    /// Change with temperature of the fluid's response to a unit of heat in an hour, in that hour and the following
+    /// ones, in terms of the response; the resistances, which act at once, are excluded.
     fn pulse_response(&self, temperature: f64) -> Option<Vec<f64>> {
         let inside = |temperature: f64| {
             let state = self.fluid.at(temperature);

@@ -1,39 +1,40 @@
-//! What the heat stored inside the bores changes in the ground: the heat through their walls, and the ground near them.
+//! Effect of the heat stored inside the bores on the ground: the heat through their walls, and the ground near them.
 
 use crate::bore::HeatCapacityInside;
 use crate::ground::{Ground, HeatSpread, LaplaceCurve};
 use crate::ground_side::conduction::drop_per_watt;
 use crate::history::{HOUR, TabulatedResponse};
 
-/// Hours before a moment that are looked at piece by piece, and pieces of an hour.
+/// Hours before a moment that are resolved in pieces, and pieces per hour.
 const RECENT: usize = 24;
 pub(super) const PIECES: usize = 8;
 
-/// Hours after which a step of the heat is drawn evenly all through an hour.
+/// Hours after which a step of the heat is extracted evenly throughout an hour.
 const EVEN: usize = 72;
 
-/// Distances from a bore's axis at which the ground nearby is tabulated, each 2^(1/4) times the one before; the first is
-/// the bore's radius.
+/// Distances from a bore's axis at which the ground nearby is tabulated, each 2^(1/4) times the previous one; the first
+/// is the bore's radius.
 const DISTANCES: usize = 17;
 
-/// Hours after which a step of the heat no longer tells a bore from a line.
+/// Hours after which the response to a step no longer differs between a bore and a line.
 const ROUND: usize = 8760;
 
 /// Bores that store heat inside.
 ///
-/// Their heat comes through the wall later than it is taken from the fluid, and it comes from a cylinder, not from a line.
+/// Their heat passes the wall later than it is extracted from the fluid, and its source is a cylinder, not a line.
 pub struct InsideHistory {
-    /// p x Laplace{share of a step of the fluid's heat that comes through the wall}.
+    /// p x Laplace{share of a step of the fluid's heat that passes the wall}.
     through_wall: LaplaceCurve,
-    /// What a step of the heat draws through the wall, on average over each piece of the hours after it, in shares.
+    /// Heat through the wall after a step, averaged over each piece of the following hours, as a share.
     rise: Vec<f64>,
-    /// Distances from the axis [m], and at each the drop per watt that a cylinder has more than a line, hour by hour [K/W].
+    /// Distances from the axis [m], and at each the additional drop per watt of a cylinder over a line, hour by hour
+    /// [K/W].
     distances: [f64; DISTANCES],
     beyond_line: Vec<Vec<f64>>,
 }
 
 impl InsideHistory {
-    /// The inside of the bores of a field whose active depths are `length` [m] together, for `hours` hours.
+    /// The inside of the bores of a field whose active depths total `length` [m], for `hours` hours.
     pub fn new(
         inside: &HeatCapacityInside,
         ground: &Ground,
@@ -63,12 +64,12 @@ impl InsideHistory {
         Self { beyond_line: beyond.iter().map(hourly).collect(), through_wall, rise, distances }
     }
 
-    /// Share of a step of the heat that comes through the wall, at each p.
+    /// Share of a step of the heat that passes the wall, at each p.
     pub fn through_wall(&self) -> &LaplaceCurve {
         &self.through_wall
     }
 
-    /// The same share, on average over each hour after the step.
+    /// The same share, averaged over each hour after the step.
     pub fn hourly_share(&self, hours: usize, ln_hours: &[f64]) -> Vec<f64> {
         let held = held(&self.through_wall);
         let mut before = 0.0;
@@ -76,12 +77,13 @@ impl InsideHistory {
         held.into_iter().map(|after| 1.0 - (after - std::mem::replace(&mut before, after)) / HOUR).collect()
     }
 
-    /// Hours before the end of an hour for which [`piece`](Self::piece) tells more than their mean.
+    /// Hours before the end of an hour for which [`piece`](Self::piece) differs from their mean.
     pub fn recent(&self, hours: usize) -> usize {
         RECENT.min(hours)
     }
 
-    /// Heat through the walls in a piece of an hour less that of the hour [W], for the heat taken from the fluid each hour [W].
+    /// Heat through the walls in a piece of an hour minus that of the hour [W], for the heat extracted from the fluid
+    /// each hour [W].
     pub fn piece(&self, heat: &[f64], hour: usize, piece: usize) -> f64 {
         let steps = self.rise.chunks(PIECES).enumerate().take(hour + 1);
         steps
@@ -93,7 +95,7 @@ impl InsideHistory {
             .sum()
     }
 
-    /// The ground near the bores at the end of some hours, for the heat taken from the fluid in each of them [W].
+    /// The ground near the bores at the end of some hours, for the heat extracted from the fluid in each of them [W].
     pub fn near(&self, heat: &[f64]) -> NearBores {
         let drop = |responses: &Vec<f64>| {
             let mut before = 0.0;
@@ -104,25 +106,25 @@ impl InsideHistory {
     }
 }
 
-/// p x Laplace{heat that the inside holds back, s of a step}: 1 less the share, integrated over time.
+/// p x Laplace{heat that the inside retains, s of a step}: 1 minus the share, integrated over time.
 fn held(through_wall: &LaplaceCurve) -> LaplaceCurve {
     let [held] = through_wall.map(|p, share| [(1.0 - share) / p]);
     held
 }
 
-/// What the temperature near each bore falls by more than near a line, at one moment.
+/// Additional temperature drop near each bore compared with a line, at one moment.
 pub struct NearBores {
     distances: [f64; DISTANCES],
     drops: Vec<f64>,
 }
 
 impl NearBores {
-    /// Distance from the axis beyond which a bore is as a line [m].
+    /// Distance from the axis beyond which a bore acts as a line [m].
     pub fn reach(&self) -> f64 {
         self.distances[DISTANCES - 1]
     }
 
-    /// Drop at a distance from the axis, the wall's within the bore [K].
+    /// Drop at a distance from the axis; within the bore that at the wall [K].
     pub fn drop(&self, distance: f64) -> f64 {
         let place = 4.0 * (distance / self.distances[0]).log2().max(0.0);
         let (at, part) = (place as usize, place.fract());

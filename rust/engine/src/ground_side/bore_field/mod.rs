@@ -1,4 +1,4 @@
-//! Bores side by side, all with one wall temperature.
+//! Parallel bores that share one wall temperature.
 
 mod ground_history;
 mod inside_error;
@@ -16,21 +16,22 @@ use crate::error::Error;
 use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender};
 use crate::history::HOUR;
 
-/// Bores and where they stand.
+/// Bores and their positions.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoreField {
     /// One bore for all positions, or one for each; they may differ in depth and buried depth only.
     pub bores: Vec<Bore>,
-    /// Where the bores stand on the surface [m].
+    /// Positions of the bores on the surface [m].
     pub positions: Vec<[f64; 2]>,
-    /// How the bores lean, one for all positions or one for each; none where all are vertical.
+    /// Inclinations of the bores, one for all positions or one for each; empty if all are vertical.
     #[serde(default)]
     pub leans: Vec<Lean>,
 }
 
 impl BoreField {
-    /// Checks each bore, and that they match their positions, are built alike and stand apart all the way down.
+    /// Checks each bore, and that the bores match their positions, have the same construction and are clear of each
+    /// other over the whole depth.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names what is wrong.
@@ -63,7 +64,7 @@ impl BoreField {
         self.positions.len()
     }
 
-    /// Active depth of all bores together [m].
+    /// Total active depth [m].
     #[must_use]
     pub fn total_depth(&self) -> f64 {
         self.each_bore().map(|bore| bore.depth).sum()
@@ -80,14 +81,14 @@ impl BoreField {
         self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
     }
 
-    /// The field's shape for runs of `hours` hours, and by how much its time is slower than the shape's.
+    /// The field's shape for runs of `hours` hours, and the factor by which its time is slower than the shape's.
     #[must_use]
     pub fn shape(&self, ground: &Ground, hours: usize) -> (Shape, f64) {
         let times = HOUR..=hours as f64 * HOUR;
         Shape::of(ground, &self.line_sources(), &self.positions, &self.leans, &times)
     }
 
-    /// Whether any bore leans.
+    /// Whether any bore is inclined.
     #[must_use]
     pub fn is_leaning(&self) -> bool {
         !self.leans.iter().all(Lean::is_vertical)

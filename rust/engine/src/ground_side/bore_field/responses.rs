@@ -1,4 +1,4 @@
-//! A bore field made ready for runs.
+//! Prepares a bore field for runs.
 
 use std::f64::consts::TAU;
 
@@ -14,13 +14,14 @@ use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
 use crate::history::TabulatedResponse;
 
 impl Responses {
-    /// Makes a field ready for runs of `hours` hours with a total mass `flow` [kg/s].
+    /// Prepares a field for runs of `hours` hours with a total mass `flow` [kg/s].
     ///
-    /// All bores have the same share of the flow. Where bores store heat, the responses are those with the resistance at the
-    /// undisturbed temperature, and what the resistance differs from that acts at once: [`InsideError`] says what that costs.
+    /// The bores share the flow equally. If they store heat, the responses are those with the resistance at the
+    /// undisturbed temperature, and deviations of the resistance act at once: [`InsideError`] gives the resulting
+    /// error.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    /// [`Error::InvalidInput`] for an unsuitable flow or field.
     pub fn new(
         field: &BoreField,
         ground: &Ground,
@@ -39,10 +40,10 @@ impl Responses {
         )
     }
 
-    /// The same where the field's step response over the horizon is known: `curve`.
+    /// The same for a known step response over the horizon: `curve`.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    /// [`Error::InvalidInput`] for an unsuitable flow or field.
     pub fn of_curve(
         curve: &LaplaceCurve,
         field: &BoreField,
@@ -98,7 +99,7 @@ fn mean_bore_of(field: &BoreField) -> Bore {
 }
 
 /// Resistances of a bore of the field's mean depth with its share of the flow, at the undisturbed temperature, and its
-/// inside where it stores heat.
+/// inside if it stores heat.
 pub(super) fn mean_bore(
     field: &BoreField,
     ground: &Ground,
@@ -134,7 +135,7 @@ fn resistance_table(
             if resistance <= 0.5 / (flow * state.heat_capacity) {
                 let least = 0.5 / (resistance * state.heat_capacity);
                 let allowed = format!(
-                    "must be above {least:.3} kg/s: with less, the fluid would leave the bores beyond their wall"
+                    "must be above {least:.3} kg/s: with less, the fluid would cool or warm past the wall temperature"
                 );
                 return Err(Error::invalid("Design", "flow", flow, "kg/s", allowed));
             }

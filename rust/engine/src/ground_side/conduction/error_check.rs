@@ -1,4 +1,4 @@
-//! What a run lost: its temperatures against exact superposition of the same heat.
+//! Errors of a run: its temperatures against exact superposition of the same heat.
 
 use rayon::prelude::*;
 use serde::Serialize;
@@ -9,31 +9,33 @@ use crate::history::{Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 use crate::loads::HOURS_PER_YEAR;
 
-/// What the temperatures of a run lost, each part at its largest [K]. A part that a kind of ground side has not is zero.
+/// Largest error of the temperatures of a run, by part [K]. Parts that don't apply to a kind of ground side are zero.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct RunError {
-    /// What the exponentials lost: mean fluid temperature, and so entering and leaving fluid temperature, against exact superposition of
-    /// the same heat with the resistance of the hour's own fluid.
+    /// Error of the exponentials: mean fluid temperature, and thereby entering and leaving fluid temperature, against
+    /// exact superposition of the same heat with the resistance of the hour's own fluid.
     pub exponentials: f64,
-    /// What the tables of the loop's resistance and of the flow's kelvins per watt lost, measured against the equations between
-    /// their nodes. Where more than one temperature solves an hour, and this and the other errors leave open whether there is a colder
-    /// one, the distance to that.
+    /// Error of the tables of the loop's resistance and of the flow's kelvins per watt, compared with the equations
+    /// between their nodes. If more than one temperature solves an hour, and this and the other errors leave open
+    /// whether there is a colder one, the distance to it.
     pub resistance: f64,
-    /// What the fluid lost as the heat capacity inside the bores meets the resistance of the undisturbed fluid: an estimate, from the
-    /// response with the resistance of the hour where it differs most.
+    /// Error of using the resistance of the undisturbed fluid for the heat capacity inside the bores: an estimate, from
+    /// the response with the resistance of the hour where it differs most.
     pub inside: f64,
-    /// What tabulation of the step response lost: the difference that half as many points make, an upper bound.
+    /// Error of tabulating the step response: the difference made by half as many points, an upper bound.
     pub tabulation: f64,
-    /// What the loop's step response lost to fewer unknowns than its segments are: an estimate, from what the last of them gained.
+    /// Error of solving the loop's step response with fewer unknowns than segments: an estimate, from the gain of the
+    /// last unknowns.
     pub segments: f64,
-    /// What steps in time cost the water of ponds and wells: an estimate, from the difference that steps of another length make.
+    /// Time step error of the water of ponds and wells: an estimate, from the difference that another step length
+    /// makes.
     pub steps: f64,
-    /// What the fluid lost as the film around a pond's coils is not quite that of the hour's heat: an estimate.
+    /// Error of the film around a pond's coils, which is not exactly that of the hour's heat: an estimate.
     pub film: f64,
 }
 
 impl RunError {
-    /// That of equations which are solved as they stand.
+    /// No error: equations that are solved directly.
     pub const NONE: Self = Self {
         exponentials: 0.0,
         resistance: 0.0,
@@ -45,15 +47,16 @@ impl RunError {
     };
 }
 
-/// The responses of a loop read at every hour and transformed, all that can be done before the heat is known.
+/// The responses of a loop evaluated at every hour and transformed: everything that can be computed before the heat is
+/// known.
 pub struct ErrorCheck<'a> {
     ready: &'a Responses,
-    /// Of the wall, and of the wall less what half as many points give; the same of the fluid where that has a response of its own.
+    /// Of the wall, and the difference made by half as many points; the same for the fluid if it has its own response.
     superposition: Superposition,
 }
 
 impl<'a> ErrorCheck<'a> {
-    /// Makes the check of a run of `hours` hours ready.
+    /// Prepares the check of a run of `hours` hours.
     #[must_use]
     pub fn new(ready: &'a Responses, hours: usize) -> Self {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
@@ -68,7 +71,8 @@ impl<'a> ErrorCheck<'a> {
         Self { ready, superposition: Superposition::new(hours, responses) }
     }
 
-    /// Superposes the heat that a run found: the wall temperature [degC] of each hour, and what the run's fluid temperatures lost.
+    /// Superposes the heat of a run: the wall temperature [degC] of each hour, and the errors of the run's fluid
+    /// temperatures.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
         let Responses { drop_per_watt, response_error, .. } = self.ready;
@@ -78,7 +82,7 @@ impl<'a> ErrorCheck<'a> {
             (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
         };
 
-        // What the mean fluid temperature of an hour is to be with the same heat, less its resistance's part.
+        // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
         let met = |n: usize| self.ready.undisturbed(n) - drop_per_watt * fluid_drop[n];
         let fluids = Fluids { table: &self.ready.resistances, hourly };
         let at_rest = self.ready.resistances.at(self.ready.undisturbed(0))[0];
@@ -101,27 +105,29 @@ impl<'a> ErrorCheck<'a> {
     }
 }
 
-/// Halvings that find a second solution of an hour to far below what it is told to.
+/// Bisections that locate a second solution of an hour far more accurately than needed.
 const HALVINGS: usize = 40;
 
-/// Least slope of the fluid's excess that a correction is divided by; the excess bends too soon for less to count.
+/// Smallest slope of the fluid's excess by which a correction is divided; below it, the curvature of the excess
+/// dominates.
 const LEAST_SLOPE: f64 = 0.05;
 
 /// The worst of several hours.
 #[derive(Debug, Clone, Copy, Default)]
 struct Worst {
-    /// What the mean fluid temperature is short of solving the hour [K].
+    /// Residual of the mean fluid temperature in the hour's equation [K].
     exponentials: f64,
-    /// What the table may cost the fluid [K].
+    /// Possible error of the fluid due to the table [K].
     table: f64,
-    /// What the resistance of the hour makes of its heat against that at rest [K], and the fluid where that is most [degC].
+    /// Largest difference that the hour's resistance makes to its heat's temperature difference compared with the
+    /// reference resistance [K], and the fluid at that hour [degC].
     farthest: f64,
     farthest_fluid: f64,
 }
 
 impl Worst {
     fn or(self, other: Self) -> Self {
-        // The earlier of two that are alike counts, on any number of threads.
+        // The earlier of two equal hours counts, with any number of threads.
         let Self { farthest, farthest_fluid, .. } = if other.farthest > self.farthest { other } else { self };
         Self {
             exponentials: self.exponentials.max(other.exponentials),
@@ -134,7 +140,8 @@ impl Worst {
 
 /// Mean fluid temperatures of a run, with the loop's resistance.
 ///
-/// With the heat q of an hour, its mean fluid temperature M solves M + R(M) q = `met`, which all hours' heat leads to.
+/// With the heat q of an hour, its mean fluid temperature M solves M + R(M) q = `met`, which follows from all hours'
+/// heat.
 struct Fluids<'a> {
     table: &'a ResistanceTable,
     hourly: &'a Hourly,
@@ -145,8 +152,8 @@ impl Fluids<'_> {
         0.5 * (self.hourly.entering_fluid[n] + self.hourly.leaving_fluid[n])
     }
 
-    /// The worst of the hours; `at_rest` is the resistance for which the response was made [K/W], `met` what the loop meets in an hour
-    /// [degC].
+    /// The worst hour; `at_rest` is the resistance for which the response was computed [K/W], `met` the temperature at
+    /// the loop in an hour [degC].
     fn worst(&self, at_rest: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
         let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
         let of_year = |&first: &usize| {
@@ -156,7 +163,7 @@ impl Fluids<'_> {
         hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
     }
 
-    /// What an hour lost [K].
+    /// Error of an hour [K].
     fn hour(&self, n: usize, at_rest: f64, met: f64) -> Worst {
         let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
         let [resistance, slope] = self.table.resistance(mean);
@@ -170,7 +177,8 @@ impl Fluids<'_> {
         }
     }
 
-    /// How far another solution of an hour is [K] if errors of up to `error` [K] leave open which of them counts, else 0.
+    /// Distance to another solution of an hour [K] if errors of up to `error` [K] leave open which of them counts,
+    /// otherwise 0.
     fn jump(&self, n: usize, met: f64, error: f64) -> f64 {
         let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
         if heat <= 0.0 {
@@ -186,7 +194,8 @@ impl Fluids<'_> {
                 farthest = farthest.max(mean - bend.temperature);
                 continue;
             }
-            // The warmer solution is where the same comes again, if the resistance falls fast enough beyond the bend.
+            // The warmer solution is where the same value occurs again, if the resistance falls fast enough beyond the
+            // bend.
             let (mut near, mut far) = (bend.temperature, bend.temperature + bend.resistance * heat);
             let [_, slope] = self.table.resistance(near + 1e-6);
             if slope * heat >= -1.0 {

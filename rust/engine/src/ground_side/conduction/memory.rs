@@ -1,4 +1,4 @@
-//! Loops while their runs step.
+//! State of conduction loops while their runs step.
 
 use std::array::from_fn;
 
@@ -11,20 +11,20 @@ use crate::history::{BLOCK, PastHeat};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
-/// Loops of one horizon, and what their heat has left behind.
+/// Loops of one horizon with the effect of their past heat.
 #[derive(Debug, Clone)]
 pub struct ConductionMemory<'a, A: LaneLayout> {
-    /// Temperature of the fluid without heat, block by block, which repeats.
+    /// Temperature of the fluid without heat, block by block, repeated periodically.
     undisturbed: Vec<[A::Designs; BLOCK]>,
-    /// The next block's place there.
+    /// Index of the next block in it.
     place: usize,
     resistances: TableLanes<'a, A>,
     past: PastHeat<A>,
 }
 
 impl<'a, A: LaneLayout> ConductionMemory<'a, A> {
-    /// Loops at rest at their undisturbed temperatures; all must have been made ready for the same horizon. Lanes that are left over
-    /// have the last one.
+    /// Loops without past heat at their undisturbed temperatures; all must have been prepared for the same horizon.
+    /// Unused lanes repeat the last loop.
     #[must_use]
     pub fn at_rest(layout: A, loops: &[&'a Responses]) -> Self {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];

@@ -1,4 +1,5 @@
-//! Loops that meet the ground by conduction alone: what stepping needs of them, their memory and the check of a run.
+//! Loops that exchange heat with the ground by conduction alone: prepared data, state while stepping, and the error
+//! check.
 
 mod error_check;
 mod memory;

@@ -1,73 +1,75 @@
-//! Resistance between fluid and the wall that meets the ground, and the flow's kelvins per watt, over the fluid's temperature.
+//! Resistance between fluid and wall, and the flow's kelvins per watt, over the fluid's temperature.
 
 use crate::bore::REGIME_LIMITS;
 use crate::chebyshev::ChebyshevSeries;
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 
-/// Greatest step of the table [K].
+/// Largest step of the table [K].
 const STEP: f64 = 1.0;
 
-/// Most bends that get pieces of their own; the kinks of a fluid whose viscosity rises and falls again are left to the pieces' error.
+/// Most bends with pieces of their own; kinks due to a viscosity that rises and falls again are covered by the pieces'
+/// error.
 const MOST_BENDS: usize = 8;
 
-/// A bend this near to a row of the table needs no piece of its own, in steps.
+/// Distance of a bend from a row of the table below which it needs no piece of its own, in steps.
 const ON_A_ROW: f64 = 1e-6;
 
-/// Halvings that take a bend's place to the last bit.
+/// Bisections that locate a bend to the last bit.
 const HALVINGS: usize = 60;
 
 /// Terms of the series of kelvins per watt.
 pub const TERMS: usize = 6;
 
-/// Places within a piece where its error is measured, near the greatest error of a smooth curve and off the rows of a fluid's own table.
+/// Places within a piece where its error is measured, close to the largest error of a smooth curve and away from the
+/// rows of a fluid's own table.
 const TEST_PLACES: [f64; 2] = [0.1875, 0.8125];
 
-/// What the error elsewhere in a piece may be of that: a fluid's own table has kinks between the places.
+/// Bound of the error elsewhere in a piece, relative to that: a fluid's own table has kinks between the places.
 const BETWEEN_PLACES: f64 = 2.0;
 
 /// Resistance of the whole loop and kelvins per watt of its flow, over the mean fluid temperature.
 ///
-/// The resistance stands in pieces, of one kelvin at most, that end where a film changes its regime (Reynolds numbers 2300 and 4000):
-/// it is continuous there, but its slope is not. Within a piece,
+/// The resistance is stored in pieces of at most one kelvin that end where a film changes its regime (Reynolds numbers
+/// 2300 and 4000), where it is continuous but its slope is not. Within a piece,
 ///
 /// ```text
 /// R = (a + b x) / (1 + c x),   x the temperature above the row in steps
 /// ```
 ///
-/// through the exact values at its ends and in its middle. That is the form that R has where the Nusselt number is constant or
-/// straight in the Reynolds number, and all properties of the fluid straight in the temperature.
+/// through the exact values at its ends and middle. R has exactly this form if the Nusselt number is constant or linear
+/// in the Reynolds number, and all fluid properties are linear in temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ResistanceTable {
-    /// Temperature at which the first row begins, steps in a kelvin, number of rows.
+    /// Temperature of the first row, steps per kelvin, number of rows.
     pub(super) first: f64,
     pub(super) per_step: f64,
     pub(super) rows: usize,
-    /// In order of temperature; one before the first row, where the resistance is that of its beginning, one after the last.
+    /// In order of temperature; one before the first row, with the resistance at its beginning, one after the last.
     pub(super) pieces: Vec<[f64; 3]>,
     pub(super) bends: Vec<Bend<f64>>,
-    /// Kelvins per watt, a polynomial of the temperature less the middle of the table, over half of its span.
+    /// Kelvins per watt, a polynomial in the temperature minus the middle of the table, divided by half its span.
     pub(super) kelvins_per_watt: [f64; TERMS],
-    /// The same in three terms, within some thousandths.
+    /// The same with three terms, accurate to some thousandths.
     pub(super) kelvins_per_watt_nearly: [f64; 3],
-    /// Largest error of each piece found: resistance and kelvins per watt [K/W].
+    /// Largest error found in each piece: resistance and kelvins per watt [K/W].
     errors: Vec<[f64; 2]>,
 }
 
-/// Where a film changes its regime.
+/// A temperature at which a film changes its regime.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bend<N> {
     /// Mean fluid temperature [degC].
     pub temperature: N,
-    /// Resistance there [K/W].
+    /// Resistance at that temperature [K/W].
     pub resistance: N,
 }
 
 impl ResistanceTable {
     /// The table for a loop with a mass `flow` [kg/s].
     ///
-    /// `reynolds` gives the Reynolds numbers of the films at a state of the fluid, `resistances` the resistance of the whole loop [K/W]
-    /// at each of several states.
+    /// `reynolds` gives the Reynolds numbers of the films for a state of the fluid, `resistances` the resistance of the
+    /// whole loop [K/W] for each of several states.
     ///
     /// # Errors
     /// Those of `resistances`.
@@ -120,7 +122,7 @@ impl ResistanceTable {
             kelvins_per_watt_nearly: polynomial(first, last, of_flow),
             errors: Vec::new(),
         };
-        // Placed one by one, they can be read at the others' places.
+        // Evaluated individually, they could be read at the places of others.
         table.bends = bends.iter().map(|&temperature| Bend { temperature, resistance: 0.0 }).collect();
         for place in 0..table.bends.len() {
             table.bends[place].resistance = table.at(table.bends[place].temperature)[0];
@@ -161,8 +163,8 @@ impl ResistanceTable {
         [value, (-c).mul_add(value, b) * inverse * self.per_step]
     }
 
-    /// What the table may be off at a mean fluid temperature [degC], by what was measured within the piece: resistance and kelvins per
-    /// watt [K/W].
+    /// Possible error of the table at a mean fluid temperature [degC], from the errors measured within the piece:
+    /// resistance and kelvins per watt [K/W].
     #[must_use]
     pub fn error_at(&self, temperature: f64) -> [f64; 2] {
         self.errors[self.place(temperature).0]
@@ -174,7 +176,7 @@ impl ResistanceTable {
         (self.first + half, half)
     }
 
-    /// The piece at a temperature, and how far above its row that is, in steps.
+    /// The piece at a temperature, and the distance above its row, in steps.
     fn place(&self, temperature: f64) -> (usize, f64) {
         let place = ((temperature - self.first) * self.per_step + 1.0).clamp(0.0, self.rows as f64 + 1.5);
         let row = place as usize;
@@ -185,8 +187,8 @@ impl ResistanceTable {
 
 /// a, b and c of a piece between two places in steps above its row, from the values at its beginning, middle and end.
 ///
-/// With u from 0 to 1 along the piece, y = y0 + (y1 - y0) u (1 + g) / (1 + g u), where the middle gives g. Where the values don't rise or
-/// fall throughout there is no such curve without a pole: they are so flat there that a straight line does.
+/// With u from 0 to 1 along the piece, y = y0 + (y1 - y0) u (1 + g) / (1 + g u), where the middle gives g. For values
+/// that aren't monotonic there is no such curve without a pole; they are so flat that a straight line suffices.
 fn piece(from: f64, to: f64, [y0, middle, y1]: [f64; 3]) -> [f64; 3] {
     let length = to - from;
     let share = (middle - y0) / (y1 - y0);
@@ -200,7 +202,7 @@ fn piece(from: f64, to: f64, [y0, middle, y1]: [f64; 3]) -> [f64; 3] {
     [a / scale, b / scale, c / scale]
 }
 
-/// Temperatures between two others at which a Reynolds number passes the limit of a regime, in order.
+/// Temperatures between two others at which a Reynolds number crosses the limit of a regime, in order.
 fn bends_between(fluid: &Fluid, reynolds: &impl Fn(&FluidState) -> Vec<f64>, from: f64, to: f64) -> Vec<f64> {
     let [at_from, at_to] = [from, to].map(|at| reynolds(&fluid.at(at)));
     let mut bends = Vec::new();
@@ -223,8 +225,8 @@ fn bends_between(fluid: &Fluid, reynolds: &impl Fn(&FluidState) -> Vec<f64>, fro
     bends
 }
 
-/// A smooth function between two temperatures as a polynomial of the temperature less their middle, over half of their distance:
-/// through Chebyshev points.
+/// Polynomial approximation of a smooth function between two temperatures, in the temperature minus their middle,
+/// divided by half their distance: through Chebyshev points.
 fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
     let mut terms = [0.0; TERMS];
     if last <= first {

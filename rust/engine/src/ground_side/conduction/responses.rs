@@ -1,4 +1,4 @@
-//! A loop made ready for runs.
+//! A loop prepared for runs.
 
 use std::f64::consts::PI;
 use std::sync::Arc;
@@ -8,21 +8,22 @@ use crate::ground::Ground;
 use crate::ground_side::bore_field::InsideError;
 use crate::history::{Ladder, Response, TabulatedResponse};
 
-/// Step responses and resistances of a loop over a horizon: all that stepping needs.
+/// Step responses and resistances of a loop over a horizon: everything that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
-    /// Temperature of the fluid without heat in each hour of the run, which repeats until the run ends [degC].
+    /// Temperature of the fluid without heat in each hour of the run, repeated until the run ends [degC].
     pub(super) undisturbed: Vec<f64>,
-    /// Whether the wall is soil that may freeze, and is as warm as the fluid and the resistance tell.
+    /// Whether the wall is soil that may freeze, whose temperature follows from fluid and resistance.
     pub(super) is_soil: bool,
     pub(super) drop_per_watt: f64,
     /// Relative error of the loop's step response.
     pub(super) response_error: f64,
     pub(super) wall: TabulatedResponse,
-    /// Response of the fluid less the loop's resistance; `None` where nothing inside the wall stores heat, so that it is the wall's.
+    /// Response of the fluid minus the loop's resistance; `None` if nothing inside the wall stores heat, so that it
+    /// equals the wall's.
     pub(super) fluid: Option<TabulatedResponse>,
     pub(super) resistances: ResistanceTable,
-    /// What the heat capacity inside may cost; `None` where nothing inside the wall stores heat.
+    /// Error due to the heat capacity inside; `None` if nothing inside the wall stores heat.
     pub(super) inside: Option<InsideError>,
     pub(super) ladder: Arc<Ladder>,
     /// Response of the fluid [K/W].
@@ -30,7 +31,7 @@ pub struct Responses {
 }
 
 impl Responses {
-    /// A loop over `hours` hours; the fields are those of the type.
+    /// A loop over `hours` hours; the arguments are the fields of the type.
     #[must_use]
     pub(in crate::ground_side) fn over(
         hours: usize,
@@ -57,13 +58,13 @@ impl Responses {
         }
     }
 
-    /// The same loop, whose bores store heat.
+    /// The same loop with bores that store heat.
     #[must_use]
     pub(in crate::ground_side) fn with_inside(self, inside: Option<InsideError>) -> Self {
         Self { inside, ..self }
     }
 
-    /// The same loop, whose wall is soil.
+    /// The same loop with a wall of soil.
     #[must_use]
     pub(in crate::ground_side) fn in_soil(self) -> Self {
         Self { is_soil: true, ..self }

@@ -8,19 +8,19 @@ use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::{Moments, Record, TimeBlock};
 
-/// Gathers how cold the soil at the pipes becomes each year, by the temperatures of the fluid: as true as they are, where nothing
-/// between the two stores heat.
+/// Collects the lowest soil temperature at the pipes each year, computed from the fluid temperatures: equally accurate,
+/// because nothing between the two stores heat.
 pub(super) struct Soil<A: LaneLayout> {
     layout: A,
     coldest: A::Wide,
     /// Hours of the year in which the soil is frozen.
     frozen: A::Wide,
-    /// Both, year by year, of each design.
+    /// Both, year by year, for each design.
     years: Vec<[Vec<f64>; 2]>,
 }
 
 impl<A: LaneLayout> Soil<A> {
-    /// That of each loop; `None` where the loops don't lie in soil.
+    /// That of each loop; `None` if the loops are not in soil.
     pub fn around(layout: A, loops: &[&Responses]) -> Option<Self> {
         loops[0].is_soil.then(|| Self {
             layout,
@@ -30,7 +30,7 @@ impl<A: LaneLayout> Soil<A> {
         })
     }
 
-    /// Columns of the yearly table of each of `designs` designs; none without soil.
+    /// Columns of the yearly table for each of `designs` designs; empty without soil.
     pub fn columns(soil: Option<Self>, designs: usize) -> Vec<Vec<Column>> {
         let Some(soil) = soil else { return vec![Vec::new(); designs] };
         let columns = |[coldest, frozen]: [Vec<f64>; 2]| {

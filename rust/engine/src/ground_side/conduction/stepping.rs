@@ -1,4 +1,4 @@
-//! Runs of loops that meet the ground by conduction alone, in blocks of hours.
+//! Runs of conduction loops, in blocks of hours.
 
 use pulp::{Arch, Simd, WithSimd};
 
@@ -18,7 +18,7 @@ use crate::yearly::Tally;
 /// Steps `hours` hours of one design.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the token says so.
+/// [`Error::Stopped`] if the token was cancelled.
 pub fn step_alone(
     ready: &Responses,
     course: &Course,
@@ -29,11 +29,11 @@ pub fn step_alone(
     Arch::new().dispatch(Alone { ready, course, hours, hourly, token })
 }
 
-/// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's vectors have lanes. Each
-/// comes out as it does alone, to the bit.
+/// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's
+/// vectors have lanes. Each gives the same bits as alone.
 ///
 /// # Errors
-/// [`Error::Stopped`] when the token says so.
+/// [`Error::Stopped`] if the token was cancelled.
 pub fn step_together(
     loops: &[&Responses],
     designs: &[&Design],
@@ -87,7 +87,7 @@ impl WithSimd for Together<'_> {
         if designs.is_empty() {
             return Ok(stepped);
         }
-        // Those that begin together share what is asked for.
+        // Designs that begin in the same month share their demand.
         let time_blocks = TimeBlock::all(&Course { designs, demands });
         for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
             let course = Course { designs, demands };

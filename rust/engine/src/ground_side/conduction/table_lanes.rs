@@ -1,17 +1,18 @@
-//! Resistance tables of several loops, read side by side.
+//! Resistance tables of several loops, evaluated side by side.
 
 use super::resistance_table::{Bend, ResistanceTable, TERMS};
 use crate::heat_pump::Tangent;
 use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
-/// Added to a number below 2^51 and taken away again, this rounds it; in between, the lowest bits hold the whole number.
+/// Adding this to a number below 2^51 and subtracting it again rounds the number; in between, the lowest bits hold the
+/// integer.
 const ROUNDING: f64 = 1.5 * (1_u64 << 52) as f64;
 
 /// The tables of loops that step side by side.
 #[derive(Debug, Clone)]
 pub struct TableLanes<'a, A: LaneLayout> {
-    /// Of each lane that is worked on at a time.
+    /// One per lane.
     tables: Vec<&'a ResistanceTable>,
     /// The place of a temperature is per step x temperature + offset, from 0 to the last.
     per_step: A::Wide,
@@ -19,17 +20,17 @@ pub struct TableLanes<'a, A: LaneLayout> {
     last: A::Wide,
     bends: Vec<Bend<A::Wide>>,
     kelvins_per_watt: [A::Wide; TERMS],
-    /// The same, through three points only.
+    /// The same, through only three points.
     nearly: [A::Wide; 3],
     middle: A::Wide,
     per_half: A::Wide,
-    /// The resistances where no table's changes with the temperature.
+    /// The resistances, if no table changes with temperature.
     constant: Option<A::Wide>,
     layout: A,
 }
 
 impl<'a, A: LaneLayout> TableLanes<'a, A> {
-    /// The tables of designs; lanes that are left over have the last one.
+    /// The tables of designs; unused lanes repeat the last one.
     #[must_use]
     pub fn new(layout: A, designs: &[&'a ResistanceTable]) -> Self {
         let tables: Vec<&ResistanceTable> =
@@ -37,7 +38,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
         let each =
             |of: &dyn Fn(&ResistanceTable) -> f64| A::Wide::each(layout.of_wide(), |lane| of(tables[lane]));
         let most_bends = tables.iter().map(|table| table.bends.len()).max().unwrap_or(0);
-        // A loop with fewer never gets there.
+        // Never reached by a loop with fewer.
         let none = Bend { temperature: f64::INFINITY, resistance: 0.0 };
         let bend = |number: usize| Bend {
             temperature: each(&|table| table.bends.get(number).unwrap_or(&none).temperature),
@@ -69,7 +70,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
             return Tangent { value: constant, slope: zero };
         }
         let place = mean_fluid.mul_add(self.per_step, self.offset).max(zero).min(self.last);
-        // The whole number below, or at a whole number perhaps that less one: either gives the same values.
+        // The integer below, or at an integer possibly that minus one: both give the same values.
         let mut rounded = (place - mean_fluid.like(0.5)) + mean_fluid.like(ROUNDING);
         let x = place - (rounded - mean_fluid.like(ROUNDING));
         for bend in &self.bends {
@@ -96,7 +97,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
         Tangent { value, slope: slope * self.per_half }
     }
 
-    /// The same within some thousandths.
+    /// The same, accurate to some thousandths.
     #[inline(always)]
     pub fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
         let t = (mean_fluid - self.middle) * self.per_half;
@@ -105,7 +106,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
         bend.mul_add(t, slope).mul_add(t, constant)
     }
 
-    /// Where films change their regimes.
+    /// Where films change their regime.
     #[inline(always)]
     pub fn bends(&self) -> &[Bend<A::Wide>] {
         &self.bends

@@ -1,34 +1,34 @@
-//! The pond cut into layers.
+//! The pond divided into layers.
 
 use super::Pond;
 
 /// Number of layers, all of the same thickness.
 pub const LAYERS: usize = 6;
 
-/// Number of faces between them.
+/// Number of interfaces between them.
 pub const FACES: usize = LAYERS - 1;
 
-/// Share of the sunlight that the first decimetres take, the infrared (Dake & Harleman 1969, Water Resour. Res. 5, 484; value from
-/// memory, held by tests/reference/test_second_sources_pond.py).
+/// Share of the solar radiation, the infrared part, absorbed in the first decimetres (Dake & Harleman 1969, Water
+/// Resour. Res. 5, 484; value from memory, checked by tests/reference/test_second_sources_pond.py).
 pub const SKIN: f64 = 0.4;
 
-/// What is fixed about the layers, from the surface down.
+/// Fixed properties of the layers, from the surface down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Basin {
     /// Thickness of each layer [m].
     pub thickness: f64,
-    /// Area at the top of each layer, the first that of the surface [m2].
+    /// Area at the top of each layer; the first is the water surface [m2].
     pub tops: [f64; LAYERS],
-    /// Area of the bed that each layer touches, seen from above [m2].
+    /// Area of the bed in contact with each layer, in plan view [m2].
     pub beds: [f64; LAYERS],
     /// Volume of each layer [m3].
     pub volumes: [f64; LAYERS],
-    /// Area on which light that has passed the surface ends in each layer, each square metre weighed by the light that is left [m2].
+    /// Area on which light below the surface is absorbed in each layer, weighted by the remaining light [m2].
     pub lit: [f64; LAYERS],
 }
 
 impl Basin {
-    /// Cuts a pond into layers.
+    /// Divides a pond into layers.
     pub fn new(pond: &Pond) -> Self {
         let rows = &pond.bathymetry;
         let thickness = rows[rows.len() - 1][0] / LAYERS as f64;
@@ -45,7 +45,7 @@ impl Basin {
         }
     }
 
-    /// Depth of the whole [m].
+    /// Depth of the pond [m].
     pub fn depth(&self) -> f64 {
         self.thickness * LAYERS as f64
     }
@@ -56,7 +56,7 @@ impl Basin {
     }
 }
 
-/// Area at a depth, straight between the rows [m2].
+/// Area at a depth, interpolated linearly between the rows [m2].
 fn area(rows: &[[f64; 2]], depth: f64) -> f64 {
     let between = rows.windows(2).find(|pair| depth <= pair[1][0]);
     between.map_or(0.0, |pair| {

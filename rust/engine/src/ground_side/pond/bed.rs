@@ -5,24 +5,24 @@ use crate::ground::Ground;
 
 /// Cells of a column.
 const CELLS: usize = 4;
-/// Thickness of the first [m]; each is so many times as thick as the one above it.
+/// Thickness of the first [m], and the ratio of each thickness to the one above.
 const FIRST: f64 = 0.2;
 const GROWTH: f64 = 2.5;
 
-/// Columns of ground for each square metre, by implicit steps eliminated from below.
+/// Columns of ground per square metre, solved by implicit steps with elimination from below.
 ///
 /// The lower end is held at the ground's undisturbed temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bed {
-    /// Heat capacity over the step in time [W/(m2 K)].
+    /// Heat capacity divided by the time step [W/(m2 K)].
     stored: [f64; CELLS],
-    /// Conductance from what lies above each cell [W/(m2 K)].
+    /// Conductance to what lies above each cell [W/(m2 K)].
     upward: [f64; CELLS],
-    /// One over the diagonal that elimination leaves [m2 K/W].
+    /// Inverse of the diagonal after elimination [m2 K/W].
     pivots: [f64; CELLS],
-    /// Share of a cell's heat that goes on upward: upward x pivot.
+    /// Share of a cell's heat passed upward: upward x pivot.
     passed: [f64; CELLS],
-    /// Heat that the lower end gives while the last cell is at 0 degC [W/m2].
+    /// Heat from the lower end with the last cell at 0 degC [W/m2].
     from_below: f64,
     /// Undisturbed temperature at the lower end [degC].
     pub deep: f64,
@@ -35,7 +35,7 @@ pub type Columns = [[f64; CELLS]; LAYERS];
 pub type Known = [[f64; CELLS]; LAYERS];
 
 impl Bed {
-    /// The ground below a pond of a depth [m], in steps of a time [s].
+    /// The ground below a pond of a depth [m], with a time step [s].
     pub fn new(ground: &Ground, depth: f64, step: f64) -> Self {
         let thickness: [f64; CELLS] = std::array::from_fn(|cell| FIRST * GROWTH.powi(cell as i32));
         let stored = thickness.map(|thickness| ground.volumetric_heat_capacity * thickness / step);
@@ -60,7 +60,7 @@ impl Bed {
         [[temperature; CELLS]; LAYERS]
     }
 
-    /// Heat that the ground takes for each kelvin of the water [W/(m2 K)].
+    /// Heat absorbed by the ground per kelvin of the water [W/(m2 K)].
     #[inline(always)]
     pub fn conductance(&self) -> f64 {
         self.upward[0] * (1.0 - self.passed[0])
@@ -80,7 +80,7 @@ impl Bed {
         known
     }
 
-    /// Heat that the ground gives to water of 0 degC [W/m2].
+    /// Heat from the ground to water of 0 degC [W/m2].
     #[inline(always)]
     pub fn given(&self, known: &Known, layer: usize) -> f64 {
         self.passed[0] * known[layer][0]

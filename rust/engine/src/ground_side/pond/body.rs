@@ -1,4 +1,4 @@
-//! The water through an hour: layers that exchange heat, turn over and freeze.
+//! The water in one hour: layers that exchange heat, mix by convection and freeze.
 
 use super::basin::{Basin, FACES, LAYERS, SKIN};
 use super::bed::{Bed, Columns, Known};
@@ -9,37 +9,38 @@ use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, 
 
 /// Heat capacity of water [J/(m3 K)].
 const CAPACITY: f64 = DENSITY * HEAT_CAPACITY;
-/// Diffusivity of water at rest [m2/s], and its conductivity [W/(m K)] (held by tests/reference/test_second_sources_pond.py).
+/// Diffusivity of still water [m2/s], and its conductivity [W/(m K)] (checked by
+/// tests/reference/test_second_sources_pond.py).
 const DIFFUSIVITY: f64 = 1.4e-7;
 const CONDUCTIVITY: f64 = 0.57;
-/// Of ice without air: density [kg/m3], conductivity [W/(m K)], depth in which light falls to 1/e [m]; from memory, held by
-/// tests/reference/test_second_sources_pond.py.
+/// Of ice without air: density [kg/m3], conductivity [W/(m K)], depth at which light falls to 1/e [m]; from memory,
+/// checked by tests/reference/test_second_sources_pond.py.
 const ICE_DENSITY: f64 = 917.0;
 const ICE_CONDUCTIVITY: f64 = 2.2;
 const ICE_EXTINCTION: f64 = 0.67;
-/// Light that is thrown back by water and by bare ice; from memory, held by tests/reference/test_second_sources_pond.py.
+/// Albedo of water and of bare ice; from memory, checked by tests/reference/test_second_sources_pond.py.
 const ALBEDO: f64 = 0.07;
 const ICE_ALBEDO: f64 = 0.35;
 
-/// What is fixed about a pond.
+/// Fixed properties of a pond.
 #[derive(Debug, Clone)]
 pub struct Body {
     pub basin: Basin,
     bed: Bed,
-    /// Step in time [s].
+    /// Time step [s].
     step: f64,
     /// Inflow x heat capacity [W/K], and its temperature [degC].
     inflow: f64,
     inflow_temperature: f64,
-    /// Heat capacity of each layer over the step [W/K].
+    /// Heat capacity of each layer divided by the time step [W/K].
     stored: [f64; LAYERS],
-    /// The same with all that it gives to ground and outflow for each kelvin [W/K].
+    /// The same plus its conductances to ground and outflow [W/K].
     given: [f64; LAYERS],
-    /// Conductance of each face for a diffusivity of 1 m2/s; none below the last layer [J/(K m2)].
+    /// Conductance of each interface for a diffusivity of 1 m2/s; zero below the last layer [J/(K m2)].
     faces: [f64; LAYERS],
 }
 
-/// What changes: the state at the end of an hour.
+/// The variable state at the end of an hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WaterState {
     /// Temperatures of the layers from the surface down [degC].
@@ -52,45 +53,45 @@ pub struct WaterState {
     pub columns: Columns,
 }
 
-/// An hour that lacks nothing but the heat that the coils draw from the last layer.
+/// An hour solved except for the heat that the coils extract from the last layer.
 #[derive(Debug, Clone, Copy)]
 pub struct OpenHour {
-    /// Temperatures of the layers at its end without that heat, before they turn over [degC].
+    /// Temperatures of the layers at its end without that heat, before convective mixing [degC].
     pub without: [f64; LAYERS],
-    /// Their fall with each watt [K/W].
+    /// Their fall per watt [K/W].
     pub falls: [f64; LAYERS],
     known: Known,
     cover: Cover,
 }
 
-/// What lies between the first layer and the air in one hour.
+/// Conditions between the first layer and the air in one hour.
 #[derive(Debug, Clone, Copy)]
 struct Cover {
-    /// Heat that the first layer takes through its upper face; where ice lies on it, from the ice [W].
+    /// Heat into the first layer through its upper face; from the ice if there is any [W].
     exchange: Exchange,
-    /// Heat that the ice takes from above [W].
+    /// Heat into the ice from above [W].
     into_ice: f64,
     /// Temperature of its upper side [degC].
     ice_surface: f64,
-    /// Light that passes [W/m2].
+    /// Transmitted light [W/m2].
     light: f64,
-    /// Light that the first layer takes at its face [W].
+    /// Light absorbed by the first layer at its face [W].
     skin: f64,
 }
 
-/// What came into water and ice in an hour, each a mean over it [W].
+/// Heat gains of water and ice in an hour, each an average over it [W].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct WaterGains {
     /// Through the surface: sun, sky, air and vapour.
     pub from_above: f64,
     /// From the ground below.
     pub from_ground: f64,
-    /// With what flows in, less what flows out.
+    /// With the inflow, minus the outflow.
     pub from_inflow: f64,
 }
 
 impl Body {
-    /// A pond that goes in steps of a time [s]; inflow x heat capacity [W/K], and its temperature [degC].
+    /// A pond with a time step [s]; inflow x heat capacity [W/K], and its temperature [degC].
     pub fn new(basin: Basin, ground: &Ground, step: f64, [inflow, inflow_temperature]: [f64; 2]) -> Self {
         let bed = Bed::new(ground, basin.depth(), step);
         let stored = basin.volumes.map(|volume| CAPACITY / step * volume);
@@ -103,7 +104,7 @@ impl Body {
         Self { basin, bed, step, inflow, inflow_temperature, stored, given, faces }
     }
 
-    /// The same pond in steps of another time [s].
+    /// The same pond with another time step [s].
     pub fn by_steps(&self, ground: &Ground, step: f64) -> Self {
         Self::new(self.basin.clone(), ground, step, [self.inflow, self.inflow_temperature])
     }
@@ -118,19 +119,19 @@ impl Body {
         self.basin.depth()
     }
 
-    /// Thickness of ice spread over the whole surface [m].
+    /// Mean thickness of the ice over the whole surface [m].
     #[inline(always)]
     pub fn ice_thickness(&self, ice: f64) -> f64 {
         ice / (ICE_DENSITY * self.basin.surface())
     }
 
-    /// Heat in water and ice, over that of water at 0 degC [J].
+    /// Heat in water and ice relative to water at 0 degC [J].
     pub fn stored(&self, water: &WaterState) -> f64 {
         let in_layers = |(temperature, volume): (&f64, &f64)| CAPACITY * volume * temperature;
         water.layers.iter().zip(&self.basin.volumes).map(in_layers).sum::<f64>() - LATENT_HEAT * water.ice
     }
 
-    /// Begins a step, an hour but where its cost is looked for: implicit, of all layers and the ground below at once.
+    /// Begins a step, usually an hour: implicit, for all layers and the ground below together.
     #[inline(always)]
     pub fn begin(&self, water: &WaterState, above: &Above) -> OpenHour {
         let basin = &self.basin;
@@ -165,7 +166,7 @@ impl Body {
         OpenHour { without, falls, known, cover }
     }
 
-    /// Ends the hour with a heat drawn from the last layer [W].
+    /// Ends the hour with heat extracted from the last layer [W].
     #[inline(always)]
     pub fn end(&self, water: &mut WaterState, hour: &OpenHour, heat: f64) -> WaterGains {
         let cover = &hour.cover;
@@ -183,7 +184,7 @@ impl Body {
         self.bed.advance(&mut water.columns, &hour.known, &layers);
         let through_face = cover.exchange.at(layers[0]);
         if water.ice > 0.0 {
-            // What the first layer loses to the ice, the ice takes.
+            // Heat lost by the first layer to the ice goes into the ice.
             water.ice -= (cover.into_ice - through_face) * self.step / LATENT_HEAT;
             water.surface = cover.ice_surface;
             if water.ice < 0.0 {
@@ -195,7 +196,7 @@ impl Body {
         }
         self.turn_over(&mut layers);
         if water.ice > 0.0 && layers[0] > DENSEST {
-            // Between it and the ice is water of greatest density, which sinks: the surplus goes to the ice.
+            // Between it and the ice is water of maximum density, which sinks: the surplus goes to the ice.
             let capacity = CAPACITY * self.basin.volumes[0];
             let melted = (capacity * (layers[0] - DENSEST) / LATENT_HEAT).min(water.ice);
             water.ice -= melted;
@@ -227,7 +228,7 @@ impl Body {
         }
     }
 
-    /// Bare ice without heat of its own: its upper side as cold as conduction through it allows (Stefan), or melting.
+    /// Bare ice without heat capacity: its upper side as cold as conduction through it allows (Stefan), or melting.
     #[inline(always)]
     fn under_ice(&self, water: &WaterState, above: &Above) -> Cover {
         let area = self.basin.surface();
@@ -249,8 +250,8 @@ impl Body {
 
     /// Conductance between each layer and the next, 0 below the last [W/K].
     ///
-    /// Stirring by wind against stratification: Henderson-Sellers (1985), as in [`Stirring`](super::sky::Stirring). Water under
-    /// ice is at rest.
+    /// Wind mixing against stratification: Henderson-Sellers (1985), as in [`Stirring`](super::sky::Stirring). Water
+    /// under ice is still.
     #[inline(always)]
     fn conductances(&self, water: &WaterState, above: &Above) -> [f64; LAYERS] {
         if water.ice > 0.0 {
@@ -270,7 +271,8 @@ impl Body {
         between
     }
 
-    /// Lets layers sink that lie on lighter ones, or on such that would become heavier by mixing, until none does.
+    /// Mixes layers that are heavier than those below, or would become heavier by mixing with them, until none are
+    /// left.
     #[inline(always)]
     fn turn_over(&self, layers: &mut [f64; LAYERS]) {
         let is_at_rest = |layer: usize| {
@@ -284,19 +286,19 @@ impl Body {
     }
 }
 
-/// Whether water of a temperature can lie on water of another [degC]: the farther from 4 degC, the lighter.
+/// Whether water of one temperature can lie on water of another [degC]: the farther from 4 degC, the lighter.
 #[inline(always)]
 fn is_lighter(upper: f64, lower: f64) -> bool {
     (upper - DENSEST).abs() >= (lower - DENSEST).abs()
 }
 
-/// Whether water of greatest density lies between two temperatures [degC], so that what mixes of them sinks.
+/// Whether water of maximum density lies between two temperatures [degC], so that a mixture of them sinks.
 #[inline(always)]
 fn is_around_densest(one: f64, other: f64) -> bool {
     (one - DENSEST) * (other - DENSEST) < 0.0
 }
 
-/// Where mixing makes water of greatest density it fills the lower layer, as far as the heat of both allows.
+/// If mixing produces water of maximum density, it fills the lower layer as far as the heat of both allows.
 #[inline(always)]
 fn sink(layers: &mut [f64; LAYERS], volumes: &[f64; LAYERS]) {
     for upper in (0..FACES).rev() {
@@ -315,7 +317,7 @@ fn sink(layers: &mut [f64; LAYERS], volumes: &[f64; LAYERS]) {
     }
 }
 
-/// Pools neighbours from the surface down: each layer that joins may upset what lies above it.
+/// Pools neighbouring layers from the surface down: each added layer may destabilize those above it.
 #[inline(always)]
 fn mix(layers: &mut [f64; LAYERS], volumes: &[f64; LAYERS]) {
     let mut pools = [(0.0, 0.0, 0_usize); LAYERS];

@@ -9,7 +9,7 @@ use crate::fluid::{Fluid, FluidState};
 use crate::ground_side::conduction::ResistanceTable;
 use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 
-/// Film coefficient of water around a level pipe [W/(m2 K)], for the temperatures of water and pipe [degC].
+/// Film coefficient of water around a horizontal pipe [W/(m2 K)], for the temperatures of water and pipe [degC].
 ///
 /// Churchill & Chu (1975), Int. J. Heat Mass Transfer 18, 1049, their formula for laminar flow, Ra up to 1e9:
 ///
@@ -17,31 +17,31 @@ use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 /// Nu = 0.36 + 0.518 Ra^(1/4) / (1 + (0.559 / Pr)^(9/16))^(4/9)
 /// ```
 ///
-/// Their formula for all Rayleigh numbers makes 12 to 35 % more of water at Ra from 1e6 to 1e8, where Kuehn & Goldstein, Raithby
-/// & Hollands and Fand lie within 10 % of this one (`tests/reference/test_second_sources_pond.py`). Beyond Ra 1e7 this one is the
-/// lowest.
+/// Their formula for all Rayleigh numbers gives 12 to 35 % more for water at Ra from 1e6 to 1e8, where Kuehn &
+/// Goldstein, Raithby & Hollands and Fand are within 10 % of this one (`tests/reference/test_second_sources_pond.py`).
+/// Above Ra 1e7 this one is the lowest.
 ///
-/// What drives the water is the difference of densities itself, the largest between the two temperatures: around 4 degC a coefficient
-/// of expansion says nothing.
+/// Buoyancy follows from the density difference itself, the largest between the two temperatures: near 4 degC an
+/// expansion coefficient is meaningless.
 #[must_use]
 pub fn outside_film(diameter: f64, water: &Fluid, water_temperature: f64, pipe_temperature: f64) -> f64 {
     let film = FilmProperties::of(diameter, &water.at(0.5 * (water_temperature + pipe_temperature)));
     film.coefficient(diameter, drive(water_temperature, pipe_temperature))
 }
 
-/// Largest difference of densities between two temperatures [kg/m3].
+/// Largest density difference between two temperatures [kg/m3].
 #[inline(always)]
 fn drive(one: f64, other: f64) -> f64 {
     let (low, high) = (one.min(other), one.max(other));
     density(DENSEST.clamp(low, high)) - density(low).min(density(high))
 }
 
-/// What a film's temperature makes of the film.
+/// Properties at a film temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct FilmProperties {
-    /// What the fourth root of the difference of densities adds to Nusselt's number.
+    /// Coefficient of the fourth root of the density difference in Nusselt's number.
     by_drive: f64,
-    /// Of the water [W/(m K)].
+    /// Conductivity of the water [W/(m K)].
     conductivity: f64,
 }
 
@@ -60,12 +60,12 @@ impl FilmProperties {
     }
 }
 
-/// Film temperatures of the table of films [degC].
+/// Film temperatures of the table.
 const ROWS: usize = 121;
 const FIRST_FILM: f64 = -10.0;
 const FILM_STEP: f64 = 0.5;
 
-/// The water around pipes of one diameter: its properties over temperatures, beyond the table those of its ends.
+/// The water around pipes of one diameter: its properties over temperatures, constant beyond the ends of the table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outside {
     diameter: f64,
@@ -78,7 +78,8 @@ impl Outside {
         Self { diameter, films: (0..ROWS).map(film).collect() }
     }
 
-    /// Resistance of the water around one metre of pipe [m K/W] for its temperature [degC] and how much warmer the pipe is [K].
+    /// Resistance of the water around one metre of pipe [m K/W] for its temperature [degC] and the excess temperature
+    /// of the pipe [K].
     #[inline(always)]
     pub fn at(&self, water: f64, difference: f64) -> f64 {
         let place = (water + 0.5 * difference - FIRST_FILM) / FILM_STEP;
@@ -97,9 +98,9 @@ impl Outside {
 /// The coils of a pond with one flow.
 #[derive(Debug, Clone)]
 pub struct Coils {
-    /// Of film and wall inside for one metre of pipe [m K/W], and kelvins per watt of the whole flow.
+    /// Of the inside film and wall for one metre of pipe [m K/W], and kelvins per watt of the whole flow.
     pub inside: ResistanceTable,
-    /// Of the water outside.
+    /// Resistance of the water outside.
     pub outside: Outside,
     /// Length of each coil [m].
     pub length: f64,

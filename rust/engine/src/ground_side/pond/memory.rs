@@ -1,4 +1,4 @@
-//! A pond while its run steps, and what it tells of the hours.
+//! State of a pond while its run steps, and its results by hour.
 
 use std::iter::Copied;
 use std::slice::Iter;
@@ -23,19 +23,19 @@ const NEAR_FREEZING: f64 = 1.0;
 /// One kilowatt-hour [J].
 const KILOWATT_HOUR: f64 = 3.6e6;
 
-/// Steps in which the film and the difference that makes it come to agree, and the share of the way that each goes: a film falls with
-/// up to the root of the difference, so that each step leaves a fifth at most.
+/// Fixed-point steps for the film and the temperature difference that drives it, and the relaxation of each: a film
+/// resistance falls with at most the square root of the difference, so each step leaves a fifth of the error at most.
 const FILM_STEPS: usize = 4;
 const FILM_SHARE: f64 = 0.8;
 
-/// What the film may cost the fluid [K] before an hour is solved again, and how often that is done.
+/// Error of the fluid due to the film [K] above which an hour is solved again, and the most repetitions.
 const FILM_TOLERANCE: f64 = 0.005;
 const MOST_REFINEMENTS: usize = 4;
 
-/// Difference between coil and water for which an hour's first film is [K].
+/// Difference between coil and water for the initial film of an hour [K].
 const FIRST_DIFFERENCE: f64 = 1.0;
 
-/// Names of what a pond tells of each hour beside the temperature of the water at the coils.
+/// Names of the hourly results besides the temperature of the water at the coils.
 const NAMES: [&str; 7] = [
     "ice_m",
     "water_surface_degC",
@@ -46,7 +46,7 @@ const NAMES: [&str; 7] = [
     "stored_kWh",
 ];
 
-/// What a pond tells of each hour, in the order of [`NAMES`].
+/// Hourly results of a pond, in the order of [`NAMES`].
 #[derive(Debug, Clone)]
 struct PondSeries {
     at_coils: Vec<f64>,
@@ -84,31 +84,31 @@ impl PondSeries {
     }
 }
 
-/// A pond while its run steps, and what it tells of the hours.
+/// State of a pond while its run steps, and its results by hour.
 ///
-/// What is offered is a straight line: with the film outside the coils of the same hour in the year before, and where that doesn't fit
-/// the hour's heat, again with the film which that heat makes. The film inside is that of the hour's fluid.
+/// The offer is linear: it uses the film outside the coils of the same hour in the previous year, and if that is
+/// inaccurate for the hour's heat, again the film of that heat. The film inside is that of the hour's fluid.
 #[derive(Debug, Clone)]
 pub struct PondMemory<'a> {
     pond: &'a ReadyPond,
-    /// The next hour's place in the year.
+    /// Index of the next hour in the year.
     place: usize,
     hour: OpenHour,
     water: WaterState,
     /// Resistance of the water outside one metre of pipe in each hour of the year [m K/W].
     outside: Vec<f64>,
-    /// How often the hour was offered anew.
+    /// Number of refined offers in this hour.
     refinements: usize,
-    /// What is inside the pipes, and its bends with what is outside in the hour.
+    /// The inside of the pipes, and its bends combined with the outside of the hour.
     inside: TableLanes<'a, OneByOne>,
     bends: Vec<Bend<f64>>,
-    /// Most that a film has cost which was not quite that of its hour [K].
+    /// Largest error due to a film that was not exactly that of its hour [K].
     pub(super) film_lost: f64,
     series: PondSeries,
 }
 
 impl ReadyPond {
-    /// The pond as a run of `hours` hours begins.
+    /// The pond at the start of a run of `hours` hours.
     #[must_use]
     pub fn at_rest(&self, hours: usize) -> PondMemory<'_> {
         PondMemory {
@@ -127,19 +127,19 @@ impl ReadyPond {
 }
 
 impl PondMemory<'_> {
-    /// Temperature of the last layer at the end of an hour with a heat [W], before it turns over [degC].
+    /// Temperature of the last layer at the end of an hour with a heat [W], before convective mixing [degC].
     #[inline(always)]
     pub(super) fn met_by_coils(&self, heat: f64) -> f64 {
         self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
     }
 
-    /// Outside of the pipe less the water around it for a heat [W] [K].
+    /// Pipe surface minus surrounding water for a heat [W] [K].
     #[inline(always)]
     pub(super) fn rise(&self, heat: f64) -> f64 {
         -heat / self.pond.coils.total_length() * self.outside[self.place]
     }
 
-    /// What the run found of the pond; `heat` is that of its hours [W].
+    /// Results of the run for the pond; `heat` is that of its hours [W].
     #[must_use]
     pub fn found(self, heat: &[f64]) -> Found {
         let steps = self.pond.lost_by_steps(heat, &self.series.at_coils);
@@ -149,7 +149,8 @@ impl PondMemory<'_> {
         Found { wall: at_coils, error, beside: NAMES.into_iter().zip(beside).collect(), yearly, criteria }
     }
 
-    /// What the run is judged by: the depth that ice leaves the coils, and frost and near frost at the coils, which are cautions.
+    /// Criteria of the run: the depth that ice leaves for the coils, and frost and near frost at the coils, which are
+    /// cautions.
     #[must_use]
     pub fn criteria(&self) -> Vec<Criterion> {
         let PondSeries { at_coils, beside: [ice, _, coil, ..] } = &self.series;
@@ -164,7 +165,7 @@ impl PondMemory<'_> {
         [ice, coil, water].into_iter().flatten().collect()
     }
 
-    /// Outside of the pipe less the water around it [K], with the film that this difference makes itself; never zero heat [W].
+    /// Pipe surface minus surrounding water [K], with the film that this difference produces; never for zero heat [W].
     fn rise_of_hour(&self, heat: f64) -> f64 {
         let (coils, met) = (&self.pond.coils, self.met_by_coils(heat));
         (0..FILM_STEPS).fold(self.rise(heat), |rise, _| {
@@ -186,7 +187,7 @@ impl PondMemory<'_> {
         }
     }
 
-    /// The hour's line with the film that the memory has.
+    /// The hour's linear response with the current film.
     #[inline(always)]
     fn line(&mut self) -> Offer<f64, 1> {
         self.bends.clear();
@@ -245,7 +246,7 @@ impl GroundSide<OneByOne, 1> for PondMemory<'_> {
     #[inline(always)]
     fn commit(&mut self, heat_extracted: &[f64; 1]) {
         let (ReadyPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
-        // The coils meet the water as it is before it turns over.
+        // The coils exchange heat with the water before convective mixing.
         let coil = self.met_by_coils(heat) + self.rise(heat);
         let WaterGains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;

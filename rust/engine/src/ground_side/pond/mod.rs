@@ -21,27 +21,27 @@ use crate::error::{Error, shown};
 use crate::fluid::Fluid;
 use crate::quantity::{Quantified, Quantity};
 
-/// A body of fresh water below the sky, and alike coils in parallel on its bottom.
+/// A body of fresh water open to the sky, with identical parallel coils on its bottom.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Pond {
-    /// Depths below the surface, the first 0, and the area of the water there [m, m2].
+    /// Depths below the surface, the first 0, and the area of the water at each [m, m2].
     pub bathymetry: Vec<[f64; 2]>,
-    /// Depth in which light falls to 1/e [m].
+    /// Depth at which light falls to 1/e [m].
     pub extinction_depth: f64,
-    /// Water that flows in at the surface and out again from there [kg/s].
+    /// Inflow at the surface, equal to the outflow there [kg/s].
     pub inflow: f64,
-    /// Its temperature [degC]; not needed where nothing flows in.
+    /// Its temperature [degC]; not needed without inflow.
     pub inflow_temperature: Option<f64>,
     /// The pipe of the coils.
     pub pipe: Pipe,
     /// Number of coils, which share the flow.
     pub circuits: usize,
-    /// Length of the pipe of each [m].
+    /// Length of the pipe of each coil [m].
     pub length: f64,
-    /// The air, the sun and the wind.
+    /// Air, sun and wind.
     pub weather: Weather,
-    /// Water over temperature.
+    /// Properties of water over temperature.
     pub water: Fluid,
 }
 
@@ -59,7 +59,7 @@ impl Quantified for Pond {
 const MOST_CIRCUITS: usize = 10_000;
 /// Rows of a table of depths and areas.
 const MOST_ROWS: usize = 1000;
-/// Shallowest and deepest pond [m]: less freezes to the bottom, more has depths of its own.
+/// Shallowest and deepest pond [m]: a shallower one freezes to the bottom, a deeper one stratifies differently.
 const DEPTHS: [f64; 2] = [1.0, 60.0];
 /// Smallest and largest surface [m2].
 const AREAS: [f64; 2] = [20.0, 1e7];
@@ -120,7 +120,7 @@ impl Pond {
         Ok(())
     }
 
-    /// Mean temperature of the year's water, taken to follow the air down to freezing [degC].
+    /// Mean temperature of the water over the year, assumed to follow the air down to freezing [degC].
     #[must_use]
     pub fn undisturbed(&self) -> f64 {
         let air = &self.weather.dry_bulb;

@@ -1,4 +1,4 @@
-//! A pond made ready for runs.
+//! Prepares a pond for runs.
 
 use multiversion::multiversion;
 
@@ -14,26 +14,26 @@ use crate::ground::Ground;
 use crate::ground_side::fresh_water::HEAT_CAPACITY;
 use crate::history::HOUR;
 
-/// Years without heat after which a run begins: what was assumed at their beginning is forgotten.
+/// Years without heat before a run begins, which eliminate the effect of the initial state.
 const YEARS_BEFORE: usize = 3;
 
-/// A pond with all that can be known before the first hour.
+/// A pond with everything that can be computed before the first hour.
 #[derive(Debug, Clone)]
 pub struct ReadyPond {
     ground: Ground,
     pub(super) body: Body,
     pub(super) coils: Coils,
-    /// The weather's year, from the hour on in which the run begins.
+    /// The weather's year, starting with the run's first hour.
     pub(super) above: Vec<Above>,
-    /// The water as that hour begins.
+    /// The water at the beginning of that hour.
     pub(super) water: WaterState,
 }
 
 impl ReadyPond {
-    /// Makes a pond ready for runs that begin in the hour `start` of the calendar year, with a total mass `flow` [kg/s].
+    /// Prepares a pond for runs that begin in the hour `start` of the calendar year, with a total mass `flow` [kg/s].
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for what the flow can't do.
+    /// [`Error::InvalidInput`] for an unsuitable flow.
     pub fn new(pond: &Pond, ground: &Ground, fluid: &Fluid, flow: f64, start: usize) -> Result<Self, Error> {
         let basin = Basin::new(pond);
         let mut above = pond.weather.above(&basin);
@@ -53,14 +53,14 @@ impl ReadyPond {
         Ok(Self { ground: *ground, body, coils, above, water })
     }
 
-    /// What steps of an hour cost the water at the coils in the first year of a run [K]: twice the difference that steps of half an
-    /// hour make, as an implicit step errs in proportion to its length.
+    /// Error of hourly steps for the water at the coils in the first year of a run [K]: twice the difference from
+    /// half-hourly steps, because the error of an implicit step is proportional to its length.
     pub(super) fn lost_by_steps(&self, heat: &[f64], at_coils: &[f64]) -> f64 {
         2.0 * self.apart_from_steps(2, heat, at_coils)
     }
 
-    /// Largest difference between the water at the coils [degC] and what a `count` of steps an hour make of the same heat [W] in the
-    /// first year [K].
+    /// Largest difference between the water at the coils [degC] and that with `count` steps per hour for the same heat
+    /// [W] in the first year [K].
     pub(super) fn apart_from_steps(&self, count: usize, heat: &[f64], at_coils: &[f64]) -> f64 {
         let body = self.body.by_steps(&self.ground, HOUR / count as f64);
         most_apart(&body, count, self.water, &self.above, heat, at_coils)

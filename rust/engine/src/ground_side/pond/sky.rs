@@ -1,4 +1,4 @@
-//! The weather over a pond, and what of it can be known before the water's temperature is.
+//! The weather over a pond, and the surface conditions that don't depend on the water temperature.
 
 use std::f64::consts::TAU;
 
@@ -17,7 +17,7 @@ pub struct Weather {
     pub dry_bulb: Vec<f64>,
     /// Relative humidity [%].
     pub relative_humidity: Vec<f64>,
-    /// Global radiation on the horizontal [W/m2].
+    /// Global horizontal irradiance [W/m2].
     pub ghi: Vec<f64>,
     /// Wind speed 10 m above ground [m/s].
     pub wind_speed: Vec<f64>,
@@ -31,7 +31,7 @@ impl Weather {
     /// Checks that every hour has a physical value.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] names the series that has not.
+    /// [`Error::InvalidInput`] names the series that is invalid.
     pub fn validate(&self) -> Result<(), Error> {
         let series = [
             ("dry_bulb", &self.dry_bulb, "degC", -90.0..=60.0),
@@ -62,9 +62,9 @@ impl Weather {
         Ok(())
     }
 
-    /// Share of the clear sky's light that reaches the ground on each day, from 0 to 1.
+    /// Ratio of each day's radiation to that of a clear sky, from 0 to 1.
     ///
-    /// A day with hardly any sun has the share of the day before it.
+    /// A day with hardly any sun has the ratio of the day before.
     fn clearness(&self) -> Vec<f64> {
         let mut share = 0.5;
         let day = |(day, ghi): (usize, &[f64])| {
@@ -77,7 +77,7 @@ impl Weather {
         self.ghi.chunks(24).enumerate().map(day).collect()
     }
 
-    /// What acts on the surface of a pond in each hour.
+    /// Conditions at the surface of a pond in each hour.
     pub(super) fn above(&self, basin: &Basin) -> Vec<Above> {
         let clearness = self.clearness();
         // Standard atmosphere (ISO 2533).
@@ -104,38 +104,39 @@ impl Weather {
     }
 }
 
-/// Light of a clear day below which its share says nothing [W h/m2].
+/// Clear-sky radiation of a day below which the ratio is meaningless [W h/m2].
 const LEAST_CLEAR_DAY: f64 = 100.0;
 
-/// Friction velocity in the water over the wind speed at 2 m (Henderson-Sellers 1985; from memory, held by
+/// Friction velocity in the water relative to the wind speed at 2 m (Henderson-Sellers 1985; from memory, checked by
 /// tests/reference/test_second_sources_pond.py).
 const FRICTION: f64 = 1.2e-3;
 
-/// What acts on the surface in one hour.
+/// Conditions at the surface in one hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Above {
-    /// Global radiation [W/m2].
+    /// Global irradiance [W/m2].
     pub sun: f64,
-    /// All but the sun that a black, dry and insulating surface would take: long waves, and convection and vapour at 0 degC and
-    /// 0 Pa [W/m2].
+    /// Heat flux into a black, dry and insulating surface at 0 degC and 0 Pa, except for the sun: long-wave radiation,
+    /// convection and vapour [W/m2].
     pub gain: f64,
-    /// Heat of evaporation for each pascal [W/(m2 Pa)].
+    /// Heat of evaporation per pascal [W/(m2 Pa)].
     pub evaporation: f64,
     /// Film coefficient of the air [W/(m2 K)].
     pub convection: f64,
-    /// What the wind does below.
+    /// Mixing of the water by wind.
     pub stirring: Stirring,
 }
 
-/// Stirring by wind at the faces between layers.
+/// Wind mixing at the interfaces between layers.
 ///
-/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory, held in size by the depth of a lake's thermocline in
-/// tests/reference/test_second_sources_pond.py.
+/// Henderson-Sellers (1985), Appl. Math. Model. 9, 441; from memory, magnitude checked by the depth of a lake's
+/// thermocline in tests/reference/test_second_sources_pond.py.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stirring {
     /// Eddy diffusivity without stratification [m2/s].
     pub eddies: [f64; FACES],
-    /// 40 x (von Karman's constant x depth / friction velocity)^2, which turns stratification [1/s2] into a Richardson number [s2].
+    /// 40 x (von Karman's constant x depth / friction velocity)^2, the factor between stratification [1/s2] and
+    /// Richardson number [s2].
     pub turnover: [f64; FACES],
 }
 
@@ -151,9 +152,9 @@ impl Stirring {
     }
 }
 
-/// Radiation of a cloudless sky on the horizontal in an hour of a day, in solar time [W/m2].
+/// Clear-sky horizontal irradiance in an hour of a day, in solar time [W/m2].
 ///
-/// Haurwitz (1945), J. Meteorol. 2, 154; declination: Cooper (1969), Sol. Energy 12, 333. From memory, held by
+/// Haurwitz (1945), J. Meteorol. 2, 154; declination: Cooper (1969), Sol. Energy 12, 333. From memory, checked by
 /// tests/reference/test_second_sources_pond.py.
 fn clear_sky(latitude: f64, day: usize, hour: usize) -> f64 {
     let declination = (23.45 * (TAU * (284.0 + day as f64 + 1.0) / 365.0).sin()).to_radians();
@@ -163,17 +164,18 @@ fn clear_sky(latitude: f64, day: usize, hour: usize) -> f64 {
     if height > 0.0 { 1098.0 * height * (-0.057 / height).exp() } else { 0.0 }
 }
 
-/// Emissivity of the sky for air [degC] with vapour [Pa]: Brutsaert (1975), Water Resour. Res. 11, 742, eq. 11, when clear; cloud
-/// takes the share of the light that is missing: Crawford & Duchon (1999), J. Appl. Meteorol. 38, 474.
+/// Emissivity of the sky for air [degC] with vapour [Pa]: Brutsaert (1975), Water Resour. Res. 11, 742, eq. 11, for a
+/// clear sky; the missing share of radiation counts as cloud: Crawford & Duchon (1999), J. Appl. Meteorol. 38, 474.
 fn sky_emissivity(air: f64, vapour: f64, clearness: f64) -> f64 {
     let clear = (1.24 * (vapour / 100.0 / (air + KELVIN)).powf(1.0 / 7.0)).min(1.0);
     (1.0 - clearness) + clearness * clear
 }
 
-/// Heat of evaporation for each pascal between water and air, for the wind at 2 m [m/s] over an area [m2] [W/(m2 Pa)].
+/// Heat of evaporation per pascal between water and air, for the wind at 2 m [m/s] over an area [m2] [W/(m2 Pa)].
 ///
 /// (2.36 + 1.67 u) A^-0.05 mm/(d kPa): `McJannet`, Webster & Cook (2012), Environ. Model. Softw. 31, 76; from memory. A
-/// millimetre is a kilogram on each square metre. Tests compare it with the wind functions of Penman (1956) and Sweers (1976).
+/// millimetre is a kilogram per square metre. Tests compare it with the wind functions of Penman (1956) and Sweers
+/// (1976).
 fn evaporation_factor(wind: f64, area: f64) -> f64 {
     let kilograms_per_day_and_kilopascal = (2.36 + 1.67 * wind) * area.powf(-0.05);
     kilograms_per_day_and_kilopascal * EVAPORATION_HEAT / 86_400.0 / 1000.0
@@ -182,7 +184,7 @@ fn evaporation_factor(wind: f64, area: f64) -> f64 {
 /// Heat of evaporation of water near 20 degC [J/kg]: Allen et al. (1998), FAO Irrigation and drainage paper 56, annex 3.
 const EVAPORATION_HEAT: f64 = 2.45e6;
 
-/// Wind that stirs nothing, and friction velocity that is none [m/s].
+/// Wind speed and friction velocity below which the water counts as still [m/s].
 const CALM: f64 = 0.01;
 const STILL: f64 = 1e-9;
 

@@ -1,4 +1,4 @@
-//! Heat between the surface of water or ice and the air above it.
+//! Heat exchange between the surface of water or ice and the air above it.
 
 use super::sky::Above;
 
@@ -6,30 +6,30 @@ use super::sky::Above;
 pub const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 /// 0 degC [K].
 pub const KELVIN: f64 = 273.15;
-/// Long-wave emissivity of water and ice; from memory, held by tests/reference/test_second_sources_pond.py.
+/// Long-wave emissivity of water and ice; from memory, checked by tests/reference/test_second_sources_pond.py.
 pub const EMISSIVITY: f64 = 0.97;
 
 /// Coefficients of the Magnus formula over water: Alduchov & Eskridge (1996), J. Appl. Meteorol. 35, 601, eq. 21.
 const MAGNUS: [f64; 3] = [610.94, 17.625, 243.04];
 
-/// Pressure of saturated vapour over water of a temperature [degC] [Pa]; below freezing that over undercooled water.
+/// Saturation vapour pressure over water of a temperature [degC] [Pa]; below freezing over supercooled water.
 #[inline(always)]
 pub fn vapour_pressure(temperature: f64) -> f64 {
     let [at_zero, factor, offset] = MAGNUS;
     at_zero * (factor * temperature / (temperature + offset)).exp()
 }
 
-/// Heat that a surface takes but for the sun: `at_zero - slope x its temperature` [W/m2], [W/(m2 K)].
+/// Heat flux into a surface without the sun: `at_zero - slope x its temperature` [W/m2], [W/(m2 K)].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Exchange {
     /// At 0 degC [W/m2].
     pub at_zero: f64,
-    /// Fall with each kelvin [W/(m2 K)].
+    /// Fall per kelvin [W/(m2 K)].
     pub slope: f64,
 }
 
 impl Exchange {
-    /// The tangent at a temperature [degC] of long waves, convection and evaporation.
+    /// The tangent at a temperature [degC] of long-wave radiation, convection and evaporation.
     #[inline(always)]
     pub fn around(temperature: f64, above: &Above) -> Self {
         let kelvins = temperature + KELVIN;
@@ -43,7 +43,7 @@ impl Exchange {
         Self { at_zero: slope.mul_add(temperature, above.gain - lost), slope }
     }
 
-    /// Heat taken at a temperature [degC] [W/m2].
+    /// Heat flux into the surface at a temperature [degC] [W/m2].
     #[inline(always)]
     pub fn at(&self, temperature: f64) -> f64 {
         self.at_zero - self.slope * temperature

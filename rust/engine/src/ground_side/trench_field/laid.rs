@@ -1,4 +1,4 @@
-//! How pipes lie in a trench.
+//! Arrangement of the pipes in a trench.
 
 use std::f64::consts::PI;
 
@@ -9,10 +9,10 @@ use crate::error::{Error, shown};
 use crate::ground::{Lines, Orientation, Rings};
 use crate::quantity::{Quantified, Quantity};
 
-/// Most straight pipes of one trench.
+/// Most straight pipes in one trench.
 const MOST_PIPES: usize = 6;
 
-/// Deepest pipe, and farthest from the middle of its trench [m].
+/// Greatest depth of a pipe, and greatest distance from the middle of its trench [m].
 const DEEPEST: f64 = 20.0;
 const FARTHEST: f64 = 20.0;
 
@@ -23,16 +23,16 @@ const MOST_RINGS: usize = 1000;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Laid {
-    /// Straight pipes all along the trench.
+    /// Straight pipes along the trench.
     Straight {
-        /// Axis of each pipe: place across the trench, from its middle, and depth [m].
+        /// Axis of each pipe: position across the trench, from its middle, and depth [m].
         pipes: Vec<[f64; 2]>,
     },
     /// One pipe in rings.
     Coil(Coil),
 }
 
-/// A pipe in rings, one after the other along the trench; they may overlap. What leads the fluid back is left out.
+/// A pipe in successive, possibly overlapping rings along the trench. The return pipe is neglected.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Coil {
@@ -42,7 +42,7 @@ pub struct Coil {
     pub pitch: f64,
     /// Depth of the centres [m].
     pub depth: f64,
-    /// Whether the rings stand upright along the trench; else they lie flat.
+    /// Whether the rings stand upright along the trench; otherwise they lie flat.
     pub upright: bool,
 }
 
@@ -61,7 +61,7 @@ impl Coil {
         ((length - self.diameter) / self.pitch).max(0.0) as usize + 1
     }
 
-    /// The coil as sources of heat.
+    /// The coil as heat sources.
     pub(super) fn sources(&self, length: f64, radius: f64) -> Rings {
         Rings {
             ring: self.diameter / 2.0,
@@ -142,7 +142,7 @@ impl Laid {
         }
     }
 
-    /// Least distance of trenches whose pipes are clear of each other [m].
+    /// Smallest spacing of trenches at which their pipes are clear of each other [m].
     ///
     /// A trench's pipes may lie above those of its neighbour, but not beyond them.
     pub(super) fn least_spacing(&self, diameter: f64) -> f64 {
@@ -161,7 +161,7 @@ impl Laid {
     }
 }
 
-/// Straight pipes as sources of heat.
+/// Straight pipes as heat sources.
 pub(super) fn lines(pipes: &[[f64; 2]], length: f64, radius: f64) -> Lines {
     Lines { length, radius, axes: pipes.to_vec() }
 }

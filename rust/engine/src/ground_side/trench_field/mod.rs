@@ -12,7 +12,7 @@ use crate::error::{Error, shown};
 use crate::ground::{Ground, SurfaceWave};
 use crate::quantity::{Quantified, Quantity};
 
-/// Alike trenches side by side, below a surface that is warm and cold by turns.
+/// Identical parallel trenches below a surface with an annual temperature wave.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TrenchField {
@@ -20,13 +20,13 @@ pub struct TrenchField {
     pub length: f64,
     /// Number of trenches.
     pub trenches: usize,
-    /// Distance between the middles of neighbouring trenches [m]; not needed where there is one alone.
+    /// Distance between the middles of neighbouring trenches [m]; not needed for a single trench.
     pub spacing: Option<f64>,
     /// The pipe.
     pub pipe: Pipe,
-    /// How it lies in each trench.
+    /// Its arrangement in each trench.
     pub laid: Laid,
-    /// The year of the surface.
+    /// The annual wave of the surface temperature.
     pub surface: SurfaceWave,
 }
 
@@ -38,7 +38,8 @@ impl Quantified for TrenchField {
     ];
 }
 
-/// Most trenches of a field: its equations are solved as they are, which takes time with the cube of the pipes.
+/// Most trenches of a field: its equations are solved directly, in a time proportional to the cube of the number of
+/// pipes.
 const MOST_TRENCHES: usize = 100;
 
 impl TrenchField {
@@ -80,19 +81,19 @@ impl TrenchField {
         self.trenches * self.laid.pipes()
     }
 
-    /// Length of each of them [m].
+    /// Length of each pipe [m].
     #[must_use]
     pub fn circuit_length(&self) -> f64 {
         self.laid.pipe_length(self.length)
     }
 
-    /// Mean temperature of the year at the pipes [degC].
+    /// Annual mean temperature at the pipes [degC].
     #[must_use]
     pub fn undisturbed(&self, ground: &Ground) -> f64 {
         ground.undisturbed(self.laid.mean_depth())
     }
 
-    /// Number of trenches and their distance [m].
+    /// Number of trenches and their spacing [m].
     fn rows(&self) -> [f64; 2] {
         [self.trenches as f64, self.spacing.unwrap_or(0.0)]
     }

@@ -1,4 +1,4 @@
-//! A trench field made ready for runs.
+//! Prepares a trench field for runs.
 
 use std::f64::consts::TAU;
 use std::ops::RangeInclusive;
@@ -19,18 +19,18 @@ use crate::ground_side::conduction::{ResistanceTable, Responses, drop_per_watt};
 use crate::history::{HOUR, TabulatedResponse};
 use crate::loads::HOURS_PER_YEAR;
 
-/// Points around an upright ring: the trapezoid rule takes the mean of a smooth wave exactly, to rounding.
+/// Points around an upright ring: the trapezoid rule averages a smooth wave exactly, to rounding.
 const AROUND_RING: usize = 64;
 
 impl Responses {
-    /// Makes a trench field ready for runs of `hours` hours from the hour `start` of the calendar year on, with a total mass
-    /// `flow` [kg/s].
+    /// Prepares a trench field for runs of `hours` hours from the hour `start` of the calendar year on, with a total
+    /// mass `flow` [kg/s].
     ///
-    /// All pipes have the same share of the flow. The step response is that with the resistance at the year's mean temperature,
-    /// and what the resistance differs from that acts at once. Nothing inside the pipes stores heat.
+    /// The pipes share the flow equally. The step response is that with the resistance at the annual mean temperature,
+    /// and deviations of the resistance act at once. Nothing inside the pipes stores heat.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for what the flow or the field can't do.
+    /// [`Error::InvalidInput`] for an unsuitable flow or field.
     pub fn of_trenches(
         field: &TrenchField,
         ground: &Ground,
@@ -56,7 +56,7 @@ impl TrenchField {
         self.circuits() as f64 * self.circuit_length()
     }
 
-    /// Resistance from the mean of entering and leaving fluid to the outside of the pipes, for one metre of pipe [m K/W].
+    /// Resistance from the mean of entering and leaving fluid to the outside of the pipes, per metre of pipe [m K/W].
     fn resistance(&self, state: &FluidState, flow: f64) -> Result<f64, Error> {
         let each = flow / self.circuits() as f64;
         let local = pipe_resistance(&self.pipe, state, each)?.local;
@@ -77,11 +77,11 @@ impl TrenchField {
         )
     }
 
-    /// Step response p x Laplace{g} of the mean of the pipes' walls over `times` [s], for a `resistance` of one metre of pipe
-    /// [m K/W]; g is the drop x 2 pi k / (mean heat per metre of pipe).
+    /// Step response p x Laplace{g} of the mean wall temperature of the pipes over `times` [s], for a `resistance` of
+    /// one metre of pipe [m K/W]; g is the drop x 2 pi k / (mean heat per metre of pipe).
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if pipes lie so close that the equations can't be solved.
+    /// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
     pub fn response(
         &self,
         ground: &Ground,
@@ -94,7 +94,7 @@ impl TrenchField {
     /// The same step response at times [s], in any order.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a resistance or a time that responses are not given for.
+    /// [`Error::InvalidInput`] for a resistance or a time outside the supported range.
     pub fn response_at(&self, ground: &Ground, resistance: f64, times: &[f64]) -> Result<Vec<f64>, Error> {
         const OWNER: &str = "trench_response";
         check_instants(OWNER, times)?;
@@ -109,8 +109,8 @@ impl TrenchField {
         Ok(times.iter().map(|&time| curve.step_response(time)).collect())
     }
 
-    /// Drop x 2 pi k / (heat per metre) at one pipe of a trench for the heat of one, in the absence of all others, at a time [s];
-    /// pipes are counted from 0.
+    /// Drop x 2 pi k / (heat per metre) at one pipe of a trench due to the heat of another, in the absence of all
+    /// others, at a time [s]; pipes are counted from 0.
     #[must_use]
     pub fn source(&self, ground: &Ground, time: f64, pipes: [usize; 2]) -> f64 {
         response_in_time(ground, &*self.sources(), time, 0.0, pipes)
@@ -132,13 +132,14 @@ impl TrenchField {
         Ok((0..HOURS_PER_YEAR).map(|hour| mean + SurfaceWave::departure(phasor, at_end(hour))).collect())
     }
 
-    /// The surface's wave as a fluid without heat shows it.
+    /// The surface's wave at a fluid without heat.
     ///
-    /// The ends of the trenches are left out here: the wave reaches a few metres.
+    /// The ends of the trenches are neglected here: the wave penetrates only a few metres.
     fn phasor(&self, ground: &Ground, resistance: f64) -> Result<c64, Error> {
         match &self.laid {
             Laid::Straight { pipes } => {
-                // p x Laplace{h} of an endless line is K0(r sqrt(p / a)) (Carslaw & Jaeger 1959, section 10.3), here at p = i omega.
+                // p x Laplace{h} of an infinite line is K0(r sqrt(p / a)) (Carslaw & Jaeger 1959, section 10.3), here
+                // at p = i omega.
                 let root = (c64::new(0.0, SurfaceWave::FREQUENCY) / ground.diffusivity()).sqrt();
                 let answer = |distance: f64| besselk(0.0, root * distance).unwrap_or(c64::ZERO);
                 let own = TAU * ground.conductivity * resistance;

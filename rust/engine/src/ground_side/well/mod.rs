@@ -1,4 +1,4 @@
-//! A well that gives groundwater, to a surface body or back into the aquifer.
+//! A groundwater well that discharges to surface water or back into the aquifer.
 
 mod pair;
 mod ready;
@@ -13,7 +13,7 @@ pub use theis::well_function;
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
-/// A confined layer of water-bearing ground, the same everywhere.
+/// A confined, homogeneous aquifer.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Aquifer {
@@ -37,39 +37,39 @@ impl Quantified for Aquifer {
     ];
 }
 
-/// A well, what meets its water, and where that goes.
+/// A well, its heat exchanger and its discharge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Well {
-    /// What it draws from.
+    /// The aquifer.
     pub aquifer: Aquifer,
     /// Diameter of the bore at the screen [m].
     pub diameter: f64,
-    /// Depth of each well [m], which only its price depends on.
+    /// Depth of each well [m]; affects only its cost.
     #[serde(default)]
     pub depth: Option<f64>,
-    /// Most that it gives for good [kg/s].
+    /// Largest sustained yield [kg/s].
     pub sustained_yield: f64,
-    /// Height from the resting water level to where the water goes, with the friction on the way [m].
+    /// Height from the resting water level to the discharge, including friction losses [m].
     pub lift: f64,
-    /// Hydraulic power over electric power of the well's pump.
+    /// Efficiency of the well pump: hydraulic power over electric power.
     pub pump_efficiency: f64,
-    /// Flow of the well while it pumps [kg/s]; not given where the well's water goes through the heat pump itself.
+    /// Flow of the well while it pumps [kg/s]; not given if the well water passes through the heat pump itself.
     pub flow: Option<f64>,
-    /// Effectiveness of the heat exchanger between the well's water and the loop's fluid; given with the flow.
+    /// Effectiveness of the heat exchanger between well water and loop fluid; given together with the flow.
     pub effectiveness: Option<f64>,
-    /// Distance of the return well [m]; without it the water goes to a surface body.
+    /// Distance of the return well [m]; without it the water is discharged to surface water.
     pub return_distance: Option<f64>,
-    /// Temperature below which the water must not be discharged [degC].
+    /// Lowest temperature allowed of the discharge [degC].
     pub lowest_discharge: f64,
-    /// Most that the water level may fall in the well [m].
+    /// Available drawdown of the well [m].
     pub available_drawdown: Option<f64>,
-    /// Whether the well's pump stops with the compressor, or runs through every hour with demand.
+    /// Whether the well pump stops with the compressor or runs through every hour with demand.
     #[serde(default = "stops")]
     pub pump_stops: bool,
 }
 
-/// Unless a well says otherwise its pump stops with the compressor.
+/// By default the well pump stops with the compressor.
 fn stops() -> bool {
     true
 }

@@ -1,4 +1,4 @@
-//! A well made ready for runs, and while its run steps.
+//! Prepares a well for runs, and its state while a run steps.
 
 use std::f64::consts::SQRT_2;
 use std::ops::Range;
@@ -19,42 +19,43 @@ use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
 use crate::lane_layout::OneByOne;
 use crate::yearly::RunYear;
 
-/// Least hours of pumping after which what was returned is added up, and the most of such intervals in a run.
+/// Fewest hours of pumping over which the returned water is averaged, and the most of such intervals in a run.
 const LEAST_INTERVAL: usize = 24;
 const MOST_INTERVALS: usize = 4096;
 
-/// Freezing point from which on a fluid is taken to be water [degC].
+/// Freezing point above which a fluid is treated as water [degC].
 const WATER_FREEZES: f64 = -0.1;
 
-/// What the share of an hour in which a pump runs may cost the fluid [K] before the hour is solved again, and how often that is done.
+/// Error of the fluid due to the running share of a pump [K] above which an hour is solved again, and the most
+/// repetitions.
 const SHARE_TOLERANCE: f64 = 1e-7;
 const MOST_REFINEMENTS: usize = 40;
 
-/// A well with all that can be known before the first hour.
+/// A well with everything that can be computed before the first hour.
 #[derive(Debug, Clone)]
 pub struct ReadyWell {
     well: Well,
     /// Flow of the well while it pumps [kg/s].
     flow: f64,
-    /// Time of steady pumping after which the first of the returned heat arrives, over an hour; `None` without a return well.
+    /// Time of steady pumping until returned heat first arrives, in hours; `None` without a return well.
     arrival: Option<f64>,
     /// Resistance of the exchanger between the well's water and the mean fluid, and kelvins per watt [K/W].
     resistances: ResistanceTable,
-    /// By what the return well acts on the run.
+    /// Effect of the return well on the run.
     returned: Returned,
 }
 
-/// What was returned, by intervals of pumping.
+/// Returned water by intervals of pumping.
 #[derive(Debug, Clone, PartialEq)]
 struct Returned {
     /// Hours of pumping in an interval.
     interval: usize,
-    /// Weights of the intervals, that of the oldest first; none without a return well.
+    /// Weights of the intervals, the oldest first; empty without a return well.
     weights: Vec<f64>,
 }
 
 impl Returned {
-    /// Intervals of so many hours in a run of `hours` hours, for an `arrival` after so many hours of pumping.
+    /// Intervals of a number of hours in a run of `hours` hours, for an `arrival` in hours of pumping.
     fn new(interval: usize, hours: usize, arrival: Option<f64>) -> Self {
         let weights = arrival.map_or_else(Vec::new, |arrival| {
             let mut weights = weights(arrival / interval as f64, hours / interval);
@@ -66,10 +67,10 @@ impl Returned {
 }
 
 impl ReadyWell {
-    /// Makes a well ready for runs of `hours` hours with a mass `flow` of the loop [kg/s].
+    /// Prepares a well for runs of `hours` hours with a mass `flow` of the loop [kg/s].
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the well gives less than the plant needs, or what goes through it is no water.
+    /// [`Error::InvalidInput`] if the well yields less than the plant needs, or its water can't be the loop's fluid.
     pub fn new(well: &Well, ground: &Ground, fluid: &Fluid, flow: f64, hours: usize) -> Result<Self, Error> {
         if well.effectiveness.is_none() && fluid.freezing_point < WATER_FREEZES {
             let allowed =
@@ -81,10 +82,10 @@ impl ReadyWell {
         let to_mean_fluid = |state: &FluidState| {
             let of_loop = flow * state.heat_capacity;
             let exchanger = |effectiveness: f64| {
-                // Heat = effectiveness x the smaller flow x (well - leaving fluid).
+                // Heat = effectiveness x the smaller capacity flow x (well - leaving fluid).
                 1.0 / (effectiveness * of_loop.min(pumped * HEAT_CAPACITY)) - 0.5 / of_loop
             };
-            // Without an exchanger the well's water is the entering fluid.
+            // Without an exchanger the well water is the entering fluid.
             well.effectiveness.map_or(0.5 / of_loop, exchanger)
         };
         let arrival = well.return_distance.map(|distance| {
@@ -101,7 +102,7 @@ impl ReadyWell {
         Ok(Self { well: well.clone(), flow: pumped, arrival, resistances, returned })
     }
 
-    /// The well before any heat was drawn, for a run of `hours` hours.
+    /// The well before any heat is extracted, for a run of `hours` hours.
     #[must_use]
     pub fn at_rest(&self, hours: usize) -> WellMemory<'_> {
         WellMemory {
@@ -116,7 +117,7 @@ impl ReadyWell {
         }
     }
 
-    /// The fall of the level with each hour's pumping, ready for a run of `hours` hours (Theis, with recovery).
+    /// Drawdown due to each hour's pumping, prepared for a run of `hours` hours (Theis, with recovery).
     #[must_use]
     pub fn level(&self, hours: usize) -> Superposition {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
@@ -124,15 +125,15 @@ impl ReadyWell {
         Superposition::new(hours, [fall.hourly(&ln_hours)])
     }
 
-    /// What it costs the well's water [K] that it keeps one temperature for an interval of pumping, from the difference that intervals
-    /// twice as long make. The cost is largest at breakthrough, where the share of what arrives rises with the root of time: twice
-    /// the interval costs the root of two times as much.
+    /// Error of the well water [K] due to its constant temperature within an interval of pumping, from the difference
+    /// made by intervals twice as long. It is largest at breakthrough, where the arriving share rises with the root of
+    /// time: doubling the interval multiplies the error by the root of two.
     fn lost_by_intervals(&self, heat: &[f64], shares: &[f64], given: &[f64]) -> f64 {
         self.apart_from_intervals(2 * self.returned.interval, heat, shares, given) / (SQRT_2 - 1.0)
     }
 
-    /// Largest difference between the well's water [degC] and what intervals of so many hours make of the same heat [W] and the same
-    /// shares of the hours in which the well pumps [K].
+    /// Largest difference between the well water [degC] and that with intervals of another length for the same heat [W]
+    /// and the same shares of pumping [K].
     pub(super) fn apart_from_intervals(
         &self,
         interval: usize,
@@ -150,31 +151,32 @@ impl ReadyWell {
         apart
     }
 
-    /// How much farther the level has fallen while the well pumps for a share of an hour, up to its end, than by the hour's mean flow [m].
+    /// Additional drawdown at the end of an hour's pumping when the well pumps for a share of it, compared with the
+    /// hour's mean flow [m].
     fn local_drawdown(&self, share: f64) -> f64 {
         let drawdown = |hours: f64| self.well.drawdown(self.flow, HOUR * hours);
         if share > 0.0 && share < 1.0 { drawdown(share) - share * drawdown(1.0) } else { 0.0 }
     }
 
-    /// Fall of the discharged water's temperature with each watt while the well pumps [K/W].
+    /// Fall of the discharge temperature per watt while the well pumps [K/W].
     fn fall(&self) -> f64 {
         1.0 / (self.flow * HEAT_CAPACITY)
     }
 }
 
-/// The well's water. It keeps one temperature for an interval of pumping: the aquifer's, and the mean over all streamlines of what
-/// was returned when the water that arrives now left the return well.
+/// The well water. Its temperature is constant within an interval of pumping: that of the aquifer, plus the mean over
+/// all streamlines of the returned water at the time when the water that arrives now left the return well.
 #[derive(Debug, Clone)]
 struct WellWater<'a> {
     aquifer: f64,
-    /// Fall of the discharged water's temperature with each watt while the well pumps [K/W].
+    /// Fall of the discharge temperature per watt while the well pumps [K/W].
     fall: f64,
     by: &'a Returned,
-    /// Of the water that the well gives [degC].
+    /// Present temperature of the well water [degC].
     temperature: f64,
-    /// Returned water less the aquifer's, the mean of each interval of pumping [K].
+    /// Returned water minus the aquifer's temperature, averaged over each interval of pumping [K].
     returned: Vec<f64>,
-    /// Hours of pumping in the interval that is not over, and their sum of the same [K].
+    /// Hours of pumping in the current interval, and the sum of that difference over them [K h].
     hours: f64,
     sum: f64,
 }
@@ -186,7 +188,7 @@ impl<'a> WellWater<'a> {
         Self { aquifer, fall: ready.fall(), by, temperature: aquifer, returned, hours: 0.0, sum: 0.0 }
     }
 
-    /// Ends an hour with a mean heat [W], for a share of which the well pumps.
+    /// Ends an hour with a mean heat [W] and a share of pumping.
     #[inline(always)]
     fn take(&mut self, heat: f64, share: f64) {
         if share == 0.0 {
@@ -217,17 +219,17 @@ impl<'a> WellWater<'a> {
     }
 }
 
-/// The share of an hour in which the well pumps, and how it is found where its pump stops with the compressor.
+/// The share of an hour in which the well pumps, and its iteration if the pump stops with the compressor.
 ///
-/// The heat of the hour passes in that share, so that the fluid differs from the water by the hour's mean heat times w = 1 / share. The
-/// share in turn follows from the fluid: w is sought by the secant method.
+/// The heat of the hour is exchanged within that share, so the fluid differs from the water by the hour's mean heat
+/// times w = 1 / share. The share in turn follows from the fluid: w is found by the secant method.
 #[derive(Debug, Clone, Copy)]
 struct Pumping {
-    /// One over the share; 1 in an hour without any.
+    /// Inverse of the share; 1 in an hour without pumping.
     inverse: f64,
-    /// The same as it follows from the fluid that was found with that.
+    /// The same as it follows from the fluid solved with it.
     follows: f64,
-    /// `inverse` of the try before, and how far off what followed from it was.
+    /// Previous `inverse`, and its residual.
     before: Option<[f64; 2]>,
     tries: usize,
     is_idle: bool,
@@ -240,20 +242,20 @@ impl Pumping {
         if self.is_idle { 0.0 } else { 1.0 / self.inverse }
     }
 
-    /// Takes what follows from the fluid.
+    /// Sets the share that follows from the fluid.
     #[inline(always)]
     fn follow(&mut self, share: f64) {
         self.is_idle = share <= 0.0;
         self.follows = if self.is_idle { 1.0 } else { 1.0 / share };
     }
 
-    /// Begins an hour with what is known.
+    /// Begins an hour with the latest share.
     #[inline(always)]
     fn begin(&mut self) {
         (self.inverse, self.before, self.tries) = (self.follows, None, 0);
     }
 
-    /// Tries again, nearer.
+    /// Improves the share.
     fn improve(&mut self) {
         let off = self.follows - self.inverse;
         let fixed_point = self.follows;
@@ -266,24 +268,24 @@ impl Pumping {
     }
 }
 
-/// A well while its run steps, and what it tells of the hours.
+/// State of a well while its run steps, and its results by hour.
 #[derive(Debug, Clone)]
 pub struct WellMemory<'a> {
     well: &'a ReadyWell,
     water: WellWater<'a>,
     resistances: TableLanes<'a, OneByOne>,
     pumping: Pumping,
-    /// What the last tries left open [K].
+    /// Residual error of the iterations [K].
     lost_by_shares: f64,
     /// Share of each hour in which the well pumps.
     pub(super) shares: Vec<f64>,
-    /// Temperature of the water that the well gives in each hour, and of what is discharged [degC].
+    /// Temperature of the well water in each hour, and of the discharge [degC].
     pub(super) given: Vec<f64>,
     pub(super) discharged: Vec<f64>,
 }
 
 impl WellMemory<'_> {
-    /// What the run found of the well; the electricity of its pump goes on top of that in hours and years.
+    /// Results of the run for the well; the electricity of its pump is added to that of hours and years.
     #[must_use]
     pub fn found(self, level: Superposition, hourly: &mut Hourly, years: &mut [RunYear]) -> Found {
         let Self { well: ready, shares, given, discharged, lost_by_shares, .. } = self;
@@ -318,7 +320,7 @@ impl WellMemory<'_> {
 }
 
 impl ReadyWell {
-    /// What a run is judged by: the discharge in the hours in which the well pumps, and the level where that has a limit.
+    /// Criteria of a run: the discharge in the hours of pumping, and the drawdown if it has a limit.
     fn criteria(&self, shares: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Criterion> {
         let Well { lowest_discharge, available_drawdown, .. } = self.well;
         let discharge = |name, least| {
@@ -337,7 +339,7 @@ impl ReadyWell {
         discharge.into_iter().chain([level]).flatten().collect()
     }
 
-    /// Columns of the yearly table; those of water are of the hours in which the well pumps.
+    /// Columns of the yearly table; those of water refer to the hours of pumping.
     fn years(&self, shares: &[f64], given: &[f64], discharged: &[f64], drawdown: &[f64]) -> Vec<Column> {
         let Well { aquifer, lowest_discharge, .. } = self.well;
         let of_pumping = |series: &[f64], of: &(dyn Fn(&mut dyn Iterator<Item = f64>) -> f64 + Sync)| {
@@ -365,7 +367,7 @@ impl ReadyWell {
 }
 
 impl WellMemory<'_> {
-    /// What holds while the well pumps, over the mean heat of the hour.
+    /// Values while the well pumps, for the mean heat of the hour.
     #[inline(always)]
     fn over_the_hour(&self, while_pumping: Tangent<f64>) -> Tangent<f64> {
         while_pumping.times(self.pumping.inverse)
@@ -435,7 +437,7 @@ impl GroundSide<OneByOne, 1> for WellMemory<'_> {
     }
 }
 
-/// Numbers added side by side: the order is the same on every processor.
+/// Numbers added side by side, in the same order on every processor.
 const SIDE_BY_SIDE: usize = 8;
 
 /// Sum of the products.

@@ -99,7 +99,7 @@ fn shares_arrive_when_their_streamlines_say() {
         let time = 3.0 * (1.0 - angle * cos / sin) / (sin * sin);
         let share = returned_share(time);
         let exact = angle / std::f64::consts::PI;
-        // Early on the time hardly tells the angle.
+        // Early on the time hardly depends on the angle.
         let blurred = 1e-12 + 1e-15 / angle.powi(3);
         assert!((share - exact).abs() < blurred, "{angle}: {share} for {exact}");
     }
@@ -160,7 +160,7 @@ fn the_pumps_electricity_comes_on_top_of_the_others() {
     assert!((year - pump.iter().sum::<f64>() / 1000.0).abs() < 1e-9 * year);
 }
 
-/// Entering and leaving fluid of an hour with the share that follows from the fluid, solved as the stepper does.
+/// Entering and leaving fluid of an hour with the share that follows from the fluid, solved as in the stepper.
 fn solve_hour(memory: &mut WellMemory, heat: f64, share_at: impl Fn(f64) -> f64) -> (f64, f64) {
     memory.run_for(&[share_at(8.0)]);
     let mut offer = memory.offer();
@@ -187,7 +187,7 @@ fn the_exchanger_sees_the_full_flow_while_the_pump_runs() {
     let well = Well { pump_stops: true, ..well() };
     let ready = ReadyWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut memory = ready.at_rest(YEAR);
-    // 9 kW at 0 degC and 0.3 kW more with each kelvin, of which 400 W are asked for.
+    // Capacity of 9 kW at 0 degC and 0.3 kW more per kelvin, with a load of 400 W.
     let share_at = |entering: f64| 400.0 / (9e3 + 300.0 * entering);
     let (entering, leaving) = solve_hour(&mut memory, 300.0, share_at);
     let share = share_at(entering);

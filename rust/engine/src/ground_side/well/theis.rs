@@ -1,4 +1,4 @@
-//! Fall of the water level around a well that pumps.
+//! Drawdown around a pumped well.
 
 use std::f64::consts::PI;
 
@@ -11,7 +11,7 @@ const EULER: f64 = 0.577_215_664_901_532_9;
 /// Argument from which the continued fraction is used.
 const SERIES_END: f64 = 1.0;
 
-/// Terms of either: enough for the last bit where they are used.
+/// Enough terms of either for full precision where it is used.
 const MOST_TERMS: usize = 100;
 
 /// The well function W(u), the exponential integral E1, for u above 0.
@@ -50,7 +50,7 @@ pub fn well_function(u: f64) -> f64 {
 }
 
 impl Aquifer {
-    /// Fall of the level at a distance [m] for each m3/s, a time [s] after pumping began [s/m2].
+    /// Drawdown at a distance [m] per m3/s, a time [s] after pumping began [s/m2].
     ///
     /// Theis (1935), Trans. Am. Geophys. Union 16, 519.
     #[must_use]
@@ -61,7 +61,7 @@ impl Aquifer {
 }
 
 impl Well {
-    /// Fall of the level in the well for a flow [kg/s], a time [s] after pumping began [m]; the return well lifts it.
+    /// Drawdown in the well for a flow [kg/s], a time [s] after pumping began [m]; the return well reduces it.
     #[must_use]
     pub fn drawdown(&self, flow: f64, time: f64) -> f64 {
         let own = self.aquifer.drawdown(0.5 * self.diameter, time);

@@ -1,4 +1,4 @@
-//! What a table spans: flow and temperatures, scaled so that the fit does not suffer from their sizes.
+//! Ranges of a table: flow and temperatures, scaled so that the fit is well conditioned.
 
 use faer::Col;
 
@@ -14,7 +14,7 @@ pub struct ScaledPoint {
     pub entering_load: f64,
 }
 
-/// A span of values, scaled to -1 to 1.
+/// A range of values, scaled to -1 to 1.
 #[derive(Clone, Copy)]
 pub struct Axis {
     pub low: f64,
@@ -28,7 +28,7 @@ impl Axis {
         Self { low, high }
     }
 
-    /// The axis of a column that the table may lack; a design value belongs to it exactly where it is there.
+    /// The axis of an optional column; the design point must have a value for it exactly if the table has the column.
     pub fn checked(
         values: impl Iterator<Item = Option<f64>>,
         design: Option<f64>,
@@ -70,7 +70,7 @@ impl Axis {
     }
 }
 
-/// The axes of a table; `None` for a column that it lacks.
+/// The axes of a table; `None` for a missing column.
 pub struct Axes {
     pub entering_fluid: Axis,
     pub flow: Option<Axis>,
@@ -96,7 +96,7 @@ impl Axes {
         }
     }
 
-    /// Coefficients of 1, EFT and EFT2 at a flow and a entering load temperature, EFT in degC.
+    /// Coefficients of 1, EFT and EFT2 at a flow and an entering load temperature, EFT in degC.
     pub fn curve_at_design(
         &self,
         terms: &[&Term],
@@ -114,7 +114,7 @@ impl Axes {
         vec![c0 - c1 * middle + c2 * middle * middle, c1 - 2.0 * c2 * middle, c2]
     }
 
-    /// Coefficients of 1 and EFT of what changes for each kelvin of the load side, EFT in degC.
+    /// Coefficients of 1 and EFT of the change per kelvin of the entering load, EFT in degC.
     pub fn change_by_side(&self, terms: &[&Term], coefficients: &Col<f64>, axis: &Axis) -> Vec<f64> {
         if axis.half() == 0.0 {
             return Vec::new();

@@ -1,4 +1,4 @@
-//! Curves of entering fluid temperature from a performance table, by least squares.
+//! Curves over the entering fluid temperature from a performance table, by least squares.
 
 mod axes;
 mod terms;
@@ -12,31 +12,31 @@ use crate::error::Error;
 use axes::{Axes, Axis, ScaledPoint};
 use terms::{carried_terms, least_squares, sum};
 
-/// Where a table that depends on more than the entering fluid temperature is read.
+/// Design point for a table that depends on more than the entering fluid temperature.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct DesignPoint {
     /// Mass flow on the loop side [kg/s].
     pub flow: Option<f64>,
-    /// Temperature that enters from the building in heating [degC].
+    /// Entering load temperature in heating [degC].
     pub heating_entering_load_temperature: Option<f64>,
-    /// Temperature that enters from the building in cooling [degC].
+    /// Entering load temperature in cooling [degC].
     pub cooling_entering_load_temperature: Option<f64>,
 }
 
-/// How well the curves meet the table.
+/// Quality of the fit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FitQuality {
-    /// In heating; `None` where the table has no heating.
+    /// In heating; `None` if the table has no heating.
     pub heating: Option<ModeQuality>,
-    /// In cooling; `None` where the table has no cooling.
+    /// In cooling; `None` if the table has no cooling.
     pub cooling: Option<ModeQuality>,
-    /// Of the lowest stage in heating; `None` where the table has none.
+    /// Of the lowest stage in heating; `None` if the table has none.
     pub heating_low: Option<ModeQuality>,
-    /// Of the lowest stage in cooling; `None` where the table has none.
+    /// Of the lowest stage in cooling; `None` if the table has none.
     pub cooling_low: Option<ModeQuality>,
 }
 
-/// How well the curves of one mode meet the table.
+/// Quality of the fit of one mode.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ModeQuality {
     /// Number of rating points.
@@ -45,8 +45,8 @@ pub struct ModeQuality {
     pub terms: Vec<&'static str>,
     /// Lowest and highest entering fluid temperature of the table [degC].
     pub entering_fluid_range: [f64; 2],
-    /// Of the capacity; `None` where there are no more different rating points than terms, so that the curve passes
-    /// through each and their differences say nothing of the error between them.
+    /// Of the capacity; `None` if there are no more distinct rating points than terms: the curve then passes through
+    /// each point, and residuals say nothing about the error in between.
     pub capacity: Option<Residual>,
     /// Of the power, likewise.
     pub power: Option<Residual>,
@@ -59,24 +59,24 @@ pub struct ModeQuality {
 pub struct Residual {
     /// Root of the mean square.
     pub rms: f64,
-    /// The one that is farthest from 0.
+    /// The largest in magnitude.
     pub largest: f64,
-    /// Line of the file where it is.
+    /// Its line in the file.
     pub line: u64,
 }
 
 impl PerformanceTable {
-    /// Curves at a design point, without cycling losses, and how well they meet the table.
+    /// Curves at a design point, without cycling losses, and the quality of the fit.
     ///
     /// Capacity and COP are fitted by least squares with the terms 1, T, T2, m, T m, L, T L of entering fluid
-    /// temperature, flow and entering load temperature, in this order; a term that the terms before it make up at the rating
-    /// points (as T2 with two temperatures, or m with one flow) is left out, so that there are never more unknowns than
-    /// points. At the design flow and entering load temperature a quadratic in T is left.
+    /// temperature, flow and entering load temperature, in this order. A term that is a combination of earlier terms at
+    /// the rating points (as T2 with two temperatures, or m with one flow) is dropped, so there are never more unknowns
+    /// than points. At the design flow and entering load temperature a quadratic in T remains.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] where the table has one of the two columns but the design point has no value inside its
-    /// span, or the other way round; where a mode has fewer than two entering fluid temperatures; and where the curves
-    /// are not physical over the table's temperatures.
+    /// [`Error::InvalidInput`] if the table has one of the two columns but the design point has no value inside its
+    /// range, or vice versa; if a mode has fewer than two entering fluid temperatures; and if the curves are not
+    /// physical over the table's temperatures.
     pub fn fit(&self, design: &DesignPoint) -> Result<(HeatPump, FitQuality), Error> {
         let fit = |mode, is_low, entering_load| -> Result<(Option<Mode>, Option<ModeQuality>), Error> {
             let is_there = self.points.iter().any(|point| point.mode == mode && point.is_low);
@@ -179,7 +179,7 @@ impl PerformanceTable {
     }
 }
 
-/// The number of places that are not the same.
+/// The number of distinct points.
 fn different(places: &[ScaledPoint]) -> usize {
     (0..places.len()).filter(|&row| !places[..row].contains(&places[row])).count()
 }
@@ -225,7 +225,7 @@ mod tests {
         PerformanceTable { points: temperatures.iter().enumerate().map(at).collect() }
     }
 
-    /// Capacity and COP that the fit can meet exactly.
+    /// Capacity and COP that the fit can reproduce exactly.
     fn smooth(t: f64, flow: f64, entering_load: f64) -> (f64, f64) {
         let capacity = 12e3 + 300.0 * t - 0.8 * t * t + 900.0 * flow + 20.0 * t * flow - 30.0 * entering_load;
         (

@@ -1,11 +1,11 @@
-//! The terms that a mode's capacity and power are sums of.
+//! The terms of a mode's capacity and COP.
 
 use faer::linalg::solvers::SolveLstsq;
 use faer::{Col, Mat};
 
 use super::axes::ScaledPoint;
 
-/// Share of a term that the terms before it must leave unexplained for it to be fitted.
+/// Share of a term that the earlier terms must leave unexplained for it to be fitted.
 const LEAST_NEW_SHARE: f64 = 0.02;
 
 /// A power of the entering fluid temperature times a function of flow and entering load temperature.
@@ -31,12 +31,12 @@ impl Term {
     }
 }
 
-/// Sum of the terms times their coefficients at a place.
+/// Sum of the terms times their coefficients at a point.
 pub fn sum(terms: &[&Term], coefficients: &Col<f64>, place: ScaledPoint) -> f64 {
     terms.iter().zip(coefficients.iter()).map(|(term, c)| c * term.at(&place)).sum()
 }
 
-/// The terms that no sum of the terms before them makes up.
+/// The terms that are not combinations of earlier terms.
 pub fn carried_terms(places: &[ScaledPoint]) -> Vec<&'static Term> {
     let mut carried: Vec<&Term> = Vec::new();
     for term in &TERMS {
@@ -51,7 +51,7 @@ pub fn carried_terms(places: &[ScaledPoint]) -> Vec<&'static Term> {
     carried
 }
 
-/// Coefficients of the terms that come closest to the values at the places.
+/// Least-squares coefficients of the terms for the values at the points.
 pub fn least_squares(terms: &[&Term], places: &[ScaledPoint], value: impl Fn(usize) -> f64) -> Col<f64> {
     if terms.is_empty() {
         return Col::zeros(0);
