@@ -1,7 +1,7 @@
 //! Responses of the ground.
 
 use loopdrift::ground::{self, Condition, Ground, Lean, LineSource};
-use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::{Description, GroundSideKind};
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 

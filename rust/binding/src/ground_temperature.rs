@@ -5,7 +5,7 @@ use std::sync::Arc;
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::Ground;
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::bore_field::{GroundHistory, HeatSources};
+use loopdrift::prepared::bore_field::{GroundHistory, HeatSources};
 use pyo3::prelude::*;
 
 use crate::convert::{Dict, Grid, Numbers, Rows, by_name, from_python, list, rows, table};

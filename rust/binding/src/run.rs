@@ -41,7 +41,7 @@ pub fn check<'py>(design: &Dict<'py>, loads: &Dict<'py>) -> PyResult<()> {
 }
 
 fn tables(py: Python<'_>, run: Run) -> PyResult<RunTables<'_>> {
-    let hourly = by_name(py, run.hourly.into_columns().into_iter().chain(run.beside))?;
+    let hourly = by_name(py, run.hourly.into_columns().into_iter().chain(run.kind_hourly))?;
     let yearly = PyDict::new(py);
     for (name, read) in RunYear::NUMBERS {
         yearly.set_item(name, run.yearly.iter().map(read).collect::<Vec<f64>>().into_pyarray(py))?;
@@ -51,6 +51,6 @@ fn tables(py: Python<'_>, run: Run) -> PyResult<RunTables<'_>> {
     }
     let broken: Vec<usize> = (0..run.yearly.len()).map(|year| run.judgement.broken_in(year)).collect();
     yearly.set_item(LIMITS_BROKEN, broken.into_pyarray(py))?;
-    add(&yearly, run.yearly_beside)?;
+    add(&yearly, run.kind_yearly)?;
     Ok((hourly, yearly, pythonize(py, &run.error)?, judgement_to_python(py, &run.judgement)?))
 }

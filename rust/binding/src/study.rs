@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use loopdrift::design::Design;
 use loopdrift::ground::ResponseCache;
+use loopdrift::ground_side::Measure;
 use loopdrift::study::{
-    Case, Measure, Sized, deciding_columns, first_that_holds, least, run_cases as run_designs, yearly_columns,
+    Case, Sized, deciding_columns, first_that_holds, least, run_cases as run_designs, yearly_columns,
 };
 use pyo3::exceptions::PyBaseException;
 use pyo3::prelude::*;

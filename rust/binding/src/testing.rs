@@ -3,8 +3,8 @@
 use loopdrift::bore::HeatCapacityInside;
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::check_instants;
-use loopdrift::ground_side::pond::outside_film as film_of;
 use loopdrift::ground_side::well::well_function as function_of;
+use loopdrift::prepared::pond::outside_film as film_of;
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 

@@ -1,8 +1,8 @@
 //! Trench fields: the surface's temperature wave, and responses.
 
 use loopdrift::ground::{Ground, SurfaceWave};
-use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::trench_field::TrenchField;
+use loopdrift::ground_side::{Description, GroundSideKind};
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 

@@ -15,11 +15,12 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::fluid::Fluid;
 use loopdrift::ground::SurfaceWave;
+use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::pond::{Pond, Weather};
 use loopdrift::ground_side::trench_field::{Coil, Laid, TrenchField};
 use loopdrift::ground_side::well::{Aquifer, Well};
-use loopdrift::ground_side::{GroundSideKind, ReadyGroundSide};
 use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::prepared::prepare;
 use loopdrift::run::run;
 use loopdrift::stepper::Course;
 
@@ -115,20 +116,20 @@ fn twenty_years(criterion: &mut Criterion) {
     for (name, ground_side) in sides {
         let design = Design { ground_side, flow: 4.0, ..cases::design() };
         let hours = YEARS * HOURS_PER_YEAR;
-        group.bench_function(format!("readying {name}"), |bencher| {
+        group.bench_function(format!("preparing {name}"), |bencher| {
             bencher.iter(|| {
                 black_box(
-                    ReadyGroundSide::new(&design, hours, |shape| shape.response(&CancelToken::default()))
+                    prepare(&design, hours, &|shape| shape.response(&CancelToken::default()))
                         .expect("a good one"),
                 )
             });
         });
-        let ready = ReadyGroundSide::new(&design, hours, |shape| shape.response(&CancelToken::default()))
-            .expect("a good one");
+        let prepared =
+            prepare(&design, hours, &|shape| shape.response(&CancelToken::default())).expect("a good one");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let course = Course { designs: &[&design], demands: &demands };
         group.bench_function(format!("stepping {YEARS}, {name}"), |bencher| {
-            bencher.iter(|| black_box(ready.step(&course, hours, &token).expect("a run")));
+            bencher.iter(|| black_box(prepared.step(&course, hours, &token).expect("a run")));
         });
         group.bench_function(format!("whole run {YEARS}, {name}"), |bencher| {
             bencher.iter(|| black_box(run(&design, &loads, YEARS, &token).expect("a run")));

@@ -14,9 +14,9 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Condition, LineSource, field_response};
 use loopdrift::ground_side::GroundSideKind;
-use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::hourly::Hourly;
 use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::prepared::conduction::{Responses, step_alone, step_together};
 use loopdrift::stepper::Course;
 
 fn main() {

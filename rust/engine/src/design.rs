@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::error::Error;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
-use crate::ground_side::GroundSideKind;
+use crate::ground_side::{Description, GroundSideKind};
 use crate::heat_pump::{Demand, HeatPump};
 use crate::limits::Limits;
 use crate::loads::{HOURS_PER_YEAR, Loads, Series};

@@ -24,6 +24,7 @@ pub mod loads;
 mod memo;
 pub mod plant;
 pub mod pool;
+pub mod prepared;
 pub mod quantity;
 pub mod run;
 pub mod schema;

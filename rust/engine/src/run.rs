@@ -1,13 +1,13 @@
 //! One simulation, from a design to its tables.
 
 use crate::cancel_token::CancelToken;
+use crate::column::Column;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground_side::conduction::RunError;
-use crate::ground_side::{Column, Found, ReadyGroundSide};
 use crate::hourly::Hourly;
 use crate::judgement::Judgement;
 use crate::loads::Loads;
+use crate::prepared::{GroundSideResults, RunError, prepare};
 use crate::stepper::Course;
 use crate::yearly::RunYear;
 
@@ -17,11 +17,11 @@ pub struct Run {
     /// Series with one value per hour.
     pub hourly: Hourly,
     /// Hourly series that only the design's kind of ground side has.
-    pub beside: Vec<Column>,
+    pub kind_hourly: Vec<Column>,
     /// One row per year.
     pub yearly: Vec<RunYear>,
     /// Columns of the same rows that only the design's kind of ground side has.
-    pub yearly_beside: Vec<Column>,
+    pub kind_yearly: Vec<Column>,
     /// Largest errors of the temperatures.
     pub error: RunError,
     /// How the design performs against its criteria.
@@ -38,11 +38,11 @@ pub fn run(design: &Design, loads: &Loads, years: usize, token: &CancelToken) ->
     let demands = design.demands(loads)?;
     let course = Course { designs: &[design], demands: &demands };
     let mut hourly = Hourly::zeros(hours);
-    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(token))?;
-    let (stepped, found) = ground_side.run(&course, &mut hourly, token)?;
-    let Found { wall, error, beside, yearly: yearly_beside, criteria } = found;
+    let ground_side = prepare(design, hours, &|shape| shape.response(token))?;
+    let (stepped, results) = ground_side.run(&course, &mut hourly, token)?;
+    let GroundSideResults { wall, error, hourly: kind_hourly, yearly: kind_yearly, criteria } = results;
     let judgement = Judgement::of(design, stepped.summary(), criteria);
     let yearly = stepped.liquid()?.years;
     hourly.wall = wall;
-    Ok(Run { hourly, beside, yearly, yearly_beside, error, judgement })
+    Ok(Run { hourly, kind_hourly, yearly, kind_yearly, error, judgement })
 }

@@ -19,11 +19,11 @@ use loopdrift::bore::{Bore, HeatCapacityInside, Inside, Pipe, Pipes, UTube, resi
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Ground, LaplaceCurve};
-use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::{Description, GroundSideKind};
 use loopdrift::ground_side::bore_field::BoreField;
-use loopdrift::ground_side::conduction::RunError;
 use loopdrift::history::{HOUR, Superposition, TabulatedResponse};
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
+use loopdrift::prepared::RunError;
 use loopdrift::run::{Run, run};
 use rayon::prelude::*;
 

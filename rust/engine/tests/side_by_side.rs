@@ -11,8 +11,8 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
-use loopdrift::ground_side::conduction::{Responses, step_alone, step_together};
 use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::prepared::conduction::{Responses, step_alone, step_together};
 use loopdrift::stepper::Course;
 
 const HOURS: usize = 3 * HOURS_PER_YEAR;

@@ -31,5 +31,5 @@ pub use spacing::{check_apart, closest};
 pub use surface_wave::SurfaceWave;
 pub use temperature::{Snapshot, within};
 pub use trench_response::{
-    Lines, Orientation, Rings, Sources, response_in_time, trench_response, weights_at_rest,
+    Lines, Orientation, Rings, Sources, no_load_weights, response_in_time, trench_response,
 };

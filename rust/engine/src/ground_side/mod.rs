@@ -1,26 +1,24 @@
-//! Ground sides of a design, and the interface through which the stepper uses them.
+//! Ground sides as a design describes them, and the interface through which the stepper uses them.
+//!
+//! Each kind has a folder here with its description: the part of a design, its validation and what sizing may vary. What
+//! prepares and steps a kind stands above the stepper, in [`prepared`](crate::prepared).
 
 pub mod bore_field;
-pub mod conduction;
-mod fresh_water;
-mod hour_by_hour;
+pub(crate) mod fresh_water;
+mod measure;
 pub mod pond;
-mod ready;
 pub mod trench_field;
 pub mod well;
-mod years;
-
-pub use ready::{Found, ReadyGroundSide, Stepped};
-pub use years::Column;
 
 use serde::{Deserialize, Serialize};
+
+pub use measure::Measure;
 
 use crate::error::Error;
 use crate::ground::Ground;
 use crate::heat_pump::Tangent;
 use crate::lane_layout::LaneLayout;
 use bore_field::BoreField;
-use conduction::Bend;
 use pond::Pond;
 use trench_field::TrenchField;
 use well::Well;
@@ -98,6 +96,40 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
     fn commit(&mut self, heat_extracted: &[A::Designs; H]);
 }
 
+/// A temperature at which a film changes its regime.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bend<N> {
+    /// Mean fluid temperature [degC].
+    pub temperature: N,
+    /// Resistance at that temperature [K/W].
+    pub resistance: N,
+}
+
+/// What every description of a ground side provides.
+pub trait Description {
+    /// Checks that the values are physical.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] names what is wrong.
+    fn validate(&self) -> Result<(), Error>;
+
+    /// Mean temperature of the ground around the loop before any heat is extracted [degC].
+    fn undisturbed(&self, ground: &Ground) -> f64;
+
+    /// Present value of a measure [m]; NaN if the ground side has none.
+    fn measure(&self, _measure: Measure) -> f64 {
+        f64::NAN
+    }
+
+    /// Changes a measure [m].
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if the ground side has no such measure.
+    fn set_measure(&mut self, measure: Measure, _value: f64) -> Result<(), Error> {
+        Err(measure.missing())
+    }
+}
+
 /// The kinds of ground side that a design can have.
 // A design has only one.
 #[allow(clippy::large_enum_variant)]
@@ -118,28 +150,34 @@ pub enum GroundSideKind {
     Well(Well),
 }
 
-impl GroundSideKind {
-    /// Checks that the values are physical.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] names the field that is not.
-    pub fn validate(&self) -> Result<(), Error> {
-        match self {
-            Self::BoreField(field) => field.validate(),
-            Self::TrenchField(field) => field.validate(),
-            Self::Pond(pond) => pond.validate(),
-            Self::Well(well) => well.validate(),
+/// Evaluates an expression for the description in a [`GroundSideKind`], whatever its kind: together with the enum the only
+/// list of kinds.
+macro_rules! of_kind {
+    ($kind:expr, $description:ident => $value:expr) => {
+        match $kind {
+            $crate::ground_side::GroundSideKind::BoreField($description) => $value,
+            $crate::ground_side::GroundSideKind::TrenchField($description) => $value,
+            $crate::ground_side::GroundSideKind::Pond($description) => $value,
+            $crate::ground_side::GroundSideKind::Well($description) => $value,
         }
+    };
+}
+pub(crate) use of_kind;
+
+impl Description for GroundSideKind {
+    fn validate(&self) -> Result<(), Error> {
+        of_kind!(self, description => description.validate())
     }
 
-    /// Mean temperature of the ground around the loop before any heat is extracted [degC].
-    #[must_use]
-    pub fn undisturbed(&self, ground: &Ground) -> f64 {
-        match self {
-            Self::BoreField(field) => field.undisturbed(ground),
-            Self::TrenchField(field) => field.undisturbed(ground),
-            Self::Pond(pond) => pond.undisturbed(),
-            Self::Well(well) => well.aquifer.temperature,
-        }
+    fn undisturbed(&self, ground: &Ground) -> f64 {
+        of_kind!(self, description => description.undisturbed(ground))
+    }
+
+    fn measure(&self, measure: Measure) -> f64 {
+        of_kind!(self, description => description.measure(measure))
+    }
+
+    fn set_measure(&mut self, measure: Measure, value: f64) -> Result<(), Error> {
+        of_kind!(self, description => description.set_measure(measure, value))
     }
 }

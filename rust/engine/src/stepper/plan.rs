@@ -2,8 +2,7 @@
 
 use super::newton::NOWHERE;
 use super::time_block::TimeBlock;
-use crate::ground_side::conduction::Bend;
-use crate::ground_side::{GroundSide, Offer};
+use crate::ground_side::{Bend, GroundSide, Offer};
 use crate::heat_pump::{Operation, ReadyHeatPump, Tangent};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};

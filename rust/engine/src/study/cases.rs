@@ -6,14 +6,15 @@ use rayon::prelude::*;
 
 use super::shapes::Shapes;
 use crate::cancel_token::CancelToken;
+use crate::column::Column;
 use crate::design::{Design, demands_of, hours_of};
 use crate::error::Error;
 use crate::ground::ResponseCache;
-use crate::ground_side::conduction::{Responses, step_together};
-use crate::ground_side::{Column, GroundSideKind, ReadyGroundSide, Stepped};
 use crate::heat_pump::Demand;
 use crate::judgement::Judgement;
 use crate::loads::Loads;
+use crate::prepared::conduction::{Responses, step_together};
+use crate::prepared::{PreparedGroundSide, Stepped, preparation, prepare};
 use crate::stepper::Course;
 use crate::yearly::RunYear;
 
@@ -23,21 +24,21 @@ pub struct Case {
     /// One row per year, or the error of a case that can't be run.
     pub yearly: Result<Vec<RunYear>, Error>,
     /// Columns of the same rows that are specific to the kind of ground side; empty without a run.
-    pub yearly_beside: Vec<Column>,
+    pub kind_yearly: Vec<Column>,
     /// Judgement of the case; `None` without a run. If the fluid freezes, it is that of a fluid which stays liquid.
     pub judgement: Option<Judgement>,
 }
 
 impl Case {
     fn failed(error: Error) -> Self {
-        Self { yearly: Err(error), yearly_beside: Vec::new(), judgement: None }
+        Self { yearly: Err(error), kind_yearly: Vec::new(), judgement: None }
     }
 
     fn of(design: &Design, mut stepped: Stepped) -> Self {
         let judgement = Some(stepped.judged(design));
-        let yearly_beside = take(&mut stepped.columns);
+        let kind_yearly = take(&mut stepped.columns);
         match stepped.liquid() {
-            Ok(summary) => Self { yearly: Ok(summary.years), yearly_beside, judgement },
+            Ok(summary) => Self { yearly: Ok(summary.years), kind_yearly, judgement },
             Err(error) => Self { judgement, ..Self::failed(error) },
         }
     }
@@ -89,12 +90,8 @@ pub fn run_cases(
 }
 
 /// Designs with the same key may step side by side; `None` for one that steps alone.
-fn steps_with(design: &Design) -> Option<(u8, u32)> {
-    match design.ground_side {
-        GroundSideKind::BoreField(_) => Some((0, design.start_month)),
-        GroundSideKind::TrenchField(_) => Some((1, design.start_month)),
-        GroundSideKind::Pond(_) | GroundSideKind::Well(_) => None,
-    }
+fn steps_with(design: &Design) -> Option<(&str, u32)> {
+    preparation(&design.ground_side).side_by_side().map(|kind| (kind, design.start_month))
 }
 
 /// Shared data of the cases of a study.
@@ -110,12 +107,12 @@ impl Study<'_> {
     /// Runs designs that may step side by side.
     fn run(&self, designs: &[&Design]) -> Result<Vec<Case>, Error> {
         let mut cases: Vec<Option<Case>> = Vec::new();
-        let (mut together, mut loops) = (Vec::new(), Vec::new());
+        let (mut together, mut prepared) = (Vec::new(), Vec::new());
         for &design in designs {
             cases.push(match self.prepare(design) {
-                Ok(ReadyGroundSide::Conduction(responses)) if design.limits.wall_min.is_none() => {
+                Ok(ground_side) if ground_side.responses().is_some() && design.limits.wall_min.is_none() => {
                     together.push(design);
-                    loops.push(responses);
+                    prepared.push(ground_side);
                     None
                 }
                 Ok(ground_side) => {
@@ -126,7 +123,8 @@ impl Study<'_> {
                 Err(error) => Some(Case::failed(error)),
             });
         }
-        let loops: Vec<&Responses> = loops.iter().collect();
+        let loops: Vec<&Responses> =
+            prepared.iter().filter_map(|ground_side| ground_side.responses()).collect();
         let step = |loops: &[&Responses], designs: &[&Design]| {
             step_together(loops, designs, self.demands, self.hours, &self.token)
         };
@@ -136,7 +134,9 @@ impl Study<'_> {
             Err(_) => loops
                 .iter()
                 .zip(&together)
-                .map(|(&ready, &design)| step(&[ready], &[design]).map(|mut stepped| stepped.remove(0)))
+                .map(|(&responses, &design)| {
+                    step(&[responses], &[design]).map(|mut stepped| stepped.remove(0))
+                })
                 .collect(),
         };
         let of = |(design, stepped): (&Design, Result<Stepped, Error>)| {
@@ -147,9 +147,9 @@ impl Study<'_> {
         Ok(cases.into_iter().filter_map(case).collect())
     }
 
-    fn prepare(&self, design: &Design) -> Result<ReadyGroundSide, Error> {
+    fn prepare(&self, design: &Design) -> Result<Box<dyn PreparedGroundSide>, Error> {
         design.validate()?;
         design.check_modes(self.demands)?;
-        ReadyGroundSide::new(design, self.hours, |shape| self.shapes.response(shape, &self.token))
+        prepare(design, self.hours, &|shape| self.shapes.response(shape, &self.token))
     }
 }

@@ -6,7 +6,7 @@ mod sizing;
 mod table;
 
 pub use cases::{Case, run_cases};
-pub use sizing::{Measure, Sized, first_that_holds, least};
+pub use sizing::{Sized, first_that_holds, least};
 pub use table::{deciding_columns, yearly_columns};
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::error::Error;
 use crate::ground::{LaplaceCurve, ResponseCache, Shape};
-use crate::ground_side::GroundSideKind;
+use crate::prepared::preparation;
 
 /// The step response of each shape of field, computed once.
 pub(super) struct Shapes {
@@ -26,8 +26,8 @@ impl Shapes {
     ) -> Result<Self, Error> {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
         for design in designs.iter().filter(|design| design.validate().is_ok()) {
-            let GroundSideKind::BoreField(field) = &design.ground_side else { continue };
-            let (shape, _) = field.shape(&design.ground, hours);
+            let needed = preparation(&design.ground_side).response_shape(&design.ground, hours);
+            let Some(shape) = needed else { continue };
             shapes.entry(shape.key()).or_insert(shape);
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {

@@ -7,11 +7,10 @@ use rayon::prelude::*;
 use crate::cancel_token::CancelToken;
 use crate::design::{Design, hours_of};
 use crate::error::Error;
-use crate::ground::closest;
-use crate::ground_side::bore_field::BoreField;
-use crate::ground_side::{GroundSideKind, ReadyGroundSide};
+use crate::ground_side::{Description, Measure};
 use crate::judgement::{Criterion, Judgement};
 use crate::loads::Loads;
+use crate::prepared::prepare;
 use crate::stepper::Course;
 
 /// Values spread over the range if its upper end doesn't hold.
@@ -23,79 +22,6 @@ const ROUNDS: usize = 3;
 
 /// Designs that are run side by side.
 const SIDE_BY_SIDE: usize = 4;
-
-/// The dimension that is sized.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Measure {
-    /// Active depth of every bore [m].
-    Depth,
-    /// Length of every trench, or of every coil in a pond [m].
-    Length,
-    /// Smallest distance between two bores with the shape of the layout unchanged, or between trenches [m].
-    Spacing,
-}
-
-impl Measure {
-    /// The measure of a name.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] for an unknown name.
-    pub fn named(name: &str) -> Result<Self, Error> {
-        let known = [Self::Depth, Self::Length, Self::Spacing];
-        known.into_iter().find(|measure| measure.name() == name).ok_or_else(|| {
-            Error::invalid("Sizing", "measure", name, "", "must be one of depth, length, spacing")
-        })
-    }
-
-    fn name(self) -> &'static str {
-        match self {
-            Self::Depth => "depth",
-            Self::Length => "length",
-            Self::Spacing => "spacing",
-        }
-    }
-
-    /// The design's own value [m]; that of the first of unequal bores, NaN if it has none.
-    fn of(self, design: &Design) -> f64 {
-        match (&design.ground_side, self) {
-            (GroundSideKind::BoreField(field), Self::Depth) => field.bores[0].depth,
-            (GroundSideKind::BoreField(field), Self::Spacing) => closest(&field.positions),
-            (GroundSideKind::TrenchField(field), Self::Length) => field.length,
-            (GroundSideKind::TrenchField(field), Self::Spacing) => field.spacing.unwrap_or(f64::NAN),
-            (GroundSideKind::Pond(pond), Self::Length) => pond.length,
-            _ => f64::NAN,
-        }
-    }
-
-    /// The design with another value of the measure.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] if the ground side has no such measure, or the varied design is invalid.
-    pub fn set(self, design: &Design, value: f64) -> Result<Design, Error> {
-        let mut varied = design.clone();
-        match (&mut varied.ground_side, self) {
-            (GroundSideKind::BoreField(field), Self::Depth) => {
-                field.bores.iter_mut().for_each(|bore| bore.depth = value);
-            }
-            (GroundSideKind::BoreField(field), Self::Spacing) => field.positions = field.spaced(value)?,
-            (GroundSideKind::TrenchField(field), Self::Length) => field.length = value,
-            (GroundSideKind::TrenchField(field), Self::Spacing) if field.trenches > 1 => {
-                field.spacing = Some(value);
-            }
-            (GroundSideKind::TrenchField(_), Self::Spacing) => {
-                let allowed = "must be left out: a single trench has no spacing";
-                return Err(Error::invalid("TrenchField", "spacing", value, "m", allowed));
-            }
-            (GroundSideKind::Pond(pond), Self::Length) => pond.length = value,
-            _ => {
-                let allowed = "must be depth or spacing of bores, length or spacing of trenches, length of a pond's coils";
-                return Err(Error::invalid("Sizing", "measure", self.name(), "", allowed));
-            }
-        }
-        varied.validate()?;
-        Ok(varied)
-    }
-}
 
 /// Result of sizing.
 #[derive(Debug)]
@@ -141,11 +67,12 @@ pub fn least(
     check_range(range, resolution)?;
     let hours = hours_of(years)?;
     let run = |value: f64| {
-        let found = measure.set(design, value).and_then(|varied| judge(&varied, loads, hours, token));
+        let found =
+            with_measure(design, measure, value).and_then(|varied| judge(&varied, loads, hours, token));
         token.add(1).map(|()| Tried { value, found })
     };
     let mut search = Search { range, resolution, tried: Vec::new(), widths: Vec::new(), is_spread: false };
-    let mut line = measure.of(design);
+    let mut line = design.ground_side.measure(measure);
     loop {
         match search.next(line) {
             Next::Around(below) => {
@@ -239,9 +166,20 @@ fn check_range(range: &RangeInclusive<f64>, resolution: f64) -> Result<(), Error
     Ok(())
 }
 
+/// The design with another value of a measure.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if the ground side has no such measure, or the varied design is invalid.
+fn with_measure(design: &Design, measure: Measure, value: f64) -> Result<Design, Error> {
+    let mut varied = design.clone();
+    varied.ground_side.set_measure(measure, value)?;
+    varied.validate()?;
+    Ok(varied)
+}
+
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
 fn judge(design: &Design, loads: &Loads, hours: usize, token: &CancelToken) -> Result<Judgement, Error> {
-    let ground_side = ReadyGroundSide::new(design, hours, |shape| shape.response(token))?;
+    let ground_side = prepare(design, hours, &|shape| shape.response(token))?;
     let course = Course { designs: &[design], demands: &design.demands(loads)? };
     let mut stepped = ground_side.step(&course, hours, &token.of_part())?;
     Ok(stepped.judged(design))
@@ -319,16 +257,4 @@ impl Search<'_> {
 fn spread(range: &RangeInclusive<f64>) -> Vec<f64> {
     let (first, ratio) = (*range.start(), range.end() / range.start());
     (1..=SPREAD).map(|i| first * ratio.powf(i as f64 / (SPREAD + 1) as f64)).collect()
-}
-
-impl BoreField {
-    /// Positions of the same layout with `spacing` [m] between the closest two bores.
-    fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
-        let closest = closest(&self.positions);
-        if !(closest > 0.0 && closest.is_finite()) {
-            let allowed = "must be left out: a single bore has no spacing";
-            return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
-        }
-        Ok(self.positions.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
-    }
 }

@@ -27,10 +27,10 @@ pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
         Some(judgement.broken_in(year) as f64)
     });
     let beside: BTreeSet<_> =
-        cases.iter().flat_map(|case| &case.yearly_beside).map(|(name, _)| *name).collect();
+        cases.iter().flat_map(|case| &case.kind_yearly).map(|(name, _)| *name).collect();
     let of_kinds = beside.into_iter().map(|name| {
         column(name, &|case, year| {
-            let (_, values) = case.yearly_beside.iter().find(|(known, _)| *known == name)?;
+            let (_, values) = case.kind_yearly.iter().find(|(known, _)| *known == name)?;
             Some(values[year])
         })
     });

@@ -7,9 +7,9 @@ use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
-use crate::ground_side::GroundSideKind;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::well::{Aquifer, Well};
+use crate::ground_side::{GroundSideKind, Measure};
 use crate::heat_pump::{HeatPump, Mode};
 use crate::judgement::{Criterion, When};
 use crate::limits::Limits;
@@ -102,11 +102,11 @@ fn what_only_wells_tell_is_that_of_their_runs() {
     for (design, case) in designs.iter().zip(&cases) {
         let alone = run(design, &loads(), YEARS, &CancelToken::default()).unwrap();
         assert_eq!(case.yearly.as_ref().unwrap(), &alone.yearly);
-        assert_eq!(case.yearly_beside, alone.yearly_beside);
+        assert_eq!(case.kind_yearly, alone.kind_yearly);
     }
-    assert!(cases[1].yearly_beside.is_empty());
+    assert!(cases[1].kind_yearly.is_empty());
     let years = |case: &Case, name: &str| {
-        case.yearly_beside.iter().find(|(known, _)| *known == name).unwrap().1.clone()
+        case.kind_yearly.iter().find(|(known, _)| *known == name).unwrap().1.clone()
     };
     let [near, far] = [0, 2].map(|case| years(&cases[case], "hours_after_breakthrough"));
     assert!(near[0] > far[0] && near[1] >= far[1], "{near:?} {far:?}");

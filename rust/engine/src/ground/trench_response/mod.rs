@@ -12,8 +12,8 @@
 //! is the drop of the fluid for a mean of one unit per metre minus the resistance, i.e. the drop of the mean wall
 //! temperature of the pipes. Heat is uniform along each source (cf. Fontaine et al. 2011, Lamarche 2019).
 
-mod at_rest;
 mod lines;
+mod no_load;
 mod rings;
 
 use std::f64::consts::TAU;
@@ -29,8 +29,8 @@ use super::{Ground, LaplaceCurve};
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
-pub use at_rest::weights_at_rest;
 pub use lines::Lines;
+pub use no_load::no_load_weights;
 pub use rings::{Orientation, Rings};
 
 /// Relative error of the inversion, the only approximation of this response.

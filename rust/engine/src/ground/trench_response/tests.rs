@@ -70,7 +70,7 @@ fn a_long_pipe_comes_to_rest() {
 #[test]
 fn weights_sum_up_and_favour_the_free_pipe() {
     let pipes = lines(&[[-0.3, 1.5], [0.0, 1.5], [0.3, 1.5]]);
-    let weights = weights_at_rest(&pipes, [1.0, 3.0], OWN, |r| c64::new(-r.ln(), 0.0)).unwrap();
+    let weights = no_load_weights(&pipes, [1.0, 3.0], OWN, |r| c64::new(-r.ln(), 0.0)).unwrap();
     let sum: c64 = weights.iter().sum();
     assert!((sum - 1.0).norm() < 1e-12);
     assert!((weights[0] - weights[2]).norm() < 1e-12);

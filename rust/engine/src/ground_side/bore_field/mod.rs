@@ -1,19 +1,12 @@
 //! Parallel bores that share one wall temperature.
 
-mod ground_history;
-mod inside_error;
-mod inside_history;
-mod responses;
-
 use serde::{Deserialize, Serialize};
-
-pub use ground_history::{GroundHistory, GroundState, HeatSources};
-pub use inside_error::InsideError;
 
 use crate::bore::Bore;
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
-use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender};
+use crate::ground::{Ground, Lean, LineSource, Shape, check_apart, check_leans, check_slender, closest};
+use crate::ground_side::{Description, Measure};
 use crate::history::HOUR;
 
 /// Bores and their positions.
@@ -29,13 +22,8 @@ pub struct BoreField {
     pub leans: Vec<Lean>,
 }
 
-impl BoreField {
-    /// Checks each bore, and that the bores match their positions, have the same construction and are clear of each
-    /// other over the whole depth.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] names what is wrong.
-    pub fn validate(&self) -> Result<(), Error> {
+impl Description for BoreField {
+    fn validate(&self) -> Result<(), Error> {
         let invalid = |field: &str, value: String, allowed: &str| {
             Err(Error::invalid("BoreField", field, value, "", allowed))
         };
@@ -58,6 +46,35 @@ impl BoreField {
         check_leans(&self.line_sources(), &self.positions, &self.leans)
     }
 
+    fn undisturbed(&self, ground: &Ground) -> f64 {
+        let vertical = Lean::default();
+        let leans = self.leans.iter().cycle().chain(std::iter::repeat(&vertical));
+        let of_bore = |(bore, lean): (&Bore, &Lean)| {
+            bore.depth * ground.undisturbed((bore.buried_depth + bore.depth / 2.0) * lean.reach())
+        };
+        self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
+    }
+
+    /// Of unequal bores, the depth of the first.
+    fn measure(&self, measure: Measure) -> f64 {
+        match measure {
+            Measure::Depth => self.bores[0].depth,
+            Measure::Spacing => closest(&self.positions),
+            Measure::Length => f64::NAN,
+        }
+    }
+
+    fn set_measure(&mut self, measure: Measure, value: f64) -> Result<(), Error> {
+        match measure {
+            Measure::Depth => self.bores.iter_mut().for_each(|bore| bore.depth = value),
+            Measure::Spacing => self.positions = self.spaced(value)?,
+            Measure::Length => return Err(measure.missing()),
+        }
+        Ok(())
+    }
+}
+
+impl BoreField {
     /// Number of bores.
     #[must_use]
     pub fn count(&self) -> usize {
@@ -68,17 +85,6 @@ impl BoreField {
     #[must_use]
     pub fn total_depth(&self) -> f64 {
         self.each_bore().map(|bore| bore.depth).sum()
-    }
-
-    /// Mean undisturbed temperature along the active depth [degC].
-    #[must_use]
-    pub fn undisturbed(&self, ground: &Ground) -> f64 {
-        let vertical = Lean::default();
-        let leans = self.leans.iter().cycle().chain(std::iter::repeat(&vertical));
-        let of_bore = |(bore, lean): (&Bore, &Lean)| {
-            bore.depth * ground.undisturbed((bore.buried_depth + bore.depth / 2.0) * lean.reach())
-        };
-        self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
     }
 
     /// The field's shape for runs of `hours` hours, and the factor by which its time is slower than the shape's.
@@ -98,7 +104,7 @@ impl BoreField {
         self.bores.iter().cycle().take(self.count())
     }
 
-    fn line_sources(&self) -> Vec<LineSource> {
+    pub(crate) fn line_sources(&self) -> Vec<LineSource> {
         self.bores
             .iter()
             .map(|bore| LineSource {
@@ -107,5 +113,15 @@ impl BoreField {
                 radius: bore.radius(),
             })
             .collect()
+    }
+
+    /// Positions of the same layout with `spacing` [m] between the closest two bores.
+    fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
+        let closest = closest(&self.positions);
+        if !(closest > 0.0 && closest.is_finite()) {
+            let allowed = "must be left out: a single bore has no spacing";
+            return Err(Error::invalid("BoreField", "spacing", spacing, "m", allowed));
+        }
+        Ok(self.positions.iter().map(|place| place.map(|value| value / closest * spacing)).collect())
     }
 }

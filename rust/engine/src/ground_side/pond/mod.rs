@@ -1,24 +1,16 @@
 //! A pond with coils on its bottom.
 
-mod basin;
-mod bed;
-mod body;
-mod coils;
-mod memory;
-mod ready;
-mod sky;
-mod surface;
+mod weather;
 
 use serde::{Deserialize, Serialize};
 
-pub use coils::outside_film;
-pub use memory::PondMemory;
-pub use ready::ReadyPond;
-pub use sky::Weather;
+pub use weather::Weather;
 
 use crate::bore::Pipe;
 use crate::error::{Error, shown};
 use crate::fluid::Fluid;
+use crate::ground::Ground;
+use crate::ground_side::{Description, Measure};
 use crate::quantity::{Quantified, Quantity};
 
 /// A body of fresh water open to the sky, with identical parallel coils on its bottom.
@@ -64,12 +56,8 @@ const DEPTHS: [f64; 2] = [1.0, 60.0];
 /// Smallest and largest surface [m2].
 const AREAS: [f64; 2] = [20.0, 1e7];
 
-impl Pond {
-    /// Checks that the values are physical.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] names what is wrong.
-    pub fn validate(&self) -> Result<(), Error> {
+impl Description for Pond {
+    fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
         self.pipe.validate()?;
         self.water.validate()?;
@@ -86,6 +74,26 @@ impl Pond {
         Ok(())
     }
 
+    /// That of the water, assumed to follow the air down to freezing.
+    fn undisturbed(&self, _ground: &Ground) -> f64 {
+        let air = &self.weather.dry_bulb;
+        air.iter().map(|temperature| temperature.max(0.0)).sum::<f64>() / air.len() as f64
+    }
+
+    fn measure(&self, measure: Measure) -> f64 {
+        if measure == Measure::Length { self.length } else { f64::NAN }
+    }
+
+    fn set_measure(&mut self, measure: Measure, value: f64) -> Result<(), Error> {
+        if measure != Measure::Length {
+            return Err(measure.missing());
+        }
+        self.length = value;
+        Ok(())
+    }
+}
+
+impl Pond {
     fn validate_bathymetry(&self) -> Result<(), Error> {
         let invalid = |value: String, unit: &str, allowed: String| {
             Err(Error::invalid(Self::OWNER, "bathymetry", value, unit, allowed))
@@ -120,13 +128,6 @@ impl Pond {
         Ok(())
     }
 
-    /// Mean temperature of the water over the year, assumed to follow the air down to freezing [degC].
-    #[must_use]
-    pub fn undisturbed(&self) -> f64 {
-        let air = &self.weather.dry_bulb;
-        air.iter().map(|temperature| temperature.max(0.0)).sum::<f64>() / air.len() as f64
-    }
-
     /// Length of all coils together [m].
     #[must_use]
     pub fn total_length(&self) -> f64 {
@@ -139,6 +140,3 @@ impl Pond {
         flow / self.circuits as f64
     }
 }
-
-#[cfg(test)]
-mod tests;

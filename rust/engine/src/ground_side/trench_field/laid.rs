@@ -62,7 +62,7 @@ impl Coil {
     }
 
     /// The coil as heat sources.
-    pub(super) fn sources(&self, length: f64, radius: f64) -> Rings {
+    pub(crate) fn sources(&self, length: f64, radius: f64) -> Rings {
         Rings {
             ring: self.diameter / 2.0,
             radius,
@@ -162,7 +162,7 @@ impl Laid {
 }
 
 /// Straight pipes as heat sources.
-pub(super) fn lines(pipes: &[[f64; 2]], length: f64, radius: f64) -> Lines {
+pub(crate) fn lines(pipes: &[[f64; 2]], length: f64, radius: f64) -> Lines {
     Lines { length, radius, axes: pipes.to_vec() }
 }
 

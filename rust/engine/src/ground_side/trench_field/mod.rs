@@ -1,15 +1,16 @@
 //! Pipes in trenches, straight or coiled, all in parallel.
 
 mod laid;
-mod responses;
 
 use serde::{Deserialize, Serialize};
 
+pub(crate) use laid::lines;
 pub use laid::{Coil, Laid};
 
 use crate::bore::Pipe;
 use crate::error::{Error, shown};
 use crate::ground::{Ground, SurfaceWave};
+use crate::ground_side::{Description, Measure};
 use crate::quantity::{Quantified, Quantity};
 
 /// Identical parallel trenches below a surface with an annual temperature wave.
@@ -42,12 +43,8 @@ impl Quantified for TrenchField {
 /// pipes.
 const MOST_TRENCHES: usize = 100;
 
-impl TrenchField {
-    /// Checks that the values are physical, and that pipes lie below the surface and clear of each other.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] names what is wrong.
-    pub fn validate(&self) -> Result<(), Error> {
+impl Description for TrenchField {
+    fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
         self.pipe.validate()?;
         self.surface.validate()?;
@@ -75,6 +72,33 @@ impl TrenchField {
         }
     }
 
+    fn undisturbed(&self, ground: &Ground) -> f64 {
+        ground.undisturbed(self.laid.mean_depth())
+    }
+
+    fn measure(&self, measure: Measure) -> f64 {
+        match measure {
+            Measure::Length => self.length,
+            Measure::Spacing => self.spacing.unwrap_or(f64::NAN),
+            Measure::Depth => f64::NAN,
+        }
+    }
+
+    fn set_measure(&mut self, measure: Measure, value: f64) -> Result<(), Error> {
+        match measure {
+            Measure::Length => self.length = value,
+            Measure::Spacing if self.trenches > 1 => self.spacing = Some(value),
+            Measure::Spacing => {
+                let allowed = "must be left out: a single trench has no spacing";
+                return Err(Error::invalid(Self::OWNER, "spacing", value, "m", allowed));
+            }
+            Measure::Depth => return Err(measure.missing()),
+        }
+        Ok(())
+    }
+}
+
+impl TrenchField {
     /// Number of pipes that share the flow.
     #[must_use]
     pub fn circuits(&self) -> usize {
@@ -87,17 +111,8 @@ impl TrenchField {
         self.laid.pipe_length(self.length)
     }
 
-    /// Annual mean temperature at the pipes [degC].
-    #[must_use]
-    pub fn undisturbed(&self, ground: &Ground) -> f64 {
-        ground.undisturbed(self.laid.mean_depth())
-    }
-
     /// Number of trenches and their spacing [m].
-    fn rows(&self) -> [f64; 2] {
+    pub(crate) fn rows(&self) -> [f64; 2] {
         [self.trenches as f64, self.spacing.unwrap_or(0.0)]
     }
 }
-
-#[cfg(test)]
-mod tests;

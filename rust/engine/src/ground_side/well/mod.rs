@@ -1,16 +1,17 @@
 //! A groundwater well that discharges to surface water or back into the aquifer.
 
 mod pair;
-mod ready;
 mod theis;
 
 use serde::{Deserialize, Serialize};
 
+pub(crate) use pair::weights;
 pub use pair::{breakthrough, returned_share};
-pub use ready::{ReadyWell, WellMemory};
 pub use theis::well_function;
 
 use crate::error::{Error, shown};
+use crate::ground::Ground;
+use crate::ground_side::Description;
 use crate::quantity::{Quantified, Quantity};
 
 /// A confined, homogeneous aquifer.
@@ -90,12 +91,8 @@ impl Quantified for Well {
     ];
 }
 
-impl Well {
-    /// Checks that the values are physical.
-    ///
-    /// # Errors
-    /// [`Error::InvalidInput`] names what is wrong.
-    pub fn validate(&self) -> Result<(), Error> {
+impl Description for Well {
+    fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
         self.aquifer.check_quantities()?;
         let invalid = |field: &str, value: String, unit: &str, allowed: String| {
@@ -122,7 +119,13 @@ impl Well {
         }
     }
 
-    fn check_yield(&self, field: &str, flow: f64) -> Result<(), Error> {
+    fn undisturbed(&self, _ground: &Ground) -> f64 {
+        self.aquifer.temperature
+    }
+}
+
+impl Well {
+    pub(crate) fn check_yield(&self, field: &str, flow: f64) -> Result<(), Error> {
         if flow <= self.sustained_yield {
             return Ok(());
         }
@@ -130,6 +133,3 @@ impl Well {
         Err(Error::invalid(Self::OWNER, field, shown(flow), "kg/s", allowed))
     }
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,0 +1,175 @@
+//! Errors of a run: its temperatures against exact superposition of the same heat.
+
+use rayon::prelude::*;
+
+use super::responses::Responses;
+use crate::history::{Superposition, TabulatedResponse};
+use crate::hourly::Hourly;
+use crate::loads::HOURS_PER_YEAR;
+use crate::prepared::{ResistanceTable, RunError};
+
+/// The responses of a loop evaluated at every hour and transformed: everything that can be computed before the heat is
+/// known.
+pub struct ErrorCheck<'a> {
+    ready: &'a Responses,
+    /// Of the wall, and the difference made by half as many points; the same for the fluid if it has its own response.
+    superposition: Superposition,
+}
+
+impl<'a> ErrorCheck<'a> {
+    /// Prepares the check of a run of `hours` hours.
+    #[must_use]
+    pub fn new(ready: &'a Responses, hours: usize) -> Self {
+        let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
+        let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
+        let with_loss = |table: &TabulatedResponse| {
+            let fine = read(table);
+            let coarse = read(&table.halved());
+            let lost = fine.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
+            [fine, lost]
+        };
+        let responses = [&ready.wall].into_iter().chain(&ready.fluid).flat_map(with_loss);
+        Self { ready, superposition: Superposition::new(hours, responses) }
+    }
+
+    /// Superposes the heat of a run: the wall temperature [degC] of each hour, and the errors of the run's fluid
+    /// temperatures.
+    #[must_use]
+    pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
+        let Responses { drop_per_watt, response_error, .. } = self.ready;
+        let drops = self.superposition.of(&hourly.heat_extracted);
+        let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
+        let largest = |difference: &dyn Fn(usize) -> f64| {
+            (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
+        };
+
+        // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
+        let met = |n: usize| self.ready.undisturbed(n) - drop_per_watt * fluid_drop[n];
+        let fluids = Fluids { table: &self.ready.resistances, hourly };
+        let reference = self.ready.resistances.at(self.ready.undisturbed(0))[0];
+        let worst = fluids.worst(reference, &met);
+        let lost = drops.iter().skip(1).step_by(2);
+        let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);
+        let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
+        let wall =
+            (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
+        let error = worst.exponentials + worst.table + tabulation;
+        let jump = if self.ready.resistances.bends.is_empty() {
+            0.0
+        } else {
+            largest(&|n| fluids.jump(n, met(n), error))
+        };
+        let inside = self.ready.inside.as_ref().filter(|_| worst.farthest > 0.0);
+        let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, &hourly.heat_extracted));
+        let (exponentials, resistance) = (worst.exponentials, worst.table.max(jump));
+        (wall, RunError { exponentials, resistance, inside, tabulation, segments, ..RunError::NONE })
+    }
+}
+
+/// Bisections that locate a second solution of an hour far more accurately than needed.
+const HALVINGS: usize = 40;
+
+/// Smallest slope of the fluid's excess by which a correction is divided; below it, the curvature of the excess
+/// dominates.
+const LEAST_SLOPE: f64 = 0.05;
+
+/// The worst of several hours.
+#[derive(Debug, Clone, Copy, Default)]
+struct Worst {
+    /// Residual of the mean fluid temperature in the hour's equation [K].
+    exponentials: f64,
+    /// Possible error of the fluid due to the table [K].
+    table: f64,
+    /// Largest difference that the hour's resistance makes to its heat's temperature difference compared with the
+    /// reference resistance [K], and the fluid at that hour [degC].
+    farthest: f64,
+    farthest_fluid: f64,
+}
+
+impl Worst {
+    fn or(self, other: Self) -> Self {
+        // The earlier of two equal hours counts, with any number of threads.
+        let Self { farthest, farthest_fluid, .. } = if other.farthest > self.farthest { other } else { self };
+        Self {
+            exponentials: self.exponentials.max(other.exponentials),
+            table: self.table.max(other.table),
+            farthest,
+            farthest_fluid,
+        }
+    }
+}
+
+/// Mean fluid temperatures of a run, with the loop's resistance.
+///
+/// With the heat q of an hour, its mean fluid temperature M solves M + R(M) q = `met`, which follows from all hours'
+/// heat.
+struct Fluids<'a> {
+    table: &'a ResistanceTable,
+    hourly: &'a Hourly,
+}
+
+impl Fluids<'_> {
+    fn mean(&self, n: usize) -> f64 {
+        0.5 * (self.hourly.entering_fluid[n] + self.hourly.leaving_fluid[n])
+    }
+
+    /// The worst hour; `reference` is the resistance for which the response was computed [K/W], `met` the temperature at
+    /// the loop in an hour [degC].
+    fn worst(&self, reference: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
+        let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
+        let of_year = |&first: &usize| {
+            let hours = first..(first + HOURS_PER_YEAR).min(self.hourly.len());
+            hours.fold(Worst::default(), |worst, n| worst.or(self.hour(n, reference, met(n))))
+        };
+        hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
+    }
+
+    /// Error of an hour [K].
+    fn hour(&self, n: usize, reference: f64, met: f64) -> Worst {
+        let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
+        let [resistance, slope] = self.table.resistance(mean);
+        let by_slope = 1.0 / slope.mul_add(heat, 1.0).abs().max(LEAST_SLOPE);
+        let [off, kelvins_per_watt_off] = self.table.error_at(mean);
+        Worst {
+            exponentials: ((met - resistance * heat - mean) * by_slope).abs(),
+            table: heat.abs() * off.mul_add(by_slope, 0.5 * kelvins_per_watt_off),
+            farthest: ((resistance - reference) * heat).abs(),
+            farthest_fluid: mean,
+        }
+    }
+
+    /// Distance to another solution of an hour [K] if errors of up to `error` [K] leave open which of them counts,
+    /// otherwise 0.
+    fn jump(&self, n: usize, met: f64, error: f64) -> f64 {
+        let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
+        if heat <= 0.0 {
+            return 0.0;
+        }
+        let mut farthest = 0.0_f64;
+        for bend in &self.table.bends {
+            let at_bend = bend.temperature + bend.resistance * heat;
+            if (at_bend - met).abs() > error {
+                continue;
+            }
+            if mean > bend.temperature {
+                farthest = farthest.max(mean - bend.temperature);
+                continue;
+            }
+            // The warmer solution is where the same value occurs again, if the resistance falls fast enough beyond the
+            // bend.
+            let (mut near, mut far) = (bend.temperature, bend.temperature + bend.resistance * heat);
+            let [_, slope] = self.table.resistance(near + 1e-6);
+            if slope * heat >= -1.0 {
+                continue;
+            }
+            near += 1e-6;
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (near + far);
+                let [resistance, _] = self.table.resistance(middle);
+                if middle + resistance * heat < at_bend { near = middle } else { far = middle }
+            }
+            farthest = farthest.max(far - mean);
+        }
+        farthest
+    }
+}

@@ -1,0 +1,80 @@
+//! State of conduction loops while their runs step.
+
+use std::array::from_fn;
+
+use super::responses::Responses;
+use crate::ground_side::{Bend, GroundSide, Offer};
+use crate::heat_pump::Tangent;
+use crate::history::{BLOCK, PastHeat};
+use crate::lane_layout::LaneLayout;
+use crate::lanes::Lanes;
+use crate::prepared::{ResistanceTable, TableLanes};
+
+/// Loops of one horizon with the effect of their past heat.
+#[derive(Debug, Clone)]
+pub struct ConductionState<'a, A: LaneLayout> {
+    /// Temperature of the fluid without heat, block by block, repeated periodically.
+    undisturbed: Vec<[A::Designs; BLOCK]>,
+    /// Index of the next block in it.
+    place: usize,
+    resistances: TableLanes<'a, A>,
+    past: PastHeat<A>,
+}
+
+impl<'a, A: LaneLayout> ConductionState<'a, A> {
+    /// Loops without past heat at their undisturbed temperatures; all must have been prepared for the same horizon.
+    /// Unused lanes repeat the last loop.
+    #[must_use]
+    pub fn initial(layout: A, loops: &[&'a Responses]) -> Self {
+        let of = |lane: usize| loops[lane.min(loops.len() - 1)];
+        let hours = loops.iter().map(|ready| ready.undisturbed.len()).max().unwrap_or(1);
+        let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
+        let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
+        let tables: Vec<&ResistanceTable> = loops.iter().map(|ready| &ready.resistances).collect();
+        Self {
+            undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
+            place: 0,
+            resistances: TableLanes::new(layout, &tables),
+            past: PastHeat::none(layout, &loops[0].ladder, |lane| &of(lane).fluid_response),
+        }
+    }
+}
+
+impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {
+    #[inline(always)]
+    fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
+        let pulse_response = self.past.pulse_response();
+        let (undisturbed, mut no_load_temperature) =
+            (&self.undisturbed[self.place], self.past.no_load_drops());
+        for hour in 0..BLOCK {
+            no_load_temperature[hour] = undisturbed[hour] - no_load_temperature[hour];
+        }
+        Offer { no_load_temperature, pulse_response }
+    }
+
+    #[inline(always)]
+    fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
+        self.resistances.resistance(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
+        self.resistances.kelvins_per_watt(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+        self.resistances.kelvins_per_watt_nearly(mean_fluid)
+    }
+
+    #[inline(always)]
+    fn bends(&self) -> &[Bend<A::Wide>] {
+        self.resistances.bends()
+    }
+
+    #[inline(always)]
+    fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
+        self.past.take(heat_extracted);
+        self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
+    }
+}
