@@ -10,10 +10,10 @@ use std::hint::black_box;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
-use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::{GroundSideKind, Measure};
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::loads::Loads;
-use loopdrift::study::{Measure, least, run_cases};
+use loopdrift::study::{least, run_cases};
 
 const YEARS: usize = 20;
 

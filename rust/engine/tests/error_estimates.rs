@@ -19,8 +19,8 @@ use loopdrift::bore::{Bore, HeatCapacityInside, Inside, Pipe, Pipes, UTube, resi
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground::{Ground, LaplaceCurve};
-use loopdrift::ground_side::{Description, GroundSideKind};
 use loopdrift::ground_side::bore_field::BoreField;
+use loopdrift::ground_side::{Description, GroundSideKind};
 use loopdrift::history::{HOUR, Superposition, TabulatedResponse};
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
 use loopdrift::prepared::RunError;

@@ -4,6 +4,7 @@ mod cubic;
 mod curves;
 mod demand;
 mod fit;
+mod operating_mode;
 mod operation;
 mod polynomial;
 mod stage;

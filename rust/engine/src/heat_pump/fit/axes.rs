@@ -2,17 +2,10 @@
 
 use faer::Col;
 
+use super::scaled_point::ScaledPoint;
 use super::terms::Term;
 use crate::error::Error;
 use crate::heat_pump::table::Point;
-
-/// A rating point with each axis scaled to -1 to 1 over the table.
-#[derive(Clone, Copy, PartialEq)]
-pub struct ScaledPoint {
-    pub entering_fluid: f64,
-    pub flow: f64,
-    pub entering_load: f64,
-}
 
 /// A range of values, scaled to -1 to 1.
 #[derive(Clone, Copy)]
@@ -81,11 +74,11 @@ impl Axes {
     pub fn place(&self, point: &Point) -> ScaledPoint {
         ScaledPoint {
             entering_fluid: self.entering_fluid.scaled(point.entering_fluid),
-            ..self.beside(point.flow, point.entering_load)
+            ..self.at_mean_fluid(point.flow, point.entering_load)
         }
     }
 
-    fn beside(&self, flow: Option<f64>, entering_load: Option<f64>) -> ScaledPoint {
+    fn at_mean_fluid(&self, flow: Option<f64>, entering_load: Option<f64>) -> ScaledPoint {
         let scaled = |axis: Option<Axis>, value: Option<f64>| {
             axis.zip(value).map_or(0.0, |(axis, value)| axis.scaled(value))
         };
@@ -104,7 +97,7 @@ impl Axes {
         flow: Option<f64>,
         entering_load: Option<f64>,
     ) -> Vec<f64> {
-        let design = self.beside(flow, entering_load);
+        let design = self.at_mean_fluid(flow, entering_load);
         let mut scaled = [0.0; 3];
         for (term, coefficient) in terms.iter().zip(coefficients.iter()) {
             scaled[term.power] += coefficient * (term.factor)(&design);

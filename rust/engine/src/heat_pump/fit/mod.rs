@@ -1,6 +1,7 @@
 //! Curves over the entering fluid temperature from a performance table, by least squares.
 
 mod axes;
+mod scaled_point;
 mod terms;
 
 use faer::Col;
@@ -9,7 +10,8 @@ use serde::Serialize;
 use super::curves::{EnteringLoadCorrection, HeatPump, Mode};
 use super::table::{ModeName, PerformanceTable, Point};
 use crate::error::Error;
-use axes::{Axes, Axis, ScaledPoint};
+use axes::{Axes, Axis};
+use scaled_point::ScaledPoint;
 use terms::{carried_terms, least_squares, sum};
 
 /// Design point for a table that depends on more than the entering fluid temperature.

@@ -3,7 +3,7 @@
 use faer::linalg::solvers::SolveLstsq;
 use faer::{Col, Mat};
 
-use super::axes::ScaledPoint;
+use super::scaled_point::ScaledPoint;
 
 /// Share of a term that the earlier terms must leave unexplained for it to be fitted.
 const LEAST_NEW_SHARE: f64 = 0.02;
