@@ -2,8 +2,10 @@
 
 use pulp::Simd;
 
-use crate::history::BLOCK;
 use crate::lanes::{Lanes, Vector};
+
+/// Hours that are processed together.
+pub const BLOCK: usize = 8;
 
 /// Which numbers are processed at a time.
 ///

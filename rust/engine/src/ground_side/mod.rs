@@ -1,7 +1,7 @@
 //! Ground sides as a design describes them, and the interface through which the stepper uses them.
 //!
 //! Each kind has a folder here with its description: the part of a design, its validation and what sizing may vary. What
-//! prepares and steps a kind stands above the stepper, in [`prepared`](crate::prepared).
+//! prepares and steps a kind stands above the stepper, in `prepared/`.
 
 pub mod bore_field;
 pub(crate) mod fresh_water;

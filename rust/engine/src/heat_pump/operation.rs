@@ -189,7 +189,7 @@ mod tests {
         HeatPump { heating: Some(mode(1.0, 3.5)), degradation_coefficient: 0.2, ..HeatPump::default() }
     }
 
-    fn ready(heat_pump: &HeatPump) -> ReadyHeatPump<f64> {
+    fn prepared(heat_pump: &HeatPump) -> ReadyHeatPump<f64> {
         ReadyHeatPump::new((), |_| heat_pump)
     }
 
@@ -199,7 +199,7 @@ mod tests {
 
     /// Heat delivered and electricity [W].
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
-        let done: Operation<f64> = ready(heat_pump).operate(entering_fluid, &loads(load, side));
+        let done: Operation<f64> = prepared(heat_pump).operate(entering_fluid, &loads(load, side));
         (done.heating, done.heating - done.heat_extracted)
     }
 
@@ -245,7 +245,7 @@ mod tests {
 
     #[test]
     fn the_pump_runs_with_the_compressor() {
-        let share = |heat_pump: &HeatPump, load: f64| ready(heat_pump).running_share(5.0, &loads(load, None));
+        let share = |heat_pump: &HeatPump, load: f64| prepared(heat_pump).running_share(5.0, &loads(load, None));
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12
@@ -270,7 +270,7 @@ mod tests {
 
     fn does(heat_pump: &HeatPump, entering_fluid: f64, heating: f64, cooling: f64) -> Operation<f64> {
         let load = |amount| Some(Load { amount, side: None });
-        ready(heat_pump)
+        prepared(heat_pump)
             .operate(entering_fluid, &ModeLoads { heating: load(heating), cooling: load(cooling) })
     }
 
@@ -306,7 +306,7 @@ mod tests {
         assert!(done.heating < 1e-4, "{}", done.heating);
         assert!((done.cooling - 10_700.0).abs() < 1e-4, "{}", done.cooling);
         let load = |amount| Some(Load { amount, side: None });
-        let share = ready(&unit).running_share(5.0, &ModeLoads { heating: load(9e3), cooling: None });
+        let share = prepared(&unit).running_share(5.0, &ModeLoads { heating: load(9e3), cooling: None });
         assert!(share < 1e-8, "{share}");
     }
 
@@ -334,7 +334,7 @@ mod tests {
             }
             let load = |amount| Some(Load { amount, side: None });
             let loads = ModeLoads { heating: load(heating), cooling: load(cooling) };
-            let near: Operation<Tangent<f64>> = ready(&unit).operate(entering, &loads);
+            let near: Operation<Tangent<f64>> = prepared(&unit).operate(entering, &loads);
             let value = |t: f64| does(&unit, t, heating, cooling).heat_extracted;
             let step = 1e-4;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
@@ -354,9 +354,9 @@ mod tests {
         ) {
             let low = Some(mode(0.5, 4.0));
             let unit = HeatPump { heating_low: low, variable_speed, heating_lock_out: Some(-5.0), ..unit() };
-            let (ready, loads) = (ready(&unit), loads(load, Some(side)));
-            let near: Operation<Tangent<f64>> = ready.operate(entering, &loads);
-            let value = |t: f64| ready.operate::<f64>(t, &loads).heat_extracted;
+            let (prepared, loads) = (prepared(&unit), loads(load, Some(side)));
+            let near: Operation<Tangent<f64>> = prepared.operate(entering, &loads);
+            let value = |t: f64| prepared.operate::<f64>(t, &loads).heat_extracted;
             let step = 1e-3;
             let (left, right) = ((value(entering) - value(entering - step)) / step, (value(entering + step) - value(entering)) / step);
             // At a kink, where a stage or a range ends, the slope is that of one side.

@@ -8,10 +8,8 @@ use std::sync::Arc;
 use faer::Mat;
 
 use super::{HOUR, TabulatedResponse};
+use crate::lane_layout::BLOCK;
 use crate::memo::{Memo, memoized};
-
-/// Hours that are processed together.
-pub const BLOCK: usize = 8;
 
 /// Number of exponentials.
 pub const RUNGS: usize = 32;

@@ -8,7 +8,7 @@ mod past_heat;
 mod superposition;
 mod tabulated;
 
-pub use ladder::{BLOCK, Ladder, RECENT, RUNGS, Response};
+pub use ladder::{Ladder, RECENT, RUNGS, Response};
 pub use past_heat::PastHeat;
 pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;

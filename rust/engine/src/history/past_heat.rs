@@ -3,8 +3,8 @@
 use std::array::from_fn;
 use std::sync::Arc;
 
-use super::{BLOCK, Ladder, RECENT, RUNGS, Response};
-use crate::lane_layout::LaneLayout;
+use super::{Ladder, RECENT, RUNGS, Response};
+use crate::lane_layout::{BLOCK, LaneLayout};
 use crate::lanes::Lanes;
 
 /// Sums that are accumulated together: as many as the registers of any processor hold.

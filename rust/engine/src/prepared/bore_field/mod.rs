@@ -112,7 +112,7 @@ impl Responses {
             undisturbed,
             drop_per_watt,
         });
-        let ready = Self::over(
+        let prepared = Self::over(
             hours,
             vec![undisturbed],
             drop_per_watt,
@@ -121,7 +121,7 @@ impl Responses {
             fluid_table,
             resistances,
         );
-        Ok(ready.with_inside(inside))
+        Ok(prepared.with_inside(inside))
     }
 }
 

@@ -11,7 +11,7 @@ use crate::prepared::{ResistanceTable, RunError};
 /// The responses of a loop evaluated at every hour and transformed: everything that can be computed before the heat is
 /// known.
 pub struct ErrorCheck<'a> {
-    ready: &'a Responses,
+    prepared: &'a Responses,
     /// Of the wall, and the difference made by half as many points; the same for the fluid if it has its own response.
     superposition: Superposition,
 }
@@ -19,7 +19,7 @@ pub struct ErrorCheck<'a> {
 impl<'a> ErrorCheck<'a> {
     /// Prepares the check of a run of `hours` hours.
     #[must_use]
-    pub fn new(ready: &'a Responses, hours: usize) -> Self {
+    pub fn new(prepared: &'a Responses, hours: usize) -> Self {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
         let read = |table: &TabulatedResponse| table.hourly(&ln_hours);
         let with_loss = |table: &TabulatedResponse| {
@@ -28,15 +28,15 @@ impl<'a> ErrorCheck<'a> {
             let lost = fine.iter().zip(coarse).map(|(fine, coarse)| fine - coarse).collect();
             [fine, lost]
         };
-        let responses = [&ready.wall].into_iter().chain(&ready.fluid).flat_map(with_loss);
-        Self { ready, superposition: Superposition::new(hours, responses) }
+        let responses = [&prepared.wall].into_iter().chain(&prepared.fluid).flat_map(with_loss);
+        Self { prepared, superposition: Superposition::new(hours, responses) }
     }
 
     /// Superposes the heat of a run: the wall temperature [degC] of each hour, and the errors of the run's fluid
     /// temperatures.
     #[must_use]
     pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
-        let Responses { drop_per_watt, response_error, .. } = self.ready;
+        let Responses { drop_per_watt, response_error, .. } = self.prepared;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
@@ -44,22 +44,22 @@ impl<'a> ErrorCheck<'a> {
         };
 
         // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
-        let met = |n: usize| self.ready.undisturbed(n) - drop_per_watt * fluid_drop[n];
-        let fluids = Fluids { table: &self.ready.resistances, hourly };
-        let reference = self.ready.resistances.at(self.ready.undisturbed(0))[0];
+        let met = |n: usize| self.prepared.undisturbed(n) - drop_per_watt * fluid_drop[n];
+        let fluids = Fluids { table: &self.prepared.resistances, hourly };
+        let reference = self.prepared.resistances.at(self.prepared.undisturbed(0))[0];
         let worst = fluids.worst(reference, &met);
         let lost = drops.iter().skip(1).step_by(2);
         let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
-            (0..hourly.len()).map(|n| self.ready.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
+            (0..hourly.len()).map(|n| self.prepared.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
         let error = worst.exponentials + worst.table + tabulation;
-        let jump = if self.ready.resistances.bends.is_empty() {
+        let jump = if self.prepared.resistances.bends.is_empty() {
             0.0
         } else {
             largest(&|n| fluids.jump(n, met(n), error))
         };
-        let inside = self.ready.inside.as_ref().filter(|_| worst.farthest > 0.0);
+        let inside = self.prepared.inside.as_ref().filter(|_| worst.farthest > 0.0);
         let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, &hourly.heat_extracted));
         let (exponentials, resistance) = (worst.exponentials, worst.table.max(jump));
         (wall, RunError { exponentials, resistance, inside, tabulation, segments, ..RunError::NONE })

@@ -2,8 +2,7 @@
 
 use super::responses::Responses;
 use crate::column::Column;
-use crate::history::BLOCK;
-use crate::lane_layout::LaneLayout;
+use crate::lane_layout::{BLOCK, LaneLayout};
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::{Moments, Record, TimeBlock};

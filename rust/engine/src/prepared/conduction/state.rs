@@ -5,8 +5,8 @@ use std::array::from_fn;
 use super::responses::Responses;
 use crate::ground_side::{Bend, GroundSide, Offer};
 use crate::heat_pump::Tangent;
-use crate::history::{BLOCK, PastHeat};
-use crate::lane_layout::LaneLayout;
+use crate::history::PastHeat;
+use crate::lane_layout::{BLOCK, LaneLayout};
 use crate::lanes::Lanes;
 use crate::prepared::{ResistanceTable, TableLanes};
 
@@ -27,10 +27,10 @@ impl<'a, A: LaneLayout> ConductionState<'a, A> {
     #[must_use]
     pub fn initial(layout: A, loops: &[&'a Responses]) -> Self {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];
-        let hours = loops.iter().map(|ready| ready.undisturbed.len()).max().unwrap_or(1);
+        let hours = loops.iter().map(|prepared| prepared.undisturbed.len()).max().unwrap_or(1);
         let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
         let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
-        let tables: Vec<&ResistanceTable> = loops.iter().map(|ready| &ready.resistances).collect();
+        let tables: Vec<&ResistanceTable> = loops.iter().map(|prepared| &prepared.resistances).collect();
         Self {
             undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
             place: 0,

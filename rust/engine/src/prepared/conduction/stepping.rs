@@ -20,13 +20,13 @@ use crate::yearly::Tally;
 /// # Errors
 /// [`Error::Stopped`] if the token was cancelled.
 pub fn step_alone(
-    ready: &Responses,
+    prepared: &Responses,
     course: &Course,
     hours: usize,
     hourly: Option<&mut Hourly>,
     token: &CancelToken,
 ) -> Result<Stepped, Error> {
-    Arch::new().dispatch(Alone { ready, course, hours, hourly, token })
+    Arch::new().dispatch(Alone { prepared, course, hours, hourly, token })
 }
 
 /// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's
@@ -45,7 +45,7 @@ pub fn step_together(
 }
 
 struct Alone<'a> {
-    ready: &'a Responses,
+    prepared: &'a Responses,
     course: &'a Course<'a>,
     hours: usize,
     hourly: Option<&'a mut Hourly>,
@@ -57,10 +57,10 @@ impl WithSimd for Alone<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { ready, course, hours, hourly, token } = self;
+        let Self { prepared, course, hours, hourly, token } = self;
         let layout = HourLanes(simd);
-        let mut state = ConductionState::initial(layout, &[ready]);
-        let mut record = ((Tally::new(layout, course), Soil::around(layout, &[ready])), hourly);
+        let mut state = ConductionState::initial(layout, &[prepared]);
+        let mut record = ((Tally::new(layout, course), Soil::around(layout, &[prepared])), hourly);
         let time_blocks = TimeBlock::all(course);
         step(layout, &mut state, course, &time_blocks, hours, &mut record, token)?;
         let ((tally, soil), _) = record;

@@ -64,8 +64,8 @@ impl Responses {
         let drop_per_watt = drop_per_watt(ground, field.total_length());
         let resistances = field.resistance_table(fluid, flow)?;
         let error = curve.error();
-        let ready = Self::over(hours, undisturbed, drop_per_watt, error, wall, None, resistances);
-        Ok(ready.in_soil())
+        let prepared = Self::over(hours, undisturbed, drop_per_watt, error, wall, None, resistances);
+        Ok(prepared.in_soil())
     }
 }
 

@@ -1,8 +1,7 @@
 use super::*;
 use crate::bore::Pipe;
 use crate::ground_side::{GroundSide, Offer};
-use crate::history::BLOCK;
-use crate::lane_layout::OneByOne;
+use crate::lane_layout::{BLOCK, OneByOne};
 use crate::prepared::conduction::ConductionState;
 
 const GROUND: Ground =
@@ -33,15 +32,15 @@ fn brine() -> Fluid {
     }
 }
 
-fn ready(field: &TrenchField, start: usize) -> Responses {
+fn prepared(field: &TrenchField, start: usize) -> Responses {
     Responses::of_trenches(field, &GROUND, &brine(), 0.9, start, 2 * YEAR).unwrap()
 }
 
-fn no_load_temperature(ready: &Responses, hours: usize) -> Vec<f64> {
-    let mut memory = ConductionState::initial(OneByOne, &[ready]);
+fn no_load_temperature(prepared: &Responses, hours: usize) -> Vec<f64> {
+    let mut state = ConductionState::initial(OneByOne, &[prepared]);
     let mut block = |_| {
-        let Offer { no_load_temperature, .. } = memory.offer();
-        memory.commit(&[0.0; BLOCK]);
+        let Offer { no_load_temperature, .. } = state.offer();
+        state.commit(&[0.0; BLOCK]);
         no_load_temperature
     };
     (0..hours / BLOCK).flat_map(&mut block).collect()
@@ -50,7 +49,7 @@ fn no_load_temperature(ready: &Responses, hours: usize) -> Vec<f64> {
 #[test]
 fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
     let field = field(&[[-0.2, 1.5], [0.2, 1.5]]);
-    let shown = no_load_temperature(&ready(&field, 0), 2 * YEAR);
+    let shown = no_load_temperature(&prepared(&field, 0), 2 * YEAR);
     let phasor = field.surface.phasor(1.5, &GROUND);
     for (hour, shown) in shown.into_iter().enumerate() {
         let exact = 10.0 + SurfaceWave::departure(phasor, (hour + 1) as f64 * 3600.0);
@@ -62,7 +61,7 @@ fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
 fn a_run_that_begins_later_begins_later_in_the_wave() {
     let field = field(&[[0.0, 1.2], [0.0, 1.8]]);
     let (january, may) =
-        (no_load_temperature(&ready(&field, 0), YEAR), no_load_temperature(&ready(&field, 2880), YEAR));
+        (no_load_temperature(&prepared(&field, 0), YEAR), no_load_temperature(&prepared(&field, 2880), YEAR));
     for hour in [0, 17, 5000, 5879, 5880, 8759] {
         assert!((may[hour] - january[(hour + 2880) % YEAR]).abs() < 1e-12, "hour {hour}");
     }
@@ -71,7 +70,7 @@ fn a_run_that_begins_later_begins_later_in_the_wave() {
 #[test]
 fn pipes_at_two_depths_show_what_lies_between() {
     let most = |pipes: &[[f64; 2]]| {
-        no_load_temperature(&ready(&field(pipes), 0), YEAR).into_iter().fold(0.0, f64::max)
+        no_load_temperature(&prepared(&field(pipes), 0), YEAR).into_iter().fold(0.0, f64::max)
     };
     let (upper, both, lower) = (most(&[[0.0, 1.0]]), most(&[[0.0, 1.0], [0.0, 2.0]]), most(&[[0.0, 2.0]]));
     assert!(lower < both && both < upper, "{lower}, {both}, {upper}");
