@@ -1,4 +1,4 @@
-//! Heat capacity of fluid, pipes and grout, which shapes the first hours of a step.
+//! Heat capacity of fluid, pipes and grout, which affects the first hours after a step.
 //!
 //! The inside of the bore is a chain from the fluid to the wall, after the equivalent radial geometry of Xu &
 //! Spitler (2006), solved exactly in the Laplace domain (cf. Javed & Claesson 2011):
@@ -8,17 +8,17 @@
 //!       fluid                                       wall
 //! ```
 //!
-//! The fluid is one temperature. The pipe walls are the legs' own cylinders in parallel. The grout is a
-//! cylinder from r_eq = sqrt(number of legs) x outer radius of a leg, which leaves it its true volume, to the
-//! bore's wall; its conductivity is such that film, pipe and grout add up to the local resistance. What
-//! effective and local resistance differ by (`exchange`) comes from the fluid's change along the bore and not
-//! from the grout: it is a resistance of its own, so that all add up to the effective resistance.
+//! The fluid has one temperature. The pipe walls are the legs' own cylinders in parallel. The grout is a cylinder from
+//! r_eq = sqrt(number of legs) x outer radius of a leg, which preserves its volume, to the bore's wall; its
+//! conductivity is chosen so that film, pipe and grout add up to the local resistance. The difference between effective
+//! and local resistance (`exchange`) results from the fluid's temperature change along the bore and not from the grout:
+//! it is a separate resistance, so that all add up to the effective resistance.
 //!
-//! A coaxial bore is such a chain by nature: its grout has its own geometry and conductivity; its inner pipe,
-//! wet on both sides, is counted with the fluid. Where its outer pipe fills the hole there is no grout, and
-//! the chain ends with the pipe. Legs side by side can't come near the wall so: four of them leave r_eq <=
-//! 0.83 r_b. Nor can their grout be left without resistance: with all legs alike the heat that they dissipate
-//! in the grout and the wall's unevenness are both above zero, so that the local resistance exceeds that of
+//! A coaxial bore is itself such a chain: its grout has its own geometry and conductivity, and its inner pipe, wet on
+//! both sides, is part of the fluid. If its outer pipe fills the hole, there is no grout, and the chain ends with the
+//! pipe. Legs side by side can't come this close to the wall: four of them have r_eq <= 0.83 r_b. Nor can the
+//! resistance of their grout be zero: with identical legs, the dissipation in the grout and the unevenness of the wall
+//! are both positive, so the local resistance exceeds that of films and pipes.
 //! films and pipes.
 
 use std::f64::consts::TAU;
@@ -31,29 +31,29 @@ use super::resistance::Resistances;
 use crate::fluid::FluidState;
 use crate::ground::{Ground, LineSource, wall_share};
 
-/// Heat capacity of pipe walls per volume [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common
-/// practice, no source, held by tests/reference/test_second_sources_bore.py. A steel wall, thin as it is, would hold 3.6e6.
+/// Volumetric heat capacity of pipe walls [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common practice,
+/// no source, checked by tests/reference/test_second_sources_bore.py. A steel wall, although thin, has 3.6e6.
 const PIPE_HEAT_CAPACITY: f64 = 2.0e6;
 
 /// The inside of a bore as a chain of resistances and heat capacities between fluid and ground.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatCapacityInside {
-    /// Heat capacity of the fluid per metre of bore, and of what is immersed in it [J/(m K)].
+    /// Heat capacity per metre of bore of the fluid and what is immersed in it [J/(m K)].
     fluid: f64,
     /// Film of all legs [m K/W].
     film: f64,
     pipe_wall: Shell,
-    /// Effective less local resistance [m K/W].
+    /// Effective minus local resistance [m K/W].
     exchange: f64,
     grout: Option<Shell>,
     ground: Ground,
     radius: f64,
-    /// How much of the field's response is that of the wall instead of a line.
+    /// Weight of the wall's response, compared with that of a line, in the field's response.
     wall_share: f64,
 }
 
 impl HeatCapacityInside {
-    /// The chain of a bore at one state of its fluid; `None` where the bore stores no heat inside.
+    /// The chain of a bore at one state of its fluid; `None` if the bore stores no heat inside.
     #[must_use]
     pub fn new(bore: &Bore, ground: &Ground, fluid: &FluidState, resistances: &Resistances) -> Option<Self> {
         let Inside::Built { pipes, grout_heat_capacity, heat_capacity_inside: true, .. } = bore.inside else {
@@ -103,10 +103,10 @@ impl HeatCapacityInside {
         })
     }
 
-    /// p x Laplace{g} of the fluid and of the bore's wall at p [1/s]: 2 pi k x drop of the temperature per W/m
-    /// taken from the fluid.
+    /// p x Laplace{g} of the fluid and of the bore's wall at p [1/s]: 2 pi k x temperature drop per W/m extracted from
+    /// the fluid.
     ///
-    /// `ground_response` is p x Laplace{g} of the bore's wall as the field's response has it.
+    /// `ground_response` is p x Laplace{g} of the bore's wall in the field's response.
     #[must_use]
     pub fn fluid_and_wall(&self, p: f64, ground_response: f64) -> [f64; 2] {
         let two_pi_k = TAU * self.ground.conductivity;
@@ -122,7 +122,7 @@ impl HeatCapacityInside {
         [fluid, fluid * (pipe_wall / film) * through_pipe_wall * (grout / exchange) * through_grout]
     }
 
-    /// Share of the heat taken from the fluid that comes through the bore's wall, in terms of p x Laplace{step response}.
+    /// Share of the heat extracted from the fluid that passes the bore's wall, in terms of p x Laplace{step response}.
     ///
     /// `ground_response` is that of [`fluid_and_wall`](Self::fluid_and_wall).
     #[must_use]
@@ -141,11 +141,11 @@ impl HeatCapacityInside {
         ground_response - self.wall_share * ring_for_line + self.cylinder_for_line(p, self.radius)
     }
 
-    /// What the outside of a cylinder answers more than a line source in its axis at a distance [m] from the
-    /// axis, no less than the radius, in terms of p x Laplace{g}.
+    /// Additional response outside a cylinder compared with a line source on its axis, at a distance [m] from the axis
+    /// of at least the radius, in terms of p x Laplace{g}.
     ///
-    /// K0(y) / (x K1(x)) - K0(y), x = r_b sqrt(p / alpha), y = r sqrt(p / alpha): heat enters at the wall, for
-    /// the ground that the line source has inside the bore isn't there (Carslaw & Jaeger 1959, section 13.5).
+    /// K0(y) / (x K1(x)) - K0(y), x = r_b sqrt(p / alpha), y = r sqrt(p / alpha): heat enters at the wall, because the
+    /// ground that the line source assumes inside the bore does not exist (Carslaw & Jaeger 1959, section 13.5).
     #[must_use]
     pub fn cylinder_for_line(&self, p: f64, distance: f64) -> f64 {
         let root = (p / self.ground.diffusivity()).sqrt();
@@ -169,7 +169,7 @@ struct Shell {
 }
 
 impl Shell {
-    /// The shell that has a steady `resistance` [m K/W]; `None` where nothing is between the radii.
+    /// The shell with a steady `resistance` [m K/W]; `None` if the radii are equal.
     fn between(inside: f64, outside: f64, resistance: f64, heat_capacity: f64) -> Option<Self> {
         let conductivity = (outside / inside).ln() / (TAU * resistance);
         let there = outside - inside > LEAST_SHELL * outside && resistance > 0.0;
@@ -181,10 +181,10 @@ impl Shell {
         (self.outside / self.inside).ln() / (TAU * self.conductivity)
     }
 
-    /// Impedance [m K/W] at the inside, and the outside's temperature as a share of the inside's, at p [1/s].
+    /// Impedance [m K/W] at the inside, and the outside temperature as a share of the inside temperature, at p [1/s].
     ///
-    /// `load` is the impedance of what follows at the outside. The chain matrix is Carslaw & Jaeger's (1959,
-    /// section 13.9) with I and K freed of their exponentials.
+    /// `load` is the impedance connected at the outside. The chain matrix is that of Carslaw & Jaeger (1959, section
+    /// 13.9) with the exponentials of I and K factored out.
     fn seen_from_inside(&self, p: f64, load: f64) -> (f64, f64) {
         let root = (p * self.heat_capacity / self.conductivity).sqrt();
         let (a, b) = (root * self.inside, root * self.outside);
@@ -201,7 +201,7 @@ impl Shell {
     }
 }
 
-/// Thickness, as a share of the outer radius, below which a shell is none: it is nothing but rounding.
+/// Thickness, as a share of the outer radius, below which a shell is only rounding error and is ignored.
 const LEAST_SHELL: f64 = 1e-6;
 
 /// Modified Bessel functions exp(-x) I(x) of orders 0 and 1, x > 0.
@@ -303,7 +303,8 @@ mod tests {
         }
     }
 
-    /// Analytic: around a cylinder that draws 1 W/m, 2 pi k x drop falls by 1 in an e-fold of the distance at the wall.
+    /// Analytic: around a cylinder that extracts 1 W/m, 2 pi k x drop falls by 1 per e-fold of the distance at the
+    /// wall.
     #[test]
     fn cylinder_draws_its_heat_at_the_wall() {
         let bore = constructions()[0];

@@ -1,6 +1,6 @@
-//! Film coefficient between a flowing fluid and the wall of a tube or an annulus, by regime of flow.
+//! Film coefficient between a flowing fluid and the wall of a tube or an annulus, by flow regime.
 //!
-//! The flow is taken as fully developed: a leg is thousands of diameters long.
+//! The flow is assumed to be fully developed: a leg is thousands of diameters long.
 
 use std::f64::consts::PI;
 
@@ -14,18 +14,18 @@ pub const END_OF_LAMINAR: f64 = 2300.0;
 /// Reynolds number from which the flow is turbulent (Gnielinski 2013).
 pub const START_OF_TURBULENT: f64 = 4000.0;
 
-/// Reynolds numbers at which the regime changes, and with it the slope of the film coefficient.
+/// Reynolds numbers at which the regime, and thereby the slope of the film coefficient, changes.
 pub const REGIME_LIMITS: [f64; 2] = [END_OF_LAMINAR, START_OF_TURBULENT];
 
-/// How a fluid flows.
+/// Flow regime.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Regime {
-    /// In layers, Reynolds number up to 2300.
+    /// Laminar, Reynolds number up to 2300.
     Laminar,
-    /// Between the two.
+    /// Transitional.
     Transitional,
-    /// Mixed by eddies, Reynolds number from 4000.
+    /// Turbulent, Reynolds number from 4000.
     Turbulent,
 }
 
@@ -43,7 +43,7 @@ impl Regime {
     }
 }
 
-/// Flow along one wall and the heat it exchanges with it.
+/// Flow along one wall and its heat transfer coefficient.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Film {
     /// Reynolds number on the hydraulic diameter.
@@ -69,9 +69,9 @@ impl Film {
 
 /// Film inside a round pipe that carries `flow` [kg/s].
 ///
-/// Laminar Nu = 3.66, the value of a uniform wall temperature; with a uniform heat flux it would be 4.36, and
-/// the wall of a leg is in between, so that the film is on the safe side. Turbulent: Gnielinski (1976), Int.
-/// Chem. Eng. 16, 359, for 0.5 < Pr < 2000.
+/// Laminar Nu = 3.66, the value for a uniform wall temperature; for a uniform heat flux it would be 4.36, and the wall
+/// of a leg is in between, so the film is conservative. Turbulent: Gnielinski (1976), Int. Chem. Eng. 16, 359, for 0.5
+/// < Pr < 2000.
 #[must_use]
 pub fn in_pipe(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Film {
     let diameter = pipe.inner_diameter();
@@ -85,8 +85,8 @@ pub fn in_pipe(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Film {
 
 /// Films on the inner and the outer wall of the gap of a coaxial bore that carries `flow` [kg/s].
 ///
-/// Each wall has the film that it has when the other is insulated. Laminar: VDI Heat Atlas (2010), chapter
-/// G2. Turbulent: Gnielinski (2009), Heat Transfer Eng. 30, 431, with the roughness of the outer pipe.
+/// Each wall has the film that it has if the other is insulated. Laminar: VDI Heat Atlas (2010), chapter G2. Turbulent:
+/// Gnielinski (2009), Heat Transfer Eng. 30, 431, with the roughness of the outer pipe.
 #[must_use]
 pub fn in_annulus(pipes: &Coaxial, fluid: &FluidState, flow: f64) -> (Film, Film) {
     let inside = pipes.inner.outer_diameter;
@@ -108,7 +108,8 @@ pub fn in_annulus(pipes: &Coaxial, fluid: &FluidState, flow: f64) -> (Film, Film
     (film(on_inner), film(on_outer))
 }
 
-/// What turns the Reynolds number of an annulus into that of a pipe with the same friction, by the gap's inner over outer diameter.
+/// Factor that turns the Reynolds number of an annulus into that of a pipe with the same friction, by the gap's inner
+/// over outer diameter.
 ///
 /// Source: Jones & Leung (1981), J. Fluids Eng. 103, 615; used by Gnielinski (2009). Exact in laminar flow.
 #[must_use]
@@ -117,9 +118,9 @@ pub fn annulus_shape(ratio: f64) -> f64 {
     ((1.0 + a * a) * ln_a + (1.0 - a * a)) / ((1.0 - a) * (1.0 - a) * ln_a)
 }
 
-/// Nusselt number at a Reynolds number; in transition linear between the values at its ends.
+/// Nusselt number at a Reynolds number; in transition interpolated linearly between the values at its ends.
 ///
-/// Source: Gnielinski (2013), Int. J. Heat Mass Transfer 63, 134; the same ends are taken for the annulus.
+/// Source: Gnielinski (2013), Int. J. Heat Mass Transfer 63, 134; the same ends are used for the annulus.
 fn by_regime(reynolds: f64, laminar: f64, turbulent: impl Fn(f64) -> f64) -> f64 {
     match Regime::at(reynolds) {
         Regime::Laminar => laminar,
@@ -131,8 +132,7 @@ fn by_regime(reynolds: f64, laminar: f64, turbulent: impl Fn(f64) -> f64) -> f64
     }
 }
 
-/// Nu = (f/8) Re' Pr / (k1 + 12.7 sqrt(f/8) (Pr^(2/3) - 1)), where Re' and k1 are the tube's or the
-/// annulus's.
+/// Nu = (f/8) Re' Pr / (k1 + 12.7 sqrt(f/8) (Pr^(2/3) - 1)), with Re' and k1 of the tube or the annulus.
 fn gnielinski(friction: f64, reynolds: f64, k1: f64, prandtl: f64) -> f64 {
     let f8 = friction / 8.0;
     f8 * reynolds * prandtl / (k1 + 12.7 * f8.sqrt() * (prandtl.powf(2.0 / 3.0) - 1.0))
@@ -140,8 +140,7 @@ fn gnielinski(friction: f64, reynolds: f64, k1: f64, prandtl: f64) -> f64 {
 
 /// Darcy friction factor of turbulent flow in a tube, smooth or rough.
 ///
-/// Source: Haaland (1983), J. Fluids Eng. 105, 89. In a smooth tube it is within 1 % of the formula that
-/// Gnielinski used.
+/// Source: Haaland (1983), J. Fluids Eng. 105, 89. In a smooth tube it is within 1 % of the formula used by Gnielinski.
 fn friction_factor(reynolds: f64, relative_roughness: f64) -> f64 {
     let root = -1.8 * ((relative_roughness / 3.7).powf(1.11) + 6.9 / reynolds).log10();
     root.powi(-2)

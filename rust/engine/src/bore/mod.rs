@@ -1,4 +1,4 @@
-//! From the fluid to the wall of one bore; knows no field and no heat pump.
+//! From the fluid to the wall of one bore; independent of field and heat pump.
 
 mod capacity;
 mod construction;

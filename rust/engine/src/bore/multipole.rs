@@ -1,25 +1,24 @@
 //! Steady heat conduction between pipes in a grouted bore and the ground around it, by multipoles.
 //!
-//! Claesson & Hellstrom (2011), HVAC&R Research 17, 895, after Bennet, Claesson & Hellstrom (1987). At each
-//! pipe stands a line source and, one for each order, the multipoles that let the temperature meet the pipe's
-//! boundary condition up to that order; their mirror images in the bore's wall account for the other
-//! conductivity of the ground. All of them have the mean 0 over the bore's wall, so that temperatures are
-//! differences from its mean temperature.
+//! Claesson & Hellstrom (2011), HVAC&R Research 17, 895, after Bennet, Claesson & Hellstrom (1987). Each pipe has a
+//! line source and, one for each order, multipoles that satisfy the pipe's boundary condition up to that order; their
+//! mirror images in the bore's wall account for the different conductivity of the ground. All of them average to 0 over
+//! the bore's wall, so temperatures are differences from its mean temperature.
 
 use std::f64::consts::TAU;
 
 use faer::linalg::solvers::Solve;
 use faer::{Mat, c64};
 
-/// Order of the multipoles that serves any bore: 10 leaves less than 1e-6 unless pipes all but touch.
+/// Sufficient order of the multipoles for any bore: 10 leaves less than 1e-6 unless pipes almost touch.
 pub const ORDER: usize = 10;
 
 /// A pipe in the cross-section of a bore.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leg {
-    /// Place of the pipe's centre, from the bore's axis [m].
+    /// Coordinate of the pipe's centre, from the bore's axis [m].
     pub x: f64,
-    /// Place of the pipe's centre, from the bore's axis [m].
+    /// Coordinate of the pipe's centre, from the bore's axis [m].
     pub y: f64,
     /// Outer radius [m].
     pub radius: f64,
@@ -32,23 +31,23 @@ pub struct Hole {
     pub radius: f64,
     /// Thermal conductivity of the grout [W/(m K)].
     pub grout_conductivity: f64,
-    /// Thermal conductivity of the ground around [W/(m K)].
+    /// Thermal conductivity of the surrounding ground [W/(m K)].
     pub ground_conductivity: f64,
 }
 
-/// What each source in a bore gives at each pipe, whatever resistances the pipes have.
+/// Effect of each source in a bore at each pipe, independent of the pipes' resistances.
 ///
-/// Around pipe m the temperature is the real part of a power series in w = (z - z_m) / r_m. The coefficients of
-/// w^k, k = 0 to `order`, stand in the rows (m, k); each column is a source.
+/// Around pipe m the temperature is the real part of a power series in w = (z - z_m) / r_m. The coefficients of w^k, k
+/// = 0 to `order`, are the rows (m, k); each column is a source.
 #[derive(Debug, Clone)]
 pub struct CrossSection {
     two_pi_k: f64,
     order: usize,
-    /// Radii of the pipes over that of the bore.
+    /// Radii of the pipes relative to that of the bore.
     radii: Vec<f64>,
-    /// Line source at each pipe with its image; the line at m itself left out.
+    /// Line source at each pipe with its image, without the line at m itself.
     lines: Mat<c64>,
-    /// Multipoles (n, j), j = 1 to `order`; those at m itself left out.
+    /// Multipoles (n, j), j = 1 to `order`, without those at m itself.
     direct: Mat<c64>,
     /// Images of the multipoles, for the conjugates of their strengths.
     images: Mat<c64>,
@@ -83,11 +82,10 @@ impl CrossSection {
         Self { two_pi_k: TAU * grout, order, radii, lines, direct, images }
     }
 
-    /// Thermal resistances R [m K/W] between pipes and wall, one row and column a pipe.
+    /// Thermal resistances R [m K/W] between pipes and wall, one row and column per pipe.
     ///
-    /// Fluid temperature of pipe m less the mean temperature of the bore's wall = sum over n of R[m, n] x heat
-    /// given off by pipe n [W/m]. `pipes` are the resistances from the fluid to each pipe's outside, film and
-    /// wall [m K/W].
+    /// Fluid temperature of pipe m minus the mean temperature of the bore's wall = sum over n of R[m, n] x heat emitted
+    /// by pipe n [W/m]. `pipes` are the resistances from the fluid to each pipe's outside, film and wall [m K/W].
     #[must_use]
     pub fn resistance_matrix(&self, pipes: &[f64]) -> Mat<f64> {
         let beta: Vec<f64> = pipes.iter().map(|resistance| self.two_pi_k * resistance).collect();
@@ -105,11 +103,11 @@ impl CrossSection {
         })
     }
 
-    /// Strengths of the multipoles, real and imaginary parts in turn down the rows; a column for each pipe's
+    /// Strengths of the multipoles, with real and imaginary parts alternating in the rows; a column for each pipe's
     /// line source.
     ///
-    /// They follow from T - beta r dT/dr = fluid temperature at each pipe, whose terms e^(ik phi), k = 1 to
-    /// `order`, are conj(P_mk) (1 + k beta) + (coefficient of w^k) (1 - k beta) = 0.
+    /// They follow from T - beta r dT/dr = fluid temperature at each pipe, whose terms e^(ik phi), k = 1 to `order`,
+    /// are conj(P_mk) (1 + k beta) + (coefficient of w^k) (1 - k beta) = 0.
     fn multipoles(&self, beta: &[f64]) -> Mat<f64> {
         let sources = self.direct.ncols();
         let mut left = Mat::<f64>::zeros(2 * sources, 2 * sources);
@@ -144,8 +142,8 @@ impl CrossSection {
 
 /// Pipe m and the sources at pipe n, with lengths in units of the bore's radius.
 ///
-/// The ratios stand with their powers from 0. t = z_n - z_m leads to pipe n; D = 1 - z_m conj(z_n) is the distance of
-/// pipe m from the image of n, times the place of n. Where m is n, all that holds t is left out.
+/// The ratios are stored with their powers from 0. t = z_n - z_m points to pipe n; D = 1 - z_m conj(z_n) is the
+/// distance of pipe m from the image of n, times the place of n. If m is n, all terms with t are omitted.
 struct PipePair {
     ln_t: f64,
     ln_d: f64,
@@ -183,7 +181,7 @@ impl PipePair {
         }
     }
 
-    /// Coefficient of w^k of the line source and its image; of w^0 the real part alone, which is all that counts.
+    /// Coefficient of w^k of the line source and its image; of w^0 only the real part, which is all that matters.
     fn line(&self, sigma: f64, k: usize) -> c64 {
         match k {
             0 => c64::new(-self.ln_t - self.ln_d * sigma, 0.0),
@@ -196,7 +194,7 @@ impl PipePair {
         self.from_over_t[j] * self.at_over_t[k] * binomial[j + k - 1][k]
     }
 
-    /// Coefficient of w^k of the image of the multipole of order j, over sigma.
+    /// Coefficient of w^k of the image of the multipole of order j, divided by sigma.
     fn image(&self, j: usize, k: usize, binomial: &[Vec<f64>]) -> c64 {
         (0..=j.min(k))
             .map(|i| {
@@ -209,7 +207,7 @@ impl PipePair {
     }
 }
 
-/// Pascal's triangle: row n holds n over k, k = 0 to n, for n up to `last`.
+/// Pascal's triangle: row n contains n over k, k = 0 to n, for n up to `last`.
 fn binomials(last: usize) -> Vec<Vec<f64>> {
     let next = |row: &Vec<f64>| {
         let inner = row.windows(2).map(|pair| pair[0] + pair[1]);
@@ -245,8 +243,7 @@ mod tests {
 
     #[test]
     fn eccentric_isothermal_pipe_in_grout_like_ground_at_a_far_wall() {
-        // One pipe without film in a homogeneous plane: the mean over any circle about it that holds it is
-        // the logarithm.
+        // One pipe without film in a homogeneous plane: the mean over any enclosing circle is the logarithm.
         let matrix = matrix(&[leg(0.02, -0.01)], &hole(0.075, 2.0, 2.0), &[0.0]);
         assert!((matrix[(0, 0)] * TAU * 2.0 / (0.075f64 / 0.016).ln() - 1.0).abs() < 1e-14);
     }
@@ -270,8 +267,7 @@ mod tests {
     }
 
     fn any_legs() -> impl Strategy<Value = (Vec<Leg>, Vec<f64>)> {
-        // One pipe in each of four cells of the hole: never overlapping, often close to each other or to the
-        // wall.
+        // One pipe in each of four cells of the hole: never overlapping, often close to each other or to the wall.
         let cell = (0.0..=1.0f64, 0.0..=1.0f64, 0.002..=0.018f64, 0.0..=0.5f64);
         prop::collection::vec(cell, 1..=4).prop_map(|cells| {
             let side = 0.05;

@@ -13,26 +13,26 @@ use crate::chebyshev::ChebyshevSeries;
 use crate::error::Error;
 use crate::fluid::FluidState;
 
-/// Thermal resistances between fluid and bore wall, per metre of bore, with the flow that shapes them.
+/// Thermal resistances between fluid and bore wall, per metre of bore, and the flow that determines them.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Resistances {
-    /// At one depth, all legs alike, from fluid to the wall's mean temperature [m K/W]; as measured where
-    /// measured.
+    /// At one depth with identical legs, from fluid to the wall's mean temperature [m K/W]; the measured value if there
+    /// is one.
     pub local: f64,
-    /// Between the fluid that goes down and the fluid that comes up, directly and by way of the wall, the
-    /// same heat entering one as leaves the other [m K/W]; `None` where the resistance was measured.
+    /// Between the fluid flowing down and up, directly and through the wall, for equal heat into one and out of the
+    /// other [m K/W]; `None` if the resistance was measured.
     pub internal: Option<f64>,
     /// Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
     pub effective: f64,
-    /// Flow along the pipe wall that faces the ground: in each leg, or in the gap of a coaxial bore; `None`
-    /// where measured.
+    /// Flow along the pipe wall facing the ground: in each leg, or in the gap of a coaxial bore; `None` if the
+    /// resistance was measured.
     pub film: Option<Film>,
     /// Flow in the inner pipe of a coaxial bore.
     pub inner_film: Option<Film>,
 }
 
 impl Resistances {
-    /// Effective resistance [m K/W] of a bore that differs in its active depth [m] only.
+    /// Effective resistance [m K/W] of a bore that differs only in its active depth [m].
     ///
     /// `heat_capacity_flow` is flow x heat capacity [W/K].
     #[must_use]
@@ -60,7 +60,7 @@ pub fn resistances(
 /// The same for each of several states of the fluid.
 ///
 /// # Errors
-/// As [`resistances`].
+/// As for [`resistances`].
 pub fn resistances_over(
     bore: &Bore,
     ground_conductivity: f64,
@@ -106,7 +106,7 @@ pub fn resistances_over(
     })
 }
 
-/// Films of the fluid along the walls of a bore that carries `flow` [kg/s]; none where its resistance was measured.
+/// Films of the fluid along the walls of a bore that carries `flow` [kg/s]; empty if its resistance was measured.
 #[must_use]
 pub fn films(bore: &Bore, fluid: &FluidState, flow: f64) -> Vec<Film> {
     let Inside::Built { pipes, .. } = bore.inside else { return Vec::new() };
@@ -117,10 +117,10 @@ pub fn films(bore: &Bore, fluid: &FluidState, flow: f64) -> Vec<Film> {
     }
 }
 
-/// Resistance between the fluid inside one pipe and its outside, per metre, with the flow that shapes it.
+/// Resistance between the fluid inside one pipe and its outside, per metre, and the flow that determines it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PipeResistance {
-    /// Of film and wall, at one place [m K/W].
+    /// Of film and wall, at one depth [m K/W].
     pub local: f64,
     /// The flow inside.
     pub film: Film,
@@ -137,22 +137,22 @@ pub fn pipe_resistance(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Result<Pip
     Ok(PipeResistance { local: film.resistance(pipe.inner_diameter()) + pipe.wall_resistance(), film })
 }
 
-/// Resistance from the mean of entering and leaving fluid [m K/W] of a pipe that has `local` [m K/W] at each place and lies in one
-/// temperature: R eta coth eta, eta = L / (2 m c R).
+/// Resistance from the mean of entering and leaving fluid [m K/W] of a pipe with a `local` resistance [m K/W] in
+/// surroundings of one temperature: R eta coth eta, eta = L / (2 m c R).
 ///
-/// From the fluid's exponential approach to that temperature, the same that the logarithmic mean of the temperature differences
-/// tells. `heat_capacity_flow` is flow x heat capacity [W/K].
+/// It follows from the exponential approach of the fluid to that temperature, equivalent to the logarithmic mean
+/// temperature difference. `heat_capacity_flow` is flow x heat capacity [W/K].
 #[must_use]
 pub fn exchanged_along(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
     let eta = length / (2.0 * heat_capacity_flow * local);
     local * eta / eta.tanh()
 }
 
-/// What [`exchanged_along`] gains with the local resistance: (eta / sinh eta)^2.
+/// Derivative of [`exchanged_along`] with respect to the local resistance: (eta / sinh eta)^2.
 #[must_use]
 pub fn exchanged_slope(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
     let eta = length / (2.0 * heat_capacity_flow * local);
-    // Beyond, the ratio is zero to rounding and sinh overflows.
+    // Above it, the ratio is zero to rounding and sinh overflows.
     if eta > 300.0 { 0.0 } else { (eta / eta.sinh()).powi(2) }
 }
 
@@ -160,7 +160,7 @@ pub fn exchanged_slope(local: f64, length: f64, heat_capacity_flow: f64) -> f64 
 const FLOW: RangeInclusive<f64> = 1e-6..=1e3;
 /// Accepted conductivity of the ground [W/(m K)], as in its schema.
 const CONDUCTIVITY: RangeInclusive<f64> = 0.1..=20.0;
-/// Accepted Prandtl number: from where film coefficients are known, up to the stiffest fluid of the schema.
+/// Accepted Prandtl number: from the range of the film correlations up to the most viscous fluid of the schema.
 const PRANDTL: RangeInclusive<f64> = 0.5..=1e8;
 
 fn in_range(
@@ -177,14 +177,13 @@ fn in_range(
     Err(Error::invalid(owner, field, value, unit, allowed.trim_end()))
 }
 
-/// Sign of the heat given off by legs whose fluid goes down and by those whose fluid comes up.
+/// Sign of the heat emitted by legs whose fluid flows down and up.
 const DOWN: f64 = 1.0;
 const UP: f64 = -1.0;
 
 /// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel, for each film.
 ///
-/// Half of the legs carry the fluid down; by symmetry all of them give off the same heat at the same
-/// temperature.
+/// Half of the legs carry the fluid down; by symmetry all of them emit the same heat at the same temperature.
 fn local_and_internal(
     hole: &Hole,
     pipe: &Pipe,
@@ -213,18 +212,18 @@ fn local_and_internal(
     at_each(&pipes, at)
 }
 
-/// What a Chebyshev series over the pipes' resistance may lose, relative.
+/// Relative tolerance of a Chebyshev series over the pipes' resistance.
 const SERIES_ERROR: f64 = 1e-12;
 
-/// The least half of a span of ln resistance that a series is made for: one wider than rounding.
+/// Smallest half-width of a range of ln resistance for which a series is built: wider than rounding.
 const LEAST_HALF_SPAN: f64 = 1e-3;
 
-/// `f` at each resistance between fluid and pipe's outside [m K/W]; read from its Chebyshev series where that takes fewer
+/// `f` at each resistance between fluid and pipe's outside [m K/W], from its Chebyshev series if that needs fewer
 /// values of `f`.
 ///
-/// Heat flows at any resistance above zero, so that f has its singularities at resistances below: in the logarithm they
-/// are pi away from the real axis, and each further term cuts the error by the sum of the half axes of the ellipse that
-/// reaches there (Trefethen 2013, Approximation theory and approximation practice, theorem 8.2).
+/// Heat flows at any positive resistance, so the singularities of f are at negative resistances: in the logarithm they
+/// are pi away from the real axis, and each further term reduces the error by the sum of the half axes of the ellipse
+/// through them (Trefethen 2013, Approximation theory and approximation practice, theorem 8.2).
 fn at_each(resistances: &[f64], f: impl Fn(f64) -> [f64; 2] + Sync) -> Vec<[f64; 2]> {
     let logarithms: Vec<f64> = resistances.iter().map(|resistance| resistance.ln()).collect();
     let least = logarithms.iter().copied().fold(f64::INFINITY, f64::min);
@@ -258,9 +257,9 @@ fn coaxial(hole: &Hole, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_oute
 /// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b
 /// R_a)).
 ///
-/// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. The fluid of a
-/// coaxial bore, whose inner pipe meets only the outer one, obeys other equations with the same mean and so
-/// the same result.
+/// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. In a coaxial bore the inner
+/// pipe exchanges heat only with the outer one, which gives other equations with the same mean and therefore the same
+/// result.
 ///
 /// `heat_capacity_flow` is flow x heat capacity [W/K].
 fn effective(local: f64, internal: f64, depth: f64, heat_capacity_flow: f64) -> f64 {
@@ -320,7 +319,7 @@ mod tests {
         }
     }
 
-    /// Pipes of some inner diameter; the roughest and thickest that are accepted among them.
+    /// Pipes of several inner diameters, including the roughest and thickest accepted ones.
     fn any_pipe(inner_diameter: f64) -> impl Strategy<Value = Pipe> {
         (1e-4..=0.1f64, 0.05..=500.0f64, 0.0..=0.05f64).prop_map(
             move |(wall_thickness, conductivity, relative_roughness)| Pipe {

@@ -1,6 +1,7 @@
-//! Vectors across the field: how the heat is shared among the bores, over all times.
+//! Vectors across the field: how the heat is distributed among the bores, over all times.
 //!
-//! They come from a crude form of the problem, solved for a few late p's. What is crude there costs little: the result
+//! They come from a coarse form of the problem, solved for a few late p's. Its errors cost little: the error of the
+//! result built on the vectors is of second order.
 //! that is built on them errs by the square.
 
 use std::ops::RangeInclusive;
@@ -14,16 +15,16 @@ use super::crude::CrudeField;
 use super::kernel::Nodes;
 use super::lattice::LANES;
 
-/// Vectors at most, of those that the crude form of the problem gives.
+/// Most vectors from the coarse form of the problem.
 const MOST: usize = 7;
 
-/// A vector is left out when less than this part of it is new.
+/// A vector is dropped if a smaller part of it is new.
 const LEAST: f64 = 1e-4;
 
-/// Greatest of the p's over the least.
+/// Ratio of the largest to the smallest p.
 const LATE: f64 = 1e4;
 
-/// Orthonormal vectors over the bores, one to a column.
+/// Orthonormal vectors over the bores, one per column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
     let shares = CrudeField::new(nodes, bores, &late_points(times)).solve();
     let value = |bore: usize, column: usize| match column.checked_sub(1) {
@@ -41,8 +42,8 @@ fn late_points(times: &RangeInclusive<f64>) -> [f64; LANES] {
     std::array::from_fn(|lane| least * (most / least).powf(lane as f64 / (LANES - 1) as f64))
 }
 
-/// Orthonormal vectors that span nearly all columns: the given first ones, and then always the one that is newest;
-/// and the number of those that the given ones left.
+/// Orthonormal vectors that nearly span all columns: the given first ones, then in each step the one with the largest
+/// remainder; and the number of vectors after the given ones.
 pub fn orthonormal(columns: &Mat<f64>, given: usize, most: usize) -> (Mat<f64>, usize) {
     let lengths: Vec<f64> = columns.col_iter().map(|column| column.norm_l2()).collect();
     let scaled = Mat::from_fn(columns.nrows(), columns.ncols(), |row, column| {
@@ -64,7 +65,7 @@ pub fn orthonormal(columns: &Mat<f64>, given: usize, most: usize) -> (Mat<f64>, 
     (vectors, kept)
 }
 
-/// The columns that a Cholesky factorisation of their products takes for pivots, with the rows that it finds.
+/// The pivot columns of a Cholesky factorisation of their products, with the rows of the factor.
 fn newest(products: &Mat<f64>, given: usize, most: usize) -> (Vec<usize>, Vec<Mat<f64>>) {
     let mut left = products.clone();
     let (mut chosen, mut rows) = (Vec::new(), Vec::new());

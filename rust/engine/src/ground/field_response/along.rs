@@ -1,17 +1,16 @@
-//! Modes along the bore: the few profiles of heat per metre that a field shows over all times.
+//! Modes along the bore: the few profiles of heat per metre that occur in a field over all times.
 
 use faer::{Mat, Side};
 
 use super::unsolved;
 use crate::error::Error;
 
-/// Modes are kept down to this part of the first, by their singular values.
+/// Modes are kept down to this fraction of the first, by their singular values.
 const LEAST: f64 = 1e-4;
 
-/// Modes, at most so many, one to a column over segments of the given relative lengths.
-///
-/// `snapshots` are solutions, in columns, of a system that has every segment for a mode: profiles, one below the
-/// other, which are weighted by the segments' lengths. Their leading singular vectors are the modes.
+/// Modes, at most this many, one per column over segments of the given relative lengths.
+/// `snapshots` are solutions, in columns, of a system with one mode per segment: profiles, one below the other, which
+/// are weighted by the segments' lengths. Their leading singular vectors are the modes.
 pub fn modes(snapshots: &Mat<f64>, segments: &[f64], most: usize) -> Result<Mat<f64>, Error> {
     let count = segments.len();
     let profiles = snapshots.nrows() / count;

@@ -1,14 +1,14 @@
-//! The exponential of negative numbers and the logarithm, so simple that they are worked out for several at once.
+//! The exponential of negative numbers and the logarithm, simple enough to be evaluated for several arguments together.
 
 use std::f64::consts::{LN_2, LOG2_E, SQRT_2};
 
-/// exp(x) for x from -700 to 0, to 5e-10 of itself.
+/// exp(x) for x from -700 to 0, to a relative error of 5e-10.
 #[inline(always)]
 pub fn exponential(x: f64) -> f64 {
     of_degree::<8>(x)
 }
 
-/// exp(x) for x from -700 to 0, to 1e-15 of itself near 0 and 1e-13 far from it.
+/// exp(x) for x from -700 to 0, to a relative error of 1e-15 near 0 and 1e-13 far from it.
 #[inline(always)]
 pub fn exact_exponential(x: f64) -> f64 {
     of_degree::<13>(x)
@@ -17,7 +17,7 @@ pub fn exact_exponential(x: f64) -> f64 {
 /// A power of 2 times Taylor's series.
 #[inline(always)]
 fn of_degree<const DEGREE: usize>(x: f64) -> f64 {
-    // Adding so much leaves the nearest whole number in the last digits.
+    // Adding this leaves the nearest integer in the last digits.
     const ROUND: f64 = 3.0 * (1_u64 << 51) as f64;
     let shifted = x * LOG2_E + ROUND;
     let rest = (x * LOG2_E - (shifted - ROUND)) * LN_2;
@@ -29,11 +29,11 @@ fn of_degree<const DEGREE: usize>(x: f64) -> f64 {
     series * f64::from_bits(shifted.to_bits().wrapping_add(1023) << 52)
 }
 
-/// ln(x) for positive normal x, to 1e-14: that of a power of 2, and the inverse hyperbolic tangent's series for the rest.
+/// ln(x) for positive normal x, to 1e-14: a power of 2, and the series of the inverse hyperbolic tangent for the rest.
 #[inline(always)]
 pub fn logarithm(x: f64) -> f64 {
     const DIGITS: u64 = (1 << 52) - 1;
-    // 2^52, of which the digits count ones.
+    // 2^52, whose last digits count ones.
     const ONES: u64 = 1075 << 52;
     let bits = x.to_bits();
     let half = f64::from_bits((bits & DIGITS) | (1023 << 52));

@@ -1,4 +1,4 @@
-//! What bores do to each other, node by node, projected onto vectors over their segments.
+//! Interaction of bores, node by node, projected onto vectors over their segments.
 
 use faer::Mat;
 use multiversion::multiversion;
@@ -11,10 +11,10 @@ use super::lattice::{F32Lanes, LANES, Lattice};
 use super::pair_sums::lattice_sums;
 use crate::cancel_token::CancelToken;
 
-/// Bores that are summed up together.
+/// Bores that are summed together.
 const TOGETHER: usize = 32;
 
-/// The sums over bores i and j, i not j, at each node.
+/// The sums over bores i and j, i different from j, at each node.
 pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat<f64>) -> Vec<Mat<f64>> {
     let (count, rows) = (basis.ncols(), basis.nrows());
     let group = |group: usize| -> Vec<F32Lanes> {
@@ -41,10 +41,10 @@ pub fn between(nodes: &Nodes, field: &Segmented<'_>, parts: &[Part], basis: &Mat
     sums
 }
 
-/// Products of the lanes of two groups, summed.
+/// Sum of the products of the lanes of two groups.
 type LaneSums = [[f64; LANES]; LANES];
 
-/// At one node, over bores near each other.
+/// At one node, over neighbouring bores.
 fn near_sum(
     part: &Part,
     near: &Neighbours,
@@ -65,7 +65,7 @@ fn near_sum(
             token.check();
             for (from, heat) in taken.iter().enumerate() {
                 let mut most = 0;
-                // Each two bores once, for both orders of them.
+                // Each pair of bores once, for both orders.
                 for (other, square) in near.of(bore, reach).filter(|(other, _)| *other > bore) {
                     let count = layers.up_to(GRADE, square, s).min(weights.len());
                     let heat = &heat[part.ranges.of(other)];
@@ -123,7 +123,7 @@ fn add_products(weights: &[f32], own: &[F32Lanes], met: &[F32Lanes], sums: &mut 
     }
 }
 
-/// At nodes that a lattice serves.
+/// At nodes that use a lattice.
 fn far_sums(
     field: &Segmented<'_>,
     part: &Part,

@@ -1,4 +1,4 @@
-//! A crude form of a field: one segment to a bore, and the mean bore's kernel between any two.
+//! A coarse form of a field: one segment per bore, and the mean bore's kernel between any two.
 
 use multiversion::multiversion;
 use rayon::prelude::*;
@@ -10,34 +10,34 @@ use super::split::split;
 use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
 
-/// Errs by about 1e-3.
+/// The error is about 1e-3.
 const GRADE: Grade = Grade { step: 0.5, cut: 7.0 };
 const WINDOW: usize = 4;
 
-/// Work of a point of a lattice over that of a pair of bores nearby.
+/// Work per lattice point relative to that per pair of neighbouring bores.
 const POINT: f64 = 20.0;
 
-/// Of the nodes in s, every so manyth is used.
+/// Stride of the nodes in s that are used.
 const SPARSE: usize = 3;
 
 /// Nodes s that share a lattice.
 const TOGETHER: usize = 3;
 
-/// Conjugate gradients stop at this part of the first residual, or after so many steps.
+/// Conjugate gradients stop at this fraction of the first residual, or after this many steps.
 const RESIDUAL: f64 = 5e-3;
 const STEPS: usize = 12;
 
 /// S x = L for a few values of p side by side.
 pub struct CrudeField {
-    /// The number, in the field, of each bore here: bores that are near each other stand together.
+    /// The field's index of each bore here: neighbouring bores are stored together.
     order: Vec<u32>,
-    /// Depths over their mean.
+    /// Depths relative to their mean.
     lengths: Vec<f32>,
     own: F32Lanes,
     strips: Strips,
     most: f64,
     near: KernelTable,
-    /// Lattices with what each rate brings there.
+    /// Lattices with the transfer factor of each wave number.
     far: Vec<(Lattice<WINDOW>, Vec<f32>)>,
 }
 
@@ -58,7 +58,7 @@ impl CrudeField {
         let least = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let near =
             KernelTable::new((2.0 * least).powi(2), strips.greatest_square(), |square| kernel(close, square));
-        // On lattices a bore meets itself as well.
+        // On lattices a bore also acts on itself.
         let (whole, itself) = (kernel(&terms, radius * radius), kernel(far, 0.0));
         Self {
             lengths: strips
@@ -132,7 +132,7 @@ struct KernelTerm {
     values: F32Lanes,
 }
 
-/// The nodes for the mean bore, so few that they err by about exp(-pi^2 / 2 / step) = 6e-5.
+/// The nodes for the mean bore, so few that the error is about exp(-pi^2 / 2 / step) = 6e-5.
 fn terms(nodes: &Nodes, edges: [f64; 2], points: &[f64; LANES]) -> Vec<KernelTerm> {
     let decay = nodes.decay(points);
     let term = |node: usize| {
@@ -155,7 +155,8 @@ fn kernel(terms: &[KernelTerm], square: f64) -> F32Lanes {
     sum
 }
 
-/// A lattice for some nodes, with what each rate brings: rate along x, lane, rate along y.
+/// A lattice for some nodes, with the transfer factor of each wave number: wave number along x, lane, wave number along
+/// y.
 fn laid(positions: &[[f64; 2]], terms: &[KernelTerm], token: &CancelToken) -> (Lattice<WINDOW>, Vec<f32>) {
     let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s, token);
     let [_, tall] = lattice.rates();
@@ -173,7 +174,7 @@ fn laid(positions: &[[f64; 2]], terms: &[KernelTerm], token: &CancelToken) -> (L
     (lattice, factors)
 }
 
-/// A function of the square of a distance [m2], with so many intervals to a doubling as a power of 2.
+/// A function of the square of a distance [m2], with a power of 2 of intervals per doubling.
 struct KernelTable {
     first: usize,
     values: Vec<F32Lanes>,
@@ -195,8 +196,8 @@ impl KernelTable {
     }
 }
 
-/// Interval of a table that holds a square of a distance [m2], and the place in it from 0 to 1: the exponent and
-/// the first digits of the binary number are the interval, the other digits the place.
+/// Interval of a table that contains a square of a distance [m2], and the coordinate in it from 0 to 1: exponent and
+/// first digits of the binary number give the interval, the other digits the coordinate.
 #[inline(always)]
 pub fn interval(square: f64) -> (usize, f32) {
     let bits = square.to_bits();
@@ -209,7 +210,7 @@ pub fn start(index: usize) -> f64 {
     f64::from_bits((index as u64) << (52 - BITS))
 }
 
-/// Adds what bores nearby cause to each other.
+/// Adds the interaction of neighbouring bores.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn meet(strips: &Strips, most: f64, table: &KernelTable, heat: &[F32Lanes], image: &mut [F32Lanes]) {
     strips.for_each_window(most.sqrt(), |place, windows| {
@@ -242,7 +243,7 @@ pub fn products(a: &[F32Lanes], b: &[F32Lanes]) -> [f64; LANES] {
     sum
 }
 
-/// Quotients, zero for a lane that is solved already.
+/// Quotients; zero for a lane that is already solved.
 pub fn ratio(a: &[f64; LANES], b: &[f64; LANES]) -> F32Lanes {
     std::array::from_fn(|lane| if b[lane] > 0.0 { (a[lane] / b[lane]) as f32 } else { 0.0 })
 }

@@ -1,4 +1,4 @@
-//! Temperature drops that the heat of the other bores causes, at a few values of p side by side.
+//! Temperature drops due to the heat of the other bores, at a few values of p side by side.
 
 use multiversion::multiversion;
 use rayon::prelude::*;
@@ -9,17 +9,18 @@ use super::kernel::Nodes;
 use super::lattice::{F32Lanes, Grade, LANES, Lattice};
 use crate::cancel_token::CancelToken;
 
-/// Errs by some hundredths of what the bores do to each other, of which the heat errs by less, and the answer by the square.
+/// The error is some hundredths of the interaction between bores; that of the heat is smaller, and that of the result
+/// of second order.
 const GRADE: Grade = Grade { step: 0.75, cut: 3.5 };
 const WINDOW: usize = 4;
 
-/// Sines of the depth at most.
+/// Most sines of the depth.
 const MOST: usize = 600;
 
-/// Of the nodes in s, every so manyth is used, which errs by about exp(-pi^2 / 2 / step) = 1.5e-4.
+/// Stride of the nodes in s that are used; the error is about exp(-pi^2 / 2 / step) = 1.5e-4.
 const SPARSE: usize = 4;
 
-/// What is less than this counts for nothing, and so do products of it with what is greater [1/m].
+/// Smaller values are neglected, as are their products with larger ones [1/m].
 const NOTHING: f64 = 1e-15;
 
 /// The drops at some values of p.
@@ -31,7 +32,7 @@ struct PartAt<'a> {
     part: &'a Part,
     ranges: Ranges,
     kernel: Kernel<'a>,
-    /// What the sines take of the heat, and the drops that they meet.
+    /// Projection of the heat onto the sines, and the drops at the sines.
     taken: Vec<F32Lanes>,
     met: Vec<F32Lanes>,
     token: &'a CancelToken,
@@ -42,8 +43,8 @@ enum Kernel<'a> {
         near: &'a Neighbours,
         table: SineTable,
     },
-    /// A lattice; for each sine, what each rate brings (rate along x, lane, rate along y); and what must be taken out
-    /// again, as on lattices a bore meets itself.
+    /// A lattice; for each sine, the transfer factor of each wave number (wave number along x, lane, wave number along
+    /// y); and the correction for a bore's action on itself on lattices.
     Far {
         lattice: Box<Lattice<WINDOW>>,
         factors: Vec<Vec<f32>>,
@@ -51,7 +52,7 @@ enum Kernel<'a> {
     },
 }
 
-/// A node s [1/m] with what each sine brings in each lane.
+/// A node s [1/m] with the factor of each sine in each lane.
 struct SineTerm {
     s: f64,
     values: Vec<F32Lanes>,
@@ -93,7 +94,7 @@ impl<'a> Drops<'a> {
         Self { parts: parts.par_iter().map(at).collect() }
     }
 
-    /// Adds the drop of each segment, times its length, that the given heat of the other bores causes.
+    /// Adds the drop of each segment, times its length, due to the given heat of the other bores.
     pub fn add(&mut self, heat: &[F32Lanes], image: &mut [F32Lanes]) {
         self.parts.par_iter_mut().for_each(|part| part.meet(heat));
         self.parts.iter().for_each(|part| part.part.give(&part.ranges, &part.met, image));
@@ -101,7 +102,7 @@ impl<'a> Drops<'a> {
 }
 
 impl PartAt<'_> {
-    /// Finds the drops that the sines of each bore meet.
+    /// Computes the drops at the sines of each bore.
     fn meet(&mut self, heat: &[F32Lanes]) {
         self.part.take(&self.ranges, heat, &mut self.taken);
         match &self.kernel {
@@ -135,7 +136,7 @@ impl PartAt<'_> {
     }
 }
 
-/// In single precision, where what is too small to count is nothing: reckoning with the least numbers takes very long.
+/// In single precision, with negligible values set to zero: arithmetic on subnormal numbers is very slow.
 fn rounded(value: f64) -> f32 {
     if value < NOTHING { 0.0 } else { value as f32 }
 }
@@ -152,7 +153,7 @@ fn kernel(terms: &[SineTerm], square: f64, count: usize) -> Vec<F32Lanes> {
     sums
 }
 
-/// What each rate of a lattice brings to some sine: rate along x, lane, rate along y.
+/// The transfer factor of each wave number of a lattice for a sine: wave number along x, lane, wave number along y.
 fn factors(lattice: &Lattice<WINDOW>, terms: &[SineTerm], layer: usize) -> Vec<f32> {
     let [wide, tall] = lattice.rates();
     let mut factors = vec![0.0; wide * LANES * tall];
@@ -167,12 +168,12 @@ fn factors(lattice: &Lattice<WINDOW>, terms: &[SineTerm], layer: usize) -> Vec<f
     factors
 }
 
-/// The kernel of each sine as a function of the square of a distance [m2]; with the distance, sines become fewer.
+/// The kernel of each sine as a function of the square of a distance [m2]; fewer sines are needed at larger distances.
 struct SineTable {
     first: usize,
     starts: Vec<usize>,
     values: Vec<F32Lanes>,
-    /// Greatest square of a distance that is looked at [m2].
+    /// Largest square of a distance that is considered [m2].
     most: f64,
 }
 
@@ -199,14 +200,14 @@ impl SineTable {
         Self { first, starts, values: rows.concat(), most }
     }
 
-    /// The values at both ends of the interval that holds the square of a distance [m2].
+    /// The values at both ends of the interval that contains the square of a distance [m2].
     fn rows(&self, square: f64) -> [&[F32Lanes]; 2] {
         let index = interval(square).0 - self.first;
         [index, index + 1].map(|row| &self.values[self.starts[row]..self.starts[row + 1]])
     }
 }
 
-/// Adds heat times what is between two rows of a table.
+/// Adds heat times the interpolated value between two rows of a table.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn add_between(low: &[F32Lanes], high: &[F32Lanes], place: f32, heat: &[F32Lanes], met: &mut [F32Lanes]) {
     for (((low, high), heat), met) in low.iter().zip(high).zip(heat).zip(met) {

@@ -1,4 +1,4 @@
-//! What the equations of a field of equal bores are put together from: sums across the field and kernels along a bore.
+//! Components of the equations of a field of equal bores: sums across the field and kernels along a bore.
 
 use faer::{Mat, Scale};
 use rayon::prelude::*;
@@ -8,23 +8,23 @@ use super::kernel::Nodes;
 use super::pair_sums::pair_sums;
 use super::segments::edges;
 
-/// A field of equal bores with vectors across it, one to a column over the bores.
+/// A field of equal bores with vectors across it, one per column over the bores.
 pub struct Field<'a> {
     pub nodes: &'a Nodes,
     /// Relative lengths of the segments of a bore.
     pub segments: Vec<f64>,
     /// For each vector, the sum over the bores of active depth x vector [m].
     pub depths: Vec<f64>,
-    /// Active depth of all bores [m].
+    /// Total active depth [m].
     pub length: f64,
-    /// At each node, vectors x vectors: the sums over all bores, and themselves, of exp(-r^2 s^2).
+    /// At each node, vectors x vectors: the sums over all pairs of bores, including each with itself, of exp(-r^2 s^2).
     pub across: Vec<Mat<f64>>,
     /// At each node, segments x segments: F.
     pub along: Vec<Mat<f64>>,
 }
 
 impl<'a> Field<'a> {
-    /// Sums up a field of equal bores.
+    /// Computes the sums of a field of equal bores.
     pub fn new(nodes: &'a Nodes, bores: &[Placed], segments: &[f64], vectors: &Mat<f64>) -> Self {
         let source = bores[0].source;
         let edges = edges([source.depth, source.buried_depth], segments);

@@ -1,27 +1,27 @@
-//! What conjugate gradients know of a few bores, on which one thread works at a time.
+//! State of the conjugate gradients for a few bores, processed by one thread at a time.
 //!
-//! The preconditioner solves for each bore by itself.
+//! The preconditioner solves for each bore separately.
 
 use super::crude::{add, products, turned};
 use super::lattice::{F32Lanes, LANES};
 use super::own::{solve, triangle_size};
 use super::segments::SEGMENTS;
 
-/// Bores that are worked on together, and their segments.
+/// Bores that are processed together, and their segments.
 const BORES: usize = 32;
 pub const TOGETHER: usize = BORES * SEGMENTS;
 
 /// A few bores, segment by segment.
 pub struct FewBores<'a> {
-    /// Of their own matrices (see [`factors`](super::own::factors)).
+    /// Factors of their own matrices (see [`factors`](super::own::factors)).
     factors: &'a [F32Lanes],
     /// Heat per metre.
     heat: Vec<F32Lanes>,
-    /// What the drops, times the segments' lengths, lack.
+    /// Residual of the drops, times the segments' lengths.
     residual: Vec<F32Lanes>,
-    /// The residual, solved for each bore by itself.
+    /// The residual, solved for each bore separately.
     solved: Vec<F32Lanes>,
-    /// What the direction does to its own bore.
+    /// Action of the direction on its own bore.
     own: Vec<F32Lanes>,
 }
 
@@ -46,27 +46,27 @@ impl<'a> FewBores<'a> {
         add(&mut self.heat, step, direction);
     }
 
-    /// Takes a step, of which the image is given, off what the drops lack.
+    /// Subtracts a step, given its image, from the residual of the drops.
     pub fn take_off(&mut self, step: F32Lanes, image: &[F32Lanes]) {
         add(&mut self.residual, step.map(|step| -step), image);
     }
 
-    /// Leaves nothing of what the drops lack in some lanes, where numbers would become so small that reckoning with them
-    /// takes very long.
+    /// Sets the residual of the drops to zero in some lanes, where numbers would become so small that arithmetic is
+    /// very slow.
     pub fn silence(&mut self, lanes: &[bool; LANES]) {
         for values in &mut self.residual {
             values.iter_mut().zip(lanes).filter(|(_, silent)| **silent).for_each(|(value, _)| *value = 0.0);
         }
     }
 
-    /// Solves for each bore by itself, and gives the products of what the drops lack with what solves it.
+    /// Solves for each bore separately, and returns the products of the residual with its solution.
     pub fn solve(&mut self) -> [f64; LANES] {
         self.solved.copy_from_slice(&self.residual);
         solve(self.factors, SEGMENTS, &mut self.solved);
         products(&self.residual, &self.solved)
     }
 
-    /// Turns the direction toward what solves for each bore by itself, and begins its image with what it does to its own
+    /// Updates the direction with the separate solutions of the bores, and starts its image with the action on its own
     /// bore.
     pub fn turn(&mut self, turn: F32Lanes, direction: &mut [F32Lanes], image: &mut [F32Lanes]) {
         turned(direction, turn, &self.solved);

@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_2_SQRT_PI;
 
-/// Points of the table for each 1 of x.
+/// Points of the table per unit of x.
 const FINENESS: f64 = 32.0;
 
 /// Beyond this x the integral is below rounding.
@@ -10,7 +10,7 @@ const FAR: f64 = 6.0;
 
 /// Integral of erfc from x to infinity, by Taylor's series to the fifth power from the nearest point of a table.
 ///
-/// f' = -erfc, f'' = 2 / sqrt pi exp(-x^2), and so on. The rest is below 3e-13.
+/// f' = -erfc, f'' = 2 / sqrt pi exp(-x^2), and so on. The remainder is below 3e-13.
 pub struct Ierfc {
     rows: Vec<[f64; 6]>,
 }

@@ -1,7 +1,7 @@
-//! What bores do to each other, group by group of nodes s and sine by sine of the depth.
+//! Interaction of bores, by groups of nodes s and sines of the depth.
 //!
-//! For small s, all bores act on each other, by few sines, and lattices serve them. For greater ones, bores act on those
-//! nearby: two of them by the fewer sines, the farther they are from each other.
+//! For small s, all bores interact through few sines, and lattices are used. For larger s, only neighbouring bores
+//! interact; the farther apart two bores are, the fewer sines they need.
 
 use std::ops::Range;
 
@@ -17,13 +17,13 @@ use super::split::split;
 use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
 
-/// Errs by about 1e-4 of what the bores do to each other.
+/// The error is about 1e-4 of the interaction between bores.
 pub const GRADE: Grade = Grade { step: 0.4, cut: 10.0 };
 
-/// Work of a point of a lattice over that of a pair of bores nearby.
+/// Work per lattice point relative to that per pair of neighbouring bores.
 const POINT: f64 = 20.0;
 
-/// Nodes s that share sines, and a lattice or pairs, unless s x depth of the lowest end is greater than `SHORT`.
+/// Nodes s that share sines, and a lattice or pairs, unless s x depth of the lowest end exceeds `SHORT`.
 const TOGETHER: usize = 8;
 const SHORT: f64 = 4.0;
 
@@ -38,7 +38,7 @@ pub struct Segmented<'a> {
 }
 
 impl<'a> Segmented<'a> {
-    /// Bores, each with segments of its own.
+    /// Bores, each with its own segments.
     pub fn new(bores: &'a [Placed]) -> Self {
         Self {
             bores,
@@ -52,19 +52,19 @@ impl<'a> Segmented<'a> {
     }
 }
 
-/// Some nodes s, the sines that serve them, and what each bore has to do with them.
+/// Some nodes s, their sines, and the relation of each bore to them.
 pub struct Part {
     bores: usize,
     pub nodes: Range<usize>,
     pub layers: Layers,
-    /// The sines of each bore, and places for as many as it needs.
+    /// The sines of each bore, and storage for as many as it needs.
     sines: Vec<Sines>,
     pub ranges: Ranges,
-    /// The bores near each bore; `None` where a lattice serves all.
+    /// The neighbours of each bore; `None` if a lattice is used for all.
     pub near: Option<Neighbours>,
 }
 
-/// The groups of nodes for which any bores act on each other.
+/// The groups of nodes for which any bores interact.
 pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
     let (s, token) = (nodes.s(), nodes.token());
     let split = split(field.bores, GRADE, POINT, token);
@@ -102,7 +102,7 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
 /// For each bore, those within some reach of it.
 pub struct Neighbours {
     ranges: Ranges,
-    /// Their numbers, with the squares of their distances [m2], of which the least comes first.
+    /// Their indices, with the squares of their distances [m2], the smallest first.
     others: Vec<(u32, f64)>,
 }
 
@@ -140,25 +140,25 @@ impl Neighbours {
         Self { ranges, others }
     }
 
-    /// The bores near one, with the squares of their distances [m2], up to a greatest square.
+    /// The neighbours of a bore, with the squares of their distances [m2], up to a largest square.
     pub fn of(&self, bore: usize, most: f64) -> impl Iterator<Item = (usize, f64)> {
         let others = self.others[self.ranges.of(bore)].iter().take_while(move |(_, square)| *square <= most);
         others.map(|&(other, square)| (other as usize, square))
     }
 
-    /// Distance of the closest bore [m].
+    /// Distance to the closest bore [m].
     fn closest(&self, bore: usize) -> Option<f64> {
         self.others[self.ranges.of(bore)].first().map(|(_, square)| square.sqrt())
     }
 
-    /// Least and greatest square of a distance [m2].
+    /// Smallest and largest square of a distance [m2].
     pub fn squares(&self) -> [f64; 2] {
         let squares = self.others.iter().map(|other| other.1);
         squares.fold([f64::INFINITY, 0.0], |[a, b], square| [a.min(square), b.max(square)])
     }
 }
 
-/// Places of each bore's values among those of all.
+/// Range of each bore's values among those of all.
 #[derive(Default)]
 pub struct Ranges {
     starts: Vec<usize>,
@@ -179,12 +179,12 @@ impl Ranges {
         self.starts.len() - 1
     }
 
-    /// The places of a bore's values.
+    /// The range of a bore's values.
     pub fn of(&self, bore: usize) -> Range<usize> {
         self.starts[bore]..self.starts[bore + 1]
     }
 
-    /// Nothing, for each value.
+    /// Zero for each value.
     pub fn zeros(&self) -> Vec<F32Lanes> {
         vec![[0.0; LANES]; self.starts[self.count()]]
     }
@@ -203,7 +203,7 @@ impl Ranges {
 }
 
 impl Part {
-    /// As many sines for each bore as a grade needs, and `most` of them at most.
+    /// As many sines for each bore as a grade needs, at most `most`.
     pub fn ranges(&self, grade: Grade, most: usize) -> Ranges {
         let all = self.layers.within(grade, 0.0);
         let count = |bore: usize| match &self.near {
@@ -213,14 +213,14 @@ impl Part {
         Ranges::new((0..self.bores).map(|bore| count(bore).min(most)))
     }
 
-    /// What the sines take of the heat of all segments.
+    /// Projection of the heat of all segments onto the sines.
     pub fn take(&self, ranges: &Ranges, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
         ranges.for_each(taken, |bore, taken| {
             self.sines[bore].take(&heat[bore * SEGMENTS..][..SEGMENTS], taken);
         });
     }
 
-    /// Adds to the drops of all segments, times their lengths, those of the sines.
+    /// Adds the drops at the sines to those of all segments, times their lengths.
     pub fn give(&self, ranges: &Ranges, met: &[F32Lanes], image: &mut [F32Lanes]) {
         image.par_chunks_mut(SEGMENTS).enumerate().with_min_len(BORES).for_each(|(bore, image)| {
             self.sines[bore].give(&met[ranges.of(bore)], image);
@@ -228,5 +228,5 @@ impl Part {
     }
 }
 
-/// Bores whose sines are worked on by one thread, at least.
+/// Fewest bores whose sines are processed by one thread.
 const BORES: usize = 32;

@@ -12,11 +12,11 @@ use super::ierfc::Ierfc;
 
 /// Step of the trapezoid rule in ln s.
 ///
-/// exp(-p / (4 a s^2) - r^2 s^2) is analytic in ln s up to a distance of pi / 4 from the real axis, so that the rule
-/// errs by exp(-pi^2 / 2 / STEP) = 5e-16: the error oscillates in ln p and Stehfest's sum magnifies it by 1e8.
+/// exp(-p / (4 a s^2) - r^2 s^2) is analytic in ln s up to a distance of pi / 4 from the real axis, so the error of the
+/// rule is exp(-pi^2 / 2 / STEP) = 5e-16: the error oscillates in ln p and Stehfest's sum amplifies it by 1e8.
 pub const STEP: f64 = 0.14;
 
-/// Exponentials below exp(-CUT) are left out.
+/// Exponentials below exp(-CUT) are neglected.
 const CUT: f64 = 37.0;
 
 /// Nodes s [1/m] of the trapezoid rule: p x Laplace{h} x length of the receiver is the sum over nodes of
@@ -30,7 +30,7 @@ pub struct Nodes {
 }
 
 impl Nodes {
-    /// The nodes that carry the responses of the given bores at the given times [s]; diffusivity in m2/s.
+    /// The nodes needed for the responses of the given bores at the given times [s]; diffusivity in m2/s.
     pub(super) fn new(
         diffusivity: f64,
         times: &RangeInclusive<f64>,
@@ -41,7 +41,7 @@ impl Nodes {
         Self::down_to(least_radius, diffusivity, times, token)
     }
 
-    /// The nodes that carry responses at the given times [s] down to a distance [m]; diffusivity in m2/s.
+    /// The nodes needed for responses at the given times [s] down to a distance [m]; diffusivity in m2/s.
     pub fn down_to(
         least_radius: f64,
         diffusivity: f64,
@@ -61,7 +61,7 @@ impl Nodes {
         &self.s
     }
 
-    /// Checked by the work that goes over the nodes.
+    /// Checked by the work over the nodes.
     pub fn token(&self) -> &CancelToken {
         &self.token
     }
@@ -71,16 +71,16 @@ impl Nodes {
         self.ierfc.at(x)
     }
 
-    /// exp(-p / (4 a s^2)) at each node, one column for each p.
+    /// exp(-p / (4 a s^2)) at each node, one column per p.
     pub fn decay(&self, points: &[f64]) -> Mat<f64> {
         Mat::from_fn(self.s.len(), points.len(), |node, point| {
             (-points[point] / (4.0 * self.diffusivity * self.s[node].powi(2))).exp()
         })
     }
 
-    /// F between the segments of two bores, which are given by the depths of their segments' edges [m].
+    /// F between the segments of two bores, given by the depths of their segments' edges [m].
     ///
-    /// Second differences leave nothing of what is constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
+    /// Second differences cancel all terms that are constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
     /// ierfc x alone for the mirror image.
     pub fn kernel(&self, s: f64, from: &[f64], to: &[f64]) -> Mat<f64> {
         let value = |from: f64, to: f64| {

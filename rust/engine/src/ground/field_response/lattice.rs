@@ -1,8 +1,8 @@
-//! Sums over bores of exp(-r^2 s^2), for s so small that they reach across many bores, by Fourier transforms.
+//! Sums over bores of exp(-r^2 s^2), for s so small that they extend over many bores, by Fourier transforms.
 //!
-//! Values at the bores are laid onto a periodic square lattice. There, exp(-r^2 s^2) is the sum over rates k of
-//! pi / (s^2 area) exp(-k^2 / (4 s^2)) exp(i k r), so that one transform of the values serves every s (Dutt & Rokhlin
-//! 1993, Barnett, Magland & af Klinteberg 2019).
+//! Values at the bores are spread onto a periodic square lattice. There, exp(-r^2 s^2) is the sum over wave numbers k
+//! of pi / (s^2 area) exp(-k^2 / (4 s^2)) exp(i k r), so one transform of the values is enough for every s (Dutt &
+//! Rokhlin 1993, Barnett, Magland & af Klinteberg 2019).
 
 use std::f64::consts::PI;
 use std::ops::Range;
@@ -24,17 +24,17 @@ use crate::cancel_token::CancelToken;
 pub const LANES: usize = 8;
 pub type F32Lanes = [f32; LANES];
 
-/// How fine a lattice is.
+/// Resolution of a lattice.
 #[derive(Clone, Copy)]
 pub struct Grade {
-    /// Step x the greatest s.
+    /// Step x the largest s.
     pub step: f64,
-    /// What is below exp(-cut) is left out, in distance and in rate.
+    /// Terms below exp(-cut) are neglected, in distance and in wave number.
     pub cut: f64,
 }
 
 impl Grade {
-    /// Distance that s [1/m] reaches [m].
+    /// Distance over which s [1/m] acts [m].
     pub fn reach(&self, s: f64) -> f64 {
         self.cut.sqrt() / s
     }
@@ -54,34 +54,34 @@ impl Grade {
 /// Points along an axis around a bore, and their weights.
 type AxisPoints<const W: usize> = ([u32; W], [f32; W]);
 
-/// A lattice onto which each bore is laid by a window of W x W points.
+/// A lattice onto which each bore is spread by a window of W x W points.
 pub struct Lattice<const W: usize> {
     step: f64,
     counts: [usize; 2],
     places: Vec<[AxisPoints<W>; 2]>,
-    /// Whether a bore reaches the row.
+    /// Whether a bore extends to the row.
     used: Vec<bool>,
-    /// Rates along x and y, in radians a step, with the square of the window's transform; the rates along y are
+    /// Wave numbers along x and y, in radians per step, with the square of the window's transform; those along y are
     /// those of the transform's first half.
     rates: [Vec<(f64, f64)>; 2],
     forward: Arc<dyn RealToComplex<f32>>,
     backward: Arc<dyn ComplexToReal<f32>>,
     down: [Arc<dyn Fft<f32>>; 2],
-    /// Looked at between bores and between rates.
+    /// Checked between bores and between wave numbers.
     token: CancelToken,
 }
 
-/// What is below the exponential of this counts for nothing in single precision.
+/// Exponentials of smaller numbers are negligible in single precision.
 const LEAST: f64 = -100.0;
 
-/// Bores that one thread lays onto the lattice, at least, and bores between two checks of the token.
+/// Fewest bores that one thread spreads onto the lattice, and bores between two checks of the token.
 const FEW: usize = 10_000;
 
-/// Rates along x that are worked on together: their values in a row fill a cache line.
+/// Wave numbers along x that are processed together: their values in a row fill a cache line.
 const TOGETHER: usize = 8;
 
 impl<const W: usize> Lattice<W> {
-    /// A lattice that serves s from `least` to `greatest` [1/m].
+    /// A lattice for s from `least` to `greatest` [1/m].
     pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64, token: &CancelToken) -> Self {
         let step = grade.step / greatest;
         let counts = grade.counts(positions, least, greatest, token);
@@ -117,7 +117,7 @@ impl<const W: usize> Lattice<W> {
         }
     }
 
-    /// What each rate along an axis brings to exp(-r^2 s^2), the product of both axes counting; the window is taken out.
+    /// Factor of each wave number along an axis in exp(-r^2 s^2), the product of both axes; the window is divided out.
     pub fn bell(&self, s: f64, axis: usize) -> Vec<f32> {
         let width = 2.0 * s * self.step;
         let scale = PI.sqrt() / (s * self.step * self.counts[axis] as f64);
@@ -127,7 +127,7 @@ impl<const W: usize> Lattice<W> {
         self.rates[axis].iter().map(value).collect()
     }
 
-    /// Numbers of rates along x and along half of y.
+    /// Number of wave numbers along x and along half of y.
     pub fn rates(&self) -> [usize; 2] {
         [self.rates[0].len(), self.rates[1].len()]
     }
@@ -142,7 +142,7 @@ impl<const W: usize> Lattice<W> {
         self.counts
     }
 
-    /// Lays values of each bore onto the lattice.
+    /// Spreads values of each bore onto the lattice.
     fn spread(&self, values: &[F32Lanes]) -> Vec<F32Lanes> {
         let mut points = vec![[0.0; LANES]; self.counts[0] * self.counts[1]];
         for (places, values) in self.places.chunks(FEW).zip(values.chunks(FEW)) {
@@ -152,7 +152,7 @@ impl<const W: usize> Lattice<W> {
         points
     }
 
-    /// Transforms along x, for some lanes, of values on the lattice: y, lane, rate.
+    /// Transforms along x, for some lanes, of values on the lattice: y, lane, wave number.
     fn along_x(&self, points: &[F32Lanes], lanes: &[usize]) -> Vec<Complex32> {
         let (width, kept) = (self.counts[0], self.rates[0].len());
         let mut rows = vec![Complex32::zero(); self.counts[1] * lanes.len() * kept];
@@ -165,7 +165,7 @@ impl<const W: usize> Lattice<W> {
             let mut scratch = self.forward.make_scratch_vec();
             for (&lane, row) in lanes.iter().zip(row.chunks_mut(kept)) {
                 input.iter_mut().zip(points).for_each(|(value, point)| *value = point[lane]);
-                // The lengths are those that the transform asks for, which is all that it can refuse.
+                // The transform can only fail for wrong lengths, and these are as required.
                 let _ = self.forward.process_with_scratch(&mut input, &mut output, &mut scratch);
                 row.copy_from_slice(&output[..kept]);
             }
@@ -175,8 +175,8 @@ impl<const W: usize> Lattice<W> {
         rows
     }
 
-    /// Transforms of values at the bores for some of the rates along x: rate, lane, rate along y of which the later
-    /// half are negative. `rows` are those along x, of so many lanes.
+    /// Transforms of values at the bores for some of the wave numbers along x: wave number, lane, wave number along y,
+    /// of which the later half are negative. `rows` are those along x, with this many lanes.
     fn along_y(&self, rows: &[Complex32], rates: Range<usize>, lanes: usize) -> Vec<Complex32> {
         self.token.check();
         let (height, kept) = (self.counts[1], self.rates[0].len());
@@ -193,13 +193,14 @@ impl<const W: usize> Lattice<W> {
         columns
     }
 
-    /// The rates along x, a few at a time.
+    /// The wave numbers along x, a few at a time.
     fn few_rates(&self) -> Vec<Range<usize>> {
         let count = self.rates[0].len();
         (0..count).step_by(TOGETHER).map(|first| first..count.min(first + TOGETHER)).collect()
     }
 
-    /// Calls `f` with a few rates along x and the transforms of each group of lanes there, and gives what it gives.
+    /// Calls `f` with a few wave numbers along x and the transforms of each group of lanes there, and returns its
+    /// results.
     pub fn spectra<T: Send>(
         &self,
         groups: &[Vec<F32Lanes>],
@@ -215,8 +216,8 @@ impl<const W: usize> Lattice<W> {
         self.few_rates().into_par_iter().map(few).collect()
     }
 
-    /// Adds to each bore what the values of all bring there, if `factors` (rate along x, lane, rate along y) are what
-    /// each rate brings. Lanes in which all values are zero take no work.
+    /// Adds to each bore the effect of the values of all bores, where `factors` (wave number along x, lane, wave number
+    /// along y) are the transfer factors. Lanes in which all values are zero are skipped.
     pub fn convolve(&self, values: &[F32Lanes], factors: &[f32], sums: &mut [F32Lanes]) {
         let (height, [kept, tall]) = (self.counts[1], self.rates());
         let lanes: Vec<usize> =
@@ -255,7 +256,7 @@ impl<const W: usize> Lattice<W> {
                     *value = blocks[rate / TOGETHER][(rate % TOGETHER * lanes.len() + at) * height + y];
                 }
                 input[0].im = 0.0;
-                // Lengths are those asked for, and the constant is real: there is nothing else to refuse.
+                // Lengths are as required, and the constant is real: nothing else can fail.
                 let _ = self.backward.process_with_scratch(&mut input, &mut output, &mut scratch);
                 points.iter_mut().zip(&output).for_each(|(point, value)| point[lane] = *value);
             }
@@ -268,7 +269,7 @@ impl<const W: usize> Lattice<W> {
     }
 }
 
-/// Lays values of each bore onto the points around it.
+/// Spreads values of each bore onto the points around it.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn spread<const W: usize>(
     points: &mut [F32Lanes],
@@ -290,7 +291,7 @@ fn spread<const W: usize>(
     }
 }
 
-/// Adds to each bore what the points around it hold.
+/// Adds to each bore the values at the points around it.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn gather<const W: usize>(
     points: &[F32Lanes],

@@ -1,7 +1,8 @@
-//! What each bore does to itself, segment by segment.
+//! Action of each bore on itself, segment by segment.
 //!
-//! F (see [`Nodes`]) is made of differences, over the edges of segments, of a function of one length: the distance of two
-//! edges, and that of one from the image of the other. It is interpolated between lengths that go on by the same factor.
+//! F (see [`Nodes`]) consists of differences, over the edges of segments, of a function of one length: the distance
+//! between two edges, and that between one and the image of the other. It is interpolated between lengths in geometric
+//! progression.
 
 use faer::Mat;
 use multiversion::multiversion;
@@ -14,23 +15,24 @@ use super::lattice::{F32Lanes, LANES};
 use super::segments::SEGMENTS;
 use crate::chebyshev::ChebyshevSeries;
 
-/// Step of the logarithm of the lengths, and the least of them over the least radius, below which all is as at none.
+/// Step of the logarithm of the lengths, and the ratio of the smallest of them to the smallest radius, below which the
+/// length counts as zero.
 const FINENESS: f64 = 0.07;
 const LEAST: f64 = 0.01;
 
 /// Lengths that are interpolated between.
 const POINTS: usize = 4;
 
-/// Bores that are summed up together.
+/// Bores that are summed together.
 const TOGETHER: usize = 32;
 
-/// Bores by themselves.
+/// Action of bores on themselves.
 pub struct Own<'a> {
     nodes: &'a Nodes,
     field: &'a Segmented<'a>,
-    /// No length at all, and the others [m].
+    /// Zero length, and the others [m].
     lengths: Vec<f64>,
-    /// Logarithms of the radii that those of the bores are interpolated between.
+    /// Logarithms of the radii between which those of the bores are interpolated.
     radii: Vec<f64>,
 }
 
@@ -52,8 +54,8 @@ impl<'a> Own<'a> {
         }
     }
 
-    /// The function of a length at a node, without the factor of the radius, which differences leave the same whatever is
-    /// added that is constant or linear: it begins with the square of the length.
+    /// The function of a length at a node, without the factor of the radius; differences don't depend on added terms
+    /// that are constant or linear, so it begins with the square of the length.
     fn function(&self, s: f64, length: f64) -> f64 {
         STEP / (2.0 * s) * (s * length + self.nodes.ierfc(s * length) - self.nodes.ierfc(0.0))
     }
@@ -105,8 +107,8 @@ impl<'a> Own<'a> {
 
     /// The sum over the bores, node by node, projected onto vectors over all bores' segments (columns).
     ///
-    /// What counts is by how much the heat changes from segment to segment: for each length, the products of the changes
-    /// at all edges that are so far apart are summed up before the function of the length comes in.
+    /// Only changes of the heat from segment to segment matter: for each length, the products of the changes at all
+    /// edges at that distance are summed before the function of the length is applied.
     pub fn project(&self, basis: &Mat<f64>) -> Vec<Mat<f64>> {
         let count = basis.ncols();
         let groups = count.div_ceil(LANES);
@@ -133,7 +135,7 @@ impl<'a> Own<'a> {
                     })
                     .collect();
                 for (pair, (a, b)) in triangle(SEGMENTS + 1).enumerate() {
-                    // Each two edges stand for both orders of them.
+                    // Each pair of edges represents both orders.
                     let sign = if a == b { -0.5 } else { -1.0 };
                     let [from, to] = [a, b].map(|edge| &changes[edge * groups..][..groups]);
                     for (first, shares) in places.of(pair) {
@@ -181,12 +183,12 @@ impl<'a> Own<'a> {
     }
 }
 
-/// Pairs of a bore's edges, and the lengths that these ask for.
+/// Pairs of a bore's edges, and the lengths that they need.
 const PAIRS: usize = triangle_size(SEGMENTS + 1);
 const ASKED: usize = 2 * PAIRS;
 
-/// Where the lengths that a bore asks for stand among those that are interpolated between: the first of a few of these, and
-/// their weights. Each two edges ask for their distance, and for that of one from the image of the other.
+/// Positions of a bore's lengths among those that are interpolated between: the first of a few of these, and their
+/// weights. Each pair of edges needs their distance, and that between one and the image of the other.
 struct Places {
     first: [u64; ASKED],
     shares: [[f64; ASKED]; POINTS],
@@ -199,7 +201,7 @@ impl Default for Places {
 }
 
 impl Places {
-    /// Finds where the lengths stand that the edges of a bore ask for.
+    /// Computes the positions of the lengths between a bore's edges.
     fn find(&mut self, edges: &[f64], lengths: &[f64]) {
         let mut asked = [0.0; ASKED];
         for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.as_chunks_mut().0) {
@@ -208,7 +210,7 @@ impl Places {
         find(&asked, lengths[1], (lengths.len() - POINTS) as f64, self);
     }
 
-    /// For both lengths of a pair, the first of those that it is interpolated between, and the weights of these.
+    /// For both lengths of a pair, the first of those between which it is interpolated, and their weights.
     #[inline(always)]
     fn of(&self, pair: usize) -> [(usize, [f64; POINTS]); 2] {
         [2 * pair, 2 * pair + 1]
@@ -216,11 +218,11 @@ impl Places {
     }
 }
 
-/// Finds the places of lengths; `least` is the first of the lengths that go on by the same factor, and `last` the number of the
-/// last that four begin with. What is shorter than the first stands at no length at all.
+/// Computes the positions of lengths; `least` is the first of the lengths in geometric progression, and `last` the
+/// index of the last from which four can start. Shorter lengths count as zero.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn find(asked: &[f64; ASKED], least: f64, last: f64, places: &mut Places) {
-    // Adding so much leaves whole numbers in the last digits.
+    // Adding this leaves integers in the last digits.
     const WHOLE: f64 = (1_u64 << 52) as f64;
     let mut rests = [0.0; ASKED];
     for ((asked, number), rest) in asked.iter().zip(&mut places.first).zip(&mut rests) {
@@ -266,7 +268,7 @@ fn interpolate(table: &[[f64; LANES]], places: &Places, radii: &[f64], values: &
 /// Products of the lanes of two groups.
 type LaneProducts = [F32Lanes; LANES];
 
-/// Adds the products of all lanes of all groups, times the share of each of a few lengths and the weight of each radius.
+/// Adds the products of all lanes of all groups, times the weights of a few lengths and of each radius.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn add_products(
     from: &[F32Lanes],
@@ -303,22 +305,21 @@ pub fn triangle(size: usize) -> impl Iterator<Item = (usize, usize)> {
     (0..size).flat_map(|row| (0..=row).map(move |column| (row, column)))
 }
 
-/// Entries of the lower triangle of a matrix.
+/// Number of entries of the lower triangle of a matrix.
 pub const fn triangle_size(size: usize) -> usize {
     size * (size + 1) / 2
 }
 
-/// Place of an entry in a lower triangle.
+/// Index of an entry in a lower triangle.
 fn place(row: usize, column: usize) -> usize {
     row * (row + 1) / 2 + column
 }
 
-/// Second differences, over the edges of both segments, of a symmetric function of two edges; both by their lower
-/// triangles.
+/// Second differences, over the edges of both segments, of a symmetric function of two edges; both as lower triangles.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn differences(values: &[[f64; LANES]], differences: &mut [F32Lanes], segments: usize) {
     for (row, column) in triangle(segments) {
-        // On the diagonal, the function between a segment's two edges stands twice.
+        // On the diagonal, the function between a segment's two edges occurs twice.
         let across = values[place((row).max(column + 1), row.min(column + 1))];
         let [upper, lower] = [values[place(row, column)], values[place(row + 1, column + 1)]];
         let down = values[place(row + 1, column)];
@@ -327,7 +328,7 @@ fn differences(values: &[[f64; LANES]], differences: &mut [F32Lanes], segments: 
     }
 }
 
-/// Cholesky factors of matrices that are given by their lower triangles; on the diagonal stands the inverse.
+/// Cholesky factors of matrices given as lower triangles; the diagonal contains its inverse.
 pub fn factors(mut matrices: Vec<F32Lanes>, size: usize) -> Vec<F32Lanes> {
     matrices.par_chunks_mut(triangle_size(size)).for_each(|matrix| factorise(matrix, size));
     matrices
@@ -353,7 +354,7 @@ fn factorise(matrix: &mut [F32Lanes], size: usize) {
     }
 }
 
-/// Solves for each bore by itself, in place.
+/// Solves for each bore separately, in place.
 pub fn solve(factors: &[F32Lanes], size: usize, values: &mut [F32Lanes]) {
     let bores = values.chunks_mut(size).zip(factors.chunks(triangle_size(size)));
     bores.for_each(|(values, factors)| substitute(factors, values));

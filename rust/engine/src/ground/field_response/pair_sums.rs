@@ -15,22 +15,22 @@ use super::split::split;
 use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
 
-/// Errs by about 1e-6 of the greatest sum.
+/// The error is about 1e-6 of the largest sum.
 const GRADE: Grade = Grade { step: 0.3, cut: 14.0 };
 pub const WINDOW: usize = 6;
 
-/// Work of a point of a lattice over that of a pair of bores nearby.
+/// Work per lattice point relative to that per pair of neighbouring bores.
 const POINT: f64 = 4.0;
 
 /// Nodes s that share a lattice.
 const TOGETHER: usize = 8;
 
-/// Bores whose pairs are gathered before they are multiplied, at most, and rows of them.
+/// Most bores whose pairs are collected before they are multiplied, and rows of them.
 const BLOCK: usize = 256;
 const ROWS: usize = 4096;
 
-/// For each s [1/m], in rising order: for each two of the columns y over the bores, the sum over bores i and j, i not j,
-/// of y_i exp(-r_ij^2 s^2) y_j. `None` where no two bores are near enough.
+/// For each s [1/m], in ascending order: for each pair of the columns y over the bores, the sum over bores i and j, i
+/// different from j, of y_i exp(-r_ij^2 s^2) y_j. `None` if no two bores are close enough.
 pub fn pair_sums(
     bores: &[Placed],
     columns: &Mat<f64>,
@@ -61,7 +61,7 @@ fn near_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], token: &CancelToke
 /// Values of some columns for each bore, a few columns side by side.
 type LaneRow = [f64; LANES];
 
-/// Bores in an order, for each few columns.
+/// Sorted bores, for each few columns.
 fn rows(columns: &Mat<f64>, order: &[u32]) -> Vec<Vec<LaneRow>> {
     let value = |bore: u32, column: usize| {
         if column < columns.ncols() { columns[(bore as usize, column)] } else { 0.0 }
@@ -86,7 +86,7 @@ fn near_sum(strips: &Strips, rows: &[Vec<LaneRow>], count: usize, s: f64) -> Opt
     any.then(|| Mat::from_fn(count, count, |row, column| sum[(row, column)] + sum[(column, row)]))
 }
 
-/// Calls `add` with the rows of some bores, and the sums over those that they meet of exp(-r^2 s^2) x their rows.
+/// Calls `add` with the rows of some bores, and the sums over their neighbours of exp(-r^2 s^2) x their rows.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn meet(strips: &Strips, rows: &[Vec<LaneRow>], s: f64, add: &mut impl FnMut(&[LaneRow], &[LaneRow])) {
     let full = BLOCK.min(ROWS / rows.len() + 1) * rows.len();
@@ -159,7 +159,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f6
                 Folded::new(&spectra[at / LANES][start..start + height], tall)
             };
             let columns: Vec<Folded> = (0..size).map(column).collect();
-            // Along x, each rate stands for its negative as well.
+            // Along x, each wave number also represents its negative.
             let times = if rate == 0 { 1.0 } else { 2.0 };
             let along_x: Vec<f64> = along_x.iter().map(|bell| times * f64::from(bell[rate])).collect();
             for (row, from) in columns.iter().enumerate() {
@@ -179,7 +179,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f6
     for part in lattice.spectra(groups, few) {
         sums.iter_mut().zip(part).for_each(|(sum, part)| *sum += part);
     }
-    // Lattices have the sum over i = j as well.
+    // Lattices also contain the sum over i = j.
     let value = |bore: usize, column: usize| f64::from(groups[column / LANES][bore][column % LANES]);
     let columns = Mat::from_fn(groups[0].len(), size, value);
     let own = columns.transpose() * &columns;
@@ -189,7 +189,7 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f6
     (0..s.len()).map(|node| Mat::from_fn(size, size, |row, column| entry(node, row, column))).collect()
 }
 
-/// Real and imaginary parts at the rates along y, and those at their negatives, eight rates side by side.
+/// Real and imaginary parts at the wave numbers along y, and those at their negatives, eight wave numbers side by side.
 struct Folded {
     parts: Vec<[F32Lanes; 4]>,
 }
@@ -209,7 +209,7 @@ impl Folded {
     }
 }
 
-/// Factors at the rates along y, eight rates side by side, for each of the nodes that share a lattice.
+/// Factors at the wave numbers along y, eight side by side, for each of the nodes that share a lattice.
 fn padded(bells: &[Vec<f32>]) -> Vec<[F32Lanes; TOGETHER]> {
     let tall = bells.first().map_or(0, Vec::len);
     let value =
@@ -220,7 +220,7 @@ fn padded(bells: &[Vec<f32>]) -> Vec<[F32Lanes; TOGETHER]> {
     (0..tall.div_ceil(LANES)).map(block).collect()
 }
 
-/// Sums over the rates along y of factor x product of two columns, for each node.
+/// Sums over the wave numbers along y of factor x product of two columns, for each node.
 #[multiversion(targets("x86_64+avx+avx2+fma"))]
 fn products(from: &Folded, to: &Folded, factors: &[[F32Lanes; TOGETHER]]) -> [f32; TOGETHER] {
     let mut sums = [[0.0; LANES]; TOGETHER];
@@ -275,7 +275,7 @@ mod tests {
                     direct[(a, b)] += factor * columns[(i, a)] * columns[(j, b)];
                 }
             }
-            // Of the sums' size, to which the second column adds next to nothing.
+            // Relative to the sums' size, to which the second column contributes almost nothing.
             let error = (&sum - &direct).norm_max() / direct.norm_max();
             assert!(error < 2e-6, "{s}: {error:e}");
         }

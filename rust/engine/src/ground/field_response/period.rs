@@ -1,10 +1,10 @@
-//! How short the period of a periodic lattice may be.
+//! The shortest possible period of a periodic lattice.
 
 use std::collections::HashSet;
 
 use crate::cancel_token::CancelToken;
 
-/// Numbers without a prime factor above 5, for which Fourier transforms are quick.
+/// Numbers without a prime factor above 5, for which Fourier transforms are fast.
 pub fn smooth(least: usize) -> usize {
     let is_smooth = |mut number: usize| {
         for prime in [2, 3, 5] {
@@ -17,27 +17,28 @@ pub fn smooth(least: usize) -> usize {
     (least.max(1)..).find(|&number| is_smooth(number)).unwrap_or(least)
 }
 
-/// Bores are looked at in strides of so many.
+/// Stride in which bores are examined.
 const STRIDE: usize = 61;
 
-/// Points of a lattice along each axis, so that bores that meet only because it is periodic are out of reach.
+/// Points of a lattice along each axis, so that bores which are neighbours only through periodicity are out of reach.
 ///
-/// `positions`, `reach` and `step` are in m. A lattice as wide as the field and the reach together will do. Where
-/// much of it were empty, such as between clusters or beside a street, the field is wrapped onto a smaller one.
+/// `positions`, `reach` and `step` are in m. A lattice as wide as the field and the reach together is always
+/// sufficient. If much of it would be empty, such as between clusters or beside a street, the field is wrapped onto a
+/// smaller one.
 pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, token: &CancelToken) -> [usize; 2] {
     let spans = [0, 1].map(|axis| {
         let values = positions.iter().map(|position| position[axis]);
         values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), value| (a.min(value), b.max(value)))
     });
     let whole = spans.map(|(least, most)| smooth(((most - least + reach) / step).ceil() as usize));
-    // Bores in cells that are not side by side are out of each other's reach.
+    // Bores in cells that are not adjacent are out of each other's reach.
     let points = smooth((reach / step).ceil() as usize);
     let side = points as f64 * step;
     let cell = |position: &[f64; 2]| [0, 1].map(|axis| ((position[axis] - spans[axis].0) / side) as i64);
     let area = |counts: [usize; 2]| counts[0] as f64 * counts[1] as f64;
     let most = 0.5 * area(whole) / (points * points) as f64;
     let mut cells = HashSet::new();
-    // Few places all over the field are enough to see that it is full.
+    // A few places all over the field are enough to detect that it is full.
     for first in 0..STRIDE {
         token.check();
         for position in positions.iter().skip(first).step_by(STRIDE) {
@@ -64,7 +65,7 @@ pub fn period(positions: &[[f64; 2]], reach: f64, step: f64, token: &CancelToken
     fits.map_or(whole, |counts| counts.map(|count| count * points))
 }
 
-/// Whether cells that are side by side on a torus are so in the field as well.
+/// Whether cells that are adjacent on a torus are also adjacent in the field.
 fn stay_apart(cells: &HashSet<[i64; 2]>, counts: [usize; 2]) -> bool {
     let [columns, rows] = counts.map(|count| count as i64);
     let place = |[x, y]: [i64; 2]| (y.rem_euclid(rows) * columns + x.rem_euclid(columns)) as usize;
@@ -82,7 +83,7 @@ fn stay_apart(cells: &HashSet<[i64; 2]>, counts: [usize; 2]) -> bool {
 mod tests {
     use super::*;
 
-    /// Whether each two bores that are within reach on the torus are so in the field.
+    /// Whether any two bores within reach on the torus are also within reach in the field.
     fn is_safe(positions: &[[f64; 2]], reach: f64, step: f64) -> bool {
         let sides = period(positions, reach, step, &CancelToken::default()).map(|count| count as f64 * step);
         positions.iter().all(|a| {

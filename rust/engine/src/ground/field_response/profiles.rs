@@ -1,8 +1,8 @@
-//! Heat of each bore along itself, for bores that no few vectors across the field stand for.
+//! Heat profiles of each bore, for fields that a few vectors across the field don't represent.
 //!
-//! The basis is made of the solutions at a few p, each of which holds the heat of every segment. Preconditioned conjugate
-//! gradients find them, p's side by side. What the last steps gained tells what more steps would gain, and what the
-//! solution gained that brought the least that is new tells what more p's would.
+//! The basis consists of the solutions at a few p, each of which contains the heat of every segment. Preconditioned
+//! conjugate gradients compute them for several p's side by side. The gain of the last steps estimates what more steps
+//! would gain, and the gain of the least significant solution what more p's would.
 
 use std::ops::RangeInclusive;
 
@@ -24,17 +24,17 @@ use super::{Placed, SAFETY, unsolved};
 use crate::error::Error;
 use crate::ground::LaplaceCurve;
 
-/// Greatest span of ln p that the solutions at eight p's stand for.
+/// Largest range of ln p that the solutions at eight p's represent.
 const SPAN: f64 = 20.0;
 
-/// Relative error by the sines and distances that are left out of the kernel, of which no gain tells.
+/// Relative error due to neglected sines and distances of the kernel, which no gain reveals.
 const KERNEL: f64 = 1e-4;
 
-/// Conjugate gradients stop where less than this part is left to be gained, or after so many steps.
+/// Conjugate gradients stop when less than this fraction remains to be gained, or after this many steps.
 const GAIN: f64 = 8e-5;
 const STEPS: usize = 60;
 
-/// Part of the heat below which what a step gains doesn't count.
+/// Fraction of the heat below which the gain of a step is ignored.
 const SOLVED: f64 = 1e-8;
 
 /// The equations of a field among solutions of it, and an estimate of their relative error.
@@ -66,7 +66,7 @@ pub fn among_ones<'a>(nodes: &'a Nodes, bores: &[Placed]) -> Result<System<'a>, 
     field.among(&Mat::full(field.load.len(), 1, 1.0))
 }
 
-/// Values of p all over the span that the times ask for, eight by eight.
+/// Values of p over the whole range that the times need, in groups of eight.
 fn points(times: &RangeInclusive<f64>) -> Vec<[f64; LANES]> {
     let all = LaplaceCurve::sample_points(times);
     let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), &p| (a.min(p), b.max(p)));
@@ -76,7 +76,7 @@ fn points(times: &RangeInclusive<f64>) -> Vec<[f64; LANES]> {
     (0..times).map(|first| std::array::from_fn(|lane| point(lane * times + first))).collect()
 }
 
-/// Bores with their segments and what they do to each other.
+/// Bores with their segments and their interaction.
 struct Bores<'a, 'b> {
     nodes: &'a Nodes,
     field: Segmented<'b>,
@@ -92,8 +92,8 @@ impl<'a, 'b> Bores<'a, 'b> {
         Self { nodes, parts: parts(nodes, &field), load: bores.iter().flat_map(length).collect(), field }
     }
 
-    /// Heat per metre for a drop of 1 everywhere at some values of p, and an estimate of what more steps would raise the heat
-    /// of the field by, relative to it.
+    /// Heat per metre for a drop of 1 everywhere at some values of p, and an estimate of the relative gain of the
+    /// field's heat from more steps.
     fn solutions(&self, points: &[f64; LANES]) -> (Vec<F32Lanes>, f64) {
         let factors = factors(Own::new(self.nodes, &self.field).at(points), SEGMENTS);
         let mut drops = Drops::new(self.nodes, &self.field, &self.parts, points);
@@ -102,7 +102,7 @@ impl<'a, 'b> Bores<'a, 'b> {
         let mut image = direction.clone();
         let mut square = sum(bores.par_iter_mut().map(FewBores::solve));
         let mut turn = [0.0; LANES];
-        // By how much each step raised the heat of the field.
+        // Gain of the field's heat in each step.
         let mut gains: Vec<[f64; LANES]> = Vec::new();
         for _ in 0..STEPS {
             self.nodes.token().check();
@@ -133,7 +133,7 @@ impl<'a, 'b> Bores<'a, 'b> {
 
     /// The equations among vectors over all segments.
     fn among(&self, vectors: &Mat<f64>) -> Result<System<'a>, Error> {
-        // Segments count by their lengths.
+        // Segments are weighted by their lengths.
         let roots: Vec<f64> = self.load.iter().map(|load| load.sqrt()).collect();
         let vectors =
             Mat::from_fn(vectors.nrows(), vectors.ncols(), |row, column| roots[row] * vectors[(row, column)]);
@@ -153,19 +153,19 @@ impl<'a, 'b> Bores<'a, 'b> {
     }
 }
 
-/// Sums over parts of the bores, added up in their order.
+/// Sums over parts of the bores, added in order.
 fn sum(parts: impl IndexedParallelIterator<Item = [f64; LANES]>) -> [f64; LANES] {
     let add = |sum: [f64; LANES], part: [f64; LANES]| std::array::from_fn(|lane| sum[lane] + part[lane]);
     parts.collect::<Vec<_>>().into_iter().fold([0.0; LANES], add)
 }
 
-/// The lanes in which the last step gained nothing that counts.
+/// The lanes in which the last step gained a negligible amount.
 fn solved(gains: &[[f64; LANES]]) -> [bool; LANES] {
     let whole = |lane: usize| gains.iter().map(|gains| gains[lane]).sum::<f64>();
     std::array::from_fn(|lane| gains.last().is_some_and(|last| last[lane] < SOLVED * whole(lane)))
 }
 
-/// What is still to be gained, relative to all gains: two by two, they go on falling as they did.
+/// The estimated remaining gain, relative to all gains: pair by pair, they continue to fall as before.
 fn left(gains: &[[f64; LANES]]) -> f64 {
     let [.., a, b, c, d] = gains else { return f64::INFINITY };
     let left = |lane: usize| {

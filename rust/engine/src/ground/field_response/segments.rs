@@ -1,20 +1,21 @@
-//! How bores are cut into segments.
+//! Division of bores into segments.
 
-/// Segments of a bore, and how much longer each is than the one nearer the end.
+/// Segments of a bore, and the ratio of the length of each to the one nearer the end.
 pub const SEGMENTS: usize = 24;
 const GROWTH: f64 = 1.4;
 
-/// Active depth over radius below which a bore can't be cut into this many segments that are not much shorter than its radius.
+/// Ratio of active depth to radius below which a bore can't be divided into this many segments without some being much
+/// shorter than its radius.
 pub const LEAST_SLENDERNESS: f64 = 20.0;
 
-/// Halvings that take a growth to the last bit.
+/// Bisections that determine a growth to the last bit.
 const HALVINGS: usize = 50;
 
 /// Relative lengths of the segments of bores: from each end, each is longer than the one nearer the end.
 ///
-/// A line on the axis can't keep one temperature on the wall of a segment that is short against the radius: the equations become
-/// ill-posed there. So where the active depth is of few radii, the `slenderness`, segments grow less, down to
-/// equal ones, so that the shortest is no shorter than the radius where that can be.
+/// A line on the axis can't maintain one temperature on the wall of a segment that is short relative to the radius: the
+/// equations become ill-posed. Where the active depth is only a few radii, the `slenderness`, segments therefore grow
+/// less, down to equal ones, so that the shortest is no shorter than the radius if possible.
 pub fn graded_segments(slenderness: f64) -> [f64; SEGMENTS] {
     let mut growth = GROWTH;
     if are_limited(slenderness) {
@@ -29,17 +30,18 @@ pub fn graded_segments(slenderness: f64) -> [f64; SEGMENTS] {
     std::array::from_fn(|segment| from_end(growth, segment) / sum)
 }
 
-/// Whether the radius limits how fine the segments of bores of a slenderness are.
+/// Whether the radius limits the resolution of the segments of bores of a slenderness.
 fn are_limited(slenderness: f64) -> bool {
     coarseness(slenderness) > 1.0
 }
 
-/// Radius over the shortest segment that bores of a slenderness would have, were it not limited.
+/// Ratio of the radius to the shortest segment that bores of a slenderness would have without this limit.
 fn coarseness(slenderness: f64) -> f64 {
     whole(GROWTH) / slenderness
 }
 
-/// How much of a bore's response is that of its wall instead of a line: from 0 for slender bores to 1 for stubby ones.
+/// Weight of the wall's response in a bore's response, compared with a line: from 0 for slender bores to 1 for stubby
+/// ones.
 pub fn stubbiness(slenderness: f64) -> f64 {
     (coarseness(slenderness) - 1.0).clamp(0.0, 1.0)
 }
@@ -53,7 +55,7 @@ fn whole(growth: f64) -> f64 {
     (0..SEGMENTS).map(|segment| from_end(growth, segment)).sum()
 }
 
-/// Depths of the edges of the segments [m] of a bore of some depth and buried depth, which have the given relative lengths.
+/// Depths of the edges of the segments [m] of a bore of some depth and buried depth, with the given relative lengths.
 pub fn edges([depth, buried_depth]: [f64; 2], segments: &[f64]) -> Vec<f64> {
     let mut edge = buried_depth;
     let below = segments.iter().map(|length| {

@@ -1,49 +1,49 @@
-//! What sines of the depth take of the heat of a bore, and give to its drops.
+//! Projection of a bore's heat onto sines of the depth, and of the sines onto its drops.
 //!
-//! The integral of a sine over a segment is the difference of -cos(k z) / k between its edges. The cosines are made anew each
-//! time, which takes less long than reading them from memory.
+//! The integral of a sine over a segment is the difference of -cos(k z) / k between its edges. The cosines are
+//! recomputed each time, which is faster than reading them from memory.
 
 use multiversion::multiversion;
 
 use super::lattice::{F32Lanes, LANES};
 use super::segments::SEGMENTS;
 
-/// Edges of a bore's segments, as many places as fill vectors, and edges whose drops are summed up side by side.
+/// Edges of a bore's segments, padded to fill vectors, and edges whose drops are summed side by side.
 const EDGES: usize = SEGMENTS + 1;
 const PLACES: usize = 32;
 const BESIDE: usize = 5;
 const _: () = assert!(PLACES >= EDGES && EDGES.is_multiple_of(BESIDE));
 
-/// Sines that are worked on together.
+/// Sines that are processed together.
 const FEW: usize = 8;
 
 /// The sines at the edges of a bore's segments.
 pub struct Sines {
-    /// Rate of the first sine [1/m]; those of the others are multiples of it.
+    /// Wave number of the first sine [1/m]; those of the others are multiples of it.
     rate: f64,
     /// Cosine of the first at each edge.
     first: [f64; PLACES],
 }
 
 impl Sines {
-    /// Sines of which the first has a rate [1/m], at edges at the given depths [m].
+    /// Sines, the first with a wave number [1/m], at edges at the given depths [m].
     pub fn new(rate: f64, edges: &[f64]) -> Self {
         let mut first = [0.0; PLACES];
         first.iter_mut().zip(edges).for_each(|(first, edge)| *first = (rate * edge).cos());
         Self { rate, first }
     }
 
-    /// What the first sines take of the heat of the segments.
+    /// Projection of the heat of the segments onto the first sines.
     pub fn take(&self, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
         take(self, heat, taken);
     }
 
-    /// Adds to the drops of the segments, times their lengths, those of the first sines.
+    /// Adds the contribution of the first sines to the drops of the segments, times their lengths.
     pub fn give(&self, met: &[F32Lanes], image: &mut [F32Lanes]) {
         give(self, met, image);
     }
 
-    /// The cosines over their rates, for a few sines after a few.
+    /// The cosines divided by their wave numbers, a few sines at a time.
     #[inline(always)]
     fn cosines(&self) -> Cosines<'_> {
         Cosines { sines: self, number: 0, before: [1.0; PLACES], now: self.first }
@@ -58,7 +58,7 @@ struct Cosines<'a> {
 }
 
 impl Cosines<'_> {
-    /// Takes the cosines on by one: cos((n + 1) x) = 2 cos x cos(n x) - cos((n - 1) x).
+    /// Advances the cosines by one: cos((n + 1) x) = 2 cos x cos(n x) - cos((n - 1) x).
     #[inline(always)]
     fn few(&mut self) -> [[f32; PLACES]; FEW] {
         let mut few = [[0.0; PLACES]; FEW];
@@ -75,7 +75,7 @@ impl Cosines<'_> {
     }
 }
 
-/// By parts: what counts is by how much the heat changes at each edge.
+/// Summation by parts: only changes of the heat at each edge matter.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
 fn take(sines: &Sines, heat: &[F32Lanes], taken: &mut [F32Lanes]) {
     let mut changes = [[0.0; LANES]; EDGES];

@@ -1,23 +1,23 @@
-//! Where the sums over pairs of bores end and those on lattices begin.
+//! The boundary between sums over pairs of bores and sums on lattices.
 
 use super::Placed;
 use super::lattice::Grade;
 use crate::cancel_token::CancelToken;
 use crate::ground::strips::Strips;
 
-/// Fields of no more bores need no lattice.
+/// Fields with no more bores need no lattice.
 const FEW: usize = 100;
 
-/// Least s x mean spacing of the bores that the two ways are compared at, and how many times it is doubled at most.
+/// Smallest s x mean spacing of the bores at which the two methods are compared, and how often it is doubled at most.
 const FIRST: f64 = 0.6;
 const DOUBLINGS: usize = 24;
 
-/// A lattice at the split serves down to this part of its greatest s.
+/// A lattice at the split covers s down to this fraction of its largest s.
 const SERVES: f64 = 0.25;
 
 /// The s [1/m] below which lattices are less work than pairs; 0 for a field of a few bores.
 ///
-/// `point` is the work of a point of a lattice over that of a pair.
+/// `point` is the work per lattice point relative to that per pair.
 pub fn split(bores: &[Placed], grade: Grade, point: f64, token: &CancelToken) -> f64 {
     if bores.len() <= FEW {
         return 0.0;

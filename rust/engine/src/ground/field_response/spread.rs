@@ -1,4 +1,5 @@
-//! How the heat of a field with one wall temperature is spread over its bores and their segments, and how that changes.
+//! Distribution of the heat of a field with one wall temperature over its bores and their segments, and its change over
+//! time.
 
 use std::ops::RangeInclusive;
 
@@ -15,19 +16,19 @@ use super::{
     with_walls,
 };
 
-/// Patterns below this part of the first are left out.
+/// Patterns below this fraction of the first are dropped.
 const LEAST_PATTERN: f64 = 1e-5;
 
-/// Patterns of heat per metre, and how much of each there is at each p.
+/// Patterns of heat per metre, and the amount of each at each p.
 ///
-/// Of a heat Q(p) from all bores together, the segments draw `(patterns[0] + sum over k of curves[k](p) x patterns[k + 1]) x Q(p)`.
-/// The first pattern is that of heat that has only begun and draws all of Q; the others only move heat from segment to
-/// segment, and build up as time goes on.
+/// Of a heat Q(p) from all bores together, the segments extract `(patterns[0] + sum over k of curves[k](p) x patterns[k
+/// + 1]) x Q(p)`. The first pattern is that of heat that has just begun and extracts all of Q; the others only shift
+/// heat from segment to segment, and build up over time.
 #[derive(Debug, Clone)]
 pub struct HeatSpread {
-    /// The bores, sorted by place.
+    /// The bores, sorted by position.
     pub bores: Vec<Placed>,
-    /// For each bore, which of the lists of edges is its own.
+    /// For each bore, the index of its list of edges.
     pub kinds: Vec<usize>,
     /// Depths of the edges of a bore's segments [m].
     pub edges: Vec<Vec<f64>>,
@@ -37,13 +38,14 @@ pub struct HeatSpread {
     pub along: Mat<f64>,
     /// Share of the heat [1/m], modes x vectors.
     pub patterns: Vec<Mat<f64>>,
-    /// How much there is of each pattern but the first: p x Laplace{its step response}.
+    /// Amount of each pattern except the first: p x Laplace{its step response}.
     pub curves: Vec<LaplaceCurve>,
     /// p x Laplace{g} of the field.
     pub response: LaplaceCurve,
 }
 
-/// The spread of a field's heat, for the given times [s]; all else as for [`field_response`](super::field_response).
+/// The distribution of a field's heat, for the given times [s]; arguments as for
+/// [`field_response`](super::field_response).
 ///
 /// # Errors
 /// Those of [`field_response`](super::field_response).
@@ -100,8 +102,8 @@ fn spread(
     })
 }
 
-/// Patterns and their curves from shares, one column for each p: the earliest share, and the leading singular vectors of
-/// what the others differ from it by.
+/// Patterns and their curves from shares, one column per p: the earliest share, and the leading singular vectors of the
+/// differences of the others from it.
 fn patterns(
     shares: &Mat<f64>,
     modes: usize,

@@ -13,7 +13,7 @@ use super::field::Field;
 use super::kernel::Nodes;
 use super::unsolved;
 
-/// Values of p for which solutions are taken to stand for those at all p.
+/// Values of p whose solutions represent those at all p.
 const SNAPSHOTS: usize = 16;
 
 /// S(p) x = L, where S(p) is the sum over nodes of exp(-p / (4 a s^2)) x the matrix of the node.
@@ -22,15 +22,15 @@ pub struct System<'a> {
     /// The lower halves of the matrices, one after the other, in columns that begin at the diagonal.
     at_nodes: Vec<f64>,
     load: Mat<f64>,
-    /// Active depth of all bores [m].
+    /// Total active depth [m].
     length: f64,
-    /// The solutions that the unknowns are coefficients of, where those at a few p stand for all.
+    /// The solutions of which the unknowns are coefficients, if those at a few p represent all.
     basis: Option<Mat<f64>>,
 }
 
 impl<'a> System<'a> {
-    /// Projects the equations of a field onto its first `count` vectors times modes, which stand in columns over the
-    /// segments: the unknown (vector, mode) stands at vector x modes + mode. Without modes, every segment is one.
+    /// Projects the equations of a field onto its first `count` vectors times modes, which are columns over the
+    /// segments: the unknown (vector, mode) has index vector x modes + mode. Without modes, every segment is one.
     pub fn new(field: &Field<'a>, count: usize, modes: Option<&Mat<f64>>) -> Self {
         let width = modes.map_or(field.segments.len(), Mat::ncols);
         let size = count * width;
@@ -75,11 +75,11 @@ impl<'a> System<'a> {
         self.load.nrows()
     }
 
-    /// How much a poorer basis would raise p x Laplace{g}, relative to it, at the worst of a few values of p.
+    /// Relative increase of p x Laplace{g} with a smaller basis, at the worst of a few values of p.
     ///
-    /// The poorer basis lacks the unknowns for which `last` is true. With less to choose from, the heat drawn for a
-    /// given drop can only be less (Galerkin), so that both err to the same side, and what was gained by the last
-    /// unknowns tells what more of them would gain.
+    /// The smaller basis lacks the unknowns for which `last` is true. In a smaller space the heat extracted for a given
+    /// drop can only be less (Galerkin), so both errors have the same sign, and the gain of the last unknowns indicates
+    /// what more of them would gain.
     pub fn gain(&self, last: impl Fn(usize) -> bool, times: &RangeInclusive<f64>) -> Result<f64, Error> {
         let kept: Vec<usize> = (0..self.load.nrows()).filter(|&at| !last(at)).collect();
         let poorer = Mat::from_fn(kept.len(), 1, |at, _| self.load[(kept[at], 0)]);
@@ -97,7 +97,7 @@ impl<'a> System<'a> {
         Ok(gains?.into_iter().fold(0.0, f64::max))
     }
 
-    /// Projects onto the solutions at a few values of p between those that the times ask for.
+    /// Projects onto the solutions at a few values of p between those that the times need.
     pub fn reduced(self, times: &RangeInclusive<f64>) -> Result<Self, Error> {
         let basis = self.snapshots(times)?.qr().compute_thin_Q();
         let size = basis.nrows();
@@ -111,7 +111,7 @@ impl<'a> System<'a> {
         Ok(Self { at_nodes, load: basis.transpose() * &self.load, basis: Some(basis), ..self })
     }
 
-    /// Coefficients of the heat per metre for a drop of 1 along every bore, at values of p all over the span.
+    /// Coefficients of the heat per metre for a drop of 1 along every bore, at values of p over the whole range.
     pub fn snapshots(&self, times: &RangeInclusive<f64>) -> Result<Mat<f64>, Error> {
         let chosen = few_points(times);
         let solutions = self.solve(&chosen)?;
@@ -124,8 +124,8 @@ impl<'a> System<'a> {
         Ok(self.solve(points)?.into_iter().map(|solution| self.length / heat(solution)).collect())
     }
 
-    /// Coefficients of the heat per metre with one wall temperature, for a heat of 1 from all bores together: one column
-    /// for each p.
+    /// Coefficients of the heat per metre with one wall temperature, for a total heat of 1 from all bores: one column
+    /// per p.
     pub fn shares(&self, points: &[f64]) -> Result<Mat<f64>, Error> {
         let solutions = self.solve(points)?;
         let heat = |point: usize| (self.load.transpose() * &solutions[point])[(0, 0)];
@@ -146,7 +146,7 @@ impl<'a> System<'a> {
         (0..points.len()).map(|point| scale * sums[(0, point)]).collect()
     }
 
-    /// The lower half of S(p), one to a column for each p.
+    /// The lower half of S(p), one column per p.
     fn sums(&self, points: &[f64]) -> Mat<f64> {
         let nodes = self.nodes.s().len();
         MatRef::from_column_major_slice(&self.at_nodes, self.at_nodes.len() / nodes, nodes)
@@ -175,19 +175,19 @@ fn solve(matrix: &Mat<f64>, load: &Mat<f64>) -> Result<Mat<f64>, Error> {
     Ok(factors.solve(load))
 }
 
-/// Values of p all over the span that the times ask for.
+/// Values of p over the whole range that the times need.
 fn few_points(times: &RangeInclusive<f64>) -> Vec<f64> {
     let points = LaplaceCurve::sample_points(times);
     let step = (points.len() - 1) as f64 / (SNAPSHOTS - 1) as f64;
     (0..SNAPSHOTS).map(|snapshot| points[(step * snapshot as f64).round() as usize]).collect()
 }
 
-/// Number of entries in the lower half of a matrix, its diagonal included.
+/// Number of entries in the lower half of a matrix including its diagonal.
 fn half(size: usize) -> usize {
     size * (size + 1) / 2
 }
 
-/// Sets the lower half of a matrix of some size to (across x along), the unknowns of `along` side by side.
+/// Sets the lower half of a matrix to (across x along), with the unknowns of `along` contiguous.
 fn set_product(lower: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64>, size: usize) {
     let width = along.ncols();
     let mut rest = lower;
@@ -195,7 +195,7 @@ fn set_product(lower: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64
         let (column, others) = rest.split_at_mut(size - at);
         rest = others;
         let (across, along) = (across.col(at / width), along.col(at % width));
-        // Down to the end of the block that the diagonal is in, and then block by block.
+        // Down to the end of the block that contains the diagonal, and then block by block.
         let (first, blocks) = column.split_at_mut(width - at % width);
         let set = |rows: &mut [f64], across: f64, from: usize| {
             rows.iter_mut().zip(along.iter().skip(from)).for_each(|(row, along)| *row = across * along);
@@ -207,7 +207,7 @@ fn set_product(lower: &mut [f64], across: MatRef<'_, f64>, along: MatRef<'_, f64
     }
 }
 
-/// The lower half of a matrix that is given by its columns.
+/// The lower half of a matrix given by its columns.
 fn lower_half(matrix: &[f64], size: usize) -> impl Iterator<Item = f64> {
     (0..size).flat_map(move |column| &matrix[column * size + column..(column + 1) * size]).copied()
 }

@@ -15,7 +15,7 @@ fn grid(columns: usize, rows: usize, spacing: f64) -> Vec<[f64; 2]> {
     (0..columns * rows).map(|i| [(i % columns) as f64 * spacing, (i / columns) as f64 * spacing]).collect()
 }
 
-/// Bores somewhere in the squares of a grid, with `clear` metres between the squares.
+/// Bores at random in the squares of a grid, with `clear` metres between the squares.
 fn scattered(count: usize, square: f64, clear: f64) -> impl Strategy<Value = Vec<[f64; 2]>> {
     prop::collection::vec((0.0..square, 0.0..square), count).prop_map(move |places| {
         let corners = grid(3, places.len().div_ceil(3), square + clear);
@@ -61,7 +61,8 @@ fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f6
     matrices.into_iter().map(drop).collect()
 }
 
-/// Largest relative difference from the solution segment by segment, at values of p all over the span, and the one
+/// Largest relative difference from the solution segment by segment, at values of p over the whole range, and the error
+/// reported with the curve.
 /// that the curve owns up to.
 fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
     let curve = field_response(
@@ -83,7 +84,7 @@ fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
     (errors.fold(0.0, f64::max), curve.error())
 }
 
-/// Cross-method: fields of many forms against the solution segment by segment.
+/// Cross-method: fields of many shapes against the solution segment by segment.
 #[test]
 fn few_vectors_and_modes_stand_for_all_segments() {
     let clusters: Vec<_> = grid(2, 2, 3.0)
@@ -97,8 +98,9 @@ fn few_vectors_and_modes_stand_for_all_segments() {
     }
 }
 
-/// Cross-method: many bores, each of another depth and buried depth, that no few vectors across the field stand for; so many
-/// that lattices serve them, depths from a seventh to half as much again, bores that nearly touch, and equal ones that do.
+/// Cross-method: many bores with different depths and buried depths, which a few vectors across the field don't
+/// represent; enough bores for lattices, depths from a seventh to one and a half, bores that nearly touch, and equal
+/// ones that do.
 #[test]
 fn bores_have_profiles_of_their_own_where_they_must() {
     let fraction = |bore: usize, step: f64| (bore as f64 * step).fract();

@@ -1,14 +1,14 @@
-//! What a bore answers more than a line on its axis, where it is stubby or reaches the surface.
+//! Additional response of a bore compared with a line on its axis, if it is stubby or reaches the surface.
 //!
-//! Heat enters the ground on the bore's wall and on its flat ends. Two rings of radii a and b around one axis act on each other by
-//! exp(-(a^2 + b^2) s^2) I0(2 a b s^2) in place of exp(-r^2 s^2), which is its average over the angle between two points
-//! (Carslaw & Jaeger 1959, section 10.3, for the instantaneous ring). With it the equations of one temperature stay
-//! well-posed however fine the wall is cut, so that a single bore is solved here with rings along its wall and on its ends, and
-//! once more as the field has it, as a line. What the two differ by is felt within some radii of the bore: the field's response takes
-//! it on as it is for the bore alone.
+//! Heat enters the ground through the bore's wall and its flat ends. Two rings of radii a and b around one axis
+//! interact by exp(-(a^2 + b^2) s^2) I0(2 a b s^2) instead of exp(-r^2 s^2), which is its average over the angle
+//! between two points (Carslaw & Jaeger 1959, section 10.3, for the instantaneous ring). With it the equations of one
+//! temperature remain well-posed for any resolution of the wall, so a single bore is solved here with rings on its wall
+//! and its ends, and again as a line, as in the field. The difference of the two is confined to some radii around the
+//! bore: the field's response adopts that of a single bore.
 //!
-//! A bore that begins at the surface has no upper end, and gives the same heat per metre over its first radius: a wall of
-//! one temperature that meets a surface of another would draw heat without bound.
+//! A bore that begins at the surface has no upper end, and the same heat per metre over its first radius: where a wall
+//! of one temperature meets a surface of another, the heat would be unbounded.
 
 use std::ops::RangeInclusive;
 
@@ -25,7 +25,8 @@ use crate::error::Error;
 use crate::ground::LaplaceCurve;
 use crate::ground::gauss::gauss_legendre;
 
-/// Length of the shortest rings of the wall over the radius, or over the cover above a thinly covered upper end, and how much longer each is than the one nearer the end.
+/// Ratio of the shortest rings of the wall to the radius, or to the cover above a thinly covered upper end, and the
+/// ratio of the length of each to the one nearer the end.
 const SHORTEST: f64 = 0.2;
 const GROWTH: f64 = 1.4;
 
@@ -34,18 +35,18 @@ const RINGS: usize = 6;
 const ACROSS: usize = 2;
 const TO_RIM: f64 = 1.7;
 
-/// Kinds of bores at most.
+/// Most kinds of bores.
 const KINDS: usize = 16;
 
-/// Radius over the distance that the nodes in s reach down to: rings feel each other at no distance at all.
+/// Ratio of the radius to the smallest distance of the nodes in s: rings interact at zero distance.
 const DOWN_TO: f64 = 150.0;
 
 /// p x Laplace{g} of a field of bores with walls and ends, at each of the p's of a curve for the given times [s], from that of the
 /// `lines` on their axes.
 ///
-/// `sources` are as given, before [`below_surface`]. Slender bores are left as they are. For what a bore alone differs by from its
-/// line, the bores of a field differ by that much more as their drop is greater than that of a bore alone: with the ends, heat
-/// has more length to come by. The same heat everywhere has no more length than the wall, and differs by no more than alone.
+/// `sources` are as given, before [`below_surface`]. Slender bores are unchanged. In a field, the difference between a
+/// bore and its line is larger than for a single bore in the ratio of their drops: with the ends, heat enters over a
+/// greater length. With uniform heat the length is only that of the wall, and the difference is that of a single bore.
 pub fn with_walls(
     lines: Vec<f64>,
     diffusivity: f64,
@@ -65,7 +66,8 @@ pub fn with_walls(
         let line = line(&nodes, source, &points, condition)?;
         let above = |((wall, line), lines): ((&f64, &f64), &f64)| {
             let more = match condition {
-                // By the wall and not by the line, which vanishes at short times: the inversion bears no bend over p.
+                // Relative to the wall and not to the line, which vanishes at short times: the inversion tolerates no
+                // kink over p.
                 Condition::UniformWallTemperature => (lines - line) / wall,
                 Condition::UniformHeatFlux => 0.0,
             };
@@ -78,9 +80,9 @@ pub fn with_walls(
     Ok(parts.into_iter().fold(lines.clone(), add))
 }
 
-/// The kinds of bores whose walls count, each with the depth of all of its kind [m].
+/// The kinds of bores whose walls matter, each with the total depth of its kind [m].
 ///
-/// Where there are many, bores of about the same depth are taken for one kind.
+/// If there are many, bores of similar depth are treated as one kind.
 fn kinds(sources: &[LineSource]) -> Vec<(LineSource, f64)> {
     let mut stubby: Vec<LineSource> =
         sources.iter().filter(|source| wall_share(source) > 0.0).copied().collect();
@@ -100,7 +102,7 @@ fn kinds(sources: &[LineSource]) -> Vec<(LineSource, f64)> {
     alike.chunks(together).map(one).collect()
 }
 
-/// The line as the field has it.
+/// The line as in the field.
 fn line(nodes: &Nodes, source: &LineSource, points: &[f64], condition: Condition) -> Result<Vec<f64>, Error> {
     let line = below_surface(*source);
     let edges = match condition {
@@ -114,7 +116,7 @@ fn line(nodes: &Nodes, source: &LineSource, points: &[f64], condition: Condition
     drops(nodes, matrix, &lengths, source.depth, points)
 }
 
-/// p x Laplace{g} with one temperature of unknowns that count by their `lengths`, from the matrix of each node.
+/// p x Laplace{g} with one temperature for unknowns weighted by their `lengths`, from the matrix of each node.
 fn drops(
     nodes: &Nodes,
     matrix: impl Fn(&f64) -> Mat<f64> + Sync,
@@ -145,12 +147,12 @@ struct Wall {
 struct Ring {
     /// Its depth [m].
     depth: f64,
-    /// Radii of circles [m] that stand for it, and the length of wall [m] that has the area of each.
+    /// Radii of representative circles [m], and the length of wall [m] with the area of each.
     circles: [(f64, f64); ACROSS],
 }
 
 impl Ring {
-    /// Length of wall that has its area [m].
+    /// Length of wall with its area [m].
     fn length(&self) -> f64 {
         self.circles.iter().map(|circle| circle.1).sum()
     }
@@ -198,7 +200,7 @@ impl Wall {
                 let lengths: Vec<f64> = wall.chain(self.ends.iter().map(Ring::length)).collect();
                 drops(nodes, |&s| self.matrix(nodes, s), &lengths, self.depth, points)
             }
-            // Over the wall alone.
+            // Only over the wall.
             Condition::UniformHeatFlux => {
                 let edges = [self.edges[0], self.edges[self.edges.len() - 1]];
                 let matrix = |&s: &f64| -> Mat<f64> {
