@@ -24,7 +24,7 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::fluid::FluidState;
 use loopdrift::ground::Ground;
-use loopdrift::ground_side::GroundSideKind;
+use loopdrift::ground_side::{Description, GroundSideKind};
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::heat_pump::{HeatPump, Mode};
 use loopdrift::history::HOUR;
