@@ -10,8 +10,8 @@ use std::hint::black_box;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
-use loopdrift::ground_side::{GroundSideKind, Measure};
 use loopdrift::ground_side::bore_field::BoreField;
+use loopdrift::ground_side::{GroundSideKind, Measure};
 use loopdrift::loads::Loads;
 use loopdrift::study::{least, run_cases};
 

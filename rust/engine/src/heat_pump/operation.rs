@@ -245,7 +245,8 @@ mod tests {
 
     #[test]
     fn the_pump_runs_with_the_compressor() {
-        let share = |heat_pump: &HeatPump, load: f64| prepared(heat_pump).running_share(5.0, &loads(load, None));
+        let share =
+            |heat_pump: &HeatPump, load: f64| prepared(heat_pump).running_share(5.0, &loads(load, None));
         assert!((share(&unit(), 2300.0) - 0.2).abs() < 1e-12);
         assert!(
             (share(&HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() }, 3450.0) - 0.5).abs() < 1e-12

@@ -21,9 +21,9 @@ const LEAST_PATTERN: f64 = 1e-5;
 
 /// Patterns of heat per metre, and the amount of each at each p.
 ///
-/// Of a heat Q(p) from all bores together, the segments extract `(patterns[0] + sum over k of curves[k](p) x patterns[k
-/// + 1]) x Q(p)`. The first pattern is that of heat that has just begun and extracts all of Q; the others only shift
-/// heat from segment to segment, and build up over time.
+/// Of a heat Q(p) from all bores together, the segments extract
+/// `(patterns[0] + sum over k of curves[k](p) x patterns[k + 1]) x Q(p)`. The first pattern is that of heat that has
+/// just begun and extracts all of Q; the others only shift heat from segment to segment, and build up over time.
 #[derive(Debug, Clone)]
 pub struct HeatSpread {
     /// The bores, sorted by position.
