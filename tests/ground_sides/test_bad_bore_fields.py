@@ -48,7 +48,7 @@ FIELDS = {
     ),
     "more leaning bores than are solved": (
         lambda: ld.BoreField.grid(bore, columns=61, rows=1, spacing=6).replace(inclination=5),
-        ["BoreField.positions = 61 bores", "60 bores at most where any of them leans"],
+        ["BoreField.positions = 61 bores", "60 bores at most in a field with inclined bores"],
     ),
     "positions without y": (
         lambda: ld.BoreField(bore, positions=[1, 2, 3]),

@@ -23,15 +23,15 @@ DESIGNS = {
     ),
     "no cooling": (
         {"heat_pump": ld.HeatPump.from_curves(heating_cop=[4.0])},
-        ["HeatPump.cooling_cop = nothing", "loads ask for cooling"],
+        ["HeatPump.cooling_cop = nothing", "the loads include cooling"],
     ),
     "no heating": (
         {"heat_pump": ld.HeatPump.from_curves(cooling_cop=[4.0])},
-        ["HeatPump.heating_cop = nothing", "loads ask for heating"],
+        ["HeatPump.heating_cop = nothing", "the loads include heating"],
     ),
     "hardly any flow": (
         {"flow": 0.01},
-        ["Design.flow = 0.01 kg/s", "must be above 0.250 kg/s", "leave the bores beyond their wall"],
+        ["Design.flow = 0.01 kg/s", "must be above 0.250 kg/s", "past the wall temperature"],
     ),
     "frozen on the way": (
         {"fluid": BRINE},

@@ -178,7 +178,7 @@ impl CsvFile {
         let is_short = name.len() <= LONGEST_NAME;
         match known.iter().filter(|column| is_short && is_near(column)).min_by_key(distance) {
             Some(nearest) => {
-                self.invalid_header(name, &format!("is no known column; did you mean {}?", nearest.name))
+                self.invalid_header(name, &format!("unknown column; did you mean {}?", nearest.name))
             }
             None => {
                 let names: Vec<&str> = known.iter().map(|column| column.name).collect();
@@ -321,7 +321,7 @@ mod tests {
     #[test]
     fn bad_headers_are_named() {
         let message = refusal("# note\nPower_kw\n1\n");
-        assert_eq!(message, "line 2, column \"\": \"Power_kw\": is no known column; did you mean power_kW?");
+        assert_eq!(message, "line 2, column \"\": \"Power_kw\": unknown column; did you mean power_kW?");
         assert!(refusal("colour\n1\n").contains("known are power_W, power_kW, air_degF"));
         assert!(refusal("power_W,power_kW\n1,1\n").contains("must not stand beside power_W"));
         assert!(refusal("").contains("must have a header"));

@@ -187,7 +187,7 @@ def refuse_unknown(sheet: Sheet, unknown: Sequence[int], quantities: Sequence[Qu
         known = ", ".join(quantity.name for quantity in quantities)
         hint = f"did you mean {near[0]}?" if near else f"known are {known} with a unit, such as {names[1]};"
         shown = text or f"column {place + 1}"
-        allowed = f"is no known column; {hint} headings of any other name go in by columns"
+        allowed = f"unknown column; {hint} headings of any other name go in by columns"
         raise sheet.rows.fault(-1, shown, shown, allowed)
     return left
 
