@@ -252,7 +252,7 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
                     cold_day=-15.0,
                 ),
             ),
-            r"Design\.distribution = water: must be left out with a heat pump",
+            r"Design\.distribution = water: must be left out: the heat pump's curves",
         ),
     ],
 )
