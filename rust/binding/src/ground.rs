@@ -9,8 +9,7 @@ use crate::convert::{Array, Dict, Numbers, Rows, from_python, list, rows, valid}
 use crate::error::to_python;
 use crate::gate::cancellable;
 
-/// The g-function at each time. Rows of depth, buried depth and radius, and of inclination and direction, are one for
-/// all positions or one for each.
+/// The g-function at each time. Rows of depth, buried depth and radius, and of inclination and direction, are one for all positions or one for each.
 #[pyfunction]
 pub fn g_function<'py>(
     py: Python<'py>,

@@ -19,12 +19,10 @@ use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
-/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of
-/// each failed case.
+/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of each failed case.
 type Tables<'py> = (Dict<'py>, Dict<'py>, Vec<Option<Py<PyBaseException>>>);
 
-/// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder
-/// `kept`.
+/// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder `kept`.
 #[pyfunction]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
