@@ -27,43 +27,69 @@ PURGE_VELOCITY = 0.6
 
 
 class PartDrop(NamedTuple):
-    """Flow and pressure drop in one part of the loop at the design flow."""
+    """Flow and pressure drop in one part of the loop at the design flow.
+
+    Parameters
+    ----------
+    part : str
+        The part.
+    pressure_drop : float
+        Pressure drop [Pa].
+    """
 
     part: str
     pressure_drop: float
-    """Pressure drop [Pa]."""
 
 
 class Duty(NamedTuple):
-    """The point at which the circulation pump has to work."""
+    """The point at which the circulation pump has to work.
+
+    Parameters
+    ----------
+    temperature : float
+        Fluid temperature [degC].
+    flow : float
+        Volume flow [m3/s].
+    pressure : float
+        Pressure difference [Pa].
+    head : float
+        Head [m of the fluid].
+    power : float
+        Electric power of the design's pump [W].
+    parts : tuple of PartDrop
+        Pressure drop by part.
+    """
 
     temperature: float
-    """Fluid temperature [degC]."""
     flow: float
-    """Volume flow [m3/s]."""
     pressure: float
-    """Pressure difference [Pa]."""
     head: float
-    """Head [m of the fluid]."""
     power: float
-    """Electric power of the design's pump [W]."""
     parts: tuple[PartDrop, ...]
-    """Pressure drop by part."""
 
 
 class Purge(NamedTuple):
-    """Flow that purges the air from all circuits at once, and the pressure it takes."""
+    """Flow that purges the air from all circuits at once, and the pressure it takes.
+
+    Parameters
+    ----------
+    temperature : float
+        Fluid temperature [degC].
+    flow : float
+        Volume flow in total [m3/s].
+    pressure : float
+        Pressure difference without the heat pump and other apparatus [Pa].
+    slowest : str
+        Part in which the fluid has just the velocity required.
+    each : float
+        Volume flow that purges one circuit alone [m3/s].
+    """
 
     temperature: float
-    """Fluid temperature [degC]."""
     flow: float
-    """Volume flow in total [m3/s]."""
     pressure: float
-    """Pressure difference without the heat pump and other apparatus [Pa]."""
     slowest: str
-    """Part in which the fluid has just the velocity required."""
     each: float
-    """Volume flow that purges one circuit alone [m3/s]."""
 
 
 @dataclass(frozen=True)

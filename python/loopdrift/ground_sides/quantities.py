@@ -17,11 +17,20 @@ if TYPE_CHECKING:
 
 
 class PlaceColumn(NamedTuple):
-    """A column of a table of places."""
+    """A column of a table of places.
+
+    Parameters
+    ----------
+    heading : str
+        Its heading.
+    unit : str, default ""
+        SI unit of its numbers.
+    decimals : int, default 0
+        Decimals of its numbers.
+    """
 
     heading: str
     unit: str = ""
-    """SI unit of its numbers."""
     decimals: int = 0
 
 

@@ -16,12 +16,18 @@ _WATER_DENSITY = 998.2  # kg/m3 at 20 degC
 
 
 class Dose(NamedTuple):
-    """Volumes at 20 degC that make up a volume of mixture; together they are a little more than it."""
+    """Volumes at 20 degC that make up a volume of mixture; together they are a little more than it.
+
+    Parameters
+    ----------
+    antifreeze : float
+        Pure antifreeze [m3].
+    water : float
+        Water [m3].
+    """
 
     antifreeze: float
-    """Pure antifreeze [m3]."""
     water: float
-    """Water [m3]."""
 
 
 def dose(fluid: Fluid, volume: float) -> Dose | None:
@@ -45,7 +51,7 @@ def dose(fluid: Fluid, volume: float) -> Dose | None:
     --------
     >>> found = dose(Fluid("propylene glycol", mass_fraction=0.3), 0.5)
     >>> round(found.antifreeze, 4), round(found.water, 4)
-    (0.1481, 0.3588)
+    (0.1482, 0.359)
     """
     pure = pure_density(fluid)
     if pure is None:
