@@ -112,6 +112,14 @@ PARTS = {
         partial(bore.replace, buried_depth="-85 ft"),
         ["Bore.buried_depth = -85 ft (-25.908 m): must be from 0 to 200 m"],
     ),
+    "top just below the surface": (
+        partial(bore.replace, buried_depth=0.0005),
+        ["Bore.buried_depth = 0.0005 m: must be 0, or at least 0.01 m"],
+    ),
+    "top just below the surface, of a pile": (
+        partial(bore.replace, buried_depth="1 inch", diameter=1.6),
+        ["Bore.buried_depth = 1 inch (0.0254 m): must be 0, or at least 0.04 m"],
+    ),
     "depth in miles": (
         partial(bore.replace, depth="85 miles"),
         ["Bore.depth = 85 miles (136794.24 m): must be from 1 to 2000 m"],

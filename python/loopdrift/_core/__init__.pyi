@@ -34,6 +34,7 @@ class _BoreResistances(TypedDict):
 
 class _RunError(TypedDict):
     exponentials: float
+    iteration: float
     resistance: float
     inside: float
     tabulation: float

@@ -116,7 +116,8 @@ class Kind:
         """
         return (
             f"Numerical error of the temperatures: about {both(error.largest, 'K', '.1g')} (exponentials "
-            f"{error.exponentials:.1g} K, resistance table {error.resistance:.1g} K, heat capacity inside "
+            f"{error.exponentials:.1g} K, iteration {error.iteration:.1g} K, resistance table "
+            f"{error.resistance:.1g} K, heat capacity inside "
             f"the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, loop segments "
             f"{error.segments:.1g} K)."
         )

@@ -10,9 +10,9 @@ class RunError:
     """Largest errors of a run's temperatures over all hours; a part is 0 if it doesn't apply.
 
     They are the differences between the computed values and the exact solution of the equations.
-    Exponentials, resistance, tabulation and segments apply to bores and trenches, inside to built bores,
-    steps and film to ponds, steps also to wells with a return well. A well with surface discharge has none:
-    its water is at the aquifer's temperature.
+    Exponentials, iteration, resistance, tabulation and segments apply to bores and trenches, inside to built
+    bores, steps and film to ponds, steps also to wells with a return well. A well with surface discharge has
+    none: its water is at the aquifer's temperature.
 
     Parameters
     ----------
@@ -39,6 +39,10 @@ class RunError:
         Estimate of the error of the fluid temperature because the heat capacity inside built bores is
         combined with the resistance of the undisturbed fluid instead of that of the hour [K]; in the first
         hours of a period of load.
+    iteration : float, default 0
+        Error of the entering fluid temperature from ending the iteration of an hour [K]: the heat that the
+        run counts isn't quite that of the heat pump's curves at the temperature found, where a stage, a
+        lock-out or the end of a table bends them.
     """
 
     exponentials: float
@@ -48,12 +52,14 @@ class RunError:
     film: float = 0.0
     resistance: float = 0.0
     inside: float = 0.0
+    iteration: float = 0.0
 
     @property
     def largest(self) -> float:
         """Sum of all parts: bound of the error of any temperature [K]."""
         return (
             self.exponentials
+            + self.iteration
             + self.resistance
             + self.inside
             + self.tabulation

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_PI_4, SQRT_2, TAU};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, shown};
+use crate::ground::check_cover;
 use crate::quantity::{Quantified, Quantity};
 
 /// A round pipe.
@@ -279,6 +280,7 @@ impl Bore {
     /// [`Error::InvalidInput`] names the field that is not.
     pub fn validate(&self) -> Result<(), Error> {
         self.check_quantities()?;
+        check_cover(self.buried_depth, self.radius())?;
         let Inside::Built { pipes, .. } = self.inside else { return Ok(()) };
         pipes.validate()?;
         at_least(
@@ -370,7 +372,13 @@ mod tests {
         refused(bore(overlap).validate(), "UTube.shank_spacing");
         let crowded = Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, shank_spacing: 0.045 });
         refused(bore(crowded).validate(), "DoubleUTube.shank_spacing");
+        let fits = bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.1 }));
         refused(bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.119 })).validate(), "Bore.diameter");
+        refused(Bore { buried_depth: 9.9e-3, ..fits }.validate(), "Bore.buried_depth");
+        refused(Bore { buried_depth: 0.029, diameter: 1.2, ..fits }.validate(), "Bore.buried_depth");
+        for buried_depth in [0.0, 0.03] {
+            Bore { buried_depth, diameter: 1.2, ..fits }.validate().unwrap();
+        }
         refused(
             bore(Pipes::Coaxial(Coaxial { inner: PIPE, outer: PIPE })).validate(),
             "Coaxial.inner.outer_diameter",

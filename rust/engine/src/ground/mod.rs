@@ -18,7 +18,8 @@ mod temperature;
 mod trench_response;
 
 pub use field_response::{
-    Condition, HeatSpread, LineSource, Placed, check_slender, field_response, heat_spread, wall_share,
+    Condition, HeatSpread, LineSource, Placed, check_cover, check_slender, field_response, heat_spread,
+    wall_share,
 };
 pub use g_function::{check_instants, g_function, line_source_at, span};
 pub use inclined_response::{Lean, check_leans, inclined_response};

@@ -51,8 +51,6 @@ pub struct ResistanceTable {
     pub(super) bends: Vec<Bend<f64>>,
     /// Kelvins per watt, a polynomial in the temperature minus the middle of the table, divided by half its span.
     pub(super) kelvins_per_watt: [f64; TERMS],
-    /// The same with three terms, accurate to some thousandths.
-    pub(super) kelvins_per_watt_nearly: [f64; 3],
     /// Largest error found in each piece: resistance and kelvins per watt [K/W].
     errors: Vec<[f64; 2]>,
 }
@@ -111,7 +109,6 @@ impl ResistanceTable {
             pieces: std::iter::once(constant(ends[0])).chain(inner).chain([constant(ends[1])]).collect(),
             bends: Vec::new(),
             kelvins_per_watt: polynomial(first, last, of_flow),
-            kelvins_per_watt_nearly: polynomial(first, last, of_flow),
             errors: Vec::new(),
         };
         // Evaluated individually, they could be read at the places of others.
@@ -219,7 +216,7 @@ fn bends_between(fluid: &Fluid, reynolds: &impl Fn(&FluidState) -> Vec<f64>, fro
 
 /// Polynomial approximation of a smooth function between two temperatures, in the temperature minus their middle,
 /// divided by half their distance: through Chebyshev points.
-fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
+fn polynomial(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
     let mut terms = [0.0; TERMS];
     if last <= first {
         terms[0] = of(first);
@@ -239,4 +236,104 @@ fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64
         before = std::mem::replace(&mut polynomial, next);
     }
     terms
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::prepared::TableLanes;
+    use crate::lane_layout::OneByOne;
+
+    /// Where the films of the invented loop change their regimes [degC].
+    const BENDS: [f64; 2] = [5.3, 22.3];
+
+    /// A fluid of -10 to 30 degC whose conductivity tells its temperature.
+    fn fluid() -> Fluid {
+        Fluid {
+            name: "an invented fluid".to_owned(),
+            freezing_point: -20.0,
+            first_temperature: -10.0,
+            temperature_step: 1.0,
+            density: vec![1000.0; 41],
+            heat_capacity: (0..41).map(|row| 4000.0 + 2.0 * f64::from(row)).collect(),
+            conductivity: (0..41).map(|row| 0.40 + 0.01 * f64::from(row)).collect(),
+            viscosity: vec![2e-3; 41],
+        }
+    }
+
+    fn temperature(state: &FluidState) -> f64 {
+        (state.conductivity - 0.40) / 0.01 - 10.0
+    }
+
+    /// Constant while laminar; 1 / R straight beyond, more steeply before the flow is turbulent.
+    fn exact(temperature: f64) -> f64 {
+        let transition = (temperature - BENDS[0]).clamp(0.0, BENDS[1] - BENDS[0]);
+        1.0 / (100.0 + 20.0 * transition + 3.0 * (temperature - BENDS[1]).max(0.0))
+    }
+
+    fn table() -> ResistanceTable {
+        let reynolds = |state: &FluidState| vec![2300.0 + 100.0 * (temperature(state) - BENDS[0])];
+        let of = |states: &[FluidState]| Ok(states.iter().map(|state| exact(temperature(state))).collect());
+        ResistanceTable::new(&fluid(), 0.5, reynolds, of).unwrap()
+    }
+
+    #[test]
+    fn pieces_end_at_the_bends_and_are_exact_between_them() {
+        let table = table();
+        let bends: Vec<f64> = table.bends.iter().map(|bend| bend.temperature).collect();
+        assert!(bends.iter().zip(BENDS).all(|(found, bend)| (found - bend).abs() < 1e-9), "{bends:?}");
+        assert!((table.bends[0].resistance - exact(BENDS[0])).abs() < 1e-12);
+        for step in 0..=5000 {
+            let at = -12.0 + 0.009 * f64::from(step);
+            let within = at.clamp(-10.0, 30.0);
+            let [resistance, kelvins_per_watt] = table.at(at);
+            assert!((resistance / exact(within) - 1.0).abs() < 1e-9, "{at} degC: {resistance}");
+            let flow = 1.0 / (0.5 * fluid().at(within).heat_capacity);
+            assert!((kelvins_per_watt / flow - 1.0).abs() < 1e-9, "{at} degC: {kelvins_per_watt}");
+            let [off, _] = table.error_at(at);
+            assert!((resistance - exact(within)).abs() <= off + 1e-15, "{at} degC: {off}");
+        }
+    }
+
+    #[test]
+    fn slopes_are_those_of_small_steps() {
+        let table = table();
+        for at in [-11.0, -9.5, 0.25, 5.29, 5.31, 14.7, 22.29, 22.31, 29.5, 31.0] {
+            let [_, slope] = table.resistance(at);
+            let near = |at: f64| table.resistance(at)[0];
+            let small = (near(at + 1e-5) - near(at - 1e-5)) / 2e-5;
+            assert!((slope - small).abs() < 1e-8 + 1e-5 * slope.abs(), "{at} degC: {slope} {small}");
+        }
+    }
+
+    #[test]
+    fn lanes_read_what_one_table_holds() {
+        let table = table();
+        let lanes = TableLanes::new(OneByOne, &[&table]);
+        for step in 0..=4400 {
+            let at = -12.0 + 0.01 * f64::from(step);
+            let ([resistance, slope], found) = (table.resistance(at), lanes.resistance(at));
+            assert!((found.value / resistance - 1.0).abs() < 1e-12, "{at} degC");
+            // At the end of a piece the slope is that of one side or the other.
+            let beside = [-1e-7, 1e-7].map(|by| table.resistance(at + by)[1]);
+            let is_near = |other: f64| (found.slope - other).abs() < 1e-6 * other.abs() + 1e-12;
+            assert!(is_near(slope) || beside.into_iter().any(is_near), "{at} degC: {} {slope}", found.slope);
+            let [_, kelvins_per_watt] = table.at(at);
+            assert!((lanes.kelvins_per_watt(at).value / kelvins_per_watt - 1.0).abs() < 1e-12, "{at} degC");
+        }
+    }
+
+    #[test]
+    fn a_piece_goes_through_its_three_values() {
+        let curve = |x: f64| (2.0 + 3.0 * x) / (1.0 + 0.5 * x);
+        for (from, to) in [(0.0, 1.0), (0.3, 0.8), (0.3, 1.0)] {
+            let found = piece(from, to, [curve(from), curve(0.5 * (from + to)), curve(to)]);
+            for (found, expected) in found.into_iter().zip([2.0, 3.0, 0.5]) {
+                assert!((found - expected).abs() < 1e-9, "{from} to {to}: {found}");
+            }
+        }
+        // Values that rise and fall again are joined by a straight line from end to end.
+        assert_eq!(piece(0.0, 1.0, [1.0, 2.0, 1.5]), [1.0, 0.5, 0.0]);
+        assert_eq!(piece(0.0, 1.0, [1.0, 1.0, 1.0]), [1.0, 0.0, 0.0]);
+    }
 }

@@ -8,6 +8,9 @@ pub struct RunError {
     /// Error of the exponentials: mean fluid temperature, and thereby entering and leaving fluid temperature, against
     /// exact superposition of the same heat with the resistance of the hour's own fluid.
     pub exponentials: f64,
+    /// Error left by the iteration of the hours: the entering fluid's, because the heat that the run counted is not
+    /// exactly that of the heat pump's curves at the temperature found.
+    pub iteration: f64,
     /// Error of the tables of the loop's resistance and of the flow's kelvins per watt, compared with the equations
     /// between their nodes. If more than one temperature solves an hour, and this and the other errors leave open
     /// whether there is a colder one, the distance to it.
@@ -31,6 +34,7 @@ impl RunError {
     /// No error: equations that are solved directly.
     pub const NONE: Self = Self {
         exponentials: 0.0,
+        iteration: 0.0,
         resistance: 0.0,
         inside: 0.0,
         tabulation: 0.0,

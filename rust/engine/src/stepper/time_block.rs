@@ -49,7 +49,8 @@ impl<const H: usize> TimeBlock<H> {
         from_start.iter().chain(before).map(Self::of).collect()
     }
 
-    fn of(demands: &[Demand; H]) -> Self {
+    /// The hours of these demands.
+    pub(crate) fn of(demands: &[Demand; H]) -> Self {
         let mode = |amount: fn(&Demand) -> f64, side: fn(&Demand) -> Option<f64>| ModeHours {
             amount: from_fn(|hour| amount(&demands[hour])),
             is_needed: demands.iter().any(|demand| amount(demand) > 0.0),

@@ -41,7 +41,7 @@ use std::ops::RangeInclusive;
 use faer::Mat;
 
 use crate::cancel_token::{CancelToken, cancellable};
-use crate::error::Error;
+use crate::error::{Error, shown};
 use crate::ground::spacing::{check_apart, closest};
 use crate::ground::{Ground, LaplaceCurve};
 
@@ -218,6 +218,31 @@ pub fn check_slender(source: &LineSource) -> Result<(), Error> {
     Err(Error::invalid("BoreField", "depth", source.depth, "m", allowed))
 }
 
+/// Least cover of a bore that doesn't reach the surface [m], and over its radius.
+const LEAST_COVER: f64 = 0.01;
+const LEAST_COVER_OVER_RADIUS: f64 = 0.05;
+
+/// Relative difference of lengths that are equal but for the conversion of their units.
+const ROUNDING: f64 = 1e-9;
+
+/// Checks that a bore's upper end is at the surface or far enough below it.
+///
+/// # Errors
+/// [`Error::InvalidInput`] if the ground above it is thinner than a centimetre or a twentieth of the radius: the heat that such an end
+/// draws through it would outweigh that of the wall.
+pub fn check_cover(buried_depth: f64, radius: f64) -> Result<(), Error> {
+    let least = LEAST_COVER.max(LEAST_COVER_OVER_RADIUS * radius);
+    if buried_depth == 0.0 || buried_depth >= least * (1.0 - ROUNDING) {
+        return Ok(());
+    }
+    let allowed = format!(
+        "must be 0, or at least {} m (a centimetre, and a twentieth of the radius): through a thinner cover the upper \
+         end would exchange heat with the surface without bound",
+        shown(least)
+    );
+    Err(Error::invalid("Bore", "buried_depth", shown(buried_depth), "m", allowed))
+}
+
 /// Checks that sources are physical, go with their positions and do not overlap on the surface.
 pub(super) fn check_placed(
     sources: &[LineSource],
@@ -240,6 +265,7 @@ pub(super) fn check_placed(
             return refuse("buried_depth", source.buried_depth, "must be a finite number from 0");
         }
         check_slender(source)?;
+        check_cover(source.buried_depth, source.radius)?;
     }
     let radii: Vec<f64> = sources.iter().cycle().take(positions.len()).map(|source| source.radius).collect();
     check_apart(positions, &radii, token)

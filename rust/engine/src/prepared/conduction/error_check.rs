@@ -2,11 +2,13 @@
 
 use rayon::prelude::*;
 
+use super::heat_gaps::{HeatGap, HeatGaps};
 use super::responses::Responses;
-use crate::history::{Superposition, TabulatedResponse};
+use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
 use crate::loads::HOURS_PER_YEAR;
 use crate::prepared::{ResistanceTable, RunError};
+use crate::stepper::{Course, TimeBlock};
 
 /// The responses of a loop evaluated at every hour and transformed: everything that can be computed before the heat is
 /// known.
@@ -32,10 +34,10 @@ impl<'a> ErrorCheck<'a> {
         Self { prepared, superposition: Superposition::new(hours, responses) }
     }
 
-    /// Superposes the heat of a run: the wall temperature [degC] of each hour, and the errors of the run's fluid
+    /// Superposes the heat of a run of a course: the wall temperature [degC] of each hour, and the errors of the run's fluid
     /// temperatures.
     #[must_use]
-    pub fn wall_and_error(self, hourly: &Hourly) -> (Vec<f64>, RunError) {
+    pub fn wall_and_error(self, course: &Course, hourly: &Hourly) -> (Vec<f64>, RunError) {
         let Responses { drop_per_watt, response_error, .. } = self.prepared;
         let drops = self.superposition.of(&hourly.heat_extracted);
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
@@ -45,7 +47,13 @@ impl<'a> ErrorCheck<'a> {
 
         // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
         let met = |n: usize| self.prepared.undisturbed(n) - drop_per_watt * fluid_drop[n];
-        let fluids = Fluids { table: &self.prepared.resistances, hourly };
+        let time_blocks = TimeBlock::all(course);
+        let fluids = Fluids {
+            table: &self.prepared.resistances,
+            hourly,
+            gaps: HeatGaps::new(course, &time_blocks, hourly),
+            own: drop_per_watt * self.prepared.fluid.as_ref().unwrap_or(&self.prepared.wall).at(HOUR),
+        };
         let reference = self.prepared.resistances.at(self.prepared.undisturbed(0))[0];
         let worst = fluids.worst(reference, &met);
         let lost = drops.iter().skip(1).step_by(2);
@@ -53,7 +61,7 @@ impl<'a> ErrorCheck<'a> {
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
         let wall =
             (0..hourly.len()).map(|n| self.prepared.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
-        let error = worst.exponentials + worst.table + tabulation;
+        let error = worst.exponentials + worst.iteration + worst.table + tabulation;
         let jump = if self.prepared.resistances.bends.is_empty() {
             0.0
         } else {
@@ -61,8 +69,12 @@ impl<'a> ErrorCheck<'a> {
         };
         let inside = self.prepared.inside.as_ref().filter(|_| worst.farthest > 0.0);
         let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, &hourly.heat_extracted));
-        let (exponentials, resistance) = (worst.exponentials, worst.table.max(jump));
-        (wall, RunError { exponentials, resistance, inside, tabulation, segments, ..RunError::NONE })
+        let Worst { exponentials, iteration, .. } = worst;
+        let resistance = worst.table.max(jump);
+        (
+            wall,
+            RunError { exponentials, iteration, resistance, inside, tabulation, segments, ..RunError::NONE },
+        )
     }
 }
 
@@ -78,6 +90,8 @@ const LEAST_SLOPE: f64 = 0.05;
 struct Worst {
     /// Residual of the mean fluid temperature in the hour's equation [K].
     exponentials: f64,
+    /// Error of the entering fluid because the hour's heat is not exactly that of the heat pump's curves [K].
+    iteration: f64,
     /// Possible error of the fluid due to the table [K].
     table: f64,
     /// Largest difference that the hour's resistance makes to its heat's temperature difference compared with the
@@ -92,6 +106,7 @@ impl Worst {
         let Self { farthest, farthest_fluid, .. } = if other.farthest > self.farthest { other } else { self };
         Self {
             exponentials: self.exponentials.max(other.exponentials),
+            iteration: self.iteration.max(other.iteration),
             table: self.table.max(other.table),
             farthest,
             farthest_fluid,
@@ -106,6 +121,9 @@ impl Worst {
 struct Fluids<'a> {
     table: &'a ResistanceTable,
     hourly: &'a Hourly,
+    gaps: HeatGaps<'a>,
+    /// Fall of `met` per watt in the hour itself [K/W].
+    own: f64,
 }
 
 impl Fluids<'_> {
@@ -119,19 +137,39 @@ impl Fluids<'_> {
         let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
         let of_year = |&first: &usize| {
             let hours = first..(first + HOURS_PER_YEAR).min(self.hourly.len());
-            hours.fold(Worst::default(), |worst, n| worst.or(self.hour(n, reference, met(n))))
+            let gaps = self.gaps.of_year(first);
+            let hour = |worst: Worst, (n, gap)| worst.or(self.hour(n, reference, met(n), gap));
+            hours.zip(gaps).fold(Worst::default(), hour)
         };
         hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
     }
 
     /// Error of an hour [K].
-    fn hour(&self, n: usize, reference: f64, met: f64) -> Worst {
+    ///
+    /// The residual of the loop's equation, m = met - R q - M, and the difference g between the heat of the heat pump's
+    /// curves and the heat counted act on the entering fluid together. With the slopes R' of the resistance and s of the
+    /// heat pump's heat, the hour's own response a and the flow's kelvins per watt K, one step of Newton's iteration
+    /// from the run's temperatures is
+    ///
+    /// ```text
+    /// (m - z g) / (w + s z),   w = 1 + R' q,   z = a + R - w K / 2
+    /// ```
+    ///
+    /// The residual of the loop's equation counts with the smaller of w and w + s z, so that it also holds for the same
+    /// heat.
+    fn hour(&self, n: usize, reference: f64, met: f64, gap: HeatGap) -> Worst {
         let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
         let [resistance, slope] = self.table.resistance(mean);
-        let by_slope = 1.0 / slope.mul_add(heat, 1.0).abs().max(LEAST_SLOPE);
+        let fall = self.hourly.entering_fluid[n] - self.hourly.leaving_fluid[n];
+        let half_kelvins_per_watt = if heat == 0.0 { 0.0 } else { 0.5 * fall / heat };
+        let w = slope.mul_add(heat, 1.0);
+        let z = self.own + resistance - w * half_kelvins_per_watt;
+        let by_slope = 1.0 / w.abs().min((w + gap.slope * z).abs()).max(LEAST_SLOPE);
         let [off, kelvins_per_watt_off] = self.table.error_at(mean);
+        let by_gap = 1.0 / (w + gap.slope * z).abs().max(LEAST_SLOPE);
         Worst {
             exponentials: ((met - resistance * heat - mean) * by_slope).abs(),
+            iteration: (z * gap.heat * by_gap).abs(),
             table: heat.abs() * off.mul_add(by_slope, 0.5 * kelvins_per_watt_off),
             farthest: ((resistance - reference) * heat).abs(),
             farthest_fluid: mean,

@@ -1,6 +1,7 @@
 //! Loops that exchange heat with the ground by conduction alone: prepared data, state while stepping, and the error check.
 
 mod error_check;
+mod heat_gaps;
 mod responses;
 mod soil;
 mod state;
@@ -32,7 +33,7 @@ impl PreparedGroundSide for Responses {
             || ErrorCheck::new(self, hours),
         );
         let mut stepped = stepped?;
-        let (wall, error) = check.wall_and_error(hourly);
+        let (wall, error) = check.wall_and_error(course, hourly);
         let yearly = std::mem::take(&mut stepped.columns);
         let criteria = Criterion::of_wall(&course.designs[0].limits, &wall).into_iter().collect();
         Ok((stepped, GroundSideResults { wall, error, hourly: Vec::new(), yearly, criteria }))

@@ -69,3 +69,44 @@ impl<A: LaneLayout> Record<A::Designs, BLOCK> for Soil<A> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::heat_pump::Demand;
+    use crate::lane_layout::OneByOne;
+
+    /// Half a year with the fluid at -3 and -5 degC, then half a year at rest at 4 degC.
+    #[test]
+    fn soil_is_warmer_than_the_fluid_by_the_heat_that_it_gives() {
+        let none = f64::INFINITY;
+        let mut soil =
+            Soil { layout: OneByOne, coldest: none, frozen: 0.0, years: vec![[Vec::new(), Vec::new()]] };
+        let time_block = TimeBlock::of(&[Demand::default(); BLOCK]);
+        let moments = |entering: f64, heat: [f64; BLOCK]| Moments {
+            entering_fluid: [entering; BLOCK],
+            leaving_fluid: heat.map(|heat| entering - 1e-3 * heat),
+            heat_extracted: heat,
+            resistance: [2e-3; BLOCK],
+            electricity: [0.0; BLOCK],
+            heating: [0.0; BLOCK],
+            cooling: [0.0; BLOCK],
+        };
+        // The mean fluid at -4 degC with 2 kW: at the pipes 0 degC, which is not below. With 1.9 kW -0.15 degC.
+        let mut heat = [2000.0; BLOCK];
+        heat[3] = 1900.0;
+        let hours = 2 * HOURS_PER_YEAR;
+        for first in (0..hours).step_by(BLOCK) {
+            let works = first % HOURS_PER_YEAR < HOURS_PER_YEAR / 2 && first < HOURS_PER_YEAR;
+            let now = if works { moments(-3.0, heat) } else { moments(4.0, [0.0; BLOCK]) };
+            soil.take(first, &time_block, &now);
+        }
+        let columns = Soil::columns(Some(soil), 1).remove(0);
+        let blocks = HOURS_PER_YEAR / 2 / BLOCK;
+        let [(coldest, temperatures), (frozen, counts)] = &columns[..] else { panic!("two columns") };
+        assert_eq!([*coldest, *frozen], ["soil_at_pipes_min_degC", "hours_soil_frozen"]);
+        assert!((temperatures[0] + 0.15).abs() < 1e-12 && temperatures[1] == 4.0, "{temperatures:?}");
+        assert_eq!(*counts, [blocks as f64, 0.0]);
+        assert_eq!(Soil::<OneByOne>::columns(None, 2), [vec![], vec![]]);
+    }
+}
