@@ -55,7 +55,7 @@ fn coupled_years(criterion: &mut Criterion) {
             });
         });
         group.bench_function(format!("error check {years}"), |bencher| {
-            bencher.iter(|| black_box(ErrorCheck::new(&responses, hours).wall_and_error(&hourly)));
+            bencher.iter(|| black_box(ErrorCheck::new(&responses, hours).wall_and_error(&course, &hourly)));
         });
     }
     group.throughput(Throughput::Elements(DESIGNS as u64));

@@ -241,8 +241,8 @@ fn polynomial(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::prepared::TableLanes;
     use crate::lane_layout::OneByOne;
+    use crate::prepared::TableLanes;
 
     /// Where the films of the invented loop change their regimes [degC].
     const BENDS: [f64; 2] = [5.3, 22.3];

@@ -3,9 +3,8 @@
 use pulp::{Arch, Simd, WithSimd};
 
 use crate::heat_pump::{Operation, Tangent};
-use crate::history::BLOCK;
 use crate::hourly::Hourly;
-use crate::lane_layout::{HourLanes, LaneLayout};
+use crate::lane_layout::{BLOCK, HourLanes, LaneLayout};
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::{Course, TimeBlock};
