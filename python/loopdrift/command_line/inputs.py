@@ -1,0 +1,61 @@
+"""Commands that write or check a design file: `new`, `check`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+import click
+
+from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.command_line.options import design_file, units
+from loopdrift.command_line.results import print_text
+
+if TYPE_CHECKING:
+    pass
+
+
+@click.command(epilog=CAUTIONS)
+@click.argument("path", type=click.Path(path_type=Path), default="design.toml")
+@click.option("--building", type=click.Choice(["house", "larger"]), help="A house, or a larger building.")
+@click.option("--units", type=click.Choice(["SI", "IP"]), help="Units of the file: SI or inch-pound.")
+@click.option("--weather", help="Name of an invented sample climate, or path of a weather file.")
+@click.option("--heat-loss", help="House: heat loss on a cold day, such as '9 kW' or '30 kBtu/h'.")
+@click.option("--floor-area", help="Larger building: floor area, such as '2000 m2' or '20000 ft2'.")
+@click.option("--storeys", type=click.IntRange(1, 100), help="Larger building: number of storeys.")
+@click.option("--conductivity", help="Of the ground, such as '2 W/(m K)' or '1.2 Btu/(h ft degF)'.")
+@click.option("--temperature", help="Of the undisturbed ground, such as '55 degF'; else from the weather.")
+@click.option("--yes", is_flag=True, help="Ask nothing: typical values for what is not given.")
+def new(path: Path, yes: bool, **given: Any) -> None:
+    """Write a commented design file to start from.
+
+    Asks a few questions, or takes the answers as options, and writes PATH (design.toml unless given) with
+    typical values for everything else. `check`, `size` and `run` take the file as it is. An existing file is
+    never overwritten.
+    """
+    from loopdrift.files import new_design
+    from loopdrift.files.questions import answered
+
+    if path.exists():
+        raise click.UsageError(f"{path} exists: choose another name.")
+    text = new_design.text(answered(given, ask=not yes), path)
+    with path.open("x", encoding="utf-8") as file:
+        file.write(text)
+    click.echo(f"wrote {path}")
+    click.echo(f"Next: loopdrift check {path}")
+
+
+@click.command(epilog=CAUTIONS)
+@design_file
+@units
+def check(design: Path, units: Literal["SI", "IP"]) -> None:
+    """Check a design file: report errors, or an overview of the design.
+
+    Runs no simulation.
+    """
+    from loopdrift.api.design import Design
+    from loopdrift.basics.words import WIDTH
+    from loopdrift.reporting.overview import overview
+
+    print_text(overview(Design.read(design), units=units) + "\n")
+    click.echo(click.wrap_text(CAUTIONS, WIDTH))
