@@ -69,6 +69,13 @@ def test_size_searches_where_it_is_told(command, design, design_path):
     assert str(design.size("bores", years=1)) in words(said)
 
 
+def test_size_writes_inch_pound_units_first_on_request(command, design, design_path):
+    code, said, _ = command("size", design_path, "--years", "1", "--units", "IP")
+    assert code == 0
+    depth = design.size(years=1).value
+    assert f"{depth / 0.3048:.0f} ft ({depth:.1f} m)" in words(said)
+
+
 def test_size_says_that_nothing_holds(command, design_path):
     code, said, err = command("size", design_path, "--years", "1", "--between", "20", "30")
     assert (code, err) == (1, "")

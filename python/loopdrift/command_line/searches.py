@@ -52,6 +52,7 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the sized design and the result.")
 @force
 @years
+@units
 def size(
     design: Path,
     what: What | Literal["recharge"] | None,
@@ -62,6 +63,7 @@ def size(
     out: Path | None,
     force: bool,
     years: int,
+    units: Literal["SI", "IP"],
 ) -> None:
     """Find the smallest bore field, trenches, coils or well that hold in every hour, or the least recharge.
 
@@ -72,6 +74,7 @@ def size(
     The fewest bores stand in single rows or rectangles; with --plot, also in L and U shapes along its sides.
     """
     from loopdrift.api.design import Design
+    from loopdrift.basics.both_units import inch_pound_first
     from loopdrift.basics.words import WIDTH
 
     base = Design.read(design)
@@ -95,7 +98,8 @@ def size(
             plot=_numbers(plot),
             total_length=None if total is None else number_or_text(total),
         )
-    sentences, *table = str(sized).split("\n\n")
+    in_order = inch_pound_first if units == "IP" else str
+    sentences, *table = in_order(str(sized)).split("\n\n")
     head = [] if base.project is None else [f"Project: {base.project}"]
     blocks = [click.wrap_text(block, WIDTH) for block in (*head, sentences)]
     text = "\n\n".join([*blocks, *table, click.wrap_text(CAUTIONS, WIDTH)]) + "\n"

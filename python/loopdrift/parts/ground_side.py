@@ -35,19 +35,24 @@ def largest_number(own: int) -> int:
 
 
 class Measure(NamedTuple):
-    """A quantity of a ground side of which sizing finds the smallest value."""
+    """A quantity of a ground side of which sizing finds the smallest value.
+
+    Parameters
+    ----------
+    unit : str
+        Its unit.
+    between : tuple of float
+        The range that is searched by default, in that unit.
+    resolution : float
+        Resolution of the smallest value, in that unit.
+    in_engine : bool
+        Whether the engine varies it; otherwise the ground side does.
+    """
 
     unit: str
-    """Its unit."""
-
     between: Range
-    """The range that is searched by default."""
-
     resolution: float
-    """Resolution of the smallest value."""
-
     in_engine: bool = True
-    """Whether the engine varies it; otherwise `GroundSide.sized` does."""
 
 
 class GroundSide(Part):

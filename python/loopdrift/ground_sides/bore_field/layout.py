@@ -109,12 +109,38 @@ def one_or_each(angles: NDArray[np.float64]) -> float | NDArray[np.float64]:
 
 
 def check_spacing(step: float, diameter: float) -> None:
+    """Refuse bores of a layout that overlap.
+
+    Parameters
+    ----------
+    step : float
+        Distance between neighbours [m].
+    diameter : float
+        Diameter of the bores [m].
+
+    Raises
+    ------
+    InvalidInput
+        If the distance is less than the diameter.
+    """
     if step < diameter:
         allowed = f"must be at least {diameter:g} m, the diameter of the bores, or they overlap"
         raise InvalidInput("BoreField", "spacing", step, "m", allowed)
 
 
 def check_alike(bores: tuple[Bore, ...]) -> None:
+    """Refuse bores of one field that differ in more than depth and upper end.
+
+    Parameters
+    ----------
+    bores : tuple of Bore
+        The bores of the field.
+
+    Raises
+    ------
+    InvalidInput
+        If one isn't a bore, or differs from the first.
+    """
     names = [field.name for field in dataclasses.fields(Bore) if field.name not in _MAY_DIFFER]
     for number, bore in enumerate(bores, start=1):
         if not isinstance(bore, Bore):

@@ -263,7 +263,21 @@ class Fluid(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class ConstantFluid(Fluid):
-    """A fluid with constant properties; made by `Fluid.constant`."""
+    """A fluid with constant properties; made by `Fluid.constant`.
+
+    Parameters
+    ----------
+    density : float or str
+        Density [kg/m3].
+    heat_capacity : float or str
+        Heat capacity per mass [J/(kg K)].
+    conductivity : float or str
+        Thermal conductivity [W/(m K)].
+    viscosity : float or str
+        Dynamic viscosity [Pa s].
+    freezing_point : float or str
+        Temperature at which ice begins to form [degC].
+    """
 
     name: str = field(default="constant", init=False, repr=False)
     mass_fraction: float = field(default=0.0, init=False, repr=False)
