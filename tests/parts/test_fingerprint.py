@@ -74,6 +74,20 @@ def test_a_heat_pump_beside_its_load(capacity, said):
     assert found is None if said is None else said in found and "the unit of one of them" in found
 
 
+def test_a_unit_for_heating_may_be_large_for_cooling(design, command, tmp_path):
+    """A little cooling beside heating that fits is usual; with no load that fits, the unit is in doubt."""
+    loads = ld.Loads(heating=HEATING, cooling=0.1 * COOLING)
+    for size, doubted in ((1.0, False), (10.0, True)):
+        capacity = [size * float(HEATING.max())]
+        unit = ld.HeatPump.from_curves(
+            heating_cop=[4.0], heating_capacity=capacity, cooling_cop=[5.0], cooling_capacity=capacity
+        )
+        design.replace(loads=loads, heat_pump=unit).write(tmp_path / f"{size}.toml")
+        code, out, _ = command("check", tmp_path / f"{size}.toml")
+        assert code == 0
+        assert ("far too large" in " ".join(out.split())) is doubted
+
+
 def test_check_shows_figures_origin_and_doubts(design, command, tmp_path):
     loads = ld.Loads(heating=spike(), origin=[("file", "meter.csv")])
     design.replace(loads=loads).write(tmp_path / "house.toml")

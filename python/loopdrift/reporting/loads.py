@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.analysis import shaped_loads
 from loopdrift.model.key_figures import undisturbed
-from loopdrift.parts.loads.fingerprint import beside_capacity, doubts, figures
+from loopdrift.parts.loads.fingerprint import beside_capacity, doubts, figures, fits
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
@@ -42,10 +42,14 @@ def beside_heat_pump(design: Design) -> list[tuple[str, str]]:
         The design.
     """
     table = design.heat_pump.performance([undisturbed(design)])
-    found = []
-    for name in ("heating", "cooling"):
-        column = f"{name}_capacity_W"
-        if column in table:
-            doubt = beside_capacity(getattr(design.loads, name), float(table[column].iloc[0]), name)
-            found += [] if doubt is None else [(LOOK_AT, doubt)]
-    return found
+    modes = [name for name in ("heating", "cooling") if f"{name}_capacity_W" in table]
+    capacities = {name: float(table[f"{name}_capacity_W"].iloc[0]) for name in modes}
+    series = {name: getattr(design.loads, name) for name in modes}
+    # A unit chosen for one load may be large for the other.
+    fits_one = any(fits(series[name], capacities[name]) for name in modes)
+    doubts_of = (
+        beside_capacity(series[name], capacities[name], name)
+        for name in modes
+        if not fits_one or series[name].max() > capacities[name]
+    )
+    return [(LOOK_AT, doubt) for doubt in doubts_of if doubt is not None]

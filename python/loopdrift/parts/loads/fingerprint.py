@@ -127,6 +127,19 @@ def _hours(loads: HourlyLoads) -> Iterator[str]:
             )
 
 
+def fits(series: Series, capacity: float) -> bool:
+    """Return whether a heat pump is neither far too large nor far too small for a load.
+
+    Parameters
+    ----------
+    series : numpy.ndarray
+        Hourly means [W].
+    capacity : float
+        What the heat pump can do [W].
+    """
+    return 0.2 * capacity <= float(series.max()) <= 4.0 * capacity
+
+
 def beside_capacity(series: Series, capacity: float, name: str) -> str | None:
     """Return that a load is far from what a heat pump can do; None if it isn't.
 
@@ -140,7 +153,7 @@ def beside_capacity(series: Series, capacity: float, name: str) -> str | None:
         The load.
     """
     peak = float(series.max())
-    if peak <= 0.0 or not np.isfinite(capacity) or capacity <= 0.0 or 0.2 <= peak / capacity <= 4.0:
+    if peak <= 0.0 or not np.isfinite(capacity) or capacity <= 0.0 or fits(series, capacity):
         return None
     size = "far too large" if peak < capacity else "far too small"
     return (
