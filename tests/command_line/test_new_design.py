@@ -4,8 +4,8 @@ import pytest
 from click.testing import CliRunner
 
 import loopdrift as ld
-from loopdrift import command_line
 from loopdrift.analysis.unusual import unusual
+from loopdrift.command_line.main import commands
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def test_questions(folder):
     answers = "\n".join(
         ["house", "IP", "mild maritime", "12 furlong", "24", "24 kBtu/h", "1.1 Btu/(h ft degF)", ""]
     )
-    found = CliRunner().invoke(command_line.commands, ["new", "mine.toml"], input=answers)
+    found = CliRunner().invoke(commands, ["new", "mine.toml"], input=answers)
     assert found.exit_code == 0, found.output
     assert "did you mean" in found.stderr or "must be a number with a unit like W" in found.stderr
     assert "must have its unit" in found.stderr

@@ -312,7 +312,7 @@ BAD = {
     "depth of a size": (lambda: design().size("depth"), ["Sizing.what = 'depth'", "length, spacing"]),
     "spacing of one": (
         lambda: design(straight(trenches=1, spacing=None)).size("spacing", years=1),
-        ["TrenchField.spacing", "a single trench"],
+        ["Sizing.what = 'spacing'", "must be one of length, trenches"],
     ),
     "ground side": (lambda: design(3.0), ["Design.ground_side = 3.0", "must be a BoreField or a Pond"]),
     "negative resistance": (

@@ -322,7 +322,7 @@ mod tests {
     fn bad_headers_are_named() {
         let message = refusal("# note\nPower_kw\n1\n");
         assert_eq!(message, "line 2, column \"\": \"Power_kw\": unknown column; did you mean power_kW?");
-        assert!(refusal("colour\n1\n").contains("known are power_W, power_kW, air_degF"));
+        assert!(refusal("colour\n1\n").contains("known columns are power_W, power_kW, air_degF"));
         assert!(refusal("power_W,power_kW\n1,1\n").contains("must not stand beside power_W"));
         assert!(refusal("").contains("must have a header"));
         assert!(refusal("# only a comment\n").contains("line 2"));

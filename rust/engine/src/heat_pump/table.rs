@@ -182,7 +182,7 @@ mod tests {
     fn columns_must_be_complete_and_known() {
         assert!(refusal("mode,entering_fluid_degC,capacity_kW\n").contains("must have power_kW"));
         assert!(
-            refusal("mode,entering_degC,capacity_kW,power_kW\n")
+            refusal("mode,enterng_fluid_degC,capacity_kW,power_kW\n")
                 .contains("did you mean entering_fluid_degC?")
         );
     }

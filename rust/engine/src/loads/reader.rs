@@ -275,7 +275,10 @@ mod tests {
         assert!((loads.series().cooling[0] - 293.071_07).abs() < 1e-4);
         assert!(refusal("heating_kBtu/h\n1\n").contains("did you mean heating_kBtu_per_h?"));
         let message = refusal("heating_MBH\n1\n");
-        assert!(!message.contains("did you mean") && message.contains("known are heating_W"), "{message}");
+        assert!(
+            !message.contains("did you mean") && message.contains("known columns are heating_W"),
+            "{message}"
+        );
     }
 
     #[test]

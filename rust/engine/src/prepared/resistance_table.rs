@@ -51,6 +51,8 @@ pub struct ResistanceTable {
     pub(super) bends: Vec<Bend<f64>>,
     /// Kelvins per watt, a polynomial in the temperature minus the middle of the table, divided by half its span.
     pub(super) kelvins_per_watt: [f64; TERMS],
+    /// The same with three terms, accurate to some thousandths.
+    pub(super) kelvins_per_watt_nearly: [f64; 3],
     /// Largest error found in each piece: resistance and kelvins per watt [K/W].
     errors: Vec<[f64; 2]>,
 }
@@ -109,6 +111,7 @@ impl ResistanceTable {
             pieces: std::iter::once(constant(ends[0])).chain(inner).chain([constant(ends[1])]).collect(),
             bends: Vec::new(),
             kelvins_per_watt: polynomial(first, last, of_flow),
+            kelvins_per_watt_nearly: polynomial(first, last, of_flow),
             errors: Vec::new(),
         };
         // Evaluated individually, they could be read at the places of others.
@@ -216,7 +219,7 @@ fn bends_between(fluid: &Fluid, reynolds: &impl Fn(&FluidState) -> Vec<f64>, fro
 
 /// Polynomial approximation of a smooth function between two temperatures, in the temperature minus their middle,
 /// divided by half their distance: through Chebyshev points.
-fn polynomial(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
+fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64) -> [f64; TERMS] {
     let mut terms = [0.0; TERMS];
     if last <= first {
         terms[0] = of(first);

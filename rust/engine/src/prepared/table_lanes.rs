@@ -21,9 +21,10 @@ pub struct TableLanes<'a, A: LaneLayout> {
     last: A::Wide,
     bends: Vec<Bend<A::Wide>>,
     kelvins_per_watt: [A::Wide; TERMS],
-    /// The polynomial's variable is `per_half` x temperature + `at_zero`.
+    /// The same, through only three points.
+    nearly: [A::Wide; 3],
+    middle: A::Wide,
     per_half: A::Wide,
-    at_zero: A::Wide,
     /// The resistances, if no table changes with temperature.
     constant: Option<A::Wide>,
     layout: A,
@@ -53,8 +54,9 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
             last: each(&|table| table.rows as f64 + 1.5),
             bends: (0..most_bends).map(bend).collect(),
             kelvins_per_watt: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt[term])),
+            nearly: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt_nearly[term])),
+            middle: each(&|table| table.span().0),
             per_half: each(&|table| 1.0 / table.span().1),
-            at_zero: each(&|table| -table.span().0 / table.span().1),
             constant: is_constant.then_some(constant),
             tables,
             layout,
@@ -86,7 +88,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
     /// Kelvins per watt of the flow [K/W] over the mean fluid temperature [degC].
     #[inline(always)]
     pub fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
-        let t = mean_fluid.mul_add(self.per_half, self.at_zero);
+        let t = (mean_fluid - self.middle) * self.per_half;
         let t = t.max(t.like(-1.0)).min(t.like(1.0));
         let (mut value, mut slope) = (self.kelvins_per_watt[TERMS - 1], t.like(0.0));
         for term in self.kelvins_per_watt[..TERMS - 1].iter().rev() {
@@ -94,6 +96,15 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
             value = value.mul_add(t, *term);
         }
         Tangent { value, slope: slope * self.per_half }
+    }
+
+    /// The same, accurate to some thousandths.
+    #[inline(always)]
+    pub fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+        let t = (mean_fluid - self.middle) * self.per_half;
+        let t = t.max(t.like(-1.0)).min(t.like(1.0));
+        let [constant, slope, bend] = self.nearly;
+        bend.mul_add(t, slope).mul_add(t, constant)
     }
 
     /// Where films change their regime.

@@ -77,7 +77,7 @@ pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Des
         }
         let plan = &mut plans[place];
         if is_first {
-            plan.assume(layout, &mut work, time_block, electricity_per_watt, &offer, ground_side);
+            plan.assume(layout, time_block, electricity_per_watt, &offer, ground_side);
         }
         place = if place + 1 == time_blocks.len() { 0 } else { place + 1 };
 

@@ -63,8 +63,6 @@ pub(super) struct Work<N, const H: usize> {
     /// Of the loop there, and of its flow [K/W].
     pub resistance: [N; H],
     pub kelvins_per_watt: [N; H],
-    /// Of its flow in the same hours of the time block before: near enough to begin with [K/W].
-    kelvins_per_watt_before: [N; H],
     /// Heat given to the building and taken from it over the entering fluid temperature.
     heating: Line<N, H>,
     cooling: Line<N, H>,
@@ -95,7 +93,6 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     pub fn assume<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
-        work: &mut Work<N, H>,
         time_block: &TimeBlock<H>,
         electricity: N,
         offer: &Offer<N, H>,
@@ -110,8 +107,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = layout.part(&offer.no_load_temperature, part);
-            let flow = ground_side.kelvins_per_watt(at).value;
-            layout.set_part(&mut work.kelvins_per_watt, part, flow);
+            let flow = ground_side.kelvins_per_watt_nearly(at);
             let fall = (-flow).mul_add(half, own + ground_side.resistance(at).value);
             let entering = -(fall * layout.part(&self.heat.at_zero, part));
             layout.set_part(&mut self.entering_fluid.at_zero, part, entering);
@@ -137,7 +133,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     ///
     /// ```text
     /// E = f (x U + (w - x) M* - z (v - s E*))
-    /// q = s E + v - s E*
+    /// q = f (s x U + s (w - x) M* + w (v - s E*))
     /// ```
     #[inline(always)]
     #[allow(clippy::too_many_arguments)]
@@ -168,25 +164,22 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             let value = done.heat_extracted.value - layout.shared(&time_block.besides, part);
 
             let half_heat = half * value;
-            let near = (-half_heat).mul_add(layout.part(&work.kelvins_per_watt_before, part), at);
+            let near = (-half_heat).mul_add(ground_side.kelvins_per_watt_nearly(at), at);
             let flow = ground_side.kelvins_per_watt(near);
-            let off = (-half_heat).mul_add(flow.value, at) - near;
-            let kelvins_per_watt = flow.slope.mul_add(off, flow.value);
-            let mean = (-half_heat).mul_add(kelvins_per_watt, at);
+            let mean = (-half_heat).mul_add(flow.value, at);
             let resistance = ground_side.resistance(mean);
             layout.set_part(&mut work.mean_fluid, part, mean);
             layout.set_part(&mut work.resistance, part, resistance.value);
-            layout.set_part(&mut work.kelvins_per_watt, part, kelvins_per_watt);
+            layout.set_part(&mut work.kelvins_per_watt, part, flow.value);
 
             let w = resistance.slope.mul_add(value, one);
             let x = flow.slope.mul_add(half_heat, one);
-            let z = x * (own + resistance.value) - w * (half * kelvins_per_watt);
+            let z = x * (own + resistance.value) - w * (half * flow.value);
             let f = one.over(slope.mul_add(z, w));
             let at_zero = (-slope).mul_add(at, value);
             let moved = (w - x) * mean;
-            let entering = ((moved - z * at_zero) * f, x * f);
-            let heat = (slope.mul_add(entering.0, at_zero), slope * entering.1);
-            let lines = [heat, entering];
+            let lines =
+                [((slope * moved + w * at_zero) * f, slope * (x * f)), ((moved - z * at_zero) * f, x * f)];
             for (line, (at_zero, slope)) in [&mut self.heat, &mut self.entering_fluid].into_iter().zip(lines)
             {
                 let (mut at_zero, mut slope) = (at_zero, slope);
@@ -228,7 +221,6 @@ impl<N: Lanes, const H: usize> Work<N, H> {
             mean_fluid: [zero; H],
             resistance: [zero; H],
             kelvins_per_watt: [zero; H],
-            kelvins_per_watt_before: [zero; H],
             heating: Line::flat(zero),
             cooling: Line::flat(zero),
             is_bisected: false,
@@ -240,7 +232,6 @@ impl<N: Lanes, const H: usize> Work<N, H> {
     #[inline(always)]
     pub fn begin(&mut self, entering_fluid: &[N; H]) {
         self.entering_fluid = *entering_fluid;
-        self.kelvins_per_watt_before = self.kelvins_per_watt;
     }
 
     /// Designs whose solution is not where the curves were worked out.

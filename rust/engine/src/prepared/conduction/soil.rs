@@ -102,7 +102,7 @@ mod tests {
             soil.take(first, &time_block, &now);
         }
         let columns = Soil::columns(Some(soil), 1).remove(0);
-        let blocks = HOURS_PER_YEAR / 2 / BLOCK;
+        let blocks = (HOURS_PER_YEAR / 2).div_ceil(BLOCK);
         let [(coldest, temperatures), (frozen, counts)] = &columns[..] else { panic!("two columns") };
         assert_eq!([*coldest, *frozen], ["soil_at_pipes_min_degC", "hours_soil_frozen"]);
         assert!((temperatures[0] + 0.15).abs() < 1e-12 && temperatures[1] == 4.0, "{temperatures:?}");

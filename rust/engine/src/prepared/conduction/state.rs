@@ -63,6 +63,11 @@ impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {
     }
 
     #[inline(always)]
+    fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+        self.resistances.kelvins_per_watt_nearly(mean_fluid)
+    }
+
+    #[inline(always)]
     fn bends(&self) -> &[Bend<A::Wide>] {
         self.resistances.bends()
     }
