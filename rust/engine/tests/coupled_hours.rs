@@ -132,7 +132,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
     let (inside, flows) = random_inside(seed, &mut random);
     let diameter = random.between(0.11, 0.2);
     let bore =
-        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.0, 5.0), diameter, inside };
+        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.01, 5.0), diameter, inside };
     let field = BoreField { bores: vec![bore], positions, leans: Vec::new() };
     let size = field.total_depth() / 1200.0;
     let ground = Ground {

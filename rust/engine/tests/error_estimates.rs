@@ -81,14 +81,14 @@ fn random_design(seed: u64) -> (Design, Loads) {
         Inside::Measured { resistance: random.between(0.06, 0.16) }
     };
     let bore =
-        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.0, 5.0), diameter, inside };
+        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.01, 5.0), diameter, inside };
     let bores = if seed % 4 < 2 {
         vec![bore]
     } else {
         (0..count)
             .map(|_| Bore {
                 depth: bore.depth * random.between(0.6, 1.4),
-                buried_depth: random.between(0.0, 5.0),
+                buried_depth: random.between(0.01, 5.0),
                 ..bore
             })
             .collect()

@@ -33,6 +33,7 @@ _MODES = {
 }
 _ERRORS = {
     "exponentials": "history as exponentials, against exact superposition",
+    "iteration": "iteration of each hour, against the curves of the heat pump",
     "tabulation": "step response read from its table",
     "segments": "step response solved with fewer unknowns than segments",
     "resistance": "resistance of the loop read from its table",
