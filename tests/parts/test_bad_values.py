@@ -114,7 +114,7 @@ PARTS = {
     ),
     "top just below the surface": (
         partial(bore.replace, buried_depth=0.0005),
-        ["Bore.buried_depth = 0.0005 m: must be 0, or at least 0.01 m"],
+        ["Bore.buried_depth = 0.0005 m: must be 0, or at least 0.00375 m"],
     ),
     "top just below the surface, of a pile": (
         partial(bore.replace, buried_depth="1 inch", diameter=1.6),

@@ -241,7 +241,7 @@ class Bore(Part):
         Active depth: length over which heat is exchanged, along the bore if it is inclined [m].
     buried_depth : float or str
         Depth of the upper end of the active length below the surface, along the bore if it is inclined [m]:
-        0, or at least a centimetre and a twentieth of the bore's radius.
+        0, or at least a twentieth of the bore's radius.
     diameter : float or str
         Diameter of the hole [m].
     pipes : UTube or DoubleUTube or Coaxial, optional

@@ -131,8 +131,12 @@ fn random_design(seed: u64) -> (Design, Loads) {
     let positions: Vec<[f64; 2]> = (0..count).map(place).collect();
     let (inside, flows) = random_inside(seed, &mut random);
     let diameter = random.between(0.11, 0.2);
-    let bore =
-        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.01, 5.0), diameter, inside };
+    let bore = Bore {
+        depth: random.between(40.0, 200.0),
+        buried_depth: random.between(0.01, 5.0),
+        diameter,
+        inside,
+    };
     let field = BoreField { bores: vec![bore], positions, leans: Vec::new() };
     let size = field.total_depth() / 1200.0;
     let ground = Ground {
@@ -402,7 +406,7 @@ fn every_hour_is_that_of_the_coupled_equations_within_the_printed_error() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
     let mut faults = Vec::new();
     for Compared { name, printed, lost, hour } in &all {
-        if *lost >= 0.005 || *lost > *printed {
+        if *lost >= 0.005 || *lost > *printed + BLUR {
             faults.push(format!("{name}: lost {lost:e} K in hour {hour}, printed {printed:e} K"));
         }
         if *lost > BLUR && *printed > WITHIN * lost {

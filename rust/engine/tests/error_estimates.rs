@@ -80,8 +80,12 @@ fn random_design(seed: u64) -> (Design, Loads) {
     } else {
         Inside::Measured { resistance: random.between(0.06, 0.16) }
     };
-    let bore =
-        Bore { depth: random.between(40.0, 200.0), buried_depth: random.between(0.01, 5.0), diameter, inside };
+    let bore = Bore {
+        depth: random.between(40.0, 200.0),
+        buried_depth: random.between(0.01, 5.0),
+        diameter,
+        inside,
+    };
     let bores = if seed % 4 < 2 {
         vec![bore]
     } else {

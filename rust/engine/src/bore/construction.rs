@@ -374,7 +374,7 @@ mod tests {
         refused(bore(crowded).validate(), "DoubleUTube.shank_spacing");
         let fits = bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.1 }));
         refused(bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.119 })).validate(), "Bore.diameter");
-        refused(Bore { buried_depth: 9.9e-3, ..fits }.validate(), "Bore.buried_depth");
+        refused(Bore { buried_depth: 1e-3, ..fits }.validate(), "Bore.buried_depth");
         refused(Bore { buried_depth: 0.029, diameter: 1.2, ..fits }.validate(), "Bore.buried_depth");
         for buried_depth in [0.0, 0.03] {
             Bore { buried_depth, diameter: 1.2, ..fits }.validate().unwrap();

@@ -133,7 +133,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     ///
     /// ```text
     /// E = f (x U + (w - x) M* - z (v - s E*))
-    /// q = f (s x U + s (w - x) M* + w (v - s E*))
+    /// q = s E + v - s E*
     /// ```
     #[inline(always)]
     #[allow(clippy::too_many_arguments)]
@@ -166,20 +166,23 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             let half_heat = half * value;
             let near = (-half_heat).mul_add(ground_side.kelvins_per_watt_nearly(at), at);
             let flow = ground_side.kelvins_per_watt(near);
-            let mean = (-half_heat).mul_add(flow.value, at);
+            let off = (-half_heat).mul_add(flow.value, at) - near;
+            let kelvins_per_watt = flow.slope.mul_add(off, flow.value);
+            let mean = (-half_heat).mul_add(kelvins_per_watt, at);
             let resistance = ground_side.resistance(mean);
             layout.set_part(&mut work.mean_fluid, part, mean);
             layout.set_part(&mut work.resistance, part, resistance.value);
-            layout.set_part(&mut work.kelvins_per_watt, part, flow.value);
+            layout.set_part(&mut work.kelvins_per_watt, part, kelvins_per_watt);
 
             let w = resistance.slope.mul_add(value, one);
             let x = flow.slope.mul_add(half_heat, one);
-            let z = x * (own + resistance.value) - w * (half * flow.value);
+            let z = x * (own + resistance.value) - w * (half * kelvins_per_watt);
             let f = one.over(slope.mul_add(z, w));
             let at_zero = (-slope).mul_add(at, value);
             let moved = (w - x) * mean;
-            let lines =
-                [((slope * moved + w * at_zero) * f, slope * (x * f)), ((moved - z * at_zero) * f, x * f)];
+            let entering = ((moved - z * at_zero) * f, x * f);
+            let heat = (slope.mul_add(entering.0, at_zero), slope * entering.1);
+            let lines = [heat, entering];
             for (line, (at_zero, slope)) in [&mut self.heat, &mut self.entering_fluid].into_iter().zip(lines)
             {
                 let (mut at_zero, mut slope) = (at_zero, slope);

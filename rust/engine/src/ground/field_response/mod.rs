@@ -218,8 +218,7 @@ pub fn check_slender(source: &LineSource) -> Result<(), Error> {
     Err(Error::invalid("BoreField", "depth", source.depth, "m", allowed))
 }
 
-/// Least cover of a bore that doesn't reach the surface [m], and over its radius.
-const LEAST_COVER: f64 = 0.01;
+/// Least cover of a bore that doesn't reach the surface, over its radius.
 const LEAST_COVER_OVER_RADIUS: f64 = 0.05;
 
 /// Relative difference of lengths that are equal but for the conversion of their units.
@@ -228,16 +227,16 @@ const ROUNDING: f64 = 1e-9;
 /// Checks that a bore's upper end is at the surface or far enough below it.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if the ground above it is thinner than a centimetre or a twentieth of the radius: the heat that such an end
+/// [`Error::InvalidInput`] if the ground above it is thinner than a twentieth of the radius: the heat that such an end
 /// draws through it would outweigh that of the wall.
 pub fn check_cover(buried_depth: f64, radius: f64) -> Result<(), Error> {
-    let least = LEAST_COVER.max(LEAST_COVER_OVER_RADIUS * radius);
+    let least = LEAST_COVER_OVER_RADIUS * radius;
     if buried_depth == 0.0 || buried_depth >= least * (1.0 - ROUNDING) {
         return Ok(());
     }
     let allowed = format!(
-        "must be 0, or at least {} m (a centimetre, and a twentieth of the radius): through a thinner cover the upper \
-         end would exchange heat with the surface without bound",
+        "must be 0, or at least {} m, a twentieth of the radius: through a thinner cover the upper end would exchange \
+         heat with the surface without bound",
         shown(least)
     );
     Err(Error::invalid("Bore", "buried_depth", shown(buried_depth), "m", allowed))
