@@ -45,7 +45,12 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     from mpl_toolkits.axes_grid1 import make_axes_locatable
 
     style.require_units(units)
-    ax = style.new_axes(ax, width=9.0)
+    if ax is None:
+        import matplotlib.pyplot as plt
+
+        # A layout that measures labels would miss those of the panel of peaks.
+        margins = {"left": 0.1, "right": 0.97, "top": 0.9, "bottom": 0.13}
+        _, ax = plt.subplots(figsize=(9.0, 4.5), gridspec_kw=margins)
     energy_unit, energy = style.ENERGY[units]
     power_unit, power = style.POWER[units]
     months = table.groupby(level="month")

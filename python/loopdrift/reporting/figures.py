@@ -56,7 +56,7 @@ class _Margins(NamedTuple):
 
 _PLAIN = _Margins()
 _LEVELS_NAMED = _Margins(right=1.75)
-_TWO_SCALES = _Margins(right=0.85)
+TWO_SCALES = _Margins(right=0.85)
 _AMOUNTS = _Margins(left=1.1)
 
 
@@ -96,8 +96,8 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     from loopdrift import charts
 
     design = run.design
-    energy = _TWO_SCALES if units == "IP" else _PLAIN
-    margins = {"horizon": _LEVELS_NAMED, "loads": _TWO_SCALES, "energy": energy}
+    energy = TWO_SCALES if units == "IP" else _PLAIN
+    margins = {"horizon": _LEVELS_NAMED, "loads": TWO_SCALES, "energy": energy}
     of_ground_side = kind_of(design.ground_side).charts(design)
     margins |= {name: _PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
     drawn: dict[str, Figure] = {}
@@ -105,19 +105,19 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
         if kind == "coldest-week" or kind == "hottest-week":
             drawn[kind] = _worst_week(run, "coldest" if kind == "coldest-week" else "hottest", units)
         else:
-            drawn[kind] = _one(functools.partial(draw, run, kind, units), margins.get(kind))
+            drawn[kind] = one_chart(functools.partial(draw, run, kind, units), margins.get(kind))
     if design.piping is not None:
         table = design.pressure_drop()
-        drawn["pressure-drop"] = _one(lambda ax: charts.pressure_drop(table, units=units, ax=ax))
+        drawn["pressure-drop"] = one_chart(lambda ax: charts.pressure_drop(table, units=units, ax=ax))
     if design.prices is not None:
         cost = run.once(own)
-        drawn["cost"] = _one(lambda ax: cost.plot(ax=ax), _AMOUNTS)
+        drawn["cost"] = one_chart(lambda ax: cost.plot(ax=ax), _AMOUNTS)
     return drawn
 
 
 def horizon_svg(run: Run) -> str:
     """Return the chart of the entering fluid temperature by year as an SVG element."""
-    return svg(_one(functools.partial(draw, run, "horizon", "SI"), _LEVELS_NAMED), "horizon")
+    return svg(one_chart(functools.partial(draw, run, "horizon", "SI"), _LEVELS_NAMED), "horizon")
 
 
 def svg(figure: Figure, name: str) -> str:
@@ -151,7 +151,7 @@ def write_png(figure: Figure, path: Path, project: Project | None = None) -> Non
     canvas.print_png(path, metadata=metadata)  # type: ignore[no-untyped-call]
 
 
-def _one(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
+def one_chart(onto: Callable[[Axes], Axes], margins: _Margins | None = None) -> Figure:
     """Return a figure with one chart; labels are measured unless margins are given."""
     from matplotlib.figure import Figure
 
@@ -168,7 +168,7 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     from loopdrift import charts
 
     figure = Figure(figsize=(_WIDTH, 5.6))
-    (_TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
+    (TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
     start_month = run.design.start_month
