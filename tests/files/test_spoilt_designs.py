@@ -1,5 +1,7 @@
 """Design files with many faults: all are named at once, each with its line and what would do."""
 
+import re
+
 import pytest
 
 import loopdrift as ld
@@ -151,3 +153,13 @@ def test_files_and_key_of_a_table_are_named(tmp_path):
     found = faults(tmp_path, text)
     assert "unit.csv, line 1: 'HC kBtu/h': unknown; in kBtu/h it could be capacity" in found[0]
     assert any("'EWT °F': entering fluid temperature in degF" in each for each in found)
+
+
+def test_a_file_of_many_faults_names_the_first_twenty(tmp_path) -> None:
+    """Each is a line; a file of thousands doesn't fill the terminal."""
+    path = tmp_path / "many.toml"
+    path.write_text("\n".join(f"unknown_{number} = 1" for number in range(1000)))
+    with pytest.raises(ld.InvalidDesignFile) as caught:
+        ld.Design.read(path)
+    assert len(caught.value.__notes__) == 20
+    assert re.fullmatch(r"and 9\d\d more|and 1,\d\d\d more", caught.value.__notes__[-1])

@@ -268,8 +268,13 @@ class InvalidFile(LoopdriftError, ValueError):
         return _message(place, shortened(repr(self.value[:1000]), _LONGEST_VALUE), self.allowed)
 
 
+_MOST_FAULTS = 20
+
+
 def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
-    """Raise the first fault, by line, with all others as its notes; nothing where there is none.
+    """Raise the first fault, by line, with the others as its notes; nothing if there is none.
+
+    After twenty faults, only the number of the rest is noted.
 
     Parameters
     ----------
@@ -277,9 +282,11 @@ def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
         The faults of one file and of those that it names.
     """
     ordered = sorted(faults, key=lambda fault: getattr(fault, "line", 0) or math.inf)
-    for fault in ordered[1:]:
+    for fault in ordered[1:_MOST_FAULTS]:
         for line in (as_text(fault), *getattr(fault, "__notes__", ())):
             ordered[0].add_note(line)
+    if len(ordered) > _MOST_FAULTS:
+        ordered[0].add_note(f"and {len(ordered) - _MOST_FAULTS:,} more")
     if ordered:
         raise ordered[0]
 
