@@ -40,7 +40,7 @@ mod _core {
         ground::{closest, g_function, line_source, undisturbed},
         ground_temperature::PyGroundHistory,
         heat_pump::fit_performance_table,
-        loads::{check_loads, heat_loss_loads, read_loads},
+        loads::{check_loads, heat_loss_loads},
         plant::meet,
         run::{check, run},
         schema::{quantities, validate},

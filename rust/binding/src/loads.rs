@@ -1,7 +1,6 @@
 //! Hourly loads, as dictionaries of arrays by the series' names.
 
 use std::mem::take;
-use std::path::PathBuf;
 
 use loopdrift::loads::{HeatLoss, Loads, Series};
 use loopdrift::quantity::Quantified;
@@ -26,12 +25,6 @@ pub fn loads_from(loads: &Dict<'_>) -> PyResult<Loads> {
         *place = list(&values.extract()?);
     }
     Loads::new(series).map_err(to_python)
-}
-
-#[pyfunction]
-pub fn read_loads(py: Python<'_>, path: PathBuf, years: Option<usize>) -> PyResult<Dict<'_>> {
-    let loads = py.detach(|| Loads::read(&path, years));
-    to_series(py, loads.map_err(to_python)?)
 }
 
 #[pyfunction]
