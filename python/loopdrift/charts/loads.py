@@ -62,6 +62,7 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
         "marker": "D",
         "markersize": 5.0,
         "markeredgecolor": style.BLACK,
+        "clip_on": False,
     }
     for place, name in enumerate(drawn):
         at = np.arange(12) + (place - 0.5 * (len(drawn) - 1)) * width
@@ -83,8 +84,8 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     ax.set_xlabel("Month")
     ax.set_ylabel(f"Load [{energy_unit}]")
     peaks.set_ylabel(f"Peak hour [{power_unit}]")
-    peaks.set_ylim(bottom=0.0)
     peaks.margins(y=0.15)
+    peaks.set_ylim(bottom=0.0)
     peaks.tick_params(labelbottom=False)
     style.quiet_grid(ax)
     for panel in (ax, peaks):

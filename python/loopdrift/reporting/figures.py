@@ -54,9 +54,9 @@ class _Margins(NamedTuple):
         )
 
 
-_PLAIN = _Margins()
+PLAIN = _Margins()
 _LEVELS_NAMED = _Margins(right=1.75)
-TWO_SCALES = _Margins(right=0.85)
+_TWO_SCALES = _Margins(right=0.85)
 _AMOUNTS = _Margins(left=1.1)
 
 
@@ -96,10 +96,10 @@ def figures(run: Run, units: Units) -> dict[str, Figure]:
     from loopdrift import charts
 
     design = run.design
-    energy = TWO_SCALES if units == "IP" else _PLAIN
-    margins = {"horizon": _LEVELS_NAMED, "loads": TWO_SCALES, "energy": energy}
+    energy = _TWO_SCALES if units == "IP" else PLAIN
+    margins = {"horizon": _LEVELS_NAMED, "loads": PLAIN, "energy": energy}
     of_ground_side = kind_of(design.ground_side).charts(design)
-    margins |= {name: _PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
+    margins |= {name: PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
     drawn: dict[str, Figure] = {}
     for kind in kinds(design):
         if kind == "coldest-week" or kind == "hottest-week":
@@ -168,7 +168,7 @@ def _worst_week(run: Run, which: Which, units: Units) -> Figure:
     from loopdrift import charts
 
     figure = Figure(figsize=(_WIDTH, 5.6))
-    (TWO_SCALES if units == "IP" else _PLAIN).fit(figure)
+    (_TWO_SCALES if units == "IP" else PLAIN).fit(figure)
     figure.subplots_adjust(hspace=0.25)
     above, below = figure.subplots(2, height_ratios=[3, 2], sharex=True)
     start_month = run.design.start_month

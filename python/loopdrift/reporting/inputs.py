@@ -12,7 +12,7 @@ import numpy as np
 from loopdrift import charts
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import WIDTH
-from loopdrift.reporting.figures import TWO_SCALES, one_chart, write_png
+from loopdrift.reporting.figures import PLAIN, one_chart, write_png
 from loopdrift.reporting.loads import of_loads
 from loopdrift.reporting.overview import LABEL_WIDTH, months
 
@@ -93,7 +93,7 @@ def write_loads_into(loads: Loads, folder: Path, units: Units) -> None:
 
     (folder / "loads.csv").write_text(loads.csv(), encoding="utf-8")
     (folder / "loads.txt").write_text(loads_text(loads, units), encoding="utf-8")
-    months_chart = one_chart(lambda ax: charts.loads(loads.monthly(), units=units, ax=ax), TWO_SCALES)
+    months_chart = one_chart(lambda ax: charts.loads(loads.monthly(), units=units, ax=ax), PLAIN)
     write_png(months_chart, folder / "months.png")
     for name, series in loads.for_engine().items():
         if not series.any():
