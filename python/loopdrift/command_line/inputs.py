@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import click
 
 from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.api.design import Design
+from loopdrift.basics.words import WIDTH
 from loopdrift.command_line.options import design_file, units
 from loopdrift.command_line.results import print_text
-
-if TYPE_CHECKING:
-    pass
+from loopdrift.files import new_design
+from loopdrift.files.questions import answered
+from loopdrift.reporting.overview import overview
 
 
 @click.command(epilog=CAUTIONS)
@@ -33,9 +35,6 @@ def new(path: Path, yes: bool, **given: Any) -> None:
     typical values for everything else. `check`, `size` and `run` take the file as it is. An existing file is
     never overwritten.
     """
-    from loopdrift.files import new_design
-    from loopdrift.files.questions import answered
-
     if path.exists():
         raise click.UsageError(f"{path} exists: choose another name.")
     text = new_design.text(answered(given, ask=not yes), path)
@@ -53,9 +52,5 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
 
     Runs no simulation.
     """
-    from loopdrift.api.design import Design
-    from loopdrift.basics.words import WIDTH
-    from loopdrift.reporting.overview import overview
-
     print_text(overview(Design.read(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))

@@ -12,17 +12,15 @@ import click
 from loopdrift import _core
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.basics.errors import LoopdriftError, as_text, shortened
+from loopdrift.command_line.commands import Commands
 from loopdrift.command_line.exit_codes import BAD_INPUT, INTERRUPTED
-from loopdrift.command_line.inputs import check, new
-from loopdrift.command_line.runs import demo, installer_sheet, report, run
-from loopdrift.command_line.searches import compare, size, study
-from loopdrift.command_line.series import loads, weather
 
 _NEW_OBJECTS_BEFORE_A_LOOK = 50_000
 _LONGEST_LINE = 480
 
 
 @click.group(
+    cls=Commands,
     epilog=f"{CAUTIONS} Begin with: loopdrift demo --out demo",
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     invoke_without_command=True,
@@ -36,10 +34,6 @@ def commands(context: click.Context) -> None:
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())
-
-
-for _command in (new, check, loads, weather, demo, run, report, installer_sheet, size, compare, study):
-    commands.add_command(_command)
 
 
 def main() -> None:

@@ -6,6 +6,9 @@ from pathlib import Path
 
 import click
 
+DEMO = Path(__file__).parents[1] / "demo"
+"""Folder of the invented example."""
+
 design_file = click.argument("design", type=click.Path(path_type=Path))
 years = click.option("--years", default=20, show_default=True, help="Years to simulate, 1 to 100.")
 units = click.option(

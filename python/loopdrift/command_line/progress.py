@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING
 
 import click
 
-if TYPE_CHECKING:
-    from loopdrift.analysis.comparison import Comparison
-    from loopdrift.api.design import Design
-    from loopdrift.api.run import Run
-    from loopdrift.api.site import Site
+from loopdrift.analysis.comparison import Comparison, layouts
+from loopdrift.analysis.cost import require_priced
+from loopdrift.api.design import Design
+from loopdrift.api.run import Run
+from loopdrift.api.site import Site
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 
 
 def run_with_progress(design: Design, years: int) -> Run:
     """Run, with a progress bar if standard error is a terminal."""
-    from loopdrift.analysis.cost import require_priced
-    from loopdrift.basics.model_time import HOURS_PER_YEAR
-
     require_priced(design)
     if not sys.stderr.isatty():
         return design.run(years)
@@ -28,8 +25,6 @@ def run_with_progress(design: Design, years: int) -> Run:
 
 def compare_with_progress(design: Design, site: Site, years: int) -> Comparison:
     """Compare, with a progress bar if standard error is a terminal."""
-    from loopdrift.analysis.comparison import layouts
-
     if not sys.stderr.isatty():
         return design.compare(site, years=years)
     with click.progressbar(

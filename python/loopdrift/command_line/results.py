@@ -8,14 +8,13 @@ import click
 
 from loopdrift.basics.errors import printable
 from loopdrift.basics.output import ResultFolder
+from loopdrift.files import design_file
 
 
 def result_folder(out: Path | None, kind: str, inputs: list[Path], force: bool) -> ResultFolder | None:
     """Return the result folder, if requested; called before the run, so that a bad folder fails early."""
     if out is None:
         return None
-    from loopdrift.files import design_file
-
     named = [file for path in inputs for file in design_file.files(path)]
     return ResultFolder(out, kind, inputs=named, force=force)
 

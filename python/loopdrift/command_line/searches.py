@@ -4,21 +4,26 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import click
 
 from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.analysis.comparison.comparison import write_into
+from loopdrift.analysis.recharge import Recharge
+from loopdrift.analysis.sizing import Sizing, What
+from loopdrift.analysis.study import folder
+from loopdrift.analysis.study.file import read_study
+from loopdrift.api.design import Design
+from loopdrift.api.site import Site
+from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.output import ResultFolder
+from loopdrift.basics.words import WIDTH
 from loopdrift.command_line.exit_codes import NOTHING_HOLDS
 from loopdrift.command_line.options import design_file, force, number_or_text, units, years
 from loopdrift.command_line.progress import compare_with_progress
 from loopdrift.command_line.results import print_results, result_folder
-
-if TYPE_CHECKING:
-    from loopdrift.analysis.recharge import Recharge
-    from loopdrift.analysis.sizing import Sizing, What
-    from loopdrift.api.design import Design
+from loopdrift.files.design_file import files
 
 
 @click.command(epilog=CAUTIONS)
@@ -73,10 +78,6 @@ def size(
 
     The fewest bores stand in single rows or rectangles; with --plot, also in L and U shapes along its sides.
     """
-    from loopdrift.api.design import Design
-    from loopdrift.basics.both_units import inch_pound_first
-    from loopdrift.basics.words import WIDTH
-
     base = Design.read(design)
     results = result_folder(out, "size", [design], force)
     if what == "recharge":
@@ -137,15 +138,10 @@ def compare(
     kind. --out DIR also writes tables (CSV and Parquet), the chart (PNG), the text, and a design file for
     each loop that fits, for the other commands. The exit code is 1 if nothing fits.
     """
-    from loopdrift.api.design import Design
-    from loopdrift.api.site import Site
-
     base, offered = Design.read(design), Site.read(site)
     results = result_folder(out, "compare", [design, site], force)
     compared = compare_with_progress(base, offered, years)
     if results is not None:
-        from loopdrift.analysis.comparison.comparison import write_into
-
         with results.writing() as unfinished:
             write_into(compared, unfinished, units)
     print_results(compared.text(units=units), results)
@@ -172,13 +168,8 @@ def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI",
     cases (CSV), and a chart if two numbers vary or samples were drawn. After an interruption, the same
     command resumes the study.
     """
-    from loopdrift.analysis.study import folder as report
-    from loopdrift.analysis.study.file import read_study
-    from loopdrift.api.design import Design
-    from loopdrift.files import design_file
-
     described = read_study(design, Design)
-    results = ResultFolder(out, "study", inputs=design_file.files(design), force=force)
+    results = ResultFolder(out, "study", inputs=files(design), force=force)
     results.claim()
     store = out / "cases"
     if sys.stderr.isatty():
@@ -187,8 +178,8 @@ def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI",
     else:
         found = described.run(years, store=store)
     with results.writing() as unfinished:
-        report.write_into(found, unfinished, limits=described.design.limits, units=units)
-    print_results(report.text(found), results, store)
+        folder.write_into(found, unfinished, limits=described.design.limits, units=units)
+    print_results(folder.text(found), results, store)
 
 
 def _numbers(pair: tuple[str, str] | None) -> tuple[float | str, float | str] | None:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import click
 
 from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.api.design import Design
 from loopdrift.basics.output import ResultFolder
 from loopdrift.command_line.options import force, units
 from loopdrift.command_line.results import print_results
-
-if TYPE_CHECKING:
-    pass
+from loopdrift.files import design_file
+from loopdrift.parts.loads import Loads
+from loopdrift.parts.weather.weather import Weather
+from loopdrift.reporting import inputs
 
 hourly_file = click.argument("file", type=click.Path(path_type=Path))
 
@@ -64,11 +66,6 @@ def loads(file: Path, out: Path | None, force: bool, units: Literal["SI", "IP"],
     yearly sums, full-load hours, months, what was done to the file, and what looks wrong. --out DIR also
     writes the hours (CSV), the text, and charts (PNG).
     """
-    from loopdrift.api.design import Design
-    from loopdrift.files import design_file
-    from loopdrift.parts.loads import Loads
-    from loopdrift.reporting import inputs
-
     is_design = file.suffix.lower() == ".toml"
     if is_design and any(value is not None for value in said.values()):
         raise click.UsageError("A design file says itself how its loads are read.")
@@ -99,9 +96,6 @@ def weather(file: Path, out: Path | None, force: bool, units: Literal["SI", "IP"
     temp_air; or the name of an invented climate, such as "hot humid". Prints place, temperatures, degree days
     and sun, and what was done to the file. --out DIR also writes the hours (CSV), the text, and charts (PNG).
     """
-    from loopdrift.parts.weather.weather import Weather
-    from loopdrift.reporting import inputs
-
     is_sample = str(file) in Weather.samples()
     read = Weather.sample(str(file)) if is_sample else Weather.read(file, **said)
     results = None
