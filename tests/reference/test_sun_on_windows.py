@@ -114,3 +114,37 @@ def test_light_from_all_sides_is_half_sky_half_ground_and_the_sun(weather):
     direct = weather.dni * np.where(up > 0.0, np.sqrt(1.0 - up.clip(-1.0, 1.0) ** 2), 0.0) / np.pi
     expected = direct.sum() + 0.1 * weather.ghi.sum() + 0.5 * weather.dhi.sum()
     assert_allclose(around.sum(), expected, rtol=0.12)
+
+
+@pytest.mark.parametrize("tilt", [0.0, 40.0, 90.0, 140.0, 180.0])
+def test_every_hour_by_another_program_of_the_same_papers(weather, tilt):
+    """Spencer's sun, Kasten's air mass and Perez's sky as pvlib has them, in angles instead of vectors."""
+    from pvlib import atmosphere, solarposition
+    from pvlib import irradiance as planes
+
+    azimuth = 250.0
+    (found,) = irradiance(weather, [window(azimuth, tilt)])
+    light = np.flatnonzero(weather.ghi + weather.dni + weather.dhi > 0.0)
+    middle = light + 0.5 - weather.utc_offset
+    day = 1.0 + middle / 24.0
+    latitude = np.radians(weather.latitude)
+    declination = solarposition.declination_spencer71(day)
+    solar_time = 15.0 * middle + weather.longitude + solarposition.equation_of_time_spencer71(day) / 4.0
+    hour_angle = np.radians(solar_time % 360.0 - 180.0)
+    zenith = solarposition.solar_zenith_analytical(latitude, hour_angle, declination)
+    bearing = solarposition.solar_azimuth_analytical(latitude, hour_angle, declination, zenith)
+    zenith = np.degrees(zenith).clip(max=90.0)
+    ghi, dni, dhi = weather.ghi[light], weather.dni[light], weather.dhi[light]
+    parts = planes.get_total_irradiance(
+        tilt,
+        azimuth,
+        zenith,
+        np.degrees(bearing),
+        *(dni, ghi, dhi),
+        dni_extra=planes.get_extra_radiation(day),
+        airmass=atmosphere.get_relative_airmass(zenith),
+        albedo=0.2,
+        model="perez",
+    )
+    sky = np.where(dhi > 0.0, parts["poa_sky_diffuse"], 0.0)
+    assert_allclose(found[light], parts["poa_direct"] + parts["poa_ground_diffuse"] + sky, atol=1e-6)

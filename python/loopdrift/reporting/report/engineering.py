@@ -228,5 +228,7 @@ def _sources(design: Design) -> list[str]:
     if design.piping is not None:
         found.append("Pressure drop: Darcy and Weisbach; friction 64/Re, and Colebrook above Re 4000.")
     if any("building" in label for label, _ in design.loads.origin):
-        found.append("Loads: ISO 13790:2008, annex C, with the sun on windows by Spencer (1971) and Perez and others (1990).")
+        found.append(
+            "Loads: ISO 13790:2008, annex C; sun on windows: Spencer (1971), Perez and others (1990)."
+        )
     return found
