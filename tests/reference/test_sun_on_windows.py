@@ -118,7 +118,10 @@ def test_light_from_all_sides_is_half_sky_half_ground_and_the_sun(weather):
 
 @pytest.mark.parametrize("tilt", [0.0, 40.0, 90.0, 140.0, 180.0])
 def test_every_hour_by_another_program_of_the_same_papers(weather, tilt):
-    """Spencer's sun, Kasten's air mass and Perez's sky as pvlib has them, in angles instead of vectors."""
+    """Spencer's sun, Kasten's air mass and Perez's sky as pvlib has them, in angles instead of vectors.
+
+    pvlib takes a sun within 1.4e-4 rad of south or north to be there; that hour is left out.
+    """
     from pvlib import atmosphere, solarposition
     from pvlib import irradiance as planes
 
@@ -147,4 +150,7 @@ def test_every_hour_by_another_program_of_the_same_papers(weather, tilt):
         model="perez",
     )
     sky = np.where(dhi > 0.0, parts["poa_sky_diffuse"], 0.0)
-    assert_allclose(found[light], parts["poa_direct"] + parts["poa_ground_diffuse"] + sky, atol=1e-6)
+    expected = parts["poa_direct"] + parts["poa_ground_diffuse"] + sky
+    off_noon = np.abs(np.sin(bearing)) > 1.5e-4
+    assert (~off_noon).sum() <= 2
+    assert_allclose(found[light][off_noon], expected[off_noon], atol=1e-6)
