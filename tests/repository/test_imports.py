@@ -71,7 +71,7 @@ def test_a_run_of_the_demo_loads_no_library_that_it_has_no_use_for(design_path):
     call = "from loopdrift.command_line import main\nmain()"
     modules = loaded(f"import sys\nsys.argv[1:] = ['run', {str(design_path)!r}, '--years', '1']\n{call}")
     assert "pandas" in modules
-    unwanted = {"CoolProp", "SALib", "fluids", "matplotlib", "pvlib", "tomli_w", "tqdm", "xarray"}
+    unwanted = {"CoolProp", "SALib", "fluids", "matplotlib", "tomli_w", "tqdm", "xarray"}
     assert not unwanted & packages(modules)
     assert not {"scipy.optimize", "scipy.stats", "pyarrow.parquet"} & modules
 
@@ -85,7 +85,7 @@ def test_a_report_loads_only_what_it_needs(design_path, tmp_path):
     )
     assert "matplotlib.backends.backend_svg" in modules
     assert (
-        not {"CoolProp", "matplotlib.pyplot", "pvlib", "pyarrow.parquet", "scipy.optimize", "xarray"}
+        not {"CoolProp", "matplotlib.pyplot", "pyarrow.parquet", "scipy.optimize", "xarray"}
         & modules
     )
 
