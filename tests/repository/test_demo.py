@@ -23,7 +23,7 @@ def texts_and_values(name: str) -> tuple[str, dict]:
 def test_ground_is_warmer_than_the_air_that_is_stated_beside_it(name: str) -> None:
     text, values = texts_and_values(name)
     site = name == "site.toml"
-    sample = (values if site else values["ground_side"]["surface"])["weather"]["sample"]
+    sample = (values if site else values["ground_side"]["surface"])["weather"]["name"]
     ground = values["excavation"]["soil"] if site else values["ground"]
     air = float(np.mean(ld.Weather.sample(sample).dry_bulb))
     line = next(line for line in text.splitlines() if re.search(r"temperature = 8\.0", line))
@@ -39,7 +39,7 @@ def test_the_first_lines_describe_what_follows(name: str) -> None:
     heading = text[: text.index("\n\n")]
     assert "cold continental climate" in heading
     weather = values["ground_side"].get("weather") or values["ground_side"]["surface"]["weather"]
-    assert weather["sample"] == "cold continental"
+    assert weather["name"] == "cold continental"
     if name == "trenches.toml":
         assert values["ground"]["soil"] in heading
         assert "Four trenches with four pipes" in heading

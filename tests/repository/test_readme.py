@@ -1,10 +1,13 @@
 """README: says what the package itself says."""
 
+import re
 from pathlib import Path
 
 import pytest
 
+import loopdrift as ld
 from loopdrift.analysis.cautions import HAZARDS, PERMITS, STANDING
+from loopdrift.files.kinds import table_kinds, tables_within
 
 README = Path(__file__).parents[2] / "README.md"
 
@@ -12,3 +15,21 @@ README = Path(__file__).parents[2] / "README.md"
 @pytest.mark.parametrize("caution", [HAZARDS, STANDING, PERMITS])
 def test_it_has_every_caution(caution):
     assert caution in " ".join(README.read_text(encoding="utf-8").split())
+
+
+def test_it_lists_the_kinds_of_every_table():
+    """The rows have the names of the tables and their kinds, as the reader has them: none more, none fewer."""
+    rows = README.read_text(encoding="utf-8").partition("| table | `kind` |\n| --- | --- |\n")[2].partition("\n\n")[0]
+    listed = {
+        table: set(re.findall(r"`([^`]+)`", kinds))
+        for _, tables, kinds, _ in (row.split("|") for row in rows.splitlines())
+        for table in re.findall(r"`(\w+)`", tables)
+    }
+    read = {
+        name: set(table_kinds(*key.parts))
+        for kinds in tables_within(ld.Design, ld.Site).values()
+        for kind in kinds.values()
+        for name, key in kind.keys.items()
+        if key.parts
+    }
+    assert listed == {name: kinds for name, kinds in read.items() if kinds != {""}}

@@ -13,6 +13,7 @@ import numpy as np
 from loopdrift.basics import units
 from loopdrift.basics.both_units import FACTORS, GALLON, fahrenheit
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.files.reader import SCHEMA
 from loopdrift.parts.building import Building, Opaque, Week, Window
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.weather.weather import Weather
@@ -111,6 +112,7 @@ def text(start: Start, path: Path) -> str:
     rows = max(1, round(math.sqrt(bores)))
     what = "A house" if start.building == "house" else "A larger building"
     values: dict[str, Any] = {
+        "schema": SCHEMA,
         "heading": f"{what} with a ground-source heat pump: a design to complete.",
         "name": path.name,
         "building": start.building,
@@ -184,9 +186,9 @@ def _named(name: str, path: Path) -> tuple[Weather, str]:
     """Return the weather of a name, and how the file says it."""
     weather = weather_of(name)
     if name in Weather.samples():
-        return weather, f'sample = "{name}"'
+        return weather, f'kind = "sample", name = "{name}"'
     beside = Path(os.path.relpath(name, path.parent)).as_posix().replace('"', '\\"')
-    return weather, f'file = "{beside}"'
+    return weather, f'kind = "file", path = "{beside}"'
 
 
 def _house(start: Start, weather: Weather, written: _Written) -> tuple[dict[str, Any], _Size]:

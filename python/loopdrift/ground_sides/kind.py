@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
+from loopdrift.basics import constructors
 from loopdrift.basics.both_units import both
 from loopdrift.charts.plan import site_plan
 from loopdrift.ground_sides.finding import Finding
@@ -57,7 +58,7 @@ class Kind:
     """A kind of ground side; the defaults suit a conductive kind without texts of its own."""
 
     name: ClassVar[str]
-    """Its name in design files."""
+    """Its name, and the ``kind`` of its table in design files."""
 
     part: ClassVar[type[GroundSide]]
     """The part of a design that describes it."""
@@ -199,6 +200,11 @@ class Kind:
         return Built(places=Places(design.ground_side.branch, (), ()))
 
     @property
+    def constructors(self) -> Mapping[str, Callable[..., GroundSide]]:
+        """Constructors of the part, by the ``kind`` of its table in design files."""
+        return {self.name: self.part}
+
+    @property
     def layouts(self) -> Mapping[str, Layout]:
         """How it is sized on a site, by the names used in comparisons."""
         return {}
@@ -216,6 +222,7 @@ def register(kind: Kind) -> None:
         The kind.
     """
     _kinds[kind.part] = kind
+    constructors.register(kind.part, kind.constructors)
 
 
 def kind_of(side: GroundSide) -> Kind:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self, TypeVar
 
 from loopdrift.basics import units
+from loopdrift.basics.constructors import register
 from loopdrift.basics.part import FacePart, OptionalFigure, require, require_name
 from loopdrift.model.design import Design
 from loopdrift.parts.fluid.fluid import Fluid
@@ -123,3 +124,6 @@ class Proposal(FacePart):
         if self.piping is not None and self.pump_power is None:
             changes["pump_power"] = None  # follows from the piping
         return design.replace(**changes)
+
+
+register(Proposal, {"parts": Proposal})

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
+from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import require_within
 from loopdrift.basics.part import Checked, FacePart, Figure, OptionalFigure, Several, require
@@ -270,3 +271,6 @@ class Site(FacePart):
         if self.groundwater is not None:
             offers.append(f"groundwater of {both(self.groundwater.sustained_yield, 'kg/s', '.2f')}")
         return "; ".join(offers) if offers else "nothing"
+
+
+register(Site, {"": Constructor(Site, {"candidate": "candidates"})})

@@ -8,6 +8,7 @@ from typing import Any, ClassVar, Literal
 
 from loopdrift import _core
 from loopdrift.basics import units
+from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
 from loopdrift.parts.fluid.fluid import Fluid
@@ -106,6 +107,9 @@ class Pipe(Part):
         )
 
 
+register(Pipe, {"wall thickness": Pipe, "SDR": Pipe.sdr})
+
+
 class Pipes(Part):
     """Base of the pipe arrangements in a bore."""
 
@@ -194,6 +198,10 @@ class Coaxial(Pipes):
 
     inner: Pipe
     outer: Pipe
+
+
+for _arrangement in (UTube, DoubleUTube, Coaxial):
+    register(_arrangement, {_arrangement.kind: _arrangement})
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from loopdrift.model.run import Run
     from loopdrift.parts.bore import Bore, BoreResistance
     from loopdrift.parts.ground.ground import Ground
+    from loopdrift.parts.ground_side import GroundSide
 
 
 class Bores(Kind):
@@ -118,6 +119,11 @@ class Bores(Kind):
         """Return bores, pipes and grout."""
         bend = CLOSE_BEND if design.piping is None else design.piping.bend_loss_coefficient
         return quantities.built(_field(design), design.site, bend)
+
+    @property
+    def constructors(self) -> Mapping[str, Callable[..., GroundSide]]:
+        """Constructors of the part, by the ``kind`` of its table in design files."""
+        return {**super().constructors, "bore grid": BoreField.grid}
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
@@ -117,6 +117,11 @@ class Ponds(Kind):
     def built(self, design: Design) -> Built:
         """Return coils and pipe."""
         return quantities.built(_pond(design))
+
+    @property
+    def constructors(self) -> Mapping[str, Callable[..., GroundSide]]:
+        """Constructors of the part, by the ``kind`` of its table in design files."""
+        return {**super().constructors, "pond basin": Pond.basin}
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

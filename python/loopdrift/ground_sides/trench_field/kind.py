@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from loopdrift.model.design import Design
     from loopdrift.model.run import Run
     from loopdrift.parts.ground.ground import Ground
+    from loopdrift.parts.ground_side import GroundSide
 
 SOIL_LOSS = 0.5
 """Temperature drop of the demo's trenches in year 5 with 20 % less conductivity [K]."""
@@ -95,6 +96,11 @@ class Trenches(Kind):
     def built(self, design: Design) -> Built:
         """Return trenches and pipes."""
         return quantities.built(_field(design))
+
+    @property
+    def constructors(self) -> Mapping[str, Callable[..., GroundSide]]:
+        """Constructors of the part, by the ``kind`` of its table in design files."""
+        return {**super().constructors, "trench rows": TrenchField.rows}
 
     @property
     def layouts(self) -> Mapping[str, Layout]:

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from loopdrift import _core
 from loopdrift.basics.bounds import MOST_WINDOWS, require_count
+from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, OptionalNumber, Part, Several, require
 from loopdrift.basics.series import Series
@@ -204,3 +205,6 @@ class Building(Part):
         require(free_running, bool, owner="Building", field="free_running")
         on_windows = irradiance(weather, self.windows)
         return _core.building_year(self.for_engine(), weather.dry_bulb, on_windows, free_running)
+
+
+register(Loads, {"building": Constructor(Building.loads, {"building": "self"})})

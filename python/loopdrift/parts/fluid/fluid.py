@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core
 from loopdrift.basics import units
+from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, Part
 from loopdrift.basics.series import array
@@ -312,6 +313,10 @@ class ConstantFluid(Fluid):
 
     def __str__(self) -> str:
         return "fluid of constant properties"
+
+
+register(Fluid, {"tabulated": Fluid, "constant": Fluid.constant})
+register(ConstantFluid, {"constant": ConstantFluid})
 
 
 def by_name(name: str) -> Source:

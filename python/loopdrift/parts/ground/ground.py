@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core
 from loopdrift.basics import units
+from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, Part
 from loopdrift.basics.series import instants
@@ -132,3 +133,6 @@ class Ground(Part):
             name: units.to_si(value, "m", owner="line_source", field=name) for name, value in numbers.items()
         }
         return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)
+
+
+register(Ground, {"properties": Ground, "soil": Ground.of_soil})

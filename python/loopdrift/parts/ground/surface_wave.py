@@ -9,6 +9,7 @@ import numpy as np
 
 from loopdrift import _core
 from loopdrift.basics import units
+from loopdrift.basics.constructors import register
 from loopdrift.basics.model_time import DAYS_PER_YEAR, HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import array
@@ -112,3 +113,6 @@ class SurfaceWave(Part):
         times = SECONDS_PER_HOUR * array(hours, "h", owner="SurfaceWave", field="hours")
         found = _core.surface_wave(self.for_engine(), ground.for_engine(), metres, times.ravel())
         return found.reshape(times.shape)
+
+
+register(SurfaceWave, {"amplitude": SurfaceWave, "weather": SurfaceWave.from_weather})

@@ -6,6 +6,7 @@ import os
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Self
 
+from loopdrift.basics.constructors import register
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import require
 from loopdrift.parts.loads.heat_loss import of_heat_loss
@@ -273,3 +274,17 @@ class Loads(ShapedLoads):
 
 def _positive(value: float | str | None, unit: str, field: str) -> float | None:
     return None if value is None else number_within(value, unit, owner="Loads", field=field, least=0.0)
+
+
+register(
+    Loads,
+    {
+        "file": Loads.read,
+        "heat loss": Loads.from_heat_loss,
+        "months": Loads.from_months,
+        "bills": Loads.from_bills,
+        "peak": Loads.from_peak,
+        "total": Loads.from_total,
+        "values": Loads,
+    },
+)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
+from loopdrift.basics.constructors import register
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.parts.weather.weather import Weather
 
@@ -87,3 +88,7 @@ class WaterDistribution(Part):
 
 Distribution = AirDistribution | WaterDistribution
 """The kinds of distribution that a design can have."""
+
+
+register(AirDistribution, {"air": AirDistribution})
+register(WaterDistribution, {"water": WaterDistribution})

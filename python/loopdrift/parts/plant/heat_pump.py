@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift.basics import units
+from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array
@@ -27,6 +28,14 @@ if TYPE_CHECKING:
 
 RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
 """Entering fluid temperature at the ISO 13256-1 rating points for closed ground loops [degC]; from memory."""
+
+_WORDS = {
+    "cop": "cop",
+    "capacity": "capacity",
+    "range": "entering_fluid_range",
+    "entering_load": "entering_load",
+}
+"""Fields of a mode by the ends of their names in `from_curves`."""
 
 
 def _rating(value: float | str | None, *, owner: str, field: str, unit: str) -> float | None:
@@ -291,6 +300,17 @@ class HeatPump(Part):
             manufacturer_ratings=manufacturer_ratings,
         )
 
+    def curves(self) -> dict[str, Any]:
+        """Return the arguments with which `from_curves` gives this heat pump."""
+        values = {field.name: getattr(self, field.name) for field in fields(self) if field.compare}
+        modes = {name: values.pop(name) for name in MODES}
+        return values | {
+            f"{name}_{word}": getattr(mode, attribute)
+            for name, mode in modes.items()
+            if mode is not None
+            for word, attribute in _WORDS.items()
+        }
+
     def __post_init__(self) -> None:
         for name in MODES:
             if getattr(self, name) is not None:
@@ -382,6 +402,15 @@ class HeatPump(Part):
                 table[f"{name}_power_W"] = capacity / cop
             table[f"{name}_cop"] = cop
         return table
+
+
+register(
+    HeatPump,
+    {
+        "table": HeatPump.from_table,
+        "curves": Constructor(HeatPump.from_curves, arguments=HeatPump.curves),
+    },
+)
 
 
 def _optional_si(value: float | str | None, unit: str, field: str) -> float | None:

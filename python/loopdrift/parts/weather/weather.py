@@ -13,6 +13,7 @@ import numpy as np
 
 from loopdrift.basics import model_time
 from loopdrift.basics.both_units import both_degrees
+from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
 from loopdrift.basics.output import write_whole
@@ -127,7 +128,7 @@ class Weather(ReadOnlyArrays):
             nearest = difflib.get_close_matches(str(name), cls.samples(), n=1)
             hint = f"; did you mean {nearest[0]!r}?" if nearest else ""
             raise InvalidInput(
-                "Weather", "sample", repr(name), "", f"must be one of {', '.join(cls.samples())}{hint}"
+                "Weather", "name", repr(name), "", f"must be one of {', '.join(cls.samples())}{hint}"
             )
         return cls.read(_SAMPLES / f"{name.replace(' ', '_')}.csv")
 
@@ -328,3 +329,6 @@ class Weather(ReadOnlyArrays):
     def __repr__(self) -> str:
         mean, low, high = self.dry_bulb.mean(), self.dry_bulb.min(), self.dry_bulb.max()
         return f"<Weather: dry-bulb {mean:.1f} degC, from {low:.1f} to {high:.1f} degC>"
+
+
+register(Weather, {"sample": Weather.sample, "file": Weather.read, "values": Weather})
