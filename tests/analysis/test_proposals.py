@@ -211,9 +211,9 @@ def test_candidates_of_a_site_file(design: ld.Design, design_path, tmp_path) -> 
     path = tmp_path / "site.toml"
     path.write_text(
         '[land]\narea = 900.0\n[drilling]\nmax_depth = "120 m"\n'
-        f'[[candidate]]\nname = "as designed"\ndesign = "{design_path.name}"\n'
-        '[[candidate]]\nname = "longer"\nflow = "0.6 L/s"\n'
-        "[candidate.ground_side]\nkind = 'bore field'\ncolumns = 2\nrows = 1\nspacing = '20 ft'\n"
+        f'[[candidate]]\nkind = "design file"\nname = "as designed"\npath = "{design_path.name}"\n'
+        '[[candidate]]\nkind = "parts"\nname = "longer"\nflow = "0.6 L/s"\n'
+        "[candidate.ground_side]\nkind = 'bore grid'\ncolumns = 2\nrows = 1\nspacing = '20 ft'\n"
         "[candidate.ground_side.bore]\ndepth = '360 ft'\nburied_depth = 2.0\n"
         "diameter = 0.15\nresistance = 0.1\n"
     )
@@ -228,16 +228,18 @@ def test_candidates_of_a_site_file(design: ld.Design, design_path, tmp_path) -> 
 @pytest.mark.parametrize(
     ("table", "said"),
     [
-        ("name = 'a'\n", "candidate[0].ground_side = nothing: must be given"),
-        ("design = 'house.toml'\n", "candidate[0].name = nothing: must be given"),
-        ("name = 'a'\ndesign = 3\n", "candidate[0].design = 3: must be the path of a file"),
-        ("name = 'a'\ndesign = 'house.toml'\nflow = 3.0\n", "candidate[0].flow"),
-        ("name = 'a'\ndesigns = 'house.toml'\n", "did you mean 'design'?"),
+        ("name = 'a'\n", "candidate[0].kind = nothing: must be one of parts, design file"),
+        ("kind = 'parts'\nname = 'a'\n", "candidate[0].ground_side = nothing: must be given"),
+        ("kind = 'design file'\npath = 'house.toml'\n", "candidate[0].name = nothing: must be given"),
+        ("kind = 'design file'\nname = 'a'\npath = 3\n", "candidate[0].path = 3: must be the path of a file"),
+        ("kind = 'design file'\nname = 'a'\npath = 'house.toml'\nflow = 3.0\n", "candidate[0].flow"),
+        ("kind = 'design file'\nname = 'a'\npaths = 'house.toml'\n", "did you mean 'path'?"),
+        ("name = 'a'\ndesign = 'house.toml'\n", 'match kind = "design file", where design is called path'),
         (
-            "name = 'a'\nground_side = { kind = 'bores' }\n",
+            "kind = 'parts'\nname = 'a'\nground_side = { kind = 'bores' }\n",
             "candidate[0].ground_side.kind = bores: must be one of",
         ),
-        ("name = 'a'\ndesign = 'wrong.toml'\n", "wrong.toml, line 1: flwo"),
+        ("kind = 'design file'\nname = 'a'\npath = 'wrong.toml'\n", "wrong.toml, line 1: flwo"),
     ],
 )
 def test_bad_candidates_are_named(design_path, tmp_path, table: str, said: str) -> None:
@@ -254,7 +256,7 @@ def test_the_command(design_path, command, tmp_path) -> None:
     site = tmp_path / "site.toml"
     site.write_text(
         '[land]\narea = 900.0\n[drilling]\nmax_depth = "120 m"\n'
-        f'[[candidate]]\nname = "as designed"\ndesign = "{design_path.name}"\n'
+        f'[[candidate]]\nkind = "design file"\nname = "as designed"\npath = "{design_path.name}"\n'
     )
     code, out, err = command("compare", design_path, site, "--years", "1", "--out", tmp_path / "out")
     assert (code, err) == (0, "")
@@ -263,7 +265,7 @@ def test_the_command(design_path, command, tmp_path) -> None:
     code, _, err = command("compare", design_path, site, "--years", "1", "--out", tmp_path)
     assert code == 2, "the folder holds inputs"
     missing = tmp_path / "missing.toml"
-    missing.write_text("[[candidate]]\nname = 'a'\ndesign = 'nowhere.toml'\n")
+    missing.write_text("[[candidate]]\nkind = 'design file'\nname = 'a'\npath = 'nowhere.toml'\n")
     code, _, err = command("compare", design_path, missing)
     assert code == 2 and "nowhere.toml" in err
 

@@ -41,7 +41,7 @@ DESIGN_FILES = {
     "unknown kind": (
         'kind = "bore field"',
         'kind = "pit"',
-        ["ground_side.kind = pit", "must be one of bore field, trench field"],
+        ["ground_side.kind = pit", "must be one of bore field, bore grid, trench field, trench rows, pond"],
     ),
     "unknown key above": (
         "[ground]",

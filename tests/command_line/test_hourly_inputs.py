@@ -12,11 +12,14 @@ import loopdrift as ld
 SEASON = np.cos(2 * np.pi * np.arange(8760) / 8760)
 HEATING = np.clip(6000.0 * SEASON, 0.0, None)
 WAYS = {
-    "months": 'heating_months = [900, "0.8 MWh", 700, 300, 100, 0, 0, 0, 50, 300, 600, 800]\n'
+    "months": 'kind = "months"\n'
+    'heating_months = [900, "0.8 MWh", 700, 300, 100, 0, 0, 0, 50, 300, 600, 800]\n'
     'heating_peaks = ["5 kW", 5000, 4000, 3000, 2000, 0, 0, 0, 1500, 2500, 4000, 4800]\n',
-    "months without heating": "cooling_months = [0, 0, 0, 0, 0, 100, 300, 200, 0, 0, 0, 0]\n",
-    "monthly bills": 'monthly_bills = ["40 therm", 900, 800, 500, 300, 150, 140, 145, 200, 500, 800, 999]\n',
-    "bills by readings": 'fuel = "propane"\nbills = [\n'
+    "months without heating": "kind = 'months'\n"
+    "cooling_months = [0, 0, 0, 0, 0, 100, 300, 200, 0, 0, 0, 0]\n",
+    "monthly bills": 'kind = "bills"\n'
+    'monthly_bills = ["40 therm", 900, 800, 500, 300, 150, 140, 145, 200, 500, 800, 999]\n',
+    "bills by readings": 'kind = "bills"\nfuel = "propane"\nbills = [\n'
     + "".join(
         f'{{ first = 2023-{month:02}-01, last = 2023-{month + 1:02}-{last}, amount = "{amount} gal" }},\n'
         for month, last, amount in (
@@ -29,8 +32,8 @@ WAYS = {
         )
     )
     + "]\n",
-    "a peak": 'heating_peak = "5 kW"\nheating_full_load_hours = 1800\n',
-    "a total": "heating_total = 9000.0\ncooling_total = 50.0\n",
+    "a peak": 'kind = "peak"\nheating_peak = "5 kW"\nheating_full_load_hours = 1800\n',
+    "a total": "kind = 'total'\nheating_total = 9000.0\ncooling_total = 50.0\n",
 }
 
 
@@ -56,11 +59,14 @@ def test_loads_of_a_design_file_may_be_less_than_hourly(name, text, design_path,
 
 def test_ways_do_not_stand_beside_each_other(text, design_path, command):
     design_path.write_text(
-        f'{text}\n[loads]\nweather = "mild maritime"\nheating_total = 9e3\nheat_loss = "5 kW"\n'
+        f'{text}\n[loads]\nkind = "total"\nweather = "mild maritime"\nheating_total = 9e3\n'
+        'heat_loss = "5 kW"\n'
     )
     code, _, err = command("check", design_path)
-    assert code == 2 and "loads.heat_loss" in err and "can't stand beside heating_total" in err
-    design_path.write_text(f'{text}\n[loads]\nweather = "mild maritim"\nheating_total = 9e3\n')
+    assert code == 2 and "loads.heat_loss" in err and "belongs to kind 'heat loss', not to 'total'" in err
+    design_path.write_text(
+        f'{text}\n[loads]\nkind = "total"\nweather = "mild maritim"\nheating_total = 9e3\n'
+    )
     code, _, err = command("check", design_path)
     assert code == 2 and "mild maritim: No such file" in err
 
@@ -69,7 +75,7 @@ def test_a_file_and_what_it_leaves_open_stand_in_the_design_file(text, design_pa
     quarters = pd.DataFrame({"Meter 1": np.repeat(HEATING, 4) / 4e3})
     quarters.to_csv(design_path.with_name("meter.csv"), index=False)
     design_path.write_text(
-        f'{text}\n[loads]\nfile = "meter.csv"\ncolumns = {{ heating = "Meter 1" }}\n'
+        f'{text}\n[loads]\nkind = "file"\npath = "meter.csv"\ncolumns = {{ heating = "Meter 1" }}\n'
         'unit = "kWh"\ncadence = "15 min"\n'
     )
     assert_allclose(ld.Design.read(design_path).loads.heating, HEATING, rtol=1e-9)

@@ -47,7 +47,8 @@ def test_questions(folder):
     text = (folder / "mine.toml").read_text(encoding="utf-8")
     assert 'heat_loss = "24 kBtu/h"' in text
     assert 'conductivity = "1.1 Btu/(h ft degF)"' in text
-    assert 'sample = "mild maritime"' in text
+    assert 'weather = { kind = "sample", name = "mild maritime" }' in text
+    assert "schema = 1" in text
 
 
 def test_answers_as_options(folder, command):

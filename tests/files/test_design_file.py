@@ -18,12 +18,13 @@ flow = "9 gal/min"
 pump_power = 120
 
 [ground]
+kind = "properties"
 conductivity = 2.1
 volumetric_heat_capacity = 2.3e6
 temperature = "51 degF"
 
 [ground_side]
-kind = "bore field"
+kind = "bore grid"
 columns = 2
 rows = 1
 spacing = "20 ft"
@@ -36,19 +37,22 @@ grout_conductivity = 1.5
 
 [ground_side.bore.pipes]
 kind = "U-tube"
-pipe = {sdr = 11, outer_diameter = 0.032}
+pipe = {kind = "SDR", dimension_ratio = 11, outer_diameter = 0.032}
 shank_spacing = 0.07
 
 [fluid]
+kind = "tabulated"
 name = "propylene glycol"
 mass_fraction = 0.2
 
 [heat_pump]
+kind = "curves"
 heating_cop = [3.6, 0.08]
 cooling_cop = [6.0, -0.08]
 
 [loads]
-file = "loads.csv"
+kind = "file"
+path = "loads.csv"
 
 [limits]
 entering_fluid_min = -1
@@ -85,10 +89,15 @@ def test_what_stands_in_the_file(read):
         ("", ""),
         ('kind = "U-tube"', 'kind = "double U-tube"'),
         (
-            'name = "propylene glycol"\nmass_fraction = 0.2',
-            "density = 1e3\nheat_capacity = 4e3\nconductivity = 0.5\nviscosity = 2e-3\nfreezing_point = -5",
+            'kind = "tabulated"\nname = "propylene glycol"\nmass_fraction = 0.2',
+            "kind = 'constant'\ndensity = 1e3\nheat_capacity = 4e3\nconductivity = 0.5\nviscosity = 2e-3\n"
+            "freezing_point = -5",
         ),
-        ('file = "loads.csv"', "loss_coefficient = 200\nheating_kWh = 9e3\nweather = {sample = SAMPLE}"),
+        (
+            'kind = "file"\npath = "loads.csv"',
+            "kind = 'heat loss'\nloss_coefficient = 200\nheating_kWh = 9e3\n"
+            "weather = {kind = 'sample', name = SAMPLE}",
+        ),
         (
             "heating_cop = [3.6, 0.08]",
             "heating_cop = [3.6, 0.08]\nheating_capacity = [2e4]\nheating_low_cop = [4.0, 0.08]\n"
@@ -114,14 +123,20 @@ def test_what_is_written_is_read_back(read, tmp_path, old, new):
         ('depth = "300 ft"', "dept = 90\ndepth = 1", "ground_side.bore.dept", "did you mean 'depth'"),
         ("spacing = ", "spacng = 1\nspacing = ", "ground_side.spacng", "did you mean 'spacing'"),
         ("columns = 2", "columns = 2.5", "ground_side.columns", "must be a whole number"),
-        ("columns = 2", "columns = 2\npositions = []", "ground_side.positions", "can't stand beside columns"),
+        (
+            "columns = 2",
+            "columns = 2\npositions = []",
+            "ground_side.positions",
+            "belongs to kind 'bore field', not to 'bore grid'",
+        ),
         ('kind = "U-tube"', 'kind = "W-tube"', "ground_side.bore.pipes.kind", "must be one of U-tube"),
-        ("sdr = 11", "sdr = 1", "ground_side.bore.pipes.pipe.sdr", "must be above 2"),
+        ("ratio = 11", "ratio = 1", "ground_side.bore.pipes.pipe.dimension_ratio", "must be above 2"),
         ('"9 gal/min"', '"9 ft"', "flow", "must be a number with a unit like kg/s"),
         ("pump_power = 120", "pump_powr = 120", "pump_powr", "did you mean 'pump_power'"),
         ('name = "prop', 'name = "brop', "fluid.name", "did you mean 'propylene glycol'"),
         ("[limits]\nentering_fluid_min = -1", "[[limits]]", "limits", "must be a table"),
-        ('file = "loads.csv"', "file = 5", "loads.file", "must be the path of a file"),
+        ('path = "loads.csv"', "path = 5", "loads.path", "must be the path of a file"),
+        ("[limits]", "[limits]\nkind = 'all'", "limits.kind", "is no known key"),
     ],
 )
 def test_faults_are_named(read, old, new, key, message):

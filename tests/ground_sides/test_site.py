@@ -6,8 +6,8 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.command_line import DEMO
 
-LOAM = 'soil = { soil = "loam", temperature = 9.0 }\n'
-WEATHER = 'weather = { sample = "cold continental" }\n'
+LOAM = 'soil = { kind = "soil", soil = "loam", temperature = 9.0 }\n'
+WEATHER = 'weather = { kind = "sample", name = "cold continental" }\n'
 
 
 def site_file(tmp_path, text):
@@ -93,7 +93,10 @@ def groundwater(**changes):
         ),
         (WEATHER + "[excavation]\nrock_depth = 3.0\n", "excavation.soil = nothing: must be given"),
         ("[excavation]\n" + LOAM, "weather"),
-        (WEATHER + '[excavation]\nsoil = { soil = "sand", temperature = 9.0 }\n', "must be one of dry clay"),
+        (
+            WEATHER + '[excavation]\nsoil = { kind = "soil", soil = "sand", temperature = 9.0 }\n',
+            "must be one of dry clay",
+        ),
         ("water = 3\n", "water = 3: must be a table"),
         ("[land\n", "line 1"),
     ],

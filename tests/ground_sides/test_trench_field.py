@@ -198,15 +198,15 @@ def test_a_design_file_may_count_rows_and_take_the_wave_from_weather(tmp_path) -
     head, _, rest = text.partition("[ground_side]")
     rest = rest[rest.index("[fluid]") :]
     table = """[ground_side]
-kind = "trench field"
+kind = "trench rows"
 columns = 2
 depth = "6 ft"
 gap = 0.5
 length = 60
 trenches = 2
 spacing = 3
-pipe = { sdr = 11, outer_diameter = 0.032 }
-surface = { weather = { sample = "cold continental" } }
+pipe = { kind = "SDR", dimension_ratio = 11, outer_diameter = 0.032 }
+surface = { kind = "weather", weather = { kind = "sample", name = "cold continental" } }
 
 """
     (tmp_path / "farm.toml").write_text(head + table + rest)

@@ -410,7 +410,7 @@ PARTS = {
     ),
     "unknown climate": (
         lambda: ld.Weather.sample("hot and humid"),
-        ["Weather.sample = 'hot and humid'", "one of cold continental", "did you mean 'hot humid'?"],
+        ["Weather.name = 'hot and humid'", "one of cold continental", "did you mean 'hot humid'?"],
     ),
 }
 

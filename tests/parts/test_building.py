@@ -165,7 +165,8 @@ def test_buildings_are_values():
 
 FILE = """
 [loads]
-weather = { sample = "cold continental" }
+kind = "building"
+weather = { kind = "sample", name = "cold continental" }
 hot_water = "250 W"
 [loads.building]
 floor_area = "1500 ft2"
@@ -194,7 +195,7 @@ u_value = 1.4
 
 
 def test_a_building_in_a_design_file(design_path):
-    table = '[loads]\nfile = "house-loads.csv"\n'
+    table = '[loads]\nkind = "file"\npath = "house-loads.csv"\n'
     text = design_path.read_text()
     assert table in text
     design_path.write_text(text.replace(table, "") + FILE)
@@ -216,12 +217,12 @@ def test_a_building_in_a_design_file(design_path):
             "loads.building.heating_set_point",
             "at most",
         ),
-        ('hot_water = "250 W"', "heating_kWh = 5000", "loads.heating_kWh", "can't stand beside building"),
+        ('hot_water = "250 W"', "heating_kWh = 5000", "loads.heating_kWh", "belongs to kind 'heat loss'"),
         ("equipment_use = 0.5", "mass = 7", "loads.building.mass", "must be one of very light"),
     ],
 )
 def test_faults_of_a_building_in_a_design_file_are_named(design_path, old, new, key, said):
-    text = design_path.read_text().replace('[loads]\nfile = "house-loads.csv"\n', "") + FILE
+    text = design_path.read_text().replace('[loads]\nkind = "file"\npath = "house-loads.csv"\n', "") + FILE
     assert old in text
     design_path.write_text(text.replace(old, new))
     with pytest.raises(ld.InvalidDesignFile) as caught:

@@ -275,7 +275,7 @@ def test_the_tables_of_the_readme(tmp_path):
     columns = "mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW"
     (tmp_path / "unit.csv").write_text("\n".join([columns, *rows]))
     demo = (root / "python" / "loopdrift" / "demo" / "design.toml").read_text()
-    unit = '[heat_pump]\ntable = "unit.csv"\ndegradation_coefficient = 0.12\n'
+    unit = '[heat_pump]\nkind = "table"\npath = "unit.csv"\ndegradation_coefficient = 0.12\n'
     assert unit in demo
     text = demo.replace(unit, tables).replace('hot_water = "350 W"\n', "")
     (tmp_path / "design.toml").write_text(text)

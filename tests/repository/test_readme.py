@@ -18,8 +18,9 @@ def test_it_has_every_caution(caution):
 
 
 def test_it_lists_the_kinds_of_every_table():
-    """The rows have the names of the tables and their kinds, as the reader has them: none more, none fewer."""
-    rows = README.read_text(encoding="utf-8").partition("| table | `kind` |\n| --- | --- |\n")[2].partition("\n\n")[0]
+    """The rows have the names of the tables and their kinds, as the reader has them, no more and no fewer."""
+    text = README.read_text(encoding="utf-8")
+    rows = text.partition("| table | `kind` |\n| --- | --- |\n")[2].partition("\n\n")[0]
     listed = {
         table: set(re.findall(r"`([^`]+)`", kinds))
         for _, tables, kinds, _ in (row.split("|") for row in rows.splitlines())

@@ -113,16 +113,16 @@ class Draw:
         """Return a ground, by its properties or its soil."""
         if self.rng.random() < 0.2:
             soil = self.rng.choice(("moist sand", "wet clay", "dry sand", "wet sand"))
-            return {"soil": soil} | self.numbers("Ground", "temperature", maybe=("gradient",))
+            return {"kind": "soil", "soil": soil} | self.numbers("Ground", "temperature", maybe=("gradient",))
         needed = ("conductivity", "volumetric_heat_capacity", "temperature")
-        return self.numbers("Ground", *needed, maybe=("gradient",))
+        return {"kind": "properties"} | self.numbers("Ground", *needed, maybe=("gradient",))
 
     def pipe(self) -> dict[str, Any]:
         """Return a pipe, by its wall or its dimension ratio."""
         rest = self.numbers("Pipe", "outer_diameter", maybe=("conductivity", "roughness"))
         if self.rng.random() < 0.5:
-            return rest | {"sdr": self.scaled(11.0, 2.1, 100.0)}
-        return rest | self.numbers("Pipe", "wall_thickness")
+            return {"kind": "SDR"} | rest | {"dimension_ratio": self.scaled(11.0, 2.1, 100.0)}
+        return {"kind": "wall thickness"} | rest | self.numbers("Pipe", "wall_thickness")
 
     def bore(self) -> dict[str, Any]:
         """Return a bore: measured, or with pipes in grout."""
@@ -133,7 +133,8 @@ class Draw:
             return bore | self.numbers("Bore", "resistance")
         bore |= self.numbers("Bore", "grout_conductivity", maybe=("grout_heat_capacity",))
         if kind == "coaxial":
-            outer = {"outer_diameter": self.scaled(0.11, 0.005, 1.0), "wall_thickness": 0.005}
+            diameter = self.scaled(0.11, 0.005, 1.0)
+            outer = {"kind": "wall thickness", "outer_diameter": diameter, "wall_thickness": 0.005}
             return bore | {"pipes": {"kind": kind, "inner": self.pipe(), "outer": outer}}
         pipe = self.pipe()
         if rng.random() < 0.9:  # a hole and a spacing that these pipes go into
@@ -151,7 +152,7 @@ class Draw:
         step = self.scaled(6.0, 0.05, 1000.0)
         if rng.random() < 0.5:
             sides = {"columns": self.count(8, 40), "rows": self.count(5, 20)}
-            return {"kind": "bore field", "bore": self.bore(), "spacing": step} | sides
+            return {"kind": "bore grid", "bore": self.bore(), "spacing": step} | sides
         count = max(self.count(20, 60), 1)
         side = math.ceil(math.sqrt(count))
         places = rng.sample([(x, y) for x in range(side) for y in range(side)], count)
@@ -176,13 +177,13 @@ class Draw:
     def surface(self) -> dict[str, Any]:
         """Return the year of a surface."""
         if self.rng.random() < 0.2:
-            return {"weather": self.weather()}
-        return self.numbers("SurfaceWave", "amplitude", "coldest_day")
+            return {"kind": "weather", "weather": self.weather()}
+        return {"kind": "amplitude"} | self.numbers("SurfaceWave", "amplitude", "coldest_day")
 
     def weather(self) -> dict[str, Any]:
         """Return one of the climates."""
         names = ("cold continental", "mild maritime", "hot humid", "high dry")
-        return {"sample": self.rng.choice(names)}
+        return {"kind": "sample", "name": self.rng.choice(names)}
 
     def trench_field(self) -> dict[str, Any]:
         """Return straight pipes, in rows or anywhere, or coils."""
@@ -197,7 +198,7 @@ class Draw:
         depth, gap = self.scaled(1.8, 0.0, 20.0), self.scaled(0.4, 0.001, 20.0)
         if rng.random() < 0.5:
             sides = {"columns": self.count(3, 6), "rows": self.count(2, 6)}
-            return field | sides | {"depth": depth, "gap": gap}
+            return field | sides | {"kind": "trench rows", "depth": depth, "gap": gap}
         pipes = [[gap * rng.uniform(-2, 2), depth * rng.uniform(0.6, 1.0)] for _ in range(self.count(4, 6))]
         return field | {"pipes": pipes}
 
@@ -207,7 +208,7 @@ class Draw:
         inflow = ("inflow", "inflow_temperature") if self.rng.random() < 0.3 else ()
         rest = self.numbers("Pond", "length", *inflow, maybe=("extinction_depth",))
         own = {
-            "kind": "pond",
+            "kind": "pond basin",
             "pipe": self.pipe(),
             "circuits": self.count(12, 1000),
             "weather": self.weather(),
@@ -230,6 +231,7 @@ class Draw:
         rng = self.rng
         if rng.random() < 0.3:
             constants = {
+                "kind": "constant",
                 "density": self.scaled(1000.0, 300.0, 3000.0),
                 "heat_capacity": self.scaled(4000.0, 500.0, 1e4),
                 "conductivity": self.scaled(0.5, 0.01, 10.0), "viscosity": self.scaled(2e-3, 1e-5, 10.0),
@@ -237,7 +239,8 @@ class Draw:
             }  # fmt: skip
             return constants
         name = rng.choice(("propylene glycol", "ethylene glycol", "ethanol", "methanol", "water"))
-        return {"name": name} | ({} if name == "water" else {"mass_fraction": self.scaled(0.2, 0.0, 0.7)})
+        mixture = {"kind": "tabulated", "name": name}
+        return mixture | ({} if name == "water" else {"mass_fraction": self.scaled(0.2, 0.0, 0.7)})
 
     def heat_pump(self) -> dict[str, Any]:
         """Return a heat pump by its table or by curves."""
@@ -245,8 +248,9 @@ class Draw:
         every = "degradation_coefficient", "heating_lock_out", "cooling_lock_out"
         more = self.numbers("HeatPump", maybe=every)
         if rng.random() < 0.3:
-            return {"table": "unit.csv"} | more
+            return {"kind": "table", "path": "unit.csv"} | more
         curves: dict[str, Any] = {
+            "kind": "curves",
             "heating_cop": [self.scaled(4.0, 0.5, 30.0), self.scaled(0.04, -1.0, 1.0)],
             "cooling_cop": [self.scaled(9.0, 0.5, 30.0), -self.scaled(0.05, -1.0, 1.0)],
         }
@@ -267,10 +271,10 @@ class Draw:
     def loads(self) -> dict[str, Any]:
         """Return hours of a file, or a heat loss in a climate."""
         if self.rng.random() < 0.9:
-            return {"file": f"{self.rng.choice(list(LOADS))}.csv"}
+            return {"kind": "file", "path": f"{self.rng.choice(list(LOADS))}.csv"}
         loss = {"heat_loss": self.scaled(9e3, 1.0, 1e9), "design_outdoor": self.scaled(-15.0, -70.0, 30.0)}
         energy = {"heating_kWh": self.scaled(2e4, 0.0, 1e10), "cooling_kWh": self.scaled(3e3, 0.0, 1e10)}
-        return {"weather": self.weather()} | loss | energy
+        return {"kind": "heat loss", "weather": self.weather()} | loss | energy
 
     def design(self) -> dict[str, Any]:
         """Return the table of a design."""
@@ -302,8 +306,8 @@ def text(rng: random.Random) -> str:
     table = draw.design()
     done = "run"
     if rng.random() < 0.15:
-        what = {"bore field": ("depth", "spacing", "bores"), "trench field": ("length", "spacing")}
-        measures = what.get(table["ground_side"]["kind"], ("depth",))
+        what = {"bore": ("depth", "spacing", "bores"), "trench": ("length", "spacing")}
+        measures = what.get(table["ground_side"]["kind"].partition(" ")[0], ("depth",))
         ends = sorted(draw.scaled(usual, 0.1, 2000.0) for usual in (20.0, 200.0))
         done = f"size {rng.choice(measures)} {ends[0]!r} {ends[1]!r}"
     elif rng.random() < 0.1:

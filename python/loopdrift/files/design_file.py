@@ -12,7 +12,6 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from loopdrift.basics.constructors import Constructor, constructors, register
 from loopdrift.basics.errors import raise_all
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.part import Part
@@ -21,6 +20,7 @@ from loopdrift.files.toml_file import TomlFile
 from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.ground_sides.site import Site
 from loopdrift.model.design import Design
+from loopdrift.parts.constructors import Constructor, constructors, register
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.weather.weather import Weather
 

@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, Optional, get_args, get_origin, get_type_hints
 
-from loopdrift.basics.constructors import Constructor, constructors, registered
 from loopdrift.basics.part import Several
 from loopdrift.ground_sides.kind import kinds
+from loopdrift.parts.constructors import Constructor, constructors, registered
 from loopdrift.parts.ground_side import GroundSide
 
 PLAIN = {bool: "true or false", int: "a whole number", str: "text"}
@@ -187,5 +187,5 @@ def key_of(key: str, name: str, kind: TableKind) -> str:
         The kind.
     """
     first = next(iter(kind.keys), key)
-    is_name = key not in kind.keys and name.casefold().split()[0] == key.casefold()
+    is_name = key not in kind.keys and key.casefold() in name.casefold().split()[:1]
     return first if is_name else key

@@ -190,8 +190,9 @@ class Reader:
             return
         around = [KIND] if of else [] if key else [SCHEMA_KEY]
         known = [*around, *dict.fromkeys(each for other in kinds.values() for each in other.keys)]
-        called = key_of(name, of, kind) if of else name
-        meant = f'{called} = "{value}"' if called != name else _with_unit_in_key(name, value, known)
+        called = key_of(name, of, kind)
+        written = f'"{value}"' if isinstance(value, str) else value
+        meant = f"{called} = {written}" if called != name else _with_unit_in_key(name, value, known)
         line = self._toml.line(place)
         self._keep(UnknownKey(self._toml.path, place, repr(value), known, line=line, meant=meant))
 

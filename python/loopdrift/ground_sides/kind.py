@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from loopdrift.basics import constructors
 from loopdrift.basics.both_units import both
 from loopdrift.charts.plan import site_plan
 from loopdrift.ground_sides.finding import Finding
 from loopdrift.ground_sides.quantities import Built, Places
 from loopdrift.ground_sides.rule import RuleOfThumb
 from loopdrift.model.run_error import RunError
+from loopdrift.parts import constructors
 from loopdrift.parts.ground_side import GroundSide
 
 if TYPE_CHECKING:

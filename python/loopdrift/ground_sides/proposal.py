@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self, TypeVar
 
 from loopdrift.basics import units
-from loopdrift.basics.constructors import register
 from loopdrift.basics.part import FacePart, OptionalFigure, require, require_name
 from loopdrift.model.design import Design
+from loopdrift.parts.constructors import register
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide, require_ground_side

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
-from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import require_within
 from loopdrift.basics.part import Checked, FacePart, Figure, OptionalFigure, Several, require
 from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.parts.aquifer import Aquifer, WaterLimit, mass_flow_of_water
+from loopdrift.parts.constructors import Constructor, register
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.weather.weather import Weather
 

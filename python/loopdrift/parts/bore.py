@@ -8,9 +8,9 @@ from typing import Any, ClassVar, Literal
 
 from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.parts.constructors import register
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
 

@@ -9,7 +9,6 @@ import numpy.typing as npt
 
 from loopdrift import _core
 from loopdrift.basics.bounds import MOST_WINDOWS, require_count
-from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, OptionalNumber, Part, Several, require
 from loopdrift.basics.series import Series
@@ -17,6 +16,7 @@ from loopdrift.parts.building import text
 from loopdrift.parts.building.envelope import Opaque, Window
 from loopdrift.parts.building.sun import irradiance
 from loopdrift.parts.building.week import Weekly
+from loopdrift.parts.constructors import Constructor, register
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.weather.weather import Weather
 

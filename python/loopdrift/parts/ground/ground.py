@@ -10,10 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Number, Part
 from loopdrift.basics.series import instants
+from loopdrift.parts.constructors import register
 from loopdrift.parts.ground.soils import SOILS
 
 

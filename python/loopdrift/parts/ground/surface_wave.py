@@ -9,10 +9,10 @@ import numpy as np
 
 from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.constructors import register
 from loopdrift.basics.model_time import DAYS_PER_YEAR, HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import array
+from loopdrift.parts.constructors import register
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -6,9 +6,9 @@ import os
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Self
 
-from loopdrift.basics.constructors import register
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import require
+from loopdrift.parts.constructors import register
 from loopdrift.parts.loads.heat_loss import of_heat_loss
 from loopdrift.parts.loads.hourly import HourlyLoads
 from loopdrift.parts.loads.reading import read_file, read_frame

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
-from loopdrift.basics.constructors import register
 from loopdrift.basics.part import Number, Part, require
+from loopdrift.parts.constructors import register
 from loopdrift.parts.weather.weather import Weather
 
 

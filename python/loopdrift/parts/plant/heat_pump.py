@@ -12,10 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift.basics import units
-from loopdrift.basics.constructors import Constructor, register
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array
+from loopdrift.parts.constructors import Constructor, register
 from loopdrift.parts.plant.curves import Coefficients, EnteringLoadCorrection, Mode, mode_of
 from loopdrift.parts.plant.fit_quality import FitQuality
 from loopdrift.parts.plant.performance_table.reduction import Correction

@@ -13,12 +13,12 @@ import numpy as np
 
 from loopdrift.basics import model_time
 from loopdrift.basics.both_units import both_degrees
-from loopdrift.basics.constructors import register
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.series import ReadOnlyArrays, Series, numbers
 from loopdrift.basics.units import to_si
+from loopdrift.parts.constructors import register
 from loopdrift.parts.series.hours import Reading
 from loopdrift.parts.series.origin import Pairs, comment, pairs_of_text
 from loopdrift.parts.series.steps import Named
