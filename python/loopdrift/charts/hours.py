@@ -27,26 +27,12 @@ def hours(
 
     Parameters
     ----------
-    series : numpy.ndarray
-        Hourly means of whole years, of which the first is drawn.
-    label : str
-        What it is, such as ``global radiation``.
+    series, label
+        As for `days`.
     unit : {"W", "degC", "W/m2"}, default "W"
         Unit of the series.
-    units : {"SI", "IP"}, default "SI"
-        Units of the chart; radiation stays in W/m2.
-    ax : matplotlib.axes.Axes, optional
-        Where to draw; by default a new figure.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The chart.
-
-    Raises
-    ------
-    InvalidInput
-        If `units` is unknown.
+    units, ax
+        As for `days`; radiation stays in W/m2.
     """
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0, height=3.4)

@@ -87,28 +87,10 @@ def week_temperatures(
 
     Parameters
     ----------
-    hourly : pandas.DataFrame
-        `Run.hourly`.
-    which : {"coldest", "hottest"}, default "coldest"
-        The hour in the middle of the week.
-    wall : str, default "bore wall"
-        What the fluid gets its heat through, for the legend.
-    start_month : int, default 1
-        First month of the run, 1 to 12.
-    units : {"SI", "IP"}, default "SI"
-        Units of the chart.
+    hourly, which, wall, start_month, units
+        As for `worst_week`.
     ax : matplotlib.axes.Axes, optional
         Where to draw; by default a new figure.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The chart.
-
-    Raises
-    ------
-    InvalidInput
-        If `units` is unknown.
     """
     style.require_units(units)
     ax = style.new_axes(ax)
@@ -138,26 +120,10 @@ def week_heat(
 
     Parameters
     ----------
-    hourly : pandas.DataFrame
-        `Run.hourly`.
-    which : {"coldest", "hottest"}, default "coldest"
-        The hour in the middle of the week.
-    start_month : int, default 1
-        First month of the run, 1 to 12.
-    units : {"SI", "IP"}, default "SI"
-        Units of the chart.
+    hourly, which, start_month, units
+        As for `worst_week`.
     ax : matplotlib.axes.Axes, optional
         Where to draw; by default a new figure.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The chart.
-
-    Raises
-    ------
-    InvalidInput
-        If `units` is unknown.
     """
     style.require_units(units)
     ax = style.new_axes(ax, height=3.0)

@@ -292,9 +292,9 @@ class Bore(Part):
         else:
             self._require_construction()
             if self.grout_heat_capacity is None:
-                self.__dict__["grout_heat_capacity"] = GROUT_HEAT_CAPACITY
+                object.__setattr__(self, "grout_heat_capacity", GROUT_HEAT_CAPACITY)
             if self.heat_capacity_inside is None:
-                self.__dict__["heat_capacity_inside"] = True
+                object.__setattr__(self, "heat_capacity_inside", True)
             require(self.heat_capacity_inside, bool, owner="Bore", field="heat_capacity_inside")
         super().__post_init__()
 

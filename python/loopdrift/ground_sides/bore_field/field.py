@@ -16,10 +16,11 @@ from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.part import require
-from loopdrift.basics.series import ReadOnlyArrays, instants
+from loopdrift.basics.series import instants
 from loopdrift.basics.words import counted, span
-from loopdrift.ground_sides.bore_field.arrangement import on_plot, shape_in_words
+from loopdrift.ground_sides.bore_field.arrangement import on_plot
 from loopdrift.ground_sides.bore_field.layout import (
+    Placed,
     check_alike,
     check_spacing,
     checked_angles,
@@ -47,7 +48,7 @@ MOST_ON_PLOT = 1000
 
 
 @dataclass(frozen=True, eq=False, init=False, repr=False)
-class BoreField(ReadOnlyArrays, GroundSide):
+class BoreField(Placed, GroundSide):
     """A field of vertical or inclined bores.
 
     Parameters
@@ -126,11 +127,6 @@ class BoreField(ReadOnlyArrays, GroundSide):
     def __hash__(self) -> int:
         return hash((self.bores, *(array.tobytes() for array in self._places)))
 
-    @property
-    def _places(self) -> tuple[NDArray[np.float64], ...]:
-        """Positions and inclinations of the bores."""
-        return self.positions, self.inclination, self.direction
-
     @classmethod
     def grid(cls, bore: Bore, *, columns: int, rows: int, spacing: float | str) -> Self:
         """Return equal bores on a rectangular grid, numbered row by row from the origin.
@@ -175,42 +171,6 @@ class BoreField(ReadOnlyArrays, GroundSide):
     def size_of(self, what: str) -> float:
         """Return depth of the deepest bore, spacing [m], or number of bores."""
         return {"depth": float(self.depths.max()), "spacing": self.spacing, "bores": float(self.count)}[what]
-
-    @property
-    def count(self) -> int:
-        """Number of bores."""
-        return len(self.positions)
-
-    @property
-    def depths(self) -> NDArray[np.float64]:
-        """Active depth of each bore, shape (count,) [m]."""
-        return np.resize([bore.depth for bore in self.bores], self.count)
-
-    @property
-    def total_depth(self) -> float:
-        """Total active depth of all bores [m]."""
-        return math.fsum(self.depths)
-
-    @property
-    def leans(self) -> bool:
-        """Whether any bore is inclined."""
-        return bool(self.inclination.any())
-
-    @property
-    def feet(self) -> NDArray[np.float64]:
-        """x and y of the lower end of each bore, shape (count, 2) [m]."""
-        along = self.depths + np.resize([bore.buried_depth for bore in self.bores], self.count)
-        across = along * np.sin(np.radians(self.inclination))
-        direction = np.radians(self.direction)
-        below: NDArray[np.float64] = np.column_stack([across * np.sin(direction), across * np.cos(direction)])
-        return self.positions + below
-
-    @property
-    def extent(self) -> NDArray[np.float64]:
-        """Sides along x and y of the rectangle that encloses the axes of all bores, shape (2,) [m]."""
-        ends = np.concatenate([self.positions, self.feet])
-        sides: NDArray[np.float64] = ends.max(axis=0) - ends.min(axis=0)
-        return sides
 
     def __str__(self) -> str:
         low, high = self.depths.min(), self.depths.max()
@@ -260,11 +220,6 @@ class BoreField(ReadOnlyArrays, GroundSide):
         sides = sides_of_rectangles(most, ratio)
         return [cls.grid(bore, columns=columns, rows=rows, spacing=spacing) for rows, columns in sides]
 
-    @property
-    def spacing(self) -> float:
-        """Distance between the closest two bores at the surface, infinite for a single bore [m]."""
-        return _core.closest(self.positions)
-
     def spaced(self, spacing: float | str) -> Self:
         """Return the same layout with another spacing.
 
@@ -285,20 +240,6 @@ class BoreField(ReadOnlyArrays, GroundSide):
             )
         check_spacing(step, max(bore.diameter for bore in self.bores))
         return self.replace(positions=step * (self.positions / self.spacing))
-
-    @property
-    def land(self) -> float:
-        """Area of the rectangle along x and y that encloses all bores in plan [m2]."""
-        width, height = self.extent + self.bores[0].diameter
-        return float(width * height)
-
-    @property
-    def arrangement(self) -> str:
-        """Columns and rows of a grid, or an L or U shape; empty for any other field."""
-        if self.sides is not None:
-            return "{} by {}".format(*self.sides)
-        is_of_shape = self.count > 2 and len(self.bores) == 1 and not self.leans
-        return shape_in_words(self.positions, self.spacing) if is_of_shape else ""
 
     @property
     def exchange_length(self) -> float:
@@ -335,17 +276,6 @@ class BoreField(ReadOnlyArrays, GroundSide):
         """Positions and inclinations; columns and rows of a full grid of equal bores."""
         sides: dict[str, str | None] = {} if self.sides is None else {"columns": None, "rows": None}
         return {"spacing": "m", "positions": None, "inclination": "deg", "direction": "deg", **sides}
-
-    @property
-    def sides(self) -> tuple[int, int] | None:
-        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other field."""
-        if len(self.bores) != 1 or self.count == 1 or self.leans:
-            return None
-        places = (self.positions - self.positions.min(axis=0)) / self.spacing
-        cells = np.rint(places)
-        columns, rows = (int(side) + 1 for side in cells.max(axis=0))
-        is_full = len(np.unique(cells, axis=0)) == columns * rows == self.count
-        return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
 
     def with_values(self, **values: Any) -> Self:
         """Return a copy with other `variables`: columns and rows first, at the original spacing."""

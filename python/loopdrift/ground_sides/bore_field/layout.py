@@ -11,15 +11,97 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.bounds import MOST_BORES, require_count
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import whole_number
-from loopdrift.basics.series import has_truths
+from loopdrift.basics.series import ReadOnlyArrays, has_truths
+from loopdrift.ground_sides.bore_field.arrangement import shape_in_words
 from loopdrift.parts.bore import Bore
 
 _MOST_BORES_IN_LINE = 1000
 _MAY_DIFFER = {"depth", "buried_depth"}
+
+
+class Placed(ReadOnlyArrays):
+    """Bores at positions, vertical or inclined; the base of `BoreField`, which documents the attributes."""
+
+    bores: tuple[Bore, ...]
+    positions: NDArray[np.float64]
+    inclination: NDArray[np.float64]
+    direction: NDArray[np.float64]
+
+    @property
+    def count(self) -> int:
+        """Number of bores."""
+        return len(self.positions)
+
+    @property
+    def depths(self) -> NDArray[np.float64]:
+        """Active depth of each bore, shape (count,) [m]."""
+        return np.resize([bore.depth for bore in self.bores], self.count)
+
+    @property
+    def total_depth(self) -> float:
+        """Total active depth of all bores [m]."""
+        return math.fsum(self.depths)
+
+    @property
+    def leans(self) -> bool:
+        """Whether any bore is inclined."""
+        return bool(self.inclination.any())
+
+    @property
+    def feet(self) -> NDArray[np.float64]:
+        """x and y of the lower end of each bore, shape (count, 2) [m]."""
+        along = self.depths + np.resize([bore.buried_depth for bore in self.bores], self.count)
+        across = along * np.sin(np.radians(self.inclination))
+        direction = np.radians(self.direction)
+        below: NDArray[np.float64] = np.column_stack([across * np.sin(direction), across * np.cos(direction)])
+        return self.positions + below
+
+    @property
+    def extent(self) -> NDArray[np.float64]:
+        """Sides along x and y of the rectangle that encloses the axes of all bores, shape (2,) [m]."""
+        ends = np.concatenate([self.positions, self.feet])
+        sides: NDArray[np.float64] = ends.max(axis=0) - ends.min(axis=0)
+        return sides
+
+    @property
+    def spacing(self) -> float:
+        """Distance between the closest two bores at the surface, infinite for a single bore [m]."""
+        return _core.closest(self.positions)
+
+    @property
+    def land(self) -> float:
+        """Area of the rectangle along x and y that encloses all bores in plan [m2]."""
+        width, height = self.extent + self.bores[0].diameter
+        return float(width * height)
+
+    @property
+    def arrangement(self) -> str:
+        """Columns and rows of a grid, or an L or U shape; empty for any other field."""
+        if self.sides is not None:
+            return "{} by {}".format(*self.sides)
+        is_of_shape = self.count > 2 and len(self.bores) == 1 and not self.leans
+        return shape_in_words(self.positions, self.spacing) if is_of_shape else ""
+
+    @property
+    def sides(self) -> tuple[int, int] | None:
+        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other field."""
+        if len(self.bores) != 1 or self.count == 1 or self.leans:
+            return None
+        places = (self.positions - self.positions.min(axis=0)) / self.spacing
+        cells = np.rint(places)
+        columns, rows = (int(side) + 1 for side in cells.max(axis=0))
+        is_full = len(np.unique(cells, axis=0)) == columns * rows == self.count
+        return (columns, rows) if is_full and np.allclose(places, cells, rtol=0.0, atol=1e-6) else None
+
+    @property
+    def _places(self) -> tuple[NDArray[np.float64], ...]:
+        """Positions and inclinations of the bores."""
+        return self.positions, self.inclination, self.direction
 
 
 def unit_grid(columns: int, rows: int) -> NDArray[np.float64]:

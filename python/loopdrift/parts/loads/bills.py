@@ -57,7 +57,7 @@ class Bill(FacePart):
 
     def __post_init__(self) -> None:
         for name in ("first", "last"):
-            self.__dict__[name] = _day(getattr(self, name), name)
+            object.__setattr__(self, name, _day(getattr(self, name), name))
         if self.last < self.first:  # type: ignore[operator]
             allowed = f"must not be before first, {self.first}"
             raise InvalidInput("Bill", "last", str(self.last), "", allowed)
