@@ -29,8 +29,8 @@ design = ld.Design(
 """
 RUN = "found = design.run({years})"
 YEARLY = """
-from loopdrift.analysis.study.plan import Plan
-(portion,) = Plan(design, [], np.zeros((1, 0), dtype=np.intp), {years}).portions()
+from loopdrift.analysis.study.planning.plan import Plan
+(portion,) = Plan(design, [], np.zeros((1, 0), dtype=np.intp), {years})
 found = portion.run()
 assert found.yearly["entering_fluid_min_degC"].shape == (1, {years})
 """

@@ -6,7 +6,7 @@ import pytest
 import xarray as xr
 
 import loopdrift as ld
-from loopdrift.analysis.study import plan
+from loopdrift.analysis.study.planning import plan
 
 FLIPS = 30
 

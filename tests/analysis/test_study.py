@@ -19,7 +19,8 @@ from numpy.testing import assert_array_equal
 from scipy import stats
 
 import loopdrift as ld
-from loopdrift.analysis.study import plan, store
+from loopdrift.analysis.study import store
+from loopdrift.analysis.study.planning import plan
 from loopdrift.model.columns import BY_CASE
 from loopdrift.model.columns import YEARLY as OF_YEARS
 
@@ -31,7 +32,7 @@ GRID = {"spacing": SPACINGS, "bore.depth": DEPTHS, "ground.conductivity": CONDUC
 SCRIPT = """
 import sys
 import loopdrift as ld
-from loopdrift.analysis.study import plan
+from loopdrift.analysis.study.planning import plan
 plan.CASE_YEARS = 3
 if __name__ == "__main__":
     design, folder, grid = ld.Design.read(sys.argv[1]), sys.argv[2], eval(sys.argv[3])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import inspect
 from collections.abc import Callable, Sequence
 from types import UnionType
 from typing import Any, Generic, Self, TypeVar, get_args, overload
@@ -248,6 +249,30 @@ class Part:
             If the part can't take it.
         """
         return self.replace(**{name: change(getattr(self, name))})
+
+    def change_in_engine(self, names: tuple[str, ...]) -> Callable[[Any, float], Any] | None:
+        """Return a function that changes a number in what the engine reads, without making another part.
+
+        Parameters
+        ----------
+        names : tuple of str
+            Names that lead to the number, the first of them within this part.
+
+        Returns
+        -------
+        callable or None
+            Takes what `for_engine` returned and the number in SI, and returns the changed copy. None if the
+            engine doesn't read the number as it is, or doesn't check it: a part has to be made.
+
+        Notes
+        -----
+        The function may refuse a number as the part would, with `InvalidInput`; the engine checks the rest.
+        """
+        kind, (name, *deeper) = type(self), names
+        is_plain = kind.for_engine is Part.for_engine and kind.__post_init__ is Part.__post_init__
+        if not is_plain or deeper or not isinstance(inspect.getattr_static(kind, name, None), Number):
+            return None
+        return lambda form, value: form | {name: value}
 
     def replace(self, **changes: Any) -> Self:
         """Return a copy with other values of the named fields.

@@ -166,7 +166,9 @@ BY_CASE = {
     "deciding_limit": Column("", "limit with the smallest margin"),
     "deciding_year": Column("1", "year in which the margin is smallest"),
     "deciding_hour": Column("h", "hour of that year, NaN for yearly quantities"),
-    "failure": Column("", "why the case can't be run"),
+    "failure": Column("", "why the case can't be run, or not to its end"),
+    "failure_year": Column("1", "year in which the case fails, NaN if it doesn't or can't be run at all"),
+    "failure_hour": Column("h", "hour of that year"),
 }
 """Variables of a study with one value per case."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, ClassVar, Literal
 
@@ -338,6 +339,16 @@ class Bore(Part):
             "diameter": self.diameter,
             "inside": inside,
         }
+
+    def change_in_engine(self, names: tuple[str, ...]) -> Callable[[Any, float], Any] | None:
+        """Return a function that changes a number of the bore, of its grout, or its resistance."""
+        name, *deeper = names
+        form = self.for_engine()
+        if deeper or not (name in form or name in form["inside"]):
+            return None
+        if name in form:
+            return lambda form, value: form | {name: value}
+        return lambda form, value: form | {"inside": form["inside"] | {name: value}}
 
     def resistance_at(
         self, *, ground: Ground, fluid: Fluid, flow: float | str, temperature: float | str

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift import _core
-from loopdrift.analysis.study.plan import Axis, Found, Plan
+from loopdrift.analysis.study.planning.axis import Axis
+from loopdrift.analysis.study.planning.plan import Plan
+from loopdrift.analysis.study.planning.portion import Found, empty_by_case
 from loopdrift.model.columns import BY_CASE, YEARLY, Column
 
 if TYPE_CHECKING:
@@ -18,56 +19,75 @@ if TYPE_CHECKING:
 NOT_RUN = "not run: the study was stopped"
 
 
-def dataset(plan: Plan, dimensions: list[str], found: Iterable[Found]) -> xr.Dataset:
-    """Return the results of the cases of a plan.
+class Columns:
+    """The results of a study, collected in columns of all cases.
 
     Parameters
     ----------
     plan : Plan
         The study.
-    dimensions : list of str
-        Names of the dimensions of the cases: all axes, or one that numbers the cases.
-    found : iterable of Found
-        The results; other cases were not run.
     """
-    import xarray as xr
 
-    shape = [len(axis.labels) for axis in plan.axes] if len(dimensions) > 1 else [plan.count]
-    if dimensions == [axis.name for axis in plan.axes]:
-        coordinates = {axis.name: _coordinate(axis, axis.labels, [axis.name]) for axis in plan.axes}
-    else:
-        coordinates = {"case": ("case", np.arange(plan.count), {"long_name": "case"})}
-        for place, axis in enumerate(plan.axes):
-            coordinates[axis.name] = _coordinate(axis, axis.labels[plan.which[:, place]], ["case"])
-    coordinates["year"] = ("year", np.arange(1, plan.years + 1), {"long_name": "year of operation"})
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self.finished = 0
+        self._yearly = {name: self._empty() for name, column in YEARLY.items() if not column.only}
+        self._by_case = empty_by_case(plan.count)
+        self._by_case["failure"][:] = NOT_RUN
 
-    found = list(found)
-    known = {
-        name: column
-        for name, column in YEARLY.items()
-        if not column.only or any(name in part.yearly for part in found)
-    }
-    yearly = {name: np.full((plan.count, plan.years), np.nan) for name in known}
-    by_case: dict[str, NDArray[Any]] = {
-        name: np.full(plan.count, np.nan) if column.unit else np.full(plan.count, "", dtype=object)
-        for name, column in BY_CASE.items()
-    }
-    by_case["failure"][:] = NOT_RUN
-    for part in found:
-        for name, column in part.yearly.items():
-            yearly[name][part.cases] = column
-        for name in BY_CASE:
-            by_case[name][part.cases] = part.by_case[name]
+    def _empty(self) -> NDArray[np.float64]:
+        return np.full((self._plan.count, self._plan.years), np.nan)
 
-    variables = {
-        name: ([*dimensions, "year"], values.reshape(*shape, plan.years), _attributes(known[name]))
-        for name, values in yearly.items()
-    } | {
-        name: (dimensions, values.reshape(shape), _attributes(BY_CASE[name]))
-        for name, values in by_case.items()
-    }
-    about = {} if plan.project is None else dict(plan.project.lines)
-    return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION, **about})
+    def add(self, found: Found) -> None:
+        """Add the results of some cases.
+
+        Parameters
+        ----------
+        found : Found
+            The results.
+        """
+        self.finished += len(found.cases)
+        for name, column in found.yearly.items():
+            if name not in self._yearly:
+                self._yearly[name] = self._empty()
+            self._yearly[name][found.cases] = column
+        for name, values in self._by_case.items():
+            values[found.cases] = found.by_case[name]
+
+    def dataset(self, dimensions: list[str]) -> xr.Dataset:
+        """Return the results; cases that were not added were not run.
+
+        Parameters
+        ----------
+        dimensions : list of str
+            Names of the dimensions of the cases: all axes, or one that numbers the cases.
+        """
+        import xarray as xr
+
+        plan = self._plan
+        is_grid = dimensions == [axis.name for axis in plan.axes]
+        shape = [len(axis.labels) for axis in plan.axes] if is_grid else [plan.count]
+        if is_grid:
+            coordinates = {axis.name: _coordinate(axis, axis.labels, [axis.name]) for axis in plan.axes}
+        else:
+            coordinates = {"case": ("case", np.arange(plan.count), {"long_name": "case"})}
+            for place, axis in enumerate(plan.axes):
+                coordinates[axis.name] = _coordinate(axis, axis.labels[plan.which[:, place]], ["case"])
+        coordinates["year"] = ("year", np.arange(1, plan.years + 1), {"long_name": "year of operation"})
+        variables = {
+            name: (
+                [*dimensions, "year"],
+                self._yearly[name].reshape(*shape, plan.years),
+                _attributes(column),
+            )
+            for name, column in YEARLY.items()
+            if name in self._yearly
+        } | {
+            name: (dimensions, values.reshape(shape), _attributes(BY_CASE[name]))
+            for name, values in self._by_case.items()
+        }
+        about = {} if plan.project is None else dict(plan.project.lines)
+        return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION, **about})
 
 
 def _coordinate(axis: Axis, labels: NDArray[Any], dimensions: list[str]) -> Any:

@@ -17,7 +17,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from loopdrift.analysis.study.plan import Axis, Found, Indices, Plan
+from loopdrift.analysis.study.planning.axis import Axis
+from loopdrift.analysis.study.planning.plan import Plan
+from loopdrift.analysis.study.planning.portion import Found
+from loopdrift.analysis.study.planning.variants import Indices
 from loopdrift.basics.errors import DamagedStoreFile, InvalidInput
 from loopdrift.basics.output import write_whole
 

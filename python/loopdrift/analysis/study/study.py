@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from loopdrift.analysis.study.plan import Axis, Found, Indices, Plan, Portion, run_portion
+from loopdrift.analysis.study.planning.axis import Axis, axis, columns
+from loopdrift.analysis.study.planning.plan import Plan
+from loopdrift.analysis.study.planning.variants import Indices
+from loopdrift.analysis.study.progress import Counter, Progress
+from loopdrift.analysis.study.runner import run_all
 from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.store import Store
-from loopdrift.analysis.study.variation import value, variable
 from loopdrift.basics import notebook
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, StudyStopped
@@ -22,8 +25,6 @@ from loopdrift.model.design import Design, check_years
 if TYPE_CHECKING:
     import pandas as pd
     import xarray as xr
-
-Progress = bool | Callable[[int], object]
 
 
 class Study:
@@ -80,23 +81,23 @@ class Study:
         self._axes: list[Axis]
         self._which: Indices
         if vary is not None:
-            self._axes = [_axis(design, name, values) for name, values in vary.items()]
+            self._axes = [axis(design, name, values) for name, values in vary.items()]
             shape = [len(axis.values) for axis in self._axes]
             require_count(math.prod(shape), MOST_CASES, owner="Study", field="vary")
             self._which = np.indices(shape).reshape(len(shape), math.prod(shape)).T
-            self._dimensions = [axis.name for axis in self._axes]
+            self._dimensions = [each.name for each in self._axes]
         else:
-            columns = _columns(samples.table() if samples is not None else cases)
+            given_columns = columns(samples.table() if samples is not None else cases)
             require_count(
-                max(map(len, columns.values()), default=0), MOST_CASES, owner="Study", field="cases"
+                max(map(len, given_columns.values()), default=0), MOST_CASES, owner="Study", field="cases"
             )
-            self._axes = [_axis(design, name, values) for name, values in columns.items()]
-            count = len(next(iter(columns.values()), []))
-            self._which = np.tile(np.arange(count)[:, None], len(columns))
+            self._axes = [axis(design, name, values) for name, values in given_columns.items()]
+            count = len(next(iter(given_columns.values()), []))
+            self._which = np.tile(np.arange(count)[:, None], len(given_columns))
             self._dimensions = ["case"]
         if not self._axes or not len(self._which):
             raise InvalidInput("Study", "vary", "nothing", "", "must vary at least one thing, in one case")
-        paths = [axis.variable.path for axis in self._axes]
+        paths = [each.variable.path for each in self._axes]
         for path in paths:
             if paths.count(path) > 1:
                 raise InvalidInput("Study", "vary", path, "", "must be named once only")
@@ -105,11 +106,11 @@ class Study:
         return len(self._which)
 
     def __repr__(self) -> str:
-        axes = ", ".join(f"{axis.name} ({len(axis.values)})" for axis in self._axes)
+        axes = ", ".join(f"{each.name} ({len(each.values)})" for each in self._axes)
         return f"<Study: {len(self._which):,} cases over {axes}>"
 
     def _repr_html_(self) -> str:
-        rows = [(axis.name, ", ".join(map(str, axis.labels[:8]))) for axis in self._axes]
+        rows = [(each.name, ", ".join(map(str, each.labels[:8]))) for each in self._axes]
         return notebook.heading(f"Study of {len(self._which):,} cases") + notebook.facts(rows)
 
     def run(
@@ -158,124 +159,15 @@ class Study:
         OSError
             If finished cases can't be stored (earlier files are kept), or `cache` can't be used.
         """
-        from loopdrift.analysis.study.dataset import dataset
+        from loopdrift.analysis.study.dataset import Columns
 
         plan = Plan(self.design, self._axes, self._which, check_years(years, owner="Study"))
         files = None if store is None else Store(store, plan)
-        portions = list(plan.portions(None if cache is None else os.path.abspath(cache)))
-        found: list[Found] = []
-        with _Progress(progress, plan.count) as tell:
+        kept = Columns(plan)
+        with Counter(progress, plan.count) as counter:
             try:
-                for part in _run(portions, files, client, tell):
-                    found.append(part)
+                for part in run_all(plan, files, cache and os.path.abspath(cache), client, counter):
+                    kept.add(part)
             except KeyboardInterrupt:
-                finished = sum(len(part.cases) for part in found)
-                raise StudyStopped(dataset(plan, self._dimensions, found), finished) from None
-        return dataset(plan, self._dimensions, found)
-
-
-def _run(portions: list[Portion], files: Store | None, client: Any, tell: _Progress) -> Iterator[Found]:
-    """Yield the results of each portion: stored portions first, then the others as they finish."""
-    waiting: dict[int, Portion] = {}
-    for number, portion in enumerate(portions):
-        stored = None if files is None else files.read(number, portion.cases)
-        if stored is None:
-            waiting[number] = portion
-        else:
-            tell.add(len(stored.cases))
-            yield stored
-    ran = _here(waiting, tell) if client is None else _elsewhere(waiting, client, tell)
-    for number, found in ran:
-        if files is not None:
-            files.write(number, found)
-        yield found
-
-
-def _here(portions: dict[int, Portion], tell: _Progress) -> Iterator[tuple[int, Found]]:
-    for number, portion in portions.items():
-        found = portion.run(tell.within)
-        tell.add(len(portion.cases))
-        yield number, found
-
-
-def _elsewhere(portions: dict[int, Portion], client: Any, tell: _Progress) -> Iterator[tuple[int, Found]]:
-    """Run on the workers of an executor, or of a client that provides one."""
-    from concurrent.futures import as_completed
-
-    executor = client.get_executor() if hasattr(client, "get_executor") else client
-    numbers = {executor.submit(run_portion, portion): number for number, portion in portions.items()}
-    try:
-        for future in as_completed(numbers):
-            found = future.result()
-            tell.add(len(found.cases))
-            yield numbers[future], found
-    finally:
-        for future in numbers:
-            future.cancel()
-
-
-class _Progress:
-    """Reports the number of cases done, on a progress bar or to a callback."""
-
-    def __init__(self, progress: Progress, count: int) -> None:
-        if not isinstance(progress, bool) and not callable(progress):
-            allowed = "must be true, false or callable with a number of cases"
-            raise InvalidInput("Study", "progress", repr(progress), "", allowed)
-        self._done = 0
-        self._bar: Any = None
-        if callable(progress):
-            self._tell: Callable[[int], object] = progress
-        elif progress:
-            from tqdm.auto import tqdm
-
-            self._bar = tqdm(total=count, unit="case")
-            self._tell = lambda done: self._bar.update(done - self._bar.n)
-        else:
-            self._tell = lambda done: None
-
-    def __enter__(self) -> _Progress:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._bar is not None:
-            self._bar.close()
-
-    def within(self, more: int) -> None:
-        """Report cases done within an unfinished portion."""
-        self._tell(self._done + more)
-
-    def add(self, more: int) -> None:
-        """Report a finished portion."""
-        self._done += more
-        self._tell(self._done)
-
-
-def _axis(design: Design, name: str, given: Any) -> Axis:
-    which = variable(design, name)
-    named = given if isinstance(given, Mapping) else dict(enumerate(_listed(name, given)))
-    values = [value(design, which, each) for each in named.values()]
-    if which.is_number or (
-        not isinstance(given, Mapping) and all(isinstance(each, str | int) for each in values)
-    ):
-        labels = np.array(values)
-    else:
-        labels = np.array(list(named))
-    return Axis(name, which, values, labels)
-
-
-def _listed(name: str, given: Any) -> list[Any]:
-    if isinstance(given, str) or not hasattr(given, "__iter__"):
-        raise InvalidInput("Study", "vary", f"{name}: {given!r}", "", "must be a list of values")
-    return list(given.tolist() if isinstance(given, np.ndarray) else given)
-
-
-def _columns(cases: Any) -> dict[str, list[Any]]:
-    """Return the columns of a table, or of rows with equal names."""
-    if hasattr(cases, "columns"):
-        return {str(name): cases[name].tolist() for name in cases.columns}
-    rows = list(cases)
-    for row in rows:
-        if not isinstance(row, Mapping) or set(row) != set(rows[0]):
-            allowed = "must be a table, or mappings that all have the same names"
-            raise InvalidInput("Study", "cases", repr(row), "", allowed)
-    return {name: [row[name] for row in rows] for name in (rows[0] if rows else ())}
+                raise StudyStopped(kept.dataset(self._dimensions), kept.finished) from None
+        return kept.dataset(self._dimensions)

@@ -298,6 +298,29 @@ class BoreField(Placed, GroundSide):
         bores = [change(bore) for bore in self.bores]
         return self.replace(bore=bores[0] if len(bores) == 1 else bores)
 
+    def change_in_engine(self, names: tuple[str, ...]) -> Callable[[Any, float], Any] | None:
+        """Return a function that changes the spacing, or a number of every bore."""
+        name, *deeper = names
+        if name == "spacing" and self.count > 1:
+            places = self.positions / self.spacing
+            diameter = max(bore.diameter for bore in self.bores)
+
+            def space(form: Any, spacing: float) -> Any:
+                check_spacing(spacing, diameter)
+                return form | {"positions": (spacing * places + 0.0).tolist()}
+
+            return space
+        changes = [bore.change_in_engine(tuple(deeper)) for bore in self.bores] if deeper else []
+        known = [change for change in changes if change is not None]
+        if name != "bore" or not known or len(known) < len(changes):
+            return None
+
+        def alter(form: Any, value: float) -> Any:
+            bores = zip(known, form["bores"], strict=True)
+            return form | {"bores": [change(bore, value) for change, bore in bores]}
+
+        return alter
+
     def sized(self, what: str, value: float) -> Self:
         """Return the field with other depths or another spacing [m]."""
         if what == "spacing":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import inspect
 from collections.abc import Iterator
 from typing import Any, NamedTuple, get_args, get_type_hints
@@ -12,7 +13,8 @@ from loopdrift.basics.part import Number, Part, quantities, require
 from loopdrift.model.design import WITHOUT_EFFECT, Design
 from loopdrift.parts.loads import Loads
 
-_SCALE = "_scale"
+SCALE = "_scale"
+"""Ending of the names of factors of loads."""
 
 
 class Variable(NamedTuple):
@@ -69,11 +71,16 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
             yield from _variables(value, f"{prefix}{name}.")
         if isinstance(value, Loads):
             series = value.for_engine()
-            yield from (Variable(f"{prefix}{name}.{each}{_SCALE}", "Loads", True, "") for each in series)
+            yield from (Variable(f"{prefix}{name}.{each}{SCALE}", "Loads", True, "") for each in series)
+
+
+@functools.cache
+def _type_hints(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind)
 
 
 def _is_number(part: Part, name: str) -> bool:
-    plain = get_type_hints(type(part)).get(name) is float
+    plain = _type_hints(type(part)).get(name) is float
     return plain or isinstance(inspect.getattr_static(type(part), name, None), Number)
 
 
@@ -121,7 +128,8 @@ def varied(design: Design, field: str, changes: dict[str, Any]) -> Any:
             part = _scaled(part, name, value)
     for names in sorted((names for names in within if len(names) > 1), key=lambda names: (len(names), names)):
         part = _with(part, names, within[names])
-    kinds = get_args(get_type_hints(type(design))[field]) or (get_type_hints(type(design))[field],)
+    hint = _type_hints(type(design))[field]
+    kinds = get_args(hint) or (hint,)
     if not _is_number(design, field) and not isinstance(part, kinds):
         require(part, kinds[0], owner="Design", field=field)
     return part
@@ -137,5 +145,5 @@ def _with(part: Any, names: tuple[str, ...], value: Any) -> Any:
 
 def _scaled(loads: Loads, name: str, factor: float) -> Loads:
     """Return loads with one series multiplied by a factor."""
-    which = name.removesuffix(_SCALE)
+    which = name.removesuffix(SCALE)
     return loads.with_series(**{which: factor * loads.for_engine()[which]})
