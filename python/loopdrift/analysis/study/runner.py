@@ -89,5 +89,5 @@ def _elsewhere(
 def _workers(client: Any) -> int:
     """Return the number of tasks that a client or an executor runs at once, at least 1."""
     if hasattr(client, "nthreads"):
-        return max(1, sum(client.nthreads().values()))
-    return max(1, getattr(client, "_max_workers", None) or os.cpu_count() or 1)
+        return max(1, int(sum(client.nthreads().values())))
+    return max(1, int(getattr(client, "_max_workers", None) or os.cpu_count() or 1))

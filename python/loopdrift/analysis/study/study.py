@@ -163,10 +163,11 @@ class Study:
 
         plan = Plan(self.design, self._axes, self._which, check_years(years, owner="Study"))
         files = None if store is None else Store(store, plan)
+        folder = None if cache is None else os.path.abspath(cache)
         kept = Columns(plan)
         with Counter(progress, plan.count) as counter:
             try:
-                for part in run_all(plan, files, cache and os.path.abspath(cache), client, counter):
+                for part in run_all(plan, files, folder, client, counter):
                     kept.add(part)
             except KeyboardInterrupt:
                 raise StudyStopped(kept.dataset(self._dimensions), kept.finished) from None

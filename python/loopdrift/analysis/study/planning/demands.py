@@ -55,6 +55,7 @@ class Demands:
             self.of_case, self._places = together([fields[name].of_case for name in self._named])
         of_loads = [place for place, axis in enumerate(axes) if axis.variable.names[0] == "loads"]
         self._scales = [axes[place] for place in of_loads]
+        self._peaks = {name: float(np.abs(values).max()) for name, values in design.demand.items()}
         self.are_scaled = (
             not has_plant
             and bool(of_loads)
@@ -100,7 +101,7 @@ class Demands:
             for axis, place in zip(self._scales, places, strict=True)
         }
         for (name, factor), axis in zip(factors.items(), self._scales, strict=True):
-            if factor < 0.0 or factor * np.abs(self._design.demand[name]).max() > _LARGEST_LOAD:
+            if factor < 0.0 or factor * self._peaks[name] > _LARGEST_LOAD:
                 varied(self._design, "loads", {axis.variable.path: factor})
         return tuple(factors.items())
 

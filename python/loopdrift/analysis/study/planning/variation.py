@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import inspect
 from collections.abc import Iterator
 from typing import Any, NamedTuple, get_args, get_type_hints
@@ -74,9 +73,14 @@ def _variables(part: Part, prefix: str) -> Iterator[Variable]:
             yield from (Variable(f"{prefix}{name}.{each}{SCALE}", "Loads", True, "") for each in series)
 
 
-@functools.cache
+_hints: dict[type, dict[str, Any]] = {}
+"""Type hints by class: reading them costs a millisecond."""
+
+
 def _type_hints(kind: type) -> dict[str, Any]:
-    return get_type_hints(kind)
+    if kind not in _hints:
+        _hints[kind] = get_type_hints(kind)
+    return _hints[kind]
 
 
 def _is_number(part: Part, name: str) -> bool:
