@@ -2,13 +2,15 @@
 
 import dataclasses
 import re
+import subprocess
+import sys
 import tomllib
 from importlib.resources import files
 
 import pytest
 
 import loopdrift as ld
-from loopdrift.files.kinds import tables_within
+from loopdrift.files.kinds import table_kinds, tables_within
 
 DEMO = files("loopdrift") / "demo"
 DESIGNS = ("design", "fan", "pond", "trenches", "well")
@@ -236,3 +238,16 @@ def test_version_one_is_read(tmp_path) -> None:
     path.write_text(f"schema = 1\n{HOUSE}")
     assert ld.Design.read(path) == without
     assert "did you mean 'schema'" in said(tmp_path, f"shema = 1\n{HOUSE}")[0]
+
+
+def test_all_kinds_are_known_in_a_new_process() -> None:
+    """Names of the package load when they are first used; kinds are known before that."""
+    lists = "from loopdrift.files import design_file, kinds; from loopdrift.parts.loads import Loads"
+    found = subprocess.run(
+        [sys.executable, "-c", f"{lists}; print(*kinds.table_kinds(Loads), sep=',')"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert set(found.stdout.strip().split(",")) == set(table_kinds(ld.Loads))
+    assert "building" in found.stdout

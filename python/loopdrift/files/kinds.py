@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, Optional, get_args, get_origin, get_type_hin
 
 from loopdrift.basics.part import Several
 from loopdrift.ground_sides.kind import kinds
+from loopdrift.parts import building  # noqa: F401  registers the loads of a building
 from loopdrift.parts.constructors import Constructor, constructors, registered
 from loopdrift.parts.ground_side import GroundSide
 
