@@ -57,8 +57,10 @@ impl<N: Lanes> Stage<N> {
             cop = cop.moved(above, &self.cop_by_side);
             capacity = capacity.moved(above, &self.capacity_by_side);
         }
-        let along = |curves: &Cubic<N>| T::along(curves, entering_fluid, self.least, self.most);
-        (along(&cop), along(&capacity))
+        (
+            T::along(&cop, entering_fluid, self.least, self.most),
+            T::along(&capacity, entering_fluid, self.least, self.most),
+        )
     }
 
     /// Where the curves are not valid.

@@ -104,12 +104,12 @@ impl<A: LaneLayout> PastHeat<A> {
         let together = parts.min(SUMS / 2);
         for first in (0..parts).step_by(together) {
             let mut sums = [[layout.throughout(self.states[0].like(0.0)); SUMS / 2]; 2];
-            for i in (0..RUNGS).step_by(2) {
+            for pair in 0..RUNGS / 2 {
                 for odd in 0..2 {
-                    let state = layout.throughout(self.states[i + odd]);
+                    let i = 2 * pair + odd;
+                    let state = layout.throughout(self.states[i]);
                     for k in 0..together {
-                        sums[odd][k] =
-                            layout.part(&self.past[i + odd], first + k).mul_add(state, sums[odd][k]);
+                        sums[odd][k] = layout.part(&self.past[i], first + k).mul_add(state, sums[odd][k]);
                     }
                 }
             }
