@@ -20,11 +20,14 @@ pub struct TableLanes<'a, A: LaneLayout> {
     offset: A::Wide,
     last: A::Wide,
     bends: Vec<Bend<A::Wide>>,
+    /// Polynomial in the temperature minus the middle of the table.
     kelvins_per_watt: [A::Wide; TERMS],
     /// The same, through only three points.
     nearly: [A::Wide; 3],
+    /// Ends of the table and its middle [degC].
+    coldest: A::Wide,
+    warmest: A::Wide,
     middle: A::Wide,
-    per_half: A::Wide,
     /// The resistances, if no table changes with temperature.
     constant: Option<A::Wide>,
     layout: A,
@@ -53,10 +56,15 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
             offset: each(&|table| 1.0 - table.first * table.per_step),
             last: each(&|table| table.rows as f64 + 1.5),
             bends: (0..most_bends).map(bend).collect(),
-            kelvins_per_watt: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt[term])),
-            nearly: std::array::from_fn(|term| each(&|table| table.kelvins_per_watt_nearly[term])),
+            kelvins_per_watt: std::array::from_fn(|term| {
+                each(&|table| per_kelvin(table, term, table.kelvins_per_watt[term]))
+            }),
+            nearly: std::array::from_fn(|term| {
+                each(&|table| per_kelvin(table, term, table.kelvins_per_watt_nearly[term]))
+            }),
+            coldest: each(&|table| table.first),
+            warmest: each(&|table| table.first + table.rows as f64 / table.per_step),
             middle: each(&|table| table.span().0),
-            per_half: each(&|table| 1.0 / table.span().1),
             constant: is_constant.then_some(constant),
             tables,
             layout,
@@ -88,23 +96,28 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
     /// Kelvins per watt of the flow [K/W] over the mean fluid temperature [degC].
     #[inline(always)]
     pub fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
-        let t = (mean_fluid - self.middle) * self.per_half;
-        let t = t.max(t.like(-1.0)).min(t.like(1.0));
-        let (mut value, mut slope) = (self.kelvins_per_watt[TERMS - 1], t.like(0.0));
-        for term in self.kelvins_per_watt[..TERMS - 1].iter().rev() {
+        let t = self.above_middle(mean_fluid);
+        let [lower @ .., fourth, fifth] = &self.kelvins_per_watt;
+        let (mut value, mut slope) = (fifth.mul_add(t, *fourth), *fifth);
+        for term in lower.iter().rev() {
             slope = slope.mul_add(t, value);
             value = value.mul_add(t, *term);
         }
-        Tangent { value, slope: slope * self.per_half }
+        Tangent { value, slope }
     }
 
     /// The same, accurate to some thousandths.
     #[inline(always)]
     pub fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
-        let t = (mean_fluid - self.middle) * self.per_half;
-        let t = t.max(t.like(-1.0)).min(t.like(1.0));
+        let t = self.above_middle(mean_fluid);
         let [constant, slope, bend] = self.nearly;
         bend.mul_add(t, slope).mul_add(t, constant)
+    }
+
+    /// A temperature minus the middle of the table [K], held at its ends.
+    #[inline(always)]
+    fn above_middle(&self, temperature: A::Wide) -> A::Wide {
+        temperature.max(self.coldest).min(self.warmest) - self.middle
     }
 
     /// Where films change their regime.
@@ -112,4 +125,10 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
     pub fn bends(&self) -> &[Bend<A::Wide>] {
         &self.bends
     }
+}
+
+/// Coefficient of a power of the temperature minus the middle of a table [K], from that of its quotient by half the span.
+fn per_kelvin(table: &ResistanceTable, power: usize, coefficient: f64) -> f64 {
+    let (_, half) = table.span();
+    coefficient * (1.0 / half).powi(power as i32)
 }
