@@ -53,10 +53,10 @@ pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Des
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
     let zero = pump_power.like(0.0);
 
-    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(time_blocks.len());
+    let mut plans = vec![Plan::<A::Designs, H>::none(zero); time_blocks.len()];
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
-    let (mut work, mut moments) = (Work::none(zero), Moments::none(zero));
+    let (mut work, mut solution, mut moments) = (Work::none(zero), Solution::none(zero), Moments::none(zero));
     let mut next_look = 0;
     let flow_stops = ground_side.flow_stops();
     // When the heat pump ran last.
@@ -72,30 +72,27 @@ pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Des
         }
         let mut offer = ground_side.offer();
         let is_first = number < time_blocks.len();
-        if is_first {
-            plans.push(Plan::none(zero));
-        }
         let plan = &mut plans[place];
         if is_first {
             plan.assume(layout, time_block, electricity_per_watt, &offer, ground_side);
         }
         place = if place + 1 == time_blocks.len() { 0 } else { place + 1 };
 
-        let solution = loop {
-            let solution = if time_block.passes_heat {
-                heat_pumps.solve(plan, &mut work, &offer, ground_side, time_block)
+        loop {
+            if time_block.passes_heat {
+                heat_pumps.solve(plan, &mut work, &offer, ground_side, time_block, &mut solution);
             } else {
-                Solution { entering_fluid: offer.no_load_temperature, heat: [zero; H] }
-            };
+                solution = Solution { entering_fluid: offer.no_load_temperature, heat: [zero; H] };
+            }
             if flow_stops {
                 let entering_fluid = &solution.entering_fluid;
                 ground_side.run_for(&flow_shares(layout, entering_fluid, &heat_pumps.ready, time_block));
             }
             match ground_side.refined(&solution.heat) {
                 Some(refined) => offer = refined,
-                None => break solution,
+                None => break,
             }
-        };
+        }
         if flow_stops && time_block.asks_heat_pump {
             entering_before = solution.entering_fluid;
         }

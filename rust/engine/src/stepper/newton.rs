@@ -31,82 +31,80 @@ impl<A: LaneLayout> HeatPumps<'_, A> {
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
         time_block: &TimeBlock<H>,
-    ) -> Solution<A::Designs, H> {
-        let one = offer.pulse_response[0].like(1.0);
-        work.begin(&plan.solve(offer).entering_fluid);
-        plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block, None);
-        let mut solution = plan.solve(offer);
-        let mut is_open = work.misses(&solution);
+        solution: &mut Solution<A::Designs, H>,
+    ) {
+        plan.solve(offer, solution);
+        work.begin(&solution.entering_fluid);
+        plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block);
+        plan.solve(offer, solution);
+        let mut is_open = work.misses(solution);
         let mut steps = 1;
         let mut restarted = None;
         loop {
-            let mut open = one.or_else(is_open, one.like(0.0));
-            let mut starts = solution.entering_fluid;
-            if !ground_side.bends().is_empty() && work.may_be_colder(self.layout, ground_side, &solution) {
-                let restarted = restarted.get_or_insert([one.like(0.0); H]);
-                open = self.start_colder(work, ground_side, &solution, open, &mut starts, restarted);
-                is_open = one.like(0.0).is_below(open);
+            if !ground_side.bends().is_empty() && work.may_be_colder(self.layout, ground_side, solution) {
+                let restarted = restarted.get_or_insert([offer.pulse_response[0].like(0.0); H]);
+                is_open = self.start_colder(work, ground_side, solution, is_open, restarted);
             }
             if !is_open.any() {
-                return solution;
+                return;
             }
             if steps == STEPS {
-                self.bisect(&mut solution, work, open, offer, ground_side, time_block);
-                starts = solution.entering_fluid;
+                self.bisect(solution, work, is_open, offer, ground_side, time_block);
             }
-            work.go_on(is_open, &starts);
-            plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block, Some(open));
+            work.go_on(is_open, &solution.entering_fluid);
+            plan.work_out(self.layout, &self.ready, work, offer, ground_side, time_block);
             if steps == STEPS {
-                return solution;
+                return;
             }
-            solution = plan.solve(offer);
-            is_open = work.misses(&solution);
+            plan.solve(offer, solution);
+            is_open = work.misses(solution);
             steps += 1;
         }
     }
 
     /// Starts the hours again, below the bend, that are solved but may have a colder solution there; once each. Returns the lanes that
-    /// are then open, as numbers above zero.
+    /// are then open.
     #[cold]
     #[inline(never)]
     fn start_colder<const H: usize, G: GroundSide<A, H>>(
         &self,
         work: &Work<A::Designs, H>,
         ground_side: &G,
-        solution: &Solution<A::Designs, H>,
-        open: A::Designs,
-        starts: &mut [A::Designs; H],
+        solution: &mut Solution<A::Designs, H>,
+        is_open: <A::Designs as Lanes>::Mask,
         restarted: &mut [A::Designs; H],
-    ) -> A::Designs {
-        let layout = self.layout;
-        let zero = open.like(0.0);
-        let colder = work.colder(layout, ground_side, solution);
-        let mut now_open = open;
+    ) -> <A::Designs as Lanes>::Mask {
+        let colder = work.colder(self.layout, ground_side, solution);
+        let one = colder[0].like(1.0);
+        let zero = one.like(0.0);
+        let mut now_open = is_open;
         for hour in 0..H {
             // Nothing is colder than absolute zero: that marks the hours without another solution.
             let is_new = zero
                 .like(NOWHERE)
                 .is_below(colder[hour])
-                .and(zero.is_below(open).or(zero.is_below(restarted[hour])).not());
-            starts[hour] = colder[hour].or_else(is_new, starts[hour]);
-            restarted[hour] = zero.like(1.0).or_else(is_new, restarted[hour]);
-            now_open = zero.like(1.0).or_else(is_new, now_open);
+                .and(is_open.or(zero.is_below(restarted[hour])).not());
+            solution.entering_fluid[hour] = colder[hour].or_else(is_new, solution.entering_fluid[hour]);
+            restarted[hour] = one.or_else(is_new, restarted[hour]);
+            now_open = now_open.or(is_new);
         }
         now_open
     }
 
-    /// Solves by bisection the designs of a time block whose `open` is above zero.
+    /// Solves by bisection the designs of a time block that are open.
     #[cold]
     #[inline(never)]
     fn bisect<const H: usize, G: GroundSide<A, H>>(
         &self,
         solution: &mut Solution<A::Designs, H>,
         work: &mut Work<A::Designs, H>,
-        open: A::Designs,
+        is_open: <A::Designs as Lanes>::Mask,
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
         time_block: &TimeBlock<H>,
     ) {
+        let one = offer.pulse_response[0].like(1.0);
+        let open = one.or_else(is_open, one.like(0.0));
         let mut not_converged = None;
         let mut bisected = |lane: usize| {
             if open.lane(lane) <= 0.0 {

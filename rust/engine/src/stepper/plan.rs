@@ -38,8 +38,19 @@ impl<N: Lanes, const H: usize> Line<N, H> {
         curve: Tangent<A::Wide>,
         temperatures: A::Wide,
     ) {
-        layout.set_part(&mut self.at_zero, part, (-curve.slope).mul_add(temperatures, curve.value));
-        layout.set_part(&mut self.slope, part, curve.slope);
+        self.set_part(layout, part, [(-curve.slope).mul_add(temperatures, curve.value), curve.slope]);
+    }
+
+    /// Sets a part to a line by its value at 0 degC and its slope.
+    #[inline(always)]
+    fn set_part<A: LaneLayout<Designs = N>>(
+        &mut self,
+        layout: A,
+        part: usize,
+        [at_zero, slope]: [A::Wide; 2],
+    ) {
+        layout.set_part(&mut self.at_zero, part, at_zero);
+        layout.set_part(&mut self.slope, part, slope);
     }
 }
 
@@ -115,8 +126,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         }
     }
 
-    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents, for the designs whose `open` is
-    /// above zero, or for all.
+    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents.
     ///
     /// At the entering fluid temperature E* of the work, v and s are the value and slope of the heat that the heat pump extracts less
     /// what goes into the ground besides; at the mean fluid temperature M* that belongs to it, R and K the loop's resistance and the
@@ -136,7 +146,6 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     /// q = s E + v - s E*
     /// ```
     #[inline(always)]
-    #[allow(clippy::too_many_arguments)]
     pub fn work_out<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
@@ -145,10 +154,8 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
         time_block: &TimeBlock<H>,
-        open: Option<N>,
     ) {
         let own = layout.throughout(offer.pulse_response[0]);
-        let is_open = open.map(|open| own.like(0.0).is_below(layout.throughout(open)));
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = layout.part(&work.entering_fluid, part);
@@ -180,39 +187,32 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
             let f = one.over(slope.mul_add(z, w));
             let at_zero = (-slope).mul_add(at, value);
             let moved = (w - x) * mean;
-            let entering = ((moved - z * at_zero) * f, x * f);
-            let heat = (slope.mul_add(entering.0, at_zero), slope * entering.1);
-            let lines = [heat, entering];
-            for (line, (at_zero, slope)) in [&mut self.heat, &mut self.entering_fluid].into_iter().zip(lines)
-            {
-                let (mut at_zero, mut slope) = (at_zero, slope);
-                if let Some(is_open) = is_open {
-                    at_zero = at_zero.or_else(is_open, layout.part(&line.at_zero, part));
-                    slope = slope.or_else(is_open, layout.part(&line.slope, part));
-                }
-                layout.set_part(&mut line.at_zero, part, at_zero);
-                layout.set_part(&mut line.slope, part, slope);
-            }
+            let entering = [(moved - z * at_zero) * f, x * f];
+            self.entering_fluid.set_part(layout, part, entering);
+            self.heat.set_part(layout, part, [slope.mul_add(entering[0], at_zero), slope * entering[1]]);
         }
     }
 
     /// The hours that follow if heat and entering fluid keep to the plan.
     #[inline(always)]
-    pub fn solve(&self, offer: &Offer<N, H>) -> Solution<N, H> {
-        let mut heat = offer.no_load_temperature;
+    pub fn solve(&self, offer: &Offer<N, H>, solution: &mut Solution<N, H>) {
         let mut open_circuit = offer.no_load_temperature;
         for hour in 0..H {
-            heat[hour] = self.heat.at(hour, open_circuit[hour]);
+            let heat = self.heat.at(hour, open_circuit[hour]);
             for later in hour + 1..H {
                 open_circuit[later] =
-                    (-offer.pulse_response[later - hour]).mul_add(heat[hour], open_circuit[later]);
+                    (-offer.pulse_response[later - hour]).mul_add(heat, open_circuit[later]);
             }
+            solution.heat[hour] = heat;
+            solution.entering_fluid[hour] = self.entering_fluid.at(hour, open_circuit[hour]);
         }
-        let mut entering_fluid = open_circuit;
-        for hour in 0..H {
-            entering_fluid[hour] = self.entering_fluid.at(hour, open_circuit[hour]);
-        }
-        Solution { entering_fluid, heat }
+    }
+}
+
+impl<N: Lanes, const H: usize> Solution<N, H> {
+    /// Nothing.
+    pub fn none(zero: N) -> Self {
+        Self { entering_fluid: [zero; H], heat: [zero; H] }
     }
 }
 
@@ -240,12 +240,14 @@ impl<N: Lanes, const H: usize> Work<N, H> {
     /// Designs whose solution is not where the curves were worked out.
     #[inline(always)]
     pub fn misses(&self, solution: &Solution<N, H>) -> N::Mask {
-        let mut farthest = self.entering_fluid[0].like(0.0);
+        let mut lowest = self.entering_fluid[0].like(0.0);
+        let mut highest = lowest;
         for hour in 0..H {
             let correction = solution.entering_fluid[hour] - self.entering_fluid[hour];
-            farthest = farthest.max(correction.abs());
+            lowest = lowest.min(correction);
+            highest = highest.max(correction);
         }
-        farthest.is_below(farthest.like(LAST_CORRECTION)).not()
+        highest.max(-lowest).is_below(highest.like(LAST_CORRECTION)).not()
     }
 
     /// Whether any hour may have a colder solution below a bend of the resistance.

@@ -2,7 +2,7 @@
 
 use super::bisection::Bisection;
 use super::newton::HeatPumps;
-use super::plan::{Plan, Work};
+use super::plan::{Plan, Solution, Work};
 use super::{Course, TimeBlock};
 use crate::bore::{Bore, Inside};
 use crate::design::Design;
@@ -128,8 +128,9 @@ fn mean_fluid(ground_side: &Loop, no_load_temperature: f64, begin: f64) -> [f64;
     let heat_pumps = HeatPumps { layout: OneByOne, course: &course, ready };
     let (mut plan, mut work) = (Plan::none(0.0), Work::none(0.0));
     work.begin(&[begin]);
-    plan.work_out(OneByOne, &ready, &mut work, &offer, ground_side, &time_block, None);
-    let solution = heat_pumps.solve(&mut plan, &mut work, &offer, ground_side, &time_block);
+    plan.work_out(OneByOne, &ready, &mut work, &offer, ground_side, &time_block);
+    let mut solution = Solution::none(0.0);
+    heat_pumps.solve(&mut plan, &mut work, &offer, ground_side, &time_block, &mut solution);
     assert!((solution.heat[0] - HEAT).abs() < 1e-9);
     [entering, solution.entering_fluid[0]].map(|entering| entering - 0.5 * KELVINS_PER_WATT * HEAT)
 }
