@@ -1,6 +1,7 @@
 //! The kernels whose instructions are counted. `kernels hours 2` steps one design for a year, twice; `kernels cases 2`
-//! steps eight designs side by side. `built-hours` and `built-cases` do the same with built bores. `kernels field 2`
-//! computes the responses of 200 equal and of 60 unequal bores, twice.
+//! steps eight designs side by side. `built-hours` and `built-cases` do the same with built bores. With `later-` before
+//! any of these, one run takes two years more than the first. `kernels field 2` computes the responses of 200 equal and
+//! of 60 unequal bores, twice.
 
 // An example has no caller to return an error to.
 #![allow(clippy::panic, clippy::expect_used)]
@@ -22,32 +23,43 @@ use loopdrift::stepper::Course;
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let times = arguments.get(2).and_then(|times| times.parse().ok()).expect("a number of times");
-    match arguments[1].as_str() {
-        "hours" => hours(&cases::design(), times, 1),
-        "cases" => hours(&cases::design(), times, 8),
-        "built-hours" => hours(&cases::built(), times, 1),
-        "built-cases" => hours(&cases::built(), times, 8),
+    let (kernel, later) = match arguments[1].strip_prefix("later-") {
+        Some(kernel) => (kernel, true),
+        None => (&arguments[1][..], false),
+    };
+    // Repeated first years, or one run of more years.
+    let (runs, years) = if later { (1, 1 + times) } else { (times, 1) };
+    match kernel {
+        "hours" => step(&cases::design(), 1, runs, years),
+        "cases" => step(&cases::design(), 8, runs, years),
+        "built-hours" => step(&cases::built(), 1, runs, years),
+        "built-cases" => step(&cases::built(), 8, runs, years),
         "field" => field(times),
         other => panic!("hours, cases, built-hours, built-cases or field, not {other}"),
     }
 }
 
-/// Steps a year of one design, or of several side by side.
-fn hours(design: &Design, times: usize, designs: usize) {
+/// Years for which the loop of a run of several years is prepared, so that runs of two and of three years differ by one.
+const HORIZON: usize = 3;
+
+/// Steps runs of one design, or of several side by side.
+fn step(design: &Design, designs: usize, runs: usize, years: usize) {
     let (loads, token) = (cases::loads(), CancelToken::default());
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("the case has bores") };
-    let responses = Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS_PER_YEAR)
-        .expect("a good field");
+    let hours = years * HOURS_PER_YEAR;
+    let horizon = if years == 1 { hours } else { hours.max(HORIZON * HOURS_PER_YEAR) };
+    let responses =
+        Responses::new(field, &design.ground, &design.fluid, design.flow, horizon).expect("a good field");
     let demands = design.demands(&loads).expect("loads that the heat pump serves");
     let course = Course { designs: &[design], demands: &demands };
-    let mut hourly = Hourly::zeros(HOURS_PER_YEAR);
-    for _ in 0..times {
+    let mut hourly = Hourly::zeros(horizon);
+    for _ in 0..runs {
         if designs == 1 {
-            let stepped = step_alone(&responses, &course, HOURS_PER_YEAR, Some(&mut hourly), &token);
+            let stepped = step_alone(&responses, &course, hours, Some(&mut hourly), &token);
             black_box((stepped.expect("a run"), &hourly));
         } else {
             let (loops, designs) = (vec![&responses; designs], vec![design; designs]);
-            let stepped = step_together(&loops, &designs, &demands, HOURS_PER_YEAR, &token);
+            let stepped = step_together(&loops, &designs, &demands, hours, &token);
             black_box(stepped.expect("runs"));
         }
     }
