@@ -114,7 +114,7 @@ def test_heat_pumps_are_values():
                     reference=35.0, between=(25.0, 60.0), cop=[-0.2]
                 ),
             },
-            "heating_cop with 60 degC from the building = -1.0",
+            "heating_cop at an entering load temperature of 60 degC = -1.0",
         ),
     ],
 )

@@ -7,7 +7,7 @@ use pyo3::prelude::*;
 use crate::convert::{Dict, Numbers, Rows, by_name, from_python, list};
 use crate::error::to_python;
 
-/// Hourly series of a year by name; `irradiance` has one row for each of the windows [W/m2].
+/// Hourly series of a year by name; `irradiance` has one row for each of the windows (W/m2).
 #[pyfunction]
 pub fn building_year<'py>(
     py: Python<'py>,
@@ -24,7 +24,7 @@ pub fn building_year<'py>(
     by_name(py, year.into_columns())
 }
 
-/// Heat that a building loses per kelvin between rooms and outdoors [W/K].
+/// Heat that a building loses per kelvin between rooms and outdoors (W/K).
 #[pyfunction]
 pub fn building_loss(building: &Dict<'_>) -> PyResult<f64> {
     from_python::<Building>(Building::OWNER, building).map(|building| building.loss())

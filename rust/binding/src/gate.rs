@@ -14,7 +14,7 @@ use pyo3::prelude::*;
 use crate::error::to_python;
 
 /// Interval between checks for signals and reports of progress.
-const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
+const POLL_INTERVAL: Duration = Duration::from_millis(50);
 
 /// Runs `work` in the thread pool of this process and calls `progress(units done)` at intervals.
 ///
@@ -30,13 +30,13 @@ pub fn cancellable<T: Send + 'static>(
     let (done, mut waiting) = channel();
     let at_work = token.clone();
     pool()?.spawn(move || {
-        // Nobody is listening any more if the work was cancelled.
+        // The receiver is gone if the work was cancelled.
         let _ = done.send(catch_unwind(AssertUnwindSafe(|| work(&at_work))));
     });
     loop {
-        let (answer, receiver) = py.detach(move || (waiting.recv_timeout(BETWEEN_LOOKS), waiting));
+        let (received, receiver) = py.detach(move || (waiting.recv_timeout(POLL_INTERVAL), waiting));
         waiting = receiver;
-        match answer {
+        match received {
             Ok(Ok(result)) => return result.map_err(to_python),
             // The panic's message is already on standard error.
             Ok(Err(_)) | Err(RecvTimeoutError::Disconnected) => {
@@ -44,8 +44,8 @@ pub fn cancellable<T: Send + 'static>(
             }
             Err(RecvTimeoutError::Timeout) => {}
         }
-        let told = progress.map_or(Ok(()), |tell| tell.call1((token.done(),)).map(drop));
-        if let Err(error) = told.and_then(|()| py.check_signals()) {
+        let reported = progress.map_or(Ok(()), |report| report.call1((token.done(),)).map(drop));
+        if let Err(error) = reported.and_then(|()| py.check_signals()) {
             token.stop();
             return Err(error);
         }

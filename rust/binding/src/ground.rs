@@ -9,7 +9,8 @@ use crate::convert::{Array, Dict, Numbers, Rows, from_python, list, rows, valid}
 use crate::error::to_python;
 use crate::gate::cancellable;
 
-/// The g-function at each time. Rows of depth, buried depth and radius, and of inclination and direction, are one for all positions or one for each.
+/// The g-function at each time. Rows of depth, buried depth and radius, and of inclination and direction, are one for
+/// all positions or one for each.
 #[pyfunction]
 pub fn g_function<'py>(
     py: Python<'py>,
@@ -39,7 +40,7 @@ pub fn g_function<'py>(
     .map(|values| values.into_pyarray(py))
 }
 
-/// Mean temperature of the ground around a loop before any heat is extracted [degC].
+/// Mean temperature of the ground around a loop before any heat is extracted (degC).
 #[pyfunction]
 pub fn undisturbed(ground_side: &Dict<'_>, ground: &Dict<'_>) -> PyResult<f64> {
     let ground_side = valid("ground_side", ground_side, GroundSideKind::validate)?;
@@ -63,7 +64,7 @@ pub fn line_source<'py>(
     values.map(|values| values.into_pyarray(py)).map_err(to_python)
 }
 
-/// Distance between the closest two positions [m]; infinite for one.
+/// Distance between the closest two positions (m); infinite for one.
 #[pyfunction]
 pub fn closest(positions: Rows<'_>) -> PyResult<f64> {
     Ok(ground::closest(&rows::<2>("positions", &positions)?))

@@ -9,7 +9,7 @@ use crate::convert::{Array, Dict, by_name, from_python};
 use crate::error::to_python;
 use crate::loads::{all_series, loads_from};
 
-/// Loads of the heat pump, electricity of the distribution [W], and the tank's columns or `None`.
+/// Loads of the heat pump, electricity of the distribution (W), and the tank's columns or `None`.
 type PyMet<'py> = (Dict<'py>, Array<'py>, Option<Dict<'py>>);
 
 #[pyfunction]

@@ -19,10 +19,12 @@ use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
-/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of each failed case.
+/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of
+/// each failed case.
 type Tables<'py> = (Dict<'py>, Dict<'py>, Vec<Option<Py<PyBaseException>>>);
 
-/// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder `kept`.
+/// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder
+/// `kept`.
 #[pyfunction]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
@@ -74,7 +76,7 @@ fn place<T: DeserializeOwned + Clone>(
 ) -> PyResult<()> {
     let parts: Vec<T> = from_python(owner, values)?;
     if which.len() != designs.len() || which.iter().any(|&part| part >= parts.len()) {
-        let allowed = "must point to a part for each case";
+        let allowed = "must have the index of a part for each case";
         return Err(InvalidInput::new_err(("run_cases", "cases", owner.to_owned(), "", allowed)));
     }
     for (design, &part) in designs.iter_mut().zip(which) {

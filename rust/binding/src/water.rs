@@ -1,4 +1,4 @@
-//! Wells: individual formulas.
+//! Formulas for wells.
 
 use loopdrift::ground_side::well::{Aquifer, breakthrough as breakthrough_of, returned_share as share_of};
 use numpy::IntoPyArray;

@@ -17,7 +17,7 @@ fn fields(criterion: &mut Criterion) {
         let positions: Vec<[f64; 2]> = (0..side * side)
             .map(|bore| [6.0 * f64::from(bore % side), 6.0 * f64::from(bore / side)])
             .collect();
-        let answer = || {
+        let response = || {
             let condition = Condition::UniformWallTemperature;
             field_response(
                 &ground,
@@ -28,11 +28,11 @@ fn fields(criterion: &mut Criterion) {
                 &CancelToken::default(),
             )
         };
-        group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(answer));
+        group.bench_function(format!("{side} x {side}"), |bencher| bencher.iter(response));
     }
     for count in [1_000, 10_000, 100_000] {
         let positions = scattered(count);
-        let answer = || {
+        let response = || {
             let condition = Condition::UniformWallTemperature;
             field_response(
                 &ground,
@@ -43,7 +43,7 @@ fn fields(criterion: &mut Criterion) {
                 &CancelToken::default(),
             )
         };
-        group.bench_function(format!("{count} at random"), |bencher| bencher.iter(answer));
+        group.bench_function(format!("{count} at random"), |bencher| bencher.iter(response));
     }
     for count in [30, 1_000] {
         let unequal: Vec<LineSource> = (0..count)
@@ -54,7 +54,7 @@ fn fields(criterion: &mut Criterion) {
             })
             .collect();
         let positions = scattered(count);
-        let answer = || {
+        let response = || {
             let condition = Condition::UniformWallTemperature;
             field_response(
                 &ground,
@@ -65,7 +65,7 @@ fn fields(criterion: &mut Criterion) {
                 &CancelToken::default(),
             )
         };
-        group.bench_function(format!("{count} unequal"), |bencher| bencher.iter(answer));
+        group.bench_function(format!("{count} unequal"), |bencher| bencher.iter(response));
     }
     group.finish();
 }

@@ -1,4 +1,4 @@
-//! The kernels whose instructions are counted. `kernels hours 2` steps one design for a year, twice; `kernels cases 2`
+//! The kernels whose instructions are counted: `kernels hours 2` steps one design for a year, twice; `kernels cases 2`
 //! steps eight designs side by side. `built-hours` and `built-cases` do the same with built bores. With `later-` before
 //! any of these, one run takes two years more than the first. `kernels field 2` computes the responses of 200 equal and
 //! of 60 unequal bores, twice.

@@ -93,7 +93,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_stop_ends_the_loops_of_all_threads() {
+    fn cancellation_ends_the_loops_of_all_threads() {
         let token = CancelToken::default();
         let counted = AtomicUsize::new(0);
         let found = cancellable(|| {
@@ -110,7 +110,7 @@ mod tests {
     }
 
     #[test]
-    fn a_part_stops_with_the_whole_and_counts_for_itself() {
+    fn a_part_is_cancelled_with_the_whole_and_counts_separately() {
         let whole = CancelToken::default();
         let part = whole.of_part();
         part.add(7).unwrap();

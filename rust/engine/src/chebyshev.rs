@@ -95,7 +95,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn polynomial_comes_back() {
+    fn reproduces_a_polynomial() {
         let cubic = |x: f64| 1.0 - 2.0 * x + 0.5 * x.powi(3);
         for count in 4..7 {
             let samples: Vec<f64> = ChebyshevSeries::points(-1.0, 3.0, count).map(cubic).collect();

@@ -11,10 +11,10 @@ use csv::{ReaderBuilder, StringRecord, Trim};
 
 use crate::error::{Error, shown};
 
-/// The largest file that is read, so that an endless device can't block.
+/// Size of the largest file that is read; a device may be endless.
 const MOST_BYTES: u64 = 128 << 20;
 
-/// The longest name that is treated as a column name [bytes].
+/// The longest name that is treated as a column name (bytes).
 const LONGEST_NAME: usize = 60;
 
 /// A column that a file may have: its meaning and its conversion to SI, `si = scale x value + offset`.
@@ -95,11 +95,11 @@ impl CsvFile {
         while let Some(row) = read_row() {
             let row = row?;
             if row.cells.len() != header.cells.len() {
-                let [found, wanted] = [&row, &header].map(|row| match row.cells.len() {
+                let [found, expected] = [&row, &header].map(|row| match row.cells.len() {
                     1 => "1 cell".to_owned(),
                     count => format!("{count} cells"),
                 });
-                let allowed = format!("must have {wanted} as the header has");
+                let allowed = format!("must have {expected}, as in the header");
                 return Err(invalid(path, row.line, "", &found, &allowed));
             }
             rows.push(row);
@@ -122,7 +122,9 @@ impl CsvFile {
                 return Err(self.unknown_column(index, name, known));
             };
             if let Some(twin) = found.iter().find(|twin| twin.known.meaning == column.meaning) {
-                return Err(self.invalid_header(name, &format!("must not stand beside {}", twin.known.name)));
+                return Err(
+                    self.invalid_header(name, &format!("duplicates {}: must occur once", twin.known.name))
+                );
             }
             found.push(FoundColumn { known: column, index });
         }
@@ -290,7 +292,7 @@ mod tests {
     }
 
     #[test]
-    fn line_numbers_are_the_editors() {
+    fn line_numbers_are_those_of_an_editor() {
         let expected = vec![(4, 1.5), (5, 2.0)];
         assert_eq!(lines_and_values("# one\n# two\npower_W\n1.5\n2\n").unwrap(), expected);
         assert_eq!(lines_and_values("\u{feff}# one\r\n# two\r\npower_W\r\n1.5\r\n2").unwrap(), expected);
@@ -314,7 +316,7 @@ mod tests {
         }
         assert_eq!(
             refusal("power_W\n1\n2,3\n"),
-            "line 3, column \"\": \"2 cells\": must have 1 cell as the header has"
+            "line 3, column \"\": \"2 cells\": must have 1 cell, as in the header"
         );
     }
 
@@ -323,13 +325,13 @@ mod tests {
         let message = refusal("# note\nPower_kw\n1\n");
         assert_eq!(message, "line 2, column \"\": \"Power_kw\": unknown column; did you mean power_kW?");
         assert!(refusal("colour\n1\n").contains("known columns are power_W, power_kW, air_degF"));
-        assert!(refusal("power_W,power_kW\n1,1\n").contains("must not stand beside power_W"));
+        assert!(refusal("power_W,power_kW\n1,1\n").contains("duplicates power_W"));
         assert!(refusal("").contains("must have a header"));
         assert!(refusal("# only a comment\n").contains("line 2"));
     }
 
     #[test]
-    fn other_encodings_are_refused_with_their_line() {
+    fn other_encodings_are_rejected_with_their_line() {
         let file = TemporaryFile::with(b"power_W\n1\n2\xb0\n");
         let message = CsvFile::read(&file.0).err().unwrap().to_string();
         assert!(message.contains("line 3") && message.contains("UTF-8"), "{message}");

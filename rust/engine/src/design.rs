@@ -24,9 +24,9 @@ pub struct Design {
     pub ground_side: GroundSideKind,
     /// The circulating fluid.
     pub fluid: Fluid,
-    /// Total mass flow while the circulation pump runs [kg/s].
+    /// Total mass flow while the circulation pump runs (kg/s).
     pub flow: f64,
-    /// Power of the circulation pump while it runs [W].
+    /// Power of the circulation pump while it runs (W).
     pub pump_power: f64,
     /// Whether the circulation pump stops with the compressor or runs through every hour with demand.
     #[serde(default)]

@@ -53,9 +53,9 @@ pub enum Error {
         year: usize,
         /// First hour of that year in which it happens, from 0.
         hour: usize,
-        /// Leaving fluid temperature in that hour [degC].
+        /// Leaving fluid temperature in that hour (degC).
         temperature: f64,
-        /// Freezing point of the fluid [degC].
+        /// Freezing point of the fluid (degC).
         freezing_point: f64,
     },
     /// An hour without a solution for the fluid temperature.
@@ -106,7 +106,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn numbers_are_shown_without_what_conversion_leaves() {
+    fn numbers_are_shown_without_the_rounding_of_conversions() {
         let cases = [
             (-25.907999999999998, "-25.908"),
             (1_000_000_000.0, "1000000000"),

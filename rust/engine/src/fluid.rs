@@ -8,13 +8,13 @@ use crate::quantity::{Quantified, Quantity};
 /// Properties of the fluid at one temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FluidState {
-    /// Density [kg/m3].
+    /// Density (kg/m3).
     pub density: f64,
-    /// Heat capacity per mass [J/(kg K)].
+    /// Heat capacity per mass (J/(kg K)).
     pub heat_capacity: f64,
-    /// Thermal conductivity [W/(m K)].
+    /// Thermal conductivity (W/(m K)).
     pub conductivity: f64,
-    /// Dynamic viscosity [Pa s].
+    /// Dynamic viscosity (Pa s).
     pub viscosity: f64,
 }
 
@@ -42,19 +42,19 @@ impl FluidState {
 pub struct Fluid {
     /// Description for tables and messages.
     pub name: String,
-    /// Temperature at which ice begins to form [degC].
+    /// Temperature at which ice begins to form (degC).
     pub freezing_point: f64,
-    /// First temperature of the table [degC].
+    /// First temperature of the table (degC).
     pub first_temperature: f64,
-    /// Step between the temperatures of the table [K].
+    /// Step between the temperatures of the table (K).
     pub temperature_step: f64,
-    /// Density [kg/m3], one value per temperature.
+    /// Density (kg/m3), one value per temperature.
     pub density: Vec<f64>,
-    /// Heat capacity per mass [J/(kg K)], one value per temperature.
+    /// Heat capacity per mass (J/(kg K)), one value per temperature.
     pub heat_capacity: Vec<f64>,
-    /// Thermal conductivity [W/(m K)], one value per temperature.
+    /// Thermal conductivity (W/(m K)), one value per temperature.
     pub conductivity: Vec<f64>,
-    /// Dynamic viscosity [Pa s], one value per temperature.
+    /// Dynamic viscosity (Pa s), one value per temperature.
     pub viscosity: Vec<f64>,
 }
 
@@ -83,7 +83,7 @@ impl Fluid {
         ];
         for (field, values) in columns {
             if values.is_empty() || values.len() != rows {
-                let allowed = format!("must have {} values, one a temperature", rows.max(1));
+                let allowed = format!("must have {} values, one per temperature", rows.max(1));
                 return Err(Error::invalid("Fluid", field, format!("{} values", values.len()), "", allowed));
             }
         }
@@ -100,14 +100,14 @@ impl Fluid {
         }
     }
 
-    /// First and last temperature of the table [degC].
+    /// First and last temperature of the table (degC).
     #[must_use]
     pub fn temperatures(&self) -> [f64; 2] {
         let rows = self.density.len().saturating_sub(1);
         [self.first_temperature, self.first_temperature + rows as f64 * self.temperature_step]
     }
 
-    /// Properties at a temperature [degC]; beyond the table those of its nearest end.
+    /// Properties at a temperature (degC); beyond the table those of its nearest end.
     #[must_use]
     pub fn at(&self, temperature: f64) -> FluidState {
         let last = (self.density.len() - 1) as f64;
@@ -143,7 +143,7 @@ mod tests {
     }
 
     #[test]
-    fn reads_between_rows_and_holds_the_ends() {
+    fn interpolates_between_rows_and_is_constant_beyond_the_ends() {
         let fluid = brine();
         assert_eq!(fluid.at(0.0), fluid.state(1));
         assert!((fluid.at(2.0).density - 1026.4).abs() < 1e-9);
@@ -152,7 +152,7 @@ mod tests {
     }
 
     #[test]
-    fn names_the_value_outside_its_range() {
+    fn a_value_outside_its_range_is_named() {
         let mut fluid = brine();
         assert!(fluid.validate().is_ok());
         fluid.viscosity[2] = f64::NAN;
@@ -161,10 +161,10 @@ mod tests {
     }
 
     #[test]
-    fn names_the_short_column() {
+    fn a_short_column_is_named() {
         let mut fluid = brine();
         fluid.heat_capacity.pop();
         let text = fluid.validate().unwrap_err().to_string();
-        assert_eq!(text, "Fluid.heat_capacity = 2 values: must have 3 values, one a temperature");
+        assert_eq!(text, "Fluid.heat_capacity = 2 values: must have 3 values, one per temperature");
     }
 }

@@ -7,20 +7,20 @@ use crate::stepper::{Moments, Record, TimeBlock};
 /// Hourly series of a run, each as long as the run; temperatures are those at the end of the hour.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Hourly {
-    /// Entering fluid temperature [degC].
+    /// Entering fluid temperature (degC).
     pub entering_fluid: Vec<f64>,
-    /// Leaving fluid temperature [degC].
+    /// Leaving fluid temperature (degC).
     pub leaving_fluid: Vec<f64>,
-    /// Temperature of the ground or water at the loop [degC].
+    /// Temperature of the ground or water at the loop (degC).
     pub wall: Vec<f64>,
-    /// Heat extracted from the ground [W].
+    /// Heat extracted from the ground (W).
     pub heat_extracted: Vec<f64>,
-    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
-    /// fans or pumps that distribute heat and cold [W].
+    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot
+    /// water, and the fans or pumps that distribute heat and cold (W).
     pub electricity: Vec<f64>,
-    /// Heating beyond the capacity of the heat pump, supplied by back-up heat [W].
+    /// Heating beyond the capacity of the heat pump, supplied by back-up heat (W).
     pub heating_shortfall: Vec<f64>,
-    /// Cooling beyond the capacity of the heat pump, not supplied [W].
+    /// Cooling beyond the capacity of the heat pump, not supplied (W).
     pub cooling_shortfall: Vec<f64>,
 }
 
@@ -74,10 +74,10 @@ impl<const H: usize> Record<f64, H> for Hourly {
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);
         write(&mut self.heat_extracted, &moments.heat_extracted);
-        let short = |asked: &[f64; H], given: &[f64; H]| {
+        let short = |required: &[f64; H], given: &[f64; H]| {
             let mut short = [0.0; H];
             for hour in 0..H {
-                short[hour] = Lanes::max(asked[hour] - given[hour], 0.0);
+                short[hour] = Lanes::max(required[hour] - given[hour], 0.0);
             }
             short
         };

@@ -28,18 +28,18 @@ use crate::limits::Limits;
 use crate::loads::HOURS_PER_YEAR;
 use crate::yearly::{Moment, RunSummary, RunYear};
 
-/// Freezing point of water [degC].
+/// Freezing point of water (degC).
 pub const FREEZING_WATER: f64 = 0.0;
 
-/// Boiling point of water without pressure [degC].
+/// Boiling point of water without pressure (degC).
 const WATER_BOILS: f64 = 100.0;
 
 /// The quantity that a criterion measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Quality {
-    /// A temperature [degC], its margin in K.
+    /// A temperature (degC), its margin in K.
     Temperature,
-    /// A length [m].
+    /// A length (m).
     Length,
     /// A share.
     Share,
@@ -365,7 +365,7 @@ fn of_heat_pump(limits: &Limits, years: &[RunYear]) -> impl Iterator<Item = Crit
 }
 
 impl Fluid {
-    /// Highest temperature at which the results are valid [degC]: the end of the table, or the boiling point of water
+    /// Highest temperature at which the results are valid (degC): the end of the table, or the boiling point of water
     /// if the properties are constant.
     #[must_use]
     pub fn highest(&self) -> f64 {

@@ -1,6 +1,4 @@
-//! loopdrift: hourly simulation of ground-source heat pump loops over decades.
-//!
-//! All values are SI; temperatures are in degC and differences in K. Time is model time: years of 8760 hours.
+#![doc = include_str!("../README.md")]
 
 pub mod bore;
 pub mod building;

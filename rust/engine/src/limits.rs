@@ -10,19 +10,19 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
-    /// Lowest entering fluid temperature allowed [degC].
+    /// Lowest entering fluid temperature allowed (degC).
     pub entering_fluid_min: Option<f64>,
-    /// Highest entering fluid temperature allowed [degC].
+    /// Highest entering fluid temperature allowed (degC).
     pub entering_fluid_max: Option<f64>,
-    /// Required margin of the lowest leaving fluid temperature above the freezing point [K].
+    /// Required margin of the lowest leaving fluid temperature above the freezing point (K).
     pub freezing_margin: f64,
-    /// Lowest temperature allowed at the bore wall, or in the soil at the pipes of trenches [degC].
+    /// Lowest temperature allowed at the bore wall, or in the soil at the pipes of trenches (degC).
     pub wall_min: Option<f64>,
     /// Largest allowed back-up heat of a year, as a share of the year's heating.
     pub backup_share: Option<f64>,
     /// Largest allowed unmet cooling of a year, as a share of the year's cooling.
     pub unmet_cooling_share: Option<f64>,
-    /// Most hours allowed in a year with demand and an entering fluid outside the heat pump's table [h].
+    /// Most hours allowed in a year with demand and an entering fluid outside the heat pump's table (h).
     pub hours_outside_table: Option<f64>,
 }
 

@@ -34,7 +34,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_lock_that_is_held_keeps_nobody_waiting() {
+    fn a_held_lock_does_not_block() {
         let known = Memo::default();
         assert_eq!(memoized(&known, 3, || "made"), "made");
         assert_eq!(memoized(&known, 3, || "again"), "made");

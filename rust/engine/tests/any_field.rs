@@ -27,7 +27,8 @@ fn ground(conductivity: f64, volumetric_heat_capacity: f64) -> Ground {
     Ground { conductivity, volumetric_heat_capacity, temperature: 10.0, gradient: 0.0 }
 }
 
-/// Checks a field's responses from an hour on: finite, rising, and one wall temperature no higher than the same heat everywhere.
+/// Checks a field's responses from an hour on: finite, rising, and one wall temperature no higher than the same heat
+/// everywhere.
 fn check(ground: &Ground, sources: &[LineSource], positions: &[[f64; 2]], years: f64) {
     let token = CancelToken::default();
     let times = 3600.0..=years * YEAR;
@@ -60,7 +61,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: CASES, rng_seed: RngSeed::Fixed(15), ..ProptestConfig::default() })]
 
     #[test]
-    fn ends_in_a_response_or_an_error(
+    fn gives_a_response_or_an_error(
         columns in 1..9_usize,
         rows in 1..6_usize,
         radius in 0.025..0.6_f64,
@@ -99,7 +100,7 @@ fn shallow_bores_close_together_are_solved() {
 /// Cancellation at any moment ends in [`Error::Stopped`]: for equal bores on lattices, unequal bores, and inclined
 /// bores.
 #[test]
-fn stopped_work_ends() {
+fn cancelled_work_ends() {
     let bore = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };
     let unequal = |count: usize| -> Vec<LineSource> {
         (0..count).map(|i| LineSource { depth: 80.0 + (i % 97) as f64, ..bore }).collect()

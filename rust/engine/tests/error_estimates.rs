@@ -30,7 +30,7 @@ use rayon::prelude::*;
 const DESIGNS: u64 = 200;
 const SEGMENTS: usize = 24;
 
-/// Rounding error of sums over a year [K].
+/// Rounding error of sums over a year (K).
 const ROUNDING: f64 = 1e-9;
 
 /// Pseudorandom numbers from 0 to 1 (Marsaglia 2003, Xorshift RNGs; from memory).
@@ -125,7 +125,7 @@ struct Compared {
     name: String,
     reported: RunError,
     lost: RunError,
-    /// Error of the response that the tabulation is compared with [K].
+    /// Error of the response that the tabulation is compared with (K).
     noise: f64,
 }
 
@@ -222,7 +222,7 @@ fn fluid_of_the_hour(design: &Design, field: &BoreField, run: &Run, drops: &[f64
     }))
 }
 
-/// Resistance of a whole field at a mean fluid temperature [K/W], from the equations of its bores.
+/// Resistance of a whole field at a mean fluid temperature (K/W), from the equations of its bores.
 fn field_resistance(design: &Design, field: &BoreField, mean: f64) -> f64 {
     let each = design.flow / field.count() as f64;
     let state = design.fluid.at(mean);
@@ -244,7 +244,7 @@ fn worst_of_the_curve(ground: &Ground, field: &BoreField, curve: &LaplaceCurve) 
     largest(points.iter().zip(exact).map(|(&p, exact)| curve.at(p) / exact - 1.0))
 }
 
-/// p x Laplace{g} at some p's [1/s], one wall temperature for all segments.
+/// p x Laplace{g} at some p's (1/s), one wall temperature for all segments.
 fn dense(ground: &Ground, field: &BoreField, points: &[f64; 3]) -> [f64; 3] {
     let edges: Vec<Vec<f64>> =
         (0..field.count()).map(|bore| edges(&field.bores[bore % field.bores.len()])).collect();
@@ -309,7 +309,7 @@ fn kernels(diffusivity: f64, points: &[f64; 3], distance: f64, to: &[f64], from:
 type Part = (&'static str, fn(&RunError) -> f64, fn(&Compared) -> f64);
 
 #[test]
-fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
+fn reported_errors_bound_the_actual_ones() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
     let parts: [Part; 3] = [
         (
@@ -326,8 +326,11 @@ fn what_a_run_says_that_it_lost_bounds_what_it_lost() {
         println!("{part}: at most {:.3} of what was reported, {}", ratio(worst), worst.name);
         for case in &all {
             let (name, reported, lost) = (&case.name, of(&case.reported), of(&case.lost));
-            assert!(lost <= reported + blur(case), "{name}: {part} lost {lost:e} K, reported {reported:e} K");
-            assert!(lost < 0.005 || part == "segments", "{name}: {part} lost {lost:e} K");
+            assert!(
+                lost <= reported + blur(case),
+                "{name}: {part} error {lost:e} K, reported {reported:e} K"
+            );
+            assert!(lost < 0.005 || part == "segments", "{name}: {part} error {lost:e} K");
         }
     }
 }

@@ -18,7 +18,7 @@ use loopdrift::stepper::Course;
 const HOURS: usize = 3 * HOURS_PER_YEAR;
 
 #[test]
-fn every_design_comes_out_as_it_does_alone() {
+fn every_design_gives_the_same_results_as_alone() {
     let case = cases::design();
     let field = cases::grid(4, 3);
     // More designs than any processor has lanes, and too few to fill the last vector.

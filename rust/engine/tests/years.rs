@@ -161,7 +161,7 @@ fn years_are_the_sums_of_their_hours() {
 }
 
 #[test]
-fn the_hour_that_decides_is_the_first_of_the_closest() {
+fn the_deciding_hour_is_the_first_with_the_smallest_margin() {
     let (design, loads) = (design(), loads());
     let demands = design.demands(&loads).unwrap();
     let Run { hourly, .. } = run(&design, &loads, YEARS, &CancelToken::default()).unwrap();

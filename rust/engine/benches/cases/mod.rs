@@ -79,7 +79,7 @@ pub fn design() -> Design {
     }
 }
 
-/// The same on bores with grouted U-tubes, whose flow changes from laminar to turbulent over the year.
+/// The same with grouted U-tubes, whose flow changes from laminar to turbulent over the year.
 pub fn built() -> Design {
     let pipe = Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.42, roughness: 1.5e-6 };
     let inside = Inside::Built {
@@ -93,7 +93,7 @@ pub fn built() -> Design {
     Design { ground_side: GroundSideKind::BoreField(field), ..design() }
 }
 
-/// A year with more heating than cooling, daily waves and a weekly rhythm.
+/// A year with more heating than cooling, and daily and weekly variation.
 pub fn loads() -> Loads {
     let season = |hour: usize| (TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
     let day = |hour: usize| (TAU * hour as f64 / 24.0).cos() + 0.5 * (TAU * hour as f64 / 168.0).sin();

@@ -19,7 +19,6 @@
 //! pipe. Legs side by side can't come this close to the wall: four of them have r_eq <= 0.83 r_b. Nor can the
 //! resistance of their grout be zero: with identical legs, the dissipation in the grout and the unevenness of the wall
 //! are both positive, so the local resistance exceeds that of films and pipes.
-//! films and pipes.
 
 use std::f64::consts::TAU;
 
@@ -31,19 +30,19 @@ use super::resistance::Resistances;
 use crate::fluid::FluidState;
 use crate::ground::{Ground, LineSource, wall_share};
 
-/// Volumetric heat capacity of pipe walls [J/(m3 K)]: polyethylene, about 950 kg/m3 x 2100 J/(kg K); common practice,
+/// Volumetric heat capacity of pipe walls (J/(m3 K)): polyethylene, about 950 kg/m3 x 2100 J/(kg K); common practice,
 /// no source, checked by tests/reference/test_second_sources_bore.py. A steel wall, although thin, has 3.6e6.
 const PIPE_HEAT_CAPACITY: f64 = 2.0e6;
 
 /// The inside of a bore as a chain of resistances and heat capacities between fluid and ground.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatCapacityInside {
-    /// Heat capacity per metre of bore of the fluid and what is immersed in it [J/(m K)].
+    /// Heat capacity per metre of bore of the fluid and what is immersed in it (J/(m K)).
     fluid: f64,
-    /// Film of all legs [m K/W].
+    /// Film of all legs (m K/W).
     film: f64,
     pipe_wall: Shell,
-    /// Effective minus local resistance [m K/W].
+    /// Effective minus local resistance (m K/W).
     exchange: f64,
     grout: Option<Shell>,
     ground: Ground,
@@ -61,11 +60,13 @@ impl HeatCapacityInside {
         };
         let per_volume = fluid.density * fluid.heat_capacity;
         let (pipe, legs, fluid) = match pipes {
-            Pipes::UTube(UTube { pipe, .. }) => (pipe, 2.0, 2.0 * pipe.opening() * per_volume),
-            Pipes::DoubleUTube(DoubleUTube { pipe, .. }) => (pipe, 4.0, 4.0 * pipe.opening() * per_volume),
+            Pipes::UTube(UTube { pipe, .. }) => (pipe, 2.0, 2.0 * pipe.flow_section() * per_volume),
+            Pipes::DoubleUTube(DoubleUTube { pipe, .. }) => {
+                (pipe, 4.0, 4.0 * pipe.flow_section() * per_volume)
+            }
             Pipes::Coaxial(Coaxial { inner, outer }) => {
                 let immersed = inner.wall_section();
-                let fluid = (outer.opening() - immersed) * per_volume + immersed * PIPE_HEAT_CAPACITY;
+                let fluid = (outer.flow_section() - immersed) * per_volume + immersed * PIPE_HEAT_CAPACITY;
                 (outer, 1.0, fluid)
             }
         };
@@ -103,7 +104,7 @@ impl HeatCapacityInside {
         })
     }
 
-    /// p x Laplace{g} of the fluid and of the bore's wall at p [1/s]: 2 pi k x temperature drop per W/m extracted from
+    /// p x Laplace{g} of the fluid and of the bore's wall at p (1/s): 2 pi k x temperature drop per W/m extracted from
     /// the fluid.
     ///
     /// `ground_response` is p x Laplace{g} of the bore's wall in the field's response.
@@ -133,7 +134,8 @@ impl HeatCapacityInside {
 
     /// p x Laplace{g} of the wall with nothing inside it.
     ///
-    /// The response of a wall is that of rings on its wall, I0(x) K0(x) where a line has K0(x): both have ground inside.
+    /// The response of a wall is that of rings on its wall, I0(x) K0(x) where a line has K0(x): both have ground
+    /// inside.
     fn around_wall(&self, p: f64, ground_response: f64) -> f64 {
         let x = self.radius * (p / self.ground.diffusivity()).sqrt();
         let ([k0, _], [i0, _]) = (k(x), i(x));
@@ -141,7 +143,7 @@ impl HeatCapacityInside {
         ground_response - self.wall_share * ring_for_line + self.cylinder_for_line(p, self.radius)
     }
 
-    /// Additional response outside a cylinder compared with a line source on its axis, at a distance [m] from the axis
+    /// Additional response outside a cylinder compared with a line source on its axis, at a distance (m) from the axis
     /// of at least the radius, in terms of p x Laplace{g}.
     ///
     /// K0(y) / (x K1(x)) - K0(y), x = r_b sqrt(p / alpha), y = r sqrt(p / alpha): heat enters at the wall, because the
@@ -158,30 +160,30 @@ impl HeatCapacityInside {
 /// A hollow cylinder.
 #[derive(Debug, Clone, PartialEq)]
 struct Shell {
-    /// Inner radius [m].
+    /// Inner radius (m).
     inside: f64,
-    /// Outer radius [m].
+    /// Outer radius (m).
     outside: f64,
-    /// Thermal conductivity [W/(m K)].
+    /// Thermal conductivity (W/(m K)).
     conductivity: f64,
-    /// Heat capacity per volume [J/(m3 K)].
+    /// Heat capacity per volume (J/(m3 K)).
     heat_capacity: f64,
 }
 
 impl Shell {
-    /// The shell with a steady `resistance` [m K/W]; `None` if the radii are equal.
+    /// The shell with a steady `resistance` (m K/W); `None` if the radii are equal.
     fn between(inside: f64, outside: f64, resistance: f64, heat_capacity: f64) -> Option<Self> {
         let conductivity = (outside / inside).ln() / (TAU * resistance);
         let there = outside - inside > LEAST_SHELL * outside && resistance > 0.0;
         there.then_some(Self { inside, outside, conductivity, heat_capacity })
     }
 
-    /// Steady resistance [m K/W].
+    /// Steady resistance (m K/W).
     fn resistance(&self) -> f64 {
         (self.outside / self.inside).ln() / (TAU * self.conductivity)
     }
 
-    /// Impedance [m K/W] at the inside, and the outside temperature as a share of the inside temperature, at p [1/s].
+    /// Impedance (m K/W) at the inside, and the outside temperature as a share of the inside temperature, at p (1/s).
     ///
     /// `load` is the impedance connected at the outside. The chain matrix is that of Carslaw & Jaeger (1959, section
     /// 13.9) with the exponentials of I and K factored out.
@@ -260,7 +262,7 @@ mod tests {
     }
 
     #[test]
-    fn bessel_functions_are_those_of_scipy() {
+    fn bessel_functions_equal_those_of_scipy() {
         // scipy.special.ive and kve, orders 0 and 1, scipy 1.17.
         let published = [
             (1e-6, [0.99999900000075, 4.999_995_000_003_13e-7, 1.3931456005075e1, 1.0000009999932843e6]),
@@ -277,7 +279,7 @@ mod tests {
     }
 
     #[test]
-    fn late_step_is_ground_and_effective_resistance() {
+    fn late_response_is_that_of_ground_plus_effective_resistance() {
         for bore in constructions() {
             let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
             let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
@@ -292,7 +294,7 @@ mod tests {
     }
 
     #[test]
-    fn early_step_heats_the_fluid_alone() {
+    fn early_response_is_that_of_the_fluid_alone() {
         for bore in constructions() {
             let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
             let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
@@ -306,7 +308,7 @@ mod tests {
     /// Analytic: around a cylinder that extracts 1 W/m, 2 pi k x drop falls by 1 per e-fold of the distance at the
     /// wall.
     #[test]
-    fn cylinder_draws_its_heat_at_the_wall() {
+    fn cylinder_extracts_its_heat_at_the_wall() {
         let bore = constructions()[0];
         let resistances = resistances(&bore, GROUND.conductivity, &WATER, 0.3).unwrap();
         let inside = HeatCapacityInside::new(&bore, &GROUND, &WATER, &resistances).unwrap();
@@ -319,7 +321,7 @@ mod tests {
     }
 
     #[test]
-    fn measured_bore_and_one_without_capacity_have_no_chain() {
+    fn bores_that_store_no_heat_have_no_chain() {
         let measured = Bore { inside: Inside::Measured { resistance: 0.1 }, ..constructions()[0] };
         let found = resistances(&measured, 2.1, &WATER, 0.3).unwrap();
         assert_eq!(HeatCapacityInside::new(&measured, &GROUND, &WATER, &found), None);

@@ -1,4 +1,4 @@
-//! How a bore is built: hole, pipes and grout, or a measured resistance in their stead.
+//! Construction of a bore: hole, pipes and grout, or a measured resistance instead of pipes and grout.
 
 use std::f64::consts::{FRAC_PI_4, SQRT_2, TAU};
 
@@ -12,13 +12,13 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Pipe {
-    /// Outer diameter [m].
+    /// Outer diameter (m).
     pub outer_diameter: f64,
-    /// Wall thickness [m].
+    /// Wall thickness (m).
     pub wall_thickness: f64,
-    /// Thermal conductivity of the wall [W/(m K)].
+    /// Thermal conductivity of the wall (W/(m K)).
     pub conductivity: f64,
-    /// Roughness of the inside [m].
+    /// Roughness of the inside (m).
     pub roughness: f64,
 }
 
@@ -33,31 +33,31 @@ impl Quantified for Pipe {
 }
 
 impl Pipe {
-    /// Inner diameter [m].
+    /// Inner diameter (m).
     #[must_use]
     pub fn inner_diameter(&self) -> f64 {
         self.outer_diameter - 2.0 * self.wall_thickness
     }
 
-    /// Cross-section that the fluid flows through [m2].
+    /// Cross-sectional area of the flow (m2).
     #[must_use]
-    pub fn opening(&self) -> f64 {
+    pub fn flow_section(&self) -> f64 {
         FRAC_PI_4 * self.inner_diameter().powi(2)
     }
 
-    /// Cross-section of the wall [m2].
+    /// Cross-sectional area of the wall (m2).
     #[must_use]
     pub fn wall_section(&self) -> f64 {
-        FRAC_PI_4 * self.outer_diameter.powi(2) - self.opening()
+        FRAC_PI_4 * self.outer_diameter.powi(2) - self.flow_section()
     }
 
-    /// Thermal resistance of the wall per metre of pipe [m K/W].
+    /// Thermal resistance of the wall per metre of pipe (m K/W).
     #[must_use]
     pub fn wall_resistance(&self) -> f64 {
         (self.outer_diameter / self.inner_diameter()).ln() / (TAU * self.conductivity)
     }
 
-    /// Checks that the values are physical and leave a bore that a fluid can flow through.
+    /// Checks that the values are physical and leave an opening for the fluid.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -66,23 +66,23 @@ impl Pipe {
         at_most(
             (Self::OWNER, "wall_thickness", self.wall_thickness),
             (self.outer_diameter - LEAST_OPENING) / 2.0,
-            "so that the pipe is open inside",
+            "to leave an opening for the fluid",
         )?;
         at_most(
             (Self::OWNER, "roughness", self.roughness),
             GREATEST_RELATIVE_ROUGHNESS * self.inner_diameter(),
-            "5 % of the inner diameter, as far as friction factors are known",
+            "5 % of the inner diameter: friction factors are unknown beyond",
         )
     }
 }
 
-/// Two legs on either side of the bore's axis.
+/// A U-tube: two legs placed symmetrically about the bore's axis.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct UTube {
     /// The pipe of both legs.
     pub pipe: Pipe,
-    /// Distance between the centres of the legs [m].
+    /// Distance between the centres of the legs (m).
     pub shank_spacing: f64,
 }
 
@@ -93,7 +93,7 @@ impl Quantified for UTube {
 }
 
 impl UTube {
-    /// Checks that the pipe is sound and that the legs do not overlap.
+    /// Checks that the pipe is valid and that the legs do not overlap.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -103,20 +103,20 @@ impl UTube {
         at_least(
             (Self::OWNER, "shank_spacing", self.shank_spacing),
             self.pipe.outer_diameter,
-            "the outer diameter of the pipe, so that the legs do not overlap",
+            "the outer diameter of the pipe, or the legs would overlap",
         )
     }
 }
 
-/// Two U-tubes in parallel, crossed: the legs of one loop stand opposite each other.
+/// Two crossed U-tubes in parallel: the legs of one loop are opposite each other.
 ///
-/// So each leg has a leg of the other loop on either side, one that carries the fluid down and one up.
+/// Each leg is therefore between the two legs of the other loop, one with downward and one with upward flow.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct DoubleUTube {
     /// The pipe of all four legs.
     pub pipe: Pipe,
-    /// Distance between the centres of the two legs of one loop, opposite across the axis [m].
+    /// Distance between the centres of the two legs of one loop, which are opposite each other (m).
     pub shank_spacing: f64,
 }
 
@@ -127,7 +127,7 @@ impl Quantified for DoubleUTube {
 }
 
 impl DoubleUTube {
-    /// Checks that the pipe is sound and that neighbouring legs do not overlap.
+    /// Checks that the pipe is valid and that neighbouring legs do not overlap.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -137,12 +137,12 @@ impl DoubleUTube {
         at_least(
             (Self::OWNER, "shank_spacing", self.shank_spacing),
             SQRT_2 * self.pipe.outer_diameter,
-            "1.414 times the outer diameter of the pipe, so that neighbouring legs do not overlap",
+            "1.414 times the outer diameter of the pipe, or neighbouring legs would overlap",
         )
     }
 }
 
-/// A pipe in a pipe, both about the bore's axis; the outer pipe may touch the wall of the bore.
+/// Two coaxial pipes on the bore's axis; the outer one may touch the wall of the bore.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Coaxial {
@@ -153,10 +153,10 @@ pub struct Coaxial {
 }
 
 impl Coaxial {
-    /// Name in Python and in messages.
+    /// The type's name in Python and in messages.
     pub const OWNER: &'static str = "Coaxial";
 
-    /// Checks that the pipes are sound and that the inner one stands free in the outer one.
+    /// Checks that the pipes are valid and that the fluid can flow between them.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -166,28 +166,28 @@ impl Coaxial {
         at_most(
             (Self::OWNER, "inner.outer_diameter", self.inner.outer_diameter),
             self.outer.inner_diameter() - LEAST_OPENING,
-            "so that fluid can flow between the pipes",
+            "to leave a gap for the fluid between the pipes",
         )
     }
 }
 
-/// The pipes in a bore and where they stand.
+/// The pipes in a bore and their arrangement.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind")]
 pub enum Pipes {
-    /// One loop of two legs.
+    /// One U-tube.
     #[serde(rename = "U-tube")]
     UTube(UTube),
-    /// Two loops in parallel.
+    /// Two U-tubes in parallel.
     #[serde(rename = "double U-tube")]
     DoubleUTube(DoubleUTube),
-    /// A pipe in a pipe.
+    /// Two coaxial pipes.
     #[serde(rename = "coaxial")]
     Coaxial(Coaxial),
 }
 
 impl Pipes {
-    /// Checks that the pipes are sound and do not overlap.
+    /// Checks that the pipes are valid and do not overlap.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
@@ -199,7 +199,7 @@ impl Pipes {
         }
     }
 
-    /// Diameter of the smallest hole about the bore's axis that holds the pipes [m].
+    /// Diameter of the smallest hole that contains the pipes, centred on the bore's axis (m).
     #[must_use]
     pub fn overall_diameter(&self) -> f64 {
         match self {
@@ -210,22 +210,22 @@ impl Pipes {
     }
 }
 
-/// What is inside the bore.
+/// Contents of the bore.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Inside {
     /// A measured effective resistance between fluid and bore wall; no heat is stored inside.
     Measured {
-        /// Effective bore resistance [m K/W].
+        /// Effective bore resistance (m K/W).
         resistance: f64,
     },
     /// Pipes in grout.
     Built {
         /// The pipes.
         pipes: Pipes,
-        /// Thermal conductivity of the grout [W/(m K)].
+        /// Thermal conductivity of the grout (W/(m K)).
         grout_conductivity: f64,
-        /// Heat capacity of the grout per volume [J/(m3 K)].
+        /// Heat capacity of the grout per volume (J/(m3 K)).
         grout_heat_capacity: f64,
         /// Whether fluid, pipes and grout store heat in the first hours.
         heat_capacity_inside: bool,
@@ -236,11 +236,11 @@ pub enum Inside {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Bore {
-    /// Active depth: length over which heat is exchanged [m].
+    /// Active depth: length over which heat is exchanged (m).
     pub depth: f64,
-    /// Depth of the upper end of the active length below the surface [m].
+    /// Depth of the upper end of the active length below the surface (m).
     pub buried_depth: f64,
-    /// Diameter of the hole [m].
+    /// Diameter of the hole (m).
     pub diameter: f64,
     /// Pipes and grout, or a measured resistance.
     pub inside: Inside,
@@ -268,7 +268,7 @@ impl Quantified for Bore {
 }
 
 impl Bore {
-    /// Radius of the hole [m].
+    /// Radius of the hole (m).
     #[must_use]
     pub fn radius(&self) -> f64 {
         self.diameter / 2.0
@@ -286,17 +286,16 @@ impl Bore {
         at_least(
             (Self::OWNER, "diameter", self.diameter),
             pipes.overall_diameter(),
-            "the width over the pipes, so that they fit into the hole",
+            "the overall width of the pipes",
         )
     }
 }
 
-/// Least width that a fluid can flow through [m].
+/// Smallest gap for a flowing fluid (m).
 const LEAST_OPENING: f64 = 1e-3;
-/// End of the roughness relative to the diameter over which friction factors were measured (Moody 1944).
+/// Largest roughness relative to the diameter for which friction factors were measured (Moody 1944).
 const GREATEST_RELATIVE_ROUGHNESS: f64 = 0.05;
-/// Lengths that differ by less than this share of themselves are the same: 0.118 + 0.032 is above 0.150 in
-/// binary.
+/// Relative difference below which lengths are equal: in binary, 0.118 + 0.032 is greater than 0.150.
 const ROUNDING: f64 = 1e-9;
 
 fn at_most((owner, field, length): (&str, &str, f64), most: f64, why: &str) -> Result<(), Error> {
@@ -337,12 +336,12 @@ mod tests {
         Bore { depth: 100.0, buried_depth: 2.0, diameter: 0.15, inside }
     }
 
-    fn refused(outcome: Result<(), Error>, name: &str) {
+    fn assert_rejected(outcome: Result<(), Error>, name: &str) {
         match outcome {
             Err(Error::InvalidInput { owner, field, unit, .. }) => {
                 assert_eq!((format!("{owner}.{field}").as_str(), unit.as_str()), (name, "m"));
             }
-            other => panic!("{name} was not refused: {other:?}"),
+            other => panic!("{name} was not rejected: {other:?}"),
         }
     }
 
@@ -362,24 +361,27 @@ mod tests {
     }
 
     #[test]
-    fn impossible_constructions_are_refused_by_name() {
-        refused(Pipe { wall_thickness: 0.016, ..PIPE }.validate(), "Pipe.wall_thickness");
-        refused(
+    fn impossible_constructions_are_rejected_by_name() {
+        assert_rejected(Pipe { wall_thickness: 0.016, ..PIPE }.validate(), "Pipe.wall_thickness");
+        assert_rejected(
             Pipe { outer_diameter: 0.01, wall_thickness: 0.001, roughness: 9e-4, ..PIPE }.validate(),
             "Pipe.roughness",
         );
         let overlap = Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.031 });
-        refused(bore(overlap).validate(), "UTube.shank_spacing");
+        assert_rejected(bore(overlap).validate(), "UTube.shank_spacing");
         let crowded = Pipes::DoubleUTube(DoubleUTube { pipe: PIPE, shank_spacing: 0.045 });
-        refused(bore(crowded).validate(), "DoubleUTube.shank_spacing");
+        assert_rejected(bore(crowded).validate(), "DoubleUTube.shank_spacing");
         let fits = bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.1 }));
-        refused(bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.119 })).validate(), "Bore.diameter");
-        refused(Bore { buried_depth: 1e-3, ..fits }.validate(), "Bore.buried_depth");
-        refused(Bore { buried_depth: 0.029, diameter: 1.2, ..fits }.validate(), "Bore.buried_depth");
+        assert_rejected(
+            bore(Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.119 })).validate(),
+            "Bore.diameter",
+        );
+        assert_rejected(Bore { buried_depth: 1e-3, ..fits }.validate(), "Bore.buried_depth");
+        assert_rejected(Bore { buried_depth: 0.029, diameter: 1.2, ..fits }.validate(), "Bore.buried_depth");
         for buried_depth in [0.0, 0.03] {
             Bore { buried_depth, diameter: 1.2, ..fits }.validate().unwrap();
         }
-        refused(
+        assert_rejected(
             bore(Pipes::Coaxial(Coaxial { inner: PIPE, outer: PIPE })).validate(),
             "Coaxial.inner.outer_diameter",
         );

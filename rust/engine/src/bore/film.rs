@@ -50,7 +50,7 @@ pub struct Film {
     pub reynolds: f64,
     /// Regime of the flow.
     pub regime: Regime,
-    /// Film coefficient [W/(m2 K)].
+    /// Film coefficient (W/(m2 K)).
     pub coefficient: f64,
 }
 
@@ -60,14 +60,14 @@ impl Film {
         Self { reynolds, regime: Regime::at(reynolds), coefficient }
     }
 
-    /// Thermal resistance of the film per metre of a round wall of this diameter [m K/W].
+    /// Thermal resistance of the film per metre of a round wall of this diameter (m K/W).
     #[must_use]
     pub fn resistance(&self, diameter: f64) -> f64 {
         1.0 / (PI * diameter * self.coefficient)
     }
 }
 
-/// Film inside a round pipe that carries `flow` [kg/s].
+/// Film inside a round pipe that carries `flow` (kg/s).
 ///
 /// Laminar Nu = 3.66, the value for a uniform wall temperature; for a uniform heat flux it would be 4.36, and the wall
 /// of a leg is in between, so the film is conservative. Turbulent: Gnielinski (1976), Int. Chem. Eng. 16, 359, for 0.5
@@ -83,7 +83,7 @@ pub fn in_pipe(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Film {
     Film::new(reynolds, nusselt, diameter, fluid)
 }
 
-/// Films on the inner and the outer wall of the gap of a coaxial bore that carries `flow` [kg/s].
+/// Films on the inner and the outer wall of the gap of a coaxial bore that carries `flow` (kg/s).
 ///
 /// Each wall has the film that it has if the other is insulated. Laminar: VDI Heat Atlas (2010), chapter G2. Turbulent:
 /// Gnielinski (2009), Heat Transfer Eng. 30, 431, with the roughness of the outer pipe.

@@ -16,22 +16,22 @@ pub const ORDER: usize = 10;
 /// A pipe in the cross-section of a bore.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Leg {
-    /// Coordinate of the pipe's centre, from the bore's axis [m].
+    /// Coordinate of the pipe's centre, from the bore's axis (m).
     pub x: f64,
-    /// Coordinate of the pipe's centre, from the bore's axis [m].
+    /// Coordinate of the pipe's centre, from the bore's axis (m).
     pub y: f64,
-    /// Outer radius [m].
+    /// Outer radius (m).
     pub radius: f64,
 }
 
 /// The hole around the pipes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hole {
-    /// Radius [m].
+    /// Radius (m).
     pub radius: f64,
-    /// Thermal conductivity of the grout [W/(m K)].
+    /// Thermal conductivity of the grout (W/(m K)).
     pub grout_conductivity: f64,
-    /// Thermal conductivity of the surrounding ground [W/(m K)].
+    /// Thermal conductivity of the surrounding ground (W/(m K)).
     pub ground_conductivity: f64,
 }
 
@@ -82,10 +82,10 @@ impl CrossSection {
         Self { two_pi_k: TAU * grout, order, radii, lines, direct, images }
     }
 
-    /// Thermal resistances R [m K/W] between pipes and wall, one row and column per pipe.
+    /// Thermal resistances R (m K/W) between pipes and wall, one row and column per pipe.
     ///
     /// Fluid temperature of pipe m minus the mean temperature of the bore's wall = sum over n of R[m, n] x heat emitted
-    /// by pipe n [W/m]. `pipes` are the resistances from the fluid to each pipe's outside, film and wall [m K/W].
+    /// by pipe n (W/m). `pipes` are the resistances from the fluid to each pipe's outside, film and wall (m K/W).
     #[must_use]
     pub fn resistance_matrix(&self, pipes: &[f64]) -> Mat<f64> {
         let beta: Vec<f64> = pipes.iter().map(|resistance| self.two_pi_k * resistance).collect();
@@ -258,7 +258,7 @@ mod tests {
     }
 
     #[test]
-    fn bore_that_is_turned_has_the_same_resistances() {
+    fn rotating_the_bore_has_no_effect() {
         let legs = [leg(0.035, 0.01), leg(-0.03, 0.0)];
         let (sin, cos) = 0.7f64.sin_cos();
         let turned = legs.map(|l| Leg { x: cos * l.x - sin * l.y, y: sin * l.x + cos * l.y, ..l });
@@ -299,7 +299,7 @@ mod tests {
         }
 
         #[test]
-        fn order_of_the_pipes_does_not_matter(
+        fn order_of_the_pipes_has_no_effect(
             (legs, pipes) in any_legs(), grout in 0.1..20.0f64, ground in 0.1..20.0f64,
         ) {
             let forth = matrix(&legs, &hole(0.0708, grout, ground), &pipes);

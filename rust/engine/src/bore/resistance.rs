@@ -16,13 +16,13 @@ use crate::fluid::FluidState;
 /// Thermal resistances between fluid and bore wall, per metre of bore, and the flow that determines them.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Resistances {
-    /// At one depth with identical legs, from fluid to the wall's mean temperature [m K/W]; the measured value if there
+    /// At one depth with identical legs, from fluid to the wall's mean temperature (m K/W); the measured value if there
     /// is one.
     pub local: f64,
     /// Between the fluid flowing down and up, directly and through the wall, for equal heat into one and out of the
-    /// other [m K/W]; `None` if the resistance was measured.
+    /// other (m K/W); `None` if the resistance was measured.
     pub internal: Option<f64>,
-    /// Over the whole bore, from the mean of entering and leaving fluid to the wall [m K/W].
+    /// Over the whole bore, from the mean of entering and leaving fluid to the wall (m K/W).
     pub effective: f64,
     /// Flow along the pipe wall facing the ground: in each leg, or in the gap of a coaxial bore; `None` if the
     /// resistance was measured.
@@ -32,9 +32,9 @@ pub struct Resistances {
 }
 
 impl Resistances {
-    /// Effective resistance [m K/W] of a bore that differs only in its active depth [m].
+    /// Effective resistance (m K/W) of a bore that differs only in its active depth (m).
     ///
-    /// `heat_capacity_flow` is flow x heat capacity [W/K].
+    /// `heat_capacity_flow` is flow x heat capacity (W/K).
     #[must_use]
     pub fn effective_over(&self, depth: f64, heat_capacity_flow: f64) -> f64 {
         match self.internal {
@@ -44,7 +44,7 @@ impl Resistances {
     }
 }
 
-/// Resistances of a bore that carries `flow` [kg/s] of a fluid, in ground of a conductivity [W/(m K)].
+/// Resistances of a bore that carries `flow` (kg/s) of a fluid, in ground of a given conductivity (W/(m K)).
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if flow, conductivity or the fluid's Prandtl number is outside its range.
@@ -106,7 +106,7 @@ pub fn resistances_over(
     })
 }
 
-/// Films of the fluid along the walls of a bore that carries `flow` [kg/s]; empty if its resistance was measured.
+/// Films of the fluid along the walls of a bore that carries `flow` (kg/s); empty if its resistance was measured.
 #[must_use]
 pub fn films(bore: &Bore, fluid: &FluidState, flow: f64) -> Vec<Film> {
     let Inside::Built { pipes, .. } = bore.inside else { return Vec::new() };
@@ -120,13 +120,13 @@ pub fn films(bore: &Bore, fluid: &FluidState, flow: f64) -> Vec<Film> {
 /// Resistance between the fluid inside one pipe and its outside, per metre, and the flow that determines it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PipeResistance {
-    /// Of film and wall, at one depth [m K/W].
+    /// Of film and wall, at one depth (m K/W).
     pub local: f64,
     /// The flow inside.
     pub film: Film,
 }
 
-/// Resistance of a pipe that carries `flow` [kg/s] of a fluid.
+/// Resistance of a pipe that carries `flow` (kg/s) of a fluid.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if the flow or the fluid's Prandtl number is outside its range.
@@ -137,11 +137,11 @@ pub fn pipe_resistance(pipe: &Pipe, fluid: &FluidState, flow: f64) -> Result<Pip
     Ok(PipeResistance { local: film.resistance(pipe.inner_diameter()) + pipe.wall_resistance(), film })
 }
 
-/// Resistance from the mean of entering and leaving fluid [m K/W] of a pipe with a `local` resistance [m K/W] in
+/// Resistance from the mean of entering and leaving fluid (m K/W) of a pipe with a `local` resistance (m K/W) in
 /// surroundings of one temperature: R eta coth eta, eta = L / (2 m c R).
 ///
 /// It follows from the exponential approach of the fluid to that temperature, equivalent to the logarithmic mean
-/// temperature difference. `heat_capacity_flow` is flow x heat capacity [W/K].
+/// temperature difference. `heat_capacity_flow` is flow x heat capacity (W/K).
 #[must_use]
 pub fn exchanged_along(local: f64, length: f64, heat_capacity_flow: f64) -> f64 {
     let eta = length / (2.0 * heat_capacity_flow * local);
@@ -156,9 +156,9 @@ pub fn exchanged_slope(local: f64, length: f64, heat_capacity_flow: f64) -> f64 
     if eta > 300.0 { 0.0 } else { (eta / eta.sinh()).powi(2) }
 }
 
-/// Accepted flow through one bore or pipe [kg/s].
+/// Accepted flow through one bore or pipe (kg/s).
 const FLOW: RangeInclusive<f64> = 1e-6..=1e3;
-/// Accepted conductivity of the ground [W/(m K)], as in its schema.
+/// Accepted conductivity of the ground (W/(m K)), as in its schema.
 const CONDUCTIVITY: RangeInclusive<f64> = 0.1..=20.0;
 /// Accepted Prandtl number: from the range of the film correlations up to the most viscous fluid of the schema.
 const PRANDTL: RangeInclusive<f64> = 0.5..=1e8;
@@ -181,7 +181,7 @@ fn in_range(
 const DOWN: f64 = 1.0;
 const UP: f64 = -1.0;
 
-/// Local and internal resistance [m K/W] of legs evenly spaced on a circle, loops in parallel, for each film.
+/// Local and internal resistance (m K/W) of legs evenly spaced on a circle, loops in parallel, for each film.
 ///
 /// Half of the legs carry the fluid down; by symmetry all of them emit the same heat at the same temperature.
 fn local_and_internal(
@@ -218,7 +218,7 @@ const SERIES_ERROR: f64 = 1e-12;
 /// Smallest half-width of a range of ln resistance for which a series is built: wider than rounding.
 const LEAST_HALF_SPAN: f64 = 1e-3;
 
-/// `f` at each resistance between fluid and pipe's outside [m K/W], from its Chebyshev series if that needs fewer
+/// `f` at each resistance between fluid and pipe's outside (m K/W), from its Chebyshev series if that needs fewer
 /// values of `f`.
 ///
 /// Heat flows at any positive resistance, so the singularities of f are at negative resistances: in the logarithm they
@@ -243,7 +243,7 @@ fn at_each(resistances: &[f64], f: impl Fn(f64) -> [f64; 2] + Sync) -> Vec<[f64;
     logarithms.into_iter().map(|place| [0, 1].map(|which| series[which].at([place])[0])).collect()
 }
 
-/// Local and internal resistance [m K/W] of a pipe in a pipe.
+/// Local and internal resistance (m K/W) of a pipe in a pipe.
 fn coaxial(hole: &Hole, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_outer: &Film) -> [f64; 2] {
     let Coaxial { inner, outer } = pipes;
     let grout = (2.0 * hole.radius / outer.outer_diameter).ln() / (TAU * hole.grout_conductivity);
@@ -254,14 +254,14 @@ fn coaxial(hole: &Hole, pipes: &Coaxial, centre: &Film, on_inner: &Film, on_oute
     [local, 1.0 / (1.0 / direct + 1.0 / (4.0 * local))]
 }
 
-/// Effective resistance [m K/W] with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b
+/// Effective resistance (m K/W) with a uniform wall temperature: R_b eta coth eta, eta = H / (m c sqrt(R_b
 /// R_a)).
 ///
 /// Source: Hellstrom (1991), Ground heat storage, thesis, Lund, chapter 8, for a U-tube. In a coaxial bore the inner
 /// pipe exchanges heat only with the outer one, which gives other equations with the same mean and therefore the same
 /// result.
 ///
-/// `heat_capacity_flow` is flow x heat capacity [W/K].
+/// `heat_capacity_flow` is flow x heat capacity (W/K).
 fn effective(local: f64, internal: f64, depth: f64, heat_capacity_flow: f64) -> f64 {
     let eta = depth / (heat_capacity_flow * (local * internal).sqrt());
     local * eta / eta.tanh()
@@ -289,14 +289,14 @@ mod tests {
     }
 
     #[test]
-    fn effective_tends_to_local_as_the_flow_grows_and_to_proportion_with_depth_as_it_ends() {
+    fn effective_resistance_tends_to_the_local_one_at_high_flow_and_is_proportional_to_depth_at_low_flow() {
         assert!((effective(0.1, 0.4, 100.0, 1e12) - 0.1).abs() < 1e-15);
         let slow = effective(0.1, 0.4, 100.0, 1.0);
         assert!((slow - 100.0 * (0.1f64 / 0.4).sqrt()).abs() < 1e-9 * slow);
     }
 
     #[test]
-    fn measured_resistance_comes_back_as_it_is() {
+    fn measured_resistance_is_returned_unchanged() {
         let bore = Bore {
             depth: 100.0,
             buried_depth: 2.0,
@@ -349,7 +349,7 @@ mod tests {
     proptest! {
         /// Cross-method: the series over the pipes' resistance against the multipoles at each state.
         #[test]
-        fn many_states_have_the_resistances_that_each_has_alone(
+        fn resistances_of_many_states_equal_those_of_each(
             pipes in any_pipes(),
             room in 1.0..=4.0f64,
             grout in 0.1..=20.0f64,
@@ -379,7 +379,7 @@ mod tests {
         }
 
         #[test]
-        fn any_bore_that_is_accepted_has_finite_resistances(
+        fn every_accepted_bore_has_finite_resistances(
             pipes in any_pipes(),
             room in 1.0..=4.0f64,
             depth in 1.0..=2000.0f64,

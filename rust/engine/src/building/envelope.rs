@@ -13,9 +13,9 @@ const AWAY_FROM_NORMAL: f64 = 0.9;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Opaque {
-    /// Area [m2].
+    /// Area (m2).
     pub area: f64,
-    /// Heat transmittance from room to outdoors [W/(m2 K)].
+    /// Heat transmittance from room to outdoors (W/(m2 K)).
     pub u_value: f64,
     /// Share of the temperature difference between rooms and outdoors across it: 1 to outdoors, less on the ground or
     /// next to an unheated room (b_tr of ISO 13790:2008, clause 8.3).
@@ -32,7 +32,7 @@ impl Quantified for Opaque {
 }
 
 impl Opaque {
-    /// Heat lost per kelvin between rooms and outdoors [W/K].
+    /// Heat lost per kelvin between rooms and outdoors (W/K).
     #[must_use]
     pub fn loss(&self) -> f64 {
         self.area * self.u_value * self.exposure
@@ -43,15 +43,15 @@ impl Opaque {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Window {
-    /// Area including the frame [m2].
+    /// Area including the frame (m2).
     pub area: f64,
-    /// Heat transmittance including the frame [W/(m2 K)].
+    /// Heat transmittance including the frame (W/(m2 K)).
     pub u_value: f64,
     /// Solar factor of the glass at normal incidence.
     pub g_value: f64,
-    /// Azimuth, clockwise from north [deg].
+    /// Azimuth, clockwise from north (deg).
     pub azimuth: f64,
-    /// Angle from the horizontal, 90 for a wall [deg].
+    /// Angle from the horizontal, 90 for a wall (deg).
     pub tilt: f64,
     /// Share of the solar radiation that shades let through.
     pub shading: f64,
@@ -73,13 +73,13 @@ impl Quantified for Window {
 }
 
 impl Window {
-    /// Heat lost per kelvin between rooms and outdoors [W/K].
+    /// Heat lost per kelvin between rooms and outdoors (W/K).
     #[must_use]
     pub fn loss(&self) -> f64 {
         self.area * self.u_value
     }
 
-    /// Effective solar area without glass, frame or shade [m2]: A_sol of ISO 13790:2008, equation (44) (from memory).
+    /// Effective solar area without glass, frame or shade (m2): A_sol of ISO 13790:2008, equation (44) (from memory).
     #[must_use]
     pub fn solar_area(&self) -> f64 {
         self.shading * AWAY_FROM_NORMAL * self.g_value * (1.0 - self.frame_share) * self.area
@@ -108,7 +108,7 @@ pub enum Mass {
 }
 
 impl Mass {
-    /// Heat capacity per floor area [J/(m2 K)].
+    /// Heat capacity per floor area (J/(m2 K)).
     #[must_use]
     pub fn heat_capacity(self) -> f64 {
         match self {

@@ -17,29 +17,29 @@ pub use year::BuildingYear;
 use crate::error::{Error, shown};
 use crate::quantity::{Quantified, Quantity};
 
-/// Volumetric heat capacity of air [J/(m3 K)], ISO 13790:2008, clause 9.3.
+/// Volumetric heat capacity of air (J/(m3 K)), ISO 13790:2008, clause 9.3.
 const AIR: f64 = 1200.0;
 /// Area of all surfaces that face the rooms, per floor area: ISO 13790:2008, clause 7.2.2.2, also the source of the
 /// next two.
 const ENCLOSURE: f64 = 4.5;
-/// Heat transfer between air and surfaces [W/(m2 K)].
+/// Heat transfer between air and surfaces (W/(m2 K)).
 const AIR_TO_SURFACE: f64 = 3.45;
-/// Heat transfer between surfaces and mass [W/(m2 K)].
+/// Heat transfer between surfaces and mass (W/(m2 K)).
 const SURFACE_TO_MASS: f64 = 9.1;
 /// Share of internal gains released directly to the air: ISO 13790:2008, equation (C.1).
 const CONVECTIVE: f64 = 0.5;
-/// Sensible heat of one person at light work [W]; common practice, no source.
+/// Sensible heat of one person at light work (W); common practice, no source.
 const PERSON: f64 = 70.0;
-/// Smallest heat loss per floor area for which the year reaches a periodic state [W/(m2 K)].
+/// Smallest heat loss per floor area for which the year reaches a periodic state (W/(m2 K)).
 const LEAST_LOSS: f64 = 0.05;
 
 /// Rooms kept at one temperature, treated as one zone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Building {
-    /// Heated floor area [m2].
+    /// Heated floor area (m2).
     pub floor_area: f64,
-    /// Mean height of the rooms [m].
+    /// Mean height of the rooms (m).
     pub height: f64,
     /// Walls, roof, floor and doors.
     pub opaque: Vec<Opaque>,
@@ -47,29 +47,29 @@ pub struct Building {
     pub windows: Vec<Window>,
     /// Thermal mass class.
     pub mass: Mass,
-    /// Heat capacity per floor area [J/(m2 K)]; replaces that of `mass`.
+    /// Heat capacity per floor area (J/(m2 K)); replaces that of `mass`.
     pub heat_capacity: Option<f64>,
-    /// Mechanical ventilation [1/h].
+    /// Mechanical ventilation (1/h).
     pub ventilation: f64,
     /// Heat recovery of mechanical ventilation, as a share of the temperature difference.
     pub heat_recovery: f64,
-    /// Infiltration [1/h].
+    /// Infiltration (1/h).
     pub infiltration: f64,
     /// Number of occupants when all are present.
     pub occupants: f64,
     /// Share of the occupants who are present.
     pub occupancy: Week,
-    /// Heat of lights and appliances when all are on [W].
+    /// Heat of lights and appliances when all are on (W).
     pub equipment: f64,
     /// Share of that heat which is on.
     pub equipment_use: Week,
-    /// Air temperature below which the rooms are heated [degC]; none for no heating.
+    /// Air temperature below which the rooms are heated (degC); none for no heating.
     pub heating_set_point: Option<Week>,
-    /// Air temperature above which the rooms are cooled [degC]; none for no cooling.
+    /// Air temperature above which the rooms are cooled (degC); none for no cooling.
     pub cooling_set_point: Option<Week>,
-    /// Largest heating power [W].
+    /// Largest heating power (W).
     pub heating_power: Option<f64>,
-    /// Largest cooling power [W].
+    /// Largest cooling power (W).
     pub cooling_power: Option<f64>,
 }
 
@@ -147,7 +147,7 @@ impl Building {
         Ok(())
     }
 
-    /// Heat lost per kelvin between rooms and outdoors through envelope and air [W/K].
+    /// Heat lost per kelvin between rooms and outdoors through envelope and air (W/K).
     #[must_use]
     pub fn loss(&self) -> f64 {
         self.opaque_loss() + self.window_loss() + self.air_loss()
@@ -161,7 +161,7 @@ impl Building {
         self.windows.iter().map(Window::loss).sum()
     }
 
-    /// Heat lost per kelvin with the air, after heat recovery [W/K]: ISO 13790:2008, equation (21).
+    /// Heat lost per kelvin with the air, after heat recovery (W/K): ISO 13790:2008, equation (21).
     fn air_loss(&self) -> f64 {
         let changes = self.ventilation * (1.0 - self.heat_recovery) + self.infiltration;
         AIR * changes * self.height * self.floor_area / year::HOUR
@@ -183,7 +183,7 @@ impl Building {
         }
     }
 
-    /// Distribution of internal and solar gains [W] to the nodes: ISO 13790:2008, equations (C.1) to (C.3).
+    /// Distribution of internal and solar gains (W) to the nodes: ISO 13790:2008, equations (C.1) to (C.3).
     #[must_use]
     pub fn gains(&self, internal: f64, solar: f64) -> NodeGains {
         let radiant = (1.0 - CONVECTIVE) * internal + solar;
@@ -196,7 +196,7 @@ impl Building {
         }
     }
 
-    /// Heat of people and equipment in an hour of the year [W].
+    /// Heat of people and equipment in an hour of the year (W).
     #[must_use]
     pub fn internal_gains(&self, hour: usize) -> f64 {
         PERSON * self.occupants * self.occupancy.at(hour) + self.equipment * self.equipment_use.at(hour)

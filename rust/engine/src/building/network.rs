@@ -10,7 +10,7 @@
 //! outdoor ------------------ windows ----------------------+                           capacity
 //! ```
 
-/// Conductances of the network [W/K] and its capacity [J/K].
+/// Conductances of the network (W/K) and its capacity (J/K).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Network {
     /// Ventilation and infiltration, H_ve.
@@ -27,7 +27,7 @@ pub struct Network {
     pub capacity: f64,
 }
 
-/// Heat that enters the nodes [W].
+/// Heat that enters the nodes (W).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NodeGains {
     /// Into the air.
@@ -38,7 +38,7 @@ pub struct NodeGains {
     pub mass: f64,
 }
 
-/// Node temperatures after a step [degC].
+/// Node temperatures after a step (degC).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Temperatures {
     /// Mean temperature of the air over the step.
@@ -50,7 +50,7 @@ pub struct Temperatures {
 }
 
 impl Temperatures {
-    /// Operative temperature [degC], equation (C.12).
+    /// Operative temperature (degC), equation (C.12).
     #[must_use]
     pub fn operative(&self) -> f64 {
         0.3 * self.air + 0.7 * self.surface
@@ -58,7 +58,7 @@ impl Temperatures {
 }
 
 impl Network {
-    /// One step of `step` seconds that starts with the mass at `mass` [degC]; outdoor temperature and gains are
+    /// One step of `step` seconds that starts with the mass at `mass` (degC); outdoor temperature and gains are
     /// constant within it.
     ///
     /// Equations (C.4) to (C.11). Heat gains of the air reach the surface reduced by the share lost to ventilation.
@@ -83,13 +83,13 @@ impl Network {
         Temperatures { air, surface, mass: mass_end }
     }
 
-    /// Rise of the air temperature in a step per watt supplied to the air during it [K/W].
+    /// Rise of the air temperature in a step per watt supplied to the air during it (K/W).
     #[must_use]
     pub fn air_per_watt(&self, step: f64) -> f64 {
         self.step(step, 0.0, 0.0, &NodeGains { air: 1.0, surface: 0.0, mass: 0.0 }).air
     }
 
-    /// Total conductance from the mass to outdoors, H_tr,3 + H_tr,em [W/K].
+    /// Total conductance from the mass to outdoors, H_tr,3 + H_tr,em (W/K).
     #[must_use]
     pub fn mass_loss(&self) -> f64 {
         let through_air = self.ventilation * self.air_to_surface / (self.ventilation + self.air_to_surface);
@@ -112,7 +112,7 @@ mod tests {
     };
     const GAINS: NodeGains = NodeGains { air: 300.0, surface: 450.0, mass: 700.0 };
 
-    /// Exact temperature of the mass after `time` [s] in constant surroundings.
+    /// Exact temperature of the mass after `time` (s) in constant surroundings.
     fn exact(network: &Network, time: f64, mass: f64, outdoor: f64, gains: &NodeGains) -> f64 {
         // Final temperature of the mass: the steady state, which a step of infinite length reflects twice over.
         let steady = {
@@ -123,7 +123,7 @@ mod tests {
     }
 
     #[test]
-    fn heat_is_kept() {
+    fn heat_is_conserved() {
         let mut mass = 12.0;
         for outdoor in [-9.0, 3.0, 25.0] {
             let before = mass;
@@ -140,7 +140,7 @@ mod tests {
     }
 
     #[test]
-    fn finer_steps_close_in_on_the_exact_exponential_fourfold() {
+    fn halving_the_step_quarters_the_error() {
         let error = |steps: u32| {
             let length = 48.0 * 3600.0 / f64::from(steps);
             let found = (0..steps).fold(18.0, |mass, _| HOUSE.step(length, mass, -12.0, &GAINS).mass);
@@ -154,14 +154,14 @@ mod tests {
     }
 
     #[test]
-    fn air_rises_by_what_a_watt_is_worth() {
+    fn air_temperature_is_linear_in_the_heat() {
         let more = NodeGains { air: GAINS.air + 2500.0, ..GAINS };
         let [plain, heated] = [GAINS, more].map(|gains| HOUSE.step(3600.0, 17.0, -3.0, &gains).air);
         assert!((heated - plain - 2500.0 * HOUSE.air_per_watt(3600.0)).abs() < 1e-10);
     }
 
     #[test]
-    fn a_room_without_air_change_or_windows_is_no_special_case() {
+    fn a_room_without_air_change_or_windows_is_finite() {
         let tight = Network { ventilation: 0.0, windows: 0.0, ..HOUSE };
         let after = tight.step(1e15, 20.0, 5.0, &GAINS);
         let mean = 0.5 * (20.0 + after.mass);

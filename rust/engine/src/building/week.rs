@@ -77,7 +77,7 @@ mod tests {
     }
 
     #[test]
-    fn weeks_go_on_through_the_year() {
+    fn weeks_repeat_through_the_year() {
         let week = Week::new((0..168).map(f64::from).collect());
         assert_eq!([0, 167, 168, 8759].map(|hour| week.at(hour)), [0.0, 167.0, 0.0, 23.0]);
     }

@@ -5,18 +5,18 @@ use crate::column::Column;
 use crate::error::Error;
 use crate::loads::HOURS_PER_YEAR;
 
-/// Length of a step [s].
+/// Length of a step (s).
 pub(super) const HOUR: f64 = 3600.0;
-/// Temperature of the mass at the start of the first pass [degC].
+/// Temperature of the mass at the start of the first pass (degC).
 const START: f64 = 20.0;
-/// Change of the mass over a year below which the year counts as periodic [K].
+/// Change of the mass over a year below which the year counts as periodic (K).
 const REPEATS_WITHIN: f64 = 1e-9;
 /// Passes within which every accepted building becomes periodic; typical ones take two.
 const MOST_PASSES: usize = 200;
-/// Upper bound of the irradiance on a window [W/m2].
+/// Upper bound of the irradiance on a window (W/m2).
 const BRIGHTEST: f64 = 3000.0;
 
-/// Hourly series of a year; heat [W], temperatures [degC].
+/// Hourly series of a year; heat (W), temperatures (degC).
 #[derive(Debug, Clone, PartialEq)]
 pub struct BuildingYear {
     /// Heating load of the rooms.
@@ -73,7 +73,7 @@ struct Zone {
 }
 
 impl Zone {
-    /// Heat supplied to the air, negative for cooling [W], and the resulting temperatures of the hour.
+    /// Heat supplied to the air, negative for cooling (W), and the resulting temperatures of the hour.
     ///
     /// ISO 13790:2008, annex C.4.2: the air temperature is linear in that heat, so one evaluation of the free-running
     /// hour gives the required power; where power is insufficient, the air temperature floats.
@@ -110,7 +110,7 @@ impl BuildingYear {
 }
 
 impl Building {
-    /// The year for outdoor temperatures [degC] and the irradiance on each window [W/m2], repeated until the mass ends
+    /// The year for outdoor temperatures (degC) and the irradiance on each window (W/m2), repeated until the mass ends
     /// at its starting temperature; `free_running` turns heating and cooling off.
     ///
     /// # Errors
@@ -170,7 +170,7 @@ impl Building {
         Err(Error::invalid(OWNER, "heat_capacity", network.capacity / self.floor_area, "J/(m2 K)", allowed))
     }
 
-    /// Solar heat through all windows [W]: ISO 13790:2008, equation (43) (from memory).
+    /// Solar heat through all windows (W): ISO 13790:2008, equation (43) (from memory).
     fn solar_gains(&self, irradiance: &[Vec<f64>]) -> Vec<f64> {
         let mut gains = vec![0.0; HOURS_PER_YEAR];
         for (window, series) in self.windows.iter().zip(irradiance) {
@@ -187,7 +187,7 @@ const OWNER: &str = "Building";
 
 fn check_series(field: &str, series: &[f64], unit: &str, least: f64, most: f64) -> Result<(), Error> {
     if series.len() != HOURS_PER_YEAR {
-        let allowed = format!("must be {HOURS_PER_YEAR}, no leap day");
+        let allowed = format!("must be {HOURS_PER_YEAR}, without a leap day");
         return Err(Error::invalid(OWNER, field, series.len(), "hourly values", allowed));
     }
     match series.iter().position(|value| !(least..=most).contains(value)) {
@@ -258,7 +258,7 @@ mod tests {
     }
 
     #[test]
-    fn the_year_repeats_and_the_set_points_hold() {
+    fn the_year_is_periodic_and_keeps_the_set_points() {
         let year = year_of(&house());
         assert!(sum(&year.heating) > 1e6 && sum(&year.cooling) > 1e5);
         for hour in 0..HOURS_PER_YEAR {
@@ -292,7 +292,7 @@ mod tests {
     }
 
     #[test]
-    fn a_building_that_stores_for_years_still_repeats() {
+    fn a_building_with_a_long_time_constant_is_periodic() {
         let heavy = Building { heat_capacity: Some(2e6), ventilation: 0.0, infiltration: 0.05, ..house() };
         let year = heavy.year(&outdoor(), &[sun()], true).unwrap();
         let swing = year.mass.iter().copied().fold(f64::NEG_INFINITY, f64::max)
@@ -301,7 +301,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_stand_is_refused() {
+    fn impossible_buildings_are_rejected() {
         let refusal = |building: Building| building.validate().unwrap_err().to_string();
         let warm = Some(Week::new(vec![27.0; 168]));
         assert!(
@@ -340,7 +340,7 @@ mod tests {
         }
 
         #[test]
-        fn gains_never_raise_heating_nor_spare_cooling(equipment in 0.0_f64..3000.0, share in 0.0_f64..1.0) {
+        fn gains_never_increase_heating_or_reduce_cooling(equipment in 0.0_f64..3000.0, share in 0.0_f64..1.0) {
             let with = year_of(&Building { equipment: 500.0 + equipment, equipment_use: Week::new(vec![share; 168]), ..house() });
             let without = year_of(&Building { equipment: 0.0, ..house() });
             for hour in 0..HOURS_PER_YEAR {

@@ -6,10 +6,10 @@ use super::{Condition, Ground, Lean, LineSource, Shape, inclined_response, line_
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
-/// Shortest and longest time for which responses are available [s]: a second and 10,000 years.
+/// Shortest and longest time for which responses are available (s): a second and 10,000 years.
 const TIMES: RangeInclusive<f64> = 1.0..=10_000.0 * 8760.0 * 3600.0;
 
-/// Checks the times of a response [s]; `owner` names the response in the error.
+/// Checks the times of a response (s); `owner` names the response in the error.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a time outside the supported range.
@@ -31,9 +31,9 @@ pub fn span(times: &[f64]) -> RangeInclusive<f64> {
     first..=last
 }
 
-/// The g-function of a field at times [s], in any order, as used in runs.
+/// The g-function of a field at times (s), in any order, as used in runs.
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each.
+/// `sources` and `leans` have one entry for all `positions` (m), or one for each.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a field that [`inclined_response`] rejects, or a time outside the supported range;
@@ -64,7 +64,7 @@ pub fn g_function(
     Ok(times.iter().map(|&time| curve.step_response(time)).collect())
 }
 
-/// Mean response of one finite line source along another of the same depth and buried depth [m], at times [s].
+/// Mean response of one finite line source along another of the same depth and buried depth (m), at times (s).
 ///
 /// # Errors
 /// [`Error::InvalidInput`] for a value that is not physical, or a time outside the supported range.

@@ -13,7 +13,7 @@ const TERMS: usize = 14;
 /// Logarithms of the indices of the terms.
 static LN_TERMS: LazyLock<[f64; TERMS]> = LazyLock::new(|| from_fn(|k| ((k + 1) as f64).ln()));
 
-/// Weights of Stehfest's sum for p x Laplace{g}: g(t) = sum over k of WEIGHTS\[k - 1\] x value at k ln 2 / t.
+/// Weights of Stehfest's sum for p x Laplace{g}: g(t) is the sum over k of weight x value at k ln 2 / t, with k from 1.
 const WEIGHTS: [f64; TERMS] = stehfest_weights();
 
 /// Chebyshev points per unit of ln p, and the additional points that short intervals need.
@@ -35,7 +35,7 @@ pub struct LaplaceCurve {
 }
 
 impl LaplaceCurve {
-    /// The p's [1/s] at which a curve for the given times [s] is sampled.
+    /// The p's (1/s) at which a curve for the given times (s) is sampled.
     ///
     /// The times must be positive and finite, the first no later than the last.
     #[must_use]
@@ -78,7 +78,7 @@ impl LaplaceCurve {
         self.error
     }
 
-    /// The value at p [1/s], which must lie in the sampled interval.
+    /// The value at p (1/s), which must lie in the sampled interval.
     #[must_use]
     pub fn at(&self, p: f64) -> f64 {
         let [value] = self.over_ln_p.at([p.ln()]);
@@ -104,7 +104,7 @@ impl LaplaceCurve {
         Self { over_ln_p: self.over_ln_p.moved(-times.ln()), error: self.error }
     }
 
-    /// The step response at a time [s] after the step, by Stehfest's inversion.
+    /// The step response at a time (s) after the step, by Stehfest's inversion.
     ///
     /// The time must be within those for which the curve was sampled.
     #[must_use]
@@ -180,7 +180,7 @@ mod tests {
     }
 
     #[test]
-    fn a_constant_comes_back_from_every_time() {
+    fn a_constant_is_inverted_exactly_at_every_time() {
         let curve = curve(|_| 3.25);
         for time in times() {
             let error = curve.step_response(time) - 3.25;

@@ -13,7 +13,7 @@ const FAR: f64 = 6.1;
 
 /// Second differences, over the edges of two segments, of ierf(s (v - u)) + ierf(s (v + u)).
 ///
-/// ierf is the integral of erf from zero, u and v [m] are depths below the surface and s is in 1/m. The result is
+/// ierf is the integral of erf from zero, u and v (m) are depths below the surface and s is in 1/m. The result is
 /// (2 / sqrt pi) s^2 times the integral of exp(-s^2 (v - u)^2) - exp(-s^2 (v + u)^2) over both segments: positive.
 /// Row i, column j (row-major) is for the segment between `from[i]` and `from[i + 1]` and the one between `to[j]`
 /// and `to[j + 1]`; edges are in rising order.
@@ -73,8 +73,8 @@ fn ierfc(x: f64) -> f64 {
 /// began.
 ///
 /// h(t) = 1 / (2 L) x integral from 1 / sqrt(4 a t) to infinity of exp(-r^2 s^2) D(s) / s^2 ds, with the double
-/// differences D, the length L of the receiver, the horizontal distance r [m] and the diffusivity a. Segments are given
-/// by the depths [m] of their ends, the upper one first; the time [s] and the distance are positive.
+/// differences D, the length L of the receiver, the horizontal distance r (m) and the diffusivity a. Segments are given
+/// by the depths (m) of their ends, the upper one first; the time (s) and the distance are positive.
 ///
 /// Claesson & Javed 2011, equation 9. Gauss-Legendre panels in ln s are accurate to about 1e-12.
 #[must_use]

@@ -1,4 +1,4 @@
-//! How the ground answers heat taken from it; knows bores only as places and depths, and no heat pump.
+//! Response of the ground to heat extraction. Bores are only positions and depths here; independent of the heat pump.
 
 mod field_response;
 mod g_function;

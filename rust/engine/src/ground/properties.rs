@@ -9,13 +9,13 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Ground {
-    /// Thermal conductivity [W/(m K)].
+    /// Thermal conductivity (W/(m K)).
     pub conductivity: f64,
-    /// Heat capacity per volume [J/(m3 K)].
+    /// Heat capacity per volume (J/(m3 K)).
     pub volumetric_heat_capacity: f64,
-    /// Undisturbed temperature below the seasonal zone, extrapolated to the surface along the gradient [degC].
+    /// Undisturbed temperature below the seasonal zone, extrapolated to the surface along the gradient (degC).
     pub temperature: f64,
-    /// Rise of the undisturbed temperature with depth [K/m].
+    /// Rise of the undisturbed temperature with depth (K/m).
     pub gradient: f64,
 }
 
@@ -38,13 +38,13 @@ impl Ground {
         self.check_quantities()
     }
 
-    /// Thermal diffusivity k / (rho c) [m2/s].
+    /// Thermal diffusivity k / (rho c), in m2/s.
     #[must_use]
     pub fn diffusivity(&self) -> f64 {
         self.conductivity / self.volumetric_heat_capacity
     }
 
-    /// Undisturbed temperature at a depth [m] below the surface [degC].
+    /// Undisturbed temperature at a depth (m) below the surface (degC).
     #[must_use]
     pub fn undisturbed(&self, depth: f64) -> f64 {
         self.temperature + self.gradient * depth

@@ -124,36 +124,36 @@ mod tests {
     }
 
     #[test]
-    fn what_is_kept_is_what_was_found_to_the_bit() {
+    fn a_stored_response_is_returned_to_the_bit() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = ResponseCache::new(folder.path().join("new").join("folder")).unwrap();
+        let cache = ResponseCache::new(folder.path().join("new").join("folder")).unwrap();
         let own = shape(6.0).response(&CancelToken::default()).unwrap();
-        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
-        let file = only_file(&kept.folder);
+        assert_eq!(cache.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
+        let file = only_file(&cache.folder);
         let read = curve_after(&head(&shape(6.0).key()), &fs::read(&file).unwrap()).unwrap();
         assert_eq!(read, own);
-        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
+        assert_eq!(cache.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
     }
 
     #[test]
-    fn a_file_with_its_checksum_is_believed() {
+    fn a_file_with_a_valid_checksum_is_used() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
-        kept.response(&shape(6.0), &CancelToken::default()).unwrap();
+        let cache = ResponseCache::new(folder.path().to_owned()).unwrap();
+        cache.response(&shape(6.0), &CancelToken::default()).unwrap();
         let file = only_file(folder.path());
         let mut content = head(&shape(6.0).key());
         let other = shape(9.0).response(&CancelToken::default()).unwrap();
         content.extend(other.to_numbers().into_iter().flat_map(f64::to_le_bytes));
         content.extend(checksum(&content).to_le_bytes());
         fs::write(&file, content).unwrap();
-        assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), other);
+        assert_eq!(cache.response(&shape(6.0), &CancelToken::default()).unwrap(), other);
     }
 
     #[test]
-    fn what_is_damaged_is_found_anew_and_mended() {
+    fn a_damaged_file_is_replaced() {
         let folder = tempfile::tempdir().unwrap();
-        let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
-        let own = kept.response(&shape(6.0), &CancelToken::default()).unwrap();
+        let cache = ResponseCache::new(folder.path().to_owned()).unwrap();
+        let own = cache.response(&shape(6.0), &CancelToken::default()).unwrap();
         let file = only_file(folder.path());
         let whole = fs::read(&file).unwrap();
         let cut = |length: usize| whole[..length].to_vec();
@@ -166,20 +166,20 @@ mod tests {
         let others = [vec![], cut(7), cut(middle), cut(whole.len() - WORD), flipped(3), flipped(middle)];
         for damaged in others.into_iter().chain([flipped(whole.len() - 1), [&whole[..], b"1"].concat()]) {
             fs::write(&file, damaged).unwrap();
-            assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
+            assert_eq!(cache.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
             assert_eq!(fs::read(&file).unwrap(), whole);
         }
     }
 
     #[test]
-    fn many_at_once_get_the_same() {
+    fn concurrent_requests_get_the_same_response() {
         let folder = tempfile::tempdir().unwrap();
         let own = shape(6.0).response(&CancelToken::default()).unwrap();
         std::thread::scope(|scope| {
             for _ in 0..8 {
                 scope.spawn(|| {
-                    let kept = ResponseCache::new(folder.path().to_owned()).unwrap();
-                    assert_eq!(kept.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
+                    let cache = ResponseCache::new(folder.path().to_owned()).unwrap();
+                    assert_eq!(cache.response(&shape(6.0), &CancelToken::default()).unwrap(), own);
                 });
             }
         });
@@ -187,12 +187,12 @@ mod tests {
     }
 
     #[test]
-    fn a_folder_that_cannot_be_is_an_error() {
+    fn an_impossible_folder_is_an_error() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
         fs::write(&file, "mine").unwrap();
         assert!(matches!(ResponseCache::new(file.join("folder")), Err(Error::Io { .. })));
-        let kept = ResponseCache { folder: folder.path().join("gone") };
-        assert!(matches!(kept.response(&shape(6.0), &CancelToken::default()), Err(Error::Io { .. })));
+        let cache = ResponseCache { folder: folder.path().join("gone") };
+        assert!(matches!(cache.response(&shape(6.0), &CancelToken::default()), Err(Error::Io { .. })));
     }
 }

@@ -33,9 +33,9 @@ pub struct Shape {
 }
 
 impl Shape {
-    /// The shape of a field for `times` [s], and the factor by which its time is slower than the shape's.
+    /// The shape of a field for `times` (s), and the factor by which its time is slower than the shape's.
     ///
-    /// `sources` and `leans` have one entry for all `positions` [m], or one for each; all must be accepted by
+    /// `sources` and `leans` have one entry for all `positions` (m), or one for each; all must be accepted by
     /// [`inclined_response`].
     #[must_use]
     pub fn of(
@@ -110,7 +110,7 @@ mod tests {
     }
 
     #[test]
-    fn gives_the_field_its_own_response() {
+    fn gives_the_response_of_the_field() {
         for (size, conductivity) in [(1.0, 2.1), (0.25, 1.2), (2.0, 5.0)] {
             let (shape, slower) = shape(size, conductivity);
             let curve = shape.response(&CancelToken::default()).unwrap().slowed(slower);
@@ -135,7 +135,7 @@ mod tests {
     }
 
     #[test]
-    fn is_shared_by_what_differs_in_size_or_diffusivity_only() {
+    fn is_shared_by_fields_that_differ_only_in_size_or_diffusivity() {
         let key = |size, conductivity| shape(size, conductivity).0.key();
         assert_eq!(key(1.0, 2.1), key(1.0, 2.2));
         assert_eq!(key(1.0, 1.0), key(2.0, 4.0));
@@ -150,7 +150,7 @@ mod tests {
     }
 
     #[test]
-    fn a_field_far_out_keeps_its_place() {
+    fn a_field_far_from_the_origin_keeps_its_position() {
         let (source, mut positions) = field(0.1);
         positions.iter_mut().for_each(|position| position[0] += 9e4);
         let (shape, _) = Shape::of(&ground(2.0), &[source], &positions, &[], &TIMES);

@@ -5,12 +5,12 @@ use crate::error::Error;
 use super::strips::Strips;
 use crate::cancel_token::CancelToken;
 
-/// Largest coordinate of a bore [m].
+/// Largest coordinate of a bore (m).
 const FARTHEST: f64 = 1e5;
 
 /// Checks that no two bores overlap: centres are no closer than the sum of the radii; touching is allowed.
 ///
-/// `positions` and `radii` [m] have the same length. Errors identify bores by number, counted from 1.
+/// `positions` and `radii` (m) have the same length. Errors identify bores by number, counted from 1.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] names a bore whose position is out of range, or two that overlap, with their distance and
@@ -49,7 +49,7 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], token: &CancelToken) -
     Err(Error::invalid("BoreField", "positions", distance, "m", allowed))
 }
 
-/// Distance between the closest two of several positions [m]; infinite for fewer than two.
+/// Distance between the closest two of several positions (m); infinite for fewer than two.
 #[must_use]
 pub fn closest(positions: &[[f64; 2]]) -> f64 {
     let mut sorted = positions.to_vec();
@@ -86,7 +86,7 @@ mod tests {
     }
 
     #[test]
-    fn names_the_bores_that_overlap() {
+    fn overlapping_bores_are_named() {
         let places = [[0.0, 0.0], [5.0, 0.0], [-3.0, 9.0], [5.0, -0.125]];
         let message = check_apart(&places, &[0.0625, 0.0625, 0.0625, 0.09375], &CancelToken::default())
             .unwrap_err()
@@ -99,7 +99,7 @@ mod tests {
     }
 
     #[test]
-    fn is_quick_for_thousands() {
+    fn thousands_of_bores_are_checked_quickly() {
         let places: Vec<[f64; 2]> = (0..100_000).map(|bore| [0.0, 0.2 * f64::from(bore) - 1e4]).collect();
         let begin = std::time::Instant::now();
         assert!(check_apart(&places, &[0.075; 100_000], &CancelToken::default()).is_ok());

@@ -8,7 +8,7 @@ use crate::cancel_token::CancelToken;
 pub struct Strips {
     /// The field's index of the bore at each place in these strips.
     pub order: Vec<u32>,
-    /// Positions of the bores [m], strip by strip, with ascending x in each.
+    /// Positions of the bores (m), strip by strip, with ascending x in each.
     positions: Vec<[f64; 2]>,
     reach: f64,
     /// Searched for each bore.
@@ -18,7 +18,7 @@ pub struct Strips {
 }
 
 impl Strips {
-    /// Bores sorted by x [m], to be paired if they are no farther apart than `reach` [m].
+    /// Bores sorted by x (m), to be paired if they are no farther apart than `reach` (m).
     pub fn new(bores: &[[f64; 2]], reach: f64, token: &CancelToken) -> Self {
         let numbers: Vec<i64> = bores.iter().map(|bore| (bore[1] / reach).floor() as i64).collect();
         let number = |bore: u32| numbers[bore as usize];
@@ -34,7 +34,7 @@ impl Strips {
         Self { order, positions, reach, token: token.clone(), strips }
     }
 
-    /// Square of the largest distance between two bores within reach, or an upper bound of it [m2].
+    /// Square of the largest distance between two bores within reach, or an upper bound of it (m2).
     pub fn greatest_square(&self) -> f64 {
         let span = |axis: usize| {
             let values = self.positions.iter().map(|position| position[axis]);
@@ -44,7 +44,7 @@ impl Strips {
         (self.reach * self.reach).min(span(0).powi(2) + span(1).powi(2))
     }
 
-    /// Squares of the distances of a bore from others, by their places [m2].
+    /// Squares of the distances of a bore from others, by their places (m2).
     #[inline(always)]
     pub fn squares(&self, place: usize, others: Range<usize>) -> impl Iterator<Item = f64> {
         let [x, y] = self.positions[place];
@@ -92,7 +92,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn hold_every_pair_within_reach_once() {
+    fn contain_every_pair_within_reach_once() {
         let fraction = |index: u32, step: f64| (f64::from(index) * step).fract();
         let mut bores: Vec<[f64; 2]> = (0..200)
             .map(|i| [70.0 * fraction(i, 0.754_877_67), 50.0 * fraction(i, 0.569_840_29) - 20.0])

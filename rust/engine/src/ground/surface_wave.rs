@@ -17,9 +17,9 @@ const DAYS: f64 = 365.0;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SurfaceWave {
-    /// Half of the difference between the surface temperatures of the warmest and the coldest day [K].
+    /// Half of the difference between the surface temperatures of the warmest and the coldest day (K).
     pub amplitude: f64,
-    /// Time from the beginning of the calendar year to the lowest surface temperature [d].
+    /// Time from the beginning of the calendar year to the lowest surface temperature (d).
     pub coldest_day: f64,
 }
 
@@ -32,7 +32,7 @@ impl Quantified for SurfaceWave {
 }
 
 impl SurfaceWave {
-    /// Angular frequency of the wave: 2 pi / year [1/s].
+    /// Angular frequency of the wave: 2 pi / year (1/s).
     pub const FREQUENCY: f64 = TAU / (DAYS * DAY);
 
     /// Checks that the values are physical.
@@ -43,11 +43,11 @@ impl SurfaceWave {
         self.check_quantities()
     }
 
-    /// The wave at a depth [m]: the temperature is the annual mean plus the real part of phasor x exp(i omega t), with
-    /// t [s] from the beginning of the calendar year.
+    /// The wave at a depth (m): the temperature is the annual mean plus the real part of phasor x exp(i omega t), with
+    /// t (s) from the beginning of the calendar year.
     ///
-    /// T = mean - amplitude x exp(-d / D) cos(omega (t - t0) - d / D), D = sqrt(2 a / omega): Kusuda & Achenbach 1965, ASHRAE
-    /// Transactions 71(1), 61, their equation for the half-space below a surface with one yearly harmonic.
+    /// T = mean - amplitude x exp(-d / D) cos(omega (t - t0) - d / D), D = sqrt(2 a / omega): Kusuda & Achenbach 1965,
+    /// ASHRAE Transactions 71(1), 61, their equation for the half-space below a surface with one yearly harmonic.
     #[must_use]
     pub fn phasor(&self, depth: f64, ground: &Ground) -> c64 {
         let reach = (2.0 * ground.diffusivity() / Self::FREQUENCY).sqrt();
@@ -55,7 +55,7 @@ impl SurfaceWave {
         c64::cis(-turn) * (-self.amplitude * (-depth / reach).exp())
     }
 
-    /// Contribution of a phasor to the temperature at a time [s] from the beginning of the calendar year [K].
+    /// Contribution of a phasor to the temperature at a time (s) from the beginning of the calendar year (K).
     #[must_use]
     pub fn departure(phasor: c64, time: f64) -> f64 {
         (phasor * c64::cis(Self::FREQUENCY * time)).re

@@ -5,11 +5,11 @@ use crate::error::Error;
 /// The dimension that is sized.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Measure {
-    /// Active depth of every bore [m].
+    /// Active depth of every bore (m).
     Depth,
-    /// Length of every trench, or of every coil in a pond [m].
+    /// Length of every trench, or of every coil in a pond (m).
     Length,
-    /// Smallest distance between two bores with the shape of the layout unchanged, or between trenches [m].
+    /// Smallest distance between two bores with the shape of the layout unchanged, or between trenches (m).
     Spacing,
 }
 

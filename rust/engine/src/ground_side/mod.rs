@@ -1,7 +1,7 @@
 //! Ground sides as a design describes them, and the interface through which the stepper uses them.
 //!
-//! Each kind has a folder here with its description: the part of a design, its validation and what sizing may vary. What
-//! prepares and steps a kind stands above the stepper, in `prepared/`.
+//! Each kind has a folder here with its description: the part of a design, its validation and what sizing may vary.
+//! What prepares and steps a kind stands above the stepper, in `prepared/`.
 
 pub mod bore_field;
 pub(crate) mod fresh_water;
@@ -32,9 +32,9 @@ use well::Well;
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Offer<N, const H: usize> {
-    /// Temperature at the loop in each hour without heat in the time block [degC].
+    /// Temperature at the loop in each hour without heat in the time block (degC).
     pub no_load_temperature: [N; H],
-    /// Fall of that temperature per watt extracted throughout an hour, in that hour and the following ones [K/W]; the
+    /// Fall of that temperature per watt extracted throughout an hour, in that hour and the following ones (K/W); the
     /// first is zero or positive.
     pub pulse_response: [N; H],
 }
@@ -69,11 +69,11 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// The offer for the next time block.
     fn offer(&mut self) -> Offer<A::Designs, H>;
 
-    /// The loop's resistance R [K/W] over the mean fluid temperature [degC].
+    /// The loop's resistance R (K/W) over the mean fluid temperature (degC).
     fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
 
-    /// Entering minus leaving fluid temperature per watt, K = 1 / (mass flow x heat capacity) [K/W], over the mean
-    /// fluid temperature [degC].
+    /// Entering minus leaving fluid temperature per watt, K = 1 / (mass flow x heat capacity) in K/W, over the mean
+    /// fluid temperature (degC).
     fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide>;
 
     /// The same, accurate to some thousandths, with less work.
@@ -85,23 +85,23 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// Where the slope of the resistance changes abruptly, in order of temperature.
     fn bends(&self) -> &[Bend<A::Wide>];
 
-    /// A better offer for the same time block if the heat extracted [W] with the last one shows that its lines are too
+    /// A better offer for the same time block if the heat extracted (W) with the last one shows that its lines are too
     /// inaccurate; otherwise `None`.
     #[inline(always)]
     fn refined(&mut self, _heat_extracted: &[A::Designs; H]) -> Option<Offer<A::Designs, H>> {
         None
     }
 
-    /// Records the heat extracted in each hour [W] and ends the time block.
+    /// Records the heat extracted in each hour (W) and ends the time block.
     fn commit(&mut self, heat_extracted: &[A::Designs; H]);
 }
 
 /// A temperature at which a film changes its regime.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bend<N> {
-    /// Mean fluid temperature [degC].
+    /// Mean fluid temperature (degC).
     pub temperature: N,
-    /// Resistance at that temperature [K/W].
+    /// Resistance at that temperature (K/W).
     pub resistance: N,
 }
 
@@ -113,15 +113,15 @@ pub trait Description {
     /// [`Error::InvalidInput`] names what is wrong.
     fn validate(&self) -> Result<(), Error>;
 
-    /// Mean temperature of the ground around the loop before any heat is extracted [degC].
+    /// Mean temperature of the ground around the loop before any heat is extracted (degC).
     fn undisturbed(&self, ground: &Ground) -> f64;
 
-    /// Present value of a measure [m]; NaN if the ground side has none.
+    /// Present value of a measure (m); NaN if the ground side has none.
     fn measure(&self, _measure: Measure) -> f64 {
         f64::NAN
     }
 
-    /// Changes a measure [m].
+    /// Changes a measure (m).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the ground side has no such measure.
@@ -150,8 +150,8 @@ pub enum GroundSideKind {
     Well(Well),
 }
 
-/// Evaluates an expression for the description in a [`GroundSideKind`], whatever its kind: together with the enum the only
-/// list of kinds.
+/// Evaluates an expression for the description in a [`GroundSideKind`], whatever its kind: together with the enum the
+/// only list of kinds.
 macro_rules! of_kind {
     ($kind:expr, $description:ident => $value:expr) => {
         match $kind {

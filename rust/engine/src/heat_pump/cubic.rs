@@ -54,7 +54,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn terms_are_those_of_the_sum() {
+    fn value_and_slope_equal_the_sum_of_terms() {
         let cubic = Cubic::<f64>::new((), |_| &[1.0, -2.0, 3.0, -4.0]);
         // 1 - 4 + 12 - 32, then -2 + 12 - 48.
         assert_eq!(cubic.value_and_slope(2.0), (-23.0, -38.0));

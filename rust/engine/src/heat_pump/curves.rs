@@ -8,7 +8,7 @@ use crate::quantity::{Quantified, Quantity};
 
 /// Highest power of the entering fluid temperature in a curve.
 pub const HIGHEST_DEGREE: usize = 3;
-/// Temperatures at which curves without their own range must be physical [degC].
+/// Temperatures at which curves without their own range must be physical (degC).
 pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 
 /// Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + c2 EFT2 + ..., EFT in degC.
@@ -17,10 +17,10 @@ pub const USUAL_RANGE: [f64; 2] = [-10.0, 40.0];
 pub struct Mode {
     /// Coefficients of the COP: capacity over electricity.
     pub cop: Vec<f64>,
-    /// Coefficients of the capacity [W]: heat delivered to the building, or removed from it; `None` for unlimited
+    /// Coefficients of the capacity (W): heat delivered to the building, or removed from it; `None` for unlimited
     /// capacity.
     pub capacity: Option<Vec<f64>>,
-    /// Lowest and highest entering fluid temperature of the curves [degC].
+    /// Lowest and highest entering fluid temperature of the curves (degC).
     pub entering_fluid_range: Option<[f64; 2]>,
     /// Effect of the entering load temperature; `None` if it is unknown.
     #[serde(default)]
@@ -31,13 +31,13 @@ pub struct Mode {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EnteringLoadCorrection {
-    /// Reference entering load temperature of the mode's curves [degC].
+    /// Reference entering load temperature of the mode's curves (degC).
     pub reference: f64,
-    /// Lowest and highest entering load temperature for which this is valid [degC].
+    /// Lowest and highest entering load temperature for which this is valid (degC).
     pub range: [f64; 2],
     /// Change of the COP per kelvin above the reference: coefficients c0 + c1 EFT.
     pub cop: Vec<f64>,
-    /// Change of the capacity per kelvin above the reference: coefficients c0 + c1 EFT [W/K].
+    /// Change of the capacity per kelvin above the reference: coefficients c0 + c1 EFT (W/K).
     pub capacity: Vec<f64>,
 }
 
@@ -50,7 +50,8 @@ impl EnteringLoadCorrection {
         let [low, high] = self.range;
         if !(-30.0 <= low && low <= self.reference && self.reference <= high && high <= 90.0) {
             let value = format!("{} degC within {:?}", self.reference, self.range);
-            let allowed = "must be a temperature within a lower and a higher one from -30 to 90 degC";
+            let allowed =
+                "must be a temperature within its range, whose ends must rise and be from -30 to 90 degC";
             return Err(Error::invalid("HeatPump", &field, value, "degC", allowed));
         }
         for curve in [&self.cop, &self.capacity] {
@@ -65,7 +66,7 @@ impl EnteringLoadCorrection {
 }
 
 impl Mode {
-    /// Lowest and highest entering fluid temperature for which the curves are valid [degC].
+    /// Lowest and highest entering fluid temperature for which the curves are valid (degC).
     #[must_use]
     #[inline(always)]
     pub fn range(&self) -> [f64; 2] {
@@ -85,7 +86,7 @@ impl Mode {
             check_curve(&format!("{mode}_capacity"), capacity, "W", 0.0, range)?;
         }
         for (end, far) in self.far_sides() {
-            let at = |name| format!("{mode}_{name} with {end} degC from the building");
+            let at = |name| format!("{mode}_{name} at an entering load temperature of {end} degC");
             check_curve(&at("cop"), &far.cop, "", least_cop, range)?;
             if let Some(capacity) = &far.capacity {
                 check_curve(&at("capacity"), capacity, "W", 0.0, range)?;
@@ -165,10 +166,10 @@ pub struct HeatPump {
     pub variable_speed: bool,
     /// Degradation coefficient: share of the COP lost by cycling as the part load approaches zero.
     pub degradation_coefficient: f64,
-    /// Entering fluid temperature below which the unit does not heat [degC].
+    /// Entering fluid temperature below which the unit does not heat (degC).
     #[serde(default)]
     pub heating_lock_out: Option<f64>,
-    /// Entering fluid temperature above which the unit does not cool [degC].
+    /// Entering fluid temperature above which the unit does not cool (degC).
     #[serde(default)]
     pub cooling_lock_out: Option<f64>,
 }
@@ -300,7 +301,7 @@ mod tests {
     }
 
     #[test]
-    fn unphysical_curves_are_refused_with_their_place() {
+    fn unphysical_curves_are_rejected_with_the_temperature() {
         let message = refusal(|_, heating| heating.cop = vec![1.5, 0.1]);
         assert_eq!(
             message,
@@ -329,7 +330,7 @@ mod tests {
     }
 
     #[test]
-    fn a_heat_pump_does_something() {
+    fn a_heat_pump_heats_or_cools() {
         let message = HeatPump::default().validate().unwrap_err();
         assert!(message.to_string().contains("HeatPump.heating_cop = nothing"));
     }
@@ -344,7 +345,7 @@ mod tests {
         };
         let message = refusal(|_, heating| heating.entering_load = Some(side.clone()));
         assert!(
-            message.starts_with("HeatPump.heating_cop with 55 degC from the building = 0.7"),
+            message.starts_with("HeatPump.heating_cop at an entering load temperature of 55 degC = 0.7"),
             "{message}"
         );
         let gentle = EnteringLoadCorrection { cop: vec![-0.05], ..side.clone() };

@@ -7,7 +7,7 @@ use super::tangent::Number;
 use super::{HeatPump, Mode};
 use crate::lanes::{Lanes, Mask};
 
-/// Range of temperatures [K] at a lock-out over which the capacity returns: within an hour the unit trips and restarts
+/// Range of temperatures (K) at a lock-out over which the capacity returns: within an hour the unit trips and restarts
 /// more or less often.
 const LOCK_OUT_SPAN: f64 = 1.0;
 
@@ -39,7 +39,7 @@ pub struct PreparedMode<N: Lanes> {
 pub struct ModeOf<'a> {
     pub full: Option<&'a Mode>,
     pub low: Option<&'a Mode>,
-    /// Its lock-out temperature [degC].
+    /// Its lock-out temperature (degC).
     pub lock_out: Option<f64>,
     /// 1 if the unit runs above it, -1 if it runs below.
     pub direction: f64,
@@ -93,7 +93,7 @@ impl<N: Lanes> PreparedMode<N> {
         share.times(constant(1.0 - LEAST_SHARE)) + T::constant(constant(LEAST_SHARE))
     }
 
-    /// Heat delivered for a load and the electricity for it [W].
+    /// Heat delivered for a load and the electricity for it (W).
     ///
     /// With capacity C, delivered D and cycling loss l, electricity = D C / (COP x ((1 - l) C + l D)): one division.
     #[inline(always)]
@@ -117,7 +117,7 @@ impl<N: Lanes> PreparedMode<N> {
         (delivered.or_else(is_above, cycling), staged.or_else(is_above, electricity))
     }
 
-    /// Heat delivered and electricity [W] of a load in at most `time`, a share of the time in which the mode isn't
+    /// Heat delivered and electricity (W) of a load in at most `time`, a share of the time in which the mode isn't
     /// locked out. The load takes all of that time at least at the lowest stage.
     ///
     /// The part load factor is that of the time, because the compressor stops as often as it does alone.

@@ -6,7 +6,7 @@ use super::operating_mode::{ModeOf, PreparedMode, TimeAlone};
 use super::tangent::Number;
 use crate::lanes::{Lanes, Mask};
 
-/// Operation of heat pumps in one hour [W], for a number type `T`.
+/// Operation of heat pumps in one hour (W), for a number type `T`.
 #[derive(Debug, Clone, Copy)]
 pub struct Operation<T> {
     /// Heat delivered to the building.
@@ -48,7 +48,7 @@ impl<N: Lanes> ReadyHeatPump<N> {
         }
     }
 
-    /// Operation of the heat pumps at entering fluid temperatures [degC], or at and around them.
+    /// Operation of the heat pumps at entering fluid temperatures (degC), or at and around them.
     ///
     /// Each mode delivers its load, at most its capacity, and uses
     ///
@@ -63,8 +63,8 @@ impl<N: Lanes> ReadyHeatPump<N> {
     /// range of its table a mode performs as at the end of the range. Within 1 K of its lock-out temperature the
     /// capacity falls to zero.
     ///
-    /// A unit has one compressor: if heating and cooling of one hour exceed its time, they share it, see
-    /// [`Self::share_time`].
+    /// A unit has one compressor: if heating and cooling of one hour exceed its time, they share it (see
+    /// `share_time`).
     #[must_use]
     #[inline(always)]
     pub fn operate<T: Number<N>>(&self, entering_fluid: N, loads: &ModeLoads<N>) -> Operation<T> {
@@ -136,7 +136,7 @@ impl<N: Lanes> ReadyHeatPump<N> {
         }
     }
 
-    /// Where an entering fluid temperature [degC] is outside the table of a mode with a load.
+    /// Where an entering fluid temperature (degC) is outside the table of a mode with a load.
     #[must_use]
     #[inline(always)]
     pub fn is_outside_table(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N::Mask {
@@ -197,7 +197,7 @@ mod tests {
         ModeLoads { heating: Some(Load { amount, side }), cooling: None }
     }
 
-    /// Heat delivered and electricity [W].
+    /// Heat delivered and electricity (W).
     fn heating(heat_pump: &HeatPump, entering_fluid: f64, load: f64, side: Option<f64>) -> (f64, f64) {
         let done: Operation<f64> = prepared(heat_pump).operate(entering_fluid, &loads(load, side));
         (done.heating, done.heating - done.heat_extracted)
@@ -209,7 +209,7 @@ mod tests {
     }
 
     #[test]
-    fn a_warmer_building_side_costs_cop_and_capacity() {
+    fn a_warmer_entering_load_reduces_cop_and_capacity() {
         // At 5 degC and 45 degC: capacity 11500 - 400, COP 3.9 - 0.6; beyond 50 degC as at 50.
         assert_close(heating(&unit(), 5.0, 20e3, Some(45.0)), (11_100.0, 11_100.0 / 3.3));
         assert_close(heating(&unit(), 5.0, 20e3, Some(35.0)), heating(&unit(), 5.0, 20e3, None));
@@ -217,7 +217,7 @@ mod tests {
     }
 
     #[test]
-    fn stages_take_turns_and_speeds_lie_between() {
+    fn stages_alternate_and_speeds_are_in_between() {
         let two = HeatPump { heating_low: Some(mode(0.6, 4.1)), ..unit() };
         let variable = HeatPump { variable_speed: true, ..two.clone() };
         // At 5 degC the stages give 6900 W at a COP of 4.5 and 11500 W at 3.9.
@@ -276,7 +276,7 @@ mod tests {
     }
 
     #[test]
-    fn heating_and_cooling_of_an_hour_share_its_time() {
+    fn heating_and_cooling_share_the_hour() {
         // At 5 degC: 11.5 kW of heating at a COP of 3.9, 10.7 kW of cooling at 5.75.
         let unit = HeatPump { degradation_coefficient: 0.0, ..both() };
         let done = does(&unit, 5.0, 23e3, 8560.0);
@@ -290,7 +290,7 @@ mod tests {
     }
 
     #[test]
-    fn higher_stages_make_room_for_the_other_mode() {
+    fn higher_stages_leave_time_for_the_other_mode() {
         // At full capacity 0.5 and 0.45 of the hour, at the lowest stage 0.83 and 0.99.
         for variable_speed in [false, true] {
             let done = does(&both_staged(variable_speed), 5.0, 5750.0, 4815.0);
@@ -301,7 +301,7 @@ mod tests {
     }
 
     #[test]
-    fn a_locked_out_mode_takes_no_time_from_the_other() {
+    fn a_locked_out_mode_takes_no_time() {
         let unit = HeatPump { heating_lock_out: Some(6.0), ..both() };
         let done = does(&unit, 5.0, 9e3, 10_700.0);
         assert!(done.heating < 1e-4, "{}", done.heating);

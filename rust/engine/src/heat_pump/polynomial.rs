@@ -65,7 +65,7 @@ mod tests {
     }
 
     #[test]
-    fn the_least_value_is_inside_or_at_an_end() {
+    fn the_minimum_is_inside_or_at_an_end() {
         let (x, value) = least(&[9.0, -6.0, 1.0], [-10.0, 40.0]);
         assert!((x - 3.0).abs() < 1e-12 && value.abs() < 1e-12);
         assert_eq!(least(&[1.0, 2.0], [-1.0, 4.0]), (-1.0, -1.0));
@@ -74,7 +74,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn no_sample_lies_below_the_least_value(
+        fn no_sample_is_below_the_minimum(
             coefficients in prop::collection::vec(-1.0..1.0_f64, 1..=6),
             share in 0.0..1.0_f64,
         ) {

@@ -5,7 +5,7 @@ use super::cubic::Cubic;
 use super::tangent::Number;
 use crate::lanes::{Lanes, Mask};
 
-/// Capacity that represents an unlimited one [W]: far above any accepted load.
+/// Capacity that represents an unlimited one (W): far above any accepted load.
 const NO_LIMIT: f64 = 1e15;
 
 /// One stage of heat pumps in one mode, one heat pump per lane.
@@ -48,7 +48,7 @@ impl<N: Lanes> Stage<N> {
         }
     }
 
-    /// COP and capacity [W] at an entering fluid temperature and an entering load temperature [degC].
+    /// COP and capacity (W) at an entering fluid temperature and an entering load temperature (degC).
     #[inline(always)]
     pub fn cop_and_capacity<T: Number<N>>(&self, entering_fluid: N, side: Option<N>) -> (T, T) {
         let (mut cop, mut capacity) = (self.cop, self.capacity);

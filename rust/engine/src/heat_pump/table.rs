@@ -57,15 +57,15 @@ pub(super) struct Point {
     /// Line number in the file.
     pub line: u64,
     pub mode: ModeName,
-    /// Entering fluid temperature [degC].
+    /// Entering fluid temperature (degC).
     pub entering_fluid: f64,
-    /// Heat delivered to the building, or removed from it [W].
+    /// Heat delivered to the building, or removed from it (W).
     pub capacity: f64,
-    /// Electricity [W].
+    /// Electricity (W).
     pub power: f64,
-    /// Mass flow on the loop side [kg/s].
+    /// Mass flow on the loop side (kg/s).
     pub flow: Option<f64>,
-    /// Entering load temperature, of air or water [degC].
+    /// Entering load temperature, of air or water (degC).
     pub entering_load: Option<f64>,
     /// Whether it is of the lowest stage or speed.
     pub is_low: bool,

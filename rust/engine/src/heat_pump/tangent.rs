@@ -143,7 +143,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn slopes_of_products_and_quotients_are_those_of_small_steps(
+        fn slopes_of_products_and_quotients_equal_finite_differences(
             a in prop::array::uniform2(0.5..2.0_f64),
             b in prop::array::uniform2(0.5..2.0_f64),
         ) {

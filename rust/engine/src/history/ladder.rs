@@ -27,7 +27,7 @@ const FIRST_AGE: usize = BLOCK + 1;
 /// Number of times at which the exponentials are fitted, evenly spaced in ln t and then moved to whole hours.
 const SAMPLES: usize = 350;
 
-/// Shortest time constant [s].
+/// Shortest time constant (s).
 const SHORTEST: f64 = HOUR;
 
 /// Extra spacing of the time constants toward both ends, where they only represent what lies beyond. It halves the
@@ -40,10 +40,10 @@ const LEAST_SINGULAR_VALUE: f64 = 1e-12;
 /// Ladders are cached across calls: building one takes as long as a tenth of a run.
 static LADDERS: Memo<Arc<Ladder>> = Memo::new(BTreeMap::new());
 
-/// Exponentials exp(-t / tau) whose tau are spaced in ln tau from [`SHORTEST`] to the horizon.
+/// Exponentials exp(-t / tau) whose tau are spaced in ln tau from one hour to the horizon.
 ///
-/// With a = exp(-1 h / tau) and the heat q_m of hour m, the state of an exponential at the beginning of hour b, the first of a
-/// block, is
+/// With a = exp(-1 h / tau) and the heat q_m of hour m, the state of an exponential at the beginning of hour b, the
+/// first of a block, is
 ///
 /// ```text
 /// s(b) = sum over m <= b - 9 of a^(b - 9 - m) q_m
@@ -56,7 +56,7 @@ static LADDERS: Memo<Arc<Ladder>> = Memo::new(BTreeMap::new());
 #[derive(Debug)]
 pub struct Ladder {
     tau: Rungs,
-    /// Times of the fit after the first age [h], and the least-squares inverse of the exponentials at these times.
+    /// Times of the fit after the first age (h), and the least-squares inverse of the exponentials at these times.
     times: Vec<usize>,
     inverse: Vec<Rungs>,
     /// Factor by which each state decays in an hour: a.
@@ -77,8 +77,8 @@ impl Response {
     #[must_use]
     pub fn times(self, factor: f64) -> Self {
         Self {
-            recent: self.recent.map(|answer| factor * answer),
-            past: self.past.map(|answers| answers.map(|answer| factor * answer)),
+            recent: self.recent.map(|response| factor * response),
+            past: self.past.map(|responses| responses.map(|response| factor * response)),
         }
     }
 }
@@ -126,7 +126,7 @@ impl Ladder {
     }
 }
 
-/// One row per time [h]: contribution of a response of one at that time to the weights of 1 - exp(-t / tau).
+/// One row per time (h): contribution of a response of one at that time to the weights of 1 - exp(-t / tau).
 ///
 /// Neighbouring exponentials are so similar that the plain solution has weights of 1e10, which amplify rounding errors
 /// to kelvins. Directions with singular values below [`LEAST_SINGULAR_VALUE`] of the largest are therefore dropped.

@@ -30,7 +30,7 @@ pub struct PastHeat<A: LaneLayout> {
 }
 
 impl<A: LaneLayout> PastHeat<A> {
-    /// Loops without any past heat; the responses [K/W] of the lanes must be fitted with this ladder.
+    /// Loops without any past heat; the responses (K/W) of the lanes must be fitted with this ladder.
     #[must_use]
     pub fn none<'a>(layout: A, ladder: &Arc<Ladder>, response: impl Fn(usize) -> &'a Response) -> Self {
         let each =
@@ -47,13 +47,13 @@ impl<A: LaneLayout> PastHeat<A> {
         }
     }
 
-    /// Drops [K/W] due to one watt in an hour of a block, in that hour and in the following hours of the block.
+    /// Drops (K/W) due to one watt in an hour of a block, in that hour and in the following hours of the block.
     #[inline(always)]
     pub fn pulse_response(&self) -> [A::Designs; BLOCK] {
         from_fn(|age| self.recent[age])
     }
 
-    /// Drops in the hours of the next block without heat in them [K]; called once per block.
+    /// Drops in the hours of the next block without heat in them (K); called once per block.
     ///
     /// The remaining update of the states is placed where the processor would otherwise wait for the heat pump: one
     /// half here, while the block's hours are prepared, and the other in [`take`](Self::take), while they are chained
@@ -64,8 +64,8 @@ impl<A: LaneLayout> PastHeat<A> {
         for part in 0..A::parts(BLOCK) {
             let mut drop = self.layout.part(&drops, part);
             for hour in 0..BLOCK {
-                let answers = self.layout.part(&self.recent[BLOCK - hour..RECENT - hour], part);
-                drop = answers.mul_add(self.layout.throughout(self.heat[hour]), drop);
+                let responses = self.layout.part(&self.recent[BLOCK - hour..RECENT - hour], part);
+                drop = responses.mul_add(self.layout.throughout(self.heat[hour]), drop);
             }
             self.layout.set_part(&mut drops, part, drop);
         }
@@ -73,7 +73,7 @@ impl<A: LaneLayout> PastHeat<A> {
         drops
     }
 
-    /// Records the heat extracted in each hour of the block [W].
+    /// Records the heat extracted in each hour of the block (W).
     #[inline(always)]
     pub fn take(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
         self.old = self.drops_by_states();

@@ -42,16 +42,16 @@ impl Superposition {
         let transform = |mut response: Vec<f64>| {
             let mut before = 0.0;
             response.iter_mut().for_each(|now| *now -= std::mem::replace(&mut before, *now));
-            let mut answer = turns.turned(&response);
-            forward.process_with_scratch(&mut answer, &mut scratch);
-            answer
+            let mut turned = turns.turned(&response);
+            forward.process_with_scratch(&mut turned, &mut scratch);
+            turned
         };
         let pulse_responses = step_responses.into_iter().map(transform).collect();
         Self { hours, forward, inverse, turns, pulse_responses }
     }
 
     /// Each of the responses to the hourly heat: element n is the sum over m <= n of
-    /// `heat[m] x (response[n - m] - response[n - m - 1])`.
+    /// `heat(m) x (response[n - m] - response[n - m - 1])`.
     ///
     /// The result is that of plain superposition; the transform only makes it fast, with an error of about 1e-15 of the
     /// largest term.
@@ -61,7 +61,7 @@ impl Superposition {
         let mut heat = turns.turned(heat);
         forward.process_with_scratch(&mut heat, &mut scratch(forward.as_ref()));
         let convolve = |scratch: &mut Vec<c64>, mut product: Vec<c64>| {
-            product.iter_mut().zip(&heat).for_each(|(answer, heat)| *answer *= heat);
+            product.iter_mut().zip(&heat).for_each(|(element, heat)| *element *= heat);
             inverse.process_with_scratch(&mut product, scratch);
             turns.turned_back(&product[..hours])
         };
@@ -134,10 +134,10 @@ mod tests {
         #[test]
         fn transform_equals_the_plain_sum(heat in prop::collection::vec(-1e4..1e4, 1..200)) {
             let step: Vec<f64> = (1..=heat.len()).map(|hour| (hour as f64).ln_1p()).collect();
-            let answer = |hour: usize| step[hour] - if hour == 0 { 0.0 } else { step[hour - 1] };
+            let pulse = |hour: usize| step[hour] - if hour == 0 { 0.0 } else { step[hour - 1] };
             let sums = Superposition::new(step.len(), [step.clone()]).of(&heat);
             for (n, sum) in sums[0].iter().enumerate() {
-                let plain: f64 = (0..=n).map(|m| heat[m] * answer(n - m)).sum();
+                let plain: f64 = (0..=n).map(|m| heat[m] * pulse(n - m)).sum();
                 prop_assert!((sum - plain).abs() < 1e-9, "hour {n}: {sum} against {plain}");
             }
         }

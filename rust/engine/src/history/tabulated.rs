@@ -15,7 +15,7 @@ pub struct TabulatedResponse {
 }
 
 impl TabulatedResponse {
-    /// Tabulates `response`, a function of time [s], from one hour to `hours` hours.
+    /// Tabulates `response`, a function of time (s), from one hour to `hours` hours.
     #[must_use]
     pub fn new(hours: usize, response: impl Fn(f64) -> f64 + Sync) -> Self {
         let span = (hours.max(2) as f64).ln();
@@ -34,7 +34,7 @@ impl TabulatedResponse {
         Self { step: 2.0 * self.step, values: self.values.iter().step_by(2).copied().collect() }
     }
 
-    /// The response at a time [s], at least one hour.
+    /// The response at a time (s), at least one hour.
     #[must_use]
     pub fn at(&self, time: f64) -> f64 {
         let place = (time / HOUR).ln() / self.step;
@@ -85,7 +85,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn cubic_in_ln_t_comes_back() {
+    fn a_cubic_in_ln_t_is_reproduced() {
         let hours = 20_000;
         let cubic = |ln_hour: f64| 1.0 + ln_hour - 0.3 * ln_hour.powi(2) + 0.02 * ln_hour.powi(3);
         let table = TabulatedResponse::new(hours, |time| cubic((time / HOUR).ln()));

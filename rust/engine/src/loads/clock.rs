@@ -40,7 +40,7 @@ impl Clock {
             return Ok(());
         }
         if (time.month(), time.day()) == (2, 29) {
-            return Err("29 February: years must have no leap days; leave its 24 hours out".into());
+            return Err("29 February: years must not have leap days; omit its 24 hours".into());
         }
         let fault = match time - expected {
             late if late > TimeDelta::zero() => "a gap",
@@ -100,10 +100,10 @@ mod tests {
     }
 
     #[test]
-    fn a_wrong_stamp_is_told_apart() {
+    fn faults_of_stamps_are_distinguished() {
         let clock = Clock::starting_at("2024-01-01T00:00").unwrap();
         let fault = |index, stamp| clock.check(index, stamp).unwrap_err();
-        assert!(fault(59 * 24, "2024-02-29T00:00").contains("no leap days"));
+        assert!(fault(59 * 24, "2024-02-29T00:00").contains("must not have leap days"));
         clock.check(59 * 24, "2024-03-01T00:00").unwrap();
         assert_eq!(fault(5, "2024-01-01T06:00"), "a gap: must be 2024-01-01T05:00 in local standard time");
         assert!(fault(5, "2024-01-01T04:00").starts_with("the previous hour again"));

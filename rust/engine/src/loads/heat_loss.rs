@@ -10,7 +10,7 @@ use crate::quantity::{Quantified, Quantity};
 ///
 /// Heating is linear in the outdoor temperature, from the whole heat loss at the design temperature to zero at a
 /// balance point, which follows from the annual total. Solar and internal gains are the difference between that line
-/// and the heat loss: none at and below the design temperature, where a designer counts on none, and increasing in
+/// and the heat loss: none at and below the design temperature, which is the usual design assumption, and increasing in
 /// milder weather. Cooling rises from a balance point that is higher by the difference of the two room temperatures,
 /// and its annual total gives the slope. Degree hours with a variable balance point: the variable-base degree-day
 /// method of the ASHRAE Handbook of Fundamentals (chapter on energy estimating; from memory), hour by hour; that gains
@@ -20,23 +20,23 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HeatLoss {
-    /// Heat loss at the design outdoor temperature [W].
+    /// Heat loss at the design outdoor temperature (W).
     pub heat_loss: Option<f64>,
-    /// Outdoor temperature of that heat loss [degC].
+    /// Outdoor temperature of that heat loss (degC).
     pub design_outdoor: Option<f64>,
-    /// Heat loss per kelvin, instead of these two [W/K].
+    /// Heat loss per kelvin, instead of these two (W/K).
     pub loss_coefficient: Option<f64>,
-    /// Room temperature in the heating season [degC].
+    /// Room temperature in the heating season (degC).
     pub indoor: f64,
-    /// Room temperature in the cooling season [degC].
+    /// Room temperature in the cooling season (degC).
     pub cooling_indoor: f64,
-    /// Annual heating [kWh].
+    /// Annual heating (kWh).
     #[serde(rename = "heating_kWh")]
     pub heating_kwh: f64,
-    /// Annual cooling [kWh].
+    /// Annual cooling (kWh).
     #[serde(rename = "cooling_kWh")]
     pub cooling_kwh: f64,
-    /// Annual hot water [kWh], the same in every hour.
+    /// Annual hot water (kWh), the same in every hour.
     #[serde(rename = "hot_water_kWh")]
     pub hot_water_kwh: f64,
 }
@@ -56,7 +56,7 @@ impl Quantified for HeatLoss {
 }
 
 impl HeatLoss {
-    /// Loads for hourly outdoor dry-bulb temperatures of a year [degC].
+    /// Loads for hourly outdoor dry-bulb temperatures of a year (degC).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if a value is out of range, the heat loss is given twice or not at all, or a total is
@@ -71,7 +71,7 @@ impl HeatLoss {
             return invalid("cooling_indoor", self.cooling_indoor, "degC", &allowed);
         }
         if outdoor.len() != HOURS_PER_YEAR {
-            let allowed = format!("must be {HOURS_PER_YEAR}, no leap day");
+            let allowed = format!("must be {HOURS_PER_YEAR}, without a leap day");
             return invalid("outdoor", outdoor.len() as f64, "hourly values", &allowed);
         }
         if let Some(hour) = outdoor.iter().position(|t| !(-100.0..=100.0).contains(t)) {
@@ -124,7 +124,7 @@ impl HeatLoss {
         })
     }
 
-    /// Heat loss per kelvin [W/K].
+    /// Heat loss per kelvin (W/K).
     fn coefficient(&self) -> Result<f64, Error> {
         match (self.heat_loss, self.design_outdoor, self.loss_coefficient) {
             (None, None, Some(coefficient)) => Ok(coefficient),
@@ -150,7 +150,7 @@ impl HeatLoss {
 }
 
 /// The balance temperature of a line that is 1 at `design` and 0 there, such that the hours of `outdoor` between the
-/// two sum to `full_load_hours` [degC]; the coldest of these hours if that is 0.
+/// two sum to `full_load_hours` (degC); the coldest of these hours if that is 0.
 fn balance_point(outdoor: &[f64], design: f64, full_load_hours: f64) -> f64 {
     let mut above: Vec<f64> = outdoor.iter().map(|t| t - design).filter(|above| *above > 0.0).collect();
     above.sort_by(f64::total_cmp);
@@ -186,7 +186,7 @@ mod tests {
     }
 
     #[test]
-    fn totals_are_met_and_heating_never_meets_cooling() {
+    fn totals_are_met_and_heating_never_coincides_with_cooling() {
         let loads = HOUSE.loads(&outdoor()).unwrap().into_series();
         let total = |series: &[f64]| series.iter().sum::<f64>() / 1e3;
         assert!((total(&loads.heating) - 12_000.0).abs() < 1e-7);
@@ -227,7 +227,7 @@ mod tests {
     }
 
     #[test]
-    fn the_balance_point_is_where_the_full_load_hours_are_met() {
+    fn the_balance_point_follows_from_the_full_load_hours() {
         // Two of three hours lie below 8: (8 - 4) / 8 + (8 - 2) / 8.
         assert_eq!(balance_point(&[4.0, 30.0, 2.0], 0.0, 1.25), 8.0);
         assert_eq!(balance_point(&[4.0, 30.0, 2.0], 0.0, 0.0), 2.0);
@@ -235,7 +235,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_be_is_refused() {
+    fn impossible_totals_are_rejected() {
         let refusal = |house: HeatLoss| house.loads(&outdoor()).unwrap_err().to_string();
         let message = refusal(HeatLoss { heating_kwh: 90_000.0, ..HOUSE });
         assert!(message.starts_with("Loads.heating_kWh = 90000 kWh: must be at most"), "{message}");

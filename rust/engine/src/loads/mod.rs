@@ -12,30 +12,30 @@ use crate::error::Error;
 pub const HOURS_PER_YEAR: usize = 8760;
 /// Most years that loads may span.
 pub const MOST_YEARS: usize = 100;
-/// Largest load accepted in an hour [W].
+/// Largest load accepted in an hour (W).
 pub const LARGEST_LOAD: f64 = 1e9;
 
 /// Hourly means over one or more whole years; a series may be left empty.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {
-    /// Space heating load [W].
+    /// Space heating load (W).
     pub heating: Vec<f64>,
-    /// Space cooling load [W].
+    /// Space cooling load (W).
     pub cooling: Vec<f64>,
-    /// Heat that the heat pump supplies for domestic hot water [W].
+    /// Heat that the heat pump supplies for domestic hot water (W).
     pub hot_water: Vec<f64>,
     /// Heat supplied to the loop fluid from another source, such as a solar collector; negative where it is rejected,
-    /// as by a dry cooler [W].
+    /// as by a dry cooler (W).
     pub recharge: Vec<f64>,
-    /// Heat recovered for hot water from the compressor in cooling, which the loop then need not absorb [W].
+    /// Heat recovered for hot water from the compressor in cooling, which the loop then need not absorb (W).
     pub recovered: Vec<f64>,
-    /// Heat for hot water from an electric heater, equal to its electricity [W].
+    /// Heat for hot water from an electric heater, equal to its electricity (W).
     pub element: Vec<f64>,
-    /// Electricity of the fans or pumps of the distribution [W].
+    /// Electricity of the fans or pumps of the distribution (W).
     pub distribution_power: Vec<f64>,
-    /// Entering load temperature in heating [degC]; if empty, the reference temperature of the curves.
+    /// Entering load temperature in heating (degC); if empty, the reference temperature of the curves.
     pub heating_entering_load_temperature: Vec<f64>,
-    /// Entering load temperature in cooling [degC]; if empty, the reference temperature of the curves.
+    /// Entering load temperature in cooling (degC); if empty, the reference temperature of the curves.
     pub cooling_entering_load_temperature: Vec<f64>,
 }
 
@@ -55,7 +55,7 @@ impl Series {
         ]
     }
 
-    /// The heat flows and powers by name, with the smallest value allowed for each [W].
+    /// The heat flows and powers by name, with the smallest value allowed for each (W).
     fn powers(&mut self) -> [(&'static str, f64, &mut Vec<f64>); 7] {
         [
             ("heating", 0.0, &mut self.heating),
@@ -68,7 +68,7 @@ impl Series {
         ]
     }
 
-    /// The temperatures by name [degC].
+    /// The temperatures by name (degC).
     fn sides(&self) -> [(&'static str, &Vec<f64>); 2] {
         [
             ("heating_entering_load_temperature", &self.heating_entering_load_temperature),
@@ -129,7 +129,7 @@ impl Loads {
     }
 }
 
-/// Range of the entering load temperature [degC].
+/// Range of the entering load temperature (degC).
 const ENTERING_LOAD: [f64; 2] = [-30.0, 90.0];
 
 fn check_length(field: &str, hours: usize, first: &str, hours_of_first: usize) -> Result<(), Error> {
@@ -174,7 +174,7 @@ mod tests {
     }
 
     #[test]
-    fn a_bad_value_is_found_by_series_year_and_hour() {
+    fn a_bad_value_is_reported_with_series_year_and_hour() {
         for bad in [-1.0, f64::NAN, f64::INFINITY, 2e9] {
             let good = vec![1.0; 2 * HOURS_PER_YEAR];
             let mut cooling = good.clone();
@@ -185,7 +185,7 @@ mod tests {
     }
 
     #[test]
-    fn recharge_may_take_heat() {
+    fn recharge_may_be_negative() {
         let year = |value| vec![value; HOURS_PER_YEAR];
         let taken = Series { heating: year(1.0), recharge: year(-5e3), ..Series::default() };
         assert_eq!(Loads::new(taken).unwrap().series().recharge[7], -5e3);
@@ -195,7 +195,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wrong_length_is_refused() {
+    fn a_wrong_length_is_rejected() {
         let year = || vec![0.0; HOURS_PER_YEAR];
         assert!(refusal(vec![], vec![], vec![]).contains("Loads.heating = 0 hourly values"));
         assert!(refusal(vec![0.0; 8784], year(), year()).contains("Loads.heating = 8784 hourly values"));

@@ -1,4 +1,6 @@
-//! Loads from a CSV file.
+//! Loads from a CSV file, for users of the engine as a Rust crate (see `examples/from_files.rs`).
+//!
+//! The Python package has a reader of its own, which accepts more formats.
 
 use std::path::Path;
 
@@ -222,7 +224,7 @@ mod tests {
     }
 
     #[test]
-    fn hours_must_run() {
+    fn hours_must_be_consecutive() {
         let message = refusal(&year("hour,heating_W", |hour| format!("{},1", hour + usize::from(hour > 4))));
         assert!(message.starts_with("line 7, column \"hour\": \"6\": must be 5"), "{message}");
         assert!(refusal("hour,heating_W\n2,1\n").contains("the first hour must be 0"));
@@ -230,7 +232,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wrong_number_of_hours_is_told() {
+    fn a_wrong_number_of_hours_is_reported() {
         let leap_year = format!("heating_W\n{}", "1\n".repeat(8784));
         let message = refusal(&leap_year);
         for words in
@@ -248,7 +250,7 @@ mod tests {
     }
 
     #[test]
-    fn what_may_be_years_or_shorter_steps_is_asked() {
+    fn an_ambiguous_number_of_lines_is_rejected() {
         for (lines, readings) in [
             (17_520, ["2 years of hours (then say years = 2)", "a year of steps of 30 min"]),
             (35_040, ["4 years of hours (then say years = 4)", "a year of steps of 15 min"]),

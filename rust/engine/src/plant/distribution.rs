@@ -25,9 +25,9 @@ pub enum Distribution {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AirDistribution {
-    /// Entering air temperature of the heat pump in heating [degC].
+    /// Entering air temperature of the heat pump in heating (degC).
     pub heating_air: f64,
-    /// Entering air temperature of the heat pump in cooling [degC].
+    /// Entering air temperature of the heat pump in cooling (degC).
     pub cooling_air: f64,
     /// Electricity of the fans per watt of heating or cooling from the heat pump.
     pub fan_share: f64,
@@ -37,19 +37,19 @@ pub struct AirDistribution {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WaterDistribution {
-    /// Entering water temperature of the heat pump in heating on the coldest day [degC].
+    /// Entering water temperature of the heat pump in heating on the coldest day (degC).
     pub return_water: f64,
-    /// The same on a mild day [degC].
+    /// The same on a mild day (degC).
     pub mild_return_water: f64,
-    /// Outdoor temperature of the coldest day [degC].
+    /// Outdoor temperature of the coldest day (degC).
     pub cold_day: f64,
-    /// Outdoor temperature of a mild day [degC].
+    /// Outdoor temperature of a mild day (degC).
     pub mild_day: f64,
-    /// Entering water temperature of the heat pump in cooling [degC].
+    /// Entering water temperature of the heat pump in cooling (degC).
     pub cooling_water: f64,
     /// Electricity of the pumps per watt of heating or cooling from the heat pump.
     pub pump_share: f64,
-    /// Outdoor temperature of each hour of one or more years [degC].
+    /// Outdoor temperature of each hour of one or more years (degC).
     pub outdoor: Vec<f64>,
 }
 
@@ -99,7 +99,7 @@ impl WaterDistribution {
         }
     }
 
-    /// Entering load temperature in heating in an hour of the loads [degC]: linear in the outdoor temperature between
+    /// Entering load temperature in heating in an hour of the loads (degC): linear in the outdoor temperature between
     /// the coldest and a mild day (outdoor reset), constant beyond them.
     fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         let outdoor = self.outdoor[hour % self.outdoor.len()];
@@ -120,7 +120,7 @@ impl Distribution {
         }
     }
 
-    /// Entering load temperature in heating in an hour of the loads [degC].
+    /// Entering load temperature in heating in an hour of the loads (degC).
     #[must_use]
     pub fn heating_entering_load_temperature(&self, hour: usize) -> f64 {
         match self {
@@ -129,7 +129,7 @@ impl Distribution {
         }
     }
 
-    /// Entering load temperature in cooling [degC].
+    /// Entering load temperature in cooling (degC).
     #[must_use]
     pub fn cooling_entering_load_temperature(&self) -> f64 {
         match self {
@@ -145,7 +145,7 @@ impl Distribution {
         }
     }
 
-    /// Converts room loads into heat pump loads and adds the electricity of the distribution [W].
+    /// Converts room loads into heat pump loads and adds the electricity of the distribution (W).
     pub(super) fn deliver(&self, series: &mut Series, power: &mut [f64]) {
         let share = self.power_share();
         for (hour, power) in power.iter_mut().enumerate() {

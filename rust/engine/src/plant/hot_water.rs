@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::loads::Series;
 use crate::quantity::{Quantified, Quantity};
 
-/// Heat capacity of water near 50 degC [J/(m3 K)]: 988 kg/m3 x 4181 J/(kg K), checked by
+/// Heat capacity of water near 50 degC (J/(m3 K)): 988 kg/m3 x 4181 J/(kg K), checked by
 /// tests/reference/test_second_sources_water.py.
 const WATER: f64 = 988.0 * 4181.0;
 const SECONDS_PER_HOUR: f64 = 3600.0;
@@ -21,23 +21,23 @@ const HOURS_PER_DAY: usize = 24;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HotWater {
-    /// Mixed water drawn per day [m3].
+    /// Mixed water drawn per day (m3).
     pub daily_volume: f64,
     /// Share of the day's water in each hour.
     pub draws: Vec<f64>,
-    /// Temperature of the water drawn [degC].
+    /// Temperature of the water drawn (degC).
     pub use_temperature: f64,
-    /// Temperature of the cold water [degC].
+    /// Temperature of the cold water (degC).
     pub cold_temperature: f64,
-    /// Set point of the heater [degC].
+    /// Set point of the heater (degC).
     pub set_point: f64,
-    /// Temperature up to which the desuperheater warms the tank [degC].
+    /// Temperature up to which the desuperheater warms the tank (degC).
     pub desuperheater_limit: f64,
-    /// Volume of the tank [m3].
+    /// Volume of the tank (m3).
     pub volume: f64,
-    /// Heat loss of the tank per kelvin above its surroundings [W/K].
+    /// Heat loss of the tank per kelvin above its surroundings (W/K).
     pub loss_coefficient: f64,
-    /// Temperature around the tank [degC].
+    /// Temperature around the tank (degC).
     pub ambient_temperature: f64,
     /// Desuperheater share in heating, of the heat that the heat pump delivers to the rooms.
     pub desuperheater_heating_share: f64,
@@ -63,7 +63,7 @@ impl Quantified for HotWater {
     ];
 }
 
-/// A tank hour by hour: heat flows [W], and its temperature at the end of the hour [degC].
+/// A tank hour by hour: heat flows (W), and its temperature at the end of the hour (degC).
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tank {
     /// Heat of the water drawn.
@@ -132,7 +132,7 @@ impl HotWater {
     }
 
     /// Simulates the tank for space loads that the heat pump meets, and adds its own load on the heat pump to them;
-    /// `usual` is the reference entering load temperature of the heat pump's curves, if any [degC].
+    /// `usual` is the reference entering load temperature of the heat pump's curves, if any (degC).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the loads already contain hot water.

@@ -27,7 +27,7 @@ pub struct Plant {
 pub struct Met {
     /// Heat pump loads.
     pub loads: Loads,
-    /// Electricity of the fans or pumps of the distribution [W].
+    /// Electricity of the fans or pumps of the distribution (W).
     pub distribution_power: Vec<f64>,
     /// The tank, if there is one.
     pub tank: Option<Tank>,
@@ -86,7 +86,7 @@ fn shared_side(first: (f64, f64), second: (f64, f64)) -> f64 {
 }
 
 impl Series {
-    /// Adds heat [W] at another entering load temperature [degC] to that of each hour.
+    /// Adds heat (W) at another entering load temperature (degC) to that of each hour.
     fn mix_heating_entering_load_temperature(&mut self, usual: Option<f64>, heat: &[f64], side: f64) {
         let Some(usual) = usual else { return };
         if self.heating_entering_load_temperature.is_empty() {
@@ -145,7 +145,7 @@ mod tests {
     }
 
     #[test]
-    fn the_tank_keeps_its_heat_balance() {
+    fn the_tank_is_in_heat_balance() {
         let plant = Plant { hot_water: Some(hot_water()), ..Plant::default() };
         let met = plant.meet(&needs(), &heat_pump()).unwrap();
         let tank = met.tank.unwrap();
@@ -169,12 +169,12 @@ mod tests {
         let series = met.loads.series();
         assert_eq!(series.recovered, tank.desuperheater_in_cooling);
         let sum = |values: &[f64]| values.iter().sum::<f64>();
-        let asked = sum(&tank.desuperheater_in_heating) + sum(&tank.heat_pump);
-        assert!((sum(&series.hot_water) - asked).abs() < 1e-6 * asked);
+        let expected = sum(&tank.desuperheater_in_heating) + sum(&tank.heat_pump);
+        assert!((sum(&series.hot_water) - expected).abs() < 1e-6 * expected);
     }
 
     #[test]
-    fn hot_water_raises_the_side_by_its_share() {
+    fn hot_water_raises_the_entering_load_temperature_by_its_share() {
         let plant = Plant {
             hot_water: Some(HotWater { desuperheater_heating_share: 0.0, ..hot_water() }),
             ..Plant::default()
@@ -192,7 +192,7 @@ mod tests {
     }
 
     #[test]
-    fn water_follows_the_weather_and_fans_carry_their_share() {
+    fn water_temperature_follows_the_weather_and_fans_supply_their_share() {
         let outdoor: Vec<f64> = (0..HOURS_PER_YEAR).map(|hour| (hour % 60) as f64 - 25.0).collect();
         let distribution = Distribution::Water(WaterDistribution {
             return_water: 45.0,
@@ -222,7 +222,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_not_physical_is_refused() {
+    fn unphysical_values_are_rejected() {
         let refusal = |change: fn(&mut HotWater)| {
             let mut water = hot_water();
             change(&mut water);

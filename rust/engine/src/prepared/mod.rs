@@ -1,8 +1,8 @@
 //! Ground sides prepared for runs: everything that can be computed before the first hour, and the runs that step them.
 //!
-//! A kind of ground side implements [`Prepare`] for its description and [`PreparedGroundSide`] for what that returns. Its
-//! state while a run steps implements [`GroundSide`](crate::ground_side::GroundSide); loops that exchange heat with the
-//! ground by conduction alone share one, in `conduction/`.
+//! A kind of ground side implements [`Prepare`] for its description and [`PreparedGroundSide`] for what that returns.
+//! Its state while a run steps implements [`GroundSide`](crate::ground_side::GroundSide); loops that exchange heat with
+//! the ground by conduction alone share one, in `conduction/`.
 
 pub mod bore_field;
 pub mod conduction;
@@ -88,8 +88,8 @@ pub trait PreparedGroundSide {
         token: &CancelToken,
     ) -> Result<(Stepped, GroundSideResults), Error>;
 
-    /// Steps `hours` hours of a design from the initial state, with all columns of the yearly table that are specific to
-    /// this kind of ground side.
+    /// Steps `hours` hours of a design from the initial state, with all columns of the yearly table that are specific
+    /// to this kind of ground side.
     ///
     /// # Errors
     /// [`Error::Stopped`] if the token was cancelled.

@@ -6,7 +6,7 @@ use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground_side::Bend;
 
-/// Largest step of the table [K].
+/// Largest step of the table (K).
 const STEP: f64 = 1.0;
 
 /// Most bends with pieces of their own; kinks due to a viscosity that rises and falls again are covered by the pieces'
@@ -53,15 +53,15 @@ pub struct ResistanceTable {
     pub(super) kelvins_per_watt: [f64; TERMS],
     /// The same with three terms, accurate to some thousandths.
     pub(super) kelvins_per_watt_nearly: [f64; 3],
-    /// Largest error found in each piece: resistance and kelvins per watt [K/W].
+    /// Largest error found in each piece: resistance and kelvins per watt (K/W).
     errors: Vec<[f64; 2]>,
 }
 
 impl ResistanceTable {
-    /// The table for a loop with a mass `flow` [kg/s].
+    /// The table for a loop with a mass `flow` (kg/s).
     ///
     /// `reynolds` gives the Reynolds numbers of the films for a state of the fluid, `resistances` the resistance of the
-    /// whole loop [K/W] for each of several states.
+    /// whole loop (K/W) for each of several states.
     ///
     /// # Errors
     /// Those of `resistances`.
@@ -134,7 +134,7 @@ impl ResistanceTable {
         Ok(table)
     }
 
-    /// Resistance and kelvins per watt [K/W] at a mean fluid temperature [degC]; beyond the table those of its end.
+    /// Resistance and kelvins per watt (K/W) at a mean fluid temperature (degC); beyond the table those of its end.
     #[must_use]
     pub fn at(&self, temperature: f64) -> [f64; 2] {
         let [resistance, _] = self.resistance(temperature);
@@ -145,7 +145,7 @@ impl ResistanceTable {
         [resistance, kelvins_per_watt]
     }
 
-    /// Resistance [K/W] at a mean fluid temperature [degC] and its slope [1/W].
+    /// Resistance (K/W) at a mean fluid temperature (degC) and its slope (1/W).
     #[must_use]
     pub fn resistance(&self, temperature: f64) -> [f64; 2] {
         let (piece, x) = self.place(temperature);
@@ -155,14 +155,14 @@ impl ResistanceTable {
         [value, (-c).mul_add(value, b) * inverse * self.per_step]
     }
 
-    /// Possible error of the table at a mean fluid temperature [degC], from the errors measured within the piece:
-    /// resistance and kelvins per watt [K/W].
+    /// Possible error of the table at a mean fluid temperature (degC), from the errors measured within the piece:
+    /// resistance and kelvins per watt (K/W).
     #[must_use]
     pub fn error_at(&self, temperature: f64) -> [f64; 2] {
         self.errors[self.place(temperature).0]
     }
 
-    /// Middle and half of the table's span [degC, K].
+    /// Middle and half of the table's span (degC, K).
     pub(super) fn span(&self) -> (f64, f64) {
         let half = 0.5 * self.rows as f64 / self.per_step;
         (self.first + half, half)
@@ -247,10 +247,10 @@ mod tests {
     use crate::lane_layout::OneByOne;
     use crate::prepared::TableLanes;
 
-    /// Where the films of the invented loop change their regimes [degC].
+    /// Where the films of the invented loop change their regimes (degC).
     const BENDS: [f64; 2] = [5.3, 22.3];
 
-    /// A fluid of -10 to 30 degC whose conductivity tells its temperature.
+    /// A fluid of -10 to 30 degC whose conductivity encodes its temperature.
     fn fluid() -> Fluid {
         Fluid {
             name: "an invented fluid".to_owned(),
@@ -310,7 +310,7 @@ mod tests {
     }
 
     #[test]
-    fn lanes_read_what_one_table_holds() {
+    fn lanes_agree_with_a_single_table() {
         let table = table();
         let lanes = TableLanes::new(OneByOne, &[&table]);
         for step in 0..=4400 {
@@ -327,7 +327,7 @@ mod tests {
     }
 
     #[test]
-    fn a_piece_goes_through_its_three_values() {
+    fn a_piece_passes_through_its_three_values() {
         let curve = |x: f64| (2.0 + 3.0 * x) / (1.0 + 0.5 * x);
         for (from, to) in [(0.0, 1.0), (0.3, 0.8), (0.3, 1.0)] {
             let found = piece(from, to, [curve(from), curve(0.5 * (from + to)), curve(to)]);

@@ -10,7 +10,7 @@ use crate::yearly::RunSummary;
 /// Results of a run for its ground side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroundSideResults {
-    /// Temperature in each hour of the ground or water at the loop [degC].
+    /// Temperature in each hour of the ground or water at the loop (degC).
     pub wall: Vec<f64>,
     /// Errors of the run's temperatures.
     pub error: RunError,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-/// Largest error of the temperatures of a run, by part [K]. Parts that don't apply to a kind of ground side are zero.
+/// Largest error of the temperatures of a run, by part (K). Parts that don't apply to a kind of ground side are zero.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct RunError {
     /// Error of the exponentials: mean fluid temperature, and thereby entering and leaving fluid temperature, against

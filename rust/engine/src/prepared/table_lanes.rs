@@ -71,7 +71,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
         }
     }
 
-    /// Resistance [K/W] over the mean fluid temperature [degC].
+    /// Resistance (K/W) over the mean fluid temperature (degC).
     #[inline(always)]
     pub fn resistance(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
         let (zero, one) = (mean_fluid.like(0.0), mean_fluid.like(1.0));
@@ -93,7 +93,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
         Tangent { value, slope: (-c).mul_add(value, b) * (inverse * self.per_step) }
     }
 
-    /// Kelvins per watt of the flow [K/W] over the mean fluid temperature [degC].
+    /// Kelvins per watt of the flow (K/W) over the mean fluid temperature (degC).
     #[inline(always)]
     pub fn kelvins_per_watt(&self, mean_fluid: A::Wide) -> Tangent<A::Wide> {
         let t = self.above_middle(mean_fluid);

@@ -2,7 +2,7 @@
 
 use super::time_block::TimeBlock;
 
-/// What happened in each hour of a time block, one number for each design: temperatures at its end [degC], powers [W].
+/// What happened in each hour of a time block, one number for each design: temperatures at its end (degC), powers (W).
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Moments<N, const H: usize> {

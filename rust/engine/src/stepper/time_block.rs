@@ -11,11 +11,11 @@ use crate::lane_layout::LaneLayout;
 pub struct TimeBlock<const H: usize> {
     heating: ModeHours<H>,
     cooling: ModeHours<H>,
-    /// Heat that goes into the loop past the heat pump [W].
+    /// Heat that goes into the loop past the heat pump (W).
     pub besides: [f64; H],
     /// Whether the fluid circulates in any of the hours.
     pub any_circulates: bool,
-    /// Electricity beside heat pump and loop: of an element for hot water, and of what distributes heat and cold [W].
+    /// Electricity beside heat pump and loop: of an element for hot water, and of what distributes heat and cold (W).
     pub electricity_beside: [f64; H],
     /// One where the fluid circulates, zero where it doesn't.
     pub circulates: [f64; H],
@@ -32,7 +32,7 @@ pub struct TimeBlock<const H: usize> {
 /// What is asked of one mode in the hours of a time block.
 #[derive(Debug, Clone, PartialEq)]
 struct ModeHours<const H: usize> {
-    /// Heat or cold [W].
+    /// Heat or cold (W).
     amount: [f64; H],
     /// Whether there is any.
     is_needed: bool,
@@ -74,14 +74,14 @@ impl<const H: usize> TimeBlock<H> {
         }
     }
 
-    /// Heat for rooms and hot water in each hour [W].
+    /// Heat for rooms and hot water in each hour (W).
     #[must_use]
     #[inline(always)]
     pub fn heating(&self) -> &[f64; H] {
         &self.heating.amount
     }
 
-    /// Heat to be taken out of the rooms in each hour [W].
+    /// Heat to be taken out of the rooms in each hour (W).
     #[must_use]
     #[inline(always)]
     pub fn cooling(&self) -> &[f64; H] {

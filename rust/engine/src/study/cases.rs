@@ -49,7 +49,7 @@ const SIDE_BY_SIDE: usize = 8;
 
 /// Runs each design over `years` years of the same loads; the result of a design that can't be run is its error.
 ///
-/// Fields of one shape share one step response, which is read from `kept` or stored there. Results are in the order of
+/// Fields of one shape share one step response, which is read from `cache` or stored there. Results are in the order of
 /// the designs and equal those of [`run`](crate::run::run), whatever else is in the study and with any number of
 /// threads; `token` counts cases.
 ///
@@ -60,14 +60,14 @@ pub fn run_cases(
     designs: &[Design],
     loads: &Loads,
     years: usize,
-    kept: Option<&ResponseCache>,
+    cache: Option<&ResponseCache>,
     token: &CancelToken,
 ) -> Result<Vec<Case>, Error> {
     let hours = hours_of(years)?;
     let study = Study {
         demands: &demands_of(loads),
         hours,
-        shapes: Shapes::of(designs, hours, kept, token)?,
+        shapes: Shapes::of(designs, hours, cache, token)?,
         token: token.of_part(),
     };
     let mut places: Vec<usize> = (0..designs.len()).collect();

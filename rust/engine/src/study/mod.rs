@@ -1,4 +1,4 @@
-//! Many runs of varied designs, and the smallest design whose temperatures hold.
+//! Many runs of varied designs, and the smallest design for which all limits hold.
 
 mod cases;
 mod shapes;

@@ -17,11 +17,11 @@ pub(super) struct Shapes {
 }
 
 impl Shapes {
-    /// The responses of the valid designs, read from `kept` or stored there.
+    /// The responses of the valid designs, read from `cache` or stored there.
     pub fn of(
         designs: &[Design],
         hours: usize,
-        kept: Option<&ResponseCache>,
+        cache: Option<&ResponseCache>,
         token: &CancelToken,
     ) -> Result<Self, Error> {
         let mut shapes: HashMap<Vec<u64>, Shape> = HashMap::new();
@@ -32,7 +32,7 @@ impl Shapes {
         }
         let find = |(key, shape): (Vec<u64>, Shape)| {
             token.add(0)?;
-            match kept.map_or_else(|| shape.response(token), |kept| kept.response(&shape, token)) {
+            match cache.map_or_else(|| shape.response(token), |cache| cache.response(&shape, token)) {
                 Err(error @ (Error::Io { .. } | Error::Stopped)) => Err(error),
                 found => Ok((key, found.ok())),
             }

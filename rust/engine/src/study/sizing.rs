@@ -84,7 +84,7 @@ pub fn least(
             Next::AllOver(values) => {
                 search.learn(values.into_par_iter().map(run).collect::<Result<Vec<_>, Error>>()?);
             }
-            Next::Nowhere => return answer(search.tried),
+            Next::Nowhere => return best(search.tried),
         }
     }
 }
@@ -116,7 +116,7 @@ pub fn first_that_holds(
             break;
         }
     }
-    answer(tried)
+    best(tried)
 }
 
 /// A value and the result of its run.
@@ -130,7 +130,7 @@ impl<T> Tried<T> {
         self.margin() >= 0.0
     }
 
-    /// Distance to the closest limit [K or equivalent]; minus infinity if it can't be run.
+    /// Distance to the closest limit (K or equivalent); minus infinity if it can't be run.
     fn margin(&self) -> f64 {
         match &self.found {
             Ok(judgement) => judgement.deciding().map_or(f64::INFINITY, Criterion::rank),
@@ -140,7 +140,7 @@ impl<T> Tried<T> {
 }
 
 /// The first that holds, or the one with the largest margin.
-fn answer<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
+fn best<T>(mut tried: Vec<Tried<T>>) -> Result<Sized<T>, Error> {
     let runs = tried.len();
     let closest = || (0..runs).max_by(|&a, &b| tried[a].margin().total_cmp(&tried[b].margin()));
     let Some(place) = tried.iter().position(Tried::holds).or_else(closest) else {

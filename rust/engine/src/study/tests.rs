@@ -63,7 +63,7 @@ fn loads() -> Loads {
 }
 
 #[test]
-fn each_case_is_the_run_of_its_design_to_the_bit() {
+fn each_case_equals_the_run_of_its_design_to_the_bit() {
     let mut designs = vec![design(2.1, 100.0, 6.0), design(1.4, 100.0, 6.0), design(2.1, 140.0, 5.0)];
     designs[1].start_month = 7;
     designs.extend((0..9).map(|i| design(1.2 + 0.2 * f64::from(i), 90.0, 6.0)));
@@ -78,7 +78,7 @@ fn each_case_is_the_run_of_its_design_to_the_bit() {
 }
 
 #[test]
-fn what_only_wells_tell_is_that_of_their_runs() {
+fn columns_of_wells_equal_those_of_their_runs() {
     let aquifer = Aquifer { temperature: 11.0, thickness: 15.0, transmissivity: 2e-3, storativity: 1e-4 };
     let well = |distance: f64| {
         GroundSideKind::Well(Well {
@@ -141,7 +141,7 @@ fn hour_of(criterion: &Criterion) -> usize {
 }
 
 #[test]
-fn a_case_that_freezes_is_judged_as_if_it_did_not() {
+fn a_case_that_freezes_is_judged_as_if_liquid() {
     let mut designs = vec![design(2.1, 100.0, 6.0); 2];
     designs[0].fluid.freezing_point = 1.0;
     let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
@@ -171,7 +171,7 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
 }
 
 #[test]
-fn a_study_ends_when_it_is_asked_to() {
+fn a_cancelled_study_ends() {
     let token = CancelToken::default();
     token.stop();
     assert!(matches!(
@@ -199,7 +199,7 @@ fn the_shortest_bores_hold_and_shorter_ones_do_not() {
 }
 
 #[test]
-fn what_cannot_be_run_does_not_hold_and_says_why() {
+fn a_design_that_cannot_run_does_not_hold_and_gives_its_error() {
     let base = design(2.1, 100.0, 6.0);
     let size = |range| least(&base, &loads(), YEARS, Measure::Depth, &range, 0.1, &CancelToken::default());
     let sized = size(30.0..=900.0).unwrap();

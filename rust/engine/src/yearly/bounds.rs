@@ -6,16 +6,16 @@ use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::Course;
 
-/// Temperatures beyond which hours are counted [degC]; infinite without a limit.
+/// Temperatures beyond which hours are counted (degC); infinite without a limit.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub(super) struct Bounds<N: Lanes> {
     entering_min: N,
     entering_max: N,
     leaving_min: N,
-    /// Freezing points of the fluids [degC].
+    /// Freezing points of the fluids (degC).
     pub freezing_point: N,
-    /// Highest temperatures at which the properties of the fluids are valid [degC].
+    /// Highest temperatures at which the properties of the fluids are valid (degC).
     pub fluid_max: N,
     /// Range of the entering fluid temperature within which nothing is counted.
     inner_min: N,
@@ -56,7 +56,7 @@ impl<N: Lanes> Bounds<N> {
         self.leaves_tables || entering.or(coldest_leaving.is_below(self.leaving_min)).any()
     }
 
-    /// Where an entering fluid temperature [degC] is below the lower limit.
+    /// Where an entering fluid temperature (degC) is below the lower limit.
     #[inline(always)]
     pub fn is_below_limit(&self, entering: N) -> N::Mask {
         entering.is_below(self.entering_min)
@@ -74,7 +74,7 @@ impl<N: Lanes> Bounds<N> {
         self.heat_pumps.is_outside_table(entering, loads)
     }
 
-    /// Where a leaving fluid temperature [degC] is closer to freezing than the margin.
+    /// Where a leaving fluid temperature (degC) is closer to freezing than the margin.
     #[inline(always)]
     pub fn is_near_freezing(&self, leaving: N) -> N::Mask {
         leaving.is_below(self.leaving_min)

@@ -4,7 +4,7 @@ use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::{Moments, TimeBlock};
 
-/// A temperature [degC] in an hour of a run.
+/// A temperature (degC) in an hour of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Moment {
     /// The temperature.

@@ -36,7 +36,7 @@ pub struct Tally<A: LaneLayout> {
     years: Vec<Vec<RunYear>>,
 }
 
-/// Sums over a year [W h], in eight parts that are added at its end: every eighth hour starting with the first, the
+/// Sums over a year (W h), in eight parts that are added at its end: every eighth hour starting with the first, the
 /// second, ... In this order the sum doesn't depend on the number of lanes.
 type Sum<N> = [N; BLOCK];
 

@@ -1,6 +1,6 @@
 //! One row of a run's yearly table.
 
-/// A year of a run: energies [kWh], temperatures [degC], counts of hours.
+/// A year of a run: energies (kWh), temperatures (degC), counts of hours.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunYear {
     /// Lowest entering fluid temperature of all hours.
@@ -19,8 +19,8 @@ pub struct RunYear {
     pub heating_kwh: f64,
     /// Heat that the heat pump removed from the building.
     pub cooling_kwh: f64,
-    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot water, and the
-    /// fans or pumps that distribute heat and cold.
+    /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot
+    /// water, and the fans or pumps that distribute heat and cold.
     pub electricity_kwh: f64,
     /// Heating supplied by back-up heat, equal to its electricity.
     pub backup_kwh: f64,

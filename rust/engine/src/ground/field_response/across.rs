@@ -2,7 +2,6 @@
 //!
 //! They come from a coarse form of the problem, solved for a few late p's. Its errors cost little: the error of the
 //! result built on the vectors is of second order.
-//! that is built on them errs by the square.
 
 use std::ops::RangeInclusive;
 
@@ -11,7 +10,7 @@ use faer::Mat;
 use crate::ground::LaplaceCurve;
 
 use super::Placed;
-use super::crude::CrudeField;
+use super::coarse::CoarseField;
 use super::kernel::Nodes;
 use super::lattice::LANES;
 
@@ -26,7 +25,7 @@ const LATE: f64 = 1e4;
 
 /// Orthonormal vectors over the bores, one per column.
 pub fn vectors(nodes: &Nodes, bores: &[Placed], times: &RangeInclusive<f64>) -> Mat<f64> {
-    let shares = CrudeField::new(nodes, bores, &late_points(times)).solve();
+    let shares = CoarseField::new(nodes, bores, &late_points(times)).solve();
     let value = |bore: usize, column: usize| match column.checked_sub(1) {
         None => 1.0,
         Some(lane) => f64::from(shares[bore][lane]),

@@ -25,7 +25,7 @@ pub fn modes(snapshots: &Mat<f64>, segments: &[f64], most: usize) -> Result<Mat<
     });
     let squares = &weighted * weighted.transpose();
     let decomposed = squares.self_adjoint_eigen(Side::Lower).map_err(|_| {
-        let allowed = "must let the profiles along the bores be told apart";
+        let allowed = "must allow the heat profiles along the bores to be distinguished";
         Error::invalid("BoreField", "bores", "as given", "", allowed)
     })?;
     let (values, vectors) = (decomposed.S().column_vector(), decomposed.U());

@@ -4,8 +4,8 @@ use faer::Mat;
 use multiversion::multiversion;
 use rayon::prelude::*;
 
-use super::bell::exponential;
-use super::interplay::{GRADE, Neighbours, Part, Segmented};
+use super::exponential::exponential;
+use super::interaction::{GRADE, Neighbours, Part, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{F32Lanes, LANES, Lattice};
 use super::pair_sums::lattice_sums;

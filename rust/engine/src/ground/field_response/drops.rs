@@ -3,8 +3,8 @@
 use multiversion::multiversion;
 use rayon::prelude::*;
 
-use super::crude::{interval, start};
-use super::interplay::{Neighbours, Part, Ranges, Segmented};
+use super::coarse::{interval, start};
+use super::interaction::{Neighbours, Part, Ranges, Segmented};
 use super::kernel::Nodes;
 use super::lattice::{F32Lanes, Grade, LANES, Lattice};
 use crate::cancel_token::CancelToken;
@@ -20,7 +20,7 @@ const MOST: usize = 600;
 /// Stride of the nodes in s that are used; the error is about exp(-pi^2 / 2 / step) = 1.5e-4.
 const SPARSE: usize = 4;
 
-/// Smaller values are neglected, as are their products with larger ones [1/m].
+/// Smaller values are neglected, as are their products with larger ones (1/m).
 const NOTHING: f64 = 1e-15;
 
 /// The drops at some values of p.
@@ -52,7 +52,7 @@ enum Kernel<'a> {
     },
 }
 
-/// A node s [1/m] with the factor of each sine in each lane.
+/// A node s (1/m) with the factor of each sine in each lane.
 struct SineTerm {
     s: f64,
     values: Vec<F32Lanes>,
@@ -141,7 +141,7 @@ fn rounded(value: f64) -> f32 {
     if value < NOTHING { 0.0 } else { value as f32 }
 }
 
-/// The sum over some nodes, at the square of a distance [m2], for each of the first sines.
+/// The sum over some nodes, at the square of a distance (m2), for each of the first sines.
 fn kernel(terms: &[SineTerm], square: f64, count: usize) -> Vec<F32Lanes> {
     let mut sums = vec![[0.0; LANES]; count];
     for term in terms {
@@ -158,7 +158,7 @@ fn factors(lattice: &Lattice<WINDOW>, terms: &[SineTerm], layer: usize) -> Vec<f
     let [wide, tall] = lattice.rates();
     let mut factors = vec![0.0; wide * LANES * tall];
     for term in terms {
-        let [along_x, along_y] = [0, 1].map(|axis| lattice.bell(term.s, axis));
+        let [along_x, along_y] = [0, 1].map(|axis| lattice.gaussian(term.s, axis));
         for (at, factors) in factors.chunks_mut(tall).enumerate() {
             lattice.token().check();
             let value = term.values[layer][at % LANES] * along_x[at / LANES];
@@ -168,12 +168,12 @@ fn factors(lattice: &Lattice<WINDOW>, terms: &[SineTerm], layer: usize) -> Vec<f
     factors
 }
 
-/// The kernel of each sine as a function of the square of a distance [m2]; fewer sines are needed at larger distances.
+/// The kernel of each sine as a function of the square of a distance (m2); fewer sines are needed at larger distances.
 struct SineTable {
     first: usize,
     starts: Vec<usize>,
     values: Vec<F32Lanes>,
-    /// Largest square of a distance that is considered [m2].
+    /// Largest square of a distance that is considered (m2).
     most: f64,
 }
 
@@ -200,7 +200,7 @@ impl SineTable {
         Self { first, starts, values: rows.concat(), most }
     }
 
-    /// The values at both ends of the interval that contains the square of a distance [m2].
+    /// The values at both ends of the interval that contains the square of a distance (m2).
     fn rows(&self, square: f64) -> [&[F32Lanes]; 2] {
         let index = interval(square).0 - self.first;
         [index, index + 1].map(|row| &self.values[self.starts[row]..self.starts[row + 1]])

@@ -13,9 +13,9 @@ pub struct Field<'a> {
     pub nodes: &'a Nodes,
     /// Relative lengths of the segments of a bore.
     pub segments: Vec<f64>,
-    /// For each vector, the sum over the bores of active depth x vector [m].
+    /// For each vector, the sum over the bores of active depth x vector (m).
     pub depths: Vec<f64>,
-    /// Total active depth [m].
+    /// Total active depth (m).
     pub length: f64,
     /// At each node, vectors x vectors: the sums over all pairs of bores, including each with itself, of exp(-r^2 s^2).
     pub across: Vec<Mat<f64>>,

@@ -2,7 +2,7 @@
 //!
 //! The preconditioner solves for each bore separately.
 
-use super::crude::{add, products, turned};
+use super::coarse::{add, products, turned};
 use super::lattice::{F32Lanes, LANES};
 use super::own::{solve, triangle_size};
 use super::segments::SEGMENTS;
@@ -26,7 +26,7 @@ pub struct FewBores<'a> {
 }
 
 impl<'a> FewBores<'a> {
-    /// All bores without heat, from the factors of their matrices and the lengths of their segments [m].
+    /// All bores without heat, from the factors of their matrices and the lengths of their segments (m).
     pub fn all(factors: &'a [F32Lanes], lengths: &[f64]) -> Vec<Self> {
         let few = |(factors, lengths): (&'a [F32Lanes], &[f64])| {
             let nothing = vec![[0.0; LANES]; lengths.len()];

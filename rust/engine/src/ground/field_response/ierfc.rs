@@ -19,15 +19,15 @@ impl Ierfc {
     pub fn new() -> Self {
         let row = |index: usize| {
             let x = index as f64 / FINENESS;
-            let (erfc, bell) = (libm::erfc(x), FRAC_2_SQRT_PI * (-x * x).exp());
+            let (erfc, gaussian) = (libm::erfc(x), FRAC_2_SQRT_PI * (-x * x).exp());
             let square = x * x;
             [
-                0.5 * bell - x * erfc,
+                0.5 * gaussian - x * erfc,
                 -erfc,
-                bell / 2.0,
-                -bell * x / 3.0,
-                bell * (2.0 * square - 1.0) / 12.0,
-                bell * x * (3.0 - 2.0 * square) / 30.0,
+                gaussian / 2.0,
+                -gaussian * x / 3.0,
+                gaussian * (2.0 * square - 1.0) / 12.0,
+                gaussian * x * (3.0 - 2.0 * square) / 30.0,
             ]
         };
         Self { rows: (0..=(FAR * FINENESS) as usize + 1).map(row).collect() }
@@ -50,7 +50,7 @@ mod tests {
 
     /// Analytic: ierfc x = exp(-x^2) / sqrt pi - x erfc x.
     #[test]
-    fn is_the_integral_of_erfc() {
+    fn equals_the_integral_of_erfc() {
         let table = Ierfc::new();
         for step in 0..700 {
             let x = f64::from(step) * 0.01;

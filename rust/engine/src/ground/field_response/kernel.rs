@@ -19,7 +19,7 @@ pub const STEP: f64 = 0.14;
 /// Exponentials below exp(-CUT) are neglected.
 const CUT: f64 = 37.0;
 
-/// Nodes s [1/m] of the trapezoid rule: p x Laplace{h} x length of the receiver is the sum over nodes of
+/// Nodes s (1/m) of the trapezoid rule: p x Laplace{h} x length of the receiver is the sum over nodes of
 /// exp(-p / (4 a s^2)) exp(-r^2 s^2) F(s), with F = -step / (2 s) x the second differences, over the edges u and v of
 /// both segments, of ierf(s (v - u)) + ierf(s (v + u)) (Claesson & Javed 2011, equations 9 to 11, for two segments).
 pub struct Nodes {
@@ -30,7 +30,7 @@ pub struct Nodes {
 }
 
 impl Nodes {
-    /// The nodes needed for the responses of the given bores at the given times [s]; diffusivity in m2/s.
+    /// The nodes needed for the responses of the given bores at the given times (s); diffusivity in m2/s.
     pub(super) fn new(
         diffusivity: f64,
         times: &RangeInclusive<f64>,
@@ -41,7 +41,7 @@ impl Nodes {
         Self::down_to(least_radius, diffusivity, times, token)
     }
 
-    /// The nodes needed for responses at the given times [s] down to a distance [m]; diffusivity in m2/s.
+    /// The nodes needed for responses at the given times (s) down to a distance (m); diffusivity in m2/s.
     pub fn down_to(
         least_radius: f64,
         diffusivity: f64,
@@ -78,7 +78,7 @@ impl Nodes {
         })
     }
 
-    /// F between the segments of two bores, given by the depths of their segments' edges [m].
+    /// F between the segments of two bores, given by the depths of their segments' edges (m).
     ///
     /// Second differences cancel all terms that are constant or linear in u or v: ierf x is |x| + ierfc |x| here, and
     /// ierfc x alone for the mirror image.

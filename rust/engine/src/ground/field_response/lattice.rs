@@ -15,7 +15,7 @@ use realfft::num_traits::Zero;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 use rustfft::{Fft, FftPlanner};
 
-use super::bell::exponential;
+use super::exponential::exponential;
 use super::period::period;
 use super::window::Window;
 use crate::cancel_token::CancelToken;
@@ -34,7 +34,7 @@ pub struct Grade {
 }
 
 impl Grade {
-    /// Distance over which s [1/m] acts [m].
+    /// Distance over which s (1/m) acts (m).
     pub fn reach(&self, s: f64) -> f64 {
         self.cut.sqrt() / s
     }
@@ -81,7 +81,7 @@ const FEW: usize = 10_000;
 const TOGETHER: usize = 8;
 
 impl<const W: usize> Lattice<W> {
-    /// A lattice for s from `least` to `greatest` [1/m].
+    /// A lattice for s from `least` to `greatest` (1/m).
     pub fn new(positions: &[[f64; 2]], grade: Grade, least: f64, greatest: f64, token: &CancelToken) -> Self {
         let step = grade.step / greatest;
         let counts = grade.counts(positions, least, greatest, token);
@@ -118,7 +118,7 @@ impl<const W: usize> Lattice<W> {
     }
 
     /// Factor of each wave number along an axis in exp(-r^2 s^2), the product of both axes; the window is divided out.
-    pub fn bell(&self, s: f64, axis: usize) -> Vec<f32> {
+    pub fn gaussian(&self, s: f64, axis: usize) -> Vec<f32> {
         let width = 2.0 * s * self.step;
         let scale = PI.sqrt() / (s * self.step * self.counts[axis] as f64);
         let value = |&(rate, window): &(f64, f64)| {

@@ -16,37 +16,37 @@ pub const MOST: usize = 1500;
 /// The sines needed for the kernel at some s.
 #[derive(Clone, Copy)]
 pub struct Layers {
-    /// H [m].
+    /// H (m).
     depth: f64,
-    /// Smallest and largest s [1/m].
+    /// Smallest and largest s (1/m).
     s: [f64; 2],
 }
 
 impl Layers {
-    /// Sines for bores that end at `deepest` [m] at most, and s from `least` to `greatest` [1/m].
+    /// Sines for bores that end at `deepest` (m) at most, and s from `least` to `greatest` (1/m).
     pub fn new(deepest: f64, grade: Grade, least: f64, greatest: f64) -> Self {
         Self { depth: deepest + 0.5 * grade.reach(least), s: [least, greatest] }
     }
 
-    /// Wave number of the first sine [1/m].
+    /// Wave number of the first sine (1/m).
     pub fn rate(&self) -> f64 {
         PI / self.depth
     }
 
-    /// Sines for which exp(-r^2 s^2 - k^2 / (4 s^2)) is at least exp(-cut), for some r^2 [m2] and s [1/m].
+    /// Sines for which exp(-r^2 s^2 - k^2 / (4 s^2)) is at least exp(-cut), for some r^2 (m2) and s (1/m).
     pub fn up_to(&self, grade: Grade, square: f64, s: f64) -> usize {
         let rate = 2.0 * s * (grade.cut - square * s * s).max(0.0).sqrt();
         // Rounded up, which requires a function call on some machines.
         (1 + (self.depth * rate / PI) as usize).min(MOST)
     }
 
-    /// Sines through which two bores at some distance [m] interact: those for the s that passes most of them.
+    /// Sines through which two bores at some distance (m) interact: those for the s that passes most of them.
     pub fn within(&self, grade: Grade, distance: f64) -> usize {
         let [least, greatest] = self.s;
         self.up_to(grade, distance * distance, ((0.5 * grade.cut).sqrt() / distance).clamp(least, greatest))
     }
 
-    /// Factor of a sine in F (see [`Nodes`](super::kernel::Nodes)) at s [1/m], multiplying the integrals of both
+    /// Factor of a sine in F (see [`Nodes`](super::kernel::Nodes)) at s (1/m), multiplying the integrals of both
     /// segments' heat x sine.
     pub fn weight(&self, layer: usize, s: f64) -> f64 {
         let rate = (layer + 1) as f64 * self.rate();

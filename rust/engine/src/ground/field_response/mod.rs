@@ -1,26 +1,28 @@
 //! Step response of a bore field with one wall temperature, or one heat flux, for all its bores.
 //!
 //! Bores are finite line sources cut into segments that are finer toward both ends, below a surface of constant
-//! temperature (Cimmino & Bernier 2014). The equations are solved in the Laplace domain, exact in time:
-//! with S(p) the matrix of the mean temperature drops from segment to segment, times the receiver's length,
-//! S x = L gives the heat x per metre for a drop of 1 everywhere, and p x Laplace{g} = (sum of L) / (L . x).
+//! temperature (Cimmino & Bernier 2014). The equations are solved in the Laplace domain and are exact in time. Let L be
+//! the lengths of the segments and S(p) the matrix of the mean temperature drop that the heat of each segment causes at
+//! each other one, times the length of the receiver. S x = L then gives the heat x per metre for a drop of 1
+//! everywhere, and p x Laplace{g} = (sum of L) / (L . x).
 //!
-//! S is symmetric and positive definite, so that the heat may be sought among a few vectors across the field times
-//! a few modes along the bore, with an error of second order (Galerkin); and again, among the solutions for a few p.
-//! A bore that begins less than a third of its radius below the surface gives no heat down to there ([`below_surface`]).
-//! The vectors come from a crude form of the problem. Where bores differ, or the vectors serve badly, the heat is sought among
-//! solutions instead, in which each bore has a profile of its own. What the last unknowns gain tells what is still missing.
+//! S is symmetric and positive definite. The heat can therefore be approximated by a few vectors across the field times
+//! a few modes along the bore, with an error of second order (Galerkin), and in turn by the solutions at a few p. The
+//! vectors come from a coarse form of the problem. If bores differ, or the vectors approximate poorly, the basis
+//! consists of solutions in which each bore has its own profile. The gain of the last unknowns indicates the remaining
+//! error. A bore that begins less than a third of its radius below the surface exchanges no heat above that depth (see
+//! `below_surface`).
 
 mod across;
 mod along;
-pub(super) mod bell;
 mod between;
-mod crude;
+mod coarse;
 mod drops;
+pub(super) mod exponential;
 mod field;
 mod gradients;
 mod ierfc;
-mod interplay;
+mod interaction;
 pub(super) mod kernel;
 mod lattice;
 mod layers;
@@ -52,31 +54,32 @@ pub use spread::{HeatSpread, heat_spread};
 use system::System;
 pub(super) use wall::with_walls;
 
-/// Relative error that no gain tells of: of interpolation, lattices and inversion, and of what the crude form of the
-/// problem, which the vectors come from, never shows.
+/// Relative error that no gain reveals: from interpolation, lattices and inversion, and from parts of the solution that
+/// are absent from the coarse form of the problem.
 const LEAST: f64 = 1e-4;
 
-/// Vectors across the field that the modes along its bores are looked for with, and modes at most.
+/// Number of vectors across the field used to find the modes along the bores, and largest number of modes.
 const LEADING: usize = 2;
 const MODES: usize = 6;
 
-/// Relative error above which more unknowns are looked for.
+/// Relative error above which more unknowns are used.
 const TOLERANCE: f64 = 4e-4;
 
-/// Equal bores beyond which profiles of their own would take gigabytes: there, vectors serve whatever their error.
+/// Number of equal bores above which individual profiles would need gigabytes: such fields use vectors, whatever the
+/// error.
 const MANY: usize = 10_000;
 
-/// Relative error over what the last vectors and modes gain.
+/// Ratio of the estimated error to the gain of the last vectors and modes.
 const SAFETY: f64 = 3.0;
 
-/// A bore as the ground sees it.
+/// A bore, as far as it affects the ground.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LineSource {
-    /// Active depth: length over which heat is exchanged [m].
+    /// Active depth: length over which heat is exchanged (m).
     pub depth: f64,
-    /// Depth of the upper end of the active length below the surface [m].
+    /// Depth of the upper end of the active length below the surface (m).
     pub buried_depth: f64,
-    /// Radius of the hole [m].
+    /// Radius of the hole (m).
     pub radius: f64,
 }
 
@@ -86,39 +89,39 @@ impl LineSource {
         graded_segments(self.depth / self.radius)
     }
 
-    /// Depths of the edges of its segments [m].
+    /// Depths of the edges of its segments (m).
     pub(super) fn edges(&self) -> Vec<f64> {
         edges([self.depth, self.buried_depth], &self.segments())
     }
 }
 
-/// What all bores of a field have in common.
+/// Boundary condition shared by all bores of a field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Condition {
-    /// One temperature of the wall, along every bore.
+    /// One wall temperature along every bore.
     UniformWallTemperature,
-    /// One heat per metre, along every bore; the response is the mean of the wall temperature over the field.
+    /// The same heat per metre along every bore; the response is that of the field's mean wall temperature.
     UniformHeatFlux,
 }
 
-/// A source and where it stands [m].
+/// A source and its position.
 #[derive(Debug, Clone, Copy)]
 pub struct Placed {
     /// The bore.
     pub source: LineSource,
-    /// Where it stands [m].
+    /// Horizontal position (m).
     pub position: [f64; 2],
 }
 
 impl Placed {
-    /// Whether the active length passes a depth [m].
+    /// Whether the active length includes a depth (m).
     #[must_use]
     pub fn reaches(&self, depth: f64) -> bool {
         (self.source.buried_depth..=self.source.buried_depth + self.source.depth).contains(&depth)
     }
 }
 
-/// What the unknowns of the equations stand for.
+/// Meaning of the unknowns of the equations.
 enum Unknowns {
     /// Vectors over the bores times modes over the segments, in columns.
     Products { across: Mat<f64>, along: Mat<f64> },
@@ -128,13 +131,13 @@ enum Unknowns {
 
 /// p x Laplace{g} of a field, where g is the drop of the wall temperature x 2 pi k / (mean heat per metre).
 ///
-/// `sources` has one entry for all `positions` [m], or one for each. The curve serves the given times [s]. The order
-/// of the bores makes no difference, and neither does the number of threads. How far it may be off is told by
-/// [`LaplaceCurve::error`].
+/// `sources` has one entry for all `positions` (m), or one for each. The curve covers the given times (s). It does not
+/// depend on the order of the bores or the number of threads. [`LaplaceCurve::error`] is an estimate of its relative
+/// error.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if a value is not physical, the numbers of sources and positions do not go together, or
-/// bores overlap; [`Error::Stopped`] if `token` says so.
+/// [`Error::InvalidInput`] if a value is not physical, the numbers of sources and positions don't match, or bores
+/// overlap; [`Error::Stopped`] if `token` was cancelled.
 pub fn field_response(
     ground: &Ground,
     sources: &[LineSource],
@@ -177,10 +180,11 @@ fn solved(
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(error))
 }
 
-/// The equations of a field in a few unknowns, with what these stand for and an estimate of the relative error that is left.
+/// The equations of a field in a few unknowns, with the meaning of these and an estimate of the remaining relative
+/// error.
 ///
-/// Equal bores share modes along them, and vectors across the field. Where these don't serve, each bore has a profile
-/// of its own.
+/// Equal bores share modes along the bores and vectors across the field. If these approximate poorly, each bore has its
+/// own profile.
 fn equations<'a>(
     nodes: &'a Nodes,
     bores: &[Placed],
@@ -191,8 +195,8 @@ fn equations<'a>(
         let vectors = across::vectors(nodes, bores, times);
         let field = Field::new(nodes, bores, &segments, &vectors);
         let count = vectors.ncols();
-        let crude = System::new(&field, count.min(LEADING), None);
-        let modes = along::modes(&crude.snapshots(times)?, &segments, MODES)?;
+        let coarse = System::new(&field, count.min(LEADING), None);
+        let modes = along::modes(&coarse.snapshots(times)?, &segments, MODES)?;
         let system = System::new(&field, count, Some(&modes));
         let (width, last) = (modes.ncols(), count.saturating_sub(2).max(1));
         let error = SAFETY * system.gain(|at| at / width >= last || at % width + 1 == width, times)?;
@@ -204,51 +208,52 @@ fn equations<'a>(
     Ok((system, Unknowns::Segments, error))
 }
 
-/// Checks that a bore is long enough for a line on its axis to stand for it.
+/// Checks that a bore is long enough to be modelled as a line on its axis.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if its active depth is of fewer radii than [`LEAST_SLENDERNESS`].
+/// [`Error::InvalidInput`] if its active depth is less than a fixed number of radii.
 pub fn check_slender(source: &LineSource) -> Result<(), Error> {
     let least = LEAST_SLENDERNESS * source.radius;
     if source.depth >= least {
         return Ok(());
     }
-    let allowed =
-        format!("must be at least {LEAST_SLENDERNESS} radii, {least:.3} m: a shorter bore is no line");
+    let allowed = format!(
+        "must be at least {LEAST_SLENDERNESS} radii, {least:.3} m: a shorter bore can't be modelled as a line"
+    );
     Err(Error::invalid("BoreField", "depth", source.depth, "m", allowed))
 }
 
-/// Least cover of a bore that doesn't reach the surface, over its radius.
+/// Smallest cover of a bore that doesn't reach the surface, relative to its radius.
 const LEAST_COVER_OVER_RADIUS: f64 = 0.05;
 
-/// Relative difference of lengths that are equal but for the conversion of their units.
+/// Relative difference of two equal lengths that is due to unit conversion.
 const ROUNDING: f64 = 1e-9;
 
 /// Checks that a bore's upper end is at the surface or far enough below it.
 ///
 /// # Errors
-/// [`Error::InvalidInput`] if the ground above it is thinner than a twentieth of the radius: the heat that such an end
-/// draws through it would outweigh that of the wall.
+/// [`Error::InvalidInput`] if the cover is thinner than a twentieth of the radius: the heat through the cover to the
+/// upper end would exceed that of the wall.
 pub fn check_cover(buried_depth: f64, radius: f64) -> Result<(), Error> {
     let least = LEAST_COVER_OVER_RADIUS * radius;
     if buried_depth == 0.0 || buried_depth >= least * (1.0 - ROUNDING) {
         return Ok(());
     }
     let allowed = format!(
-        "must be 0, or at least {} m, a twentieth of the radius: through a thinner cover the upper end would exchange \
-         heat with the surface without bound",
+        "must be 0, or at least {} m, a twentieth of the radius: the heat between the upper end and the surface \
+         through a thinner cover would be unbounded",
         shown(least)
     );
     Err(Error::invalid("Bore", "buried_depth", shown(buried_depth), "m", allowed))
 }
 
-/// Checks that sources are physical, go with their positions and do not overlap on the surface.
+/// Checks that sources are physical, match the positions and do not overlap on the surface.
 pub(super) fn check_placed(
     sources: &[LineSource],
     positions: &[[f64; 2]],
     token: &CancelToken,
 ) -> Result<(), Error> {
-    let refuse =
+    let reject =
         |field: &str, value: f64, allowed: &str| Err(Error::invalid("BoreField", field, value, "m", allowed));
     if positions.is_empty() || (sources.len() != 1 && sources.len() != positions.len()) {
         let allowed = format!("must be one, or one for each of the {} positions", positions.len());
@@ -257,11 +262,11 @@ pub(super) fn check_placed(
     for source in sources {
         for (field, value) in [("depth", source.depth), ("radius", source.radius)] {
             if !(value > 0.0 && value.is_finite()) {
-                return refuse(field, value, "must be a finite number above 0");
+                return reject(field, value, "must be a finite number above 0");
             }
         }
         if !(source.buried_depth >= 0.0 && source.buried_depth.is_finite()) {
-            return refuse("buried_depth", source.buried_depth, "must be a finite number from 0");
+            return reject("buried_depth", source.buried_depth, "must be a finite number from 0");
         }
         check_slender(source)?;
         check_cover(source.buried_depth, source.radius)?;
@@ -270,13 +275,13 @@ pub(super) fn check_placed(
     check_apart(positions, &radii, token)
 }
 
-/// Radii below the surface above which a bore gives no heat.
+/// Depth below the surface, in radii, above which a bore exchanges no heat.
 ///
-/// A wall of one temperature that meets a surface of another would draw heat without bound.
+/// Where a wall of one temperature meets a surface of another, the heat would be unbounded.
 const IDLE: f64 = 1.0 / 3.0;
 
-/// How much of a bore's response is that of its wall and ends instead of a line: all for stubby bores and for those that begin less
-/// than a third of a radius below the surface, nothing for slender ones below it.
+/// Weight of the response of wall and ends in a bore's response, compared with that of a line: 1 for stubby bores and
+/// those that begin less than a third of a radius below the surface, 0 for slender ones below that.
 #[must_use]
 pub fn wall_share(source: &LineSource) -> f64 {
     if source.buried_depth < IDLE * source.radius {
@@ -286,18 +291,18 @@ pub fn wall_share(source: &LineSource) -> f64 {
     }
 }
 
-/// See [`wall_error`].
+/// Relative errors used by [`wall_error`].
 const STUBBY: f64 = 0.02;
 const AT_SURFACE: f64 = 0.005;
 const THIN_COVER: f64 = 0.15;
 
-/// A source without the stretch below the surface in which it gives no heat.
+/// A source without its part near the surface that exchanges no heat.
 pub(super) fn below_surface(source: LineSource) -> LineSource {
     let idle = (IDLE * source.radius - source.buried_depth).max(0.0);
     LineSource { depth: source.depth - idle, buried_depth: source.buried_depth + idle, ..source }
 }
 
-/// Active depth of sources at some number of positions over that which gives heat.
+/// Ratio of the total active depth of sources at some number of positions to the part that exchanges heat.
 pub(super) fn share_of_depth(sources: &[LineSource], positions: usize) -> f64 {
     let sum = |depth: &dyn Fn(&LineSource) -> f64| -> f64 {
         sources.iter().cycle().take(positions).map(depth).sum()
@@ -305,15 +310,17 @@ pub(super) fn share_of_depth(sources: &[LineSource], positions: usize) -> f64 {
     sum(&|source| source.depth) / sum(&|source| below_surface(*source).depth)
 }
 
-/// Relative error that is estimated for the stubbiest of some bores, besides that of the equations: what its wall and ends differ
-/// from a line by is that of a bore alone.
+/// Estimated relative error of a field due to the stubbiest of its bores, in addition to that of the equations: the
+/// difference between wall and ends and a line is that of a single bore.
 ///
-/// From ten days on, single bores of 2 to 30 m and 0.1 to 1.2 m width are within 1 % of finite volumes around the axis; fields of them
-/// are within 2 % of rings of heat on all walls and ends, or 2.5 % where they reach the surface. An upper
-/// end that is covered by less than a third of a radius draws heat along its rim that the rings don't follow so well.
+/// After ten days, single bores of 2 to 30 m and 0.1 to 1.2 m diameter are within 1 % of axisymmetric finite volumes;
+/// fields of them are within 2 % of rings of heat on all walls and ends, or 2.5 % where they reach the surface. An
+/// upper end with a cover of less than a third of a radius exchanges heat along its rim, which the rings represent less
+/// accurately.
 ///
-/// Stubby bores that stand closer than four radii take on more of each other's walls than that: up to three times as much where they
-/// touch, where in the first day one temperature has been seen to come out 5 % above the same heat everywhere, which it can't be.
+/// Stubby bores closer than four radii affect each other's walls more than this: the error is up to three times as
+/// large where they touch. There, in the first day, the response with one wall temperature was found up to 5 % above
+/// that with uniform heat, which is impossible.
 pub(super) fn wall_error(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 {
     let error = |source: &LineSource| {
         let stubbiness = segments::stubbiness(source.depth / source.radius);
@@ -332,7 +339,7 @@ pub(super) fn wall_error(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 
     alone * (1.0 + (4.0 - apart).clamp(0.0, 2.0))
 }
 
-/// Sources with their places, sorted by place so that their order on input can't matter.
+/// Sources with their positions, sorted by position so that their order on input has no effect.
 fn placed(sources: &[LineSource], positions: &[[f64; 2]], token: &CancelToken) -> Result<Vec<Placed>, Error> {
     check_placed(sources, positions, token)?;
     let source_of = |bore: usize| if sources.len() == 1 { sources[0] } else { sources[bore] };
@@ -341,16 +348,16 @@ fn placed(sources: &[LineSource], positions: &[[f64; 2]], token: &CancelToken) -
         .enumerate()
         .map(|(bore, &position)| Placed { source: below_surface(source_of(bore)), position })
         .collect();
-    let by_place = |a: &Placed, b: &Placed| {
+    let by_position = |a: &Placed, b: &Placed| {
         a.position[0].total_cmp(&b.position[0]).then(a.position[1].total_cmp(&b.position[1]))
     };
-    bores.sort_by(by_place);
+    bores.sort_by(by_position);
     Ok(bores)
 }
 
-/// That the equations have no solution.
+/// The error for equations without a solution.
 pub(super) fn unsolved() -> Error {
-    let allowed = "must let the equations of the wall temperature be solved: bores stand too close";
+    let allowed = "must leave room between the bores: they are too close to solve for the wall temperature";
     Error::invalid("BoreField", "positions", "as given", "", allowed)
 }
 

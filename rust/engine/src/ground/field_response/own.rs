@@ -8,8 +8,8 @@ use faer::Mat;
 use multiversion::multiversion;
 use rayon::prelude::*;
 
-use super::bell::logarithm;
-use super::interplay::Segmented;
+use super::exponential::logarithm;
+use super::interaction::Segmented;
 use super::kernel::{Nodes, STEP};
 use super::lattice::{F32Lanes, LANES};
 use super::segments::SEGMENTS;
@@ -30,7 +30,7 @@ const TOGETHER: usize = 32;
 pub struct Own<'a> {
     nodes: &'a Nodes,
     field: &'a Segmented<'a>,
-    /// Zero length, and the others [m].
+    /// Zero length, and the others (m).
     lengths: Vec<f64>,
     /// Logarithms of the radii between which those of the bores are interpolated.
     radii: Vec<f64>,
@@ -71,22 +71,22 @@ impl<'a> Own<'a> {
     }
 
     /// exp(-r^2 s^2) at each of the radii.
-    fn bells(&self, s: f64) -> Vec<f64> {
+    fn gaussians(&self, s: f64) -> Vec<f64> {
         self.radii.iter().map(|radius| (-(radius.exp() * s).powi(2)).exp()).collect()
     }
 
     /// The matrices of each bore at some values of p: lower triangle by lower triangle.
     pub fn at(&self, points: &[f64; LANES]) -> Vec<F32Lanes> {
         let decay = self.nodes.decay(points);
-        let bells: Vec<Vec<f64>> = self.nodes.s().iter().map(|&s| self.bells(s)).collect();
+        let gaussians: Vec<Vec<f64>> = self.nodes.s().iter().map(|&s| self.gaussians(s)).collect();
         let token = self.nodes.token();
         let values = |&length: &f64| -> Vec<[f64; LANES]> {
             token.check();
             let mut values = vec![[0.0; LANES]; self.radii.len()];
             for (node, &s) in self.nodes.s().iter().enumerate() {
                 let function = self.function(s, length);
-                for (values, bell) in values.iter_mut().zip(&bells[node]) {
-                    (0..LANES).for_each(|lane| values[lane] += decay[(node, lane)] * bell * function);
+                for (values, gaussian) in values.iter_mut().zip(&gaussians[node]) {
+                    (0..LANES).for_each(|lane| values[lane] += decay[(node, lane)] * gaussian * function);
                 }
             }
             values
@@ -158,11 +158,11 @@ impl<'a> Own<'a> {
             }
         }
         let along = |&s: &f64| -> Mat<f64> {
-            let bells = self.bells(s);
+            let gaussians = self.gaussians(s);
             let functions: Vec<f64> = self
                 .lengths
                 .iter()
-                .flat_map(|&length| bells.iter().map(move |bell| bell * self.function(s, length)))
+                .flat_map(|&length| gaussians.iter().map(move |gaussian| gaussian * self.function(s, length)))
                 .collect();
             let mut sum = vec![[[0.0; LANES]; LANES]; groups * groups];
             for (row, function) in functions.iter().enumerate() {
@@ -185,29 +185,29 @@ impl<'a> Own<'a> {
 
 /// Pairs of a bore's edges, and the lengths that they need.
 const PAIRS: usize = triangle_size(SEGMENTS + 1);
-const ASKED: usize = 2 * PAIRS;
+const LENGTHS: usize = 2 * PAIRS;
 
 /// Positions of a bore's lengths among those that are interpolated between: the first of a few of these, and their
 /// weights. Each pair of edges needs their distance, and that between one and the image of the other.
 struct Places {
-    first: [u64; ASKED],
-    shares: [[f64; ASKED]; POINTS],
+    first: [u64; LENGTHS],
+    shares: [[f64; LENGTHS]; POINTS],
 }
 
 impl Default for Places {
     fn default() -> Self {
-        Self { first: [0; ASKED], shares: [[0.0; ASKED]; POINTS] }
+        Self { first: [0; LENGTHS], shares: [[0.0; LENGTHS]; POINTS] }
     }
 }
 
 impl Places {
     /// Computes the positions of the lengths between a bore's edges.
     fn find(&mut self, edges: &[f64], lengths: &[f64]) {
-        let mut asked = [0.0; ASKED];
-        for ((a, b), asked) in triangle(SEGMENTS + 1).zip(asked.as_chunks_mut().0) {
-            *asked = [edges[a] - edges[b], edges[a] + edges[b]];
+        let mut needed = [0.0; LENGTHS];
+        for ((a, b), needed) in triangle(SEGMENTS + 1).zip(needed.as_chunks_mut().0) {
+            *needed = [edges[a] - edges[b], edges[a] + edges[b]];
         }
-        find(&asked, lengths[1], (lengths.len() - POINTS) as f64, self);
+        find(&needed, lengths[1], (lengths.len() - POINTS) as f64, self);
     }
 
     /// For both lengths of a pair, the first of those between which it is interpolated, and their weights.
@@ -221,14 +221,14 @@ impl Places {
 /// Computes the positions of lengths; `least` is the first of the lengths in geometric progression, and `last` the
 /// index of the last from which four can start. Shorter lengths count as zero.
 #[multiversion(targets("x86_64+avx+avx2+fma+avx512f+avx512vl+avx512dq+avx512bw", "x86_64+avx+avx2+fma"))]
-fn find(asked: &[f64; ASKED], least: f64, last: f64, places: &mut Places) {
+fn find(needed: &[f64; LENGTHS], least: f64, last: f64, places: &mut Places) {
     // Adding this leaves integers in the last digits.
     const WHOLE: f64 = (1_u64 << 52) as f64;
-    let mut rests = [0.0; ASKED];
-    for ((asked, number), rest) in asked.iter().zip(&mut places.first).zip(&mut rests) {
-        let place = logarithm(asked.max(least) / least) / FINENESS;
+    let mut rests = [0.0; LENGTHS];
+    for ((needed, number), rest) in needed.iter().zip(&mut places.first).zip(&mut rests) {
+        let place = logarithm(needed.max(least) / least) / FINENESS;
         let first = place.floor().max(1.0).min(last);
-        let (first, x) = if *asked < least { (0.0, 0.0) } else { (first, place - first + 1.0) };
+        let (first, x) = if *needed < least { (0.0, 0.0) } else { (first, place - first + 1.0) };
         *number = (first + WHOLE).to_bits() - WHOLE.to_bits();
         *rest = x;
     }

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use realfft::num_complex::Complex32;
 
 use super::Placed;
-use super::bell::exponential;
+use super::exponential::exponential;
 use super::lattice::{F32Lanes, Grade, LANES, Lattice};
 use super::split::split;
 use crate::cancel_token::CancelToken;
@@ -29,7 +29,7 @@ const TOGETHER: usize = 8;
 const BLOCK: usize = 256;
 const ROWS: usize = 4096;
 
-/// For each s [1/m], in ascending order: for each pair of the columns y over the bores, the sum over bores i and j, i
+/// For each s (1/m), in ascending order: for each pair of the columns y over the bores, the sum over bores i and j, i
 /// different from j, of y_i exp(-r_ij^2 s^2) y_j. `None` if no two bores are close enough.
 pub fn pair_sums(
     bores: &[Placed],
@@ -146,8 +146,8 @@ fn far_sums(bores: &[Placed], columns: &Mat<f64>, s: &[f64], token: &CancelToken
 
 /// Sums for each of at most [`TOGETHER`] s, between all columns of some groups of lanes.
 pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f64]) -> Vec<Mat<f64>> {
-    let bells = |axis: usize| -> Vec<Vec<f32>> { s.iter().map(|&s| lattice.bell(s, axis)).collect() };
-    let (along_x, along_y) = (bells(0), padded(&bells(1)));
+    let gaussians = |axis: usize| -> Vec<Vec<f32>> { s.iter().map(|&s| lattice.gaussian(s, axis)).collect() };
+    let (along_x, along_y) = (gaussians(0), padded(&gaussians(1)));
     let size = groups.len() * LANES;
     let height = lattice.counts()[1];
     let tall = lattice.rates()[1];
@@ -161,7 +161,8 @@ pub fn lattice_sums(lattice: &Lattice<WINDOW>, groups: &[Vec<F32Lanes>], s: &[f6
             let columns: Vec<Folded> = (0..size).map(column).collect();
             // Along x, each wave number also represents its negative.
             let times = if rate == 0 { 1.0 } else { 2.0 };
-            let along_x: Vec<f64> = along_x.iter().map(|bell| times * f64::from(bell[rate])).collect();
+            let along_x: Vec<f64> =
+                along_x.iter().map(|gaussian| times * f64::from(gaussian[rate])).collect();
             for (row, from) in columns.iter().enumerate() {
                 lattice.token().check();
                 for (column, to) in columns.iter().enumerate().skip(row) {
@@ -210,10 +211,11 @@ impl Folded {
 }
 
 /// Factors at the wave numbers along y, eight side by side, for each of the nodes that share a lattice.
-fn padded(bells: &[Vec<f32>]) -> Vec<[F32Lanes; TOGETHER]> {
-    let tall = bells.first().map_or(0, Vec::len);
-    let value =
-        |node: usize, rate: usize| bells.get(node).and_then(|bell| bell.get(rate)).copied().unwrap_or(0.0);
+fn padded(gaussians: &[Vec<f32>]) -> Vec<[F32Lanes; TOGETHER]> {
+    let tall = gaussians.first().map_or(0, Vec::len);
+    let value = |node: usize, rate: usize| {
+        gaussians.get(node).and_then(|gaussian| gaussian.get(rate)).copied().unwrap_or(0.0)
+    };
     let block = |block: usize| {
         std::array::from_fn(|node| std::array::from_fn(|lane| value(node, block * LANES + lane)))
     };
@@ -246,7 +248,7 @@ mod tests {
 
     /// Cross-method: lattices and cells against every pair.
     #[test]
-    fn are_the_sums_over_all_pairs() {
+    fn equal_the_sums_over_all_pairs() {
         let source = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
         let fraction = |index: usize, step: f64| (index as f64 * step).fract();
         let mut bores: Vec<Placed> = (0..400)

@@ -98,7 +98,7 @@ mod tests {
     }
 
     #[test]
-    fn wrapped_bores_stay_out_of_reach() {
+    fn wrapped_bores_are_out_of_reach() {
         let grid = |width: u32, corner: [f64; 2]| {
             (0..width * width).map(move |i| {
                 [6.0 * f64::from(i % width) + corner[0], 6.0 * f64::from(i / width) + corner[1]]

@@ -11,10 +11,10 @@ use rayon::prelude::*;
 
 use super::across::orthonormal;
 use super::between::between;
-use super::crude::{products, ratio};
+use super::coarse::{products, ratio};
 use super::drops::Drops;
 use super::gradients::{FewBores, TOGETHER};
-use super::interplay::{Part, Segmented, parts};
+use super::interaction::{Part, Segmented, parts};
 use super::kernel::Nodes;
 use super::lattice::{F32Lanes, LANES};
 use super::own::{Own, factors};
@@ -81,7 +81,7 @@ struct Bores<'a, 'b> {
     nodes: &'a Nodes,
     field: Segmented<'b>,
     parts: Vec<Part>,
-    /// Lengths of all segments [m].
+    /// Lengths of all segments (m).
     load: Vec<f64>,
 }
 

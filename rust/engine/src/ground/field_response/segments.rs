@@ -55,7 +55,7 @@ fn whole(growth: f64) -> f64 {
     (0..SEGMENTS).map(|segment| from_end(growth, segment)).sum()
 }
 
-/// Depths of the edges of the segments [m] of a bore of some depth and buried depth, with the given relative lengths.
+/// Depths of the edges of the segments (m) of a bore of some depth and buried depth, with the given relative lengths.
 pub fn edges([depth, buried_depth]: [f64; 2], segments: &[f64]) -> Vec<f64> {
     let mut edge = buried_depth;
     let below = segments.iter().map(|length| {

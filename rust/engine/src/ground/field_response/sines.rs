@@ -19,14 +19,14 @@ const FEW: usize = 8;
 
 /// The sines at the edges of a bore's segments.
 pub struct Sines {
-    /// Wave number of the first sine [1/m]; those of the others are multiples of it.
+    /// Wave number of the first sine (1/m); those of the others are multiples of it.
     rate: f64,
     /// Cosine of the first at each edge.
     first: [f64; PLACES],
 }
 
 impl Sines {
-    /// Sines, the first with a wave number [1/m], at edges at the given depths [m].
+    /// Sines, the first with a wave number (1/m), at edges at the given depths (m).
     pub fn new(rate: f64, edges: &[f64]) -> Self {
         let mut first = [0.0; PLACES];
         first.iter_mut().zip(edges).for_each(|(first, edge)| *first = (rate * edge).cos());

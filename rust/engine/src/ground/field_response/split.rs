@@ -15,7 +15,7 @@ const DOUBLINGS: usize = 24;
 /// A lattice at the split covers s down to this fraction of its largest s.
 const SERVES: f64 = 0.25;
 
-/// The s [1/m] below which lattices are less work than pairs; 0 for a field of a few bores.
+/// The s (1/m) below which lattices are less work than pairs; 0 for a field of a few bores.
 ///
 /// `point` is the work per lattice point relative to that per pair.
 pub fn split(bores: &[Placed], grade: Grade, point: f64, token: &CancelToken) -> f64 {

@@ -30,13 +30,13 @@ pub struct HeatSpread {
     pub bores: Vec<Placed>,
     /// For each bore, the index of its list of edges.
     pub kinds: Vec<usize>,
-    /// Depths of the edges of a bore's segments [m].
+    /// Depths of the edges of a bore's segments (m).
     pub edges: Vec<Vec<f64>>,
     /// Vectors over the bores, in columns.
     pub across: Mat<f64>,
     /// Modes over the segments, in columns.
     pub along: Mat<f64>,
-    /// Share of the heat [1/m], modes x vectors.
+    /// Share of the heat (1/m), modes x vectors.
     pub patterns: Vec<Mat<f64>>,
     /// Amount of each pattern except the first: p x Laplace{its step response}.
     pub curves: Vec<LaplaceCurve>,
@@ -44,7 +44,7 @@ pub struct HeatSpread {
     pub response: LaplaceCurve,
 }
 
-/// The distribution of a field's heat, for the given times [s]; arguments as for
+/// The distribution of a field's heat, for the given times (s); arguments as for
 /// [`field_response`](super::field_response).
 ///
 /// # Errors
@@ -114,7 +114,7 @@ fn patterns(
     let first = shares.col(earliest);
     let rest = Mat::from_fn(shares.nrows(), shares.ncols(), |row, point| shares[(row, point)] - first[row]);
     let parts = rest.thin_svd().map_err(|_| {
-        let allowed = "must let the patterns of the bores' heat be told apart";
+        let allowed = "must allow the heat patterns of the bores to be distinguished";
         Error::invalid("BoreField", "bores", "as given", "", allowed)
     })?;
     let sizes = parts.S().column_vector();

@@ -22,7 +22,7 @@ pub struct System<'a> {
     /// The lower halves of the matrices, one after the other, in columns that begin at the diagonal.
     at_nodes: Vec<f64>,
     load: Mat<f64>,
-    /// Total active depth [m].
+    /// Total active depth (m).
     length: f64,
     /// The solutions of which the unknowns are coefficients, if those at a few p represent all.
     basis: Option<Mat<f64>>,
@@ -56,8 +56,8 @@ impl<'a> System<'a> {
         Self { nodes: field.nodes, at_nodes, load, length: field.length, basis: None }
     }
 
-    /// The equations given by the symmetric matrices of the nodes, one after the other, in columns; the unknowns are coefficients of
-    /// the columns of `basis`.
+    /// The equations given by the symmetric matrices of the nodes, one after the other, in columns; the unknowns are
+    /// coefficients of the columns of `basis`.
     pub fn of_matrices(
         nodes: &'a Nodes,
         at_nodes: Vec<f64>,

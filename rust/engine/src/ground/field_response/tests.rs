@@ -63,7 +63,6 @@ fn segment_by_segment(nodes: &Nodes, bores: &[Placed], points: &[f64]) -> Vec<f6
 
 /// Largest relative difference from the solution segment by segment, at values of p over the whole range, and the error
 /// reported with the curve.
-/// that the curve owns up to.
 fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
     let curve = field_response(
         &GROUND,
@@ -86,7 +85,7 @@ fn deviation(sources: &[LineSource], positions: &[[f64; 2]]) -> (f64, f64) {
 
 /// Cross-method: fields of many shapes against the solution segment by segment.
 #[test]
-fn few_vectors_and_modes_stand_for_all_segments() {
+fn few_vectors_and_modes_represent_all_segments() {
     let clusters: Vec<_> = grid(2, 2, 3.0)
         .into_iter()
         .chain(grid(3, 1, 5.0).into_iter().map(|[x, y]| [x + 60.0, y + 40.0]))
@@ -102,7 +101,7 @@ fn few_vectors_and_modes_stand_for_all_segments() {
 /// represent; enough bores for lattices, depths from a seventh to one and a half, bores that nearly touch, and equal
 /// ones that do.
 #[test]
-fn bores_have_profiles_of_their_own_where_they_must() {
+fn unequal_bores_with_their_own_profiles_agree_with_all_segments() {
     let fraction = |bore: usize, step: f64| (bore as f64 * step).fract();
     let sources = |count: usize, least: f64, tops: f64| -> Vec<LineSource> {
         let depth = |bore| least + (160.0 - least) * fraction(bore, 0.754_877_67);
@@ -134,7 +133,7 @@ proptest! {
 
     /// Cross-method.
     #[test]
-    fn random_fields_agree_with_their_segments(
+    fn random_fields_agree_with_all_segments(
         positions in scattered(5, 5.0, 2.0),
         sources in unequal(5),
     ) {
@@ -146,7 +145,7 @@ proptest! {
     }
 
     #[test]
-    fn order_makes_no_difference(positions in scattered(5, 5.0, 1.0), sources in unequal(5)) {
+    fn order_of_the_bores_has_no_effect(positions in scattered(5, 5.0, 1.0), sources in unequal(5)) {
         let curve = |sources: &[LineSource], positions: &[[f64; 2]]| {
             field_response(&GROUND, sources, positions, &TIMES, Condition::UniformWallTemperature, &CancelToken::default()).unwrap()
         };
@@ -165,7 +164,7 @@ proptest! {
 
 /// Fields so large that lattices serve them.
 #[test]
-fn threads_make_no_difference() {
+fn number_of_threads_has_no_effect() {
     let positions: Vec<[f64; 2]> =
         grid(15, 10, 7.0).into_iter().enumerate().map(|(i, [x, y])| [x + (i as f64).sin(), y]).collect();
     let unequal: Vec<LineSource> =
@@ -184,7 +183,7 @@ fn threads_make_no_difference() {
 }
 
 #[test]
-fn fields_that_no_ground_could_hold_are_refused() {
+fn impossible_fields_are_rejected() {
     let ask = |sources: &[LineSource], positions: &[[f64; 2]], times: RangeInclusive<f64>| {
         field_response(
             &GROUND,
@@ -211,8 +210,8 @@ fn fields_that_no_ground_could_hold_are_refused() {
         (ask(&[BORE], &two, 2.0..=1.0), "times"),
         (ask(&[BORE], &two, 1.0..=f64::INFINITY), "times"),
     ];
-    for (answer, part) in cases {
-        let message = answer.unwrap_err();
+    for (result, part) in cases {
+        let message = result.unwrap_err();
         assert!(message.contains(part), "{message}");
     }
 }

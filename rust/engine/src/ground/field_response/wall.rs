@@ -41,8 +41,8 @@ const KINDS: usize = 16;
 /// Ratio of the radius to the smallest distance of the nodes in s: rings interact at zero distance.
 const DOWN_TO: f64 = 150.0;
 
-/// p x Laplace{g} of a field of bores with walls and ends, at each of the p's of a curve for the given times [s], from that of the
-/// `lines` on their axes.
+/// p x Laplace{g} of a field of bores with walls and ends, at each p of a curve for the given times (s), from that of
+/// the `lines` on their axes.
 ///
 /// `sources` are as given, before [`below_surface`]. Slender bores are unchanged. In a field, the difference between a
 /// bore and its line is larger than for a single bore in the ratio of their drops: with the ends, heat enters over a
@@ -80,7 +80,7 @@ pub fn with_walls(
     Ok(parts.into_iter().fold(lines.clone(), add))
 }
 
-/// The kinds of bores whose walls matter, each with the total depth of its kind [m].
+/// The kinds of bores whose walls matter, each with the total depth of its kind (m).
 ///
 /// If there are many, bores of similar depth are treated as one kind.
 fn kinds(sources: &[LineSource]) -> Vec<(LineSource, f64)> {
@@ -138,21 +138,21 @@ fn drops(
 struct Wall {
     depth: f64,
     radius: f64,
-    /// Depths of the edges of the wall's rings [m].
+    /// Depths of the edges of the wall's rings (m).
     edges: Vec<f64>,
     ends: Vec<Ring>,
 }
 
 /// A flat ring of an end.
 struct Ring {
-    /// Its depth [m].
+    /// Its depth (m).
     depth: f64,
-    /// Radii of representative circles [m], and the length of wall [m] with the area of each.
+    /// Radii of representative circles (m), and the length of wall (m) with the area of each.
     circles: [(f64, f64); ACROSS],
 }
 
 impl Ring {
-    /// Length of wall with its area [m].
+    /// Length of wall with its area (m).
     fn length(&self) -> f64 {
         self.circles.iter().map(|circle| circle.1).sum()
     }
@@ -229,9 +229,9 @@ impl Wall {
         };
         let between_ends = |a: usize, b: usize| {
             let (a, b) = (&self.ends[a], &self.ends[b]);
-            let bell = |length: f64| (-(s * length).powi(2)).exp();
-            let depths =
-                STEP * s / std::f64::consts::PI.sqrt() * (bell(a.depth - b.depth) - bell(a.depth + b.depth));
+            let gaussian = |length: f64| (-(s * length).powi(2)).exp();
+            let depths = STEP * s / std::f64::consts::PI.sqrt()
+                * (gaussian(a.depth - b.depth) - gaussian(a.depth + b.depth));
             if depths == 0.0 {
                 return 0.0;
             }
@@ -256,7 +256,7 @@ impl Wall {
     }
 }
 
-/// exp(-(a^2 + b^2) s^2) I0(2 a b s^2), for circles of radii a and b [m] and s [1/m].
+/// exp(-(a^2 + b^2) s^2) I0(2 a b s^2), for circles of radii a and b (m) and s (1/m).
 fn rings(a: f64, b: f64, s: f64) -> f64 {
     let scaled = besseli_seq(0.0, c64::new(2.0 * a * b * s * s, 0.0), 1, Scaling::Exponential);
     scaled.map_or(f64::NAN, |found| found.values[0].re) * (-((a - b) * s).powi(2)).exp()

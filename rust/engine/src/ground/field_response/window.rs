@@ -2,7 +2,7 @@
 
 use crate::ground::gauss::gauss_legendre;
 
-use super::bell::exponential;
+use super::exponential::exponential;
 
 /// exp(B (sqrt(1 - (2 x / W)^2) - 1)) over W points of a lattice, where x counts its steps; nearly all of its Fourier
 /// transform is below the wave numbers that the lattice resolves (Barnett, Magland & af Klinteberg 2019).

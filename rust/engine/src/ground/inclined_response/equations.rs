@@ -21,7 +21,7 @@ const FAR: f64 = 6.1;
 
 /// S(p) x = L, segment by segment.
 pub struct Equations {
-    /// q [1/m] at each p.
+    /// q (1/m) at each p.
     q: Vec<f64>,
     /// Interaction of the segments of each bore without the surface: one column per p, shared by equal bores.
     own: Vec<Mat<f64>>,
@@ -29,7 +29,7 @@ pub struct Equations {
     whose: Vec<usize>,
     /// The remaining interactions: pairs of bores, the first no later than the second.
     pairs: Vec<BorePair>,
-    /// L: the length of each segment [m].
+    /// L: the length of each segment (m).
     load: Mat<f64>,
     token: CancelToken,
 }
@@ -43,7 +43,7 @@ struct BorePair {
 }
 
 impl Equations {
-    /// Links the segments of all bores, for the p's [1/s] needed for the given times [s].
+    /// Links the segments of all bores, for the p's (1/s) needed for the given times (s).
     pub fn new(
         ground: &Ground,
         bores: &[PlacedBore],

@@ -6,7 +6,7 @@ use super::piece::Piece;
 use crate::error::{Error, shown};
 use crate::ground::LineSource;
 
-/// Greatest inclination [deg].
+/// Greatest inclination (deg).
 const MOST_INCLINED: f64 = 60.0;
 
 /// Most bores in a field with inclined bores: solving the equations of this many takes seconds.
@@ -19,9 +19,9 @@ const ROUNDING: f64 = 1e-9;
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Lean {
-    /// Angle between the bore and the vertical [deg].
+    /// Angle between the bore and the vertical (deg).
     pub inclination: f64,
-    /// Direction in which the bore descends, clockwise from north [deg]; x points east and y north.
+    /// Direction in which the bore descends, clockwise from north (deg); x points east and y north.
     pub direction: f64,
 }
 
@@ -32,7 +32,7 @@ impl Lean {
         self.inclination == 0.0
     }
 
-    /// Depth below the surface per metre along the bore [-].
+    /// Depth below the surface per metre along the bore.
     #[must_use]
     pub fn reach(&self) -> f64 {
         self.inclination.to_radians().cos()
@@ -45,7 +45,7 @@ impl Lean {
         [across * east, across * north, along]
     }
 
-    /// The piece of a bore at a position [m], between two lengths along it from the surface [m].
+    /// The piece of a bore at a position (m), between two lengths along it from the surface (m).
     pub(super) fn piece(&self, [x, y]: [f64; 2], lengths: [f64; 2]) -> Piece {
         let axis = self.axis();
         Piece::between(lengths.map(|length| [x + length * axis[0], y + length * axis[1], length * axis[2]]))
@@ -55,7 +55,7 @@ impl Lean {
 /// Checks the inclination of the bores of a field, their number, and that they are clear of each other over the whole
 /// depth: the distance between the axes of two bores is no less than the sum of their radii.
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each; without `leans` all bores are
+/// `sources` and `leans` have one entry for all `positions` (m), or one for each; without `leans` all bores are
 /// vertical. Errors identify bores by number, counted from 1.
 ///
 /// # Errors
@@ -98,7 +98,7 @@ fn check_clear(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -
         let (distance, least) = (holes[a].distance(&holes[b]), source(a).radius + source(b).radius);
         if distance < least * (1.0 - ROUNDING) {
             let allowed = format!(
-                "is the distance of bores {} and {} below the surface, which would meet: must be at least {least} m",
+                "is the distance of bores {} and {} below the surface, which would intersect: must be at least {least} m",
                 a + 1,
                 b + 1
             );

@@ -3,7 +3,7 @@
 use multiversion::multiversion;
 
 use super::piece::{Piece, squared};
-use crate::ground::field_response::bell::exact_exponential;
+use crate::ground::field_response::exponential::exact_exponential;
 use crate::ground::gauss::gauss_legendre;
 
 /// Ratio of the length of a piece to the distance between the middles of two pieces up to which two, three and four
@@ -16,9 +16,9 @@ const FAR: f64 = 40.0;
 /// Pairs of points of pieces of bores: the effect of one on the other is weight x exp(-q d).
 #[derive(Debug, Default)]
 pub struct Links {
-    /// d [m].
+    /// d (m).
     distances: Vec<f64>,
-    /// Weights [m].
+    /// Weights (m).
     weights: Vec<f64>,
 }
 
@@ -33,7 +33,7 @@ impl Links {
         !self.distances.iter().any(|distance| q * distance < FAR)
     }
 
-    /// The sums of weight x exp(-q d) [m] over the links up to each of some ends, starting at the previous end; q in
+    /// The sums of weight x exp(-q d), in m, over the links up to each of some ends, starting at the previous end; q in
     /// 1/m.
     pub fn sums(&self, ends: &[usize], q: f64) -> Vec<f64> {
         let mut drops = vec![0.0; self.count()];
@@ -65,7 +65,7 @@ impl Rules {
     /// sum of weight x exp(-q d) = 1/2 x double integral over both pieces of exp(-q d) / d
     /// ```
     ///
-    /// times `sign`, where d is the distance between two points, with an additional perpendicular offset `aside` [m].
+    /// times `sign`, where d is the distance between two points, with an additional perpendicular offset `aside` (m).
     /// Pieces are halved until they are short compared with their distance.
     ///
     /// This is 2 pi k times the effect of a point source of constant strength in the Laplace domain, times p (Carslaw &

@@ -38,8 +38,8 @@ const ERROR: f64 = 3e-5;
 /// p x Laplace{g} of a field whose bores may be inclined, where g is the drop of the wall temperature x 2 pi k / (mean
 /// heat per metre).
 ///
-/// `sources` and `leans` have one entry for all `positions` [m], or one for each; `depth` and `buried_depth` are
-/// measured along the bore. If no bore is inclined, this is [`field_response`]. The curve covers the given times [s].
+/// `sources` and `leans` have one entry for all `positions` (m), or one for each; `depth` and `buried_depth` are
+/// measured along the bore. If no bore is inclined, this is [`field_response`]. The curve covers the given times (s).
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if a value is not physical, if the numbers of sources, leans and positions don't match, or

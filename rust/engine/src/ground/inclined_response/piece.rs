@@ -1,6 +1,6 @@
 //! Straight pieces of bores in space.
 
-/// A straight piece of a bore; coordinates are x, y and depth [m].
+/// A straight piece of a bore; coordinates are x, y and depth (m).
 #[derive(Debug, Clone, Copy)]
 pub struct Piece {
     middle: [f64; 3],
@@ -30,7 +30,7 @@ impl Piece {
         })
     }
 
-    /// Its length [m].
+    /// Its length (m).
     pub fn length(&self) -> f64 {
         2.0 * dot(self.half, self.half).sqrt()
     }
@@ -40,7 +40,7 @@ impl Piece {
         std::array::from_fn(|axis| self.middle[axis] + place * self.half[axis])
     }
 
-    /// Distance between the closest points of two pieces [m].
+    /// Distance between the closest points of two pieces (m).
     ///
     /// The square of the distance is a convex function of the coordinates along both pieces: its minimum is stationary
     /// or at an end of a piece.
@@ -62,7 +62,7 @@ impl Piece {
     }
 }
 
-/// Square of the distance of two points [m2].
+/// Square of the distance of two points (m2).
 pub fn squared(a: [f64; 3], b: [f64; 3]) -> f64 {
     let apart = difference(a, b);
     dot(apart, apart)

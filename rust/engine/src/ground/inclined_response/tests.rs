@@ -37,7 +37,7 @@ fn largest_difference(a: &LaplaceCurve, b: &LaplaceCurve) -> f64 {
 
 /// Limit: nearly vertical bores respond as vertical ones, which are solved by a different method.
 #[test]
-fn hardly_leaning_bores_are_vertical_ones() {
+fn nearly_vertical_bores_respond_as_vertical_ones() {
     let unequal =
         [BORE, LineSource { depth: 60.0, buried_depth: 0.0, ..BORE }, LineSource { depth: 150.0, ..BORE }];
     let near = [[0.0, 0.0], [0.2, 0.1], [5.0, 2.0]];
@@ -66,7 +66,7 @@ fn hardly_leaning_bores_are_vertical_ones() {
 
 /// Invariance: far below the surface, parallel bores are rotated vertical ones.
 #[test]
-fn parallel_bores_that_the_surface_does_not_reach_are_vertical_ones() {
+fn parallel_bores_far_below_the_surface_respond_as_vertical_ones() {
     let deep = LineSource { buried_depth: 200.0, ..BORE };
     let places = [[0.0, 0.0], [0.0, 6.0]];
     let times = 3600.0..=10.0 * YEAR;
@@ -92,7 +92,7 @@ proptest! {
 
     /// Self-convergence: pieces in any position, divided finely.
     #[test]
-    fn many_pieces_make_no_difference(
+    fn finer_pieces_have_no_effect(
         ends in prop::array::uniform12(-5.0..5.0),
         q in 1e-3..3.0,
         aside in 0.0..0.2,
@@ -120,7 +120,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(4))]
 
     #[test]
-    fn turning_the_field_makes_no_difference(turn in 1.0..359.0, inclination in 5.0..60.0) {
+    fn rotating_the_field_has_no_effect(turn in 1.0..359.0, inclination in 5.0..60.0) {
         let (positions, leans) = fan(3, 2.0, inclination);
         let (sine, cosine) = f64::to_radians(turn).sin_cos();
         let turned: Vec<[f64; 2]> = positions
@@ -135,7 +135,7 @@ proptest! {
     }
 
     #[test]
-    fn order_makes_no_difference(
+    fn order_of_the_bores_has_no_effect(
         inclinations in prop::collection::vec(0.0..60.0, 4),
         depths in prop::collection::vec(40.0..150.0, 4),
     ) {
@@ -177,7 +177,7 @@ proptest! {
 }
 
 #[test]
-fn threads_make_no_difference() {
+fn number_of_threads_has_no_effect() {
     let (positions, leans) = fan(20, 4.0, 40.0);
     let on = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
@@ -187,7 +187,7 @@ fn threads_make_no_difference() {
 }
 
 #[test]
-fn fields_that_no_ground_could_hold_are_refused() {
+fn impossible_fields_are_rejected() {
     let ask = |count: usize, positions: &[[f64; 2]], leans: &[Lean]| {
         inclined_response(
             &GROUND,
@@ -227,8 +227,8 @@ fn fields_that_no_ground_could_hold_are_refused() {
             "m: is the distance of bores 1 and 2 below the surface",
         ),
     ];
-    for (answer, part) in cases {
-        let message = answer.unwrap_err();
+    for (result, part) in cases {
+        let message = result.unwrap_err();
         assert!(message.contains(part), "{message}");
     }
     assert!(ask(1, &[[0.0, 0.0], [0.15, 40.0]], &[lean(30.0, 0.0), lean(30.0, 180.0)]).is_ok());

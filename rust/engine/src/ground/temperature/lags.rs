@@ -6,15 +6,16 @@ use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
 const PANEL: f64 = 0.7;
 const NODES: usize = 8;
 
-/// A node s [1/m] of the kernel with the heat assigned to it, for each of several series.
+/// A node s (1/m) of the kernel with the heat assigned to it, for each of several series.
 pub struct SeriesNode {
     pub s: f64,
     pub heat: Vec<f64>,
 }
 
-/// Nodes such that the integral of K(s) x heat(lag = 1 / (4 a s^2)) over ln s, up to `most`, is the sum of K x heat over them.
+/// Nodes such that the integral of K(s) x heat(lag = 1 / (4 a s^2)) over ln s, up to `most`, is the sum of K x heat
+/// over them.
 ///
-/// Heat is piecewise constant between the `lags` [s], which rise from 0; `heat` has a list over the pieces for each
+/// Heat is piecewise constant between the `lags` (s), which rise from 0; `heat` has a list over the pieces for each
 /// series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its product with the
 /// heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral equations of the
 /// second kind, section 4.2; from memory), so jumps of the heat inside a panel cause no error.
@@ -80,7 +81,7 @@ mod tests {
 
     /// Cross-method: Gauss-Legendre quadrature piece by piece, for irregular heat.
     #[test]
-    fn jumps_in_the_heat_cost_nothing() {
+    fn jumps_in_the_heat_cause_no_error() {
         let (diffusivity, most) = (1e-6, 80.0_f64);
         let lags: Vec<f64> = (0..=3000).map(|hour| 3600.0 * f64::from(hour)).collect();
         let heat: Vec<f64> = (0..3000).map(|hour: i32| f64::from(hour * hour % 101) - 40.0).collect();

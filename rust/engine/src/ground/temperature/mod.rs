@@ -43,17 +43,17 @@ pub struct Snapshot<'a> {
     nodes: Vec<HeatNode>,
 }
 
-/// A node s [1/m] with the heat per metre, modes x bores [W/m], assigned to it.
+/// A node s (1/m) with the heat per metre, modes x bores (W/m), assigned to it.
 struct HeatNode {
     s: f64,
     heat: Mat<f64>,
 }
 
 impl<'a> Snapshot<'a> {
-    /// The moment before which each pattern of a spread has extracted `heat` [W], constant in each piece between the
-    /// `lags` [s] before the moment, which rise from 0.
+    /// The moment before which each pattern of a spread has extracted `heat` (W), constant in each piece between the
+    /// `lags` (s) before the moment, which rise from 0.
     ///
-    /// With energy extracted [J] instead of heat, temperatures and flows become their integrals over time.
+    /// With energy extracted (J) instead of heat, temperatures and flows become their integrals over time.
     #[must_use]
     pub fn new(ground: &'a Ground, spread: &'a HeatSpread, lags: &[f64], heat: &[Vec<f64>]) -> Self {
         let least_radius = spread.bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
@@ -67,7 +67,7 @@ impl<'a> Snapshot<'a> {
         Self { ground, spread, nodes: nodes.iter().map(node).collect() }
     }
 
-    /// Temperature drops [K] at each of the places (x, y) [m] at each of the depths [m]: depths x places.
+    /// Temperature drops (K) at places x, y (m) and depths (m): depths x places.
     ///
     /// Closer to a bore's axis than its radius, the drop is that at the radius.
     ///
@@ -92,7 +92,7 @@ impl<'a> Snapshot<'a> {
         })
     }
 
-    /// Temperature drops [K] at one depth [m], for each y each x [m].
+    /// Temperature drops (K) at one depth (m), for each y each x (m).
     ///
     /// # Errors
     /// [`Error::Stopped`] if `token` was cancelled.
@@ -103,12 +103,12 @@ impl<'a> Snapshot<'a> {
             for (node, drawn) in self.nodes.iter().zip(drawn).skip(first).step_by(GROUPS) {
                 for (few, bores) in bores.chunks(TOGETHER).enumerate() {
                     token.check();
-                    let bells = |places: &[f64], axis: usize| {
+                    let gaussians = |places: &[f64], axis: usize| {
                         Mat::from_fn(places.len(), bores.len(), |place, bore| {
-                            bell((places[place] - bores[bore].position[axis]).powi(2), node.s)
+                            gaussian((places[place] - bores[bore].position[axis]).powi(2), node.s)
                         })
                     };
-                    let (across, mut down) = (bells(x, 0), bells(y, 1));
+                    let (across, mut down) = (gaussians(x, 0), gaussians(y, 1));
                     for (bore, mut column) in down.col_iter_mut().enumerate() {
                         column *= faer::Scale(drawn[(0, few * TOGETHER + bore)]);
                     }
@@ -134,7 +134,7 @@ impl<'a> Snapshot<'a> {
         Ok(drops)
     }
 
-    /// Heat released by the ground [W s], integrated over the whole ground.
+    /// Heat released by the ground (W s), integrated over the whole ground.
     #[must_use]
     pub fn from_ground(&self) -> f64 {
         let capacity = self.ground.volumetric_heat_capacity / (4.0 * PI * self.ground.conductivity);
@@ -142,7 +142,7 @@ impl<'a> Snapshot<'a> {
         capacity * self.sum(|s, edge| -PI / (s * s) * 2.0 / s * ierf(s * edge))
     }
 
-    /// Heat that flows in through the surface [W].
+    /// Heat that flows in through the surface (W).
     #[must_use]
     pub fn through_surface(&self) -> f64 {
         // The slope of E at the surface is 4 s / sqrt pi exp(-s^2 u^2), upper end minus lower.
@@ -154,7 +154,7 @@ impl<'a> Snapshot<'a> {
         self.nodes.iter().map(|node| self.drawn(node, |edge| f(node.s, edge)).iter().sum::<f64>()).sum()
     }
 
-    /// For each node, the drop at the axis of each bore: depths x bores [K].
+    /// For each node, the drop at the axis of each bore: depths x bores (K).
     fn drawn_at(&self, depths: &[f64], token: &CancelToken) -> Vec<Mat<f64>> {
         let factor = 0.25 / (PI * self.ground.conductivity);
         let at = |node: &HeatNode| {
@@ -197,16 +197,16 @@ impl<'a> Snapshot<'a> {
         let mut drops = Mat::zeros(drawn.first().map_or(0, Mat::nrows), places.len());
         for (node, drawn) in self.nodes.iter().zip(drawn) {
             token.check();
-            let bells = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
-                bell(squares[(bore, place)], node.s)
+            let gaussians = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
+                gaussian(squares[(bore, place)], node.s)
             });
-            matmul(&mut drops, Accum::Add, drawn, &bells, 1.0, Par::Seq);
+            matmul(&mut drops, Accum::Add, drawn, &gaussians, 1.0, Par::Seq);
         }
         drops
     }
 }
 
-/// Places of x and of y in their lists that together are closer to a point than some reach [m].
+/// Places of x and of y in their lists that together are closer to a point than some reach (m).
 pub fn within(x: &[f64], y: &[f64], point: [f64; 2], reach: f64) -> Vec<[usize; 2]> {
     let near = |values: &[f64], axis: usize| -> Vec<usize> {
         (0..values.len()).filter(|&at| (values[at] - point[axis]).abs() < reach).collect()
@@ -219,8 +219,8 @@ pub fn within(x: &[f64], y: &[f64], point: [f64; 2], reach: f64) -> Vec<[usize; 
     cells.filter(|&[column, row]| (x[column] - point[0]).hypot(y[row] - point[1]) < reach).collect()
 }
 
-/// exp(-r^2 s^2), by the square of r [m2].
-fn bell(square: f64, s: f64) -> f64 {
+/// exp(-r^2 s^2), by the square of r (m2).
+fn gaussian(square: f64, s: f64) -> f64 {
     let exponent = square * s * s;
     if exponent < FAR { (-exponent).exp() } else { 0.0 }
 }

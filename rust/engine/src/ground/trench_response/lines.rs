@@ -7,16 +7,17 @@ use super::Sources;
 /// Parallel straight pipes of equal length, with their ends aligned.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lines {
-    /// Length [m].
+    /// Length (m).
     pub length: f64,
-    /// Outer radius of the pipes [m].
+    /// Outer radius of the pipes (m).
     pub radius: f64,
-    /// Axis of each pipe: position across the trench, and depth below the surface [m].
+    /// Axis of each pipe: position across the trench, and depth below the surface (m).
     pub axes: Vec<[f64; 2]>,
 }
 
 impl Lines {
-    /// Distances of a point on the wall of one pipe, in a trench `across` [m] farther, from the axis of another and from its image.
+    /// Distances of a point on the wall of one pipe, in a trench `across` (m) farther, from the axis of another and
+    /// from its image.
     pub fn distances(&self, across: f64, from: usize, to: usize) -> [f64; 2] {
         let ([x, depth], [other_x, other_depth]) = (self.axes[from], self.axes[to]);
         let sideways = across + other_x - x;
@@ -39,9 +40,9 @@ impl Sources for Lines {
     /// image).
     fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64> {
         let along = mean_along(s * self.length);
-        let bell = |distance: f64| (-(distance * s).powi(2)).exp();
+        let gaussian = |distance: f64| (-(distance * s).powi(2)).exp();
         let at = |&across: &f64| {
-            let [near, image] = self.distances(across, from, to).map(bell);
+            let [near, image] = self.distances(across, from, to).map(gaussian);
             (near - image) * along
         };
         across.iter().map(at).collect()

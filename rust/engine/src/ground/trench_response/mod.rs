@@ -41,18 +41,18 @@ pub trait Sources: Sync {
     /// Number of sources with independent heat.
     fn count(&self) -> usize;
 
-    /// Radius of the pipe [m], the shortest distance at which the ground is evaluated.
+    /// Radius of the pipe (m), the shortest distance at which the ground is evaluated.
     fn radius(&self) -> f64;
 
-    /// Effect of one source on another, for each possible distance `across` [m] between their trenches, including the
+    /// Effect of one source on another, for each possible distance `across` (m) between their trenches, including the
     /// mirror image: h is the integral over ln s of exp(-p / (4 a s^2)) x this; s in 1/m.
     fn between(&self, s: f64, across: &[f64], from: usize, to: usize) -> Vec<f64>;
 }
 
-/// p x Laplace{g} of the pipes' mean wall temperature, for `trenches` trenches a `spacing` [m] apart.
+/// p x Laplace{g} of the pipes' mean wall temperature, for `trenches` trenches a `spacing` (m) apart.
 ///
 /// g is the drop x 2 pi k / (mean heat per metre of pipe). `resistance` is that of fluid, film and wall of one metre of
-/// pipe [m K/W]. The curve covers the given times [s].
+/// pipe (m K/W). The curve covers the given times (s).
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
@@ -100,7 +100,8 @@ pub fn trench_response(
     Ok(LaplaceCurve::from_samples(times, &samples).with_error(ERROR))
 }
 
-/// Drop at one source for a unit of heat per metre of another `across` [m] from it, at a time [s] after the heat began: h itself.
+/// Drop at one source for a unit of heat per metre of another `across` (m) from it, at a time (s) after the heat began:
+/// h itself.
 ///
 /// The integral over ln s from 1 / sqrt(4 a t), by Gauss-Legendre panels to about 1e-12.
 #[must_use]

@@ -10,8 +10,8 @@ use crate::error::Error;
 ///
 /// The pipes carry one fluid and therefore transfer heat from warmer to colder ground. With the drop h_ij at pipe i per
 /// unit of heat of pipe j, and the temperatures T_i without pipes, zero total heat means `fluid = (sum of x_i T_i) /
-/// (sum of x)` with (h + rho) x = 1, at each frequency: the same x as in the step response. h_ij is `answer(r) -
-/// answer(r')`, where r and r' are the distances of source and image [m]; rho is 2 pi k x resistance.
+/// (sum of x)` with (h + rho) x = 1, at each frequency: the same x as in the step response. h_ij is `response(r) -
+/// response(r')`, where r and r' are the distances of source and image (m); rho is 2 pi k x resistance.
 ///
 /// # Errors
 /// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
@@ -19,7 +19,7 @@ pub fn no_load_weights(
     lines: &Lines,
     [trenches, spacing]: [f64; 2],
     own: f64,
-    answer: impl Fn(f64) -> c64,
+    response: impl Fn(f64) -> c64,
 ) -> Result<Vec<c64>, Error> {
     let (count, trenches) = (lines.axes.len(), trenches as usize);
     let size = count * trenches;
@@ -27,7 +27,7 @@ pub fn no_load_weights(
     for row in 0..size {
         for column in row..size {
             let apart = (column / count - row / count) as f64 * spacing;
-            let [near, image] = lines.distances(apart, row % count, column % count).map(&answer);
+            let [near, image] = lines.distances(apart, row % count, column % count).map(&response);
             matrix[(row, column)] = near - image + if row == column { own } else { 0.0 };
             matrix[(column, row)] = matrix[(row, column)];
         }

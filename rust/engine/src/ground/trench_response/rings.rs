@@ -8,15 +8,15 @@ use faer::c64;
 use super::Sources;
 use crate::chebyshev::ChebyshevSeries;
 
-/// Points around a ring per unit of s x radius, and the number for the widest bell: the trapezoid rule on a circle has
-/// an error of exp(-(points / (2 s radius))^2).
+/// Points around a ring per unit of s x radius, and the number for the widest Gaussian: the trapezoid rule on a circle
+/// has an error of exp(-(points / (2 s radius))^2).
 const POINTS: f64 = 12.0;
 const LEAST_POINTS: usize = 16;
 
 /// Exponentials below exp(-CUT) are neglected.
 const CUT: f64 = 37.0;
 
-/// Terms of a series over distances per unit of s x the farthest distance, and the number for the widest bell: the
+/// Terms of a series over distances per unit of s x the farthest distance, and the number for the widest Gaussian: the
 /// truncation error is below 1e-14.
 const TERMS: f64 = 5.0;
 const LEAST_TERMS: usize = 16;
@@ -36,15 +36,15 @@ pub enum Orientation {
 /// Equal rings in a row, all with the same heat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rings {
-    /// Radius of the rings' centre line [m].
+    /// Radius of the rings' centre line (m).
     pub ring: f64,
-    /// Outer radius of the pipe [m].
+    /// Outer radius of the pipe (m).
     pub radius: f64,
-    /// Distance between the centres of neighbouring rings [m].
+    /// Distance between the centres of neighbouring rings (m).
     pub pitch: f64,
     /// Number of rings.
     pub count: usize,
-    /// Depth of the centres below the surface [m].
+    /// Depth of the centres below the surface (m).
     pub depth: f64,
     /// Their orientation.
     pub orientation: Orientation,
@@ -52,11 +52,11 @@ pub struct Rings {
 
 impl Rings {
     /// Mean of exp(-R^2 s^2) over two rings in one plane, where R is the distance between a point of one and a point of
-    /// the other and `apart` [m] the distance between their centres.
+    /// the other and `apart` (m) the distance between their centres.
     ///
     /// For a point at distance v from the centre of a ring, the mean over that ring is exp(-s^2 (v^2 + r^2)) I0(2 s^2 r
     /// v), which is then averaged around the other ring.
-    fn bell(&self, s: f64, apart: f64) -> f64 {
+    fn gaussian(&self, s: f64, apart: f64) -> f64 {
         let (ring, square) = (self.ring, s * s);
         let over_ring = |v: f64| {
             let exponent = square * (v - ring).powi(2);
@@ -79,31 +79,33 @@ impl Rings {
         (0..=half).map(around).sum::<f64>() / half as f64
     }
 
-    /// [`bell`](Self::bell) at many distances: by a Chebyshev series if they outnumber its terms.
-    fn bells(&self, s: f64, apart: &[f64]) -> Vec<f64> {
+    /// [`gaussian`](Self::gaussian) at many distances: by a Chebyshev series if they outnumber its terms.
+    fn gaussians(&self, s: f64, apart: &[f64]) -> Vec<f64> {
         let reach = 2.0 * self.ring + CUT.sqrt() / s;
         let near = || apart.iter().copied().filter(|&apart| apart <= reach);
         let farthest = near().fold(0.0, f64::max);
         let terms = LEAST_TERMS + (TERMS * s * farthest).ceil() as usize;
         if near().count() <= terms {
-            return apart.iter().map(|&apart| self.bell(s, apart)).collect();
+            return apart.iter().map(|&apart| self.gaussian(s, apart)).collect();
         }
         let samples: Vec<f64> =
-            ChebyshevSeries::points(0.0, farthest, terms).map(|apart| self.bell(s, apart)).collect();
+            ChebyshevSeries::points(0.0, farthest, terms).map(|apart| self.gaussian(s, apart)).collect();
         let series = ChebyshevSeries::through(0.0, farthest, &samples);
-        let mut bells = Vec::with_capacity(apart.len());
+        let mut gaussians = Vec::with_capacity(apart.len());
         for few in apart.chunks(SIDE_BY_SIDE) {
             let places: [f64; SIDE_BY_SIDE] =
                 std::array::from_fn(|i| few.get(i).map_or(0.0, |apart| apart.min(farthest)));
             let values = series.at(places);
-            bells.extend(
-                few.iter().zip(values).map(|(&apart, bell)| if apart > farthest { 0.0 } else { bell }),
+            gaussians.extend(
+                few.iter()
+                    .zip(values)
+                    .map(|(&apart, gaussian)| if apart > farthest { 0.0 } else { gaussian }),
             );
         }
-        bells
+        gaussians
     }
 
-    /// Distance along the trench between rings that are one, two, ... rings apart [m].
+    /// Distance along the trench between rings that are one, two, ... rings apart (m).
     fn along(&self) -> impl Iterator<Item = f64> {
         (0..self.count).map(|lag| lag as f64 * self.pitch)
     }
@@ -138,13 +140,13 @@ impl Sources for Rings {
             Orientation::Flat => {
                 let image = beyond(self.radius) - beyond(to_image);
                 let apart = across.iter().flat_map(|across| self.along().map(|along| along.hypot(*across)));
-                let bells = self.bells(s, &apart.collect::<Vec<_>>());
-                bells.chunks(self.count).map(|bells| scale * image * self.mean(bells)).collect()
+                let gaussians = self.gaussians(s, &apart.collect::<Vec<_>>());
+                gaussians.chunks(self.count).map(|gaussians| scale * image * self.mean(gaussians)).collect()
             }
             Orientation::Upright => {
                 let mean = |down: f64| {
                     let apart: Vec<f64> = self.along().map(|along| along.hypot(down)).collect();
-                    self.mean(&self.bells(s, &apart))
+                    self.mean(&self.gaussians(s, &apart))
                 };
                 let (near, image) = (mean(0.0), mean(to_image));
                 let at = |&across: &f64| near * beyond(across.hypot(self.radius)) - image * beyond(across);
@@ -171,7 +173,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_series_over_many_distances_is_each_by_itself() {
+    fn a_series_over_many_distances_equals_individual_values() {
         let apart: Vec<f64> = (0..2000).map(|place| 0.013 * f64::from(place)).collect();
         let mut by_series = 0;
         for s in [0.003, 0.05, 0.4, 1.0, 3.0, 20.0, 90.0] {
@@ -183,8 +185,8 @@ mod tests {
                 depth: 1.5,
                 orientation: Orientation::Flat,
             };
-            for (apart, found) in apart.iter().zip(rings.bells(s, &apart)) {
-                let exact = rings.bell(s, *apart);
+            for (apart, found) in apart.iter().zip(rings.gaussians(s, &apart)) {
+                let exact = rings.gaussian(s, *apart);
                 assert!((found - exact).abs() < 1e-13, "{s} 1/m, {apart} m: {found} for {exact}");
                 by_series += u32::from(found != exact);
             }

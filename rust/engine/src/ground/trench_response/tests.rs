@@ -20,7 +20,7 @@ fn times() -> impl Iterator<Item = f64> {
 }
 
 #[test]
-fn sources_answer_as_their_integrals_over_time() {
+fn sources_respond_as_their_integrals_over_time() {
     let pipe = lines(&[[0.0, 1.5]]);
     let rings =
         |orientation| Rings { ring: 0.4, radius: 0.016, pitch: 0.5, count: 20, depth: 1.5, orientation };
@@ -38,7 +38,7 @@ fn sources_answer_as_their_integrals_over_time() {
 
 /// A trench of two pipes equals two trenches of one pipe.
 #[test]
-fn pipes_may_be_counted_in_trenches() {
+fn one_trench_of_two_pipes_equals_two_trenches_of_one() {
     let together = curve(&lines(&[[0.0, 1.5], [0.6, 1.5], [1.2, 1.5], [1.8, 1.5]]), [1.0, 9.0]);
     let apart = curve(&lines(&[[0.0, 1.5], [0.6, 1.5]]), [2.0, 1.2]);
     for time in times() {
@@ -48,7 +48,7 @@ fn pipes_may_be_counted_in_trenches() {
 }
 
 #[test]
-fn pipes_far_apart_are_alone() {
+fn pipes_far_apart_do_not_interact() {
     let one = curve(&lines(&[[0.0, 1.5]]), [1.0, 3.0]);
     let three = curve(&lines(&[[0.0, 1.5]]), [3.0, 1000.0]);
     for time in times() {
@@ -60,7 +60,7 @@ fn pipes_far_apart_are_alone() {
 /// Analytic: below a surface of constant temperature an infinite line approaches ln(2 depth / radius) (Carslaw & Jaeger
 /// 1959).
 #[test]
-fn a_long_pipe_comes_to_rest() {
+fn a_long_pipe_reaches_the_steady_state() {
     let pipe = Lines { length: 2000.0, ..lines(&[[0.0, 0.6]]) };
     let steady = curve(&pipe, [1.0, 3.0]).step_response(*TIMES.end());
     let end = 0.6 * 0.6 / (GROUND.diffusivity() * TIMES.end());
@@ -68,7 +68,7 @@ fn a_long_pipe_comes_to_rest() {
 }
 
 #[test]
-fn weights_sum_up_and_favour_the_free_pipe() {
+fn weights_sum_to_one_and_are_largest_for_the_outer_pipe() {
     let pipes = lines(&[[-0.3, 1.5], [0.0, 1.5], [0.3, 1.5]]);
     let weights = no_load_weights(&pipes, [1.0, 3.0], OWN, |r| c64::new(-r.ln(), 0.0)).unwrap();
     let sum: c64 = weights.iter().sum();
@@ -79,7 +79,7 @@ fn weights_sum_up_and_favour_the_free_pipe() {
 
 /// Rings so large that they are nearly straight, at the depth of a line.
 #[test]
-fn a_large_ring_is_a_line() {
+fn a_large_ring_responds_as_a_line() {
     let ring =
         Rings { ring: 40.0, radius: 0.016, pitch: 1.0, count: 1, depth: 1.5, orientation: Orientation::Flat };
     let line = Lines { length: 1e5, ..lines(&[[0.0, 1.5]]) };

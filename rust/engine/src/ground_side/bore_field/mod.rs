@@ -15,7 +15,7 @@ use crate::history::HOUR;
 pub struct BoreField {
     /// One bore for all positions, or one for each; they may differ in depth and buried depth only.
     pub bores: Vec<Bore>,
-    /// Positions of the bores on the surface [m].
+    /// Positions of the bores on the surface (m).
     pub positions: Vec<[f64; 2]>,
     /// Inclinations of the bores, one for all positions or one for each; empty if all are vertical.
     #[serde(default)]
@@ -81,7 +81,7 @@ impl BoreField {
         self.positions.len()
     }
 
-    /// Total active depth [m].
+    /// Total active depth (m).
     #[must_use]
     pub fn total_depth(&self) -> f64 {
         self.each_bore().map(|bore| bore.depth).sum()
@@ -115,7 +115,7 @@ impl BoreField {
             .collect()
     }
 
-    /// Positions of the same layout with `spacing` [m] between the closest two bores.
+    /// Positions of the same layout with `spacing` (m) between the closest two bores.
     fn spaced(&self, spacing: f64) -> Result<Vec<[f64; 2]>, Error> {
         let closest = closest(&self.positions);
         if !(closest > 0.0 && closest.is_finite()) {

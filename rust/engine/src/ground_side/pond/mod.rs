@@ -17,19 +17,19 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Pond {
-    /// Depths below the surface, the first 0, and the area of the water at each [m, m2].
+    /// Depths below the surface, the first 0, and the area of the water at each (m, m2).
     pub bathymetry: Vec<[f64; 2]>,
-    /// Depth at which light falls to 1/e [m].
+    /// Depth at which light falls to 1/e (m).
     pub extinction_depth: f64,
-    /// Inflow at the surface, equal to the outflow there [kg/s].
+    /// Inflow at the surface, equal to the outflow there (kg/s).
     pub inflow: f64,
-    /// Its temperature [degC]; not needed without inflow.
+    /// Its temperature (degC); not needed without inflow.
     pub inflow_temperature: Option<f64>,
     /// The pipe of the coils.
     pub pipe: Pipe,
     /// Number of coils, which share the flow.
     pub circuits: usize,
-    /// Length of the pipe of each coil [m].
+    /// Length of the pipe of each coil (m).
     pub length: f64,
     /// Air, sun and wind.
     pub weather: Weather,
@@ -51,9 +51,9 @@ impl Quantified for Pond {
 const MOST_CIRCUITS: usize = 10_000;
 /// Rows of a table of depths and areas.
 const MOST_ROWS: usize = 1000;
-/// Shallowest and deepest pond [m]: a shallower one freezes to the bottom, a deeper one stratifies differently.
+/// Shallowest and deepest pond (m): a shallower one freezes to the bottom, a deeper one stratifies differently.
 const DEPTHS: [f64; 2] = [1.0, 60.0];
-/// Smallest and largest surface [m2].
+/// Smallest and largest surface (m2).
 const AREAS: [f64; 2] = [20.0, 1e7];
 
 impl Description for Pond {
@@ -128,13 +128,13 @@ impl Pond {
         Ok(())
     }
 
-    /// Length of all coils together [m].
+    /// Length of all coils together (m).
     #[must_use]
     pub fn total_length(&self) -> f64 {
         self.circuits as f64 * self.length
     }
 
-    /// Flow through each coil [kg/s].
+    /// Flow through each coil (kg/s).
     #[must_use]
     pub fn flow_each(&self, flow: f64) -> f64 {
         flow / self.circuits as f64

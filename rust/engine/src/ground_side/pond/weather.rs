@@ -9,17 +9,17 @@ use crate::loads::HOURS_PER_YEAR;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Weather {
-    /// Temperature of the air [degC].
+    /// Temperature of the air (degC).
     pub dry_bulb: Vec<f64>,
-    /// Relative humidity [%].
+    /// Relative humidity (%).
     pub relative_humidity: Vec<f64>,
-    /// Global horizontal irradiance [W/m2].
+    /// Global horizontal irradiance (W/m2).
     pub ghi: Vec<f64>,
-    /// Wind speed 10 m above ground [m/s].
+    /// Wind speed 10 m above ground (m/s).
     pub wind_speed: Vec<f64>,
-    /// Latitude [deg].
+    /// Latitude (deg).
     pub latitude: f64,
-    /// Height above the sea [m].
+    /// Height above the sea (m).
     pub altitude: f64,
 }
 
@@ -37,7 +37,7 @@ impl Weather {
         ];
         for (name, values, unit, range) in series {
             if values.len() != HOURS_PER_YEAR {
-                let allowed = format!("must be {HOURS_PER_YEAR}, no leap day");
+                let allowed = format!("must be {HOURS_PER_YEAR}, without a leap day");
                 return Err(Error::invalid("Weather", name, values.len(), "hourly values", allowed));
             }
             if let Some(hour) = values.iter().position(|value| !range.contains(value)) {

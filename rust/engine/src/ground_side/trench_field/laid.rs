@@ -12,7 +12,7 @@ use crate::quantity::{Quantified, Quantity};
 /// Most straight pipes in one trench.
 const MOST_PIPES: usize = 6;
 
-/// Greatest depth of a pipe, and greatest distance from the middle of its trench [m].
+/// Greatest depth of a pipe, and greatest distance from the middle of its trench (m).
 const DEEPEST: f64 = 20.0;
 const FARTHEST: f64 = 20.0;
 
@@ -25,7 +25,7 @@ const MOST_RINGS: usize = 1000;
 pub enum Laid {
     /// Straight pipes along the trench.
     Straight {
-        /// Axis of each pipe: position across the trench, from its middle, and depth [m].
+        /// Axis of each pipe: position across the trench, from its middle, and depth (m).
         pipes: Vec<[f64; 2]>,
     },
     /// One pipe in rings.
@@ -36,11 +36,11 @@ pub enum Laid {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Coil {
-    /// Diameter of the rings, from centre line to centre line [m].
+    /// Diameter of the rings, from centre line to centre line (m).
     pub diameter: f64,
-    /// Distance between the centres of neighbouring rings [m].
+    /// Distance between the centres of neighbouring rings (m).
     pub pitch: f64,
-    /// Depth of the centres [m].
+    /// Depth of the centres (m).
     pub depth: f64,
     /// Whether the rings stand upright along the trench; otherwise they lie flat.
     pub upright: bool,
@@ -56,7 +56,7 @@ impl Quantified for Coil {
 }
 
 impl Coil {
-    /// Number of rings in a trench of a length [m].
+    /// Number of rings in a trench of a length (m).
     fn rings(&self, length: f64) -> usize {
         ((length - self.diameter) / self.pitch).max(0.0) as usize + 1
     }
@@ -73,7 +73,7 @@ impl Coil {
         }
     }
 
-    /// Depth of the highest point of the centre line [m].
+    /// Depth of the highest point of the centre line (m).
     fn top(&self) -> f64 {
         if self.upright { self.depth - self.diameter / 2.0 } else { self.depth }
     }
@@ -124,7 +124,7 @@ impl Laid {
         }
     }
 
-    /// Length of each pipe in a trench of a length [m].
+    /// Length of each pipe in a trench of a length (m).
     pub(super) fn pipe_length(&self, length: f64) -> f64 {
         match self {
             Self::Straight { .. } => length,
@@ -132,7 +132,7 @@ impl Laid {
         }
     }
 
-    /// Mean depth of the pipes [m].
+    /// Mean depth of the pipes (m).
     pub(super) fn mean_depth(&self) -> f64 {
         match self {
             Self::Straight { pipes } => {
@@ -142,7 +142,7 @@ impl Laid {
         }
     }
 
-    /// Smallest spacing of trenches at which their pipes are clear of each other [m].
+    /// Smallest spacing of trenches at which their pipes are clear of each other (m).
     ///
     /// A trench's pipes may lie above those of its neighbour, but not beyond them.
     pub(super) fn least_spacing(&self, diameter: f64) -> f64 {

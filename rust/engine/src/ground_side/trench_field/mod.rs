@@ -17,11 +17,11 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TrenchField {
-    /// Length of each trench [m].
+    /// Length of each trench (m).
     pub length: f64,
     /// Number of trenches.
     pub trenches: usize,
-    /// Distance between the middles of neighbouring trenches [m]; not needed for a single trench.
+    /// Distance between the middles of neighbouring trenches (m); not needed for a single trench.
     pub spacing: Option<f64>,
     /// The pipe.
     pub pipe: Pipe,
@@ -105,13 +105,13 @@ impl TrenchField {
         self.trenches * self.laid.pipes()
     }
 
-    /// Length of each pipe [m].
+    /// Length of each pipe (m).
     #[must_use]
     pub fn circuit_length(&self) -> f64 {
         self.laid.pipe_length(self.length)
     }
 
-    /// Number of trenches and their spacing [m].
+    /// Number of trenches and their spacing (m).
     pub(crate) fn rows(&self) -> [f64; 2] {
         [self.trenches as f64, self.spacing.unwrap_or(0.0)]
     }

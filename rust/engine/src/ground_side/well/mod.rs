@@ -18,11 +18,11 @@ use crate::quantity::{Quantified, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Aquifer {
-    /// Temperature of its water [degC].
+    /// Temperature of its water (degC).
     pub temperature: f64,
-    /// Thickness [m].
+    /// Thickness (m).
     pub thickness: f64,
-    /// Transmissivity [m2/s].
+    /// Transmissivity (m2/s).
     pub transmissivity: f64,
     /// Storativity.
     pub storativity: f64,
@@ -44,26 +44,26 @@ impl Quantified for Aquifer {
 pub struct Well {
     /// The aquifer.
     pub aquifer: Aquifer,
-    /// Diameter of the bore at the screen [m].
+    /// Diameter of the bore at the screen (m).
     pub diameter: f64,
-    /// Depth of each well [m]; affects only its cost.
+    /// Depth of each well (m); affects only its cost.
     #[serde(default)]
     pub depth: Option<f64>,
-    /// Largest sustained yield [kg/s].
+    /// Largest sustained yield (kg/s).
     pub sustained_yield: f64,
-    /// Height from the resting water level to the discharge, including friction losses [m].
+    /// Height from the resting water level to the discharge, including friction losses (m).
     pub lift: f64,
     /// Efficiency of the well pump: hydraulic power over electric power.
     pub pump_efficiency: f64,
-    /// Flow of the well while it pumps [kg/s]; not given if the well water passes through the heat pump itself.
+    /// Flow of the well while it pumps (kg/s); not given if the well water passes through the heat pump itself.
     pub flow: Option<f64>,
     /// Effectiveness of the heat exchanger between well water and loop fluid; given together with the flow.
     pub effectiveness: Option<f64>,
-    /// Distance of the return well [m]; without it the water is discharged to surface water.
+    /// Distance of the return well (m); without it the water is discharged to surface water.
     pub return_distance: Option<f64>,
-    /// Lowest temperature allowed of the discharge [degC].
+    /// Lowest temperature allowed of the discharge (degC).
     pub lowest_discharge: f64,
-    /// Available drawdown of the well [m].
+    /// Available drawdown of the well (m).
     pub available_drawdown: Option<f64>,
     /// Whether the well pump stops with the compressor or runs through every hour with demand.
     #[serde(default = "stops")]

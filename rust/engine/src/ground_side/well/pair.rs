@@ -7,11 +7,11 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use crate::ground_side::fresh_water::{DENSITY, HEAT_CAPACITY};
 
-/// Time until heat from the return well first arrives, for a steady flow [kg/s] between wells a distance [m] apart in
-/// an aquifer of a thickness [m] and a heat capacity [J/(m3 K)] [s].
+/// Time until heat from the return well first arrives, for a steady flow (kg/s) between wells a distance (m) apart in
+/// an aquifer of a thickness (m) and a heat capacity (J/(m3 K)), in s.
 ///
-/// Gringarten & Sauty (1975), J. Geophys. Res. 80, 4956: pi/3 x (heat capacity of the aquifer / of water) x thickness x distance^2 /
-/// flow.
+/// Gringarten & Sauty (1975), J. Geophys. Res. 80, 4956: pi/3 x (heat capacity of the aquifer / of water) x thickness x
+/// distance^2 / flow.
 #[must_use]
 pub fn breakthrough(flow: f64, distance: f64, thickness: f64, heat_capacity: f64) -> f64 {
     PI / 3.0 * heat_capacity / (DENSITY * HEAT_CAPACITY) * thickness * distance * distance / (flow / DENSITY)
@@ -58,7 +58,7 @@ fn delay(angle: f64) -> (f64, f64) {
     (arrival, 3.0 * (angle / sin - arrival * cos) / sin)
 }
 
-/// Enough Newton or bisection steps for all cases, and the step [rad] after which no further one is needed.
+/// Enough Newton or bisection steps for all cases, and the step (rad) after which no further one is needed.
 const MOST_STEPS: usize = 60;
 const LAST_STEP: f64 = 1e-9;
 

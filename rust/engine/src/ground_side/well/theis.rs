@@ -16,7 +16,8 @@ const MOST_TERMS: usize = 100;
 
 /// The well function W(u), the exponential integral E1, for u above 0.
 ///
-/// Abramowitz & Stegun (1964), eq. 5.1.11, below 1; their continued fraction, eq. 5.1.22, from there on, by Lentz's method.
+/// Abramowitz & Stegun (1964), eq. 5.1.11, below 1; their continued fraction, eq. 5.1.22, from there on, by Lentz's
+/// method.
 #[must_use]
 pub fn well_function(u: f64) -> f64 {
     if u < SERIES_END {
@@ -50,7 +51,7 @@ pub fn well_function(u: f64) -> f64 {
 }
 
 impl Aquifer {
-    /// Drawdown at a distance [m] per m3/s, a time [s] after pumping began [s/m2].
+    /// Drawdown at a distance (m) per m3/s, a time (s) after pumping began (s/m2).
     ///
     /// Theis (1935), Trans. Am. Geophys. Union 16, 519.
     #[must_use]
@@ -61,7 +62,7 @@ impl Aquifer {
 }
 
 impl Well {
-    /// Drawdown in the well for a flow [kg/s], a time [s] after pumping began [m]; the return well reduces it.
+    /// Drawdown in the well for a flow (kg/s), a time (s) after pumping began (m); the return well reduces it.
     #[must_use]
     pub fn drawdown(&self, flow: f64, time: f64) -> f64 {
         let own = self.aquifer.drawdown(0.5 * self.diameter, time);

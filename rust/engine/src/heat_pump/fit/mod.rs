@@ -17,11 +17,11 @@ use terms::{carried_terms, least_squares, sum};
 /// Design point for a table that depends on more than the entering fluid temperature.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct DesignPoint {
-    /// Mass flow on the loop side [kg/s].
+    /// Mass flow on the loop side (kg/s).
     pub flow: Option<f64>,
-    /// Entering load temperature in heating [degC].
+    /// Entering load temperature in heating (degC).
     pub heating_entering_load_temperature: Option<f64>,
-    /// Entering load temperature in cooling [degC].
+    /// Entering load temperature in cooling (degC).
     pub cooling_entering_load_temperature: Option<f64>,
 }
 
@@ -45,14 +45,14 @@ pub struct ModeQuality {
     pub rows: usize,
     /// Terms of the fit in the entering fluid temperature T, the flow m and the entering load temperature L.
     pub terms: Vec<&'static str>,
-    /// Lowest and highest entering fluid temperature of the table [degC].
+    /// Lowest and highest entering fluid temperature of the table (degC).
     pub entering_fluid_range: [f64; 2],
     /// Of the capacity; `None` if there are no more distinct rating points than terms: the curve then passes through
     /// each point, and residuals say nothing about the error in between.
     pub capacity: Option<Residual>,
     /// Of the power, likewise.
     pub power: Option<Residual>,
-    /// Entering fluid temperature [degC], capacity and power [W] of each rating point.
+    /// Entering fluid temperature (degC), capacity and power (W) of each rating point.
     pub points: Vec<[f64; 3]>,
 }
 
@@ -244,7 +244,7 @@ mod tests {
     }
 
     #[test]
-    fn a_quadratic_is_found_again() {
+    fn a_quadratic_is_reproduced() {
         let table = heating(
             &[-5.0, 0.0, 10.0, 20.0],
             |t| 12e3 + 300.0 * t - 2.0 * t * t,
@@ -262,7 +262,7 @@ mod tests {
     }
 
     #[test]
-    fn few_points_carry_few_terms() {
+    fn few_points_determine_few_terms() {
         let (heat_pump, quality) =
             heating(&[0.0, 10.0], |_| 12e3, |t| 3.0 + 0.1 * t).fit(&DesignPoint::default()).unwrap();
         let quality = quality.heating.unwrap();
@@ -288,7 +288,7 @@ mod tests {
     }
 
     #[test]
-    fn rows_that_repeat_a_point_tell_nothing_between_points() {
+    fn repeated_points_give_no_fit_quality() {
         let fit = |temperatures: &[f64]| {
             heating(temperatures, |t| 12e3 + 20.0 * t, |_| 4.0).fit(&DesignPoint::default())
         };
@@ -297,7 +297,7 @@ mod tests {
     }
 
     #[test]
-    fn flow_and_entering_load_belong_to_tables_that_have_them() {
+    fn flow_and_entering_load_are_given_only_for_tables_that_have_them() {
         let mut table = heating(&[0.0, 10.0], |_| 12e3, |_| 3.0);
         let fit = |table: &PerformanceTable, flow| table.fit(&DesignPoint { flow, ..DesignPoint::default() });
         assert!(
@@ -328,7 +328,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn a_smooth_table_is_met_at_any_design_point(flow in 0.4..0.8_f64, entering_load in 30.0..45.0_f64) {
+        fn a_smooth_table_is_reproduced_at_any_design_point(flow in 0.4..0.8_f64, entering_load in 30.0..45.0_f64) {
             let mut points = Vec::new();
             for t in [-5.0, 0.0, 5.0, 15.0] {
                 for m in [0.4, 0.8] {
@@ -355,7 +355,7 @@ mod tests {
         }
 
         #[test]
-        fn any_points_give_a_fit_or_a_refusal(
+        fn any_points_give_a_fit_or_an_error(
             rows in prop::collection::vec((-5.0..40.0_f64, 5e3..20e3_f64, 1.5..8.0_f64, 0.4..0.8_f64), 1..8),
         ) {
             let points = rows

@@ -17,7 +17,7 @@ use crate::history::{HOUR, Superposition, TabulatedResponse};
 /// Joules in a kilowatt-hour.
 const KWH: f64 = 3.6e6;
 
-/// Largest coordinate and depth of a point [m], and most points that are evaluated together.
+/// Largest coordinate and depth of a point (m), and most points that are evaluated together.
 const FARTHEST: f64 = 1e6;
 const MOST_POINTS: usize = 4_000_000;
 
@@ -25,9 +25,9 @@ const MOST_POINTS: usize = 4_000_000;
 pub struct GroundHistory {
     ground: Ground,
     spread: HeatSpread,
-    /// Heat extracted from the fluid [W].
+    /// Heat extracted from the fluid (W).
     heat: Vec<f64>,
-    /// Heat by each pattern of the spread, averaged over each hour [W]; the first is the heat through the walls.
+    /// Heat by each pattern of the spread, averaged over each hour (W); the first is the heat through the walls.
     drawn: Vec<Vec<f64>>,
     inside: Option<InsideHistory>,
 }
@@ -35,13 +35,13 @@ pub struct GroundHistory {
 /// Sources of the heat that a field has extracted since its start; negative for sinks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeatSources {
-    /// Heat extracted less heat rejected [kWh].
+    /// Heat extracted less heat rejected (kWh).
     pub extracted_kwh: f64,
-    /// From the ground, which cools: an integral over the whole ground [kWh].
+    /// From the ground, which cools: an integral over the whole ground (kWh).
     pub ground_kwh: f64,
-    /// Through the surface: an integral over area and time [kWh].
+    /// Through the surface: an integral over area and time (kWh).
     pub surface_kwh: f64,
-    /// From fluid, pipes and grout [kWh].
+    /// From fluid, pipes and grout (kWh).
     pub bores_kwh: f64,
 }
 
@@ -60,13 +60,12 @@ impl HeatSources {
 }
 
 impl GroundHistory {
-    /// Distributes the heat extracted in each hour of a run [W] over the bores and their segments, as one wall
+    /// Distributes the heat extracted in each hour of a run (W) over the bores and their segments, as one wall
     /// temperature requires.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `token` was
+    /// [`Error::InvalidInput`] for an invalid field, flow or heat; [`Error::Stopped`] if `token` was
     /// cancelled.
-    /// [`Error::InvalidInput`] for a field, a flow or a heat that no run could have; [`Error::Stopped`] if `token` says so.
     pub fn new(
         field: &BoreField,
         ground: &Ground,
@@ -172,7 +171,7 @@ impl GroundHistory {
     }
 }
 
-/// Heat by each pattern, averaged over each hour, from the heat extracted from the fluid [W].
+/// Heat by each pattern, averaged over each hour, from the heat extracted from the fluid (W).
 fn drawn(spread: &HeatSpread, inside: Option<&InsideHistory>, heat: &[f64]) -> Vec<Vec<f64>> {
     let hours = heat.len();
     let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
@@ -193,7 +192,7 @@ fn drawn(spread: &HeatSpread, inside: Option<&InsideHistory>, heat: &[f64]) -> V
     at_once.into_iter().chain(Superposition::new(hours, responses).of(heat)).collect()
 }
 
-/// Energy up to the middle of each hour [J], from the heat of each [W].
+/// Energy up to the middle of each hour (J), from the heat of each (W).
 fn energy_by_mid_hour(heat: &[f64]) -> Vec<f64> {
     let mut before = 0.0;
     let by_middle = |heat: &f64| {
@@ -212,7 +211,7 @@ pub struct GroundState<'a> {
 }
 
 impl GroundState<'_> {
-    /// Temperatures [degC] at points x, y and depth [m]; within a bore that of its wall.
+    /// Temperatures (degC) at points x, y and depth (m); within a bore that of its wall.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for a point above the surface or too far away; [`Error::Stopped`] if `token` was
@@ -237,7 +236,7 @@ impl GroundState<'_> {
         Ok(temperatures)
     }
 
-    /// Temperatures [degC] below places x, y [m], depth by depth [m], all places of the first depth first.
+    /// Temperatures (degC) below places x, y (m), depth by depth (m), all places of the first depth first.
     ///
     /// # Errors
     /// As for [`points`](Self::points).
@@ -254,7 +253,7 @@ impl GroundState<'_> {
         Ok(found.row_iter().flat_map(|row| row.iter().copied()).collect())
     }
 
-    /// Temperatures [degC] at one depth, for each y each x [m].
+    /// Temperatures (degC) at one depth, for each y each x (m).
     ///
     /// # Errors
     /// As for [`points`](Self::points).
@@ -365,7 +364,7 @@ mod tests {
     /// Cross-method: products of matrices against evaluation place by place, including points inside bores and at a
     /// wall.
     #[test]
-    fn plans_and_sections_are_their_points() {
+    fn plans_and_sections_equal_individual_points() {
         let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
         let y = [-0.02, 0.0, 0.5, 4.0, 7.0, 50.0];
         let token = CancelToken::default();
@@ -388,14 +387,14 @@ mod tests {
     }
 
     #[test]
-    fn the_surface_stays_as_it_is() {
+    fn the_surface_temperature_is_constant() {
         let history = history(true, true, swinging(2000));
         let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &CancelToken::default()).unwrap();
         assert!((found[0] - GROUND.temperature).abs() < 1e-12, "{found:?}");
     }
 
     #[test]
-    fn threads_make_no_difference() {
+    fn number_of_threads_has_no_effect() {
         let on = |threads: usize| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             pool.install(|| {
@@ -409,7 +408,7 @@ mod tests {
     }
 
     #[test]
-    fn what_no_run_had_is_refused() {
+    fn invalid_hours_and_points_are_rejected() {
         let history = history(false, false, swinging(100));
         let moment = history.at(100).unwrap();
         let token = CancelToken::default();
@@ -436,7 +435,7 @@ mod tests {
         /// The heat extracted equals that from ground, surface and bores, which are computed separately. The heat of
         /// the last seconds, which so far only affects the inside of the bores, is not counted for the ground.
         #[test]
-        fn heat_comes_from_somewhere(
+        fn heat_extracted_equals_that_of_its_sources(
             unequal in any::<bool>(),
             stores in any::<bool>(),
             heat in prop::collection::vec(-2e4..2e4, 500..3000),

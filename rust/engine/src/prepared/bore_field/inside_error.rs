@@ -28,19 +28,18 @@ pub struct InsideError {
     pub ground: Ground,
     /// The fluid in it.
     pub fluid: Fluid,
-    /// Flow of one bore [kg/s].
+    /// Flow of one bore (kg/s).
     pub flow: f64,
-    /// Temperature at which the response of the fluid was computed [degC].
+    /// Temperature at which the response of the fluid was computed (degC).
     pub undisturbed: f64,
-    /// 1 / (2 pi k x length of all bores) [K/W].
+    /// 1 / (2 pi k x length of all bores), in K/W.
     pub drop_per_watt: f64,
 }
 
 impl InsideError {
-    /// Largest difference in the first and the last year of a run [K], with a margin, if the fluid had a temperature
-    /// [degC] at all times: call it with the temperature whose resistance differs most from that of the response.
-    /// `heat` is that of the hours [W].
-    /// for that whose resistance is farthest from that of the response. `heat` is that of the hours [W].
+    /// Largest difference in the first and the last year of a run (K), with a margin, if the fluid had a temperature
+    /// (degC) at all times: call it with the temperature whose resistance differs most from that of the response.
+    /// `heat` is that of the hours (W).
     #[must_use]
     pub fn at(&self, temperature: f64, heat: &[f64]) -> f64 {
         let Some(pulse_response) = self.pulse_response(temperature) else { return 0.0 };

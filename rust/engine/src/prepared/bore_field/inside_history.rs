@@ -27,14 +27,14 @@ pub struct InsideHistory {
     through_wall: LaplaceCurve,
     /// Heat through the wall after a step, averaged over each piece of the following hours, as a share.
     rise: Vec<f64>,
-    /// Distances from the axis [m], and at each the additional drop per watt of a cylinder over a line, hour by hour
-    /// [K/W].
+    /// Distances from the axis (m), and at each the additional drop per watt of a cylinder over a line, hour by hour
+    /// (K/W).
     distances: [f64; DISTANCES],
     beyond_line: Vec<Vec<f64>>,
 }
 
 impl InsideHistory {
-    /// The inside of the bores of a field whose active depths total `length` [m], for `hours` hours.
+    /// The inside of the bores of a field whose active depths total `length` (m), for `hours` hours.
     pub fn new(
         inside: &HeatCapacityInside,
         ground: &Ground,
@@ -82,8 +82,8 @@ impl InsideHistory {
         RECENT.min(hours)
     }
 
-    /// Heat through the walls in a piece of an hour minus that of the hour [W], for the heat extracted from the fluid
-    /// each hour [W].
+    /// Heat through the walls in a piece of an hour minus that of the hour (W), for the heat extracted from the fluid
+    /// each hour (W).
     pub fn piece(&self, heat: &[f64], hour: usize, piece: usize) -> f64 {
         let steps = self.rise.chunks(PIECES).enumerate().take(hour + 1);
         steps
@@ -95,12 +95,12 @@ impl InsideHistory {
             .sum()
     }
 
-    /// The ground near the bores at the end of some hours, for the heat extracted from the fluid in each of them [W].
+    /// The ground near the bores at the end of some hours, for the heat extracted from the fluid in each of them (W).
     pub fn near(&self, heat: &[f64]) -> NearBores {
         let drop = |responses: &Vec<f64>| {
             let mut before = 0.0;
-            let answers = responses.iter().map(|&now| now - std::mem::replace(&mut before, now));
-            answers.zip(heat.iter().rev()).map(|(answer, heat)| answer * heat).sum()
+            let pulses = responses.iter().map(|&now| now - std::mem::replace(&mut before, now));
+            pulses.zip(heat.iter().rev()).map(|(pulse, heat)| pulse * heat).sum()
         };
         NearBores { distances: self.distances, drops: self.beyond_line.iter().map(drop).collect() }
     }
@@ -119,12 +119,12 @@ pub struct NearBores {
 }
 
 impl NearBores {
-    /// Distance from the axis beyond which a bore acts as a line [m].
+    /// Distance from the axis beyond which a bore acts as a line (m).
     pub fn reach(&self) -> f64 {
         self.distances[DISTANCES - 1]
     }
 
-    /// Drop at a distance from the axis; within the bore that at the wall [K].
+    /// Drop at a distance from the axis; within the bore that at the wall (K).
     pub fn drop(&self, distance: f64) -> f64 {
         let place = 4.0 * (distance / self.distances[0]).log2().max(0.0);
         let (at, part) = (place as usize, place.fract());

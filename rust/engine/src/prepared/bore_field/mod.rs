@@ -46,7 +46,7 @@ impl Prepare for BoreField {
 }
 
 impl Responses {
-    /// Prepares a field for runs of `hours` hours with a total mass `flow` [kg/s].
+    /// Prepares a field for runs of `hours` hours with a total mass `flow` (kg/s).
     ///
     /// The bores share the flow equally. If they store heat, the responses are those with the resistance at the
     /// undisturbed temperature, and deviations of the resistance act at once: [`InsideError`] gives the resulting

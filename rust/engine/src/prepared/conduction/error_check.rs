@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::heat_gaps::{HeatGap, HeatGaps};
+use super::heat_residuals::{HeatResidual, HeatResiduals};
 use super::responses::Responses;
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
@@ -34,8 +34,8 @@ impl<'a> ErrorCheck<'a> {
         Self { prepared, superposition: Superposition::new(hours, responses) }
     }
 
-    /// Superposes the heat of a run of a course: the wall temperature [degC] of each hour, and the errors of the run's fluid
-    /// temperatures.
+    /// Superposes the heat of a run of a course: the wall temperature (degC) of each hour, and the errors of the run's
+    /// fluid temperatures.
     #[must_use]
     pub fn wall_and_error(self, course: &Course, hourly: &Hourly) -> (Vec<f64>, RunError) {
         let Responses { drop_per_watt, response_error, .. } = self.prepared;
@@ -51,7 +51,7 @@ impl<'a> ErrorCheck<'a> {
         let fluids = Fluids {
             table: &self.prepared.resistances,
             hourly,
-            gaps: HeatGaps::new(course, &time_blocks, hourly),
+            gaps: HeatResiduals::new(course, &time_blocks, hourly),
             own: drop_per_watt * self.prepared.fluid.as_ref().unwrap_or(&self.prepared.wall).at(HOUR),
         };
         let reference = self.prepared.resistances.at(self.prepared.undisturbed(0))[0];
@@ -88,14 +88,14 @@ const LEAST_SLOPE: f64 = 0.05;
 /// The worst of several hours.
 #[derive(Debug, Clone, Copy, Default)]
 struct Worst {
-    /// Residual of the mean fluid temperature in the hour's equation [K].
+    /// Residual of the mean fluid temperature in the hour's equation (K).
     exponentials: f64,
-    /// Error of the entering fluid because the hour's heat is not exactly that of the heat pump's curves [K].
+    /// Error of the entering fluid because the hour's heat is not exactly that of the heat pump's curves (K).
     iteration: f64,
-    /// Possible error of the fluid due to the table [K].
+    /// Possible error of the fluid due to the table (K).
     table: f64,
     /// Largest difference that the hour's resistance makes to its heat's temperature difference compared with the
-    /// reference resistance [K], and the fluid at that hour [degC].
+    /// reference resistance (K), and the fluid at that hour (degC).
     farthest: f64,
     farthest_fluid: f64,
 }
@@ -121,8 +121,8 @@ impl Worst {
 struct Fluids<'a> {
     table: &'a ResistanceTable,
     hourly: &'a Hourly,
-    gaps: HeatGaps<'a>,
-    /// Fall of `met` per watt in the hour itself [K/W].
+    gaps: HeatResiduals<'a>,
+    /// Fall of `met` per watt in the hour itself (K/W).
     own: f64,
 }
 
@@ -131,8 +131,8 @@ impl Fluids<'_> {
         0.5 * (self.hourly.entering_fluid[n] + self.hourly.leaving_fluid[n])
     }
 
-    /// The worst hour; `reference` is the resistance for which the response was computed [K/W], `met` the temperature at
-    /// the loop in an hour [degC].
+    /// The worst hour; `reference` is the resistance for which the response was computed (K/W), `met` the temperature
+    /// at the loop in an hour (degC).
     fn worst(&self, reference: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
         let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
         let of_year = |&first: &usize| {
@@ -144,12 +144,12 @@ impl Fluids<'_> {
         hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
     }
 
-    /// Error of an hour [K].
+    /// Error of an hour (K).
     ///
     /// The residual of the loop's equation, m = met - R q - M, and the difference g between the heat of the heat pump's
-    /// curves and the heat counted act on the entering fluid together. With the slopes R' of the resistance and s of the
-    /// heat pump's heat, the hour's own response a and the flow's kelvins per watt K, one step of Newton's iteration
-    /// from the run's temperatures is
+    /// curves and the heat counted act on the entering fluid together. With the slopes R' of the resistance and s of
+    /// the heat pump's heat, the hour's own response a and the flow's kelvins per watt K, one step of Newton's
+    /// iteration from the run's temperatures is
     ///
     /// ```text
     /// (m - z g) / (w + s z),   w = 1 + R' q,   z = a + R - w K / 2
@@ -157,7 +157,7 @@ impl Fluids<'_> {
     ///
     /// The residual of the loop's equation counts with the smaller of w and w + s z, so that it also holds for the same
     /// heat.
-    fn hour(&self, n: usize, reference: f64, met: f64, gap: HeatGap) -> Worst {
+    fn hour(&self, n: usize, reference: f64, met: f64, gap: HeatResidual) -> Worst {
         let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);
         let [resistance, slope] = self.table.resistance(mean);
         let fall = self.hourly.entering_fluid[n] - self.hourly.leaving_fluid[n];
@@ -176,7 +176,7 @@ impl Fluids<'_> {
         }
     }
 
-    /// Distance to another solution of an hour [K] if errors of up to `error` [K] leave open which of them counts,
+    /// Distance to another solution of an hour (K) if errors of up to `error` (K) leave open which of them counts,
     /// otherwise 0.
     fn jump(&self, n: usize, met: f64, error: f64) -> f64 {
         let (mean, heat) = (self.mean(n), self.hourly.heat_extracted[n]);

@@ -1,7 +1,8 @@
-//! Loops that exchange heat with the ground by conduction alone: prepared data, state while stepping, and the error check.
+//! Loops that exchange heat with the ground by conduction alone: prepared data, state while stepping, and the error
+//! check.
 
 mod error_check;
-mod heat_gaps;
+mod heat_residuals;
 mod responses;
 mod soil;
 mod state;

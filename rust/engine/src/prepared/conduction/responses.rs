@@ -11,7 +11,7 @@ use crate::prepared::bore_field::InsideError;
 /// Step responses and resistances of a loop over a horizon: everything that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
-    /// Temperature of the fluid without heat in each hour of the run, repeated until the run ends [degC].
+    /// Temperature of the fluid without heat in each hour of the run, repeated until the run ends (degC).
     pub(super) undisturbed: Vec<f64>,
     /// Whether the wall is soil that may freeze, whose temperature follows from fluid and resistance.
     pub(super) is_soil: bool,
@@ -26,7 +26,7 @@ pub struct Responses {
     /// Error due to the heat capacity inside; `None` if nothing inside the wall stores heat.
     pub(super) inside: Option<InsideError>,
     pub(super) ladder: Arc<Ladder>,
-    /// Response of the fluid [K/W].
+    /// Response of the fluid (K/W).
     pub(super) fluid_response: Response,
 }
 
@@ -70,13 +70,13 @@ impl Responses {
         Self { is_soil: true, ..self }
     }
 
-    /// Temperature of the fluid without heat in an hour of the run [degC].
+    /// Temperature of the fluid without heat in an hour of the run (degC).
     pub(super) fn undisturbed(&self, hour: usize) -> f64 {
         self.undisturbed[hour % self.undisturbed.len()]
     }
 }
 
-/// Temperature drop for a dimensionless response: 1 / (2 pi k x length) [K/W].
+/// Temperature drop for a dimensionless response: 1 / (2 pi k x length), in K/W.
 pub fn drop_per_watt(ground: &Ground, length: f64) -> f64 {
     1.0 / (2.0 * PI * ground.conductivity * length)
 }

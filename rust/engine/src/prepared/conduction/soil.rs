@@ -78,7 +78,7 @@ mod tests {
 
     /// Half a year with the fluid at -3 and -5 degC, then half a year at rest at 4 degC.
     #[test]
-    fn soil_is_warmer_than_the_fluid_by_the_heat_that_it_gives() {
+    fn soil_is_warmer_than_the_fluid_in_proportion_to_heat() {
         let none = f64::INFINITY;
         let mut soil =
             Soil { layout: OneByOne, coldest: none, frozen: 0.0, years: vec![[Vec::new(), Vec::new()]] };

@@ -15,15 +15,15 @@ pub const SKIN: f64 = 0.4;
 /// Fixed properties of the layers, from the surface down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Basin {
-    /// Thickness of each layer [m].
+    /// Thickness of each layer (m).
     pub thickness: f64,
-    /// Area at the top of each layer; the first is the water surface [m2].
+    /// Area at the top of each layer; the first is the water surface (m2).
     pub tops: [f64; LAYERS],
-    /// Area of the bed in contact with each layer, in plan view [m2].
+    /// Area of the bed in contact with each layer, in plan view (m2).
     pub beds: [f64; LAYERS],
-    /// Volume of each layer [m3].
+    /// Volume of each layer (m3).
     pub volumes: [f64; LAYERS],
-    /// Area on which light below the surface is absorbed in each layer, weighted by the remaining light [m2].
+    /// Area on which light below the surface is absorbed in each layer, weighted by the remaining light (m2).
     pub lit: [f64; LAYERS],
 }
 
@@ -45,18 +45,18 @@ impl Basin {
         }
     }
 
-    /// Depth of the pond [m].
+    /// Depth of the pond (m).
     pub fn depth(&self) -> f64 {
         self.thickness * LAYERS as f64
     }
 
-    /// Area of the surface [m2].
+    /// Area of the surface (m2).
     pub fn surface(&self) -> f64 {
         self.tops[0]
     }
 }
 
-/// Area at a depth, interpolated linearly between the rows [m2].
+/// Area at a depth, interpolated linearly between the rows (m2).
 fn area(rows: &[[f64; 2]], depth: f64) -> f64 {
     let between = rows.windows(2).find(|pair| depth <= pair[1][0]);
     between.map_or(0.0, |pair| {
@@ -65,7 +65,7 @@ fn area(rows: &[[f64; 2]], depth: f64) -> f64 {
     })
 }
 
-/// Volume between two depths [m3].
+/// Volume between two depths (m3).
 fn volume(rows: &[[f64; 2]], from: f64, to: f64) -> f64 {
     let piece = |pair: &[[f64; 2]]| {
         let (first, last) = (from.max(pair[0][0]), to.min(pair[1][0]));

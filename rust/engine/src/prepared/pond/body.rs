@@ -7,13 +7,13 @@ use super::surface::Exchange;
 use crate::ground::Ground;
 use crate::ground_side::fresh_water::{DENSEST, DENSITY, GRAVITY, HEAT_CAPACITY, LATENT_HEAT, density};
 
-/// Heat capacity of water [J/(m3 K)].
+/// Heat capacity of water (J/(m3 K)).
 const CAPACITY: f64 = DENSITY * HEAT_CAPACITY;
-/// Diffusivity of still water [m2/s], and its conductivity [W/(m K)] (checked by
+/// Diffusivity of still water (m2/s), and its conductivity (W/(m K)) (checked by
 /// tests/reference/test_second_sources_pond.py).
 const DIFFUSIVITY: f64 = 1.4e-7;
 const CONDUCTIVITY: f64 = 0.57;
-/// Of ice without air: density [kg/m3], conductivity [W/(m K)], depth at which light falls to 1/e [m]; from memory,
+/// Of ice without air: density (kg/m3), conductivity (W/(m K)), depth at which light falls to 1/e (m); from memory,
 /// checked by tests/reference/test_second_sources_pond.py.
 const ICE_DENSITY: f64 = 917.0;
 const ICE_CONDUCTIVITY: f64 = 2.2;
@@ -27,38 +27,38 @@ const ICE_ALBEDO: f64 = 0.35;
 pub struct Body {
     pub basin: Basin,
     bed: Bed,
-    /// Time step [s].
+    /// Time step (s).
     step: f64,
-    /// Inflow x heat capacity [W/K], and its temperature [degC].
+    /// Inflow x heat capacity (W/K), and its temperature (degC).
     inflow: f64,
     inflow_temperature: f64,
-    /// Heat capacity of each layer divided by the time step [W/K].
+    /// Heat capacity of each layer divided by the time step (W/K).
     stored: [f64; LAYERS],
-    /// The same plus its conductances to ground and outflow [W/K].
+    /// The same plus its conductances to ground and outflow (W/K).
     given: [f64; LAYERS],
-    /// Conductance of each interface for a diffusivity of 1 m2/s; zero below the last layer [J/(K m2)].
+    /// Conductance of each interface for a diffusivity of 1 m2/s; zero below the last layer (J/(K m2)).
     faces: [f64; LAYERS],
 }
 
 /// The variable state at the end of an hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WaterState {
-    /// Temperatures of the layers from the surface down [degC].
+    /// Temperatures of the layers from the surface down (degC).
     pub layers: [f64; LAYERS],
-    /// Mass of the ice [kg]. The layers keep their heat capacity below it.
+    /// Mass of the ice (kg). The layers keep their heat capacity below it.
     pub ice: f64,
-    /// Temperature of the upper side of the ice, or of the water where there is none [degC].
+    /// Temperature of the upper side of the ice, or of the water where there is none (degC).
     pub surface: f64,
-    /// Temperatures of the ground below [degC].
+    /// Temperatures of the ground below (degC).
     pub columns: Columns,
 }
 
 /// An hour solved except for the heat that the coils extract from the last layer.
 #[derive(Debug, Clone, Copy)]
 pub struct OpenHour {
-    /// Temperatures of the layers at its end without that heat, before convective mixing [degC].
+    /// Temperatures of the layers at its end without that heat, before convective mixing (degC).
     pub without: [f64; LAYERS],
-    /// Their fall per watt [K/W].
+    /// Their fall per watt (K/W).
     pub falls: [f64; LAYERS],
     known: Known,
     cover: Cover,
@@ -67,19 +67,19 @@ pub struct OpenHour {
 /// Conditions between the first layer and the air in one hour.
 #[derive(Debug, Clone, Copy)]
 struct Cover {
-    /// Heat into the first layer through its upper face; from the ice if there is any [W].
+    /// Heat into the first layer through its upper face; from the ice if there is any (W).
     exchange: Exchange,
-    /// Heat into the ice from above [W].
+    /// Heat into the ice from above (W).
     into_ice: f64,
-    /// Temperature of its upper side [degC].
+    /// Temperature of its upper side (degC).
     ice_surface: f64,
-    /// Transmitted light [W/m2].
+    /// Transmitted light (W/m2).
     light: f64,
-    /// Light absorbed by the first layer at its face [W].
+    /// Light absorbed by the first layer at its face (W).
     skin: f64,
 }
 
-/// Heat gains of water and ice in an hour, each an average over it [W].
+/// Heat gains of water and ice in an hour, each an average over it (W).
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct WaterGains {
     /// Through the surface: sun, sky, air and vapour.
@@ -91,7 +91,7 @@ pub struct WaterGains {
 }
 
 impl Body {
-    /// A pond with a time step [s]; inflow x heat capacity [W/K], and its temperature [degC].
+    /// A pond with a time step (s); inflow x heat capacity (W/K), and its temperature (degC).
     pub fn new(basin: Basin, ground: &Ground, step: f64, [inflow, inflow_temperature]: [f64; 2]) -> Self {
         let bed = Bed::new(ground, basin.depth(), step);
         let stored = basin.volumes.map(|volume| CAPACITY / step * volume);
@@ -104,28 +104,28 @@ impl Body {
         Self { basin, bed, step, inflow, inflow_temperature, stored, given, faces }
     }
 
-    /// The same pond with another time step [s].
+    /// The same pond with another time step (s).
     pub fn by_steps(&self, ground: &Ground, step: f64) -> Self {
         Self::new(self.basin.clone(), ground, step, [self.inflow, self.inflow_temperature])
     }
 
-    /// Temperature at the lower end of the ground below [degC].
+    /// Temperature at the lower end of the ground below (degC).
     pub fn deep(&self) -> f64 {
         self.bed.deep
     }
 
-    /// Greatest depth of the water [m].
+    /// Greatest depth of the water (m).
     pub fn depth(&self) -> f64 {
         self.basin.depth()
     }
 
-    /// Mean thickness of the ice over the whole surface [m].
+    /// Mean thickness of the ice over the whole surface (m).
     #[inline(always)]
     pub fn ice_thickness(&self, ice: f64) -> f64 {
         ice / (ICE_DENSITY * self.basin.surface())
     }
 
-    /// Heat in water and ice relative to water at 0 degC [J].
+    /// Heat in water and ice relative to water at 0 degC (J).
     pub fn stored(&self, water: &WaterState) -> f64 {
         let in_layers = |(temperature, volume): (&f64, &f64)| CAPACITY * volume * temperature;
         water.layers.iter().zip(&self.basin.volumes).map(in_layers).sum::<f64>() - LATENT_HEAT * water.ice
@@ -166,7 +166,7 @@ impl Body {
         OpenHour { without, falls, known, cover }
     }
 
-    /// Ends the hour with heat extracted from the last layer [W].
+    /// Ends the hour with heat extracted from the last layer (W).
     #[inline(always)]
     pub fn end(&self, water: &mut WaterState, hour: &OpenHour, heat: f64) -> WaterGains {
         let cover = &hour.cover;
@@ -248,7 +248,7 @@ impl Body {
         }
     }
 
-    /// Conductance between each layer and the next, 0 below the last [W/K].
+    /// Conductance between each layer and the next, 0 below the last (W/K).
     ///
     /// Wind mixing against stratification: Henderson-Sellers (1985), as in [`Stirring`](super::sky::Stirring). Water
     /// under ice is still.
@@ -286,13 +286,13 @@ impl Body {
     }
 }
 
-/// Whether water of one temperature can lie on water of another [degC]: the farther from 4 degC, the lighter.
+/// Whether water of one temperature can lie on water of another (degC): the farther from 4 degC, the lighter.
 #[inline(always)]
 fn is_lighter(upper: f64, lower: f64) -> bool {
     (upper - DENSEST).abs() >= (lower - DENSEST).abs()
 }
 
-/// Whether water of maximum density lies between two temperatures [degC], so that a mixture of them sinks.
+/// Whether water of maximum density lies between two temperatures (degC), so that a mixture of them sinks.
 #[inline(always)]
 fn is_around_densest(one: f64, other: f64) -> bool {
     (one - DENSEST) * (other - DENSEST) < 0.0

@@ -9,7 +9,7 @@ use crate::ground_side::fresh_water::{DENSEST, GRAVITY, density};
 use crate::ground_side::pond::Pond;
 use crate::prepared::ResistanceTable;
 
-/// Film coefficient of water around a horizontal pipe [W/(m2 K)], for the temperatures of water and pipe [degC].
+/// Film coefficient of water around a horizontal pipe (W/(m2 K)), for the temperatures of water and pipe (degC).
 ///
 /// Churchill & Chu (1975), Int. J. Heat Mass Transfer 18, 1049, their formula for laminar flow, Ra up to 1e9:
 ///
@@ -29,7 +29,7 @@ pub fn outside_film(diameter: f64, water: &Fluid, water_temperature: f64, pipe_t
     film.coefficient(diameter, drive(water_temperature, pipe_temperature))
 }
 
-/// Largest density difference between two temperatures [kg/m3].
+/// Largest density difference between two temperatures (kg/m3).
 #[inline(always)]
 fn drive(one: f64, other: f64) -> f64 {
     let (low, high) = (one.min(other), one.max(other));
@@ -41,7 +41,7 @@ fn drive(one: f64, other: f64) -> f64 {
 struct FilmProperties {
     /// Coefficient of the fourth root of the density difference in Nusselt's number.
     by_drive: f64,
-    /// Conductivity of the water [W/(m K)].
+    /// Conductivity of the water (W/(m K)).
     conductivity: f64,
 }
 
@@ -78,8 +78,8 @@ impl Outside {
         Self { diameter, films: (0..ROWS).map(film).collect() }
     }
 
-    /// Resistance of the water around one metre of pipe [m K/W] for its temperature [degC] and the excess temperature
-    /// of the pipe [K].
+    /// Resistance of the water around one metre of pipe (m K/W) for its temperature (degC) and the excess temperature
+    /// of the pipe (K).
     #[inline(always)]
     pub fn at(&self, water: f64, difference: f64) -> f64 {
         let place = (water + 0.5 * difference - FIRST_FILM) / FILM_STEP;
@@ -98,11 +98,11 @@ impl Outside {
 /// The coils of a pond with one flow.
 #[derive(Debug, Clone)]
 pub struct Coils {
-    /// Of the inside film and wall for one metre of pipe [m K/W], and kelvins per watt of the whole flow.
+    /// Of the inside film and wall for one metre of pipe (m K/W), and kelvins per watt of the whole flow.
     pub inside: ResistanceTable,
     /// Resistance of the water outside.
     pub outside: Outside,
-    /// Length of each coil [m].
+    /// Length of each coil (m).
     pub length: f64,
     /// Number of coils.
     pub circuits: f64,

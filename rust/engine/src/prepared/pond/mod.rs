@@ -82,7 +82,7 @@ impl PreparedGroundSide for PreparedPond {
 }
 
 impl PreparedPond {
-    /// Prepares a pond for runs that begin in the hour `start` of the calendar year, with a total mass `flow` [kg/s].
+    /// Prepares a pond for runs that begin in the hour `start` of the calendar year, with a total mass `flow` (kg/s).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for an unsuitable flow.
@@ -105,14 +105,14 @@ impl PreparedPond {
         Ok(Self { ground: *ground, body, coils, above, water })
     }
 
-    /// Error of hourly steps for the water at the coils in the first year of a run [K]: twice the difference from
+    /// Error of hourly steps for the water at the coils in the first year of a run (K): twice the difference from
     /// half-hourly steps, because the error of an implicit step is proportional to its length.
     fn step_error(&self, heat: &[f64], at_coils: &[f64]) -> f64 {
         2.0 * self.difference_from_steps(2, heat, at_coils)
     }
 
-    /// Largest difference between the water at the coils [degC] and that with `count` steps per hour for the same heat
-    /// [W] in the first year [K].
+    /// Largest difference between the water at the coils (degC) and that with `count` steps per hour for the same heat
+    /// (W) in the first year (K).
     fn difference_from_steps(&self, count: usize, heat: &[f64], at_coils: &[f64]) -> f64 {
         let body = self.body.by_steps(&self.ground, HOUR / count as f64);
         largest_difference(&body, count, self.water, &self.above, heat, at_coils)

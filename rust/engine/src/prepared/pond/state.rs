@@ -18,10 +18,10 @@ use crate::prepared::{GroundSideResults, RunError, TableLanes};
 /// Share of a pond's depth beyond which ice reaches the coils and leaves no room for the layers of the model.
 const SHARE_OF_ICE: f64 = 0.8;
 
-/// Temperature of the water at the coils below which it is near freezing [degC].
+/// Temperature of the water at the coils below which it is near freezing (degC).
 const NEAR_FREEZING: f64 = 1.0;
 
-/// One kilowatt-hour [J].
+/// One kilowatt-hour (J).
 const KILOWATT_HOUR: f64 = 3.6e6;
 
 /// Fixed-point steps for the film and the temperature difference that drives it, and the relaxation of each: a film
@@ -29,14 +29,14 @@ const KILOWATT_HOUR: f64 = 3.6e6;
 const FILM_STEPS: usize = 4;
 const FILM_SHARE: f64 = 0.8;
 
-/// Error of the fluid due to the film [K] above which an hour is solved again, and the most repetitions.
+/// Error of the fluid due to the film (K) above which an hour is solved again, and the most repetitions.
 const FILM_TOLERANCE: f64 = 0.005;
 const MOST_REFINEMENTS: usize = 4;
 
-/// Difference between coil and water for the initial film of an hour [K].
+/// Difference between coil and water for the initial film of an hour (K).
 const FIRST_DIFFERENCE: f64 = 1.0;
 
-/// Names of the hourly results otherss the temperature of the water at the coils.
+/// Names of the hourly results other than the temperature of the water at the coils.
 const NAMES: [&str; 7] = [
     "ice_m",
     "water_surface_degC",
@@ -96,14 +96,14 @@ pub struct PondState<'a> {
     place: usize,
     hour: OpenHour,
     water: WaterState,
-    /// Resistance of the water outside one metre of pipe in each hour of the year [m K/W].
+    /// Resistance of the water outside one metre of pipe in each hour of the year (m K/W).
     outside: Vec<f64>,
     /// Number of refined offers in this hour.
     refinements: usize,
     /// The inside of the pipes, and its bends combined with the outside of the hour.
     inside: TableLanes<'a, OneByOne>,
     bends: Vec<Bend<f64>>,
-    /// Largest error due to a film that was not exactly that of its hour [K].
+    /// Largest error due to a film that was not exactly that of its hour (K).
     pub(super) film_error: f64,
     series: PondSeries,
 }
@@ -128,19 +128,19 @@ impl PreparedPond {
 }
 
 impl PondState<'_> {
-    /// Temperature of the last layer at the end of an hour with a heat [W], before convective mixing [degC].
+    /// Temperature of the last layer at the end of an hour with a heat (W), before convective mixing (degC).
     #[inline(always)]
     pub(super) fn met_by_coils(&self, heat: f64) -> f64 {
         self.hour.without[LAYERS - 1] - self.hour.falls[LAYERS - 1] * heat
     }
 
-    /// Pipe surface minus surrounding water for a heat [W] [K].
+    /// Pipe surface minus surrounding water for a heat (W), in K.
     #[inline(always)]
     pub(super) fn rise(&self, heat: f64) -> f64 {
         -heat / self.pond.coils.total_length() * self.outside[self.place]
     }
 
-    /// Results of the run for the pond; `heat` is that of its hours [W].
+    /// Results of the run for the pond; `heat` is that of its hours (W).
     #[must_use]
     pub fn results(self, heat: &[f64]) -> GroundSideResults {
         let steps = self.pond.step_error(heat, &self.series.at_coils);
@@ -167,7 +167,7 @@ impl PondState<'_> {
         [ice, coil, water].into_iter().flatten().collect()
     }
 
-    /// Pipe surface minus surrounding water [K], with the film that this difference produces; never for zero heat [W].
+    /// Pipe surface minus surrounding water (K), with the film that this difference produces; never for zero heat (W).
     fn rise_of_hour(&self, heat: f64) -> f64 {
         let (coils, met) = (&self.pond.coils, self.met_by_coils(heat));
         (0..FILM_STEPS).fold(self.rise(heat), |rise, _| {
@@ -176,7 +176,7 @@ impl PondState<'_> {
         })
     }
 
-    /// Resistance between the mean fluid and the water at the coils [K/W], of all coils.
+    /// Resistance between the mean fluid and the water at the coils (K/W), of all coils.
     #[inline(always)]
     fn coil_resistance(&self, inside: Tangent<f64>, kelvins_per_watt: f64) -> Tangent<f64> {
         let coils = &self.pond.coils;

@@ -81,7 +81,7 @@ fn stepped(prepared: &PreparedPond, heat: impl Fn(usize) -> f64) -> (Hourly, Gro
 }
 
 #[test]
-fn layers_hold_the_whole_pond_and_its_light() {
+fn layers_contain_the_whole_pond_and_absorb_all_light() {
     let pond = pond();
     let basin = Basin::new(&pond);
     let volume = 2.0 * (5000.0 + 3500.0) / 2.0 + 2.0 * (3500.0 + 1500.0) / 2.0;
@@ -91,7 +91,7 @@ fn layers_hold_the_whole_pond_and_its_light() {
 }
 
 #[test]
-fn heat_closes_in_every_hour_through_freezing_and_thaw() {
+fn heat_is_balanced_every_hour_through_freezing_and_thaw() {
     let prepared = prepared(&pond());
     let (hourly, results) =
         stepped(&prepared, |hour| if hour % 9 < 5 && hour < 2000 { 60_000.0 } else { 0.0 });
@@ -112,7 +112,7 @@ fn heat_closes_in_every_hour_through_freezing_and_thaw() {
 }
 
 #[test]
-fn the_offer_is_what_the_water_becomes() {
+fn the_offer_predicts_the_water_temperature() {
     let prepared = prepared(&pond());
     let (hourly, results) = stepped(&prepared, |hour| if hour % 2 == 0 { 30_000.0 } else { -10_000.0 });
     let coil = &results.hourly.iter().find(|(name, _)| *name == "coil_surface_degC").unwrap().1;
@@ -124,7 +124,7 @@ fn the_offer_is_what_the_water_becomes() {
 }
 
 #[test]
-fn water_under_ice_lies_by_its_density() {
+fn water_under_ice_is_layered_by_density() {
     let prepared = prepared(&pond());
     let (_, results) = stepped(&prepared, |_| 0.0);
     let ice = &results.hourly[0].1;
@@ -134,7 +134,7 @@ fn water_under_ice_lies_by_its_density() {
 }
 
 #[test]
-fn what_steps_cost_is_what_short_steps_save() {
+fn the_time_step_error_is_confirmed_by_short_steps() {
     let prepared = prepared(&pond());
     let (hourly, results) =
         stepped(&prepared, |hour| if hour % 24 < 9 && hour < 2500 { 40_000.0 } else { 0.0 });
@@ -143,13 +143,13 @@ fn what_steps_cost_is_what_short_steps_save() {
     assert!(lost > 0.005, "{lost}");
     assert!(
         (0.5..2.0).contains(&(results.error.steps / lost)),
-        "{} reported, {lost} lost",
+        "{} reported, {lost} actual",
         results.error.steps
     );
 }
 
 #[test]
-fn the_film_is_that_of_the_hours_heat() {
+fn the_film_is_that_of_the_heat_of_the_hour() {
     let (pond, abrupt) = (pond(), [0.0, 40_000.0, 9_000.0, -20_000.0]);
     let (prepared, diameter) = (prepared(&pond), pond.pipe.outer_diameter);
     let mut state = prepared.initial(YEAR);

@@ -42,7 +42,7 @@ impl Prepare for TrenchField {
 
 impl Responses {
     /// Prepares a trench field for runs of `hours` hours from the hour `start` of the calendar year on, with a total
-    /// mass `flow` [kg/s].
+    /// mass `flow` (kg/s).
     ///
     /// The pipes share the flow equally. The step response is that with the resistance at the annual mean temperature,
     /// and deviations of the resistance act at once. Nothing inside the pipes stores heat.
@@ -74,7 +74,7 @@ impl TrenchField {
         self.circuits() as f64 * self.circuit_length()
     }
 
-    /// Resistance from the mean of entering and leaving fluid to the outside of the pipes, per metre of pipe [m K/W].
+    /// Resistance from the mean of entering and leaving fluid to the outside of the pipes, per metre of pipe (m K/W).
     fn resistance(&self, state: &FluidState, flow: f64) -> Result<f64, Error> {
         let each = flow / self.circuits() as f64;
         let local = pipe_resistance(&self.pipe, state, each)?.local;
@@ -95,8 +95,8 @@ impl TrenchField {
         )
     }
 
-    /// Step response p x Laplace{g} of the mean wall temperature of the pipes over `times` [s], for a `resistance` of
-    /// one metre of pipe [m K/W]; g is the drop x 2 pi k / (mean heat per metre of pipe).
+    /// Step response p x Laplace{g} of the mean wall temperature of the pipes over `times` (s), for a `resistance` of
+    /// one metre of pipe (m K/W); g is the drop x 2 pi k / (mean heat per metre of pipe).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if pipes are too close for the equations to be solved.
@@ -109,7 +109,7 @@ impl TrenchField {
         trench_response(ground, &*self.sources(), self.rows(), resistance, times)
     }
 
-    /// The same step response at times [s], in any order.
+    /// The same step response at times (s), in any order.
     ///
     /// # Errors
     /// [`Error::InvalidInput`] for a resistance or a time outside the supported range.
@@ -128,7 +128,7 @@ impl TrenchField {
     }
 
     /// Drop x 2 pi k / (heat per metre) at one pipe of a trench due to the heat of another, in the absence of all
-    /// others, at a time [s]; pipes are counted from 0.
+    /// others, at a time (s); pipes are counted from 0.
     #[must_use]
     pub fn source(&self, ground: &Ground, time: f64, pipes: [usize; 2]) -> f64 {
         response_in_time(ground, &*self.sources(), time, 0.0, pipes)
@@ -142,7 +142,8 @@ impl TrenchField {
         }
     }
 
-    /// Temperature of the fluid without heat in each hour of a year that begins in the hour `start` of the calendar year [degC].
+    /// Temperature of the fluid without heat in each hour of a year that begins in the hour `start` of the calendar
+    /// year (degC).
     fn undisturbed_hours(&self, ground: &Ground, resistance: f64, start: usize) -> Result<Vec<f64>, Error> {
         let mean = self.undisturbed(ground);
         let phasor = self.phasor(ground, resistance)?;
@@ -159,10 +160,10 @@ impl TrenchField {
                 // p x Laplace{h} of an infinite line is K0(r sqrt(p / a)) (Carslaw & Jaeger 1959, section 10.3), here
                 // at p = i omega.
                 let root = (c64::new(0.0, SurfaceWave::FREQUENCY) / ground.diffusivity()).sqrt();
-                let answer = |distance: f64| besselk(0.0, root * distance).unwrap_or(c64::ZERO);
+                let response = |distance: f64| besselk(0.0, root * distance).unwrap_or(c64::ZERO);
                 let own = TAU * ground.conductivity * resistance;
                 let sources = lines(pipes, self.length, self.pipe.outer_diameter / 2.0);
-                let weights = no_load_weights(&sources, self.rows(), own, answer)?;
+                let weights = no_load_weights(&sources, self.rows(), own, response)?;
                 let waves = pipes.iter().map(|[_, depth]| self.surface.phasor(*depth, ground));
                 Ok(weights.into_iter().zip(waves).map(|(weight, wave)| weight * wave).sum())
             }

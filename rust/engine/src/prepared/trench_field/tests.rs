@@ -47,7 +47,7 @@ fn no_load_temperature(prepared: &Responses, hours: usize) -> Vec<f64> {
 }
 
 #[test]
-fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
+fn without_heat_the_fluid_follows_the_wave_at_the_pipes() {
     let field = field(&[[-0.2, 1.5], [0.2, 1.5]]);
     let shown = no_load_temperature(&prepared(&field, 0), 2 * YEAR);
     let phasor = field.surface.phasor(1.5, &GROUND);
@@ -58,7 +58,7 @@ fn without_heat_the_fluid_shows_the_wave_at_the_pipes() {
 }
 
 #[test]
-fn a_run_that_begins_later_begins_later_in_the_wave() {
+fn a_later_start_shifts_the_wave() {
     let field = field(&[[0.0, 1.2], [0.0, 1.8]]);
     let (january, may) =
         (no_load_temperature(&prepared(&field, 0), YEAR), no_load_temperature(&prepared(&field, 2880), YEAR));
@@ -68,7 +68,7 @@ fn a_run_that_begins_later_begins_later_in_the_wave() {
 }
 
 #[test]
-fn pipes_at_two_depths_show_what_lies_between() {
+fn pipes_at_two_depths_give_a_temperature_in_between() {
     let most = |pipes: &[[f64; 2]]| {
         no_load_temperature(&prepared(&field(pipes), 0), YEAR).into_iter().fold(0.0, f64::max)
     };
@@ -77,7 +77,7 @@ fn pipes_at_two_depths_show_what_lies_between() {
 }
 
 #[test]
-fn names_what_is_wrong() {
+fn errors_name_the_invalid_value() {
     let message = |field: TrenchField| field.validate().unwrap_err().to_string();
     assert_eq!(
         message(field(&[[0.0, 1.5], [0.016, 1.5]])),

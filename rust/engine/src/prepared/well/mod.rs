@@ -24,18 +24,18 @@ use crate::judgement::{Bound, Criterion, FREEZING_WATER, Quality};
 use crate::stepper::Course;
 use water::{Returned, WellWater};
 
-/// Freezing point above which a fluid is treated as water [degC].
+/// Freezing point above which a fluid is treated as water (degC).
 const WATER_FREEZES: f64 = -0.1;
 
 /// A well with everything that can be computed before the first hour.
 #[derive(Debug, Clone)]
 pub struct PreparedWell {
     well: Well,
-    /// Flow of the well while it pumps [kg/s].
+    /// Flow of the well while it pumps (kg/s).
     flow: f64,
     /// Time of steady pumping until returned heat first arrives, in hours; `None` without a return well.
     arrival: Option<f64>,
-    /// Resistance of the exchanger between the well's water and the mean fluid, and kelvins per watt [K/W].
+    /// Resistance of the exchanger between the well's water and the mean fluid, and kelvins per watt (K/W).
     resistances: ResistanceTable,
     /// Effect of the return well on the run.
     returned: Returned,
@@ -73,7 +73,7 @@ impl PreparedGroundSide for PreparedWell {
 }
 
 impl PreparedWell {
-    /// Prepares a well for runs of `hours` hours with a mass `flow` of the loop [kg/s].
+    /// Prepares a well for runs of `hours` hours with a mass `flow` of the loop (kg/s).
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the well yields less than the plant needs, or its water can't be the loop's fluid.
@@ -115,15 +115,15 @@ impl PreparedWell {
         Superposition::new(hours, [fall.hourly(&ln_hours)])
     }
 
-    /// Error of the well water [K] due to its constant temperature within an interval of pumping, from the difference
+    /// Error of the well water (K) due to its constant temperature within an interval of pumping, from the difference
     /// made by intervals twice as long. It is largest at breakthrough, where the arriving share rises with the root of
     /// time: doubling the interval multiplies the error by the root of two.
     fn interval_error(&self, heat: &[f64], shares: &[f64], given: &[f64]) -> f64 {
         self.difference_from_intervals(2 * self.returned.interval, heat, shares, given) / (SQRT_2 - 1.0)
     }
 
-    /// Largest difference between the well water [degC] and that with intervals of another length for the same heat [W]
-    /// and the same shares of pumping [K].
+    /// Largest difference between the well water (degC) and that with intervals of another length for the same heat (W)
+    /// and the same shares of pumping (K).
     fn difference_from_intervals(&self, interval: usize, heat: &[f64], shares: &[f64], given: &[f64]) -> f64 {
         let returned = Returned::new(interval, heat.len(), self.arrival);
         let mut water = self.water(&returned);
@@ -136,7 +136,7 @@ impl PreparedWell {
     }
 
     /// Additional drawdown at the end of an hour's pumping when the well pumps for a share of it, compared with the
-    /// hour's mean flow [m].
+    /// hour's mean flow (m).
     fn local_drawdown(&self, share: f64) -> f64 {
         let drawdown = |hours: f64| self.well.drawdown(self.flow, HOUR * hours);
         if share > 0.0 && share < 1.0 { drawdown(share) - share * drawdown(1.0) } else { 0.0 }

@@ -13,7 +13,7 @@ use crate::prepared::years::by_year;
 use crate::prepared::{GroundSideResults, RunError, TableLanes};
 use crate::yearly::RunYear;
 
-/// Error of the fluid due to the running share of a pump [K] above which an hour is solved again, and the most
+/// Error of the fluid due to the running share of a pump (K) above which an hour is solved again, and the most
 /// repetitions.
 const SHARE_TOLERANCE: f64 = 1e-7;
 const MOST_REFINEMENTS: usize = 40;
@@ -25,11 +25,11 @@ pub struct WellState<'a> {
     water: WellWater<'a>,
     resistances: TableLanes<'a, OneByOne>,
     pumping: Pumping,
-    /// Residual error of the iterations [K].
+    /// Residual error of the iterations (K).
     share_error: f64,
     /// Share of each hour in which the well pumps.
     pub(super) shares: Vec<f64>,
-    /// Temperature of the well water in each hour, and of the discharge [degC].
+    /// Temperature of the well water in each hour, and of the discharge (degC).
     pub(super) given: Vec<f64>,
     pub(super) discharged: Vec<f64>,
 }

@@ -41,7 +41,7 @@ fn well() -> Well {
 }
 
 #[test]
-fn the_well_function_is_that_of_the_table() {
+fn the_well_function_agrees_with_a_published_table() {
     // Wenzel (1942), USGS Water-Supply Paper 887, table of W(u); from state.
     for (u, expected) in
         [(1e-10, 22.4486), (1e-4, 8.6332), (0.01, 4.0379), (0.1, 1.8229), (1.0, 0.2194), (5.0, 0.001_148)]
@@ -53,7 +53,7 @@ fn the_well_function_is_that_of_the_table() {
 }
 
 #[test]
-fn all_that_is_returned_arrives_in_the_end() {
+fn all_returned_water_eventually_arrives() {
     assert_eq!(returned_share(1.0), 0.0);
     let mut before = 0.0;
     for time in [1.001, 1.1, 2.0, 10.0, 1e3, 1e6] {
@@ -65,7 +65,7 @@ fn all_that_is_returned_arrives_in_the_end() {
 }
 
 #[test]
-fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
+fn water_temperature_is_constant_until_breakthrough_and_falls_afterwards() {
     let well = well();
     let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut state = prepared.initial(YEAR);
@@ -85,7 +85,7 @@ fn water_keeps_its_temperature_until_breakthrough_and_cools_after_it() {
 }
 
 #[test]
-fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
+fn heat_from_the_well_follows_from_the_effectiveness() {
     let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut state = prepared.initial(YEAR);
     let (offer, heat) = (state.offer(), 15_000.0);
@@ -95,7 +95,7 @@ fn heat_flows_from_the_well_to_the_fluid_by_the_exchangers_effectiveness() {
 }
 
 #[test]
-fn shares_arrive_when_their_streamlines_say() {
+fn shares_arrive_at_the_times_of_their_streamlines() {
     for angle in [1e-3, 0.02, 0.4, 1.2, 1.6, 2.5, 3.0, 3.13] {
         let (sin, cos): (f64, f64) = f64::sin_cos(angle);
         let time = 3.0 * (1.0 - angle * cos / sin) / (sin * sin);
@@ -108,7 +108,7 @@ fn shares_arrive_when_their_streamlines_say() {
 }
 
 #[test]
-fn what_intervals_cost_is_what_short_ones_save() {
+fn the_interval_error_is_confirmed_by_short_intervals() {
     let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
     let heat = |hour: usize| if hour % 24 < 15 { 25_000.0 } else { 0.0 };
     let mut state = prepared.initial(YEAR);
@@ -126,13 +126,13 @@ fn what_intervals_cost_is_what_short_ones_save() {
     assert!(lost > 0.01, "{lost}");
     assert!(
         (0.5..2.0).contains(&(results.error.steps / lost)),
-        "{} reported, {lost} lost",
+        "{} reported, {lost} actual",
         results.error.steps
     );
 }
 
 #[test]
-fn the_level_loses_nothing_to_its_table() {
+fn tabulation_does_not_affect_the_drawdown() {
     let (well, hours) = (well(), 20 * YEAR);
     let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, hours).unwrap();
     let level = prepared.level(hours).of(&vec![1.0; hours]).swap_remove(0);
@@ -143,7 +143,7 @@ fn the_level_loses_nothing_to_its_table() {
 }
 
 #[test]
-fn the_pumps_electricity_comes_on_top_of_the_others() {
+fn electricity_of_the_pump_is_added() {
     let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut state = prepared.initial(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
@@ -210,7 +210,7 @@ fn the_exchanger_sees_the_full_flow_while_the_pump_runs() {
 }
 
 #[test]
-fn a_pump_that_stops_moves_the_water_that_its_hours_take() {
+fn a_pump_that_stops_moves_only_the_water_of_its_running_time() {
     let well = Well { pump_stops: true, ..well() };
     let pumps_always = self::well();
     let arrival_of = |well: &Well, share: f64| {
@@ -226,7 +226,7 @@ fn a_pump_that_stops_moves_the_water_that_its_hours_take() {
 }
 
 #[test]
-fn the_level_is_that_of_the_running_pump() {
+fn the_drawdown_is_that_of_the_running_pump() {
     let well = Well { pump_stops: true, ..well() };
     let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
     let mut state = prepared.initial(YEAR);

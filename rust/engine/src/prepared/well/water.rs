@@ -37,26 +37,26 @@ impl Returned {
 #[derive(Debug, Clone)]
 pub struct WellWater<'a> {
     aquifer: f64,
-    /// Fall of the discharge temperature per watt while the well pumps [K/W].
+    /// Fall of the discharge temperature per watt while the well pumps (K/W).
     pub fall: f64,
     by: &'a Returned,
-    /// Present temperature of the well water [degC].
+    /// Present temperature of the well water (degC).
     pub temperature: f64,
-    /// Returned water minus the aquifer's temperature, averaged over each interval of pumping [K].
+    /// Returned water minus the aquifer's temperature, averaged over each interval of pumping (K).
     returned: Vec<f64>,
-    /// Hours of pumping in the current interval, and the sum of that difference over them [K h].
+    /// Hours of pumping in the current interval, and the sum of that difference over them (K h).
     hours: f64,
     sum: f64,
 }
 
 impl<'a> WellWater<'a> {
-    /// Water at the temperature of the aquifer [degC].
+    /// Water at the temperature of the aquifer (degC).
     pub fn initial(aquifer: f64, fall: f64, by: &'a Returned) -> Self {
         let returned = Vec::with_capacity(by.weights.len());
         Self { aquifer, fall, by, temperature: aquifer, returned, hours: 0.0, sum: 0.0 }
     }
 
-    /// Ends an hour with a mean heat [W] and a share of pumping.
+    /// Ends an hour with a mean heat (W) and a share of pumping.
     #[inline(always)]
     pub fn take(&mut self, heat: f64, share: f64) {
         if share == 0.0 {

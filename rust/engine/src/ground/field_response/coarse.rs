@@ -28,7 +28,7 @@ const RESIDUAL: f64 = 5e-3;
 const STEPS: usize = 12;
 
 /// S x = L for a few values of p side by side.
-pub struct CrudeField {
+pub struct CoarseField {
     /// The field's index of each bore here: neighbouring bores are stored together.
     order: Vec<u32>,
     /// Depths relative to their mean.
@@ -41,7 +41,7 @@ pub struct CrudeField {
     far: Vec<(Lattice<WINDOW>, Vec<f32>)>,
 }
 
-impl CrudeField {
+impl CoarseField {
     /// A field at some values of p.
     pub fn new(nodes: &Nodes, bores: &[Placed], points: &[f64; LANES]) -> Self {
         let count = bores.len() as f64;
@@ -126,7 +126,7 @@ impl CrudeField {
     }
 }
 
-/// A node s [1/m] with the kernel at r = 0 in each lane.
+/// A node s (1/m) with the kernel at r = 0 in each lane.
 struct KernelTerm {
     s: f64,
     values: F32Lanes,
@@ -145,7 +145,7 @@ fn terms(nodes: &Nodes, edges: [f64; 2], points: &[f64; LANES]) -> Vec<KernelTer
     (0..nodes.s().len()).step_by(SPARSE).map(term).collect()
 }
 
-/// The sum over some nodes, at the square of a distance [m2].
+/// The sum over some nodes, at the square of a distance (m2).
 fn kernel(terms: &[KernelTerm], square: f64) -> F32Lanes {
     let mut sum = [0.0; LANES];
     for term in terms {
@@ -160,13 +160,13 @@ fn kernel(terms: &[KernelTerm], square: f64) -> F32Lanes {
 fn laid(positions: &[[f64; 2]], terms: &[KernelTerm], token: &CancelToken) -> (Lattice<WINDOW>, Vec<f32>) {
     let lattice = Lattice::new(positions, GRADE, terms[0].s, terms[terms.len() - 1].s, token);
     let [_, tall] = lattice.rates();
-    let bells: Vec<[Vec<f32>; 2]> =
-        terms.iter().map(|term| [0, 1].map(|axis| lattice.bell(term.s, axis))).collect();
+    let gaussians: Vec<[Vec<f32>; 2]> =
+        terms.iter().map(|term| [0, 1].map(|axis| lattice.gaussian(term.s, axis))).collect();
     let mut factors = vec![0.0; lattice.rates()[0] * LANES * tall];
     for (at, factors) in factors.chunks_mut(tall).enumerate() {
         token.check();
         let (rate, lane) = (at / LANES, at % LANES);
-        for (term, [along_x, along_y]) in terms.iter().zip(&bells) {
+        for (term, [along_x, along_y]) in terms.iter().zip(&gaussians) {
             let value = term.values[lane] * along_x[rate];
             factors.iter_mut().zip(along_y).for_each(|(factor, along_y)| *factor += value * along_y);
         }
@@ -174,7 +174,7 @@ fn laid(positions: &[[f64; 2]], terms: &[KernelTerm], token: &CancelToken) -> (L
     (lattice, factors)
 }
 
-/// A function of the square of a distance [m2], with a power of 2 of intervals per doubling.
+/// A function of the square of a distance (m2), with a power of 2 of intervals per doubling.
 struct KernelTable {
     first: usize,
     values: Vec<F32Lanes>,
@@ -196,7 +196,7 @@ impl KernelTable {
     }
 }
 
-/// Interval of a table that contains a square of a distance [m2], and the coordinate in it from 0 to 1: exponent and
+/// Interval of a table that contains a square of a distance (m2), and the coordinate in it from 0 to 1: exponent and
 /// first digits of the binary number give the interval, the other digits the coordinate.
 #[inline(always)]
 pub fn interval(square: f64) -> (usize, f32) {
@@ -205,7 +205,7 @@ pub fn interval(square: f64) -> (usize, f32) {
     ((bits >> (52 - BITS)) as usize, rest as f32 / (1_u64 << (52 - BITS)) as f32)
 }
 
-/// Square of the distance [m2] at which an interval starts.
+/// Square of the distance (m2) at which an interval starts.
 pub fn start(index: usize) -> f64 {
     f64::from_bits((index as u64) << (52 - BITS))
 }

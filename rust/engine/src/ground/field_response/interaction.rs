@@ -30,10 +30,10 @@ const SHORT: f64 = 4.0;
 /// Bores with their segments.
 pub struct Segmented<'a> {
     pub bores: &'a [Placed],
-    /// Depths of the segments' edges of each bore [m].
+    /// Depths of the segments' edges of each bore (m).
     pub edges: Vec<Vec<f64>>,
     pub positions: Vec<[f64; 2]>,
-    /// Depth of the lowest end of a bore [m].
+    /// Depth of the lowest end of a bore (m).
     pub deepest: f64,
 }
 
@@ -102,7 +102,7 @@ pub fn parts(nodes: &Nodes, field: &Segmented<'_>) -> Vec<Part> {
 /// For each bore, those within some reach of it.
 pub struct Neighbours {
     ranges: Ranges,
-    /// Their indices, with the squares of their distances [m2], the smallest first.
+    /// Their indices, with the squares of their distances (m2), the smallest first.
     others: Vec<(u32, f64)>,
 }
 
@@ -140,18 +140,18 @@ impl Neighbours {
         Self { ranges, others }
     }
 
-    /// The neighbours of a bore, with the squares of their distances [m2], up to a largest square.
+    /// The neighbours of a bore, with the squares of their distances (m2), up to a largest square.
     pub fn of(&self, bore: usize, most: f64) -> impl Iterator<Item = (usize, f64)> {
         let others = self.others[self.ranges.of(bore)].iter().take_while(move |(_, square)| *square <= most);
         others.map(|&(other, square)| (other as usize, square))
     }
 
-    /// Distance to the closest bore [m].
+    /// Distance to the closest bore (m).
     fn closest(&self, bore: usize) -> Option<f64> {
         self.others[self.ranges.of(bore)].first().map(|(_, square)| square.sqrt())
     }
 
-    /// Smallest and largest square of a distance [m2].
+    /// Smallest and largest square of a distance (m2).
     pub fn squares(&self) -> [f64; 2] {
         let squares = self.others.iter().map(|other| other.1);
         squares.fold([f64::INFINITY, 0.0], |[a, b], square| [a.min(square), b.max(square)])

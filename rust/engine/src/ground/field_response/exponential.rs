@@ -55,7 +55,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn is_the_exponential() {
+    fn equals_the_exponential() {
         for step in 0..7000 {
             let x = -0.1 * f64::from(step);
             let error = exponential(x) / x.exp() - 1.0;
@@ -66,7 +66,7 @@ mod tests {
     }
 
     #[test]
-    fn is_the_logarithm() {
+    fn equals_the_logarithm() {
         for step in -3000..3000 {
             let x = (0.01 * f64::from(step)).exp();
             let error = logarithm(x) - x.ln();

@@ -11,49 +11,49 @@ use crate::stepper::{Course, TimeBlock};
 
 /// The difference in an hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct HeatGap {
-    /// Heat extracted by the heat pump's curves at the entering fluid temperature that the run found, less the heat extracted that it
-    /// counted [W].
+pub(super) struct HeatResidual {
+    /// Heat extracted by the heat pump's curves at the entering fluid temperature that the run found, less the heat
+    /// extracted that it counted (W).
     pub heat: f64,
-    /// Slope of those curves there [W/K].
+    /// Slope of those curves there (W/K).
     pub slope: f64,
 }
 
 /// The hours of a run of one design.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct HeatGaps<'a> {
+pub(super) struct HeatResiduals<'a> {
     course: &'a Course<'a>,
     time_blocks: &'a [TimeBlock<BLOCK>],
     hourly: &'a Hourly,
 }
 
-impl<'a> HeatGaps<'a> {
+impl<'a> HeatResiduals<'a> {
     /// `time_blocks` are all of the course.
     pub fn new(course: &'a Course<'a>, time_blocks: &'a [TimeBlock<BLOCK>], hourly: &'a Hourly) -> Self {
         Self { course, time_blocks, hourly }
     }
 
     /// Those of the hours of a year that begins with the hour `first` of the run.
-    pub fn of_year(self, first: usize) -> Vec<HeatGap> {
+    pub fn of_year(self, first: usize) -> Vec<HeatResidual> {
         Arch::new().dispatch(YearOfGaps { gaps: self, first })
     }
 }
 
 struct YearOfGaps<'a> {
-    gaps: HeatGaps<'a>,
+    gaps: HeatResiduals<'a>,
     first: usize,
 }
 
 impl WithSimd for YearOfGaps<'_> {
-    type Output = Vec<HeatGap>;
+    type Output = Vec<HeatResidual>;
 
     #[inline(always)]
-    fn with_simd<S: Simd>(self, simd: S) -> Vec<HeatGap> {
-        let Self { gaps: HeatGaps { course, time_blocks, hourly }, first } = self;
+    fn with_simd<S: Simd>(self, simd: S) -> Vec<HeatResidual> {
+        let Self { gaps: HeatResiduals { course, time_blocks, hourly }, first } = self;
         let layout = HourLanes(simd);
         let heat_pumps = course.heat_pumps(layout);
         let hours = (hourly.len() - first).min(HOURS_PER_YEAR);
-        let mut found = vec![HeatGap { heat: 0.0, slope: 0.0 }; hours];
+        let mut found = vec![HeatResidual { heat: 0.0, slope: 0.0 }; hours];
         for (number, found) in found.chunks_exact_mut(BLOCK).enumerate() {
             let from = first + number * BLOCK;
             let time_block = &time_blocks[from / BLOCK % time_blocks.len()];
@@ -69,7 +69,7 @@ impl WithSimd for YearOfGaps<'_> {
                 let gap = by_curves - counted;
                 for lane in 0..S::F64_LANES {
                     found[part * S::F64_LANES + lane] =
-                        HeatGap { heat: gap.lane(lane), slope: done.heat_extracted.slope.lane(lane) };
+                        HeatResidual { heat: gap.lane(lane), slope: done.heat_extracted.slope.lane(lane) };
                 }
             }
         }
