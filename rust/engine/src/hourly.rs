@@ -16,7 +16,7 @@ pub struct Hourly {
     /// Heat extracted from the ground (W).
     pub heat_extracted: Vec<f64>,
     /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot
-    /// water, and the fans or pumps that distribute heat and cold (W).
+    /// water, and the fans or pumps that distribute heating and cooling (W).
     pub electricity: Vec<f64>,
     /// Heating beyond the capacity of the heat pump, supplied by back-up heat (W).
     pub heating_shortfall: Vec<f64>,

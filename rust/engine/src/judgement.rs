@@ -6,11 +6,11 @@
 //! | `freezing_margin` | leaving fluid at least this far above its freezing point, in hours with demand | always |
 //! | `frozen_fluid` | circulating fluid at or above its freezing point; only where it froze | always |
 //! | `fluid_max` | circulating fluid within its table of properties, and not boiling | always |
-//! | `ice_max` | ice on a pond, by the depth that it leaves the coils | always |
+//! | `ice_max` | ice on a pond, which must not reach the coils | always |
 //! | `lowest_discharge`, `discharge_freezing` | a well's discharge, by the design and by 0 degC | always |
-//! | `available_drawdown` | fall of the level in a well | where given |
+//! | `available_drawdown` | drawdown in a well | where given |
 //! | `wall_min` | bore wall, or soil at the pipes; 0 degC where no limit is given | where given |
-//! | `coil_surface_min`, `water_at_coils_min` | outside of a pond's coils above 0 degC, water around them above 1 degC | never |
+//! | `coil_surface_min`, `water_at_coils_min` | surface of a pond's coils above 0 degC, water around them above 1 degC | never |
 //! | `hours_outside_table` | hours of a year with demand outside the heat pump's table; 0 where no limit is given | where given |
 //! | `backup_share`, `unmet_cooling_share` | of a year's heating and cooling; 0 where no limit is given | where given |
 //!

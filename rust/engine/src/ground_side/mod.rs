@@ -116,7 +116,7 @@ pub trait Description {
     /// Mean temperature of the ground around the loop before any heat is extracted (degC).
     fn undisturbed(&self, ground: &Ground) -> f64;
 
-    /// Present value of a measure (m); NaN if the ground side has none.
+    /// Current value of a measure (m); NaN if the ground side has none.
     fn measure(&self, _measure: Measure) -> f64 {
         f64::NAN
     }

@@ -1,4 +1,4 @@
-//! How past heat affects the present temperature: through exponentials while a run steps, exactly afterwards.
+//! How past heat affects the current temperature: through exponentials while a run steps, exactly afterwards.
 //!
 //! A step response g(t) is the response to one watt that begins at t = 0. Time counts in hours: the heat of an hour is
 //! constant and temperatures are those at the end of the hour, so only g(1 h), g(2 h), ... are needed.

@@ -128,7 +128,7 @@ fn check_length(file: &CsvFile, stamped: bool, stated: Option<usize>) -> Result<
     }
     if let Some(shorter) = shorter_steps(lines) {
         let hourly = if whole {
-            format!("{years} years of hours (then say years = {years})")
+            format!("{years} years of hours (then set years = {years})")
         } else {
             format!("hours of {} days", lines / 24)
         };
@@ -149,7 +149,7 @@ fn check_length(file: &CsvFile, stamped: bool, stated: Option<usize>) -> Result<
 fn shorter_steps(lines: usize) -> Option<String> {
     const LEAP_YEAR: usize = HOURS_PER_YEAR + 24;
     if lines == LEAP_YEAR {
-        return Some("a leap year of hours (then leave 29 February out)".to_owned());
+        return Some("a leap year of hours (then omit 29 February)".to_owned());
     }
     [(HOURS_PER_YEAR, "a year"), (LEAP_YEAR, "a leap year")]
         .into_iter()
@@ -235,8 +235,7 @@ mod tests {
     fn a_wrong_number_of_hours_is_reported() {
         let leap_year = format!("heating_W\n{}", "1\n".repeat(8784));
         let message = refusal(&leap_year);
-        for words in
-            ["line 8785", "8784 lines without time or hour", "hours of 366 days", "leave 29 February out"]
+        for words in ["line 8785", "8784 lines without time or hour", "hours of 366 days", "omit 29 February"]
         {
             assert!(message.contains(words), "{message}");
         }
@@ -252,8 +251,8 @@ mod tests {
     #[test]
     fn an_ambiguous_number_of_lines_is_rejected() {
         for (lines, readings) in [
-            (17_520, ["2 years of hours (then say years = 2)", "a year of steps of 30 min"]),
-            (35_040, ["4 years of hours (then say years = 4)", "a year of steps of 15 min"]),
+            (17_520, ["2 years of hours (then set years = 2)", "a year of steps of 30 min"]),
+            (35_040, ["4 years of hours (then set years = 4)", "a year of steps of 15 min"]),
             (35_136, ["hours of 1464 days", "a leap year of steps of 15 min"]),
             (61_320, ["7 years of hours", "a year of shorter steps"]),
         ] {

@@ -20,7 +20,7 @@ pub struct RunYear {
     /// Heat that the heat pump removed from the building.
     pub cooling_kwh: f64,
     /// All electricity of the plant: heat pump, circulation pump, the pump of a well, back-up heat, the element for hot
-    /// water, and the fans or pumps that distribute heat and cold.
+    /// water, and the fans or pumps that distribute heating and cooling.
     pub electricity_kwh: f64,
     /// Heating supplied by back-up heat, equal to its electricity.
     pub backup_kwh: f64,

@@ -65,7 +65,7 @@ const LAST_STEP: f64 = 1e-9;
 /// Angle below which two terms of the series are exact to 1e-9.
 const SMALL: f64 = 5e-3;
 
-/// Weights of the water returned 1, 2, ... intervals of pumping ago in the present water of the well.
+/// Weights of the water returned 1, 2, ... intervals of pumping ago in the current water of the well.
 ///
 /// `arrival` is the breakthrough in intervals.
 pub fn weights(arrival: f64, intervals: usize) -> Vec<f64> {

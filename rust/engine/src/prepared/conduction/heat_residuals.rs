@@ -28,7 +28,7 @@ pub(super) struct HeatResiduals<'a> {
 }
 
 impl<'a> HeatResiduals<'a> {
-    /// `time_blocks` are all of the course.
+    /// `time_blocks` are those of the whole course.
     pub fn new(course: &'a Course<'a>, time_blocks: &'a [TimeBlock<BLOCK>], hourly: &'a Hourly) -> Self {
         Self { course, time_blocks, hourly }
     }

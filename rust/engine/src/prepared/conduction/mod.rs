@@ -28,7 +28,7 @@ impl PreparedGroundSide for Responses {
         token: &CancelToken,
     ) -> Result<(Stepped, GroundSideResults), Error> {
         let hours = hourly.len();
-        // Stepping uses one processor; another prepares meanwhile the evaluation of the heat.
+        // Stepping uses one processor; meanwhile another prepares the evaluation of the heat.
         let (stepped, check) = rayon::join(
             || step_alone(self, course, hours, Some(hourly), token),
             || ErrorCheck::new(self, hours),

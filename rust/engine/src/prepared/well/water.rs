@@ -40,7 +40,7 @@ pub struct WellWater<'a> {
     /// Fall of the discharge temperature per watt while the well pumps (K/W).
     pub fall: f64,
     by: &'a Returned,
-    /// Present temperature of the well water (degC).
+    /// Current temperature of the well water (degC).
     pub temperature: f64,
     /// Returned water minus the aquifer's temperature, averaged over each interval of pumping (K).
     returned: Vec<f64>,
