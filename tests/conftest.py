@@ -12,6 +12,8 @@ import pytest
 import loopdrift as ld
 from loopdrift import command_line
 
+pytest_plugins = ["book"]
+
 
 @pytest.fixture(scope="session")
 def design():

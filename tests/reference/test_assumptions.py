@@ -15,6 +15,7 @@ from scipy.integrate import quad
 from scipy.special import erf
 
 import loopdrift as ld
+from book import compare
 from loopdrift.ground_sides.bore_field import assumptions as stated
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.pond.kind import INFLOW_LOSS
@@ -61,7 +62,13 @@ def mean_fall(flux: float) -> float:
 
 
 def test_groundwater() -> None:
-    assert mean_fall(0.0) - mean_fall(1e-7) == pytest.approx(stated.GROUNDWATER_GAIN, rel=0.1)
+    compare(
+        mean_fall(0.0) - mean_fall(1e-7),
+        stated.GROUNDWATER_GAIN,
+        rtol=0.1,
+        unit="K",
+        what="gain by groundwater",
+    )
 
 
 def test_still_ground_is_that_of_the_engine() -> None:
@@ -74,7 +81,7 @@ def test_still_ground_is_that_of_the_engine() -> None:
         * 5.0
         / (2.0 * np.pi * CONDUCTIVITY)
     )
-    assert mean_fall(0.0) == pytest.approx(engine, rel=0.01)
+    compare(mean_fall(0.0), engine, rtol=0.01, unit="K", what="field at rest")
 
 
 def lowest(design: ld.Design, years: int) -> float:
@@ -85,9 +92,15 @@ def test_even_ground_and_equal_flow() -> None:
     demo = ld.Design.read(DEMO / "design.toml")
     ground, base = demo.ground, lowest(demo, 20)
     poorer = demo.replace(ground=ground.replace(conductivity=0.9 * ground.conductivity))
-    assert base - lowest(poorer, 20) == pytest.approx(stated.CONDUCTIVITY_LOSS, rel=0.25)
-    assert base - lowest(demo.replace(flow=0.8 * demo.flow), 20) == pytest.approx(
-        stated.LAMINAR_LOSS, rel=0.5
+    compare(
+        base - lowest(poorer, 20), stated.CONDUCTIVITY_LOSS, rtol=0.25, unit="K", what="lower conductivity"
+    )
+    compare(
+        base - lowest(demo.replace(flow=0.8 * demo.flow), 20),
+        stated.LAMINAR_LOSS,
+        rtol=0.5,
+        unit="K",
+        what="laminar flow",
     )
     assert abs(lowest(demo.replace(flow=1.2 * demo.flow), 20) - base) < 0.1
 
@@ -101,20 +114,20 @@ def test_double_u_in_series() -> None:
         for each in (flow, 2.0 * flow)
     )
     assert parallel.regime == "laminar"
-    assert series.effective / parallel.effective == pytest.approx(stated.SERIES_RESISTANCE, rel=0.1)
+    compare(series.effective / parallel.effective, stated.SERIES_RESISTANCE, rtol=0.1, what="pipes in series")
 
 
 def test_soil_of_trenches() -> None:
     demo = ld.Design.read(DEMO / "trenches.toml")
     ground = demo.ground
     poorer = demo.replace(ground=ground.replace(conductivity=0.8 * ground.conductivity))
-    assert lowest(demo, 5) - lowest(poorer, 5) == pytest.approx(SOIL_LOSS, rel=0.5)
+    compare(lowest(demo, 5) - lowest(poorer, 5), SOIL_LOSS, rtol=0.5, unit="K", what="poorer soil")
 
 
 def test_groundwater_in_a_pond() -> None:
     demo = ld.Design.read(DEMO / "pond.toml")
     fed = demo.replace(ground_side=demo.ground_side.replace(inflow=5.0, inflow_temperature=8.0))
-    assert lowest(demo, 5) - lowest(fed, 5) == pytest.approx(INFLOW_LOSS, rel=0.5)
+    compare(lowest(demo, 5) - lowest(fed, 5), INFLOW_LOSS, rtol=0.5, unit="K", what="inflow")
 
 
 @pytest.mark.parametrize("name", ["design", "trenches", "pond", "well"])

@@ -14,9 +14,9 @@ import pytest
 import scipy.integrate
 import scipy.sparse
 import scipy.special
-from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from book import compare
 from loopdrift import _core
 
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5)
@@ -183,9 +183,9 @@ def test_step_against_finite_volumes(name):
     bore = bore_of(name)
     fluid, wall = steps(bore, TIMES)
     volumes_fluid, volumes_wall = volumes(bore, TIMES)
-    assert_allclose(fluid, volumes_fluid, rtol=5e-5)
+    compare(fluid, volumes_fluid, rtol=5e-5, what="fluid")
     # The wall hardly moves in the first quarter of an hour, where Stehfest's inversion is at its end.
-    assert_allclose(wall[1:], volumes_wall[1:], rtol=2e-4, atol=2e-5)
+    compare(wall[1:], volumes_wall[1:], rtol=2e-4, atol=2e-5, what="wall")
 
 
 @pytest.mark.parametrize("name", BORES)
@@ -199,7 +199,7 @@ def test_fluid_alone_holds_the_first_heat(name):
         capacity = (opening(OUTER) - wall) * FLUID_HEAT_CAPACITY + wall * PIPE_HEAT_CAPACITY
     else:
         capacity = (2 if isinstance(pipes, ld.UTube) else 4) * opening(PIPE) * FLUID_HEAT_CAPACITY
-    assert_allclose(fluid, 2 * np.pi * GROUND.conductivity / (p * capacity), rtol=1e-3)
+    compare(fluid, 2 * np.pi * GROUND.conductivity / (p * capacity), rtol=1e-3, what="fluid")
 
 
 @pytest.mark.parametrize("name", BORES)
@@ -211,5 +211,5 @@ def test_late_step_is_the_ground_and_the_effective_resistance(name):
     line = scipy.special.k0(
         bore.diameter / 2 * np.sqrt(p * GROUND.volumetric_heat_capacity / GROUND.conductivity)
     )
-    assert_allclose(fluid - line, 2 * np.pi * GROUND.conductivity * effective, rtol=1e-5)
-    assert_allclose(wall, line, rtol=1e-6)
+    compare(fluid - line, 2 * np.pi * GROUND.conductivity * effective, rtol=1e-5, what="fluid")
+    compare(wall, line, rtol=1e-6, what="wall")

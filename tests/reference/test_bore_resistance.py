@@ -17,10 +17,10 @@ import scipy.sparse
 import scipy.sparse.linalg
 import scipy.spatial
 import skfem
-from numpy.testing import assert_allclose
 from skfem.helpers import dot, grad
 
 import loopdrift as ld
+from book import compare
 
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5)
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)
@@ -234,8 +234,14 @@ def test_local_and_internal_resistance_against_finite_elements(name, water):
     leg = leg_resistance(PIPE, found.film_coefficient)
     matrix = finite_element_matrix(centres, PIPE.outer_diameter / 2, 0.075, grout, k, leg)
     direction = np.repeat([1.0, -1.0], count // 2)
-    assert_allclose(found.local, matrix.sum() / count**2, rtol=0.001)
-    assert_allclose(found.internal, 4 * direction @ matrix @ direction / count**2, rtol=0.001)
+    compare(found.local, matrix.sum() / count**2, rtol=0.001, unit="m K/W", what="local")
+    compare(
+        found.internal,
+        4 * direction @ matrix @ direction / count**2,
+        rtol=0.001,
+        unit="m K/W",
+        what="internal",
+    )
 
 
 # Effective resistance ---------------------------------------------------------------------------------------
@@ -273,8 +279,11 @@ def test_effective_resistance_of_legs(pipes, flow, water):
         exchange = (down - up) / between
         return -down / (2 * found.local) - exchange, up / (2 * found.local) - exchange
 
-    assert_allclose(
-        found.effective, effective_by_streams(150.0, flow * water.heat_capacity, slopes), rtol=1e-6
+    compare(
+        found.effective,
+        effective_by_streams(150.0, flow * water.heat_capacity, slopes),
+        rtol=1e-6,
+        unit="m K/W",
     )
 
 
@@ -291,8 +300,11 @@ def test_effective_resistance_of_a_coaxial_bore(into_gap, water):
             return -down / found.local - exchange, -exchange
         return -exchange, up / found.local - exchange
 
-    assert_allclose(
-        found.effective, effective_by_streams(150.0, 0.2 * water.heat_capacity, slopes), rtol=1e-6
+    compare(
+        found.effective,
+        effective_by_streams(150.0, 0.2 * water.heat_capacity, slopes),
+        rtol=1e-6,
+        unit="m K/W",
     )
 
 
@@ -315,11 +327,13 @@ def test_film_in_a_leg_against_ht_and_fluids(reynolds, roughness, water):
     share = np.clip((reynolds - 2300) / (4000 - 2300), 0, 1)
     nusselt = (1 - share) * 3.66 + share * turbulent(max(reynolds, 4000.0))
     found = at(built(ld.UTube(pipe=pipe, shank_spacing=0.07)), water, flow)
-    assert_allclose(found.reynolds, reynolds, rtol=1e-12)
+    compare(found.reynolds, reynolds, rtol=1e-12, what="Reynolds number")
     assert found.regime == (
         "laminar" if reynolds < 2300 else "transitional" if reynolds < 4000 else "turbulent"
     )
-    assert_allclose(found.film_coefficient, nusselt * water.conductivity / inner, rtol=1e-9)
+    compare(
+        found.film_coefficient, nusselt * water.conductivity / inner, rtol=1e-9, unit="W/(m2 K)", what="film"
+    )
 
 
 @pytest.mark.parametrize("reynolds", [800.0, 2e4, 2e5])
@@ -339,10 +353,14 @@ def test_film_in_a_gap_against_the_published_equations(reynolds, water):
     turbulent = f8 * reynolds * pr / (k1 + 12.7 * np.sqrt(f8) * (pr ** (2 / 3) - 1)) * (0.9 - 0.15 * a**0.6)
     nusselt = 3.66 + 1.2 * np.sqrt(a) if reynolds < 2300 else turbulent
     found = at(built(ld.Coaxial(inner=inner, outer=outer)), water, flow)
-    assert_allclose(found.reynolds, reynolds, rtol=1e-12)
+    compare(found.reynolds, reynolds, rtol=1e-12, what="Reynolds number")
     # Haaland's friction factor differs from Konakov's by up to 1 %.
-    assert_allclose(
-        found.film_coefficient, nusselt * water.conductivity / gap, rtol=1e-9 if reynolds < 2300 else 0.01
+    compare(
+        found.film_coefficient,
+        nusselt * water.conductivity / gap,
+        rtol=1e-9 if reynolds < 2300 else 0.01,
+        unit="W/(m2 K)",
+        what="film",
     )
 
 
@@ -353,4 +371,4 @@ def test_local_resistance_of_a_coaxial_bore_is_a_layered_cylinder(water):
     inner, outer = ld.Pipe.sdr(11, outer_diameter=0.063), ld.Pipe.sdr(17, outer_diameter=0.110)
     found = at(built(ld.Coaxial(inner=inner, outer=outer)), water, 0.5)
     layers = leg_resistance(outer, found.film_coefficient) + np.log(0.15 / 0.11) / (2 * np.pi * 1.5)
-    assert_allclose(found.local, layers, rtol=1e-12)
+    compare(found.local, layers, rtol=1e-12, unit="m K/W")

@@ -15,10 +15,10 @@ their weather nor their figures are in an open source that could be cited for ce
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 
 import loopdrift as ld
+from book import compare
 
 FLOOR = 120.0
 WALLS, ROOF, GROUND_FLOOR, WINDOWS = 160.0 * 0.35, 70.0 * 0.2, 65.0 * 0.4 * 0.6, 22.0 * 1.4
@@ -109,11 +109,11 @@ def test_steady_temperatures_are_those_of_the_nodes(mass):
     flow_at_1 = balance(mass, 1.0, -7.0, internal, 0.0, 0.0)[2]
     at_rest = flow_at_0 / (flow_at_0 - flow_at_1)
     air, surface, _ = balance(mass, at_rest, -7.0, internal, 0.0, 0.0)
-    assert_allclose(year["internal_gains_W"], internal, rtol=1e-12)
-    assert_allclose(year["mass_degC"], at_rest, rtol=1e-9)
-    assert_allclose(year["air_degC"], air, rtol=1e-9)
-    assert_allclose(year["surface_degC"], surface, rtol=1e-9)
-    assert_allclose(year["operative_degC"], 0.3 * air + 0.7 * surface, rtol=1e-9)
+    compare(year["internal_gains_W"], internal, rtol=1e-12, unit="W", what="internal gains")
+    compare(year["mass_degC"], at_rest, rtol=1e-9, unit="degC", what="mass")
+    compare(year["air_degC"], air, rtol=1e-9, unit="degC", what="air")
+    compare(year["surface_degC"], surface, rtol=1e-9, unit="degC", what="surface")
+    compare(year["operative_degC"], 0.3 * air + 0.7 * surface, rtol=1e-9, unit="degC", what="operative")
 
 
 @pytest.mark.parametrize(("outdoor", "series"), [(-7.0, "heating_W"), (38.0, "cooling_W")])
@@ -125,9 +125,15 @@ def test_steady_need_is_the_resistances_in_series_and_parallel(outdoor, series):
     through_surface = 1.0 / (1.0 / h["surface"] + 1.0 / (h["windows"] + through_mass))
     difference = 20.0 - outdoor if series == "heating_W" else outdoor - 25.0
     year = house.hourly(constant_weather(outdoor))
-    assert_allclose(year[series], (h["air"] + through_surface) * difference, rtol=1e-9)
+    compare(year[series], (h["air"] + through_surface) * difference, rtol=1e-9, unit="W")
     # What the envelope's areas and U-values lose, less what air and surfaces take off it.
-    assert_allclose(house.loss_coefficient, WALLS + ROOF + GROUND_FLOOR + WINDOWS + h["air"], rtol=1e-12)
+    compare(
+        house.loss_coefficient,
+        WALLS + ROOF + GROUND_FLOOR + WINDOWS + h["air"],
+        rtol=1e-12,
+        unit="W/K",
+        what="loss coefficient",
+    )
 
 
 def test_steady_solar_gains():
@@ -136,7 +142,7 @@ def test_steady_solar_gains():
     house = HOUSE.replace(windows=ld.Window(area=10.0, u_value=1.4, g_value=0.5, azimuth=0.0, tilt=180.0))
     year = house.hourly(weather, free_running=True)
     # Glass that looks down sees the ground alone: reflectance 0.2, F_w 0.9, frame 0.25.
-    assert_allclose(year["solar_gains_W"], 0.2 * 100.0 * 0.9 * 0.5 * 0.75 * 10.0, rtol=1e-9)
+    compare(year["solar_gains_W"], 0.2 * 100.0 * 0.9 * 0.5 * 0.75 * 10.0, rtol=1e-9, unit="W")
 
 
 @pytest.mark.parametrize("mass", ["very light", "medium", "very heavy"])
@@ -171,6 +177,6 @@ def test_free_running_temperatures_against_scipy(mass):
     distance = np.abs(rest / loss - np.array(end)).max()
     x = 3600.0 * loss / capacity
     bound = (x**2 / 12.0) * distance
-    assert_allclose(found, end, rtol=0.0, atol=1.01 * bound)
+    compare(found, end, rtol=0.0, atol=1.01 * bound, unit="degC")
     assert bound < 0.02, "the step of an hour costs little"
     assert np.abs(found - end).max() > 1e-3 * bound, "the bound is of the right size"

@@ -16,10 +16,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 from scipy.special import erfc, exp1, kv
 
+from book import compare
 from loopdrift import Bore, BoreField, Ground
 
 GROUND = Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
@@ -130,7 +130,7 @@ def test_exponentials_invert_the_infinite_line() -> None:
     """Analytic: the inversion used here on K0(2 sqrt(a p)), the transform of E1(a / t) / 2."""
     a = 0.075**2 / (4 * DIFFUSIVITY)
     inverted = invert(lambda p: kv(0, 2 * np.sqrt(a * p)), TIMES)
-    assert_allclose(inverted, exp1(a / TIMES) / 2, rtol=2e-5)
+    compare(inverted, exp1(a / TIMES) / 2, rtol=2e-5)
 
 
 @pytest.mark.parametrize("name", FIELDS)
@@ -139,7 +139,7 @@ def test_agrees_with_the_dense_solution(name: str) -> None:
     ours = bore_field(sources, positions).g_function(GROUND, TIMES)
     dense = g_function(sources, positions, TIMES)
     print(f"{name}: largest deviation {np.max(np.abs(ours / dense - 1)):.1e}")
-    assert_allclose(ours, dense, rtol=5e-4)
+    compare(ours, dense, rtol=5e-4)
 
 
 def stepped(positions: Array, time: float, steps: int) -> float:
@@ -186,14 +186,14 @@ def test_agrees_with_time_stepping(time: float) -> None:
     limit = fine + (fine - middle) / (order - 1)
     ours = bore_field(EQUAL, positions).g_function(GROUND, [time])
     print(f"{time:.0f} s: steps {coarse} {middle} {fine}, limit {limit}, deviation {ours[0] / limit - 1:.1e}")
-    assert_allclose(ours, limit, rtol=1e-3)
+    compare(ours, limit, rtol=1e-3)
 
 
 def test_uniform_heat_flux_of_one_bore_is_its_line_source() -> None:
     depth, buried_depth, radius = EQUAL[0]
     line = GROUND.line_source(TIMES, distance=radius, depth=depth, buried_depth=buried_depth)
     ours = bore_field(EQUAL, grid(1, 1, 6.0)).g_function(GROUND, TIMES, uniform_heat_flux=True)
-    assert_allclose(ours, line, rtol=2e-5)
+    compare(ours, line, rtol=2e-5)
 
 
 def test_uniform_heat_flux_of_a_field_is_the_mean_of_its_line_sources() -> None:
@@ -206,4 +206,4 @@ def test_uniform_heat_flux_of_a_field_is_the_mean_of_its_line_sources() -> None:
         for distance in distances.ravel()
     ]
     ours = bore_field(EQUAL, positions).g_function(GROUND, TIMES, uniform_heat_flux=True)
-    assert_allclose(ours, np.sum(lines, axis=0) / len(positions), rtol=2e-5)
+    compare(ours, np.sum(lines, axis=0) / len(positions), rtol=2e-5)

@@ -12,9 +12,9 @@ import pytest
 from fluids.core import K_from_f, dP_from_K
 from fluids.friction import Colebrook, Haaland, friction_factor_methods, one_phase_dP
 from ht.conv_internal import laminar_T_const, turbulent_Gnielinski
-from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from book import compare
 from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.friction import annulus_shape, friction_factor
 
@@ -74,7 +74,7 @@ def test_friction_factor(states):
     for reynolds, roughness in each(states, "reynolds", "roughness"):
         found.append(friction_factor(reynolds, roughness))
         expected.append(by_regime(reynolds, lambda re: 64 / re, lambda re, eD=roughness: Colebrook(re, eD)))
-    assert_allclose(found, expected, rtol=1e-11)
+    compare(found, expected, rtol=1e-11)
 
 
 def test_pressure_drop_of_a_pipe(states):
@@ -94,7 +94,7 @@ def test_pressure_drop_of_a_pipe(states):
         friction = one_phase_dP(flow, density, viscosity, diameter, roughness=roughness, L=length)
         expected.append(friction + dP_from_K(K=loss, rho=density, V=flow / (density * area)))
     assert len(found) > 6000
-    assert_allclose(found, expected, rtol=1e-11)
+    compare(found, expected, rtol=1e-11)
 
 
 def test_pressure_drop_is_that_of_its_friction_factor():
@@ -105,10 +105,16 @@ def test_pressure_drop_is_that_of_its_friction_factor():
     found = Channel.inside(pipe).flow(liquid, flow, length=length, loss_coefficient=0.0)
     factor = Colebrook(reynolds, 7e-6 / diameter)
     velocity = flow / (liquid.density * np.pi * diameter**2 / 4)
-    assert_allclose(found.reynolds, reynolds, rtol=1e-12)
-    assert_allclose(found.velocity, velocity, rtol=1e-12)
+    compare(found.reynolds, reynolds, rtol=1e-12, what="Reynolds number")
+    compare(found.velocity, velocity, rtol=1e-12, unit="m/s", what="velocity")
     k = K_from_f(fd=factor, L=length, D=diameter)
-    assert_allclose(found.pressure_drop, dP_from_K(K=k, rho=liquid.density, V=velocity), rtol=1e-11)
+    compare(
+        found.pressure_drop,
+        dP_from_K(K=k, rho=liquid.density, V=velocity),
+        rtol=1e-11,
+        unit="Pa",
+        what="pressure drop",
+    )
 
 
 def test_colebrook_is_near_the_formula_of_the_films(states):
@@ -120,7 +126,7 @@ def test_colebrook_is_near_the_formula_of_the_films(states):
         if reynolds >= TURBULENT
     ]
     ours = [friction_factor(reynolds, roughness) for reynolds, roughness in chosen]
-    assert_allclose(ours, [Haaland(reynolds, roughness) for reynolds, roughness in chosen], rtol=0.02)
+    compare(ours, [Haaland(reynolds, roughness) for reynolds, roughness in chosen], rtol=0.02)
 
 
 @pytest.mark.parametrize("ratio", [0.05, 0.3, 0.6, 0.95])
@@ -132,11 +138,11 @@ def test_laminar_friction_in_a_gap(ratio):
     radius = np.linspace(ratio, 1.0, 20_001)
     velocity = (1 - radius**2 - (1 - ratio**2) * np.log(radius) / np.log(ratio)) / 4
     residual = np.gradient(radius * np.gradient(velocity, radius), radius)[2:-2] + radius[2:-2]
-    assert_allclose(residual, 0.0, atol=1e-5)
+    compare(residual, 0.0, atol=1e-5)
     mean = np.trapezoid(velocity * radius, radius) / np.trapezoid(radius, radius)
     hydraulic = 2 * (1 - ratio)
     # f Re of pressure gradient = f / D x rho v2 / 2, with Re = rho v D / viscosity
-    assert_allclose(64 / annulus_shape(ratio), 2 * hydraulic**2 / mean, rtol=1e-6)
+    compare(64 / annulus_shape(ratio), 2 * hydraulic**2 / mean, rtol=1e-6)
 
 
 @pytest.mark.parametrize("outer_of_inner", [0.02, 0.04, 0.08])
@@ -153,8 +159,14 @@ def test_laminar_pressure_drop_in_the_gap_of_a_coaxial_bore(outer_of_inner):
     expected = 8.0 * viscosity * length * mass_flow / density / (np.pi * passes)
     flow = Channel.gap(pipes).flow(Liquid(density, viscosity), mass_flow, length=length, loss_coefficient=0.0)
     assert flow.regime == "laminar"
-    assert_allclose(flow.pressure_drop, expected, rtol=1e-9)
-    assert_allclose(flow.velocity, mass_flow / density / np.pi / (around**2 - within**2), rtol=1e-12)
+    compare(flow.pressure_drop, expected, rtol=1e-9, unit="Pa", what="pressure drop")
+    compare(
+        flow.velocity,
+        mass_flow / density / np.pi / (around**2 - within**2),
+        rtol=1e-12,
+        unit="m/s",
+        what="velocity",
+    )
 
 
 def test_nusselt_number(states):
@@ -185,7 +197,7 @@ def test_nusselt_number(states):
 
         found.append(seen.film_coefficient * diameter / conductivity)
         expected.append(by_regime(reynolds, lambda _: laminar_T_const(), turbulent))
-    assert_allclose(found, expected, rtol=1e-10)
+    compare(found, expected, rtol=1e-10, unit="Pa")
 
 
 class OneRow:

@@ -14,10 +14,10 @@ import itertools
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.special import erf, erfc
 
 import loopdrift as ld
+from book import compare
 from loopdrift import _core
 
 HOUR = 3600.0
@@ -147,4 +147,4 @@ def test_points_agree_with_plain_superposition(segment_heat: np.ndarray) -> None
     temperatures = history.points(points, [HOURS])[0]
     undisturbed = GROUND.temperature + GROUND.gradient * points[:, 2]
     assert np.abs(temperatures - undisturbed).min() > 1e-3, "every point must have felt the heat"
-    assert_allclose(temperatures, superposed(points, segment_heat), rtol=0.0, atol=2e-3)
+    compare(temperatures, superposed(points, segment_heat), rtol=0.0, atol=2e-3, unit="degC")

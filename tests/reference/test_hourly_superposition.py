@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 import loopdrift as ld
+from book import compare
 
 HOUR = 3600.0
 YEARS = 3
@@ -138,9 +138,9 @@ def test_three_coupled_years_agree_with_plain_superposition(design: ld.Design) -
     assert (hourly["backup_W"] > 0.0).sum() > 100, "the case must have hours beyond the heat pump's capacity"
     assert ((design.loads.heating > 0) & (design.loads.cooling > 0)).sum() > 100
     for column in ("entering_fluid_degC", "wall_degC"):
-        assert_allclose(hourly[column], reference[column], rtol=0.0, atol=1e-5)
+        compare(hourly[column], reference[column], rtol=0.0, atol=1e-5, unit="SI units", what="hourly series")
     plant = hourly["electricity_W"] - hourly["backup_W"]
-    assert_allclose(plant, reference["electricity_W"], rtol=1e-6, atol=1e-6)
+    compare(plant, reference["electricity_W"], rtol=1e-6, atol=1e-6, unit="W", what="electricity")
 
 
 @pytest.mark.parametrize("years", [1, 20, 100])
@@ -155,8 +155,8 @@ def test_the_run_reports_its_error_against_exact_superposition(design: ld.Design
     )[:count]
     undisturbed = design.ground.temperature + design.ground.gradient * (2.0 + 85.0 / 2.0)
     error = np.abs(undisturbed - drop - run.hourly["wall_degC"]).max()
-    assert_allclose(error, 0.0, atol=1e-5)
+    compare(error, 0.0, atol=1e-5, unit="K", what="error")
     # The run's own figure rests on another tabulation; the last digits of the Laplace inversion, 1e-7 of g,
     # add up over the years and set the two apart: by up to 4.7e-6 K in 100 years.
-    assert_allclose(run.error.exponentials, error, atol=6e-6)
-    assert_allclose(run.error.tabulation, 0.0, atol=5e-6)
+    compare(run.error.exponentials, error, atol=6e-6, unit="K", what="error of the exponentials")
+    compare(run.error.tabulation, 0.0, atol=5e-6, unit="K", what="error of the table")

@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 from scipy.integrate import dblquad, quad
 from scipy.special import erfc
 
+from book import compare
 from loopdrift import Bore, BoreField, Ground
 
 Array = NDArray[np.float64]
@@ -82,7 +82,7 @@ def test_uniform_heat_flux_is_a_double_integral() -> None:
         total -= 2 * on_another(distance(TWO, 0, 1, mirrored=True), spans, time)
         for i in range(2):
             total -= on_another(distance(TWO, i, i, mirrored=True), [spans[i]] * 2, time)
-        assert_allclose(found, total / TWO.total_depth, rtol=3e-5)
+        compare(found, total / TWO.total_depth, rtol=3e-5)
 
 
 def point(d: float, time: float) -> float:
@@ -183,4 +183,4 @@ def one_wall_temperature(field: BoreField, time: float) -> float:
 def test_one_wall_temperature_solves_the_dense_equations(name: str) -> None:
     times = np.array([DAY, 100 * DAY, 30 * 365 * DAY])
     expected = [one_wall_temperature(FIELDS[name], time) for time in times]
-    assert_allclose(FIELDS[name].g_function(GROUND, times), expected, rtol=5e-6)
+    compare(FIELDS[name].g_function(GROUND, times), expected, rtol=5e-6)

@@ -12,9 +12,9 @@ from __future__ import annotations
 import mpmath
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.special import erfc, exp1
 
+from book import compare
 from loopdrift import Ground
 
 GROUND = Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
@@ -63,7 +63,7 @@ def test_is_the_integral_of_point_sources(
     distance: float, depth: float, buried_depth: float, time: float
 ) -> None:
     ours = GROUND.line_source([time], distance=distance, depth=depth, buried_depth=buried_depth)
-    assert_allclose(ours, point_sources(distance, depth, buried_depth, time), rtol=1e-9)
+    compare(ours, point_sources(distance, depth, buried_depth, time), rtol=1e-9)
 
 
 def test_is_an_infinite_line_but_for_its_ends() -> None:
@@ -79,7 +79,7 @@ def test_is_an_infinite_line_but_for_its_ends() -> None:
     reach = np.sqrt(4 * DIFFUSIVITY * times)
     x = 0.075 / reach
     missing = reach * (np.exp(-(x**2)) / np.sqrt(np.pi) - x * erfc(x)) / 100.0
-    assert_allclose(ours, infinite - missing, rtol=1e-9)
+    compare(ours, infinite - missing, rtol=1e-9)
 
 
 @pytest.mark.parametrize("buried_depth", [0.0, 1.0, 200.0])
@@ -102,7 +102,7 @@ def test_steady_state(buried_depth: float) -> None:
     ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, buried_depth=buried_depth)
     reach = np.sqrt(4 * DIFFUSIVITY * 10_000 * YEAR)
     transient = depth * (2 * buried_depth + depth) ** 2 / (3 * np.sqrt(np.pi) * reach**3)
-    assert_allclose(ours, own - image, rtol=0, atol=1.1 * transient)
+    compare(ours, own - image, rtol=0, atol=1.1 * transient)
 
 
 def test_steady_state_is_near_eskilsons() -> None:
@@ -114,4 +114,4 @@ def test_steady_state_is_near_eskilsons() -> None:
     depth, radius = 10.0, 0.05
     for buried_depth in (0.0, 200.0):
         ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, buried_depth=buried_depth)
-        assert_allclose(ours, np.log(depth / (2 * radius)), rtol=0, atol=np.log(4) - 1 + radius / depth)
+        compare(ours, np.log(depth / (2 * radius)), rtol=0, atol=np.log(4) - 1 + radius / depth)

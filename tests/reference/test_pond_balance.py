@@ -15,6 +15,7 @@ import pytest
 from scipy.optimize import brentq
 
 import loopdrift as ld
+from book import between
 
 AREA, PIPE = 6000.0, ld.Pipe.sdr(11, outer_diameter=0.04)
 LATENT_HEAT = 2.454e6  # J/kg at 20 degC (CRC Handbook, from memory)
@@ -93,4 +94,4 @@ def test_constant_weather_leads_to_the_balance_of_other_wind_functions(
     )
     surface = design.run(1).hourly["water_surface_degC"].iloc[-1]
     low, high = sorted((root(0.7), root(1.4)))
-    assert low < surface < high
+    between(surface, low, high, unit="degC")

@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 import pvlib
 import pytest
-from numpy.testing import assert_allclose, assert_array_equal
+from numpy.testing import assert_array_equal
 
 import loopdrift as ld
+from book import compare
 
 DATA = Path(pvlib.__file__).parent / "data"
 
@@ -25,7 +26,7 @@ def test_typical_years_by_end_of_hour(file, utc_offset):
     assert weather.utc_offset == utc_offset
     # The sun is up at noon of hour 12 and the first stamp, 01:00, is hour 0.
     assert frame.index[0].hour == 1
-    assert_allclose(weather.ghi.reshape(365, 24).mean(axis=0).argmax(), 12, atol=1.0)
+    compare(weather.ghi.reshape(365, 24).mean(axis=0).argmax(), 12, atol=1.0, unit="h")
 
 
 def test_a_typical_year_by_beginning_of_hour():
@@ -47,4 +48,4 @@ def test_both_stampings_put_the_sun_in_the_same_place():
     for frame, where in ((greensboro, place), (miami, other_place)):
         day = ld.Weather.from_frame(frame).ghi.reshape(365, 24).mean(axis=0)
         noon = np.average(np.arange(24) + 0.5, weights=day)
-        assert_allclose(noon, 12.0 + where["TZ"] - where["longitude"] / 15.0, atol=0.25)
+        compare(noon, 12.0 + where["TZ"] - where["longitude"] / 15.0, atol=0.25, unit="h")

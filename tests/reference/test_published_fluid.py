@@ -15,8 +15,8 @@ Water at 20 degC: density 998.2 kg/m3, heat capacity 4184 J/(kg K), conductivity
 
 import CoolProp.CoolProp
 import pytest
-from numpy.testing import assert_allclose
 
+from book import compare
 from loopdrift.parts.fluid.fluid import Fluid
 
 ASHRAE = [
@@ -36,7 +36,7 @@ ASHRAE = [
 
 @pytest.mark.parametrize(("name", "by_mass", "by_volume", "freezing_point"), ASHRAE)
 def test_freezing_point_against_ashrae(name, by_mass, by_volume, freezing_point):
-    assert_allclose(Fluid(name, mass_fraction=by_mass).freezing_point, freezing_point, atol=1.0)
+    compare(Fluid(name, mass_fraction=by_mass).freezing_point, freezing_point, atol=1.0, unit="degC")
 
 
 @pytest.mark.parametrize(
@@ -46,7 +46,7 @@ def test_freezing_point_against_ashrae(name, by_mass, by_volume, freezing_point)
 def test_the_remembered_table_against_its_copy_by_volume(name, by_mass, by_volume, freezing_point):
     fluid = {"ethylene glycol": "AEG", "propylene glycol": "APG"}[name]
     copy = CoolProp.CoolProp.PropsSI("T_freeze", "T", 293.15, "P", 3e5, f"INCOMP::{fluid}[{by_volume}]")
-    assert_allclose(copy - 273.15, freezing_point, atol=0.4)
+    compare(copy - 273.15, freezing_point, atol=0.4, unit="degC")
 
 
 @pytest.mark.parametrize(
@@ -56,8 +56,10 @@ def test_the_remembered_table_against_its_copy_by_volume(name, by_mass, by_volum
 def test_a_dilute_mixture_follows_the_cryoscopic_law(name, molar_mass):
     fraction = 0.05
     molality = 1000.0 * fraction / (1.0 - fraction) / molar_mass
-    assert_allclose(Fluid(name, mass_fraction=fraction).freezing_point, -1.86 * molality, atol=0.1)
+    compare(Fluid(name, mass_fraction=fraction).freezing_point, -1.86 * molality, atol=0.1, unit="degC")
 
 
 def test_water_at_20_degrees():
-    assert_allclose(Fluid("water").properties([20.0]), [[998.2, 4184.0, 0.598, 1.0016e-3]], rtol=2e-3)
+    compare(
+        Fluid("water").properties([20.0]), [[998.2, 4184.0, 0.598, 1.0016e-3]], rtol=2e-3, unit="SI units"
+    )

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 import loopdrift as ld
+from book import compare
 
 HOUR = 3600.0
 COP = 3.5
@@ -138,7 +138,7 @@ def test_an_hour_has_the_resistance_of_its_own_fluid(name: str) -> None:
     case = design(fluid, flow, on_and_off(amount, 0), ld.BoreField(built_bore(), positions=[[0.0, 0.0]]))
     run = case.run(1)
     difference = np.abs(run.hourly["entering_fluid_degC"].to_numpy()[:hours] - superposed(case, hours)).max()
-    assert_allclose(difference, 0.0, atol=0.005)
+    compare(difference, 0.0, atol=0.005, unit="K")
     assert difference <= run.error.largest
 
 

@@ -14,10 +14,10 @@ import pytest
 import scipy.linalg
 from fluids.fittings import Darby3K, bend_miter, bend_rounded
 from fluids.friction import Clamond, material_roughness
-from numpy.testing import assert_allclose
 from scipy.special import kv
 
 import loopdrift as ld
+from book import between, compare
 from loopdrift import _core
 from loopdrift.parts.bore import GROUT_HEAT_CAPACITY, POLYETHYLENE_CONDUCTIVITY, SMOOTH_ROUGHNESS
 from loopdrift.parts.hydraulics.friction import annulus_shape, friction_factor
@@ -100,14 +100,14 @@ def developed(ratio: float, *, warm: str) -> float:
 
 
 def test_laminar_film_in_a_leg_is_graetzs():
-    assert_allclose(in_a_leg(800.0), developed(0.0, warm="outer"), rtol=1e-3)
+    compare(in_a_leg(800.0), developed(0.0, warm="outer"), rtol=1e-3)
 
 
 @pytest.mark.parametrize("ratio", [0.1, 0.3, 0.5, 0.8])
 def test_laminar_films_in_a_gap_are_those_of_its_flow(ratio):
     """3.66 + 1.2 a^-0.8 inside and 3.66 + 1.2 a^0.5 outside (VDI Heat Atlas); within 4 %."""
     expected = [developed(ratio, warm=wall) for wall in ("inner", "outer")]
-    assert_allclose(on_walls(ratio, 1000.0), expected, rtol=0.04)
+    compare(on_walls(ratio, 1000.0), expected, rtol=0.04)
 
 
 @pytest.mark.parametrize("reynolds", [1e4, 3e4, 1e5])
@@ -118,7 +118,7 @@ def test_turbulent_film_in_a_leg_is_near_those_of_others(reynolds):
         ht.conv_internal.turbulent_Petukhov_Kirillov_Popov(Re=reynolds, Pr=PRANDTL, fd=friction),
         ht.conv_internal.turbulent_Churchill_Zajic(Re=reynolds, Pr=PRANDTL, fd=friction),
     ]
-    assert_allclose(in_a_leg(reynolds), others, rtol=0.10)
+    compare(in_a_leg(reynolds), others, rtol=0.10)
 
 
 @pytest.mark.parametrize("ratio", [0.2, 0.45, 0.7])
@@ -134,7 +134,7 @@ def test_turbulent_films_in_a_gap_are_near_those_of_others(ratio, reynolds):
         Re=reynolds, Pr=PRANDTL, fd=Clamond(reynolds, 0.0)
     )
     expected = of_pipe * np.array([0.86 * ratio**-0.16, 1.0 - 0.14 * ratio**0.6])
-    assert_allclose(on_walls(ratio, reynolds), expected, rtol=0.15)
+    compare(on_walls(ratio, reynolds), expected, rtol=0.15)
 
 
 @pytest.mark.parametrize("ratio", [0.3, 0.6, 0.9])
@@ -143,12 +143,12 @@ def test_turbulent_friction_in_a_gap_is_that_between_plates(ratio):
     Eng. 93, 296: 0.0320 (both from memory). The code has 0.0343 to 0.0345, a pipe 0.0309."""
     reynolds = 1e4
     found = friction_factor(reynolds, 0.0, shape=annulus_shape(ratio))
-    assert_allclose(found, 4.0 * 0.073 * (reynolds / 2.0) ** -0.25, rtol=0.03)
-    assert_allclose(found, 4.0 * 0.1268 * reynolds**-0.3, rtol=0.08)
+    compare(found, 4.0 * 0.073 * (reynolds / 2.0) ** -0.25, rtol=0.03)
+    compare(found, 4.0 * 0.1268 * reynolds**-0.3, rtol=0.08)
 
 
 def test_a_drawn_tube_is_as_smooth_as_the_library_has_it():
-    assert_allclose(SMOOTH_ROUGHNESS, material_roughness("Glass"), rtol=0.02)
+    compare(SMOOTH_ROUGHNESS, material_roughness("Glass"), rtol=0.02, unit="m")
 
 
 def test_the_close_bend_is_between_a_rounded_one_and_two_sharp_elbows():
@@ -156,14 +156,14 @@ def test_the_close_bend_is_between_a_rounded_one_and_two_sharp_elbows():
     rounded = bend_rounded(Di=0.026, angle=180.0, fd=0.025, rc=0.75 * 0.026)
     name = "Elbow, 180\N{DEGREE SIGN}, threaded, close-return bend, (r/D = 1)"
     darby = Darby3K(NPS=1.0, Re=1e4, name=name)
-    assert max(darby, rounded) < CLOSE_BEND < 2.0 * bend_miter(angle=90.0)
-    assert_allclose(CLOSE_BEND, darby, rtol=0.2)
+    between(CLOSE_BEND, max(darby, rounded), 2.0 * bend_miter(angle=90.0))
+    compare(CLOSE_BEND, darby, rtol=0.2)
 
 
 def test_polyethylene_conducts_between_its_two_kinds():
     """0.33 of low and 0.50 W/(m K) of high density (ISO 10456:2007, table 3, by the library ht)."""
     kinds = [ht.insulation.k_material(name) for name in POLYETHYLENE]
-    assert min(kinds) < POLYETHYLENE_CONDUCTIVITY < max(kinds)
+    between(POLYETHYLENE_CONDUCTIVITY, min(kinds), max(kinds), unit="W/(m K)")
 
 
 def heat_capacity_of_walls() -> float:
@@ -197,11 +197,11 @@ def heat_capacity_of_walls() -> float:
 def test_pipe_walls_store_what_polyethylene_does():
     """High and low density by ht's table (ISO 10456): 980 x 1800 and 920 x 2200 J/(m3 K)."""
     of = [ht.insulation.rho_material(name) * ht.insulation.Cp_material(name) for name in POLYETHYLENE]
-    assert min(of) * 0.99 < heat_capacity_of_walls() < max(of) * 1.01
+    between(heat_capacity_of_walls(), min(of) * 0.99, max(of) * 1.01, unit="J/(m3 K)")
 
 
 def test_grout_stores_what_it_is_mixed_of():
     """Water with 15 to 40 % by volume of clay, sand or cement (2.0 to 2.2 MJ/(m3 K)); poor and rich in
     solids."""
     by_solids = [(1.0 - solids) * DENSITY * CAPACITY + solids * 2.1e6 for solids in (0.15, 0.45)]
-    assert by_solids[1] < GROUT_HEAT_CAPACITY < by_solids[0]
+    between(GROUT_HEAT_CAPACITY, by_solids[1], by_solids[0], unit="J/(m3 K)")

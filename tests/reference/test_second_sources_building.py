@@ -11,10 +11,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp.HumidAirProp import HAPropsSI
-from numpy.testing import assert_allclose
 from scipy.constants import Stefan_Boltzmann, zero_Celsius
 
 import loopdrift as ld
+from book import between, compare
 
 FLOOR, HEIGHT = 100.0, 2.5
 WINDOW = ld.Window(area=10.0, u_value=1.2, g_value=0.5, azimuth=180.0, tilt=0.0)
@@ -56,7 +56,7 @@ def test_air_holds_the_heat_of_moist_air():
     """At 20 degC, half saturated: 1,214 J/(m3 K); the standard's 1,200 is 1.2 % less."""
     state = ("T", 20.0 + zero_Celsius, "P", 101_325, "R", 0.5)
     capacity = HAPropsSI("C", *state) / HAPropsSI("V", *state)
-    assert_allclose(by_air() / (0.5 * HEIGHT * FLOOR / 3600.0), capacity, rtol=0.015)
+    compare(by_air() / (0.5 * HEIGHT * FLOOR / 3600.0), capacity, rtol=0.015, unit="J/(m3 K)")
 
 
 CONVECTION = 2.5  # On a wall, ISO 6946:2007, annex A; from memory [W/(m2 K)].
@@ -80,8 +80,8 @@ def test_convection_on_a_wall_is_what_the_library_has():
         grashof = 9.81 / (20.0 + zero_Celsius) * difference * HEIGHT**3 / kinematic**2
         return Nu_vertical_plate_Churchill(Pr=prandtl, Gr=grashof) * conductivity / HEIGHT
 
-    assert film(2.5) < CONVECTION < film(10.0)
-    assert_allclose(film(5.0), CONVECTION, rtol=0.03)
+    between(CONVECTION, film(2.5), film(10.0), unit="W/(m2 K)")
+    compare(film(5.0), CONVECTION, rtol=0.03, unit="W/(m2 K)")
 
 
 def star() -> tuple[float, float]:
@@ -100,7 +100,7 @@ def test_air_and_surfaces_exchange_what_convection_and_radiation_do():
     1 % apart."""
     enclosure = 2.0 + 4.0 * HEIGHT / 4.0
     to_air, _ = star()
-    assert_allclose(air_to_surface() / FLOOR, to_air * enclosure, rtol=0.015)
+    compare(air_to_surface() / FLOOR, to_air * enclosure, rtol=0.015, unit="W/(m2 K)")
 
 
 @pytest.mark.parametrize("mass", ["medium", "heavy", "very heavy"])
@@ -110,10 +110,10 @@ def test_mass_lies_behind_the_same_films(mass):
     _, to_walls = star()
     enclosure = 2.0 + 4.0 * HEIGHT / 4.0
     share = surface_to_mass(mass) / (FLOOR * to_walls * enclosure)
-    assert 0.5 < share < 0.85
+    between(share, 0.5, 0.85)
     if mass == "medium":
         # Floor, and half of what else there is.
-        assert_allclose(share, (1.0 + 0.5 * (enclosure - 1.0)) / enclosure, atol=0.07)
+        compare(share, (1.0 + 0.5 * (enclosure - 1.0)) / enclosure, atol=0.07)
 
 
 def test_what_a_person_feels_is_the_mean_of_air_and_radiation():
@@ -123,7 +123,7 @@ def test_what_a_person_feels_is_the_mean_of_air_and_radiation():
     mean = 0.5 * (end["air_degC"] + end["surface_degC"] + beyond)
     span = end["air_degC"] - end["surface_degC"]
     assert span > 0.5
-    assert_allclose(end["operative_degC"], mean, atol=0.03 * span)
+    compare(end["operative_degC"], mean, atol=0.03 * span, unit="degC")
 
 
 def heat_capacity(mass: str) -> float:
@@ -168,9 +168,9 @@ def test_a_kind_of_building_stores_what_its_lining_does_in_a_day(mass):
     Wh/(m2 K) that the building typology TABULA takes for all (2013; from memory)."""
     _, to_walls = star()
     area = surface_to_mass(mass) / (FLOOR * to_walls)
-    assert_allclose(heat_capacity(mass) / area, daily(*LINING[mass]), rtol=0.5)
+    compare(heat_capacity(mass) / area, daily(*LINING[mass]), rtol=0.5, unit="J/(m2 K)")
     if mass == "medium":
-        assert_allclose(heat_capacity(mass), 45.0 * 3600.0, rtol=0.03)
+        compare(heat_capacity(mass), 45.0 * 3600.0, rtol=0.03, unit="J/(m2 K)")
 
 
 def test_kinds_rise_in_even_steps():
@@ -198,7 +198,7 @@ def test_glass_lets_in_less_from_aside():
     cosine = (np.arange(5000) + 0.5) / 5000
     panes = 2
     normal = float(through_panes(np.array([1.0]), panes)[0])
-    assert_allclose(factor, 2.0 * np.mean(through_panes(cosine, panes) * cosine) / normal, rtol=0.01)
+    compare(factor, 2.0 * np.mean(through_panes(cosine, panes) * cosine) / normal, rtol=0.01)
 
 
 def test_ground_throws_back_what_grass_does():
@@ -210,8 +210,8 @@ def test_ground_throws_back_what_grass_does():
         house.hourly(weather(light=300.0), free_running=True)["solar_gains_W"].iloc[12]
         for house in (HOUSE, down)
     )
-    assert_allclose(reflected / up, SURFACE_ALBEDOS["grass"], atol=0.01)
-    assert_allclose(reflected / up, SURFACE_ALBEDOS["urban"], atol=0.03)
+    compare(reflected / up, SURFACE_ALBEDOS["grass"], atol=0.01, what="grass")
+    compare(reflected / up, SURFACE_ALBEDOS["urban"], atol=0.03, what="town")
 
 
 def fanger(metabolism: float, air: float, vapour: float) -> float:
@@ -228,8 +228,8 @@ def fanger(metabolism: float, air: float, vapour: float) -> float:
 def test_a_person_gives_off_what_fanger_says():
     """74 W seated at rest, 85 W at light work; the code's 70 W is 6 and 18 % below."""
     person = HOUSE.replace(occupants=1).hourly(weather(), free_running=True)["internal_gains_W"].iloc[0]
-    assert_allclose(person, fanger(58.15, 22.0, 1300.0), rtol=0.08)
-    assert_allclose(person, fanger(70.0, 22.0, 1300.0), rtol=0.2)
+    compare(person, fanger(58.15, 22.0, 1300.0), rtol=0.08, unit="W", what="seated")
+    compare(person, fanger(70.0, 22.0, 1300.0), rtol=0.2, unit="W", what="light work")
 
 
 def test_half_of_the_gains_warms_the_air_at_once():
@@ -239,5 +239,5 @@ def test_half_of_the_gains_warms_the_air_at_once():
     end = house.hourly(weather(), free_running=True).iloc[4000]
     to_air = by_air() * (end["air_degC"] + 5.0) + air_to_surface() * (end["air_degC"] - end["surface_degC"])
     body, device = 3.1 / (3.1 + 4.7), 0.85
-    assert body < to_air / 1000.0 < device
-    assert_allclose(to_air / 1000.0, 0.75 * body + 0.25 * device, atol=0.05)
+    between(to_air / 1000.0, body, device)
+    compare(to_air / 1000.0, 0.75 * body + 0.25 * device, atol=0.05)

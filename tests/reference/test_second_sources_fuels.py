@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from chemicals.combustion import HHV_modified_Dulong, combustion_data
 from CoolProp.CoolProp import PropsSI
-from numpy.testing import assert_allclose
 
+from book import compare
 from loopdrift.parts.prices.fuel import HEATING_VALUES
 
 STANDARD = {"T": 288.15, "P": 101_325.0}
@@ -31,7 +31,7 @@ def test_natural_gas_is_mostly_methane():
     mixture = {"CH4": ("74-82-8", 0.92), "C2H6": ("74-84-0", 0.05), "C3H8": ("74-98-6", 0.01)}
     mole = sum(share * of_gas(formula, Hfg(cas)) for formula, (cas, share) in mixture.items())
     moles = STANDARD["P"] / 8.314462618 / STANDARD["T"]
-    assert_allclose(stated("natural gas", "kWh/m3"), mole * moles / JOULES, rtol=0.02)
+    compare(stated("natural gas", "kWh/m3"), mole * moles / JOULES, rtol=0.02, unit="kWh/m3")
 
 
 def test_propane_is_a_liquid_of_its_own_density():
@@ -41,7 +41,7 @@ def test_propane_is_a_liquid_of_its_own_density():
 
     mass = of_gas("C3H8", Hfg("74-98-6")) / MW("74-98-6") * 1000.0
     density = PropsSI("D", "T", STANDARD["T"], "Q", 0, "Propane")
-    assert_allclose(stated("propane", "kWh/m3"), mass * density / JOULES, rtol=0.02)
+    compare(stated("propane", "kWh/m3"), mass * density / JOULES, rtol=0.02, unit="kWh/m3")
 
 
 # Shares by mass of carbon, hydrogen and so on: light heating oil of 845 kg/m3 (DIN 51603 has up to 860), and
@@ -64,10 +64,10 @@ def channiwala(shares: dict[str, float]) -> float:
 @pytest.mark.parametrize(("formula", "apart"), [(dulong, 0.065), (channiwala, 0.02)])
 def test_heating_oil_is_what_its_elements_give(formula, apart):
     """1 % below Channiwala & Parikh and 6 % below Dulong, whose formula lies above for all liquids."""
-    assert_allclose(stated("fuel oil", "kWh/m3"), 845.0 * formula(OIL) / JOULES, rtol=apart)
+    compare(stated("fuel oil", "kWh/m3"), 845.0 * formula(OIL) / JOULES, rtol=apart, unit="kWh/m3")
 
 
 @pytest.mark.parametrize(("fuel", "water"), [("wood pellets", 0.08), ("firewood", 0.20)])
 def test_wood_is_what_its_elements_give(fuel, water):
     """Higher heating values, so that water only thins: 1 and 3.4 % apart."""
-    assert_allclose(stated(fuel, "kWh/kg"), (1.0 - water) * channiwala(WOOD) / JOULES, rtol=0.04)
+    compare(stated(fuel, "kWh/kg"), (1.0 - water) * channiwala(WOOD) / JOULES, rtol=0.04, unit="kWh/kg")

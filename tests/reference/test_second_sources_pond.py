@@ -15,11 +15,11 @@ import functools
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from numpy.testing import assert_allclose
 from scipy.constants import Stefan_Boltzmann, zero_Celsius
 from scipy.constants import g as gravity
 
 import loopdrift as ld
+from book import between, compare
 
 HOURS = 8760
 AREA = 1000.0
@@ -140,7 +140,7 @@ def test_emissivity_is_between_smooth_water_at_all_angles_and_along_the_normal()
     normal = [1.0 - float(fresnel(n, np.array([1.0]))[0]) for n in INFRARED.values()]
     assert np.trapezoid(planck * at_all, wavelength) / np.trapezoid(planck, wavelength) < emissivity()
     assert emissivity() < max(normal)
-    assert_allclose(emissivity(), 0.970, atol=0.005)
+    compare(emissivity(), 0.970, atol=0.005)
 
 
 def of_clear_sky(air: float, vapour: float) -> list[float]:
@@ -161,8 +161,8 @@ def test_the_clear_sky_is_as_bright_as_others_have_it(air, humidity):
     missing = overcast - (taken(air, air, humidity=humidity, sun=sun) - (1.0 - reflected()) * sun)
     found = 1.0 - missing / (emissivity() * Stefan_Boltzmann * (air + zero_Celsius) ** 4)
     prata, dilley = of_clear_sky(air, humidity / 100.0 * saturated(air))
-    assert_allclose(found, prata, rtol=0.03)
-    assert_allclose(found, dilley, rtol=0.06)
+    compare(found, prata, rtol=0.03, what="Prata")
+    compare(found, dilley, rtol=0.06, what="Dilley and O'Brien")
 
 
 def clear_day(latitude: float, day: int) -> float:
@@ -192,7 +192,7 @@ def test_a_clear_day_is_as_bright_as_by_another_model(day, latitude):
         (1.0 - reflected()) * light - taken(20.0, 20.0, day, sun=light, latitude=latitude)
         for light in (sun, 1500.0)
     ]
-    assert_allclose(sun * missing[1] / missing[0], expected, rtol=0.06, atol=5.0)
+    compare(sun * missing[1] / missing[0], expected, rtol=0.06, atol=5.0, unit="W/m2")
 
 
 def spectrum() -> tuple[np.ndarray, np.ndarray]:
@@ -221,7 +221,7 @@ def test_the_infrared_stays_in_the_uppermost_layer():
     left = np.trapezoid(light * np.exp(-100.0 * each / 6.0), wavelength) / np.trapezoid(light, wavelength)
     passed, _ = light_through_ice()
     by_face = passed / (1.0 - reflected_by_ice())
-    assert_allclose(1.0 - by_face, 1.0 - left, atol=0.03)
+    compare(1.0 - by_face, 1.0 - left, atol=0.03)
 
 
 # Vapour and convection --------------------------------------------------------------------------------------
@@ -234,7 +234,7 @@ def test_vapour_follows_iapws(water):
     def fall(water: float) -> float:
         return taken(water, water) - taken(water, water, humidity=20.0)
 
-    assert_allclose(fall(water) / fall(20.0), saturated(water) / saturated(20.0), rtol=3e-3)
+    compare(fall(water) / fall(20.0), saturated(water) / saturated(20.0), rtol=3e-3)
 
 
 def psychrometric(altitude: float = 0.0) -> float:
@@ -265,7 +265,7 @@ def test_convection_is_to_evaporation_as_heat_is_to_mass():
     latent = PropsSI("H", "T", kelvins, "Q", 1, "Water") - PropsSI("H", "T", kelvins, "Q", 0, "Water")
     ratio = 18.015 / 28.965
     analogy = (diffusivity / of_vapour) ** (2 / 3) * capacity * 101_325 / (ratio * latent)
-    assert_allclose(psychrometric(), analogy, rtol=0.05)
+    compare(psychrometric(), analogy, rtol=0.05, unit="Pa/K")
 
 
 @pytest.mark.parametrize("altitude", [1000.0, 3000.0])
@@ -273,7 +273,7 @@ def test_the_air_thins_as_the_standard_atmosphere(altitude):
     from fluids.atmosphere import ATMOSPHERE_1976
 
     ratio = ATMOSPHERE_1976(altitude).P / ATMOSPHERE_1976(0.0).P
-    assert_allclose(psychrometric(altitude) / psychrometric(), ratio, rtol=1e-3)
+    compare(psychrometric(altitude) / psychrometric(), ratio, rtol=1e-3)
 
 
 # Water ------------------------------------------------------------------------------------------------------
@@ -286,7 +286,7 @@ def test_heat_of_the_inflow_is_that_of_water():
     found = year["heat_from_inflow_W"] / 1e4
     assert 30.0 - surface > 0.01
     enthalpies = [PropsSI("H", "T", at + zero_Celsius, "P", 101_325, "Water") for at in (30.0, surface)]
-    assert_allclose(found, enthalpies[0] - enthalpies[1], rtol=5e-3)
+    compare(found, enthalpies[0] - enthalpies[1], rtol=5e-3, unit="J/kg")
 
 
 def test_water_at_rest_conducts_as_iapws_has_it():
@@ -299,7 +299,7 @@ def test_water_at_rest_conducts_as_iapws_has_it():
     upward = (end["heat_from_ground_W"] - end["heat_extracted_W"]) / AREA
     conductivity = upward * (1.0 - 1.0 / 12.0) / end["wall_degC"]  # from the last layer's middle to the ice
     expected = PropsSI("L", "T", 0.5 * end["wall_degC"] + zero_Celsius, "P", 101_325, "Water")
-    assert_allclose(conductivity, expected, rtol=0.06)
+    compare(conductivity, expected, rtol=0.06, unit="W/(m K)")
 
 
 @pytest.mark.parametrize("depth", [4.0, 10.0])
@@ -327,7 +327,7 @@ def test_wind_drags_water_as_it_drags_the_sea():
     """
     air, water = (PropsSI("D", "T", 283.15, "P", 101_325, name) for name in ("Air", "Water"))
     at_2_m = np.log(10.0 / 1.5e-4) / np.log(2.0 / 1.5e-4)  # the profile over Large & Pond's roughness
-    assert_allclose(np.sqrt(1.2e-3 * air / water) * at_2_m, 1.2e-3, rtol=0.3)
+    compare(np.sqrt(1.2e-3 * air / water) * at_2_m, 1.2e-3, rtol=0.3)
 
 
 # Ice --------------------------------------------------------------------------------------------------------
@@ -360,7 +360,7 @@ def test_ice_conducts_as_two_authors_have_it():
     2.27; both from memory. The code's 2.2 is 3 % from either."""
     yen = 9.828 * np.exp(-0.0057 * 268.15)
     fukusako = 1.16 * (1.91 + 8.66e-3 * 5.0 + 2.97e-5 * 25.0)
-    assert yen < conductivity_of_ice() < fukusako
+    between(conductivity_of_ice(), yen, fukusako, unit="W/(m K)")
 
 
 def test_a_metre_of_ice_holds_the_heat_of_iapws():
@@ -377,7 +377,7 @@ def test_a_metre_of_ice_holds_the_heat_of_iapws():
     of_water = 4.2e6 * (first["wall_degC"] - last["wall_degC"])
     grown = last["ice_m"] - first["ice_m"]
     assert grown > 0.2
-    assert_allclose((lost - of_water) / grown, by_metre, rtol=0.02)
+    compare((lost - of_water) / grown, by_metre, rtol=0.02, unit="J/m3")
 
 
 def test_ice_grows_by_stefans_law():
@@ -391,7 +391,7 @@ def test_ice_grows_by_stefans_law():
     first = 1500 + int(np.argmax(ice[1500:] > 0.0))
     degree_days = -year["water_surface_degC"].to_numpy()[first:2600].sum() / 24.0
     ratio = ice[2599] / (0.035 * np.sqrt(degree_days))
-    assert 0.9 < ratio < 1.02
+    between(ratio, 0.9, 1.02)
 
 
 def reflected_by_ice() -> float:
@@ -408,8 +408,8 @@ def test_bare_ice_throws_back_what_is_measured_on_lakes():
     """Bolsenga (1969), Arch. Meteorol. B 17, 23: 0.10 clear to 0.46 snow ice; Henneman & Stefan (1999),
     Cold Reg. Sci. Technol. 29, 31: 0.38 bare (both from memory; 8 % apart). What is above it can't be 0.2
     off."""
-    assert 0.22 < reflected_by_ice() < 0.46
-    assert_allclose(reflected_by_ice(), 0.38, atol=0.05)
+    between(reflected_by_ice(), 0.22, 0.46, what="range")
+    compare(reflected_by_ice(), 0.38, atol=0.05, what="middle")
 
 
 @functools.cache
@@ -430,7 +430,7 @@ def light_through_ice() -> tuple[float, float]:
 def test_light_falls_in_ice_as_measured():
     """Grenfell & Maykut (1977), J. Glaciol. 18, 445: 1.4 to 1.6 /m below the first decimetre; from memory."""
     _, depth = light_through_ice()
-    assert 1.4 < 1.0 / depth < 1.6
+    between(1.0 / depth, 1.4, 1.6, unit="1/m")
 
 
 # Coils ------------------------------------------------------------------------------------------------------
@@ -464,5 +464,5 @@ def test_the_film_around_a_coil_is_near_those_of_others(water, pipe, diameter):
         Nu_horizontal_cylinder_Kuehn_Goldstein(Pr=prandtl, Gr=grashof),
         0.474 * rayleigh**0.25 * prandtl**0.047,
     ]
-    assert 1e3 < rayleigh < 1e8
-    assert_allclose(film * diameter / conductivity, others, rtol=0.12)
+    between(rayleigh, 1e3, 1e8, what="Rayleigh number")
+    compare(film * diameter / conductivity, others, rtol=0.12, what="Nusselt number")

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 
+from book import between, compare
 from loopdrift.parts.ground.soils import SOILS
 
 # Porosity, share of quartz among the minerals, share of the pores with water, coarse or not: usual, from
@@ -81,12 +81,14 @@ def test_conductivity_is_what_three_formulas_have(name):
     soil = SOILS[name]
     middle = np.mean(porosity), np.mean(quartz), np.mean(saturation)
     others = [conductivity(*middle, coarse), cote_and_konrad(*middle, name)]
-    assert_allclose(soil.conductivity, others, rtol=0.2)
-    assert_allclose(soil.conductivity, kersten(middle[0], middle[2], coarse), rtol=0.35)
+    compare(soil.conductivity, others, rtol=0.2, unit="W/(m K)", what="Johansen, Cote and Konrad")
+    compare(
+        soil.conductivity, kersten(middle[0], middle[2], coarse), rtol=0.35, unit="W/(m K)", what="Kersten"
+    )
     poorest = conductivity(porosity[1], quartz[0], saturation[0], coarse)
     richest = conductivity(porosity[0], quartz[1], saturation[1], coarse)
     low, high = soil.conductivity_range
-    assert_allclose(low, poorest, rtol=0.27)
+    compare(low, poorest, rtol=0.27, unit="W/(m K)")
     assert richest < high < 1.65 * richest if name == "wet clay" else abs(high / richest - 1.0) < 0.08
 
 
@@ -95,25 +97,27 @@ def test_dry_soil_lies_between_oven_and_moist(name):
     """Dry ground still has some water: from none to a quarter of its pores."""
     porosity, quartz, _, coarse = MADE_OF[name]
     oven, moist = (conductivity(porosity, quartz, share, coarse) for share in (0.0, 0.25))
-    assert oven < SOILS[name].conductivity < moist
+    between(SOILS[name].conductivity, oven, moist, unit="W/(m K)", what="conductivity")
     oven, moist = (heat_capacity(porosity, share) for share in (0.0, 0.25))
-    assert oven < SOILS[name].volumetric_heat_capacity < moist
+    between(SOILS[name].volumetric_heat_capacity, oven, moist, unit="J/(m3 K)", what="heat capacity")
 
 
 @pytest.mark.parametrize("name", [name for name in MADE_OF if not name.startswith("dry")])
 def test_heat_capacity_is_that_of_minerals_and_water(name):
     """Within 25 %; a soil may be denser or wetter by as much."""
     porosity, _, saturation, _ = MADE_OF[name]
-    assert_allclose(SOILS[name].volumetric_heat_capacity, heat_capacity(porosity, saturation), rtol=0.25)
+    compare(
+        SOILS[name].volumetric_heat_capacity, heat_capacity(porosity, saturation), rtol=0.25, unit="J/(m3 K)"
+    )
 
 
 def test_peat_is_half_way_between_air_and_water():
     """Nine tenths of it are pores (Farouki 1981); as moist as it lies, half to all of them with water."""
     solids = 0.1 * 2.5e6
     low, high = (solids + 0.9 * share * WATER for share in (0.4, 1.0))
-    assert low < SOILS["peat"].volumetric_heat_capacity < high
+    between(SOILS["peat"].volumetric_heat_capacity, low, high, unit="J/(m3 K)", what="heat capacity")
     # Water itself is the most that wet peat has, air with fibres the least.
-    assert 0.06 < SOILS["peat"].conductivity < 0.6
+    between(SOILS["peat"].conductivity, 0.06, 0.6, unit="W/(m K)", what="conductivity")
 
 
 def test_conductivity_stands_in_its_own_range():

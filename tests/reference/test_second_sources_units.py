@@ -9,8 +9,8 @@ import numpy as np
 import pint
 import pytest
 import scipy.constants
-from numpy.testing import assert_allclose
 
+from book import compare
 from loopdrift.basics import units
 from loopdrift.basics.both_units import FACTORS, TON_OF_COOLING, factor, fahrenheit
 from loopdrift.ground_sides.pond.on_site import WATTS_PER_COIL
@@ -60,14 +60,14 @@ def test_a_unit_is_as_large_as_pint_has_it(name):
     unit = "deg" if is_angle else unit.replace(" ** ", "**")
     found = units.to_si(f"1 {name}", unit, owner="Part", field="number")
     expected = np.degrees(in_base.magnitude) if is_angle else in_base.magnitude
-    assert_allclose(found, expected, rtol=2e-7)  # pint rounds a Btu to six digits
+    compare(found, expected, rtol=2e-7)  # pint rounds a Btu to six digits
 
 
 def test_temperatures_have_the_zeros_of_scipy():
     for celsius in (-40.0, 0.0, 37.0):
         in_degf = scipy.constants.convert_temperature(celsius, "Celsius", "Fahrenheit")
         found = units.to_si(f"{in_degf} degF", "degC", owner="Part", field="number")
-        assert_allclose(found, celsius, atol=1e-9)
+        compare(found, celsius, atol=1e-9, unit="degC")
 
 
 @pytest.mark.parametrize(
@@ -82,12 +82,12 @@ def test_factors_are_those_of_pint_and_of_our_definitions(unit, other):
     # Pint's acre is one of survey feet.
     for registry, written in ((REGISTRY, _for_pint), (own, _for_own))[other == "acre" :]:
         found = registry.Quantity(scale, written(unit)).to(written(other)).magnitude
-        assert_allclose(found, factor(*(("kg/s", other) if scale < 1.0 else (unit, other))), rtol=2e-7)
+        compare(found, factor(*(("kg/s", other) if scale < 1.0 else (unit, other))), rtol=2e-7)
 
 
 def test_degrees_are_those_of_scipy():
     expected = scipy.constants.convert_temperature([-40.0, 0.0, 37.0], "Celsius", "Fahrenheit")
-    assert_allclose(fahrenheit(np.array([-40.0, 0.0, 37.0])), expected, atol=1e-12)
+    compare(fahrenheit(np.array([-40.0, 0.0, 37.0])), expected, atol=1e-12, unit="degF")
 
 
 def _for_own(unit: str) -> str:
@@ -109,7 +109,7 @@ def _for_pint(unit: str) -> str:
 
 def test_a_ton_is_that_of_scipy():
     of_scipy = 12_000.0 * scipy.constants.Btu / scipy.constants.hour
-    assert_allclose([TON_OF_COOLING, WATTS_PER_COIL], of_scipy, rtol=1e-9)
+    compare([TON_OF_COOLING, WATTS_PER_COIL], of_scipy, rtol=1e-9, unit="W")
 
 
 def test_gravity_is_that_of_scipy():
@@ -118,4 +118,4 @@ def test_gravity_is_that_of_scipy():
 
 def test_horsepower_and_pressure_are_those_of_scipy():
     for name, value, unit in (("hp", scipy.constants.hp, "W"), ("psi", scipy.constants.psi, "Pa")):
-        assert_allclose(units.to_si(f"1 {name}", unit, owner="Part", field="number"), value, rtol=1e-9)
+        compare(units.to_si(f"1 {name}", unit, owner="Part", field="number"), value, rtol=1e-9)

@@ -9,11 +9,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from numpy.testing import assert_allclose
 from scipy.constants import g as gravity
 from scipy.constants import zero_Celsius
 
 import loopdrift as ld
+from book import compare
 from loopdrift import _core
 from loopdrift.basics import units
 
@@ -46,13 +46,13 @@ def test_water_drawn_takes_the_enthalpy_of_iapws():
     assert design.tank is not None
     drawn = design.tank["drawn_W"][:24].sum() * 3600.0
     enthalpy = of_water("H", 42.0) - of_water("H", 10.0)
-    assert_allclose(drawn, 0.2 * of_water("D", 42.0) * enthalpy, rtol=0.01)
+    compare(drawn, 0.2 * of_water("D", 42.0) * enthalpy, rtol=0.01, unit="J")
 
 
 def test_well_water_is_as_dense_as_at_its_densest():
     """Within 2 in 100,000 of IAPWS-95 at 3.98 degC, and 3 in 10,000 of groundwater of 11 degC."""
-    assert_allclose(units.WATER_DENSITY, of_water("D", 3.98), rtol=2e-5)
-    assert_allclose(units.WATER_DENSITY, of_water("D", 11.0), rtol=5e-4)
+    compare(units.WATER_DENSITY, of_water("D", 3.98), rtol=2e-5, unit="kg/m3", what="at 4 degC")
+    compare(units.WATER_DENSITY, of_water("D", 11.0), rtol=5e-4, unit="kg/m3", what="at 11 degC")
 
 
 def test_heat_returned_is_held_back_as_water_stores_it():
@@ -62,7 +62,7 @@ def test_heat_returned_is_held_back_as_water_stores_it():
     thickness, distance, flow = 10.0, 50.0, 1.0
     seconds = _core.breakthrough(flow, distance, thickness, per_volume)
     volume_flow = flow / of_water("D", 11.0)
-    assert_allclose(seconds, np.pi / 3.0 * thickness * distance**2 / volume_flow, rtol=5e-3)
+    compare(seconds, np.pi / 3.0 * thickness * distance**2 / volume_flow, rtol=5e-3, unit="s")
 
 
 def pumped():
@@ -92,7 +92,7 @@ def pumped():
 def test_the_wells_pump_lifts_against_gravity():
     end = pumped()
     lifted = 1.5 * gravity * (15.0 + end["drawdown_m"]) / 0.5
-    assert_allclose(end["electricity_well_W"], lifted, rtol=1e-3)
+    compare(end["electricity_well_W"], lifted, rtol=1e-3, unit="W")
 
 
 def test_discharged_water_is_colder_by_the_heat_it_gave():
@@ -100,7 +100,7 @@ def test_discharged_water_is_colder_by_the_heat_it_gave():
     end = pumped()
     given = 1.5 * (of_water("H", 11.0) - of_water("H", end["discharge_degC"]))
     assert end["discharge_degC"] < 10.5
-    assert_allclose(end["heat_extracted_W"], given, rtol=5e-3)
+    compare(end["heat_extracted_W"], given, rtol=5e-3, unit="W")
 
 
 @pytest.mark.parametrize("load", [0.1, 0.3, 0.5, 0.8])
@@ -144,5 +144,5 @@ def test_part_load_is_that_of_a_compressor_that_starts_and_stops(load):
     )
     hour = design.run(1).hourly.iloc[0]
     factor = 10_000.0 * load / 4.0 / hour["electricity_W"]
-    assert_allclose(factor, 1.0 - loss * (1.0 - load), rtol=1e-9)
-    assert_allclose(factor, expected, rtol=0.05)
+    compare(factor, 1.0 - loss * (1.0 - load), rtol=1e-9, what="equation")
+    compare(factor, expected, rtol=0.05, what="integral over a run")

@@ -24,10 +24,10 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy import integrate, optimize, special
 
 import loopdrift as ld
+from book import compare
 
 HOUR = 3600.0
 YEAR, MONTH, PEAK = 8760, 730, 6
@@ -133,12 +133,14 @@ def test_the_cylinder_is_the_published_one() -> None:
     """Analytic: late, G = (ln(4 Fo) - 0.57722) / (4 pi) (Carslaw & Jaeger 1959, section 13.5)."""
     time = 10 * YEAR * HOUR
     fourier = GROUND.conductivity / GROUND.volumetric_heat_capacity * time / (BORE.diameter / 2.0) ** 2
-    assert_allclose(cylinder(time), (np.log(4.0 * fourier) - np.euler_gamma) / (4.0 * np.pi), rtol=1e-4)
+    compare(cylinder(time), (np.log(4.0 * fourier) - np.euler_gamma) / (4.0 * np.pi), rtol=1e-4)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 2)])
 def test_the_size_is_that_of_the_equation(columns: int, rows: int) -> None:
     found = hourly(columns, rows)
-    assert_allclose(found, equation(columns, rows, lambda depth: cylinder), rtol=0.05)
-    assert_allclose(found, equation(columns, rows, one_bore), rtol=0.01)
-    assert_allclose(found, every_january(columns, rows), rtol=0, atol=0.11)
+    compare(
+        found, equation(columns, rows, lambda depth: cylinder), rtol=0.05, unit="m", what="infinite cylinder"
+    )
+    compare(found, equation(columns, rows, one_bore), rtol=0.01, unit="m", what="response of one bore")
+    compare(found, every_january(columns, rows), rtol=0, atol=0.11, unit="m", what="every January")

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from book import compare
 
 HOUR, YEAR = 3600.0, 8760 * 3600.0
 HEAT, COP = 900.0, 4.0
@@ -47,11 +47,13 @@ def test_constant_heat_that_stops(columns: int) -> None:
     since = np.arange(1, 11) * YEAR
     field, ground = base.ground_side, base.ground
     g = field.g_function(ground, 15 * YEAR + since) - field.g_function(ground, since)
-    assert_allclose(found.wall, 10.0 - kelvins(base, g), rtol=0, atol=2e-4)
+    compare(found.wall, 10.0 - kelvins(base, g), rtol=0, atol=2e-4, unit="degC", what="wall")
     hours = HOUR * np.arange(14 * 8760 + 1, 15 * 8760 + 1)
     working = 10.0 - kelvins(base, field.g_function(ground, hours)).mean()
-    assert_allclose(found.working, working, rtol=0, atol=2e-4)
-    assert_allclose(found.recovered, (found.wall - working) / (10.0 - working), rtol=0, atol=2e-4)
+    compare(found.working, working, rtol=0, atol=2e-4, unit="degC", what="wall while working")
+    compare(
+        found.recovered, (found.wall - working) / (10.0 - working), rtol=0, atol=2e-4, what="recovered share"
+    )
 
 
 def test_seasonal_heat_that_stops_in_a_summer() -> None:
@@ -69,7 +71,7 @@ def test_seasonal_heat_that_stops_in_a_summer() -> None:
     for year, wall in found.wall.items():
         hours = (3 + year) * 8760
         drop = heat[:hours] @ pulses[hours - 1 :: -1] / (2 * np.pi * 2.0 * base.ground_side.total_depth)
-        assert_allclose(wall, 10.0 - drop, rtol=0, atol=1e-4)
+        compare(wall, 10.0 - drop, rtol=0, atol=1e-4, unit="degC")
 
 
 def steady_g(field: ld.BoreField, segments: int = 48) -> float:
@@ -100,7 +102,7 @@ def test_the_steady_state_is_that_of_steady_sources(columns: int) -> None:
     fluid = HEAT * (0.1 / 100.0 - 0.5 / (0.4 * 4000.0))
     for which in ("min", "mean", "max"):
         drop = 10.0 - fluid - found.final[which]
-        assert_allclose(drop, kelvins(base, steady_g(base.ground_side)), rtol=1e-3, err_msg=which)
+        compare(drop, kelvins(base, steady_g(base.ground_side)), rtol=1e-3, what=which, unit="K")
 
 
 @pytest.mark.parametrize("columns", [1, 6])
@@ -114,7 +116,9 @@ def test_the_year_of_90_percent_is_that_of_the_response(columns: int) -> None:
     expected = int(np.argmax(done >= 0.9)) + 1
     assert done.max() > 0.9 and expected > 1
     assert found.settled_year == expected
-    assert_allclose(found.final_drift["mean"], -kelvins(base, steady - yearly[0]), rtol=2e-3)
+    compare(
+        found.final_drift["mean"], -kelvins(base, steady - yearly[0]), rtol=2e-3, unit="K", what="mean drift"
+    )
 
 
 def test_where_it_ends_does_not_hang_on_where_the_longer_run_ends() -> None:
@@ -130,6 +134,10 @@ def test_where_it_ends_does_not_hang_on_where_the_longer_run_ends() -> None:
     left = found.final["mean"] - half.yearly["entering_fluid_mean_degC"].iloc[-1]
     from loopdrift.analysis import heat_build_up
 
-    assert_allclose(
-        heat_build_up._rest_of_drift(half, 1), left, rtol=0, atol=0.01 * abs(found.final_drift["mean"])
+    compare(
+        heat_build_up._rest_of_drift(half, 1),
+        left,
+        rtol=0,
+        atol=0.01 * abs(found.final_drift["mean"]),
+        unit="K",
     )

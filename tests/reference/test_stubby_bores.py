@@ -12,10 +12,10 @@ import pytest
 import scipy.sparse as sp
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.testing import assert_allclose
 from scipy.sparse.linalg import splu
 
 import loopdrift as ld
+from book import between, compare
 from rings_of_heat import g_of_rings
 
 DAY = 86_400.0
@@ -32,7 +32,7 @@ def growing(first: float, last: float, growth: float) -> np.ndarray:
     return np.concatenate([[0.0], np.cumsum(sizes)])
 
 
-def between(length: float, first: float, growth: float) -> np.ndarray:
+def graded(length: float, first: float, growth: float) -> np.ndarray:
     """Edges over a length, finest at both ends."""
     half = growing(first, 0.5 * length, growth)
     half *= 0.5 * length / half[-1]
@@ -43,8 +43,8 @@ def g_by_volumes(depth: float, buried_depth: float, radius: float) -> np.ndarray
     far, fine = 6.0 * np.sqrt(1e-6 * TIMES[-1]), 0.04 * radius
     outside = radius + growing(fine, far, 1.12)
     below = buried_depth + depth + growing(fine, far, 1.12)[1:]
-    above = between(buried_depth, fine, 1.12)[:-1] if buried_depth > 0.0 else np.array([])
-    z = np.concatenate([above, buried_depth + between(depth, fine, 1.12), below])
+    above = graded(buried_depth, fine, 1.12)[:-1] if buried_depth > 0.0 else np.array([])
+    z = np.concatenate([above, buried_depth + graded(depth, fine, 1.12), below])
     inside = np.linspace(0.0, radius, 6)
     r = np.concatenate([inside[:-1], outside])
     rows, columns = len(z) - 1, len(r) - 1
@@ -122,7 +122,7 @@ def g(
 )
 def test_g_against_finite_volumes(depth: float, buried_depth: float, radius: float) -> None:
     """Within 1 %, half of the error that is printed for stubby bores."""
-    assert_allclose(g(depth, buried_depth, radius), g_by_volumes(depth, buried_depth, radius), rtol=0.01)
+    compare(g(depth, buried_depth, radius), g_by_volumes(depth, buried_depth, radius), rtol=0.01)
 
 
 # Dense solutions of rings of heat on the walls and ends of all piles: columns and rows of piles; depth,
@@ -146,12 +146,12 @@ def test_fields_of_piles(
     depth, buried_depth, radius = pile
     bore = ld.Bore(depth=depth, buried_depth=buried_depth, diameter=2.0 * radius, resistance=0.1)
     field = ld.BoreField.grid(bore, columns=side, rows=side, spacing=spacing)
-    assert_allclose(field.g_function(GROUND, TIMES), expected, rtol=0.02 if buried_depth else 0.025)
+    compare(field.g_function(GROUND, TIMES), expected, rtol=0.02 if buried_depth else 0.025)
 
 
 def test_fields_of_piles_are_those_of_rings() -> None:
     side, pile, spacing, expected = FIELDS[0]
-    assert_allclose(g_of_rings(side, pile, spacing, TIMES), expected, rtol=1e-3)
+    compare(g_of_rings(side, pile, spacing, TIMES), expected, rtol=1e-3)
 
 
 @settings(deadline=None, max_examples=40)
@@ -178,7 +178,7 @@ def test_sixteen_piles_at_the_surface_are_somewhat_warmer_than_those_below_it() 
         field = ld.BoreField.grid(pile, columns=4, rows=4, spacing=4.0)
         return float(field.g_function(GROUND, [20 * YEAR])[0])
 
-    assert 0.7 * drop(0.5) < drop(0.0) < drop(0.5)
+    between(drop(0.0), 0.7 * drop(0.5), drop(0.5), unit="K")
 
 
 def test_a_bore_of_few_radii_is_refused() -> None:

@@ -11,9 +11,9 @@ import numpy as np
 import pandas as pd
 import pvlib
 import pytest
-from numpy.testing import assert_allclose
 
 import loopdrift as ld
+from book import compare
 from loopdrift.parts.building.sun import irradiance
 
 DATA = Path(pvlib.__file__).parent / "data"
@@ -60,10 +60,16 @@ def test_a_horizontal_pane_gives_back_the_global_radiation(weather):
     positions of the sun (Reda & Andreas 2004) is met to 0.1 %, which is what Perez's low sun costs.
     """
     (flat,) = irradiance(weather, [window(tilt=0.0)])
-    assert_allclose(flat.sum(), weather.ghi.sum(), rtol=0.006)
-    assert_allclose(np.corrcoef(flat, weather.ghi)[0, 1], 1.0, atol=0.001)
+    compare(flat.sum(), weather.ghi.sum(), rtol=0.006, unit="Wh/m2", what="global")
+    compare(np.corrcoef(flat, weather.ghi)[0, 1], 1.0, atol=0.001, what="correlation")
     up = np.cos(np.radians(sun(weather)["zenith"].to_numpy())).clip(0.0)
-    assert_allclose(flat.sum(), (weather.dni * up + weather.dhi).sum(), rtol=0.001)
+    compare(
+        flat.sum(),
+        (weather.dni * up + weather.dhi).sum(),
+        rtol=0.001,
+        unit="Wh/m2",
+        what="direct and diffuse",
+    )
 
 
 @pytest.mark.parametrize("azimuth", [0.0, 90.0, 180.0, 270.0])
@@ -76,12 +82,12 @@ def test_direct_light_by_another_position_of_the_sun(weather, azimuth):
     (wall,) = irradiance(dark, [window(azimuth)])
     position = np.radians(sun(weather)[["zenith", "azimuth"]].to_numpy())
     cosine = np.sin(position[:, 0].clip(max=np.pi / 2)) * np.cos(position[:, 1] - np.radians(azimuth))
-    assert_allclose(wall.sum(), (weather.dni * cosine.clip(0.0)).sum(), rtol=0.003)
+    compare(wall.sum(), (weather.dni * cosine.clip(0.0)).sum(), rtol=0.003, unit="Wh/m2")
 
 
 def test_a_pane_that_looks_down_sees_the_ground_alone(weather):
     (down,) = irradiance(weather, [window(tilt=180.0)])
-    assert_allclose(down, 0.2 * weather.ghi, atol=1e-9)
+    compare(down, 0.2 * weather.ghi, atol=1e-9, unit="W/m2")
 
 
 def test_the_sun_moves_from_east_to_west_through_solar_noon(weather):
@@ -91,9 +97,9 @@ def test_the_sun_moves_from_east_to_west_through_solar_noon(weather):
         np.average(np.arange(24) + 0.5, weights=series.reshape(365, 24).mean(axis=0))
         for series in irradiance(weather, [window(90.0), window(180.0), window(270.0)])
     )
-    assert_allclose(south, noon, atol=0.3)
-    assert_allclose(0.5 * (east + west), noon, atol=0.3)
-    assert_allclose(west - east, 5.0, atol=2.0)
+    compare(south, noon, atol=0.3, unit="h", what="south")
+    compare(0.5 * (east + west), noon, atol=0.3, unit="h", what="between east and west")
+    compare(west - east, 5.0, atol=2.0, unit="h", what="from east to west")
 
 
 def test_light_from_all_sides_is_half_sky_half_ground_and_the_sun(weather):
@@ -113,4 +119,4 @@ def test_light_from_all_sides_is_half_sky_half_ground_and_the_sun(weather):
     up = np.sin(latitude) * np.sin(declination) + np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
     direct = weather.dni * np.where(up > 0.0, np.sqrt(1.0 - up.clip(-1.0, 1.0) ** 2), 0.0) / np.pi
     expected = direct.sum() + 0.1 * weather.ghi.sum() + 0.5 * weather.dhi.sum()
-    assert_allclose(around.sum(), expected, rtol=0.12)
+    compare(around.sum(), expected, rtol=0.12, unit="Wh/m2")

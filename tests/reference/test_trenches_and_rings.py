@@ -18,10 +18,10 @@ import scipy.sparse.linalg
 import scipy.spatial
 import scipy.special
 import skfem
-from numpy.testing import assert_allclose
 from skfem.helpers import dot, grad
 
 import loopdrift as ld
+from book import compare
 from loopdrift import _core
 
 GROUND = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.4e6, temperature=10.0)
@@ -58,7 +58,7 @@ def test_the_wave_is_that_of_conduction_in_one_dimension() -> None:
     )
     for place in (20, 40, 80, 150):
         ours = WAVE.temperature(GROUND, depth=depths[1:-1][place], hours=24 * days)
-        assert_allclose(ours, found.y[place], atol=12.0 * 5e-4)
+        compare(ours, found.y[place], atol=12.0 * 5e-4)
 
 
 def mesh_around(centres, radius, width, bottom):
@@ -174,7 +174,7 @@ def test_ten_years_agree_with_finite_elements(pipes) -> None:
     assert swing > 10.0
     # The elements' first steps are too long for heat that sets in all at once.
     first = 15
-    assert_allclose(wall[first:], elements[first:], rtol=0.0, atol=0.005 * swing)
+    compare(wall[first:], elements[first:], rtol=0.0, atol=0.005 * swing, unit="K")
 
 
 def test_fluid_at_rest_shows_the_wave_as_finite_elements_do() -> None:
@@ -199,7 +199,7 @@ def test_fluid_at_rest_shows_the_wave_as_finite_elements_do() -> None:
     elements = stepped(np.array(pipes[:3]), THICK_RESISTANCE, np.zeros(count), step)
     fluid = design.run(years).hourly["entering_fluid_degC"].to_numpy()[47::48][:count]
     year = slice(count // 2, None)
-    assert_allclose(fluid[year], elements[year], rtol=0.0, atol=0.03)
+    compare(fluid[year], elements[year], rtol=0.0, atol=0.03, unit="degC")
 
 
 def coil(*, rings, upright=False, diameter=0.8, pitch=0.9, pipe=PIPE):
@@ -241,7 +241,7 @@ def test_a_ring_is_the_integral_of_its_point_sources(time: float, upright: bool)
     else:
         image = mpmath.quad(mirrored, [0, mpmath.pi]) / mpmath.pi
     exact = mpmath.pi * ring * (near - image)
-    assert_allclose(answer(field, time), float(exact), rtol=1e-8, atol=1e-8)
+    compare(answer(field, time), float(exact), rtol=1e-8, atol=1e-8)
 
 
 @pytest.mark.parametrize(("pitch", "upright"), [(0.9, False), (0.9, True), (0.5, False), (0.3, True)])
@@ -267,4 +267,4 @@ def test_rings_in_a_row_are_sums_of_point_sources(pitch: float, upright: bool) -
         return (scipy.special.erfc(near / reach) / near - scipy.special.erfc(far / reach) / far).mean()
 
     lags = mean(0) + sum(2 * (rings - lag) / rings * mean(lag) for lag in range(1, rings))
-    assert_allclose(answer(field, time), np.pi * ring * lags, rtol=1e-8)
+    compare(answer(field, time), np.pi * ring * lags, rtol=1e-8)

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 from scipy.integrate import solve_ivp
 from scipy.special import exp1
 
 import loopdrift as ld
+from book import compare
 from loopdrift import _core
 
 TABLE = {1e-10: 22.4486, 1e-6: 13.2383, 1e-4: 8.6332, 0.01: 4.0379, 0.1: 1.8229, 1.0: 0.2194, 5.0: 0.001148}
@@ -21,11 +21,11 @@ TABLE = {1e-10: 22.4486, 1e-6: 13.2383, 1e-4: 8.6332, 0.01: 4.0379, 0.1: 1.8229,
 
 def test_the_well_function_is_the_exponential_integral() -> None:
     u = np.logspace(-14, 2, 500)
-    assert_allclose(_core.testing.well_function(u), exp1(u), rtol=1e-13)
+    compare(_core.testing.well_function(u), exp1(u), rtol=1e-13)
 
 
 def test_the_well_function_is_that_of_the_published_table() -> None:
-    assert_allclose(_core.testing.well_function(np.array(list(TABLE))), list(TABLE.values()), atol=6e-5)
+    compare(_core.testing.well_function(np.array(list(TABLE))), list(TABLE.values()), atol=6e-5)
 
 
 def test_drawdown_is_that_of_theis() -> None:
@@ -33,7 +33,7 @@ def test_drawdown_is_that_of_theis() -> None:
     times = np.array([60.0, 3600.0, 1e6, 1e9])
     u = 10.0**2 * 2e-4 / (4 * 2e-3 * times)
     expected = 3.0 / 999.97 / (4 * np.pi * 2e-3) * exp1(u)
-    assert_allclose(aquifer.drawdown(3.0, distance=10.0, times=times), expected, rtol=1e-12)
+    compare(aquifer.drawdown(3.0, distance=10.0, times=times), expected, rtol=1e-12, unit="m")
 
 
 @pytest.mark.parametrize("angle", [0.02, 0.3, 1.0, np.pi / 2, 2.0, 2.4])
@@ -59,7 +59,7 @@ def test_a_particle_arrives_when_its_share_does(angle: float) -> None:
         atol=1e-12,
     )
     time = found.t_events[0][0]
-    assert_allclose(_core.returned_share(np.array([time]))[0], angle / np.pi, atol=2e-3)
+    compare(_core.returned_share(np.array([time]))[0], angle / np.pi, atol=2e-3)
 
 
 def test_the_first_particle_arrives_at_breakthrough() -> None:
@@ -67,9 +67,9 @@ def test_the_first_particle_arrives_at_breakthrough() -> None:
     x = np.linspace(0.0, 1.0, 200_001)
     velocity_inverse = 6.0 * x * (1.0 - x)  # over Q / (2 pi h) = 1/6: 1/x + 1/(1 - x) = 1/(x (1 - x))
     time = np.trapezoid(velocity_inverse, x)
-    assert_allclose(time, 1.0, rtol=1e-9)
+    compare(time, 1.0, rtol=1e-9, what="time of the integral")
     share = _core.returned_share(np.array([0.999 * time, 1.001 * time]))
     assert share[0] == 0.0
     assert share[1] > 0.0
     pi_thirds = _core.breakthrough(999.97 * np.pi / 3, 1.0, 1.0, 999.97 * 4200.0)
-    assert_allclose(pi_thirds, 1.0, rtol=1e-12)
+    compare(pi_thirds, 1.0, rtol=1e-12, what="breakthrough")

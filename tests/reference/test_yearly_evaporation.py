@@ -16,10 +16,10 @@ import functools
 import numpy as np
 import pandas as pd
 import pytest
-from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
 import loopdrift as ld
+from book import compare
 
 AREA, LATENT_HEAT = 5000.0, 2.45e6  # m2, J/kg
 Series = NDArray[np.float64]
@@ -123,4 +123,4 @@ def test_a_year_evaporates_what_penman_and_priestley_and_taylor_have(climate: st
     evaporated, open_days = of_run(weather)
     assert evaporated[open_days].sum() > 0.95 * evaporated.sum()
     for name, expected in by_equations(weather).items():
-        assert_allclose(evaporated[open_days].sum(), expected[open_days].sum(), rtol=0.2, err_msg=name)
+        compare(evaporated[open_days].sum(), expected[open_days].sum(), rtol=0.2, what=name, unit="mm")
