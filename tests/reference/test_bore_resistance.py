@@ -12,7 +12,6 @@ import dataclasses
 
 import numpy as np
 import pytest
-import scipy.integrate
 import scipy.sparse
 import scipy.sparse.linalg
 import scipy.spatial
@@ -21,6 +20,7 @@ from skfem.helpers import dot, grad
 
 import loopdrift as ld
 from book import compare
+from loopdrift.verification.references.pipes import effective_by_streams, through_rings
 
 GROUND = ld.Ground(conductivity=2.1, volumetric_heat_capacity=2.3e6, temperature=10.5)
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)
@@ -247,25 +247,6 @@ def test_local_and_internal_resistance_against_finite_elements(name, water):
 # Effective resistance ---------------------------------------------------------------------------------------
 
 
-def effective_by_streams(depth, capacity_flow, slopes):
-    """Mean of entering and leaving fluid over heat per metre, wall at 0; slopes(T) is m c dT/dz of (down,
-    up)."""
-
-    def derivative(z, temperatures):
-        return np.array(slopes(temperatures)) / capacity_flow
-
-    def bottom(top, low):
-        return np.array([top[0] - 1.0, low[0] - low[1]])
-
-    z = np.linspace(0.0, depth, 41)
-    solution = scipy.integrate.solve_bvp(
-        derivative, bottom, z, np.ones((2, z.size)), tol=1e-8, max_nodes=100_000
-    )
-    assert solution.success
-    down, up = solution.y[:, 0]
-    return (down + up) / 2 / (capacity_flow * (down - up) / depth)
-
-
 @pytest.mark.parametrize("flow", [0.03, 0.1, 0.5])
 @pytest.mark.parametrize(
     "pipes", [ld.UTube(pipe=PIPE, shank_spacing=0.05), ld.DoubleUTube(pipe=PIPE, shank_spacing=0.08)]
@@ -370,5 +351,5 @@ def test_film_in_a_gap_against_the_published_equations(reynolds, water):
 def test_local_resistance_of_a_coaxial_bore_is_a_layered_cylinder(water):
     inner, outer = ld.Pipe.sdr(11, outer_diameter=0.063), ld.Pipe.sdr(17, outer_diameter=0.110)
     found = at(built(ld.Coaxial(inner=inner, outer=outer)), water, 0.5)
-    layers = leg_resistance(outer, found.film_coefficient) + np.log(0.15 / 0.11) / (2 * np.pi * 1.5)
+    layers = leg_resistance(outer, found.film_coefficient) + through_rings([(0.11, 0.15, 1.5)])
     compare(found.local, layers, rtol=1e-12, unit="m K/W")

@@ -10,20 +10,22 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
-from scipy.optimize import brentq
 
 import loopdrift as ld
 from book import compare
+from loopdrift.verification.references.hours import Mode, Plant, superposed
 
 HOUR = 3600.0
 YEARS = 3
 RESISTANCE = 0.12
 HEAT_CAPACITY = 3800.0
 FLOW = 1.4
-PUMP_POWER = 150.0
-CYCLING_LOSS = 0.15
-HEATING = {"cop": [3.5, 0.09, -0.0005], "capacity": [17_000.0, 420.0, 1.5]}
-COOLING = {"cop": [7.5, -0.11, 0.0004], "capacity": [19_000.0, -130.0]}
+PLANT = Plant(
+    heating=Mode(cop=[3.5, 0.09, -0.0005], capacity=[17_000.0, 420.0, 1.5]),
+    cooling=Mode(cop=[7.5, -0.11, 0.0004], capacity=[19_000.0, -130.0]),
+    cycling_loss=0.15,
+    pump_power=150.0,
+)
 
 
 def invented_loads() -> ld.Loads:
@@ -50,13 +52,13 @@ def design() -> ld.Design:
             freezing_point=-30.0,
         ),
         flow=FLOW,
-        pump_power=PUMP_POWER,
+        pump_power=PLANT.pump_power,
         heat_pump=ld.HeatPump.from_curves(
-            heating_cop=HEATING["cop"],
-            heating_capacity=HEATING["capacity"],
-            cooling_cop=COOLING["cop"],
-            cooling_capacity=COOLING["capacity"],
-            degradation_coefficient=CYCLING_LOSS,
+            heating_cop=PLANT.heating.cop,
+            heating_capacity=PLANT.heating.capacity,
+            cooling_cop=PLANT.cooling.cop,
+            cooling_capacity=PLANT.cooling.capacity,
+            degradation_coefficient=PLANT.cycling_loss,
         ),
         loads=invented_loads(),
     )
@@ -76,65 +78,17 @@ def hourly_response(design: ld.Design, years: int) -> np.ndarray:
     )
 
 
-def work(mode: dict[str, list[float]], entering: float, load: float) -> tuple[float, float]:
-    """Return what one mode delivers and the electricity that it takes [W]."""
-    if load == 0.0:
-        return 0.0, 0.0
-    capacity = np.polynomial.polynomial.polyval(entering, mode["capacity"])
-    delivered = min(load, capacity)
-    part_load_factor = 1.0 - CYCLING_LOSS * (1.0 - delivered / capacity)
-    cop = np.polynomial.polynomial.polyval(entering, mode["cop"])
-    return delivered, delivered / (cop * part_load_factor)
-
-
-def in_turns(entering: float, heating: float, cooling: float) -> tuple[float, float]:
-    """Return what one compressor has time for in an hour, each mode in proportion to its time alone [W]."""
-    capacities = [np.polynomial.polynomial.polyval(entering, mode["capacity"]) for mode in (HEATING, COOLING)]
-    times = [min(load / most, 1.0) for load, most in zip((heating, cooling), capacities, strict=True)]
-    if min(times) == 0.0 or sum(times) <= 1.0:
-        return heating, cooling
-    heat, cold = (most * time / sum(times) for most, time in zip(capacities, times, strict=True))
-    return heat, cold
-
-
-def superposed(design: ld.Design) -> dict[str, np.ndarray]:
-    """Step through the years with every past hour's heat summed anew."""
-    field, ground, loads = design.ground_side, design.ground, design.loads
-    count = YEARS * 8760
-    metres = field.total_depth
-    response = hourly_response(design, YEARS)
-    undisturbed = ground.temperature + ground.gradient * (2.0 + 85.0 / 2.0)
-    to_wall = RESISTANCE / metres - 0.5 / (FLOW * HEAT_CAPACITY)
-    heating, cooling = loads.heating + loads.hot_water, loads.cooling
-    backwards = response[::-1].copy()
-    changes, entering, wall, electricity = np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count)
-    heat = 0.0
-    for n in range(count):
-        hour = n % 8760
-        # Drop at the end of the hour from all changes before it, and from going back to no heat now.
-        past = changes[:n] @ backwards[count - 1 - n : count - 1] - heat * response[0]
-
-        def heat_at(temperature: float, hour: int = hour) -> tuple[float, float]:
-            heat, cold = in_turns(temperature, heating[hour], cooling[hour])
-            given, power = work(HEATING, temperature, heat)
-            taken, more_power = work(COOLING, temperature, cold)
-            return given - power - taken - more_power, power + more_power
-
-        def surplus(temperature: float, past: float = past, hour: int = hour) -> float:
-            extracted = heat_at(temperature, hour)[0]
-            return undisturbed - past - (response[0] + to_wall) * extracted - temperature
-
-        entering[n] = brentq(surplus, -20.0, 40.0, xtol=1e-12)
-        extracted, power = heat_at(entering[n])
-        changes[n], heat = extracted - heat, extracted
-        wall[n] = undisturbed - past - response[0] * extracted
-        electricity[n] = power + PUMP_POWER * (heating[hour] + cooling[hour] > 0.0)
-    return {"entering_fluid_degC": entering, "wall_degC": wall, "electricity_W": electricity}
-
-
 def test_three_coupled_years_agree_with_plain_superposition(design: ld.Design) -> None:
     hourly = design.run(YEARS).hourly
-    reference = superposed(design)
+    loads, ground = design.loads, design.ground
+    reference = superposed(
+        PLANT,
+        loads.heating + loads.hot_water,
+        loads.cooling,
+        response=hourly_response(design, YEARS),
+        to_wall=RESISTANCE / design.ground_side.total_depth - 0.5 / (FLOW * HEAT_CAPACITY),
+        undisturbed=ground.temperature + ground.gradient * (2.0 + 85.0 / 2.0),
+    )
     assert (hourly["backup_W"] > 0.0).sum() > 100, "the case must have hours beyond the heat pump's capacity"
     assert ((design.loads.heating > 0) & (design.loads.cooling > 0)).sum() > 100
     for column in ("entering_fluid_degC", "wall_degC"):

@@ -9,13 +9,12 @@ Analysis of Heat Extraction Boreholes, Lund (from memory; derived again below).
 
 from __future__ import annotations
 
-import mpmath
 import numpy as np
 import pytest
-from scipy.special import erfc, exp1
 
 from book import compare
 from loopdrift import Ground
+from loopdrift.verification.references.line import at_rest, of_infinite_line, of_point_sources
 
 GROUND = Ground(conductivity=2.0, volumetric_heat_capacity=2.0e6, temperature=10.0)
 DIFFUSIVITY = 1.0e-6
@@ -34,82 +33,46 @@ CASES = [
 ]
 
 
-def point_sources(distance: float, depth: float, buried_depth: float, time: float) -> float:
-    """Return the mean drop x 2 pi k / heat of point sources and their images, integrated over both lines.
-
-    A point source of q draws the temperature at R down by q / (4 pi k R) erfc(R / sqrt(4 a t)). The double
-    integral
-    over source and receiver is one over their offset x, whose weight is the length that is offset by x.
-    """
-
-    def drop(offset: mpmath.mpf) -> mpmath.mpf:
-        apart = mpmath.sqrt(distance**2 + offset**2)
-        return mpmath.erfc(apart / mpmath.sqrt(4 * DIFFUSIVITY * time)) / (2 * apart)
-
-    with mpmath.workdps(20):
-        diffused = mpmath.sqrt(4 * DIFFUSIVITY * time)
-        reach = [distance, 10 * distance, 100 * distance, *(0.5 * n * diffused for n in range(1, 13))]
-        inside = sorted({mpmath.mpf(0), mpmath.mpf(depth), *(x for x in reach if 0 < x < depth)})
-        own = 2 * mpmath.quad(lambda x: (depth - x) * drop(x), inside)
-        centre = 2 * buried_depth + depth
-        ends = {mpmath.mpf(2 * buried_depth), mpmath.mpf(centre), mpmath.mpf(centre + depth)}
-        spread = sorted(ends | {x for x in reach if 2 * buried_depth < x < centre + depth})
-        image = mpmath.quad(lambda x: (depth - abs(x - centre)) * drop(x), spread)
-        return float((own - image) / depth)
-
-
 @pytest.mark.parametrize(("distance", "depth", "buried_depth", "time"), CASES)
 def test_is_the_integral_of_point_sources(
     distance: float, depth: float, buried_depth: float, time: float
 ) -> None:
     ours = GROUND.line_source([time], distance=distance, depth=depth, buried_depth=buried_depth)
-    compare(ours, point_sources(distance, depth, buried_depth, time), rtol=1e-9)
+    expected = of_point_sources(
+        time, distance=distance, depth=depth, buried_depth=buried_depth, diffusivity=DIFFUSIVITY
+    )
+    compare(ours, expected, rtol=1e-9)
 
 
 def test_is_an_infinite_line_but_for_its_ends() -> None:
-    """Beyond each end, sources are missing.
-
-    At x from the end they would add the integral of erfc(R / c) / (2 R), c = sqrt(4 a t), over what lies
-    farther than
-    x; along the line, with R dR = x dx, that adds up to (c / 2) ierfc(r / c).
-    """
+    """Beyond each end, sources are missing."""
     times = np.geomspace(3600.0, 30 * 86400.0, 7)
     ours = GROUND.line_source(times, distance=0.075, depth=100.0, buried_depth=100.0)
-    infinite = 0.5 * exp1(0.075**2 / (4 * DIFFUSIVITY * times))
-    reach = np.sqrt(4 * DIFFUSIVITY * times)
-    x = 0.075 / reach
-    missing = reach * (np.exp(-(x**2)) / np.sqrt(np.pi) - x * erfc(x)) / 100.0
-    compare(ours, infinite - missing, rtol=1e-9)
+    compare(ours, of_infinite_line(times, distance=0.075, depth=100.0, diffusivity=DIFFUSIVITY), rtol=1e-9)
 
 
 @pytest.mark.parametrize("buried_depth", [0.0, 1.0, 200.0])
 def test_steady_state(buried_depth: float) -> None:
-    """Analytic: at last, each of the double integrals of 1 / (2 R) is a second difference of f below.
+    """Analytic: at last, each of the double integrals of 1 / (2 R) is a second difference.
 
     Ten metres after 10,000 years are steady to (depth / c)^3 / (3 sqrt pi) from the surface, c = 1123 m;
     deeper lines
     still have 3 (2 buried_depth / c)^2 / (3 sqrt pi) depth / c to go at most.
     """
     depth, radius = 10.0, 0.05
-
-    def f(x: float) -> float:
-        return x * np.arcsinh(x / radius) - np.hypot(x, radius)
-
-    own = (f(depth) - f(0.0)) / depth
-    image = (f(2 * buried_depth + 2 * depth) - 2 * f(2 * buried_depth + depth) + f(2 * buried_depth)) / (
-        2 * depth
-    )
     ours = GROUND.line_source([10_000 * YEAR], distance=radius, depth=depth, buried_depth=buried_depth)
     reach = np.sqrt(4 * DIFFUSIVITY * 10_000 * YEAR)
     transient = depth * (2 * buried_depth + depth) ** 2 / (3 * np.sqrt(np.pi) * reach**3)
-    compare(ours, own - image, rtol=0, atol=1.1 * transient)
+    compare(
+        ours, at_rest(distance=radius, depth=depth, buried_depth=buried_depth), rtol=0, atol=1.1 * transient
+    )
 
 
 def test_steady_state_is_near_eskilsons() -> None:
     """Eskilson's ln(H / 2 r) is between the exact mean of a line from the surface and of one far below it.
 
-    For slender lines these are ln(H / r) - 1 and ln(H / r) + ln 2 - 1 (from f above): at most ln 4 - 1 =
-    0.386 off.
+    For slender lines these are ln(H / r) - 1 and ln(H / r) + ln 2 - 1 (from the steady line): at most
+    ln 4 - 1 = 0.386 off.
     """
     depth, radius = 10.0, 0.05
     for buried_depth in (0.0, 200.0):

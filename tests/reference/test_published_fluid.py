@@ -18,30 +18,21 @@ import pytest
 
 from book import compare
 from loopdrift.parts.fluid.fluid import Fluid
-
-ASHRAE = [
-    # antifreeze, mass fraction, volume fraction, freezing point [degC]
-    ("ethylene glycol", 0.10, None, -3.2),
-    ("ethylene glycol", 0.20, 0.181, -7.8),
-    ("ethylene glycol", 0.30, 0.277, -14.1),
-    ("ethylene glycol", 0.40, 0.375, -22.3),
-    ("ethylene glycol", 0.50, 0.475, -33.8),
-    ("propylene glycol", 0.10, None, -3.3),
-    ("propylene glycol", 0.20, 0.194, -7.1),
-    ("propylene glycol", 0.30, 0.292, -12.7),
-    ("propylene glycol", 0.40, 0.393, -21.1),
-    ("propylene glycol", 0.50, 0.496, -33.4),
-]
+from loopdrift.verification.references.published import (
+    CRYOSCOPIC_CONSTANT,
+    FREEZING_POINTS,
+    WATER_AT_20_DEGREES,
+)
 
 
-@pytest.mark.parametrize(("name", "by_mass", "by_volume", "freezing_point"), ASHRAE)
+@pytest.mark.parametrize(("name", "by_mass", "by_volume", "freezing_point"), FREEZING_POINTS)
 def test_freezing_point_against_ashrae(name, by_mass, by_volume, freezing_point):
     compare(Fluid(name, mass_fraction=by_mass).freezing_point, freezing_point, atol=1.0, unit="degC")
 
 
 @pytest.mark.parametrize(
     ("name", "by_mass", "by_volume", "freezing_point"),
-    [row for row in ASHRAE if row[2] is not None],
+    [row for row in FREEZING_POINTS if row[2] is not None],
 )
 def test_the_remembered_table_against_its_copy_by_volume(name, by_mass, by_volume, freezing_point):
     fluid = {"ethylene glycol": "AEG", "propylene glycol": "APG"}[name]
@@ -56,10 +47,18 @@ def test_the_remembered_table_against_its_copy_by_volume(name, by_mass, by_volum
 def test_a_dilute_mixture_follows_the_cryoscopic_law(name, molar_mass):
     fraction = 0.05
     molality = 1000.0 * fraction / (1.0 - fraction) / molar_mass
-    compare(Fluid(name, mass_fraction=fraction).freezing_point, -1.86 * molality, atol=0.1, unit="degC")
+    compare(
+        Fluid(name, mass_fraction=fraction).freezing_point,
+        -CRYOSCOPIC_CONSTANT * molality,
+        atol=0.1,
+        unit="degC",
+    )
 
 
 def test_water_at_20_degrees():
     compare(
-        Fluid("water").properties([20.0]), [[998.2, 4184.0, 0.598, 1.0016e-3]], rtol=2e-3, unit="SI units"
+        Fluid("water").properties([20.0]),
+        [[value for value, _ in WATER_AT_20_DEGREES.values()]],
+        rtol=2e-3,
+        unit="SI units",
     )

@@ -15,8 +15,7 @@ from scipy.special import exp1
 import loopdrift as ld
 from book import compare
 from loopdrift import _core
-
-TABLE = {1e-10: 22.4486, 1e-6: 13.2383, 1e-4: 8.6332, 0.01: 4.0379, 0.1: 1.8229, 1.0: 0.2194, 5.0: 0.001148}
+from loopdrift.verification.references.published import WELL_FUNCTION, drawdown_by_theis
 
 
 def test_the_well_function_is_the_exponential_integral() -> None:
@@ -25,14 +24,17 @@ def test_the_well_function_is_the_exponential_integral() -> None:
 
 
 def test_the_well_function_is_that_of_the_published_table() -> None:
-    compare(_core.testing.well_function(np.array(list(TABLE))), list(TABLE.values()), atol=6e-5)
+    compare(
+        _core.testing.well_function(np.array(list(WELL_FUNCTION))), list(WELL_FUNCTION.values()), atol=6e-5
+    )
 
 
 def test_drawdown_is_that_of_theis() -> None:
     aquifer = ld.Aquifer(temperature=11.0, thickness=15.0, transmissivity=2e-3, storativity=2e-4)
     times = np.array([60.0, 3600.0, 1e6, 1e9])
-    u = 10.0**2 * 2e-4 / (4 * 2e-3 * times)
-    expected = 3.0 / 999.97 / (4 * np.pi * 2e-3) * exp1(u)
+    expected = drawdown_by_theis(
+        times, flow=3.0 / 999.97, distance=10.0, transmissivity=2e-3, storativity=2e-4
+    )
     compare(aquifer.drawdown(3.0, distance=10.0, times=times), expected, rtol=1e-12, unit="m")
 
 

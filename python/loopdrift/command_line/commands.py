@@ -32,6 +32,9 @@ LIST = {
         "or the least recharge.",
     ),
     "study": Listed("searches", "Run all variants that the table [study] of a design file defines."),
+    "verify": Listed(
+        "verification", "Check this installation against published values and independent methods."
+    ),
     "weather": Listed("series", "Show the weather of a file as it is read."),
 }
 """All commands by name."""

@@ -1,7 +1,7 @@
 """Hours of loop and heat pump by plain superposition, at a cost with the square of the hours.
 
-Superposition of step changes in time (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), with the equations
-of the bore, the fluid and the heat pump, solved with scipy's root finder.
+Superposition of step changes in time (Carslaw & Jaeger 1959, Duhamel's theorem; from memory), with the
+equations of the bore, the fluid and the heat pump, solved with scipy's root finder.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class Plant:
         return delivered, delivered / (float(polyval(entering, mode.cop)) * part_load_factor)
 
     def in_turns(self, entering: float, heating: float, cooling: float) -> tuple[float, float]:
-        """Return what the compressor has time for in an hour, each mode in proportion to its time alone [W]."""
+        """Return what the compressor has time for [W], each mode in proportion to its time alone."""
         capacities = [float(polyval(entering, mode.capacity)) for mode in (self.heating, self.cooling)]
         times = [min(load / most, 1.0) for load, most in zip((heating, cooling), capacities, strict=True)]
         if min(times) == 0.0 or sum(times) <= 1.0:

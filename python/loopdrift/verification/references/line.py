@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import quad
@@ -45,12 +48,10 @@ def of_point_sources(
     return (own - image) / depth
 
 
-def _integral(of: object, over: list[float]) -> float:
+def _integral(of: Callable[[float], float], over: list[float]) -> float:
     """Integrate piece by piece between the places given."""
     places = sorted(set(over))
-    return float(
-        sum(quad(of, a, b, epsabs=0.0, epsrel=1e-12)[0] for a, b in zip(places, places[1:], strict=False))
-    )
+    return float(sum(quad(of, a, b, epsabs=0.0, epsrel=1e-12)[0] for a, b in pairwise(places)))
 
 
 def of_infinite_line(

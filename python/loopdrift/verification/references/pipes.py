@@ -42,8 +42,8 @@ def nusselt_by_gnielinski(reynolds: float, prandtl: float, friction_factor: floa
 
     References
     ----------
-    Gnielinski, V. (1976). New equations for heat and mass transfer in turbulent pipe and channel flow. Int. Chem.
-    Eng. 16, 359-368; from memory.
+    Gnielinski, V. (1976). New equations for heat and mass transfer in turbulent pipe and channel flow. Int.
+    Chem. Eng. 16, 359-368; from memory.
     """
     f8 = friction_factor / 8.0
     root = np.sqrt(f8) * (prandtl ** (2.0 / 3.0) - 1.0)

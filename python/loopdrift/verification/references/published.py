@@ -30,7 +30,7 @@ FREEZING_POINTS = [
     ("propylene glycol", 0.40, 0.393, -21.1),
     ("propylene glycol", 0.50, 0.496, -33.4),
 ]
-"""ASHRAE Handbook: Fundamentals, chapter "Physical properties of secondary coolants (brines)"; from memory."""
+"""ASHRAE Handbook: Fundamentals, chapter "Physical properties of secondary coolants"; from memory."""
 
 WATER_AT_20_DEGREES = {
     "density": (998.2, "kg/m3"),
@@ -64,8 +64,8 @@ def drawdown_by_theis(
 
     References
     ----------
-    Theis, C. V. (1935). The relation between the lowering of the piezometric surface and the rate and duration of
-    discharge of a well. Trans. Am. Geophys. Union 16, 519-524.
+    Theis, C. V. (1935). The relation between the lowering of the piezometric surface and the rate and
+    duration of discharge of a well. Trans. Am. Geophys. Union 16, 519-524.
     """
     u = distance**2 * storativity / (4.0 * transmissivity * times)
     return np.asarray(flow / (4.0 * np.pi * transmissivity) * exp1(u))
