@@ -84,10 +84,7 @@ def test_a_report_loads_only_what_it_needs(design_path, tmp_path):
         f"report.write(run, {str(tmp_path / 'report.html')!r})"
     )
     assert "matplotlib.backends.backend_svg" in modules
-    assert (
-        not {"CoolProp", "matplotlib.pyplot", "pyarrow.parquet", "scipy.optimize", "xarray"}
-        & modules
-    )
+    assert not {"CoolProp", "matplotlib.pyplot", "pyarrow.parquet", "scipy.optimize", "xarray"} & modules
 
 
 def test_each_command_is_listed_with_the_first_sentence_of_its_help():

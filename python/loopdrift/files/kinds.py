@@ -104,7 +104,7 @@ def tables_within(*parts: type) -> dict[type, dict[str, TableKind]]:
 
 def _table_kind(constructor: Constructor) -> TableKind:
     keys = {parameter: key for key, parameter in constructor.parameters.items()}
-    hints = _hints(constructor.make)
+    hints = constructor_hints(constructor.make)
     found = {}
     for name, parameter in inspect.signature(constructor.make).parameters.items():
         within = list(_within(hints.get(name)))
@@ -130,7 +130,7 @@ def _parts(within: Sequence[Any]) -> Iterator[type]:
 
 
 @functools.cache
-def _hints(make: Callable[..., Any]) -> dict[str, Any]:
+def constructor_hints(make: Callable[..., Any]) -> dict[str, Any]:
     """Return the annotations of a constructor's parameters."""
     known = {part.__name__: part for part in registered()}  # a module may know a part for type checkers only
     hints = get_type_hints(make, localns=known)  # of a class those of its fields
