@@ -9,6 +9,7 @@ import numpy as np
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
 from loopdrift.basics.words import counted
+from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.finding import Finding, broken, hours_in
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.change import change
@@ -16,6 +17,7 @@ from loopdrift.model.judgement import LABELS
 from loopdrift.model.moment import moment
 
 if TYPE_CHECKING:
+    from loopdrift.model.design import Design
     from loopdrift.model.run import Run
 
 
@@ -51,6 +53,7 @@ def findings(run: Run) -> list[Finding]:
     ]
     found += kind_of(run.design.ground_side).findings(run)
     found += _flow(run)
+    found += _place(run.design)
     return [finding for finding in found if finding is not None]
 
 
@@ -217,3 +220,15 @@ def _flow(run: Run) -> list[Finding]:
     from loopdrift.analysis.hydraulics.text import flow_findings
 
     return flow_findings(run, run.design.piping)
+
+
+def _place(design: Design) -> list[Finding]:
+    """Return what is wrong about the place of the loop, and the distances that the site requires."""
+    if design.site is None:
+        return []
+    kind = kind_of(design.ground_side)
+    beside = design.site, kind.paths(design), kind.built(design).places.noun
+    return [
+        *(Finding(False, text) for text in misplaced(*beside)),
+        *(Finding(each.holds, str(each)) for each in clearances(*beside) if each.required is not None),
+    ]

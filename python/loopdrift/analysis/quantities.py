@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.numbers import number_within
+from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.ground_sides.quantities import Built, PipeLength, inside_area, misplaced
+from loopdrift.ground_sides.quantities import Built, PipeLength, inside_area
 from loopdrift.model.key_figures import undisturbed
 from loopdrift.parts.fluid.concentrate import Dose, dose
 from loopdrift.parts.hydraulics.channel import Liquid
@@ -82,7 +83,9 @@ class Purge(NamedTuple):
     slowest : str
         Part in which the fluid has just the velocity required.
     each : float
-        Volume flow that purges one circuit alone [m3/s].
+        Volume flow that purges one circuit alone, with its laterals but without mains [m3/s].
+    slowest_of_each : str
+        Part of a circuit in which the fluid then has just the velocity required.
     """
 
     temperature: float
@@ -90,6 +93,7 @@ class Purge(NamedTuple):
     pressure: float
     slowest: str
     each: float
+    slowest_of_each: str
 
 
 @dataclass(frozen=True)
@@ -156,7 +160,8 @@ def quantities(design: Design, *, grout_surplus: float | str = GROUT_SURPLUS) ->
     built = kind.built(design)
     pipes = (*built.pipes, *_of_piping(design))
     volume = math.fsum(pipe.volume for pipe in pipes)
-    notes = [*misplaced(design.site, kind.paths(design), design.ground_side.branch), *built.notes]
+    beside = design.site, kind.paths(design), built.places.noun
+    notes = [*misplaced(*beside), *map(str, clearances(*beside)), *built.notes]
     if design.piping is None:
         notes.append("The design has no piping: headers, fittings and the pump's duty point are unknown.")
     elif design.piping.mains:
@@ -220,9 +225,10 @@ def _purge(design: Design, built: Built, pipes: tuple[PipeLength, ...]) -> Purge
     slowest = min(pipes, key=lambda pipe: pipe.flow_share / pipe.area)
     flow = PURGE_VELOCITY * slowest.area / slowest.flow_share
     pressure = math.fsum(_pressures(design, liquid, liquid.density * flow))
-    in_circuits = max(PURGE_VELOCITY * pipe.area / pipe.flow_share for pipe in built.pipes)
-    each = in_circuits / design.ground_side.count
-    return Purge(temperature, flow, pressure, slowest.part, each)
+    laterals = () if design.piping is None else pipes[len(pipes) - len(design.piping.laterals) :]
+    widest = min((*built.pipes, *laterals), key=lambda pipe: pipe.flow_share / pipe.area)
+    each = PURGE_VELOCITY * widest.area / widest.flow_share / design.ground_side.count
+    return Purge(temperature, flow, pressure, slowest.part, each, widest.part)
 
 
 def _pressures(design: Design, liquid: Liquid, flow: float) -> Iterator[float]:

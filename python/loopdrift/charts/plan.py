@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from loopdrift.basics.outlines import nearest_edge
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
@@ -206,15 +207,9 @@ def nearest_to_edge(points: Points, corners: Corners) -> tuple[Points, Points]:
     corners : tuple of tuple of float
         Corners of the outline in order [m].
     """
-    first = np.array(corners)
-    along = np.roll(first, -1, axis=0) - first
-    off = points[:, None, :] - first
-    length = np.maximum((along**2).sum(axis=1), 1e-12)
-    share = np.clip((off * along).sum(axis=2) / length, 0.0, 1.0)
-    feet = first + share[..., None] * along
-    apart = ((points[:, None, :] - feet) ** 2).sum(axis=2)
-    point, edge = np.unravel_index(int(apart.argmin()), apart.shape)
-    return points[point], feet[point, edge]
+    found = nearest_edge(points, corners)
+    place = int(found.distances.argmin())
+    return points[place], found.feet[place]
 
 
 def to_scale(ax: Axes, drawn: Points, *, least: float) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pandas as pd
 
+_NUMBER = re.compile(r"[-+]\d[\d,]*(\.\d+)?")
 _BEGINNINGS_OF_FORMULAS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -60,4 +62,6 @@ def without_formulas(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _without_formula(cell: object) -> object:
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_BEGINNINGS_OF_FORMULAS) else cell
+    if not isinstance(cell, str) or not cell.startswith(_BEGINNINGS_OF_FORMULAS) or _NUMBER.fullmatch(cell):
+        return cell
+    return f"'{cell}"

@@ -13,6 +13,11 @@ from loopdrift.parts.site_plan import SitePlan
 _MOST_PLACES = 24
 """Places that are tried along each side of a plot, at most."""
 
+_MOST_EDGES = 8
+"""Edges of a plot along which points are placed, the longest first."""
+_SAME_ANGLE = 1e-6
+"""Difference of directions that are the same [rad]."""
+
 _WITHIN = 1e-6
 """Distance by which a point on an edge is moved inward before it is judged [m]."""
 
@@ -29,14 +34,15 @@ def rectangle(length: float, width: float) -> SitePlan:
 
 
 def sides(plan: SitePlan) -> tuple[float, float]:
-    """Return the shorter and the longer side of the rectangle that encloses a plot [m].
+    """Return the shorter and the longer side that a rectangle around a plot has at most [m].
 
     Parameters
     ----------
     plan : SitePlan
         The plot.
     """
-    shorter, longer = sorted(np.ptp(np.array(plan.property_lines), axis=0).tolist())
+    around = [sorted(np.ptp(np.array(turned.property_lines), axis=0)) for _, turned in _along_edges(plan)]
+    shorter, longer = np.max(around, axis=0).tolist()
     return shorter, longer
 
 
@@ -55,14 +61,16 @@ def in_words(length: float, width: float) -> str:
 
 
 def placed(points: NDArray[np.float64], plan: SitePlan, step: float) -> NDArray[np.float64] | None:
-    """Return points moved, turned or mirrored until all stand on a plot and none below its house.
+    """Return points moved, turned or mirrored until a plot has room for all of them beside its house.
+
+    The sides of their rectangle are parallel to x and y, or to one of the longest edges of the plot.
 
     Parameters
     ----------
     points : ndarray, shape (n, 2)
         x and y of each point [m].
     plan : SitePlan
-        The plot, and perhaps a house.
+        The plot, and perhaps a house and distances to be kept.
     step : float
         Distance between the places that are tried, at least [m].
 
@@ -71,8 +79,41 @@ def placed(points: NDArray[np.float64], plan: SitePlan, step: float) -> NDArray[
     ndarray or None
         The points in the coordinates of the plot, shape (n, 2) [m]; None if no place was found.
     """
+    for turn, plot in _along_edges(plan):
+        found = _placed_upright(points, plot, step)
+        if found is not None:
+            return found @ turn.T
+    return None
+
+
+def _along_edges(plan: SitePlan) -> Iterator[tuple[NDArray[np.float64], SitePlan]]:
+    """Yield a plot as it is, then turned so that one of its longest edges is parallel to x.
+
+    Each comes with the matrix that turned its points, as rows.
+    """
     corners = np.array(plan.property_lines)
-    low, high = corners.min(axis=0), corners.max(axis=0)
+    along = np.roll(corners, -1, axis=0) - corners
+    by_length = np.argsort(-np.hypot(*along.T), kind="stable")[:_MOST_EDGES]
+    angles = np.arctan2(along[by_length, 1], along[by_length, 0]) % (0.5 * np.pi)
+    angles[0.5 * np.pi - angles < _SAME_ANGLE] = 0.0
+    seen = [0.0]
+    yield np.eye(2), plan
+    for angle in angles.tolist():
+        if min(abs(angle - each) for each in seen) < _SAME_ANGLE:
+            continue
+        seen.append(angle)
+        sine, cosine = np.sin(angle), np.cos(angle)
+        turn = np.array([[cosine, -sine], [sine, cosine]])
+        house = None if plan.house is None else np.array(plan.house) @ turn
+        yield turn, plan.replace(property_lines=corners @ turn, house=house)
+
+
+def _placed_upright(
+    points: NDArray[np.float64], plan: SitePlan, step: float
+) -> NDArray[np.float64] | None:
+    """Return points placed on a plot with the sides of their rectangle parallel to x and y."""
+    corners, kept = np.array(plan.property_lines), plan.distance_to_property_lines or 0.0
+    low, high = corners.min(axis=0) + kept, corners.max(axis=0) - kept
     for turned in _turned(points):
         span = turned.max(axis=0)
         room = high - low - span
@@ -80,8 +121,7 @@ def placed(points: NDArray[np.float64], plan: SitePlan, step: float) -> NDArray[
             continue
         inward = turned + _WITHIN * np.sign(0.5 * span - turned)
         for offset in _offsets(np.maximum(room, 0.0), step):
-            at = low + offset + inward
-            if not plan.outside_property(at).any() and not plan.below_house(at).any():
+            if plan.has_room(low + offset + inward):
                 found: NDArray[np.float64] = low + offset + turned
                 return found
     return None

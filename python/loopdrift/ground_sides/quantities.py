@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-import numpy as np
-
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
     from loopdrift.parts.bore import Pipe
-    from loopdrift.parts.site_plan import SitePlan
 
 
 class PlaceColumn(NamedTuple):
@@ -153,43 +147,3 @@ def inside_area(pipe: Pipe) -> float:
         The pipe.
     """
     return math.pi / 4.0 * (pipe.outer_diameter - 2.0 * pipe.wall_thickness) ** 2
-
-
-def misplaced(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> list[str]:
-    """Return which bores or pipes cross the property lines or lie below the house, in sentences.
-
-    Parameters
-    ----------
-    site : SitePlan or None
-        House and property lines.
-    paths : sequence of array_like, each of shape (n, 2)
-        Bores or pipes in plan, in the order of their numbers [m].
-    noun : str
-        What they are, such as ``bore``.
-    """
-    if site is None:
-        return []
-    checks = {"outside the property lines": site.outside_property, "below the house": site.below_house}
-    found = []
-    for where, lies in checks.items():
-        numbers = [str(number) for number, path in enumerate(paths, start=1) if lies(_along(path)).any()]
-        if numbers:
-            plural = "s" if len(numbers) > 1 else ""
-            verb = "lie" if len(numbers) > 1 else "lies"
-            shown = ", ".join(numbers[:_MOST_NUMBERS]) + (" ..." if len(numbers) > _MOST_NUMBERS else "")
-            found.append(f"{noun.capitalize()}{plural} {shown} {verb} partly or wholly {where}.")
-    return found
-
-
-_MOST_NUMBERS = 12
-_STEPS = 50
-
-
-def _along(path: ArrayLike) -> NDArray[np.float64]:
-    """Return points along a path, so that none of it leaves an outline unseen between its ends."""
-    points: NDArray[np.float64] = np.asarray(path, dtype=float).reshape(-1, 2)
-    points = points[np.isfinite(points).all(axis=1)]
-    if len(points) != 2:
-        return points
-    start, end = points
-    return np.linspace(start, end, _STEPS)

@@ -1,4 +1,4 @@
-"""House and property lines around a loop, for drawings to scale."""
+"""House and property lines around a loop, and the distances to be kept from them."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
-from loopdrift.basics.part import FacePart
+from loopdrift.basics.outlines import nearest_edge
+from loopdrift.basics.part import FacePart, OptionalFigure
 
 _FARTHEST = 1e5
 _MOST_CORNERS = 1000
+_CLOSE = 1e-6
+"""Difference of distances that are the same [m]."""
 
 Corners = tuple[tuple[float, float], ...]
 
@@ -23,7 +26,7 @@ Corners = tuple[tuple[float, float], ...]
 class SitePlan(FacePart):
     """House and property lines, in the coordinates of the bores: x points east and y north.
 
-    They are drawn on plans of the loop and don't affect a run.
+    They are drawn on plans of the loop and don't affect a run. Sizing on a plot keeps the distances.
 
     Parameters
     ----------
@@ -31,11 +34,14 @@ class SitePlan(FacePart):
         Corners of the property lines in order, shape (n, 2), n from 3, numbers [m] or text with units.
     house : array_like, optional
         Corners of the house.
+    distance_to_property_lines, distance_to_house : float or str, optional
+        Least distance that bores and trenches must keep [m].
 
     Raises
     ------
     InvalidInput
-        If an outline has fewer than three corners, crosses itself, or encloses no area.
+        If an outline has fewer than three corners, crosses itself, or encloses no area, or a distance has no
+        outline.
 
     Examples
     --------
@@ -47,12 +53,16 @@ class SitePlan(FacePart):
 
     property_lines: Corners | None = None
     house: Corners | None = None
+    distance_to_property_lines: OptionalFigure = OptionalFigure("m", least=0.0, most=1e3)
+    distance_to_house: OptionalFigure = OptionalFigure("m", least=0.0, most=1e3)
 
     def __post_init__(self) -> None:
         for name in ("property_lines", "house"):
             given = getattr(self, name)
             if given is not None:
                 object.__setattr__(self, name, _outline(given, name))
+            elif getattr(self, f"distance_to_{name}") is not None:
+                raise InvalidInput("SitePlan", name, "nothing", "", f"must be given for distance_to_{name}")
 
     def outside_property(self, points: ArrayLike) -> NDArray[np.bool_]:
         """Return which points lie outside the property lines, shape (n,); none without them.
@@ -66,6 +76,26 @@ class SitePlan(FacePart):
         if self.property_lines is None:
             return np.zeros(len(at), dtype=bool)
         return ~inside(self.property_lines, at)
+
+    def has_room(self, points: ArrayLike) -> bool:
+        """Return whether all points lie on the plot and beside the house, and keep the distances from both.
+
+        Parameters
+        ----------
+        points : array_like
+            x and y of each point, shape (n, 2) [m].
+        """
+        at = _points(points)
+        if self.outside_property(at).any() or self.below_house(at).any():
+            return False
+        kept = (
+            (self.property_lines, self.distance_to_property_lines),
+            (self.house, self.distance_to_house),
+        )
+        return all(
+            corners is None or not distance or nearest_edge(at, corners).distances.min() > distance - _CLOSE
+            for corners, distance in kept
+        )
 
     def below_house(self, points: ArrayLike) -> NDArray[np.bool_]:
         """Return which points lie within the outline of the house, shape (n,); none without a house.

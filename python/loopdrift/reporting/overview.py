@@ -11,6 +11,7 @@ from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import both, both_degrees, factor, inch_pound_first, kilowatts
 from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
+from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.key_figures import flow_in_words, peaks
 from loopdrift.parts.plant.distribution import AirDistribution
@@ -75,6 +76,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *kind.resistances(design),
+        *_distances(design),
         *_piping(design),
         ("loads", _loads(design)),
         *_distribution(design),
@@ -103,6 +105,13 @@ def _fluid(design: Design) -> str:
             f"fluid temperature of {both_degrees(limits.entering_fluid_min)}"
         )
     return f"{text}; required freezing margin of the leaving fluid {both(limits.freezing_margin, 'K', 'g')}"
+
+
+def _distances(design: Design) -> Iterator[tuple[str, str]]:
+    kind = kind_of(design.ground_side)
+    beside = design.site, kind.paths(design), kind.built(design).places.noun
+    for text in (*misplaced(*beside), *map(str, clearances(*beside))):
+        yield "site", text
 
 
 def _piping(design: Design) -> Iterator[tuple[str, str]]:

@@ -213,7 +213,9 @@ def compare(
     if progress is not None and not callable(progress):
         allowed = "must be callable with a number of kinds"
         raise InvalidInput("Comparison", "progress", repr(progress), "", allowed)
-    sizes = {name: functools.partial(layout, design, site, horizon) for name, layout in layouts().items()}
+    # Found loops stand on a plot of their own, not in the coordinates of the design's house and property lines.
+    bare = design.replace(site=None)
+    sizes = {name: functools.partial(layout, bare, site, horizon) for name, layout in layouts().items()}
     for each in site.candidates:
         if each.name in sizes:
             allowed = f"must be another name: {each.name} is found for every site"

@@ -15,6 +15,8 @@ from loopdrift.parts.site_plan import SitePlan
 
 _TOLERANCE = 1e-9
 _STEPS_PER_SPACING = 4
+_ON_GRID = 1e-6
+"""Distance from the cells of a grid, by its spacing, within which bores stand on them [-]."""
 
 
 @dataclass(frozen=True)
@@ -120,8 +122,41 @@ def on_plot(plan: SitePlan, spacing: float, most: int) -> list[Placed]:
     return sorted([*found, *chosen.values()], key=_order)
 
 
+def upright(positions: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
+    """Return the positions of a square grid, or of a part of one, turned until its rows run along x.
+
+    Parameters
+    ----------
+    positions : ndarray
+        x and y of each bore, shape (n, 2) [m].
+    spacing : float
+        Distance between neighbouring bores [m].
+
+    Returns
+    -------
+    ndarray
+        The positions, shape (n, 2) [m]; as they are unless they stand on a grid that is turned.
+    """
+    off = positions[1:] - positions[0]
+    apart = np.hypot(*off.T)
+    if not len(apart) or apart.min() > spacing * (1.0 + _ON_GRID):
+        return positions
+    x, y = off[apart.argmin()]
+    angle = float(np.arctan2(y, x) % (0.5 * np.pi))
+    if min(angle, 0.5 * np.pi - angle) < _ON_GRID:
+        return positions
+    sine, cosine = np.sin(angle), np.cos(angle)
+    turned: NDArray[np.float64] = np.round(off @ np.array([[cosine, -sine], [sine, cosine]]), 9)
+    places = turned / spacing
+    if not np.allclose(places, np.rint(places), rtol=0.0, atol=_ON_GRID):
+        return positions
+    return np.concatenate([np.zeros((1, 2)), turned])
+
+
 def shape_in_words(positions: NDArray[np.float64], spacing: float) -> str:
-    """Return what an L or U shape is called, such as ``an L of 5 by 3``; empty for any other arrangement.
+    """Return what a rectangle or an L or U shape is called, such as ``6 by 4`` or ``an L of 5 by 3``.
+
+    Any other arrangement is an empty text.
 
     Parameters
     ----------
@@ -130,12 +165,15 @@ def shape_in_words(positions: NDArray[np.float64], spacing: float) -> str:
     spacing : float
         Distance between neighbouring bores [m].
     """
-    places = (positions - positions.min(axis=0)) / spacing
+    places = upright(positions, spacing)
+    places = (places - places.min(axis=0)) / spacing
     cells = np.rint(places).astype(int)
-    if not np.allclose(places, cells, rtol=0.0, atol=1e-6):
+    if not np.allclose(places, cells, rtol=0.0, atol=_ON_GRID):
         return ""
     taken = frozenset(map(tuple, cells.tolist()))
     width, height = cells.max(axis=0).tolist()
+    if len(taken) == (width + 1) * (height + 1):
+        return f"{width + 1} by {height + 1}"
     for quarter in range(4):
         columns, rows = (width, height) if quarter % 2 == 0 else (height, width)
         for each in _shapes(columns + 1, rows + 1):

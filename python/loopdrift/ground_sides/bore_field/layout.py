@@ -17,7 +17,7 @@ from loopdrift.basics.bounds import MOST_BORES, require_count
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.series import ReadOnlyArrays, has_truths
-from loopdrift.ground_sides.bore_field.arrangement import shape_in_words
+from loopdrift.ground_sides.bore_field.arrangement import shape_in_words, upright
 from loopdrift.parts.bore import Bore
 
 _MOST_BORES_IN_LINE = 1000
@@ -63,8 +63,14 @@ class Placed(ReadOnlyArrays):
 
     @property
     def extent(self) -> NDArray[np.float64]:
-        """Sides along x and y of the rectangle that encloses the axes of all bores, shape (2,) [m]."""
-        ends = np.concatenate([self.positions, self.feet])
+        """Sides of the rectangle that encloses the axes of all bores, shape (2,) [m].
+
+        They are parallel to the rows of a grid of vertical bores, otherwise to x and y.
+        """
+        if self.leans or self.count == 1:
+            ends = np.concatenate([self.positions, self.feet])
+        else:
+            ends = upright(self.positions, self.spacing)
         sides: NDArray[np.float64] = ends.max(axis=0) - ends.min(axis=0)
         return sides
 
@@ -75,7 +81,7 @@ class Placed(ReadOnlyArrays):
 
     @property
     def land(self) -> float:
-        """Area of the rectangle along x and y that encloses all bores in plan [m2]."""
+        """Area of the rectangle that encloses all bores in plan, with the sides of `extent` [m2]."""
         width, height = self.extent + self.bores[0].diameter
         return float(width * height)
 

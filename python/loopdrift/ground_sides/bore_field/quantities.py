@@ -6,7 +6,10 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from loopdrift.charts.plan import nearest_to_edge
+import numpy as np
+
+from loopdrift.basics.outlines import nearest_edge
+from loopdrift.ground_sides.clearance import along
 from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube
 
@@ -117,10 +120,10 @@ def _places(field: BoreField, bores: list[Bore], site: SitePlan | None) -> Place
         for row, inclination, direction in zip(cells, field.inclination, field.direction, strict=True):
             row += [float(inclination), float(direction)]
     outlines = {} if site is None else {"To house": site.house, "To property line": site.property_lines}
+    ends = np.stack([field.positions, field.feet], axis=1)
     for heading, corners in outlines.items():
         if corners is not None:
             columns.append(PlaceColumn(heading, "m", 1))
-            for row, place in zip(cells, field.positions, strict=True):
-                start, end = nearest_to_edge(place[None, :], corners)
-                row.append(float(math.hypot(*(end - start))))
+            for row, path in zip(cells, ends, strict=True):
+                row.append(float(nearest_edge(along(path), corners).distances.min()))
     return Places("bore", tuple(columns), tuple(map(tuple, cells)), is_drilled=True)

@@ -121,22 +121,21 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
 
 
 def paths(field: TrenchField) -> list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]:
-    """Return the pipes in plan, each as points of shape (n, 2) [m]; the first trench begins at the origin.
+    """Return the pipes of each trench in plan, as points of shape (n, 2) [m], with NaN between two pipes.
+
+    The first trench begins at the origin.
 
     Parameters
     ----------
     field : TrenchField
         The field.
     """
-    found = []
-    for middle in _middles(field):
-        if field.coil is None:
-            across = np.unique(field.pipes[:, 0] if field.pipes is not None else [])
-            found += [np.array([[middle + x, 0.0], [middle + x, field.length]]) for x in across]
-        else:
-            x, y = _coil_from_above(field.coil, field.rings)
-            found.append(np.column_stack([middle + x, y]))
-    return found
+    if field.coil is not None:
+        x, y = _coil_from_above(field.coil, field.rings)
+    else:
+        across = np.unique(field.pipes[:, 0] if field.pipes is not None else [])
+        x, y = np.repeat(across, 3), np.tile([0.0, field.length, np.nan], len(across))
+    return [np.column_stack([middle + x, y]) for middle in _middles(field)]
 
 
 def _middles(field: TrenchField) -> list[float]:

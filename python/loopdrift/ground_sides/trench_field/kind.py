@@ -90,7 +90,7 @@ class Trenches(Kind):
         return on_site.objections(design, site)
 
     def paths(self, design: Design) -> Sequence[ArrayLike]:
-        """Return the pipes in plan."""
+        """Return the pipes of each trench in plan."""
         return charts.paths(_field(design))
 
     def built(self, design: Design) -> Built:

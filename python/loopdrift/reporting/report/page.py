@@ -17,7 +17,6 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultPage
 from loopdrift.files import design_file
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.ground_sides.quantities import misplaced
 from loopdrift.reporting import input_tables
 from loopdrift.reporting.html import Units, link, rounded, template
 from loopdrift.reporting.loads import beside_heat_pump, of_loads
@@ -113,10 +112,7 @@ def page(
         holds=holds,
         answer=sentence,
         margins=answer.margins(run),
-        points=[
-            *(finding.text for finding in open_points if not finding.is_note),
-            *misplaced(design.site, kind.paths(design), design.ground_side.branch),
-        ],
+        points=[finding.text for finding in open_points if not finding.is_note],
         notes=[finding.text for finding in open_points if finding.is_note],
         drift=drift(run, decimals=1),
         rules=rules_of_thumb(design, run),

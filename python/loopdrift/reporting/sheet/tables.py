@@ -115,10 +115,10 @@ def _fluid(design: Design, found: Quantities) -> Iterator[Line]:
 
 def _flow(design: Design, found: Quantities) -> Iterator[Line]:
     section, count = "Flow", design.ground_side.count
-    yield Line(section, "In total", _LITRES * count * found.circuit_flow, "L/s", 2)
+    yield _flow_line(section, "In total", count * found.circuit_flow)
     if count > 1:
         label = f"In each of {count} {design.ground_side.branch}s"
-        yield Line(section, label, _LITRES * found.circuit_flow, "L/s", 3)
+        yield _flow_line(section, label, found.circuit_flow)
     yield Line(section, "Fluid temperature for these volumes", undisturbed(design), "degC", 1)
 
 
@@ -128,7 +128,7 @@ def _duty(design: Design, found: Quantities) -> Iterator[Line]:
     yield Line(section, "Coldest fluid, for which the pump is chosen", duty.temperature, "degC", 1)
     for part in duty.parts:
         yield Line(section, f"Pressure drop, {part.part}", part.pressure_drop / _PA_PER_KPA, "kPa", 1)
-    yield Line(section, "Pump duty: flow", _LITRES * duty.flow, "L/s", 2)
+    yield _flow_line(section, "Pump duty: flow", duty.flow)
     yield Line(section, "Pump duty: pressure", duty.pressure / _PA_PER_KPA, "kPa", 1)
     yield Line(section, "Pump duty: head of this fluid", duty.head, "m", 2)
     yield Line(section, "Electric power of the pump in the design", f"{duty.power:,.0f} W")
@@ -138,11 +138,19 @@ def _purge(found: Quantities) -> Iterator[Line]:
     section, purge = "Purging", found.purge
     assert purge is not None
     yield Line(section, "Least velocity, 0.6 m/s or 2 ft/s", "common practice, no source")
-    yield Line(section, f"All circuits at once; slowest: {purge.slowest}", _LITRES * purge.flow, "L/s", 2)
+    yield _flow_line(section, f"All circuits at once: least velocity in {purge.slowest}", purge.flow)
     pressure = purge.pressure / _PA_PER_KPA
     yield Line(section, "Pressure that this takes, without the heat pump", pressure, "kPa", 0)
-    yield Line(section, "One circuit at a time, each", _LITRES * purge.each, "L/s", 2)
+    each = f"One circuit at a time: least velocity in {purge.slowest_of_each}"
+    yield _flow_line(section, each, purge.each)
     yield Line(section, "Fluid temperature", purge.temperature, "degC", 1)
+
+
+def _flow_line(section: str, item: str, flow: float) -> Line:
+    """Return a volume flow [m3/s] with three digits."""
+    litres = _LITRES * flow
+    decimals = max(0, 2 - math.floor(math.log10(litres))) if litres > 0.0 else 0
+    return Line(section, item, litres, "L/s", decimals)
 
 
 def pipe_rows(found: Quantities, units: Units) -> list[list[tuple[str, str]]]:
