@@ -9,6 +9,7 @@ import pytest
 
 import loopdrift as ld
 from loopdrift.reporting import sheet
+from loopdrift.reporting.sheet import tables
 
 DEMO = Path(ld.__file__).parent / "demo"
 NASTY = 'A <script>alert(1)</script> & "farm"'
@@ -107,15 +108,50 @@ def test_the_command(piped, tmp_path, command):
     assert code == 2 and "--out" in err
 
 
-def test_a_large_field_goes_on_over_more_pages(piped, browser):
-    """Its heading repeats, and no row is lost."""
+@pytest.mark.parametrize(("columns", "rows"), [(10, 6), (10, 12)])
+def test_a_large_field_is_complete_on_two_pages(piped, browser, columns, rows):
+    """The log to fill in is an annex, which the first page announces; its heading repeats."""
     bore = piped.ground_side.bores[0]
-    field = ld.BoreField.grid(bore, columns=10, rows=8, spacing=6.0)
-    page = sheet.page(piped.replace(ground_side=field, flow=22.0, site=None))
-    sheets = browser.pdf(page, "A4")
-    assert 3 <= len(sheets) <= 5
-    assert sum("Drilled to" in text for text in sheets) >= 2
-    assert all(f"<td>{number}</td>" in page for number in range(1, 81))
+    field = ld.BoreField.grid(bore, columns=columns, rows=rows, spacing=6.0)
+    page = sheet.page(piped.replace(ground_side=field, flow=0.3 * columns * rows))
+    for paper in ("A4", "letter"):
+        first, second, *annex = (" ".join(text.split()) for text in browser.pdf(page, paper))
+        assert "Then an annex: the log to fill in." in first and "by local code" in first
+        assert "Pipes" in second and "All bores: drilled length 86.5 m; active from 1.5 m." in second
+        assert "Annex" not in second and str(columns * rows) in second.split()
+        assert annex and all("Drilled to" in text for text in annex)
+    assert all(page.count(f"<td>{number}</td>") == 2 for number in range(1, columns * rows + 1))
+    within_margins = [int(width * 96 / 25.4) for width in (188, 194)]
+    overflow = browser.overflow(page, widths=(1280, 794, 420), printed=within_margins)
+    assert max(overflow) <= 0, overflow
+
+
+def test_a_short_list_stays_together(browser):
+    """Four trenches are one table on one page, on letter paper too."""
+    sheets = browser.pdf(sheet.page(ld.Design.read(DEMO / "trenches.toml")), "letter")
+    assert sum("Centre line at x" in text for text in sheets) == 1
+
+
+def test_trenches_say_where_their_pipes_lie():
+    text = " ".join(re.sub("<[^>]*>", " ", sheet.page(ld.Design.read(DEMO / "trenches.toml"))).split())
+    assert "Depth of 2 pipes in each trench 1.53 m 5.03 ft" in text
+    assert "Depth of 2 pipes in each trench 2.13 m 7.00 ft" in text
+    assert "Distance between pipes side by side, centre to centre 0.60 m" in text
+
+
+def test_coordinates_west_of_the_origin_are_numbers(piped, tmp_path):
+    field = ld.BoreField(piped.ground_side.bores[0], positions=[[-6.0, 0.0], [0.0, -7.5]])
+    piped.replace(ground_side=field, site=None).write_sheet(tmp_path / "sheet")
+    places = list(csv.reader(io.StringIO((tmp_path / "sheet" / "places.csv").read_text())))
+    assert [row[1:3] for row in places[1:]] == [["-6.00", "0.00"], ["0.00", "-7.50"]]
+
+
+def test_no_number_has_more_digits_than_it_has(piped):
+    """Three digits for flows, pressures and grout, and all of them for small flows."""
+    lines = {line.item: line for line in tables.lines(piped, piped.quantities())}
+    for item in ("In total", "In each of 4 bores", "Pump duty: pressure", "Grout, net"):
+        digits = lines[item].texts("SI")[0].split()[0].replace(",", "").replace(".", "").lstrip("0")
+        assert len(digits) == 3, (item, digits)
 
 
 def test_unknown_units_are_refused(piped):

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _MOST_DIMENSIONS = 12
 _MOST_POINTS = 400
 _SHORTEST = 1.0  # of a drawn dimension [m]
+_ARROW_MARGIN = 0.06
+"""Width of the margin for the north arrow, by that of the plan [-]."""
 _LEAST_SITE = 10.0  # side of a plan [m]
 
 
@@ -66,7 +68,10 @@ def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
 
 
 def north_arrow(ax: Axes) -> None:
-    """Draw a north arrow in the upper right corner: the y axis points north."""
+    """Draw a north arrow in the upper right corner, in a margin made for it: the y axis points north."""
+    low, high = ax.get_xlim()
+    ax.set_xlim(low, high + _ARROW_MARGIN * (high - low))
+    ax.set_autoscalex_on(True)  # as in `to_scale`
     ax.annotate(
         "",
         xy=(0.965, 0.90),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
 
+_MOST_LABELS = 30
 _FEW_TRENCHES = 4
 _LEAST_SIDE = 5.0  # of a plan [m]
 
@@ -62,6 +63,16 @@ def trench_layout(
     ax.set_ylabel(f"Distance along the trenches [{unit}]")
     middles, half = np.array(_middles(field)), field.width / 2.0
     ends = np.array([[x, y] for x in (middles[0] - half, middles[-1] + half) for y in (0.0, field.length)])
+    if len(middles) <= _MOST_LABELS:
+        for number, middle in enumerate(middles, start=1):
+            ax.annotate(
+                str(number),
+                (scale * middle, scale * field.length),
+                xytext=(0, 4),
+                textcoords="offset points",
+                ha="center",
+                fontsize="small",
+            )
     plan.dimensions(ax, np.column_stack([middles, 0.0 * middles]), units)
     plan.to_scale(ax, scale * ends, least=_LEAST_SIDE * scale)
     if site is not None:

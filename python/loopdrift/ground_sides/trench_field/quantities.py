@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from loopdrift.basics.words import counted
 from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 
 if TYPE_CHECKING:
@@ -33,9 +36,18 @@ def built(field: TrenchField) -> Built:
         Amount("Length of trench in total", field.trenches * field.length, "m"),
         Amount("Pipes in parallel", field.count),
     ]
+    if field.pipes is not None:
+        depths, counts = np.unique(field.pipes[:, 1], return_counts=True)
+        for depth, count in zip(depths.tolist(), counts.tolist(), strict=True):
+            amounts.append(Amount(f"Depth of {counted(count, 'pipe')} in each trench", depth, "m", 2))
+        apart = np.unique(np.diff(np.unique(field.pipes[:, 0])).round(4))
+        if len(apart) == 1:
+            label = "Distance between pipes side by side, centre to centre"
+            amounts.append(Amount(label, float(apart[0]), "m", 2))
     notes = ["The pipes between the trenches and the header are not included unless piping lists them."]
     if field.coil is not None:
         amounts += [
+            Amount("Depth of the rings' centres", field.coil.depth, "m", 2),
             Amount("Rings in each trench", field.rings),
             Amount("Diameter of the rings", field.coil.diameter, "m", 2),
             Amount("Distance between rings", field.coil.pitch, "m", 2),

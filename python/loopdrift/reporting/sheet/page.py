@@ -16,6 +16,7 @@ from loopdrift.ground_sides.kind import kind_of
 from loopdrift.reporting.figures import svg
 from loopdrift.reporting.html import Units, template
 from loopdrift.reporting.sheet import tables
+from loopdrift.reporting.sheet.places import LOG, listed, place_headings, place_rows
 
 if TYPE_CHECKING:
     from loopdrift.model.design import Design
@@ -61,9 +62,9 @@ def write_into(
     found = quantities(design, grout_surplus=grout_surplus)
     (folder / "sheet.html").write_text(page(design, found, units=units), encoding="utf-8")
     places = found.built.places
-    headings = tables.place_headings(places, units)
+    headings = place_headings(places, units)
     log = list(_log(found))
-    rows = [[*row, *[""] * len(log)] for row in tables.place_rows(places, units)]
+    rows = [[*row, *[""] * len(log)] for row in place_rows(places, units)]
     files = {
         "quantities.csv": tables.quantity_table(design, found),
         "places.csv": pd.DataFrame(rows, columns=[*headings, *log]),
@@ -98,10 +99,8 @@ def page(design: Design, found: Quantities | None = None, *, units: Units = "SI"
             section: [(line.item, *line.texts(units)) for line in lines] for section, lines in sections
         },
         pipes=tables.pipe_rows(found, units),
-        headings=tables.place_headings(found.built.places, units),
-        places=tables.place_rows(found.built.places, units),
+        places=listed(found.built.places, units),
         log=_log(found),
-        noun=found.built.places.noun,
         notes=found.notes,
         cautions=(HAZARDS, STANDING, PERMITS),
         version=_core.VERSION,
@@ -110,7 +109,7 @@ def page(design: Design, found: Quantities | None = None, *, units: Units = "SI"
 
 def _log(found: Quantities) -> tuple[str, ...]:
     places = found.built.places
-    return tables.LOG[places.noun] if places.is_drilled else ()
+    return LOG[places.noun] if places.is_drilled else ()
 
 
 def _plans(design: Design, units: Units) -> list[str]:

@@ -1,4 +1,4 @@
-"""The tables of the installer's sheet."""
+"""The quantities of the installer's sheet."""
 
 from __future__ import annotations
 
@@ -6,22 +6,16 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift.basics.both_units import FACTORS, both_degrees, fahrenheit, in_sentences, pair
+from loopdrift.basics.both_units import FACTORS, both_degrees, fahrenheit, pair
 from loopdrift.model.key_figures import undisturbed
-from loopdrift.reporting.html import Units, degrees
+from loopdrift.reporting.html import Units, degrees, rounded
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from loopdrift.analysis.quantities import Quantities
-    from loopdrift.ground_sides.quantities import PipeLength, PlaceColumn, Places
+    from loopdrift.ground_sides.quantities import PipeLength
     from loopdrift.model.design import Design
-
-LOG = {
-    "bore": ("Date", "Drilled to", "Ground and water met, with depth", "Grout used", "Tested", "Signed"),
-    "well": ("Date", "Drilled to", "Ground and water met, with depth", "Screen from, to", "Yield", "Signed"),
-}
-"""Columns that the driller fills in."""
 
 _PA_PER_KPA = 1000.0
 _LITRES = 1000.0
@@ -86,11 +80,10 @@ def lines(design: Design, found: Quantities) -> Iterator[Line]:
     if found.grout is not None and found.built.grout is not None:
         conductivity = design.ground_side.children["bore"].grout_conductivity
         yield Line(section, "Thermal conductivity of the grout, at least", conductivity, "W/(m K)", 2)
-        yield Line(section, "Grout, net", found.built.grout, "m3", 2)
+        yield _measured(section, "Grout, net", found.built.grout, "m3")
         surplus = f"{found.grout_surplus:.0%}"
-        yield Line(
-            section, f"Grout with {surplus} surplus (common practice, no source)", found.grout, "m3", 2
-        )
+        item = f"Grout with {surplus} surplus (common practice, no source)"
+        yield _measured(section, item, found.grout, "m3")
     yield from _fluid(design, found)
     yield from _flow(design, found)
     if found.duty is not None:
@@ -109,7 +102,7 @@ def _fluid(design: Design, found: Quantities) -> Iterator[Line]:
     yield Line(section, "Volume in all pipes below", _LITRES * found.fluid_volume, "L", 0)
     if found.fluid_dose is not None:
         name = design.fluid.name.capitalize()
-        yield Line(section, f"{name}, pure, at 20 °C", _LITRES * found.fluid_dose.antifreeze, "L", 0)
+        yield Line(section, f"{name}, pure, at 20\N{NO-BREAK SPACE}°C", _LITRES * found.fluid_dose.antifreeze, "L", 0)
         yield Line(section, "Water for the mixture", _LITRES * found.fluid_dose.water, "L", 0)
 
 
@@ -127,11 +120,11 @@ def _duty(design: Design, found: Quantities) -> Iterator[Line]:
     assert duty is not None
     yield Line(section, "Coldest fluid, for which the pump is chosen", duty.temperature, "degC", 1)
     for part in duty.parts:
-        yield Line(section, f"Pressure drop, {part.part}", part.pressure_drop / _PA_PER_KPA, "kPa", 1)
+        yield _pressure_line(section, f"Pressure drop, {part.part}", part.pressure_drop)
     yield _flow_line(section, "Pump duty: flow", duty.flow)
-    yield Line(section, "Pump duty: pressure", duty.pressure / _PA_PER_KPA, "kPa", 1)
-    yield Line(section, "Pump duty: head of this fluid", duty.head, "m", 2)
-    yield Line(section, "Electric power of the pump in the design", f"{duty.power:,.0f} W")
+    yield _pressure_line(section, "Pump duty: pressure", duty.pressure)
+    yield _measured(section, "Pump duty: head of this fluid", duty.head, "m")
+    yield Line(section, "Electric power of the pump in the design", f"{rounded(duty.power)} W")
 
 
 def _purge(found: Quantities) -> Iterator[Line]:
@@ -139,18 +132,26 @@ def _purge(found: Quantities) -> Iterator[Line]:
     assert purge is not None
     yield Line(section, "Least velocity, 0.6 m/s or 2 ft/s", "common practice, no source")
     yield _flow_line(section, f"All circuits at once: least velocity in {purge.slowest}", purge.flow)
-    pressure = purge.pressure / _PA_PER_KPA
-    yield Line(section, "Pressure that this takes, without the heat pump", pressure, "kPa", 0)
+    yield _pressure_line(section, "Pressure that this takes, without the heat pump", purge.pressure)
     each = f"One circuit at a time: least velocity in {purge.slowest_of_each}"
     yield _flow_line(section, each, purge.each)
     yield Line(section, "Fluid temperature", purge.temperature, "degC", 1)
 
 
 def _flow_line(section: str, item: str, flow: float) -> Line:
-    """Return a volume flow [m3/s] with three digits."""
-    litres = _LITRES * flow
-    decimals = max(0, 2 - math.floor(math.log10(litres))) if litres > 0.0 else 0
-    return Line(section, item, litres, "L/s", decimals)
+    """Return a volume flow [m3/s]."""
+    return _measured(section, item, _LITRES * flow, "L/s")
+
+
+def _pressure_line(section: str, item: str, pressure: float) -> Line:
+    """Return a pressure [Pa]."""
+    return _measured(section, item, pressure / _PA_PER_KPA, "kPa")
+
+
+def _measured(section: str, item: str, value: float, unit: str) -> Line:
+    """Return a quantity with three digits, and no more than four decimals."""
+    before = math.floor(math.log10(abs(value))) if value else 0
+    return Line(section, item, value, unit, min(max(0, 2 - before), 4))
 
 
 def pipe_rows(found: Quantities, units: Units) -> list[list[tuple[str, str]]]:
@@ -184,50 +185,6 @@ def _size(pipe: PipeLength, units: Units) -> tuple[str, str]:
     metric = f"{across:.1f} x {wall:.1f} mm"
     imperial = f"{across / 25.4:.2f} x {wall / 25.4:.3f} in"
     return (metric + ratio, imperial) if units == "SI" else (imperial + ratio, metric)
-
-
-def place_headings(places: Places, units: Units) -> list[str]:
-    """Return the headings of the table of places, with units.
-
-    Parameters
-    ----------
-    places : Places
-        The places.
-    units : {"SI", "IP"}
-        Units of the sheet.
-    """
-    return [places.noun.capitalize(), *(_heading(column, units) for column in places.columns)]
-
-
-def place_rows(places: Places, units: Units) -> list[list[str]]:
-    """Return the rows of the table of places, numbered from 1.
-
-    Parameters
-    ----------
-    places : Places
-        The places.
-    units : {"SI", "IP"}
-        Units of the sheet.
-    """
-    return [
-        [str(number), *map(_cell, places.columns, row, [units] * len(row))]
-        for number, row in enumerate(places.rows, start=1)
-    ]
-
-
-def _heading(column: PlaceColumn, units: Units) -> str:
-    unit = in_sentences(column.unit)[0] if units == "IP" and column.unit in FACTORS else column.unit
-    return f"{column.heading} [{unit}]" if unit else column.heading
-
-
-def _cell(column: PlaceColumn, value: float, units: Units) -> str:
-    if math.isnan(value):
-        return ""
-    decimals = column.decimals
-    if units == "IP" and column.unit in FACTORS:
-        _, factor = in_sentences(column.unit)
-        value, decimals = factor * value, 1 if column.unit == "m" else max(decimals, 2)
-    return f"{value:z,.{decimals}f}"
 
 
 def quantity_table(design: Design, found: Quantities) -> pd.DataFrame:
