@@ -126,7 +126,7 @@ def test_the_stated_distance_covers_the_real_one(building, climate, ground):
     loads = building.loads(weather, hot_water=300.0 if building is not SCHOOL else 500.0)
     design = design_for(loads, ground)
     lowest = design.run(3).yearly["entering_fluid_min_degC"]
-    assert shaped_loads.distance(design.run(1)) is None
+    assert shaped_loads.distance_of_run(design.run(1)) is None
     for other in shaped(loads, weather):
         run = design.replace(loads=other).run(3)
         off = (run.yearly["entering_fluid_min_degC"] - lowest).abs().max()

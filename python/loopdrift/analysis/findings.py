@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from loopdrift.analysis.shaped_loads import beside_margin
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
 from loopdrift.basics.words import counted
@@ -54,6 +55,9 @@ def findings(run: Run) -> list[Finding]:
     found += kind_of(run.design.ground_side).findings(run)
     found += _flow(run)
     found += _place(run.design)
+    uncertain = beside_margin(run.design, run.judgement)
+    if uncertain:
+        found.append(Finding(False, uncertain))
     return [finding for finding in found if finding is not None]
 
 
@@ -170,10 +174,11 @@ def _is_easier_than_table(run: Run) -> bool:
 def _capacity(run: Run) -> Finding | None:
     """Return in how many hours the heat pump's capacity is too low."""
     backup, unmet = run.yearly["backup_kWh"].max(), run.yearly["unmet_cooling_kWh"].max()
+    amounts = {"back-up heat": backup, "unmet cooling": unmet}
+    missing = [f"{both(amount, 'kWh')} of {name}" for name, amount in amounts.items() if amount >= 0.5]
+    most = f": up to {' and '.join(missing)} in a year" if missing else ""
     return hours_in(
-        run.yearly["hours_short_of_capacity"],
-        f"the heat pump's capacity is below the load: up to {both(backup, 'kWh', ',.1f')} of back-up heat "
-        f"and {both(unmet, 'kWh', ',.1f')} of unmet cooling in a year",
+        run.yearly["hours_short_of_capacity"], f"the heat pump's capacity is below the load{most}"
     )
 
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
+from loopdrift.model.judgement import LABELS
 from loopdrift.model.key_figures import undisturbed
 from loopdrift.parts.loads.origin import Shaped
 
 if TYPE_CHECKING:
+    from loopdrift.model.design import Design
+    from loopdrift.model.judgement import Judgement
     from loopdrift.model.run import Run
 
 SHARES: dict[Shaped, float] = {
@@ -39,24 +42,59 @@ def share(shaped_from: Shaped) -> str:
     )
 
 
-def distance(run: Run) -> float | None:
+def distance(design: Design, lowest: float) -> float | None:
     """Return how far the lowest entering fluid temperature may be from that of hourly loads [K].
 
     Parameters
     ----------
-    run : Run
-        The run.
+    design : Design
+        The design.
+    lowest : float
+        Its lowest entering fluid temperature [degC].
 
     Returns
     -------
     float or None
         The distance in either direction; None where the loads were hourly.
     """
-    shaped_from = run.design.loads.shaped_from
-    if shaped_from is None:
-        return None
-    lowest = float(run.yearly["entering_fluid_min_degC"].min())
-    return SHARES[shaped_from] * abs(undisturbed(run.design) - lowest)
+    shaped_from = design.loads.shaped_from
+    return None if shaped_from is None else SHARES[shaped_from] * abs(undisturbed(design) - lowest)
+
+
+def distance_of_run(run: Run) -> float | None:
+    """Return the distance for the lowest entering fluid temperature of a run [K].
+
+    Parameters
+    ----------
+    run : Run
+        The run.
+    """
+    return distance(run.design, float(run.yearly["entering_fluid_min_degC"].min()))
+
+
+def beside_margin(design: Design, judgement: Judgement) -> str:
+    """Return that the margin to a lower limit is less than the distance, in a sentence; empty if it isn't.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    judgement : Judgement
+        Its judgement.
+    """
+    judged = [judgement[name] for name in ("entering_fluid_min", "freezing_margin")]
+    known = sorted(
+        (each for each in judged if each is not None and each.decides and each.holds),
+        key=lambda each: each.margin,
+    )
+    coldest = next((each.actual for each in judged if each is not None), None)
+    found = None if coldest is None else distance(design, coldest)
+    if found is None or not known or known[0].margin >= found:
+        return ""
+    return (
+        f"The margin to {LABELS[known[0].name]}, {known[0].apart()}, is less than the temperatures may be off "
+        f"because the loads are shaped from {design.loads.shaped_from}: about {both(found, 'K', '.1f')}."
+    )
 
 
 def in_words(run: Run) -> str:
@@ -67,7 +105,7 @@ def in_words(run: Run) -> str:
     run : Run
         The run.
     """
-    found, shaped_from = distance(run), run.design.loads.shaped_from
+    found, shaped_from = distance_of_run(run), run.design.loads.shaped_from
     if found is None or shaped_from is None:
         return ""
     return (

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
 
 from loopdrift.analysis import split
+from loopdrift.analysis.shaped_loads import beside_margin
 from loopdrift.analysis.split import Split
 from loopdrift.basics import notebook, units
 from loopdrift.basics.errors import InvalidInput, LoopdriftError
@@ -16,7 +17,7 @@ from loopdrift.basics.part import require
 from loopdrift.basics.words import counted, with_article
 from loopdrift.ground_sides.placement import rectangle
 from loopdrift.model.design import Design, check_years
-from loopdrift.model.judgement import LABELS, Judgement
+from loopdrift.model.judgement import LABELS, SUBJECTS, Judgement
 from loopdrift.model.moment import moment
 from loopdrift.model.search import first_that_holds, least_size
 from loopdrift.parts.aquifer import mass_flow_of_water
@@ -33,6 +34,8 @@ D = TypeVar("D", bound=Design)
 What = Literal["depth", "length", "spacing", "bores", "trenches", "coils", "flow", "effectiveness"]
 
 
+_SHARE_SAID = 0.005
+"""Least share of back-up heat or unmet cooling that a result mentions where no limit is set [-]."""
 ROUNDING = 1e-9
 """Relative tolerance of the range that a share of a total length must be in."""
 
@@ -127,7 +130,10 @@ class Sizing(Generic[D]):
         return f"{self._sentences()}\n\n{split.lines(self.splits, self.what, share)}"
 
     def _sentences(self) -> str:
-        size, deciding = str(self.design.ground_side), self.judgement.deciding
+        side, deciding = self.design.ground_side, self.judgement.deciding
+        size = str(side)
+        if self.what == "bores" and side.arrangement and f"in {side.arrangement}" not in size:
+            size += f" ({side.arrangement})"
         if deciding is None:
             return f"There are no loads: any size holds, including {size}."
         limit = LABELS[deciding.name]
@@ -136,12 +142,27 @@ class Sizing(Generic[D]):
                 f"All limits hold in every hour of {counted(self.years, 'year')} with {size}. The smallest "
                 f"margin is {deciding.apart(3)} to {limit}, in {self.moment}."
             )
+            text = " ".join([text, *self._cautions()])
         else:
             nearest = f"{deciding.apart(2)} beyond {limit} in {self.moment}"
             text = f"Infeasible for {self.searched}. Nearest: {size}, {nearest}."
         if self.refusal is not None:
             text += f" The largest size can't be run: {self.refusal}"
         return text
+
+
+    def _cautions(self) -> Iterator[str]:
+        """Yield what the limits don't cover although it matters, in sentences."""
+        uncertain = beside_margin(self.design, self.judgement)
+        if uncertain:
+            yield uncertain
+        for name in ("backup_share", "unmet_cooling_share"):
+            judged = self.judgement[name]
+            if judged is not None and not judged.decides and judged.actual >= _SHARE_SAID:
+                yield (
+                    f"{SUBJECTS[name]} reaches {judged.in_words(judged.actual)}, because the heat pump's "
+                    f"capacity is below the load; {name} in the limits would set how much is allowed."
+                )
 
 
 def size(

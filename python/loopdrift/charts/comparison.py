@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any, Literal
 
 from loopdrift.basics.words import counted
@@ -24,6 +25,7 @@ def comparison(
     *,
     limits: FluidLimits,
     years: int,
+    proposed: Collection[str] = (),
     currency: str = "",
     units: style.Units = "SI",
     ax: Axes | None = None,
@@ -40,6 +42,8 @@ def comparison(
         The limits of the entering fluid.
     years : int
         Horizon.
+    proposed : collection of str, optional
+        Names of the rows that are the designer's own candidates.
     currency : str, optional
         Name of the currency.
     units : {"SI", "IP"}, default "SI"
@@ -66,7 +70,8 @@ def comparison(
     seen: set[str] = set()
     for place, fits in enumerate(table["fits"]):
         if not math.isnan(low[place]):
-            label = "feasible" if fits else "infeasible, nearest size"
+            shown_as = "as proposed" if table.index[place] in proposed else "nearest size"
+            label = "feasible" if fits else f"infeasible, {shown_as}"
             ax.barh(
                 place,
                 high[place] - low[place],

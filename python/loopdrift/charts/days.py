@@ -80,6 +80,8 @@ def days(
         label="warmest hour of the month" if quantity == "temperature" else "largest hour of the month",
     )
     months_across(ax)
+    if quantity != "temperature" and float(values.min()) >= 0.0:
+        ax.set_ylim(bottom=0.0, top=1.1 * max(float(values.max()), 1e-9))
     ax.set_ylabel(f"{label.replace('_', ' ').capitalize()} [{unit}]")
     style.finish(ax)
     return ax

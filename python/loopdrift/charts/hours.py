@@ -50,6 +50,7 @@ def hours(
         extent=(0.0, float(DAYS_PER_YEAR), 0.0, 24.0),
         cmap="cividis",
         interpolation="nearest",
+        vmin=0.0 if unit != "degC" and float(values.min()) >= 0.0 else None,
     )
     ax.figure.colorbar(image, ax=ax, label=f"{label.replace('_', ' ').capitalize()} [{shown}]")
     months_across(ax)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Self, TypeVar
 
 from loopdrift.basics import units
@@ -13,12 +13,16 @@ from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground_side import GroundSide, require_ground_side
 from loopdrift.parts.hydraulics.piping import Piping
+from loopdrift.parts.limits import Limits
 from loopdrift.parts.plant.heat_pump import HeatPump
 
 if TYPE_CHECKING:
     from typing import Any
 
 D = TypeVar("D", bound=Design)
+
+_OF_THE_BUILDING = ("loads", "limits", "prices", "distribution", "hot_water")
+"""Parts of a design that a comparison takes from the design that is compared."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +65,7 @@ class Proposal(FacePart):
     heat_pump: HeatPump | None = None
     pump_power: OptionalFigure = OptionalFigure("W", least=0.0, most=1e7)
     piping: Piping | None = None
+    _source: Design | None = field(default=None, init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         require_name(self.name, owner="Proposal")
@@ -89,7 +94,7 @@ class Proposal(FacePart):
             If an argument is of the wrong type.
         """
         require(design, Design, owner="Proposal", field="design")
-        return cls(
+        made = cls(
             name=name,
             ground_side=design.ground_side,
             ground=design.ground,
@@ -99,6 +104,25 @@ class Proposal(FacePart):
             pump_power=None if design.pump_power_follows else design.pump_power,
             piping=design.piping,
         )
+        object.__setattr__(made, "_source", design)
+        return made
+
+    def stated_otherwise(self, design: Design) -> list[str]:
+        """Return what the proposal's own design states, other than a design, and is not used with it.
+
+        Parameters
+        ----------
+        design : Design
+            The design that is compared.
+        """
+        if self._source is None:
+            return []
+        pairs = {name: (getattr(self._source, name), getattr(design, name)) for name in _OF_THE_BUILDING}
+        return [
+            name.replace("_", " ")
+            for name, (own, used) in pairs.items()
+            if own not in (None, Limits()) and own != used
+        ]
 
     def for_building(self, design: D, ground: Ground) -> D:
         """Return a design with this loop instead of its own.

@@ -154,7 +154,13 @@ class Comparison:
         prices = self.design.prices
         currency = "" if prices is None else prices.currency
         return charts.comparison(
-            self.table, limits=self.design.limits, years=self.years, currency=currency, units=units, ax=ax
+            self.table,
+            limits=self.design.limits,
+            years=self.years,
+            proposed=[each.name for each in self.site.candidates],
+            currency=currency,
+            units=units,
+            ax=ax,
         )
 
     def write(

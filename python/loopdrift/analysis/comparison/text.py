@@ -51,13 +51,21 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
     project = comparison.design.project
     blocks = [
         *(() if project is None else [_wrapped(f"Project: {project}")]),
-        _wrapped(head),
+        _wrapped(" ".join([head, *_not_used(comparison)])),
         f"{_table(comparison, units)}\n\n{_wrapped(_left_out(comparison))}",
         *("\n".join(_about(comparison, each)) for each in comparison.candidates),
         _wrapped(conclusion(comparison)),
         _wrapped(CAUTIONS),
     ]
     return "\n\n".join(blocks) + "\n"
+
+
+def _not_used(comparison: Comparison) -> Iterator[str]:
+    """Yield what the candidates' own design files state and the comparison doesn't use."""
+    for each in comparison.site.candidates:
+        stated = each.stated_otherwise(comparison.design)
+        if stated:
+            yield f"Not used: {', '.join(stated)} in the file of {each.name}; those of the design apply to all loops."
 
 
 def conclusion(comparison: Comparison) -> str:
