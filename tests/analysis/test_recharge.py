@@ -138,7 +138,7 @@ def test_progress_counts_runs(design: ld.Design) -> None:
         ({"profile": [-1.0] + [1.0] * 11}, "must be 12 numbers"),
         ({"profile": [float("nan")] * 12}, "must be 12 numbers"),
         ({"profile": "summer"}, "must be numbers"),
-        ({"progress": 3}, "must be callable"),
+        ({"progress": 3}, "must be true, false or callable with a number of runs"),
     ],
 )
 def test_what_makes_no_sense_is_refused(design: ld.Design, arguments: dict, said: str) -> None:

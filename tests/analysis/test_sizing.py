@@ -152,7 +152,7 @@ def test_progress_counts_runs(design: ld.Design) -> None:
         ({"what": "depth", "among": []}, "must be omitted for depth"),
         ({"what": "bores", "among": []}, "must be at least one"),
         ({"what": "bores", "among": [3]}, "must be a BoreField"),
-        ({"progress": 3}, "must be callable"),
+        ({"progress": 3}, "must be true, false or callable with a number of runs"),
     ],
 )
 def test_what_makes_no_sense_is_refused(design: ld.Design, arguments: dict, said: str) -> None:

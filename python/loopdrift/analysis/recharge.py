@@ -21,6 +21,7 @@ from loopdrift.basics.words import counted
 from loopdrift.model.change import change
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS
+from loopdrift.model.progress import Progress, Reporting
 from loopdrift.parts.loads import Loads
 
 D = TypeVar("D", bound=Design)
@@ -139,7 +140,7 @@ def find_recharge(
     years: int,
     profile: ArrayLike | None,
     most: float | str | None,
-    progress: Callable[[int], object] | None,
+    progress: Progress,
 ) -> Recharge[D]:
     """Find the smallest recharge that limits the drift; see `Design.find_recharge`."""
     horizon = check_years(years, owner="Recharge")
@@ -148,29 +149,26 @@ def find_recharge(
     limit = number_within(drift, "K", owner="Recharge", field="drift", above=0.0)
     greatest = None if most is None else number_within(most, "W", owner="Recharge", field="most", above=0.0)
     given = None if profile is None else _profile(profile)
-    if progress is not None and not callable(progress):
-        raise InvalidInput(
-            "Recharge", "progress", repr(progress), "", "must be callable with a number of runs"
-        )
     tried: list[_Tried] = []
+    with Reporting(progress, owner="Recharge", unit="run") as tell:
 
-    def run(monthly: Monthly) -> _Tried:
-        tried.append(_tried(design, monthly, horizon))
-        if progress is not None:
-            progress(len(tried))
-        return tried[-1]
+        def run(monthly: Monthly) -> _Tried:
+            tried.append(_tried(design, monthly, horizon))
+            if tell is not None:
+                tell(len(tried))
+            return tried[-1]
 
-    without = run(np.zeros(12))
-    found = without
-    if abs(without.drift) > limit:
-        sign = -math.copysign(1.0, without.drift)
-        shape = sign * (_quiet_months(design.loads, sign) if given is None else given)
-        if greatest is None:
-            greatest = _twice_the_imbalance(without, shape)
-        if greatest > 0.0:
-            found = _least(run, shape, greatest, limit, without)
-        if abs(found.drift) > limit:
-            found = min(tried, key=lambda each: abs(each.drift))
+        without = run(np.zeros(12))
+        found = without
+        if abs(without.drift) > limit:
+            sign = -math.copysign(1.0, without.drift)
+            shape = sign * (_quiet_months(design.loads, sign) if given is None else given)
+            if greatest is None:
+                greatest = _twice_the_imbalance(without, shape)
+            if greatest > 0.0:
+                found = _least(run, shape, greatest, limit, without)
+            if abs(found.drift) > limit:
+                found = min(tried, key=lambda each: abs(each.drift))
     holds = abs(found.drift) <= limit and not found.broken
     return Recharge(
         holds,

@@ -19,6 +19,7 @@ from loopdrift.ground_sides.placement import rectangle
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS, SUBJECTS, Judgement
 from loopdrift.model.moment import moment
+from loopdrift.model.progress import Progress, Reporting
 from loopdrift.model.search import first_that_holds, least_size
 from loopdrift.parts.aquifer import mass_flow_of_water
 from loopdrift.parts.ground_side import GroundSide, Measure
@@ -174,7 +175,7 @@ def size(
     among: Sequence[GroundSide] | None,
     plot: tuple[float | str, float | str] | None,
     total_length: float | str | None,
-    progress: Callable[[int], object] | None,
+    progress: Progress,
 ) -> Sizing[D]:
     """Find the smallest ground side with which the limits hold; see `Design.size`."""
     sizes = design.ground_side.sizes
@@ -187,8 +188,6 @@ def size(
         raise InvalidInput("Sizing", "what", repr(what), "", f"must be one of {', '.join(sizes)}")
     measure = sizes[what]
     horizon = check_years(years, owner="Sizing")
-    if progress is not None and not callable(progress):
-        raise InvalidInput("Sizing", "progress", repr(progress), "", "must be callable with a number of runs")
     if measure is not None:
         for name, value in (("among", among), ("plot", plot), ("total_length", total_length)):
             _require_omitted(name, value, f"for {what}")
@@ -196,12 +195,13 @@ def size(
         _require_omitted("between", between, f"for {what} without a total length")
     if among is not None:
         _require_omitted("plot", plot, "with among")
-    if measure is not None:
-        return _smallest(design, what, measure, between, horizon, progress)
-    sides = _family(design, among, plot)
-    if total_length is None:
-        return _fewest(design, what, sides, horizon, progress)
-    return _divided(design, what, sides, total_length, between, horizon, progress)
+    with Reporting(progress, owner="Sizing", unit="run") as tell:
+        if measure is not None:
+            return _smallest(design, what, measure, between, horizon, tell)
+        sides = _family(design, among, plot)
+        if total_length is None:
+            return _fewest(design, what, sides, horizon, tell)
+        return _divided(design, what, sides, total_length, between, horizon, tell)
 
 
 def _require_omitted(name: str, value: object, beside: str) -> None:

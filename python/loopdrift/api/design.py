@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, Literal, Self, cast
 
 from loopdrift.analysis import comparison, recharge, sizing
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from loopdrift.analysis.recharge import Recharge
     from loopdrift.analysis.sizing import Sizing, What
     from loopdrift.ground_sides.site import Site
+    from loopdrift.model.progress import Progress
     from loopdrift.parts.ground_side import GroundSide
 
 
@@ -33,15 +34,15 @@ class Design(model.Design):
 
     run_type: ClassVar[type[Run]] = Run
 
-    def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
+    def run(self, years: int = 20, *, progress: Progress = False) -> Run:
         """Simulate every hour of a horizon; the loads repeat as needed.
 
         Parameters
         ----------
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
-        progress : callable, optional
-            Called periodically with the number of hours done.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of hours done.
 
         Returns
         -------
@@ -64,7 +65,7 @@ class Design(model.Design):
         among: Sequence[GroundSide] | None = None,
         plot: tuple[float | str, float | str] | None = None,
         total_length: float | str | None = None,
-        progress: Callable[[int], object] | None = None,
+        progress: Progress = False,
     ) -> Sizing[Self]:
         """Find the smallest ground side with which the limits hold in every hour of a horizon.
 
@@ -97,8 +98,8 @@ class Design(model.Design):
         total_length : float or str, optional
             For a number of bores, trenches or coils: total length of all of them [m], shared equally. Each
             number that gives a depth or length within `between` is judged, and listed in `Sizing.splits`.
-        progress : callable, optional
-            Called periodically with the number of runs done.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of runs done.
 
         Returns
         -------
@@ -128,7 +129,7 @@ class Design(model.Design):
         years: int = 20,
         profile: ArrayLike | None = None,
         most: float | str | None = None,
-        progress: Callable[[int], object] | None = None,
+        progress: Progress = False,
     ) -> Recharge[Self]:
         """Find the smallest recharge that limits the drift of the entering fluid over a horizon.
 
@@ -153,8 +154,8 @@ class Design(model.Design):
         most : float or str, optional
             Greatest power in any month [W]. By default, the power that adds, in a year, twice the ground's
             heat deficit of the last year without recharge.
-        progress : callable, optional
-            Called after each run with the number of runs done.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of runs done.
 
         Returns
         -------
@@ -169,9 +170,7 @@ class Design(model.Design):
         """
         return recharge.find_recharge(self, drift, years=years, profile=profile, most=most, progress=progress)
 
-    def compare(
-        self, site: Site, *, years: int = 20, progress: Callable[[int], object] | None = None
-    ) -> Comparison:
+    def compare(self, site: Site, *, years: int = 20, progress: Progress = False) -> Comparison:
         """Size every kind of loop that a site allows for this building, and compare them.
 
         Bores, trenches with straight pipes and with coils, pond coils and a well are each sized to the
@@ -189,8 +188,8 @@ class Design(model.Design):
             The site.
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
-        progress : callable, optional
-            Called after each loop with the number of loops done.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of loops done.
 
         Returns
         -------

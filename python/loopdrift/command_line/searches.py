@@ -179,7 +179,7 @@ def study(design: Path, out: Path, force: bool, years: int, units: Literal["SI",
         found = described.run(years, store=store)
     with results.writing() as unfinished:
         folder.write_into(found, unfinished, limits=described.design.limits, units=units)
-    print_results(folder.text(found), results, store)
+    print_results(folder.text(found, units), results, store)
 
 
 def _numbers(pair: tuple[str, str] | None) -> tuple[float | str, float | str] | None:

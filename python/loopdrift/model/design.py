@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Callable
 from dataclasses import dataclass
 from types import UnionType
 from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
@@ -12,10 +11,12 @@ from typing import TYPE_CHECKING, Any, ClassVar, Self, overload
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import Series
 from loopdrift.model.judgement import Judgement
+from loopdrift.model.progress import Progress, Reporting
 from loopdrift.model.run import Run
 from loopdrift.model.run_error import RunError
 from loopdrift.parts.fluid.fluid import Fluid
@@ -225,15 +226,15 @@ class Design(Part):
         kept = {"pump_power": None} if self.pump_power_follows else {}
         return super().replace(**(kept | changes))
 
-    def run(self, years: int = 20, *, progress: Callable[[int], object] | None = None) -> Run:
+    def run(self, years: int = 20, *, progress: Progress = False) -> Run:
         """Simulate every hour of a horizon; the loads repeat as needed.
 
         Parameters
         ----------
         years : int, default 20
             Horizon, 1 to 100 years of 8760 hours.
-        progress : callable, optional
-            Called periodically with the number of hours done.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of hours done.
 
         Returns
         -------
@@ -246,11 +247,9 @@ class Design(Part):
             If the horizon is out of range, or the fluid leaving the heat pump freezes during the run.
         """
         horizon = check_years(years, owner="Design")
-        if progress is not None and not callable(progress):
-            raise InvalidInput(
-                "Design", "progress", repr(progress), "", "must be callable with a number of hours"
-            )
-        hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, progress)
+        hours = horizon * HOURS_PER_YEAR
+        with Reporting(progress, owner="Design", unit="hour", total=hours) as tell:
+            hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, tell)
         return self.run_type(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:

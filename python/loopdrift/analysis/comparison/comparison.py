@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,6 +18,7 @@ from loopdrift.files.tables import write_table
 from loopdrift.ground_sides.candidate import Candidate, not_run, proposed
 from loopdrift.ground_sides.kind import Layout, kinds
 from loopdrift.ground_sides.site import Site
+from loopdrift.model.progress import Progress, Reporting
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -208,17 +209,12 @@ class Comparison:
         return self.text()
 
 
-def compare(
-    design: Design, site: Site, *, years: int, progress: Callable[[int], object] | None
-) -> Comparison:
+def compare(design: Design, site: Site, *, years: int, progress: Progress) -> Comparison:
     """Size every kind of loop on a site; see `Design.compare`."""
     from loopdrift.model.design import check_years
 
     require(site, Site, owner="Comparison", field="site")
     horizon = check_years(years, owner="Comparison")
-    if progress is not None and not callable(progress):
-        allowed = "must be callable with a number of kinds"
-        raise InvalidInput("Comparison", "progress", repr(progress), "", allowed)
     # Found loops stand on a plot of their own, not in the coordinates of the design's house and property lines.
     bare = design.replace(site=None)
     sizes = {name: functools.partial(layout, bare, site, horizon) for name, layout in layouts().items()}
@@ -228,13 +224,14 @@ def compare(
             raise InvalidInput("Proposal", "name", repr(each.name), "", allowed)
     sizes |= {each.name: functools.partial(proposed, each, design, site, horizon) for each in site.candidates}
     candidates = []
-    for name, size in sizes.items():
-        try:
-            candidates.append(size())
-        except InvalidInput as error:
-            candidates.append(not_run(name, error))
-        if progress is not None:
-            progress(len(candidates))
+    with Reporting(progress, owner="Comparison", unit="loop", total=len(sizes)) as tell:
+        for name, size in sizes.items():
+            try:
+                candidates.append(size())
+            except InvalidInput as error:
+                candidates.append(not_run(name, error))
+            if tell is not None:
+                tell(len(candidates))
     return Comparison(design, site, horizon, candidates)
 
 

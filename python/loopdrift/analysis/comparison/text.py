@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.findings import findings
+from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.words import WIDTH, counted
 
 if TYPE_CHECKING:
@@ -50,14 +51,17 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
         head += f" As proposed, with the same building, limits and prices: {names}."
     project = comparison.design.project
     blocks = [
-        *(() if project is None else [_wrapped(f"Project: {project}")]),
-        _wrapped(" ".join([head, *_not_used(comparison)])),
-        f"{_table(comparison, units)}\n\n{_wrapped(_left_out(comparison))}",
-        *("\n".join(_about(comparison, each)) for each in comparison.candidates),
-        _wrapped(conclusion(comparison)),
-        _wrapped(CAUTIONS),
+        *([] if project is None else [[f"Project: {project}"]]),
+        [" ".join([head, *_not_used(comparison)])],
+        [_left_out(comparison)],
+        *(list(_about(comparison, each)) for each in comparison.candidates),
+        [conclusion(comparison)],
+        [CAUTIONS],
     ]
-    return "\n\n".join(blocks) + "\n"
+    in_order = inch_pound_first if units == "IP" else str
+    texts = ["\n".join(_wrapped(in_order(sentences)) for sentences in block) for block in blocks]
+    texts.insert(len(blocks) - len(comparison.candidates) - 3, _table(comparison, units))
+    return "\n\n".join(texts) + "\n"
 
 
 def _not_used(comparison: Comparison) -> Iterator[str]:
@@ -102,29 +106,29 @@ def _left_out(comparison: Comparison) -> str:
 
 
 def _about(comparison: Comparison, each: Candidate) -> Iterator[str]:
-    """Yield the paragraphs about one kind."""
+    """Yield the paragraphs about one kind; those below the first begin with spaces."""
     if each.run is None:
-        yield _wrapped(f"{each.kind}: infeasible. {' '.join(each.reasons)}")
+        yield f"{each.kind}: infeasible. {' '.join(each.reasons)}"
         yield from _remedies(each)
         return
     verdict = f"feasible with {each.run.design.ground_side}." if each.fits else "infeasible. "
-    yield _wrapped(f"{each.kind}: {verdict}{' '.join(each.reasons)}")
+    yield f"{each.kind}: {verdict}{' '.join(each.reasons)}"
     yield from _remedies(each)
     left_out = comparison.cost_left_out(each.kind)
     if left_out and comparison.design.prices is not None:
-        yield _wrapped(f"  Costs are omitted: {left_out}.", "    ")
+        yield f"  Costs are omitted: {left_out}."
     if each.fits:
         for finding in each.run.once(findings):
             if not finding.holds:
-                yield _wrapped(f"  {finding}", "    ")
+                yield f"  {finding}"
     for rule in each.rules_of_thumb:
         if rule.departure != 0.0:
-            yield _wrapped(f"  Rule of thumb: {rule}", "    ")
+            yield f"  Rule of thumb: {rule}"
 
 
 def _remedies(each: Candidate) -> Iterator[str]:
     for remedy in each.remedies:
-        yield _wrapped(f"  {remedy}", "    ")
+        yield f"  {remedy}"
 
 
 def _table(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
@@ -149,5 +153,6 @@ def _table(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
     )
 
 
-def _wrapped(text: str, indent: str = "  ") -> str:
+def _wrapped(text: str) -> str:
+    indent = "    " if text.startswith(" ") else "  "
     return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.analysis.study.dataset import ran
-from loopdrift.basics.both_units import both
+from loopdrift.basics.both_units import FACTORS, both, both_degrees, inch_pound_first
 from loopdrift.basics.words import counted
 from loopdrift.files.tables import without_formulas
 
@@ -20,13 +20,19 @@ if TYPE_CHECKING:
     from loopdrift.parts.limits import Limits
 
 
-def text(dataset: xr.Dataset) -> str:
+_OF_WATER_OR_HEAT = ("kg/s", "W")
+"""Units whose inch-pound units hold for water and for heat, but not for mixtures and electricity."""
+
+
+def text(dataset: xr.Dataset, units: Units = "SI") -> str:
     """Return how many cases hold, which of them has the smallest margin, and why others failed.
 
     Parameters
     ----------
     dataset : xarray.Dataset
         The result of `Study.run`.
+    units : {"SI", "IP"}, default "SI"
+        Units that come first.
 
     Returns
     -------
@@ -46,12 +52,15 @@ def text(dataset: xr.Dataset) -> str:
     names = [name for name in table.columns if name in dataset.coords]
     if len(finished) > broken:
         least = finished[finished["margin_K"] >= 0.0].sort_values("margin_K").iloc[0]
-        values = ", ".join(f"{name} {_value(least[name])}" for name in names)
+        values = ", ".join(
+            f"{name} {_value(least[name], dataset[name].attrs.get('units', ''))}" for name in names
+        )
         lines.append(
             f"Smallest margin of those that hold: {both(least['margin_K'], 'K', '.3f')}, with {values}."
         )
     lines += [f"{count} x {reason}" for reason, count in failed["failure"].value_counts().items()]
-    return "\n".join(lines) + "\n"
+    text = "\n".join(lines) + "\n"
+    return inch_pound_first(text) if units == "IP" else text
 
 
 def cases(dataset: xr.Dataset) -> pd.DataFrame:
@@ -114,5 +123,11 @@ def write_into(dataset: xr.Dataset, folder: Path, *, limits: Limits, units: Unit
         figure.savefig(folder / "limits.png", dpi=150)
 
 
-def _value(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float | int | np.number) else str(value)
+def _value(value: object, unit: str) -> str:
+    """Return a value with its unit, in both systems where that has two."""
+    if not isinstance(value, float | int | np.number):
+        return str(value)
+    if unit == "degC":
+        return both_degrees(float(value))
+    in_both = unit in FACTORS and unit not in _OF_WATER_OR_HEAT
+    return both(float(value), unit, "g") if in_both else f"{value:g} {unit}".rstrip()

@@ -12,7 +12,7 @@ import numpy as np
 from loopdrift.analysis.study.planning.axis import Axis, axis, columns
 from loopdrift.analysis.study.planning.plan import Plan
 from loopdrift.analysis.study.planning.variants import Indices
-from loopdrift.analysis.study.progress import Counter, Progress
+from loopdrift.analysis.study.progress import Counter
 from loopdrift.analysis.study.runner import run_all
 from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.store import Store
@@ -21,6 +21,7 @@ from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, StudyStopped
 from loopdrift.basics.part import require
 from loopdrift.model.design import Design, check_years
+from loopdrift.model.progress import Progress, Reporting
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -165,9 +166,9 @@ class Study:
         files = None if store is None else Store(store, plan)
         folder = None if cache is None else os.path.abspath(cache)
         kept = Columns(plan)
-        with Counter(progress, plan.count) as counter:
+        with Reporting(progress, owner="Study", unit="case", total=plan.count) as tell:
             try:
-                for part in run_all(plan, files, folder, client, counter):
+                for part in run_all(plan, files, folder, client, Counter(tell)):
                     kept.add(part)
             except KeyboardInterrupt:
                 raise StudyStopped(kept.dataset(self._dimensions), kept.finished) from None
