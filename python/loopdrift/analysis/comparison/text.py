@@ -50,17 +50,22 @@ def text(comparison: Comparison, units: Literal["SI", "IP"]) -> str:
         names = ", ".join(each.name for each in comparison.site.candidates)
         head += f" As proposed, with the same building, limits and prices: {names}."
     project = comparison.design.project
-    blocks = [
+    begin = [
         *([] if project is None else [[f"Project: {project}"]]),
         [" ".join([head, *_not_used(comparison)])],
+    ]
+    end = [
         [_left_out(comparison)],
         *(list(_about(comparison, each)) for each in comparison.candidates),
         [conclusion(comparison)],
         [CAUTIONS],
     ]
     in_order = inch_pound_first if units == "IP" else str
-    texts = ["\n".join(_wrapped(in_order(sentences)) for sentences in block) for block in blocks]
-    texts.insert(len(blocks) - len(comparison.candidates) - 3, _table(comparison, units))
+    before, after = (
+        ["\n".join(_wrapped(in_order(sentence)) for sentence in block) for block in blocks]
+        for blocks in (begin, end)
+    )
+    texts = [*before, _table(comparison, units), *after]
     return "\n\n".join(texts) + "\n"
 
 
