@@ -25,9 +25,7 @@ def test_progress_is_a_bar_or_a_function(design, name, capfd) -> None:
     assert capfd.readouterr().err == ""
     WORK[name](design, True)
     assert "/s" in capfd.readouterr().err
-    with pytest.raises(
-        ld.InvalidInput, match="'loud': must be true, false or callable with"
-    ):
+    with pytest.raises(ld.InvalidInput, match="'loud': must be true, false or callable with"):
         WORK[name](design, "loud")
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.numbers import number_within
+from loopdrift.basics.words import InALine
 from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.quantities import Built, PipeLength, inside_area
@@ -97,7 +98,7 @@ class Purge(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Quantities:
+class Quantities(InALine):
     """What a design is built of and filled with.
 
     Parameters

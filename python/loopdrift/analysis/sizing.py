@@ -118,7 +118,9 @@ class Sizing(Generic[D]):
 
     def __repr__(self) -> str:
         verdict = "holds" if self.holds else "nothing holds"
-        return f"<Sizing: {self.what} {self.value:g}, {verdict}, {counted(self.years, 'year')}>"
+        measure = self.design.ground_side.sizes.get(self.what)
+        size = f"{self.value:g} {measure.unit if measure else ''}".rstrip()
+        return f"<Sizing: {self.what} {size}, {verdict}, {counted(self.years, 'year')}>"
 
     def _repr_html_(self) -> str:
         shown = notebook.heading(f"Sizing of {self.what}") + notebook.sentences([self._sentences()])
@@ -150,7 +152,6 @@ class Sizing(Generic[D]):
         if self.refusal is not None:
             text += f" The largest size can't be run: {self.refusal}"
         return text
-
 
     def _cautions(self) -> Iterator[str]:
         """Yield what the limits don't cover although it matters, in sentences."""

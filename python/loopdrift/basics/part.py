@@ -14,6 +14,7 @@ from loopdrift.basics import units
 from loopdrift.basics.bounds import MOST_WHOLE_NUMBER
 from loopdrift.basics.errors import InvalidInput, printable, shown
 from loopdrift.basics.numbers import number_within
+from loopdrift.basics.words import InALine
 
 _of_the_face: dict[str, dict[str, tuple[str, float, float]]] = {}
 """Unit, least and greatest value of each number of parts that the engine doesn't know."""
@@ -163,7 +164,7 @@ class Checked(Generic[Kind]):
         part.__dict__[self._name] = self._check(value, owner=self._owner, field=self._name)
 
 
-class Part:
+class Part(InALine):
     """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
 
     def __post_init__(self) -> None:

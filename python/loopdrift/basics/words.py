@@ -1,8 +1,10 @@
-"""Words with numbers."""
+"""Words with numbers, and things in a line."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import dataclasses
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
@@ -28,3 +30,49 @@ def counted(number: int, noun: str) -> str:
 def with_article(noun: str) -> str:
     """Return a noun with its indefinite article, such as ``a depth``."""
     return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
+
+
+_MOST_SHOWN = 4
+_LONGEST = 80
+
+
+class InALine:
+    """Base of dataclasses with a `repr` of one line: what differs from defaults, without what is within."""
+
+    def __init_subclass__(cls, **given: Any) -> None:
+        super().__init_subclass__(**given)
+        cls.__repr__ = cls.__repr__  # type: ignore[method-assign]  # its own: dataclass would add another
+
+    def __repr__(self) -> str:
+        shown = (
+            f"{field.name}={_in_short(getattr(self, field.name))}"
+            for field in dataclasses.fields(self)  # type: ignore[arg-type]
+            if field.repr and not _is_default(getattr(self, field.name), field.default)
+        )
+        return f"{type(self).__name__}({', '.join(shown)})"
+
+
+def _is_default(value: Any, default: Any) -> bool:
+    is_plain = isinstance(value, str | int | float | tuple) or value is None
+    return is_plain and type(value) is type(default) and bool(value == default)
+
+
+def _in_short(value: Any) -> str:
+    """Return a value in a few words: numbers with six digits, long lists by their length."""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    if hasattr(value, "_fields") or (isinstance(value, InALine) and type(value).__repr__ is InALine.__repr__):
+        return f"{type(value).__name__}(...)"
+    if isinstance(value, list | tuple) and len(value) <= _MOST_SHOWN:
+        shown = ", ".join(map(_in_short, value))
+        if len(shown) <= _LONGEST:
+            return f"[{shown}]" if isinstance(value, list) else f"({shown}{',' if len(value) == 1 else ''})"
+    if isinstance(value, Mapping):
+        return f"<{', '.join(map(str, value))}>"
+    if isinstance(value, list | tuple) or getattr(value, "shape", None):
+        return f"<{len(value)} values>"
+    text = " ".join(repr(value).split())
+    if len(text) <= _LONGEST:
+        return text
+    name = type(value).__name__
+    return f"{name}(...)" if dataclasses.is_dataclass(value) else f"{text[: _LONGEST - 4]} ..."

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.errors import FluidFreezes, InvalidInput
+from loopdrift.basics.words import InALine
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.remedies import larger, no_remedy
 from loopdrift.ground_sides.rule import RuleOfThumb
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Candidate:
+class Candidate(InALine):
     """One kind of loop on a site, or a loop that the designer proposes.
 
     Parameters

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from loopdrift.basics.words import InALine
+
 if TYPE_CHECKING:
     from loopdrift.parts.bore import Pipe
 
@@ -29,7 +31,7 @@ class PlaceColumn(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Places:
+class Places(InALine):
     """Bores, trenches, coils or wells by number, with what the builder has to know of each.
 
     Parameters
@@ -114,7 +116,7 @@ class PipeLength:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Built:
+class Built(InALine):
     """What a ground side is built of.
 
     Parameters

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.words import InALine
 
 if TYPE_CHECKING:
     from loopdrift import _core
@@ -50,7 +51,7 @@ SUBJECTS = {
 
 
 @dataclass(frozen=True)
-class Criterion:
+class Criterion(InALine):
     """One criterion that a run is judged by.
 
     Parameters
@@ -141,7 +142,7 @@ class Criterion:
 
 
 @dataclass(frozen=True)
-class Judgement:
+class Judgement(InALine):
     """All criteria that a run is judged by.
 
     Parameters

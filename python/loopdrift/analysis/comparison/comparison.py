@@ -13,6 +13,7 @@ from loopdrift.basics import notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.basics.part import require
+from loopdrift.basics.words import counted
 from loopdrift.files import design_file
 from loopdrift.files.tables import write_table
 from loopdrift.ground_sides.candidate import Candidate, not_run, proposed
@@ -199,7 +200,7 @@ class Comparison:
 
     def __repr__(self) -> str:
         fits = ", ".join(each.kind for each in self.feasible) or "none"
-        return f"<Comparison: {len(self.candidates)} kinds, {self.years} years; feasible: {fits}>"
+        return f"<Comparison: {len(self.candidates)} kinds, {counted(self.years, 'year')}; feasible: {fits}>"
 
     def _repr_html_(self) -> str:
         shown = self.table.drop(columns=["ruled_out", "remedies"]).dropna(axis="columns", how="all")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
+from loopdrift.basics.words import InALine
 from loopdrift.parts.fluid.fluid import Fluid
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ _MOST = 0.6  # largest mass fraction in the sources
 
 
 @dataclass(frozen=True)
-class Antifreeze:
+class Antifreeze(InALine):
     """The dose that keeps a freezing margin, compared with other doses.
 
     Parameters

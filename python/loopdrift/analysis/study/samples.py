@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.numbers import whole_number
+from loopdrift.basics.words import InALine
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -20,7 +21,7 @@ Method = Literal["latin hypercube", "sobol", "sensitivity"]
 
 
 @dataclass(frozen=True)
-class Samples:
+class Samples(InALine):
     """Values of several unknowns, drawn independently from their distributions.
 
     Parameters

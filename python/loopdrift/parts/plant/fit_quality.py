@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
+from loopdrift.basics.words import InALine
+
 if TYPE_CHECKING:
     from loopdrift import _core
 
@@ -39,7 +41,7 @@ class Residual:
 
 
 @dataclass(frozen=True)
-class ModeQuality:
+class ModeQuality(InALine):
     """Quality of the fit in one mode.
 
     Parameters
@@ -93,7 +95,7 @@ class ModeQuality:
 
 
 @dataclass(frozen=True)
-class FitQuality:
+class FitQuality(InALine):
     """Quality of the fit of a heat pump's curves to its table; prints as a table.
 
     Parameters

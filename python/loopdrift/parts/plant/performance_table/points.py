@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from loopdrift.basics.errors import InvalidFile
 from loopdrift.basics.table_file import Row, number
+from loopdrift.basics.words import InALine
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Column, Mode
 from loopdrift.parts.plant.performance_table.pages import Page, cell_of, lacking, text_of
 
@@ -37,7 +38,7 @@ _STAGES = {"full": False, "high": False, "low": True}
 
 
 @dataclass(frozen=True, kw_only=True)
-class RatingPoint:
+class RatingPoint(InALine):
     """Steady full-load performance at one set of conditions.
 
     Parameters

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 
 from loopdrift import _core
 from loopdrift.basics.errors import InvalidFile, InvalidInput
+from loopdrift.basics.words import InALine
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Mode
 from loopdrift.parts.plant.performance_table.pages import pages
@@ -28,7 +29,7 @@ MODES: tuple[_Name, ...] = ("heating", "cooling", "heating_low", "cooling_low")
 
 
 @dataclass(frozen=True)
-class PerformanceTable:
+class PerformanceTable(InALine):
     """Rating points of a heat pump, and how its files were read.
 
     Parameters
