@@ -14,6 +14,7 @@ from .analysis.sizing import Sizing as Sizing
 from .analysis.split import Split as Split
 from .analysis.study import Samples as Samples
 from .analysis.study import Study as Study
+from .analysis.study import open_study as open_study
 from .api.design import Design as Design
 from .api.run import Run as Run
 from .api.site import Site as Site

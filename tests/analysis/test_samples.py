@@ -10,6 +10,8 @@ from scipy import stats
 
 import loopdrift as ld
 from loopdrift.analysis.study import band, broken_probability
+from loopdrift.analysis.study.dataset import NOT_RUN
+from loopdrift.analysis.study.statistics import missing_in_words, missing_share
 
 UNKNOWN = {
     "ground.conductivity": stats.uniform(1.8, 0.6),
@@ -114,3 +116,33 @@ def test_probability_counts_what_was_broken_and_what_cannot_be_run() -> None:
         {"year": [1, 2, 3]},
     )
     assert broken_probability(dataset).to_dict() == {1: 0.25, 2: 0.5, 3: 0.75}
+
+
+def test_a_case_that_freezes_counts_from_that_year_on() -> None:
+    """And those that were not run, because the study was stopped, don't count at all."""
+    dataset = xr.Dataset(
+        {
+            "limits_broken": (("case", "year"), [[0, 0, 0], [0, np.nan, np.nan], [np.nan] * 3, [np.nan] * 3]),
+            "failure": ("case", ["", "froze", "no such ground", NOT_RUN]),
+            "failure_year": ("case", [np.nan, 2, np.nan, np.nan]),
+        },
+        {"year": [1, 2, 3]},
+    )
+    assert_allclose(broken_probability(dataset), [1 / 3, 2 / 3, 2 / 3], rtol=1e-15)
+    assert_allclose(missing_share(dataset), [1 / 3, 2 / 3, 2 / 3], rtol=1e-15)
+    said = "3 of 4 samples incomplete: 1 can't be run, 1 freezes, in year 2, 1 not run"
+    assert missing_in_words(dataset, "sample") == said
+    assert missing_in_words(dataset.isel(case=[0])) == ""
+
+
+def test_the_year_and_hour_of_freezing_are_those_of_the_run(design: ld.Design) -> None:
+    cold = design.replace(fluid=design.fluid.replace(freezing_point=3.0))
+    found = ld.Study(cold, vary={"heating_scale": [0.1, 1.2], "ground.conductivity": [-1.0, 2.0]}).run(3)
+    scaled = cold.loads.with_series(heating=1.2 * cold.loads.heating)
+    with pytest.raises(ld.FluidFreezes) as freezes:
+        cold.replace(loads=scaled).run(3)
+    case = found.isel({"heating_scale": 1, "ground.conductivity": 1})
+    assert (case["failure_year"], case["failure_hour"]) == (freezes.value.year, freezes.value.hour)
+    assert case["failure"] == str(freezes.value)
+    others = found["failure_year"].to_numpy()[[0, 0, 1], [0, 1, 0]]
+    assert np.isnan(others).all()

@@ -114,6 +114,38 @@ def test_what_cannot_be_run_counts_as_broken(grid):
     assert_allclose(corner.max(axis=0), [4.5, 84.0])
 
 
+def test_no_hole_is_unexplained(grid):
+    """Cases without results are marked, and the legend says how many, why and since when."""
+    grid["failure"][0, 0], grid["failure"][4, 5], grid["failure"][2, 2] = (
+        "froze",
+        "not run: the study was stopped",
+        "-",
+    )
+    grid["failure_year"] = (("spacing", "depth"), np.full((5, 6), np.nan))
+    grid["failure_year"][0, 0] = 2.0
+    for name in ("margin_K", "entering_fluid_min_degC", "entering_fluid_max_degC"):
+        grid[name] = grid[name].where(grid["failure"] == "")
+    axes = plots.limits_contour(grid, "spacing", "depth", limits=LIMITS)
+    (crosses,) = [drawn for drawn in axes.lines if drawn.get_marker() == "x"]
+    assert sorted(map(tuple, crosses.get_xydata().tolist())) == [(4.0, 80.0), (6.0, 96.0), (8.0, 120.0)]
+    texts = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert (
+        texts[-1].replace("\n", " ")
+        == "3 of 30 cases incomplete: 1 can't be run, 1 freezes, in year 2, 1 not run"
+    )
+
+
+def test_the_probability_shows_what_is_missing(samples):
+    failed = samples.copy(deep=True)
+    failed["failure"][:20] = "froze"
+    failed["failure_year"] = ("case", np.where(failed["failure"] == "froze", 3.0, np.nan))
+    axes = plots.probability(failed)
+    heights = [[bar.get_height() for bar in bars] for bars in axes.containers]
+    assert_allclose(heights[1], [0.0, 0.0, 0.1, 0.1, 0.1])
+    assert all(np.array(heights[0]) >= heights[1])
+    assert [text.get_text() for text in axes.get_legend().get_texts()] == ["without results, taken as broken"]
+
+
 def test_other_dimensions_are_refused(grid):
     with pytest.raises(ld.InvalidInput, match="must be the two dimensions of spacing, depth"):
         plots.limits_contour(grid, "spacing", "conductivity", limits=LIMITS)
@@ -140,7 +172,8 @@ def test_the_band_says_what_it_leaves_out(samples):
     failed = samples.copy(deep=True)
     failed["failure"][:3] = "froze"
     axes = plots.temperature_band(failed)
-    assert axes.get_title(loc="right") == "3 of 200 samples can't be run"
+    said = "3 of 200 samples incomplete: 3 can't be run; not in the bands"
+    assert axes.get_legend().get_texts()[-1].get_text() == said
 
 
 def test_what_matters_most_stands_on_top():

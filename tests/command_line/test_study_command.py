@@ -120,7 +120,7 @@ def test_a_grid_is_run_written_and_drawn(command, design, described, tmp_path):
     out = tmp_path / "out"
     code, said, err = command("study", described(GRID), "--years", "1", "--out", out)
     assert (code, err) == (0, "")
-    assert "6 cases of 1 year: 4 hold, 0 break a limit, 2 can't be run." in said
+    assert "6 cases of 1 year: 4 hold, 0 break a limit, 2 can't be run to the end." in said
     assert "2 x BoreField.spacing = 0.0 m: must be at least 0.15 m" in said
     assert {path.name for path in out.iterdir()} == {MARKER, "cases", "cases.csv", "limits.png"}
     found = ld.Study(

@@ -49,7 +49,9 @@ def test_required_distances_are_judged(placed):
     run = placed(distance_to_property_lines="20 ft", distance_to_house=3.0).run(1)
     found = {finding.text: finding.holds for finding in findings(run) if "required distance" in finding.text}
     assert list(found.values()) == [False, True]
-    assert "5.0 m (16 ft) from the property lines, less than the required distance of 6.1 m" in next(iter(found))
+    assert "5.0 m (16 ft) from the property lines, less than the required distance of 6.1 m" in next(
+        iter(found)
+    )
 
 
 def test_a_distance_just_kept_holds(placed):

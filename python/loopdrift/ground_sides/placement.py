@@ -108,9 +108,7 @@ def _along_edges(plan: SitePlan) -> Iterator[tuple[NDArray[np.float64], SitePlan
         yield turn, plan.replace(property_lines=corners @ turn, house=house)
 
 
-def _placed_upright(
-    points: NDArray[np.float64], plan: SitePlan, step: float
-) -> NDArray[np.float64] | None:
+def _placed_upright(points: NDArray[np.float64], plan: SitePlan, step: float) -> NDArray[np.float64] | None:
     """Return points placed on a plot with the sides of their rectangle parallel to x and y."""
     corners, kept = np.array(plan.property_lines), plan.distance_to_property_lines or 0.0
     low, high = corners.min(axis=0) + kept, corners.max(axis=0) - kept

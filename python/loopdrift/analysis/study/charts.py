@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from loopdrift.analysis.study.statistics import BAND, band, broken_probability
+from loopdrift.analysis.study.dataset import NOT_RUN, ran
+from loopdrift.analysis.study.statistics import (
+    BAND,
+    band,
+    broken_probability,
+    missing_in_words,
+    missing_share,
+)
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.charts import style
 
@@ -19,6 +27,9 @@ if TYPE_CHECKING:
 
 _LINES = 8
 
+_LEGEND = 45
+"""Width of a long label in a legend of two columns [characters]."""
+
 _EDGE_ACROSS, _EDGE_UP = 0.06, 0.04
 """Margins, as shares of the chart, within which the centre of a label is too close to the edge."""
 
@@ -30,7 +41,8 @@ def limits_contour(
 
     Thin lines are the lowest entering fluid temperature of all years; thick coloured lines are its limits.
     The background is hatched where a limit or the freezing margin is broken in any hour with demand, or the
-    case can't be run.
+    case can't be run to its end. Crosses mark cases without results, and the legend says how many, why and
+    since when.
 
     Parameters
     ----------
@@ -76,7 +88,8 @@ def limits_contour(
     unit = style.LABEL[style.TEMPERATURE[units]]
 
     def surface(name: str, how: str) -> Any:
-        over_years = getattr(dataset[name], how)("year").transpose(y, x).to_numpy()
+        complete = dataset[name].where(ran(dataset))
+        over_years = getattr(complete, how)("year").transpose(y, x).to_numpy()
         return style.temperature(over_years, units)
 
     lowest, highest = surface("entering_fluid_min_degC", "min"), surface("entering_fluid_max_degC", "max")
@@ -115,6 +128,12 @@ def limits_contour(
         else:
             text += " (not reached)" if _holds(values, at, name) else " (broken everywhere)"
         handles.append(Line2D([], [], color=colour, linestyle=line, linewidth=2.4, label=text))
+    missing = missing_in_words(dataset)
+    if missing:
+        up_of, across_of = np.nonzero(~ran(dataset).transpose(y, x).to_numpy())
+        mark: dict[str, Any] = {"linestyle": "", "marker": "x", "color": style.BLACK, "markersize": 5}
+        ax.plot(across[across_of], up[up_of], **mark, zorder=4, clip_on=False)
+        handles.append(Line2D([], [], **mark, label=textwrap.fill(missing, _LEGEND)))
     ax.set_xlabel(_axis_label(dataset[x], units))
     ax.set_ylabel(_axis_label(dataset[y], units))
     ax.spines[["top", "right"]].set_visible(False)
@@ -197,7 +216,8 @@ def temperature_band(
     Returns
     -------
     matplotlib.axes.Axes
-        The chart; its title gives the number of samples that can't be run, which the bands exclude.
+        The chart; its legend says how many samples have no results to the end, why and since when. The bands
+        exclude them.
 
     Raises
     ------
@@ -226,11 +246,9 @@ def temperature_band(
             at = style.temperature(value, units)
             style.level(ax, at, f"{name} {at:.1f} {unit}", style=":", color=colour)
     style.spread_labels(ax)
-    failed = int((dataset["failure"] != "").sum())
-    if failed:
-        ax.set_title(
-            f"{failed} of {dataset.sizes['case']} samples can't be run", loc="right", fontsize="small"
-        )
+    missing = missing_in_words(dataset, "sample")
+    if missing:
+        ax.plot([], [], linestyle="", label=f"{missing}; not in the bands")
     _years(ax, dataset)
     ax.set_ylabel(f"Entering fluid temperature [{unit}]")
     style.finish(ax, legend_columns=1)
@@ -239,6 +257,9 @@ def temperature_band(
 
 def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
     """Draw the probability that a limit has been broken by the end of each year.
+
+    The share of samples without results is drawn in another hatching: they count as broken, a sample that
+    freezes from that year on and one that can't be run from the first.
 
     Parameters
     ----------
@@ -256,7 +277,18 @@ def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
 
     ax = style.new_axes(ax, height=2.5)
     share = broken_probability(dataset)
-    ax.bar(share.index, share, width=0.7, color="0.6", edgecolor=style.BLACK, linewidth=0.5)
+    bars: dict[str, Any] = {"width": 0.7, "edgecolor": style.BLACK, "linewidth": 0.5}
+    ax.bar(share.index, share, color="0.6", **bars)
+    without = missing_share(dataset)
+    if without.any():
+        ax.bar(
+            share.index,
+            without,
+            color="white",
+            hatch="////",
+            label="without results, taken as broken",
+            **bars,
+        )
     last = share.index[-1]
     ax.annotate(
         *(f"{100.0 * share[last]:.2g} %", (last, share[last])),
@@ -310,9 +342,10 @@ def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
 
 
 def _margin(dataset: xr.Dataset) -> xr.DataArray:
-    """Return the margin of each case, negative for cases that can't be run."""
+    """Return the margin of each case, negative for cases that can't be run, NaN for those that were not."""
     margin = dataset["margin_K"]
-    return margin.where(margin.notnull() | (dataset["failure"] == ""), -1.0)  # noqa: PD004
+    failed = ~ran(dataset) & (dataset["failure"] != NOT_RUN)
+    return margin.where(margin.notnull() | ~failed, -1.0)  # noqa: PD004
 
 
 def _is_inside(ax: Axes, place: tuple[float, float]) -> bool:

@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift import _core
-from loopdrift.analysis.study.planning.axis import Axis
 from loopdrift.analysis.study.planning.plan import Plan
 from loopdrift.analysis.study.planning.portion import Found, empty_by_case
-from loopdrift.model.columns import BY_CASE, YEARLY, Column
+from loopdrift.model.columns import BY_CASE, YEARLY
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -30,13 +29,9 @@ class Columns:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self.finished = 0
-        self._yearly = {name: self._empty() for name, column in YEARLY.items() if not column.only}
+        self._yearly = {name: np.full((plan.count, plan.years), np.nan) for name in plan.yearly}
         self._by_case = empty_by_case(plan.count)
         self._by_case["failure"][:] = NOT_RUN
-
-    def _empty(self) -> NDArray[np.float64]:
-        return np.full((self._plan.count, self._plan.years), np.nan)
 
     def add(self, found: Found) -> None:
         """Add the results of some cases.
@@ -46,56 +41,77 @@ class Columns:
         found : Found
             The results.
         """
-        self.finished += len(found.cases)
         for name, column in found.yearly.items():
-            if name not in self._yearly:
-                self._yearly[name] = self._empty()
             self._yearly[name][found.cases] = column
         for name, values in self._by_case.items():
             values[found.cases] = found.by_case[name]
 
-    def dataset(self, dimensions: list[str]) -> xr.Dataset:
-        """Return the results; cases that were not added were not run.
-
-        Parameters
-        ----------
-        dimensions : list of str
-            Names of the dimensions of the cases: all axes, or one that numbers the cases.
-        """
-        import xarray as xr
-
+    def dataset(self) -> xr.Dataset:
+        """Return the results; cases that were not added were not run."""
         plan = self._plan
-        is_grid = dimensions == [axis.name for axis in plan.axes]
-        shape = [len(axis.labels) for axis in plan.axes] if is_grid else [plan.count]
-        if is_grid:
-            coordinates = {axis.name: _coordinate(axis, axis.labels, [axis.name]) for axis in plan.axes}
-        else:
-            coordinates = {"case": ("case", np.arange(plan.count), {"long_name": "case"})}
-            for place, axis in enumerate(plan.axes):
-                coordinates[axis.name] = _coordinate(axis, axis.labels[plan.which[:, place]], ["case"])
-        coordinates["year"] = ("year", np.arange(1, plan.years + 1), {"long_name": "year of operation"})
-        variables = {
-            name: (
-                [*dimensions, "year"],
-                self._yearly[name].reshape(*shape, plan.years),
-                _attributes(column),
-            )
-            for name, column in YEARLY.items()
-            if name in self._yearly
-        } | {
-            name: (dimensions, values.reshape(shape), _attributes(BY_CASE[name]))
-            for name, values in self._by_case.items()
-        }
-        about = {} if plan.project is None else dict(plan.project.lines)
-        return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION, **about})
+        labels = [axis.labels for axis in plan.axes]
+        if not plan.is_grid:
+            labels = [each[plan.which[:, place]] for place, each in enumerate(labels)]
+        return described({**self._yearly, **self._by_case}, labels, about(plan))
 
 
-def _coordinate(axis: Axis, labels: NDArray[Any], dimensions: list[str]) -> Any:
-    return dimensions, labels, _attributes(Column(axis.variable.unit, axis.variable.label))
+def about(plan: Plan) -> dict[str, Any]:
+    """Return what describes the results of a study: dimensions, axes, and its project.
+
+    Parameters
+    ----------
+    plan : Plan
+        The study.
+    """
+    return {
+        "cases": plan.count,
+        "years": plan.years,
+        "yearly": plan.yearly,
+        "dimensions": plan.dimensions,
+        "axes": [
+            {"name": axis.name, "units": axis.variable.unit, "long_name": axis.variable.label}
+            for axis in plan.axes
+        ],
+        "project": {} if plan.project is None else dict(plan.project.lines),
+    }
 
 
-def _attributes(column: Column) -> dict[str, str]:
-    return {"units": column.unit, "long_name": column.meaning}
+def described(columns: dict[str, Any], labels: list[NDArray[Any]], study: dict[str, Any]) -> xr.Dataset:
+    """Return columns as a dataset with units, labels and coordinates.
+
+    Parameters
+    ----------
+    columns : dict of str to array
+        By name, of shape (cases, years) or (cases,); arrays of xarray with the dimensions of the study.
+    labels : list of numpy.ndarray
+        The labels of each axis, or of each case on each axis.
+    study : dict
+        As `about` returns it.
+    """
+    import xarray as xr
+
+    dimensions = study["dimensions"]
+    coordinates: dict[str, Any] = {}
+    if dimensions == ["case"]:
+        coordinates["case"] = ("case", np.arange(study["cases"]), {"long_name": "case"})
+    for axis, values in zip(study["axes"], labels, strict=True):
+        attributes = {name: axis[name] for name in ("units", "long_name")}
+        coordinates[axis["name"]] = (
+            axis["name"] if axis["name"] in dimensions else "case",
+            values,
+            attributes,
+        )
+    coordinates["year"] = ("year", np.arange(1, study["years"] + 1), {"long_name": "year of operation"})
+    shape = [len(coordinates[name][1]) for name in dimensions]
+    variables = {}
+    for name, column in (YEARLY | BY_CASE).items():
+        if name in columns:
+            values = columns[name]
+            if isinstance(values, np.ndarray):
+                values = values.reshape(*shape, *values.shape[1:])
+            over = [*dimensions, "year"] if name in YEARLY else dimensions
+            variables[name] = (over, values, {"units": column.unit, "long_name": column.meaning})
+    return xr.Dataset(variables, coordinates, {"loopdrift": _core.VERSION, **study["project"]})
 
 
 def ran(dataset: xr.Dataset) -> xr.DataArray:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.analysis.study.dataset import ran
+from loopdrift.analysis.study.statistics import missing_in_words
 from loopdrift.basics.both_units import FACTORS, both, both_degrees, inch_pound_first
 from loopdrift.basics.words import counted
 from loopdrift.files.tables import without_formulas
@@ -47,7 +48,7 @@ def text(dataset: xr.Dataset, units: Units = "SI") -> str:
     lines = [
         *project,
         f"{counted(len(table), 'case')} of {counted(dataset.sizes['year'], 'year')}: "
-        f"{len(finished) - broken} hold, {broken} break a limit, {len(failed)} can't be run.",
+        f"{len(finished) - broken} hold, {broken} break a limit, {len(failed)} can't be run to the end.",
     ]
     names = [name for name in table.columns if name in dataset.coords]
     if len(finished) > broken:
@@ -58,6 +59,8 @@ def text(dataset: xr.Dataset, units: Units = "SI") -> str:
         lines.append(
             f"Smallest margin of those that hold: {both(least['margin_K'], 'K', '.3f')}, with {values}."
         )
+    missing = missing_in_words(dataset)
+    lines += [f"{missing[0].upper()}{missing[1:]}."] if missing else []
     lines += [f"{count} x {reason}" for reason, count in failed["failure"].value_counts().items()]
     text = "\n".join(lines) + "\n"
     return inch_pound_first(text) if units == "IP" else text

@@ -17,18 +17,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loopdrift.analysis.study.dataset import about
 from loopdrift.analysis.study.planning.axis import Axis
 from loopdrift.analysis.study.planning.plan import Plan
 from loopdrift.analysis.study.planning.portion import Found
 from loopdrift.analysis.study.planning.variants import Indices
 from loopdrift.basics.errors import DamagedStoreFile, InvalidInput
 from loopdrift.basics.output import write_whole
+from loopdrift.model.columns import BY_CASE
 
 if TYPE_CHECKING:
     import pyarrow
 
 # Readers of folders ignore files whose names start with an underscore or a dot.
-_IDENTITY = "_study.json"
+IDENTITY = "_study.json"
+"""Name of the file that describes the study."""
 
 _LABEL = b"loopdrift-portion"
 _NO_SUM = b"0" * 64
@@ -63,14 +66,16 @@ class Store:
             self._refuse("holds another study: choose another folder, or remove it")
         if named:
             return
-        content = {"identity": self._study, "cases": plan.count, "years": plan.years}
-        write_whole({self._folder / _IDENTITY: json.dumps(content, indent=1).encode()})
+        content = {"identity": self._study, **about(plan)}
+        if plan.is_grid:
+            content["labels"] = [_labels(axis).tolist() for axis in plan.axes]
+        write_whole({self._folder / IDENTITY: json.dumps(content, indent=1, default=str).encode()})
 
     def _held(self) -> tuple[bool, str | None]:
         """Return whether the folder names its study, and the study that it holds; None if it is empty."""
         others = [path for path in self._folder.iterdir() if not path.name.startswith(".")]
         # Read after the listing: another process may write it in between, followed by files of the study.
-        identity = self._folder / _IDENTITY
+        identity = self._folder / IDENTITY
         try:
             return True, str(json.loads(identity.read_bytes())["identity"])
         except FileNotFoundError:
@@ -78,7 +83,7 @@ class Store:
                 return False, None
         except (ValueError, TypeError, KeyError, RecursionError):
             pass
-        studies = {label[0] for label in map(_label_of, map(_content, others)) if label is not None}
+        studies = {label[0] for label in map(label_of, map(_content, others)) if label is not None}
         if not studies:
             self._refuse("must be empty, or hold this study")
         return False, studies.pop() if len(studies) == 1 else "several"
@@ -97,8 +102,8 @@ class Store:
         content = _content(path)
         if content is None:
             return None
-        if _label_of(content) == (self._study, number):
-            found = _found(pyarrow.parquet.read_table(io.BytesIO(content)), self._plan.years)
+        if label_of(content) == (self._study, number):
+            found = _found(pyarrow.parquet.read_table(io.BytesIO(content)), self._plan)
             if np.array_equal(found.cases, cases):
                 return found
         warnings.warn(
@@ -130,7 +135,7 @@ def _content(path: Path) -> bytes | None:
         return None
 
 
-def _label_of(content: bytes | None) -> tuple[str, int] | None:
+def label_of(content: bytes | None) -> tuple[str, int] | None:
     """Return the study and the number of a portion; None for anything else or a damaged portion."""
     label = None if content is None else _LABELLED.search(content)
     if content is None or label is None:
@@ -142,7 +147,7 @@ def _label_of(content: bytes | None) -> tuple[str, int] | None:
 
 
 def _table(found: Found, plan: Plan) -> pyarrow.Table:
-    """Return one row for each year of each case, with the case's parameters."""
+    """Return one row for each year of each case, with the case's parameters; all portions have one schema."""
     import pyarrow
 
     def each_year(column: Any) -> Any:
@@ -152,22 +157,25 @@ def _table(found: Found, plan: Plan) -> pyarrow.Table:
     for place, axis in enumerate(plan.axes):
         columns[axis.name] = each_year(_labels(axis)[plan.which[found.cases, place]])
     columns["year"] = np.tile(np.arange(1, plan.years + 1), len(found.cases))
-    columns |= {name: column.ravel() for name, column in found.yearly.items()}
-    columns |= {name: each_year(column) for name, column in found.by_case.items()}
-    return pyarrow.table(columns)
+    missing = np.full((len(found.cases), plan.years), np.nan)
+    columns |= {name: found.yearly.get(name, missing).ravel() for name in plan.yearly}
+    columns |= {name: each_year(found.by_case[name]) for name in BY_CASE}
+    return pyarrow.table(
+        {
+            name: pyarrow.array(column, pyarrow.string() if column.dtype == object else None)
+            for name, column in columns.items()
+        }
+    )
 
 
 def _labels(axis: Axis) -> Any:
     return axis.labels if axis.labels.dtype.kind in "fiub" else axis.labels.astype(str).astype(object)
 
 
-def _found(table: pyarrow.Table, years: int) -> Found:
-    from loopdrift.model.columns import BY_CASE, YEARLY
-
+def _found(table: pyarrow.Table, plan: Plan) -> Found:
     def column(name: str) -> Any:
         return table[name].to_numpy(zero_copy_only=False)
 
-    cases = column("case")[::years]
-    known = [name for name, each in YEARLY.items() if not each.only or name in table.column_names]
-    yearly = {name: column(name).reshape(len(cases), years) for name in known}
-    return Found(cases, yearly, {name: column(name)[::years] for name in BY_CASE})
+    cases = column("case")[:: plan.years]
+    yearly = {name: column(name).reshape(len(cases), plan.years) for name in plan.yearly}
+    return Found(cases, yearly, {name: column(name)[:: plan.years] for name in BY_CASE})

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loopdrift.analysis.study.dataset import Columns
 from loopdrift.analysis.study.planning.axis import Axis, axis, columns
 from loopdrift.analysis.study.planning.plan import Plan
 from loopdrift.analysis.study.planning.variants import Indices
@@ -16,6 +17,7 @@ from loopdrift.analysis.study.progress import Counter
 from loopdrift.analysis.study.runner import run_all
 from loopdrift.analysis.study.samples import Samples
 from loopdrift.analysis.study.store import Store
+from loopdrift.analysis.study.stored import open_study
 from loopdrift.basics import notebook
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, StudyStopped
@@ -81,12 +83,12 @@ class Study:
         self.design = design
         self._axes: list[Axis]
         self._which: Indices
+        self._is_grid = vary is not None
         if vary is not None:
             self._axes = [axis(design, name, values) for name, values in vary.items()]
             shape = [len(axis.values) for axis in self._axes]
             require_count(math.prod(shape), MOST_CASES, owner="Study", field="vary")
             self._which = np.indices(shape).reshape(len(shape), math.prod(shape)).T
-            self._dimensions = [each.name for each in self._axes]
         else:
             given_columns = columns(samples.table() if samples is not None else cases)
             require_count(
@@ -95,7 +97,6 @@ class Study:
             self._axes = [axis(design, name, values) for name, values in given_columns.items()]
             count = len(next(iter(given_columns.values()), []))
             self._which = np.tile(np.arange(count)[:, None], len(given_columns))
-            self._dimensions = ["case"]
         if not self._axes or not len(self._which):
             raise InvalidInput("Study", "vary", "nothing", "", "must vary at least one thing, in one case")
         paths = [each.variable.path for each in self._axes]
@@ -120,6 +121,7 @@ class Study:
         *,
         progress: Progress = False,
         store: str | os.PathLike[str] | None = None,
+        load: bool = True,
         cache: str | os.PathLike[str] | None = None,
         client: Any = None,
     ) -> xr.Dataset:
@@ -135,6 +137,10 @@ class Study:
             A folder for finished cases, as Parquet files with one row for each year of each case. The same
             study resumes from there after any interruption. Cases of a damaged file are run again, with a
             warning `DamagedStoreFile`. Threads, processes and machines may share the folder.
+        load : bool, default True
+            Whether to return all results in memory. Otherwise they remain in `store`, and the dataset reads
+            what is used, as `open_study` does; memory then doesn't grow with the number of cases, except by a
+            few numbers for each.
         cache : str or path-like, optional
             A folder for step responses, one file each, for later studies and other processes; results are
             the same with and without it. It is worthwhile for unequal bores, whose response takes up to
@@ -154,22 +160,31 @@ class Study:
         Raises
         ------
         InvalidInput
-            If the horizon is out of range, or `store` holds another study.
+            If the horizon is out of range, `store` holds another study, or `load` is false without `store`.
         StudyStopped
             On Ctrl-C; its `dataset` has the finished cases. It is a `KeyboardInterrupt`.
         OSError
             If finished cases can't be stored (earlier files are kept), or `cache` can't be used.
         """
-        from loopdrift.analysis.study.dataset import Columns
-
-        plan = Plan(self.design, self._axes, self._which, check_years(years, owner="Study"))
+        require(load, bool, owner="Study", field="load")
+        if store is None and not load:
+            raise InvalidInput("Study", "load", False, "", "must be true, unless store is given")
+        horizon = check_years(years, owner="Study")
+        plan = Plan(self.design, self._axes, self._which, horizon, is_grid=self._is_grid)
         files = None if store is None else Store(store, plan)
         folder = None if cache is None else os.path.abspath(cache)
-        kept = Columns(plan)
+        columns = Columns(plan) if load else None
+        finished = 0
+
+        def result() -> xr.Dataset:
+            return open_study(os.fspath(store or "")) if columns is None else columns.dataset()
+
         with Reporting(progress, owner="Study", unit="case", total=plan.count) as tell:
             try:
-                for part in run_all(plan, files, folder, client, Counter(tell)):
-                    kept.add(part)
+                for found in run_all(plan, files, folder, client, Counter(tell)):
+                    finished += len(found.cases)
+                    if columns is not None:
+                        columns.add(found)
             except KeyboardInterrupt:
-                raise StudyStopped(kept.dataset(self._dimensions), kept.finished) from None
-        return kept.dataset(self._dimensions)
+                raise StudyStopped(result(), finished) from None
+        return result()

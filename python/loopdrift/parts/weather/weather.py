@@ -279,7 +279,9 @@ class Weather(ReadOnlyArrays):
         from loopdrift import charts
 
         if kind == "temperature":
-            return charts.days(self.dry_bulb, "outdoor temperature", quantity="temperature", units=units, ax=ax)
+            return charts.days(
+                self.dry_bulb, "outdoor temperature", quantity="temperature", units=units, ax=ax
+            )
         if kind != "sun":
             raise InvalidInput("Weather", "kind", repr(kind), "", "must be temperature or sun")
         if self.ghi is None:

@@ -44,7 +44,9 @@ def answer(run: Run) -> tuple[bool, str]:
     last = yearly.iloc[-1]
     heat = last["heating_kWh"] + last["backup_kWh"] + last.get("hot_water_element_kWh", 0.0)
     delivered = {"heating": heat, "cooling": last["cooling_kWh"]}
-    amounts = [f"{both(rounding(amount), 'kWh')} of {name}" for name, amount in delivered.items() if amount >= 0.5]
+    amounts = [
+        f"{both(rounding(amount), 'kWh')} of {name}" for name, amount in delivered.items() if amount >= 0.5
+    ]
     bought = (
         f"In year {run.years}, the plant delivers {' and '.join(amounts) or 'no heat'} for "
         f"{rounded(last['electricity_kWh'])} kWh of electricity."

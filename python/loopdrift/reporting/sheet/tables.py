@@ -102,7 +102,9 @@ def _fluid(design: Design, found: Quantities) -> Iterator[Line]:
     yield Line(section, "Volume in all pipes below", _LITRES * found.fluid_volume, "L", 0)
     if found.fluid_dose is not None:
         name = design.fluid.name.capitalize()
-        yield Line(section, f"{name}, pure, at 20\N{NO-BREAK SPACE}°C", _LITRES * found.fluid_dose.antifreeze, "L", 0)
+        yield Line(
+            section, f"{name}, pure, at 20\N{NO-BREAK SPACE}°C", _LITRES * found.fluid_dose.antifreeze, "L", 0
+        )
         yield Line(section, "Water for the mixture", _LITRES * found.fluid_dose.water, "L", 0)
 
 

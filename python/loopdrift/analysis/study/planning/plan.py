@@ -14,6 +14,8 @@ from loopdrift.analysis.study.planning.demands import MET, Demands
 from loopdrift.analysis.study.planning.digest import add_to
 from loopdrift.analysis.study.planning.portion import Portion
 from loopdrift.analysis.study.planning.variants import Indices, Variants, of_some, together
+from loopdrift.basics.part import Part
+from loopdrift.model.columns import YEARLY
 from loopdrift.model.design import Design
 from loopdrift.parts.hydraulics import Piping
 
@@ -43,10 +45,15 @@ class Plan:
         Index of each case's value on each axis.
     years : int
         Horizon.
+    is_grid : bool, default False
+        Whether the cases are all combinations of the values, in their order.
     """
 
-    def __init__(self, design: Design, axes: list[Axis], which: Indices, years: int) -> None:
+    def __init__(
+        self, design: Design, axes: list[Axis], which: Indices, years: int, *, is_grid: bool = False
+    ) -> None:
         self.axes = axes
+        self.is_grid = is_grid
         self.which = which
         self.years = years
         self.project = design.project
@@ -67,9 +74,22 @@ class Plan:
         return len(self.which)
 
     @property
+    def dimensions(self) -> list[str]:
+        """Names of the dimensions of the cases."""
+        return [axis.name for axis in self.axes] if self.is_grid else ["case"]
+
+    @property
     def portions(self) -> int:
         """Number of portions."""
         return len(self._edges) - 1
+
+    @property
+    def yearly(self) -> list[str]:
+        """Names of the columns by year that any case can have."""
+        own = [axis.values for axis in self.axes if axis.variable.path == "ground_side"]
+        sides = own[0] if own else [self._design.ground_side]
+        kinds = {side.for_engine().get("kind") for side in sides if isinstance(side, Part)}
+        return [name for name, column in YEARLY.items() if not column.only or column.only in kinds]
 
     def _portioned(self) -> tuple[Indices, Indices]:
         """Return the cases in order of shared loads and step responses, and where each portion begins."""

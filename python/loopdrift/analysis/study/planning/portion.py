@@ -98,6 +98,8 @@ class Portion:
                 if isinstance(failure, FluidFreezes):
                     by_case["failure_year"][place] = failure.year
                     by_case["failure_hour"][place] = failure.hour
+                    for column in yearly.values():
+                        column[place, failure.year - 1 :] = np.nan
         return Found(self.cases, yearly, by_case)
 
     def _by_demand(self) -> Iterator[tuple[Indices, dict[str, Series]]]:
