@@ -140,6 +140,24 @@ def test_two_numbers_of_one_table(tmp_path):
     assert "ground_side.bore.diameter = 6 m: must be from 0.02 to 2 m" in found[0]
 
 
+def test_two_numbers_of_a_class_method(tmp_path):
+    """A pipe by its dimension ratio and a heat pump by its curves are made by class methods."""
+    text = GOOD.replace('outer_diameter = "1-1/4\\""', "outer_diameter = 32, conductivity = 4e4")
+    text = text.replace(
+        "heating_cop = [3.6, 0.08]",
+        "heating_cop = [3.6, 0.08]\nheating_lock_out = -80\ndegradation_coefficient = 2",
+    )
+    assert text.count("4e4") == 1
+    found = " ".join(faults(tmp_path, text))
+    for said in (
+        "outer_diameter = 32 m",
+        "conductivity = 40000 W/(m K)",
+        "heating_lock_out = -80",
+        "degradation_coefficient = 2",
+    ):
+        assert said in found, said
+
+
 def test_items_of_lists_have_lines(tmp_path):
     text = GOOD + (
         "[prices]\ndiscount_rate = 0.03\nelectricity = { price = 0.2 }\n[[prices.alternatives]]\n"

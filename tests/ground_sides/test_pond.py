@@ -247,7 +247,7 @@ BAD = {
     "no pipe": (partial(pond, pipe=0.032), ["Pond.pipe = 0.032", "must be a Pipe"]),
     "no wind": (
         lambda: pond(weather=ld.Weather(dry_bulb=np.zeros(8760), relative_humidity=np.full(8760, 50.0))),
-        ["Weather.ghi = nothing W/m2", "for a pond"],
+        ["Weather.ghi = nothing", "for a pond"],
     ),
     "no latitude": (partial(pond, weather=weather(latitude=None)), ["Weather.latitude = nothing"]),
     "banks meet": (partial(basin, bank_slope=20), ["Pond.bank_slope = 20", "meet above the bottom"]),

@@ -297,7 +297,7 @@ PARTS = {
         lambda: heat_loss(heat_loss=5000),
         ["Loads.heat_loss = 5000 W", "given with design_outdoor"],
     ),
-    "no heat loss": (heat_loss, ["Loads.heat_loss = nothing W", "or loss_coefficient"]),
+    "no heat loss": (heat_loss, ["Loads.heat_loss = nothing:", "or loss_coefficient"]),
     "heat loss twice": (
         lambda: heat_loss(heat_loss=5000, design_outdoor=-5, loss_coefficient=100),
         ["Loads.loss_coefficient = 100 W/K", "left out where heat_loss"],

@@ -92,8 +92,8 @@ def beside_margin(design: Design, judgement: Judgement) -> str:
     if found is None or not known or known[0].margin >= found:
         return ""
     return (
-        f"The margin to {LABELS[known[0].name]}, {known[0].apart()}, is less than the temperatures may be off "
-        f"because the loads are shaped from {design.loads.shaped_from}: about {both(found, 'K', '.1f')}."
+        f"The margin to {LABELS[known[0].name]}, {known[0].apart()}, is less than the temperatures may be "
+        f"off because the loads are shaped from {design.loads.shaped_from}: about {both(found, 'K', '.1f')}."
     )
 
 

@@ -103,7 +103,7 @@ class InvalidInput(LoopdriftError, ValueError):
         return self._in_a_line(f"{shortened(self.owner, _LONGEST_NAME)}.")
 
     def _in_a_line(self, owner: str) -> str:
-        unit = f" {self.unit}" if self.unit else ""
+        unit = f" {self.unit}" if self.unit and self.value != "nothing" else ""
         field = shortened(self.field, _LONGEST_NAME)
         return _message(f"{owner}{field} = ", f"{shortened(self.value, _LONGEST_VALUE)}{unit}", self.allowed)
 

@@ -99,10 +99,11 @@ class Reader:
             if each in kind.keys
         }
         make = kind.constructor.make
-        if isinstance(make, type):
+        owner = make if isinstance(make, type) else getattr(make, "__self__", None)  # of a class method
+        if isinstance(owner, type):
             for each, value in arguments.items():
-                if isinstance(value, str | float | int) and each in quantities(make.__name__):
-                    arguments[each] = self._number(make.__name__, each, value, _joined(key, each))
+                if isinstance(value, str | float | int) and each in quantities(owner.__name__):
+                    arguments[each] = self._number(owner.__name__, each, value, _joined(key, each))
         if not is_whole or any(map(_is_faulty, arguments.values())):
             return _FAULTY
         return self._made(kind, arguments, key)

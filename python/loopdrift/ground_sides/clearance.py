@@ -41,7 +41,8 @@ class Clearance(NamedTuple):
         return self.required is None or self.distance > self.required - _CLOSE
 
     def __str__(self) -> str:
-        text = f"{self.noun.capitalize()} {self.number} is {both(self.distance, 'm', '.1f')} from the {self.edge}"
+        distance = both(self.distance, "m", ".1f")
+        text = f"{self.noun.capitalize()} {self.number} is {distance} from the {self.edge}"
         if self.required is None:
             return f"{text}, the least distance."
         required = both(self.required, "m", ".1f")

@@ -71,9 +71,9 @@ class Proposal(FacePart):
         require_name(self.name, owner="Proposal")
         require_ground_side(self.ground_side, owner="Proposal")
         kinds = {"ground": Ground, "fluid": Fluid, "heat_pump": HeatPump, "piping": Piping}
-        for field, kind in kinds.items():
-            if getattr(self, field) is not None:
-                require(getattr(self, field), kind, owner="Proposal", field=field)
+        for name, kind in kinds.items():
+            if getattr(self, name) is not None:
+                require(getattr(self, name), kind, owner="Proposal", field=name)
         if self.flow is not None:
             units.mass_flow(self.flow, lambda: units.WATER_DENSITY, owner="Proposal", field="flow")
 

@@ -216,7 +216,7 @@ def compare(design: Design, site: Site, *, years: int, progress: Progress) -> Co
 
     require(site, Site, owner="Comparison", field="site")
     horizon = check_years(years, owner="Comparison")
-    # Found loops stand on a plot of their own, not in the coordinates of the design's house and property lines.
+    # Found loops stand on a plot of their own, not in the coordinates of the design's house and plot.
     bare = design.replace(site=None)
     sizes = {name: functools.partial(layout, bare, site, horizon) for name, layout in layouts().items()}
     for each in site.candidates:

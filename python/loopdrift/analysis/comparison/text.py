@@ -74,7 +74,8 @@ def _not_used(comparison: Comparison) -> Iterator[str]:
     for each in comparison.site.candidates:
         stated = each.stated_otherwise(comparison.design)
         if stated:
-            yield f"Not used: {', '.join(stated)} in the file of {each.name}; those of the design apply to all loops."
+            parts = ", ".join(stated)
+            yield f"Not used: {parts} in the file of {each.name}; those of the design apply to all loops."
 
 
 def conclusion(comparison: Comparison) -> str:

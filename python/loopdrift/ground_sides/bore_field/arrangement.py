@@ -154,9 +154,7 @@ def upright(positions: NDArray[np.float64], spacing: float) -> NDArray[np.float6
 
 
 def shape_in_words(positions: NDArray[np.float64], spacing: float) -> str:
-    """Return what a rectangle or an L or U shape is called, such as ``6 by 4`` or ``an L of 5 by 3``.
-
-    Any other arrangement is an empty text.
+    """Return what an L or U shape is called, such as ``an L of 5 by 3``; empty for any other arrangement.
 
     Parameters
     ----------
@@ -172,8 +170,6 @@ def shape_in_words(positions: NDArray[np.float64], spacing: float) -> str:
         return ""
     taken = frozenset(map(tuple, cells.tolist()))
     width, height = cells.max(axis=0).tolist()
-    if len(taken) == (width + 1) * (height + 1):
-        return f"{width + 1} by {height + 1}"
     for quarter in range(4):
         columns, rows = (width, height) if quarter % 2 == 0 else (height, width)
         for each in _shapes(columns + 1, rows + 1):

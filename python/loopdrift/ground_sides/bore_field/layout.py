@@ -88,17 +88,22 @@ class Placed(ReadOnlyArrays):
     @property
     def arrangement(self) -> str:
         """Columns and rows of a grid, or an L or U shape; empty for any other field."""
-        if self.sides is not None:
-            return "{} by {}".format(*self.sides)
+        sides = self._sides_of(upright(self.positions, self.spacing)) if self.count > 1 else None
+        if sides is not None:
+            return "{} by {}".format(*sides)
         is_of_shape = self.count > 2 and len(self.bores) == 1 and not self.leans
         return shape_in_words(self.positions, self.spacing) if is_of_shape else ""
 
     @property
     def sides(self) -> tuple[int, int] | None:
-        """Columns and rows of a full rectangular grid of equal vertical bores; None for any other field."""
+        """Columns and rows of a full rectangular grid along x and y; None for any other field."""
+        return self._sides_of(self.positions)
+
+    def _sides_of(self, positions: NDArray[np.float64]) -> tuple[int, int] | None:
+        """Return columns and rows of a full rectangular grid along x and y, with the bores at positions."""
         if len(self.bores) != 1 or self.count == 1 or self.leans:
             return None
-        places = (self.positions - self.positions.min(axis=0)) / self.spacing
+        places = (positions - positions.min(axis=0)) / self.spacing
         cells = np.rint(places)
         columns, rows = (int(side) + 1 for side in cells.max(axis=0))
         is_full = len(np.unique(cells, axis=0)) == columns * rows == self.count

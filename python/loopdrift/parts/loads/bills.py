@@ -21,13 +21,16 @@ from loopdrift.basics.model_time import (
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import FacePart, require
 from loopdrift.basics.series import Series
+from loopdrift.basics.words import counted
 from loopdrift.parts.loads.shapes import line_of_slope
 from loopdrift.parts.prices.fuel import heat_of
 
 _BASES = np.arange(8.0, 22.05, 0.1)
 """Balance points among which the one that fits the bills is looked for [degC]."""
 _FEWEST = 6
-"""Bills from which a signature is told."""
+"""Bills that a signature needs."""
+_MOST_DAYS_OFF = 31
+"""Days by which the bills of a year may be more or fewer than a year."""
 _Day = datetime.date | str
 
 
@@ -77,10 +80,23 @@ class Signature(NamedTuple):
 class Periods(NamedTuple):
     """Periods of bills on the days of a year without leap day."""
 
-    of_day: np.ndarray
-    """The period of each of 365 days."""
+    days: tuple[np.ndarray, ...]
+    """The days of each period, from 0; days at the beginning and the end of the bills may be the same."""
     heat: Series
     """Heat delivered in each period [W h]."""
+
+    @property
+    def bills_of_day(self) -> np.ndarray:
+        """Number of bills that each day is in, shape (365,)."""
+        return np.bincount(np.concatenate(self.days), minlength=DAYS_PER_YEAR)
+
+    def in_words(self) -> str:
+        """Return how the bills differ from one year; empty if they don't."""
+        bills = self.bills_of_day
+        twice, none = int((bills > 1).sum()), int((bills == 0).sum())
+        if twice:
+            return f"the bills cover {counted(twice, 'day')} more than a year: there, the mean of two years"
+        return f"{counted(none, 'day')} without a bill follow the signature" if none else ""
 
 
 def periods(
@@ -96,7 +112,7 @@ def periods(
     Raises
     ------
     InvalidInput
-        If there are both kinds of bills or none, or the periods don't follow each other through one year.
+        If there are both kinds of bills or none, or the periods don't follow each other through about a year.
     """
     if (bills is None) == (monthly is None):
         allowed = "must be given, or monthly_bills of calendar months, and not both"
@@ -106,18 +122,18 @@ def periods(
             allowed = "must be twelve amounts, from January"
             raise InvalidInput("Loads", "monthly_bills", repr(monthly), "", allowed)
         amounts = [(f"monthly_bills[{place}]", amount) for place, amount in enumerate(monthly)]
-        of_day = np.repeat(np.arange(12), DAYS_OF_MONTHS)
+        days = tuple(np.split(np.arange(DAYS_PER_YEAR), np.cumsum(DAYS_OF_MONTHS)[:-1]))
     else:
         given = list(bills or [])
         for bill in given:
             require(bill, Bill, owner="Loads", field="bills")
         amounts = [(f"bills[{place}].amount", bill.amount) for place, bill in enumerate(given)]
-        of_day = _of_day(given)
+        days = _days(given)
     heat = [
         1e3 * efficiency * heat_of(amount, fuel, heating_value, owner="Loads", field=field)
         for field, amount in amounts
     ]
-    return Periods(of_day, np.array(heat))
+    return Periods(days, np.array(heat))
 
 
 def signature(given: Periods, outdoor: Series, hot_water: float | None) -> Signature:
@@ -143,12 +159,11 @@ def signature(given: Periods, outdoor: Series, hot_water: float | None) -> Signa
     count = given.heat.size
     if count < _FEWEST:
         raise InvalidInput("Loads", "bills", f"{count} bills", "", f"must be at least {_FEWEST} in a year")
-    of_hour = np.repeat(given.of_day, HOURS_PER_DAY)
-    hours = np.bincount(of_hour, minlength=count).astype(float)
+    hours = np.array([float(HOURS_PER_DAY * len(days)) for days in given.days])
     best, least = Signature(float(_BASES[0]), 0.0, 0.0), np.inf
     for base in _BASES:
-        colder = np.clip(base - outdoor, 0.0, None)
-        degrees = np.bincount(of_hour, weights=colder, minlength=count).astype(np.float64)
+        colder = np.clip(base - outdoor, 0.0, None).reshape(DAYS_PER_YEAR, HOURS_PER_DAY).sum(axis=1)
+        degrees = np.array([colder[days].sum() for days in given.days])
         found = _fit(degrees, hours, given.heat, hot_water)
         missed = float(((found[0] * degrees + found[1] * hours - given.heat) ** 2 / hours).sum())
         if missed < least - 1e-9 * abs(least if np.isfinite(least) else 0.0):
@@ -172,6 +187,8 @@ def _fit(degrees: Series, hours: Series, heat: Series, hot_water: float | None) 
 def as_billed(given: Periods, outdoor: Series, told: Signature) -> tuple[Series, Series]:
     """Return heating and hot water of each hour [W] whose sum in each period is that of its bill.
 
+    A day of two bills has the mean of both, a day without one the load of the signature.
+
     Parameters
     ----------
     given : Periods
@@ -181,15 +198,19 @@ def as_billed(given: Periods, outdoor: Series, told: Signature) -> tuple[Series,
     told : Signature
         What the bills tell.
     """
-    of_hour = np.repeat(given.of_day, HOURS_PER_DAY)
     heating, hot_water = np.zeros(HOURS_PER_YEAR), np.zeros(HOURS_PER_YEAR)
-    for place, heat in enumerate(given.heat):
-        at = np.flatnonzero(of_hour == place)
+    for days, heat in zip(given.days, given.heat.tolist(), strict=True):
+        at = (HOURS_PER_DAY * days[:, None] + np.arange(HOURS_PER_DAY)).ravel()
         constant = min(told.constant, heat / at.size) if told.slope > 0.0 else heat / at.size
-        hot_water[at] = constant
+        hot_water[at] += constant
         if heat > constant * at.size:
-            heating[at] = line_of_slope(-outdoor[at], told.slope, heat - constant * at.size)
-    return heating, hot_water
+            heating[at] += line_of_slope(-outdoor[at], told.slope, heat - constant * at.size)
+    bills = np.repeat(given.bills_of_day, HOURS_PER_DAY)
+    unbilled = bills == 0
+    found = []
+    for billed, by_line in zip((heating, hot_water), normalised(told, outdoor), strict=True):
+        found.append(np.where(unbilled, by_line, billed / np.maximum(bills, 1)))
+    return found[0], found[1]
 
 
 def normalised(told: Signature, outdoor: Series) -> tuple[Series, Series]:
@@ -205,30 +226,31 @@ def normalised(told: Signature, outdoor: Series) -> tuple[Series, Series]:
     return told.slope * np.clip(told.base - outdoor, 0.0, None), np.full(outdoor.size, told.constant)
 
 
-def _of_day(bills: list[Bill]) -> np.ndarray:
-    """Return the bill of each day of a year without leap day."""
-    of_day = np.full(DAYS_PER_YEAR, -1)
-    first: datetime.date | None = None
+def _days(bills: list[Bill]) -> tuple[np.ndarray, ...]:
+    """Return the days of a year without leap day that each bill covers."""
+    found = []
+    after: datetime.date | None = None
     for place, bill in enumerate(bills):
         begin, end = (_day(each, "bills") for each in (bill.first, bill.last))
-        if first is not None and begin != first:
-            allowed = f"must be {first}, the day after the bill before"
+        if after is not None and begin != after:
+            allowed = f"must be {after}, the day after the bill before"
             raise InvalidInput("Loads", f"bills[{place}].first", str(begin), "", allowed)
-        for day in range((end - begin).days + 1):
-            date = begin + datetime.timedelta(days=day)
-            if (date.month, date.day) == (2, 29):
-                continue
-            at = int(first_hours(start_month=1)[date.month - 1]) // HOURS_PER_DAY + date.day - 1
-            if of_day[at] >= 0:
-                allowed = f"must end on {date - datetime.timedelta(days=1)}: bills must cover one year"
-                raise InvalidInput("Loads", f"bills[{place}].last", str(end), "", allowed)
-            of_day[at] = place
-        first = end + datetime.timedelta(days=1)
-    missing = int((of_day < 0).sum())
-    if missing:
-        allowed = f"must cover one year, {missing} days more; 29 February doesn't count"
-        raise InvalidInput("Loads", "bills", f"{DAYS_PER_YEAR - missing} days", "", allowed)
-    return of_day
+        after = end + datetime.timedelta(days=1)
+        dates = [begin + datetime.timedelta(days=day) for day in range((end - begin).days + 1)]
+        days = [
+            int(first_hours(start_month=1)[date.month - 1]) // HOURS_PER_DAY + date.day - 1
+            for date in dates
+            if (date.month, date.day) != (2, 29)
+        ]
+        found.append(np.array(days, dtype=np.int64))
+    covered = sum(map(len, found))
+    if abs(covered - DAYS_PER_YEAR) > _MOST_DAYS_OFF:
+        allowed = (
+            f"must cover one year, {DAYS_PER_YEAR - _MOST_DAYS_OFF} to {DAYS_PER_YEAR + _MOST_DAYS_OFF} "
+            "days; 29 February doesn't count"
+        )
+        raise InvalidInput("Loads", "bills", f"{covered} days", "", allowed)
+    return tuple(found)
 
 
 def _day(value: Any, field: str) -> datetime.date:

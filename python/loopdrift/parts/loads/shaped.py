@@ -128,7 +128,9 @@ class ShapedLoads(HourlyLoads):
         weather : Weather
             The year that the loads are for; also that of the bills unless `bills_weather` is given.
         bills : sequence of Bill, optional
-            Bills by reading periods that follow each other through one year, from any day.
+            Bills by reading periods that follow each other through one year, from any day. Up to a month more
+            or less than a year is accepted: a day of two bills has the mean of both, a day without one the
+            load of the line.
         monthly_bills : sequence of float or str, optional
             Instead, fuel used in each calendar month [kWh], or text such as ``"120 therm"`` or ``"95 gal"``.
         fuel : str, default "natural gas"
@@ -148,8 +150,8 @@ class ShapedLoads(HourlyLoads):
         Raises
         ------
         InvalidInput
-            If bills don't follow each other through one year, or an amount has a unit that needs a heating
-            value.
+            If bills don't follow each other through about a year, or an amount has a unit that needs a
+            heating value.
         """
         require(weather, Weather, owner="Loads", field="weather")
         if bills_weather is not None:
@@ -162,20 +164,27 @@ class ShapedLoads(HourlyLoads):
         if bills_weather is None:
             heating, hot_water = billed.as_billed(given, weather.dry_bulb, told)
             how = "each period by degree hours, its sum as billed; not normalised to other weather"
+            how += f"; {given.in_words()}" if given.in_words() else ""
         else:
             heating, hot_water = billed.normalised(told, weather.dry_bulb)
-            year = float(heating.sum() + hot_water.sum()) / 1e6
-            how = f"by degree hours of other weather, in which the heat is {year:,.1f} MWh a year"
+            year = float(heating.sum() + hot_water.sum()) / 1e3
+            how = f"by degree hours of other weather, in which the heat is {both(year, 'kWh')} a year"
         shaped_from: Shaped = "bills"
         if heating_peak is not None:
             power = number_within(heating_peak, "W", owner="Loads", field="heating_peak", least=0.0, most=1e9)
             heating, shaped_from = _with_peak(heating, power), "bills and peak"
+        heat = both(given.heat.sum() / 1e3, "kWh")
         origin = [
-            ("bills", f"{given.heat.size} of {fuel}, {given.heat.sum() / 1e6:,.1f} MWh of heat at {share:g}"),
+            ("bills", f"{given.heat.size} bills of {fuel}, {heat} of heat at an efficiency of {share:g}"),
             ("signature", _signature_text(told)),
             ("shaped", how),
             ("outdoors", weather.in_words()),
         ]
+        delivered = float(hot_water.sum()) / 1e3
+        if known is not None and abs(delivered - known * HOURS_PER_YEAR / 1e3) > 0.005 * delivered:
+            origin.append(
+                ("hot water", f"{both(delivered, 'kWh')}: some bills are less than hot_water_total needs")
+            )
         return cls(heating=heating, hot_water=hot_water, origin=origin, shaped_from=shaped_from)
 
     @classmethod

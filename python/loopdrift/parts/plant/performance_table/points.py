@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from loopdrift.basics.errors import InvalidFile
+from loopdrift.basics.errors import InvalidFile, printable, shortened
 from loopdrift.basics.table_file import Row, number
 from loopdrift.basics.words import InALine
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Column, Mode
@@ -29,6 +29,7 @@ COPS: dict[Mode, tuple[float, float]] = {"heating": (1.0, 20.0), "cooling": (0.5
 AXES = ("entering_fluid", "flow", "entering_load", "wet_bulb", "air_flow", "load_flow")
 BTU_PER_WH = 3600.0 / 1055.05585262
 """An EER is in Btu/(W h)."""
+_LONGEST_NOTE = 60
 _NOTHING = {"", "-", "--", "\u2013", "\u2014", "n/a", "na", "*", "x"}
 _MODES: dict[str, Mode] = {
     **dict.fromkeys(("heating", "heat", "htg", "h"), "heating"),
@@ -99,8 +100,22 @@ def points(page: Page, notes: list[str]) -> Iterator[RatingPoint]:
     """
     reader = _Reader(page)
     for row in page.rows:
-        yield from reader.points(row)
+        if _is_note(page, row):
+            notes.append(f"line {row.line} is taken as a note: {shortened(_in_words(row), _LONGEST_NOTE)!r}")
+        else:
+            yield from reader.points(row)
     notes += reader.notes()
+
+
+def _is_note(page: Page, row: Row) -> bool:
+    """Return whether a row is a sentence cut into cells by its commas: words first, and no number alone."""
+    first = str(row.cells[0])
+    is_sentence = len(first.split()) > 1 and number(row.cells[0], page.sheet.decimal) is None
+    return is_sentence and not any(number(cell, page.sheet.decimal) is not None for cell in row.cells)
+
+
+def _in_words(row: Row) -> str:
+    return printable(", ".join(str(cell) for cell in row.cells if cell != ""))
 
 
 class _Reader:

@@ -97,19 +97,17 @@ def at(
     low, high = min(values), max(values)
     if _same(low, high):
         if given is not None and not _same(given, low):
-            allowed = f"must be {_amount(low, axis)}, the only {label} of the table, or left out"
+            allowed = f"must be {amount(low, axis)}, the only {label} of the table, or left out"
             raise InvalidInput("HeatPump", field, given, unit, allowed)
         for_mode = f" in {mode}" if mode else ""
-        note = f"the table is for one {label}{for_mode}, {_amount(low, axis)}"
+        note = f"the table is for one {label}{for_mode}, {amount(low, axis)}"
         return rest + [without(point, axis) for point in concerned], note
     if given is None or not low <= given <= high:
         value = "nothing" if given is None else given
-        allowed = (
-            f"must be from {_amount(low, axis)} to {_amount(high, axis)}: the table has pages for several"
-        )
+        allowed = f"must be from {amount(low, axis)} to {amount(high, axis)}: the table has pages for several"
         raise InvalidInput("HeatPump", field, value, unit, allowed)
     reduced = rest + _interpolated(concerned, axis, given)
-    return reduced, f"read at {_a(label)} of {_amount(given, axis)}, straight between pages"
+    return reduced, f"read at {_a(label)} of {amount(given, axis)}, straight between pages"
 
 
 def without(point: RatingPoint, axis: str) -> RatingPoint:
@@ -164,7 +162,7 @@ def _interpolated(points: Sequence[RatingPoint], axis: str, given: float) -> lis
             only = ordered[0]
             label = QUANTITIES[axis].label
             allowed = (
-                f"must also be rated on the other side of the {label} of {_amount(given, axis)}, "
+                f"must also be rated on the other side of the {label} of {amount(given, axis)}, "
                 "at the same other conditions"
             )
             raise InvalidFile(only.path, only.line, "", "rating point", allowed)
@@ -190,8 +188,16 @@ def _between(below: RatingPoint, above: RatingPoint, axis: str, given: float) ->
     )
 
 
-def _amount(value: float, axis: str) -> str:
-    """Return a condition in both systems."""
+def amount(value: float, axis: str) -> str:
+    """Return a condition in both systems.
+
+    Parameters
+    ----------
+    value : float
+        Its value in SI.
+    axis : str
+        The axis, a field of `RatingPoint`.
+    """
     unit = QUANTITIES[axis].unit
     if axis == "air_flow":
         return f"{value:.4g} m3/s ({60.0 * value / FOOT**3:.4g} cfm)"
