@@ -105,7 +105,7 @@ def test_weather_is_shown_and_written(tmp_path, command):
     code, printed, err = command("weather", "hot humid", "--out", tmp_path / "out")
     assert (code, err) == (0, "")
     text = " ".join(printed.split())
-    assert "place 18.50 deg north, 105.00 deg east" in text and "standard time is UTC+7 h" in text
+    assert "place 18.50 deg north, 105.00 deg east" in text and "standard time is UTC+7" in text
     assert "K d above 20.0 degC (68.0 degF)" in text and "highest from 11:00" in text
     assert {"weather.csv", "weather.txt", "temperature.png", "sun.png"} <= {
         file.name for file in (tmp_path / "out").iterdir()

@@ -148,7 +148,7 @@ LOADS = {
     ),
     "another unknown column": (
         column("1", header="meter 3"),
-        ["line 1, column 'meter 3'", "unknown column", "go in by columns"],
+        ["line 1, column 'meter 3'", "unknown column", "can be named in columns"],
     ),
     "column twice": (
         "heating_W,heating_W\n" + "1,1\n" * 8760,

@@ -34,7 +34,7 @@ longest_gap = click.option(
 stamps = click.option(
     "--stamps",
     type=click.Choice(["beginning", "middle", "end"]),
-    help="What a time names of its step; by default, the first tells.",
+    help="What each time marks of its step; by default, the first time decides.",
 )
 
 

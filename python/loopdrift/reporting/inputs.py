@@ -140,7 +140,7 @@ def _place(weather: Weather) -> str:
         east = f"{abs(weather.longitude):.2f} deg {'east' if weather.longitude >= 0.0 else 'west'}"
         where = f"{north}, {east}"
     height = "" if weather.altitude is None else f", {both(weather.altitude, 'm')} above the sea"
-    zone = "" if weather.utc_offset is None else f"; standard time is UTC{weather.utc_offset:+g} h"
+    zone = "" if weather.utc_offset is None else f"; standard time is UTC{weather.utc_offset:+g}"
     return f"{where}{height}{zone}"
 
 

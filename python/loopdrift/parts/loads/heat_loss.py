@@ -60,7 +60,7 @@ def _heat_loss_text(known: dict[str, float]) -> str:
         cold = both_degrees(known["design_outdoor"])
         text = f"{both(known['heat_loss'] / 1000.0, 'kW', '.3g')} at {cold} outdoors"
     cooled = f", cooled to {both_degrees(known['cooling_indoor'])}" if known["cooling_kWh"] > 0.0 else ""
-    return f"{text}, {rooms}{cooled}; single hours know nothing of sun, people and heat stored"
+    return f"{text}, {rooms}{cooled}; single hours don't follow sun, people and stored heat"
 
 
 def _largest_hour_and_gains(
@@ -78,7 +78,7 @@ def _largest_hour_and_gains(
         "the whole heat loss, without gains" if coldest <= design else "warmer than the design temperature"
     )
     gained = lost - known["heating_kWh"]
-    gains = f"sun and people make up for {gained:,.0f} of {lost:,.0f} kWh a year, and for none"
+    gains = f"sun and people cover {gained:,.0f} of {lost:,.0f} kWh a year, and for none"
     return [
         ("largest hour", f"{largest}, {cause}"),
         ("gains", f"{gains} at {both_degrees(design)} or below"),

@@ -68,7 +68,7 @@ class Loads(ShapedLoads):
             Length of a step [h], or text such as ``"15 min"``; for rows without times that may be several
             years or shorter steps.
         stamps : {"beginning", "middle", "end"}, optional
-            What a time names of its step. Without it, the first tells: 00:00 is a beginning.
+            What each time marks of its step. By default the first decides: 00:00 is a beginning.
         date_format : str, optional
             How dates are written, such as ``"%d/%m/%Y %H:%M"``; for 03/04/2023, which can be two dates.
         time_zone : str, optional
@@ -166,7 +166,7 @@ class Loads(ShapedLoads):
         hour of the weather is the one without gains. Cooling begins higher, by the distance of the two room
         temperatures, and rises as steeply as its total requires. That is the variable-base degree-day method
         of the ASHRAE Handbook of Fundamentals (from memory), hour by hour: yearly totals are met, single
-        hours know nothing of sun, people and heat stored. Hot water is the same in all hours. `origin` names
+        hours don't follow sun, people and stored heat. Hot water is the same in all hours. `origin` names
         the largest hour and the gains.
 
         Parameters

@@ -187,7 +187,7 @@ def refuse_unknown(sheet: Sheet, unknown: Sequence[int], quantities: Sequence[Qu
         known = ", ".join(quantity.name for quantity in quantities)
         hint = f"did you mean {near[0]}?" if near else f"known are {known} with a unit, such as {names[1]};"
         shown = text or f"column {place + 1}"
-        allowed = f"unknown column; {hint} headings of any other name go in by columns"
+        allowed = f"unknown column; {hint} any other heading can be named in columns"
         raise sheet.rows.fault(-1, shown, shown, allowed)
     return left
 
@@ -217,15 +217,15 @@ def values(sheet: Sheet, column: Column, step: float) -> Series:
     turned = factor * found + column.unit.offset if factor != 1.0 or column.unit.offset else found
     with np.errstate(invalid="ignore"):
         outside = ~((quantity.least <= turned) & (turned <= quantity.most)) & ~np.isnan(turned)
-    row = first_true(bad | outside)
-    if row is not None:
-        per = " in the mean of a step" if column.unit.per_step else ""
-        allowed = f"must be a number from {quantity.least:g} to {quantity.most:g} {quantity.unit}{per}"
-        raise sheet.rows.fault(row, text, cells.iloc[row], allowed)
     if column.unit.per_step and _counts_up(found):
         shown = f"from {cells.iloc[0]} up to {cells.iloc[-1]}"
         allowed = "looks like the readings of a counter: must be their differences, the energy of each step"
         raise sheet.rows.fault(len(sheet) - 1, text, shown, allowed)
+    row = first_true(bad | outside)
+    if row is not None:
+        per = " as the mean of a step" if column.unit.per_step else ""
+        allowed = f"must be a number from {quantity.least:g} to {quantity.most:g} {quantity.unit}{per}"
+        raise sheet.rows.fault(row, text, cells.iloc[row], allowed)
     return turned
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Named = Literal["beginning", "middle", "end"]
-"""What a stamp names of its step."""
+"""What a stamp marks of its step."""
 
 _HOUR = 3600
 _DAY = 86_400
@@ -60,7 +60,7 @@ def step_of(sheet: Sheet, stamps: Stamps) -> int:
 
 
 def named(sheet: Sheet, stamps: Stamps, step: int, stated: Named | None) -> Named:
-    """Return what stamps name of their step: the first of a day tells.
+    """Return what stamps mark of their step, as the first stamp shows.
 
     Raises
     ------

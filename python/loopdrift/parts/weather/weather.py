@@ -164,7 +164,7 @@ class Weather(ReadOnlyArrays):
         columns : mapping of str to str, optional
             Headings by the names of series, such as ``{"dry_bulb": "T out [degF]", "time": "Read at"}``.
         stamps : {"beginning", "middle", "end"}, optional
-            What a time names of its step. Without it, the first tells: 00:00 is a beginning.
+            What each time marks of its step. By default the first decides: 00:00 is a beginning.
         date_format : str, optional
             How dates are written, such as ``"%d/%m/%Y %H:%M"``; for 03/04/2023, which can be two dates.
         time_zone : str, optional
