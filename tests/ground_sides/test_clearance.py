@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift.analysis.findings import findings
-from loopdrift.basics.outlines import nearest_edge
+from loopdrift.charts.outlines import nearest_edge
 from loopdrift.ground_sides.clearance import along, clearances
 from loopdrift.reporting.overview import overview
 

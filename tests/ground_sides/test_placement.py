@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 from scipy.spatial.distance import pdist
 
 import loopdrift as ld
-from loopdrift.basics.outlines import nearest_edge
+from loopdrift.charts.outlines import nearest_edge
 from loopdrift.ground_sides.bore_field.arrangement import on_plot
 from loopdrift.ground_sides.placement import placed
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
-from loopdrift.basics.outlines import nearest_edge
 from loopdrift.charts import style
+from loopdrift.charts.outlines import nearest_edge
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

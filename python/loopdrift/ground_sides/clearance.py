@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from loopdrift.basics.both_units import both
-from loopdrift.basics.outlines import nearest_edge
+from loopdrift.charts.outlines import nearest_edge
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -11,8 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
-from loopdrift.basics.outlines import nearest_edge
 from loopdrift.basics.part import FacePart, OptionalFigure
+from loopdrift.charts.outlines import nearest_edge
 
 _FARTHEST = 1e5
 _MOST_CORNERS = 1000

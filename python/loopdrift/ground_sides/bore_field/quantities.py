@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from loopdrift.basics.outlines import nearest_edge
+from loopdrift.charts.outlines import nearest_edge
 from loopdrift.ground_sides.clearance import along
 from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube
