@@ -28,8 +28,6 @@ KERNELS = {
     "built-cases": "8760 hours of eight designs with built bores",
     "later-hours": "a later year of one design",
     "later-cases": "a later year of eight designs side by side",
-    "later-built-hours": "a later year of one design with built bores",
-    "later-built-cases": "a later year of eight designs with built bores",
     "field": "step response of 200 equal and of 60 unequal bores",
 }
 ALLOWED = 1.10
