@@ -1,14 +1,15 @@
-//! Entering fluid temperatures of runs against hours that are solved anew, over 200 random designs, and the error that comes with them.
+//! Entering fluid temperatures of 200 random designs against an independent solution of each hour, and the printed error.
 //!
-//! Cross-method: a year is solved hour by hour from its loads alone, by superposition of step changes in time (Carslaw & Jaeger 1959,
-//! Duhamel's theorem; from memory), with heat pump equations that are written here and the loop's resistance at the hour's own fluid
-//! from the bore's equations. No exponentials, blocks, plans or tangents; of the run nothing is used but what it is compared with.
-//! Shared are the step response and the equations of bore, film and fluid, which have tests of their own.
+//! Cross-method: a year is solved hour by hour from its loads alone, by superposition of step changes in time (Carslaw &
+//! Jaeger 1959, Duhamel's theorem; from memory), with the heat pump equations written out here and the loop's resistance
+//! at the hour's own fluid from the equations of the bore. It uses no exponentials, blocks, plans or tangents, and no
+//! results of the run. Both share only the step response and the equations of bore, film and fluid, which have their own
+//! tests.
 //!
-//! Just above Re 2300 a laminar and a turbulent film may both solve an hour in which heat is extracted. The rule here is the engine's
-//! stated one: the coldest solution counts. It is found by looking upward from below all of them.
+//! Just above Re 2300, both a laminar and a turbulent film may solve an hour with heat extraction. As in the engine, the
+//! coldest solution counts; a search upward from below all solutions finds it.
 
-// A test that can't begin has failed.
+// A test that can't start has failed.
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)]
 
 #[path = "../benches/cases/mod.rs"]
@@ -34,13 +35,13 @@ use rayon::prelude::*;
 
 const DESIGNS: u64 = 200;
 
-/// What rounding and the inversion of the step response leave uncertain in the comparison [K].
-const BLUR: f64 = 1e-6;
+/// Uncertainty of the comparison due to rounding and the inversion of the step response [K].
+const UNCERTAINTY: f64 = 1e-6;
 
-/// What a printed error may be of the true one.
-const WITHIN: f64 = 20.0;
+/// Largest allowed ratio of the printed error to the actual one.
+const LARGEST_RATIO: f64 = 20.0;
 
-/// Numbers from 0 to 1 without a pattern (Marsaglia 2003, Xorshift RNGs; from memory).
+/// Pseudorandom numbers (Marsaglia 2003, Xorshift RNGs; from memory).
 struct Random(u64);
 
 impl Random {
@@ -59,7 +60,7 @@ impl Random {
         least + (most - least) * (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn is_so(&mut self, share: f64) -> bool {
+    fn chance(&mut self, share: f64) -> bool {
         self.between(0.0, 1.0) < share
     }
 }
@@ -68,7 +69,7 @@ fn pipe(outer_diameter: f64, wall_thickness: f64) -> Pipe {
     Pipe { outer_diameter, wall_thickness, conductivity: 0.42, roughness: 1.5e-6 }
 }
 
-/// The inside of a bore, and kilograms of fluid a second for each of its metres that lead from laminar through turbulent.
+/// The inside of a bore, and the range of mass flow per metre of bore that spans laminar to turbulent flow [kg/(s m)].
 fn random_inside(seed: u64, random: &mut Random) -> (Inside, [f64; 2]) {
     let (pipes, flows) = match seed % 5 {
         0 => {
@@ -92,12 +93,12 @@ fn random_inside(seed: u64, random: &mut Random) -> (Inside, [f64; 2]) {
         pipes,
         grout_conductivity: random.between(0.8, 2.0),
         grout_heat_capacity: 3e6,
-        heat_capacity_inside: random.is_so(0.5),
+        heat_capacity_inside: random.chance(0.5),
     };
     (built, flows)
 }
 
-/// Stages, lock-outs and cycling for a heat pump, in any combination.
+/// Gives a heat pump a random combination of stages, lock-outs and cycling losses.
 fn vary(heat_pump: &mut HeatPump, size: f64, random: &mut Random) {
     for mode in [&mut heat_pump.heating, &mut heat_pump.cooling].into_iter().flatten() {
         mode.capacity.iter_mut().flatten().for_each(|coefficient| *coefficient *= size);
@@ -109,20 +110,20 @@ fn vary(heat_pump: &mut HeatPump, size: f64, random: &mut Random) {
             low
         })
     };
-    if random.is_so(0.4) {
+    if random.chance(0.4) {
         heat_pump.heating_low = lower(&heat_pump.heating, random.between(0.4, 0.7));
         heat_pump.cooling_low = lower(&heat_pump.cooling, random.between(0.4, 0.7));
-        heat_pump.variable_speed = random.is_so(0.5);
+        heat_pump.variable_speed = random.chance(0.5);
     }
-    heat_pump.heating_lock_out = random.is_so(0.2).then(|| random.between(-6.0, 2.0));
-    heat_pump.cooling_lock_out = random.is_so(0.2).then(|| random.between(18.0, 32.0));
+    heat_pump.heating_lock_out = random.chance(0.2).then(|| random.between(-6.0, 2.0));
+    heat_pump.cooling_lock_out = random.chance(0.2).then(|| random.between(18.0, 32.0));
     heat_pump.degradation_coefficient = random.between(0.0, 0.25);
 }
 
-/// A field of 1 to 60 bores in some ground with a heat pump and loads that suit it.
+/// A field of 1 to 60 bores in random ground, with a heat pump and loads of matching size.
 fn random_design(seed: u64) -> (Design, Loads) {
     let mut random = Random::new(seed + 1000);
-    // One in five is large.
+    // One in seven is large.
     let most = if seed % 7 == 3 { 61.0 } else { 13.0 };
     let count = random.between(1.0, most) as usize;
     let spacing = random.between(3.0, 10.0);
@@ -154,7 +155,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
     let design = Design { ground, ground_side: GroundSideKind::BoreField(field), flow, ..design };
     let (share, begin, hours) =
         (random.between(0.3, 0.8), random.between(0.0, 24.0), random.between(4.0, 20.0));
-    let goes_on_and_off = random.is_so(0.6);
+    let goes_on_and_off = random.chance(0.6);
     let mut loads = cases::loads().into_series();
     for series in [&mut loads.heating, &mut loads.cooling] {
         for (hour, load) in series.iter_mut().enumerate() {
@@ -165,7 +166,7 @@ fn random_design(seed: u64) -> (Design, Loads) {
     (design, Loads::new(loads).expect("loads of one year"))
 }
 
-/// Heat pump equations, as the engine's documentation states them.
+/// Heat pump equations as documented in the engine.
 struct Unit<'a>(&'a HeatPump);
 
 impl Unit<'_> {
@@ -189,7 +190,7 @@ impl Unit<'_> {
 
     /// Heat delivered and electricity [W].
     fn work(&self, full: &Mode, low: Option<&Mode>, unlocked: f64, entering: f64, load: f64) -> [f64; 2] {
-        // A unit that is locked out is left with a billionth of its capacity.
+        // A locked-out unit keeps a billionth of its capacity.
         let unlocked = 1e-9 + (1.0 - 1e-9) * unlocked;
         let stage = |mode: &Mode| {
             let [least, most] = mode.range();
@@ -218,8 +219,9 @@ impl Unit<'_> {
 /// Nodes of each piece of [`ExactResistance`].
 const NODES: usize = 8;
 
-/// The field's resistance [K/W] between the fluid's rows and the films' limits, where it is analytic: barycentric interpolation
-/// through Chebyshev points (Berrut & Trefethen 2004; from memory), to rounding.
+/// The field's resistance [K/W], accurate to rounding: barycentric interpolation through Chebyshev points (Berrut &
+/// Trefethen 2004; from memory) between the rows of the fluid table and the regime limits of the films, where it is
+/// analytic.
 struct ExactResistance {
     ends: Vec<f64>,
     /// Where films change their regime [degC], in order.
@@ -280,7 +282,7 @@ fn cosine(node: usize) -> f64 {
     (PI * (node as f64 + 0.5) / NODES as f64).cos()
 }
 
-/// Where a function passes zero between two places: regula falsi after Dowell & Jarratt 1971 (Illinois; from memory).
+/// Zero of a function in a bracket: Illinois variant of regula falsi (Dowell & Jarratt 1971; from memory).
 fn zero(mut low: f64, mut high: f64, of: impl Fn(f64) -> f64) -> f64 {
     let (mut at_low, mut at_high) = (of(low), of(high));
     let mut before = 0.0;
@@ -307,21 +309,21 @@ fn zero(mut low: f64, mut high: f64, of: impl Fn(f64) -> f64) -> f64 {
     0.5 * (low + high)
 }
 
-/// Step by which the coldest solution is looked for [K].
-const LOOK: f64 = 0.1;
+/// Step of the search for the coldest solution [K].
+const SEARCH_STEP: f64 = 0.1;
 
 /// Entering fluid temperature of each hour of a year [degC].
-fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
+fn reference(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
     let pulse_response = pulse_response(design, field);
     let resistance = ExactResistance::new(design, field);
     let unit = Unit(&design.heat_pump);
     let demands = design.demands(loads).expect("loads that the heat pump serves");
-    let mut met = vec![field.undisturbed(&design.ground); HOURS_PER_YEAR];
+    let mut no_load_temperature = vec![field.undisturbed(&design.ground); HOURS_PER_YEAR];
     let mut entering = Vec::with_capacity(HOURS_PER_YEAR);
     for (hour, demand) in demands.iter().enumerate() {
         let (heating, cooling) = (demand.heating, demand.cooling);
         if heating == 0.0 && cooling == 0.0 {
-            entering.push(met[hour]);
+            entering.push(no_load_temperature[hour]);
             continue;
         }
         let half = |mean: f64, heat: f64| 0.5 * heat / (design.flow * design.fluid.at(mean).heat_capacity);
@@ -329,17 +331,20 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
         let excess = |at: f64| {
             let heat = unit.heat(at, heating, cooling);
             let mean = mean(at, heat);
-            mean - met[hour] + (pulse_response[0] + resistance.at(mean)) * heat
+            mean - no_load_temperature[hour] + (pulse_response[0] + resistance.at(mean)) * heat
         };
-        // From below any solution upward: the first change of sign is the coldest.
+        // Upward from below all solutions: the first change of sign is the coldest.
         let coldest = resistance.at(f64::NEG_INFINITY) + pulse_response[0] + 1.0 / (design.flow * 3700.0);
-        let (first, step) =
-            if heating > 0.0 { (met[hour] - coldest * heating - 1.0, LOOK) } else { (met[hour] - 1.0, 60.0) };
+        let (first, step) = if heating > 0.0 {
+            (no_load_temperature[hour] - coldest * heating - 1.0, SEARCH_STEP)
+        } else {
+            (no_load_temperature[hour] - 1.0, 60.0)
+        };
         let mut low = first;
         while excess(low + step) < 0.0 {
             low += step;
         }
-        // Two solutions nearer to each other than a step have a bend between them.
+        // Two solutions closer to each other than a step have a bend between them.
         let entering_at =
             |bend: f64| (0..20).fold(bend, |at, _| bend + half(bend, unit.heat(at, heating, cooling)));
         let at_bends = resistance.bends.iter().map(|&bend| entering_at(bend));
@@ -349,14 +354,17 @@ fn solved(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
             None => zero(low, low + step, excess),
         };
         let heat = unit.heat(found, heating, cooling);
-        met[hour..].iter_mut().zip(&pulse_response).for_each(|(met, answer)| *met -= answer * heat);
-        // What the hour's own heat answers is already in the solution.
+        no_load_temperature[hour..]
+            .iter_mut()
+            .zip(&pulse_response)
+            .for_each(|(temperature, response)| *temperature -= response * heat);
+        // The response to the hour's own heat is already part of the solution.
         entering.push(found);
     }
     entering
 }
 
-/// What the temperature that the loop meets falls by for a watt in an hour, in that hour and those after it [K/W].
+/// Fall of the temperature at the loop per watt extracted throughout an hour, in that hour and the following ones [K/W].
 fn pulse_response(design: &Design, field: &BoreField) -> Vec<f64> {
     let (shape, slower) = field.shape(&design.ground, HOURS_PER_YEAR);
     let curve = shape.response(&CancelToken::default()).expect("a good field").slowed(slower);
@@ -380,11 +388,11 @@ fn pulse_response(design: &Design, field: &BoreField) -> Vec<f64> {
     (1..=HOURS_PER_YEAR).map(answer).collect()
 }
 
-/// A run's printed error, without what the reference shares, and its true one [K].
+/// The printed error of a run, without the parts that the reference shares, and its actual error [K].
 struct Compared {
     name: String,
     printed: f64,
-    lost: f64,
+    actual: f64,
     hour: usize,
 }
 
@@ -393,28 +401,30 @@ fn compared(seed: u64) -> Compared {
     let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("all have bores") };
     let run =
         run(&design, &loads, 1, &CancelToken::default()).unwrap_or_else(|error| panic!("{seed}: {error}"));
-    let exact = solved(&design, &loads, field);
+    let exact = reference(&design, &loads, field);
     let off = |hour: usize| (run.hourly.entering_fluid[hour] - exact[hour]).abs();
     let hour = (0..exact.len()).max_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap();
     let printed = run.error.exponentials + run.error.iteration + run.error.resistance + run.error.tabulation;
     let name = format!("design {seed}, {} bores, {:?}", field.count(), run.error);
-    Compared { name, printed, lost: off(hour), hour }
+    Compared { name, printed, actual: off(hour), hour }
 }
 
 #[test]
-fn every_hour_is_that_of_the_coupled_equations_within_the_printed_error() {
+fn every_hour_solves_the_coupled_equations_within_the_printed_error() {
     let all: Vec<Compared> = (0..DESIGNS).into_par_iter().map(compared).collect();
     let mut faults = Vec::new();
-    for Compared { name, printed, lost, hour } in &all {
-        if *lost >= 0.005 || *lost > *printed + BLUR {
-            faults.push(format!("{name}: lost {lost:e} K in hour {hour}, printed {printed:e} K"));
+    for Compared { name, printed, actual, hour } in &all {
+        if *actual >= 0.005 || *actual > *printed + UNCERTAINTY {
+            faults.push(format!("{name}: actual {actual:e} K in hour {hour}, printed {printed:e} K"));
         }
-        if *lost > BLUR && *printed > WITHIN * lost {
-            faults
-                .push(format!("{name}: printed {printed:e} K, lost {lost:e} K, {:.0} times", printed / lost));
+        if *actual > UNCERTAINTY && *printed > LARGEST_RATIO * actual {
+            faults.push(format!(
+                "{name}: printed {printed:e} K, actual {actual:e} K, {:.0} times",
+                printed / actual
+            ));
         }
     }
-    let worst = all.iter().map(|case| case.lost).fold(0.0, f64::max);
+    let worst = all.iter().map(|case| case.actual).fold(0.0, f64::max);
     println!("largest difference {worst:e} K, {} faults", faults.len());
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
 }

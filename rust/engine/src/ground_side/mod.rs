@@ -55,7 +55,7 @@ pub struct Offer<N, const H: usize> {
 /// The coldest solution counts, which is conservative.
 pub trait GroundSide<A: LaneLayout, const H: usize> {
     /// Whether its flow stops with the compressor. Its lines then apply while the flow runs, for the mean heat of the
-    /// whole hour, and [`run_for`](Self::run_for) is called before [`offer`](Self::offer) and before
+    /// whole hour, and [`set_flow_shares`](Self::set_flow_shares) is called before [`offer`](Self::offer) and before
     /// [`refined`](Self::refined).
     #[inline(always)]
     fn flow_stops(&self) -> bool {
@@ -64,7 +64,7 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
 
     /// Sets the share of each hour of the time block in which the flow runs, as currently estimated.
     #[inline(always)]
-    fn run_for(&mut self, _shares: &[A::Designs; H]) {}
+    fn set_flow_shares(&mut self, _shares: &[A::Designs; H]) {}
 
     /// The offer for the next time block.
     fn offer(&mut self) -> Offer<A::Designs, H>;
@@ -78,7 +78,7 @@ pub trait GroundSide<A: LaneLayout, const H: usize> {
 
     /// The same, accurate to some thousandths, with less work.
     #[inline(always)]
-    fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+    fn approximate_kelvins_per_watt(&self, mean_fluid: A::Wide) -> A::Wide {
         self.kelvins_per_watt(mean_fluid).value
     }
 

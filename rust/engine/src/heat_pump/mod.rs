@@ -14,6 +14,6 @@ mod tangent;
 pub use curves::{EnteringLoadCorrection, HeatPump, Mode};
 pub use demand::{Demand, Load, ModeLoads};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
-pub use operation::{Operation, ReadyHeatPump};
+pub use operation::{Operation, PreparedHeatPump};
 pub use table::PerformanceTable;
 pub use tangent::{Number, Tangent};

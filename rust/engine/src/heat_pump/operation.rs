@@ -19,12 +19,12 @@ pub struct Operation<T> {
 
 /// Heat pumps in the form that the hourly loop evaluates, one per lane.
 #[derive(Debug, Clone, Copy)]
-pub struct ReadyHeatPump<N: Lanes> {
+pub struct PreparedHeatPump<N: Lanes> {
     heating: PreparedMode<N>,
     cooling: PreparedMode<N>,
 }
 
-impl<N: Lanes> ReadyHeatPump<N> {
+impl<N: Lanes> PreparedHeatPump<N> {
     /// Prepares the heat pumps of the lanes; loads must not contain a mode that one of them lacks.
     #[must_use]
     pub fn new<'a>(instructions: N::Instructions, heat_pump: impl Fn(usize) -> &'a HeatPump) -> Self {
@@ -189,8 +189,8 @@ mod tests {
         HeatPump { heating: Some(mode(1.0, 3.5)), degradation_coefficient: 0.2, ..HeatPump::default() }
     }
 
-    fn prepared(heat_pump: &HeatPump) -> ReadyHeatPump<f64> {
-        ReadyHeatPump::new((), |_| heat_pump)
+    fn prepared(heat_pump: &HeatPump) -> PreparedHeatPump<f64> {
+        PreparedHeatPump::new((), |_| heat_pump)
     }
 
     fn loads(amount: f64, side: Option<f64>) -> ModeLoads<f64> {

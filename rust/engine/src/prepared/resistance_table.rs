@@ -52,7 +52,7 @@ pub struct ResistanceTable {
     /// Kelvins per watt, a polynomial in the temperature minus the middle of the table, divided by half its span.
     pub(super) kelvins_per_watt: [f64; TERMS],
     /// The same with three terms, accurate to some thousandths.
-    pub(super) kelvins_per_watt_nearly: [f64; 3],
+    pub(super) approximate_kelvins_per_watt: [f64; 3],
     /// Largest error found in each piece: resistance and kelvins per watt (K/W).
     errors: Vec<[f64; 2]>,
 }
@@ -111,7 +111,7 @@ impl ResistanceTable {
             pieces: std::iter::once(constant(ends[0])).chain(inner).chain([constant(ends[1])]).collect(),
             bends: Vec::new(),
             kelvins_per_watt: polynomial(first, last, of_flow),
-            kelvins_per_watt_nearly: polynomial(first, last, of_flow),
+            approximate_kelvins_per_watt: polynomial(first, last, of_flow),
             errors: Vec::new(),
         };
         // Evaluated individually, they could be read at the places of others.

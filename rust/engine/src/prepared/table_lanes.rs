@@ -60,7 +60,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
                 each(&|table| per_kelvin(table, term, table.kelvins_per_watt[term]))
             }),
             nearly: std::array::from_fn(|term| {
-                each(&|table| per_kelvin(table, term, table.kelvins_per_watt_nearly[term]))
+                each(&|table| per_kelvin(table, term, table.approximate_kelvins_per_watt[term]))
             }),
             coldest: each(&|table| table.first),
             warmest: each(&|table| table.first + table.rows as f64 / table.per_step),
@@ -108,7 +108,7 @@ impl<'a, A: LaneLayout> TableLanes<'a, A> {
 
     /// The same, accurate to some thousandths.
     #[inline(always)]
-    pub fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
+    pub fn approximate_kelvins_per_watt(&self, mean_fluid: A::Wide) -> A::Wide {
         let t = self.above_middle(mean_fluid);
         let [constant, slope, bend] = self.nearly;
         bend.mul_add(t, slope).mul_add(t, constant)

@@ -1,20 +1,20 @@
-//! What heat pump and loop do near a temperature, and the hours that this solves.
+//! Heat pump and loop linearized at an operating point, and the solution of the linear equations.
 
 use super::newton::NOWHERE;
 use super::time_block::TimeBlock;
 use crate::ground_side::{Bend, GroundSide, Offer};
-use crate::heat_pump::{Operation, ReadyHeatPump, Tangent};
+use crate::heat_pump::{Operation, PreparedHeatPump, Tangent};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 
-/// A correction [K] after which an hour is solved: with the slope it is made with, what remains is below 1e-7 K.
+/// Largest correction [K] after which an hour counts as solved: with its slope, the remaining error is below 1e-7 K.
 const LAST_CORRECTION: f64 = 1e-5;
 
 /// A straight line over a temperature for each hour [W].
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
 struct Line<N, const H: usize> {
-    /// Where the temperature is 0 degC.
+    /// Value at 0 degC.
     at_zero: [N; H],
     slope: [N; H],
 }
@@ -29,9 +29,9 @@ impl<N: Lanes, const H: usize> Line<N, H> {
         self.slope[hour].mul_add(temperature, self.at_zero[hour])
     }
 
-    /// Sets a part to the line that touches a curve at temperatures.
+    /// Sets a part to the tangents of curves at temperatures.
     #[inline(always)]
-    fn touch<A: LaneLayout<Designs = N>>(
+    fn set_tangent<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
         part: usize,
@@ -54,54 +54,53 @@ impl<N: Lanes, const H: usize> Line<N, H> {
     }
 }
 
-/// Heat extracted and entering fluid temperature in a time block over the open-circuit temperature, that which the loop meets
-/// without heat in the hour, near what is expected there.
+/// Heat extracted and entering fluid temperature of each hour of a time block as linear functions of the open-circuit
+/// temperature, which is the temperature at the loop without heat in the hour.
 ///
-/// As the loads come again year after year, so do the temperatures, but for the drift: the tangents of the year before tell nearly
-/// where this year's hours end, and the curves need to be worked out but once, there.
+/// Loads repeat every year, and so do the temperatures, except for the drift. The tangents of the previous year therefore
+/// predict this year's hours closely, and in most years one evaluation of the curves, at the prediction, suffices.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Plan<N, const H: usize> {
     heat: Line<N, H>,
     entering_fluid: Line<N, H>,
 }
 
-/// What heat pump and loop do near the entering fluid temperatures at which their curves were worked out.
+/// The operating point of each hour, where the curves of heat pump and loop were last evaluated.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
-pub(super) struct Work<N, const H: usize> {
+pub(super) struct OperatingPoint<N, const H: usize> {
     entering_fluid: [N; H],
     mean_fluid: [N; H],
-    /// Of the loop there, and of its flow [K/W].
+    /// Resistance of the loop, and the flow's kelvins per watt [K/W].
     pub resistance: [N; H],
     pub kelvins_per_watt: [N; H],
-    /// Heat given to the building and taken from it over the entering fluid temperature.
+    /// Heating and cooling delivered, over the entering fluid temperature.
     heating: Line<N, H>,
     cooling: Line<N, H>,
-    /// Whether any design needed bisection since this was last taken away, and an hour of the time block that it couldn't solve.
+    /// Whether any design needed bisection since this was last reset, and an hour of the time block that it couldn't solve.
     pub is_bisected: bool,
     pub not_converged: Option<usize>,
 }
 
-/// The hours of a time block as a plan solves them.
+/// The hours of a time block as solved by a plan.
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))]
 pub(super) struct Solution<N, const H: usize> {
     /// Entering fluid temperature [degC].
     pub entering_fluid: [N; H],
-    /// Heat extracted from the ground, less what goes into it past the heat pump [W].
+    /// Heat extracted from the ground, minus the heat supplied directly to the loop [W].
     pub heat: [N; H],
 }
 
 impl<N: Lanes, const H: usize> Plan<N, H> {
-    /// No heat, whatever the temperature.
+    /// No heat at any temperature.
     pub fn none(zero: N) -> Self {
         Self { heat: Line::flat(zero), entering_fluid: Line::flat(zero) }
     }
 
-    /// Plans with an amount of electricity for each watt that is asked for, and with the loop's resistance at the temperature that it
-    /// meets, whatever the temperature.
+    /// Assumes a constant electricity per watt of load, and the loop's resistance at the no-load temperature.
     #[inline(always)]
-    pub fn assume<A: LaneLayout<Designs = N>>(
+    pub fn guess<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
         time_block: &TimeBlock<H>,
@@ -111,14 +110,14 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     ) {
         for hour in 0..H {
             let (heating, cooling) = (time_block.heating()[hour], time_block.cooling()[hour]);
-            let rest = electricity.like(heating - cooling - time_block.besides[hour]);
+            let rest = electricity.like(heating - cooling - time_block.net_recharge[hour]);
             self.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
         }
         let own = layout.throughout(offer.pulse_response[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
             let at = layout.part(&offer.no_load_temperature, part);
-            let flow = ground_side.kelvins_per_watt_nearly(at);
+            let flow = ground_side.approximate_kelvins_per_watt(at);
             let fall = (-flow).mul_add(half, own + ground_side.resistance(at).value);
             let entering = -(fall * layout.part(&self.heat.at_zero, part));
             layout.set_part(&mut self.entering_fluid.at_zero, part, entering);
@@ -126,12 +125,13 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         }
     }
 
-    /// Works out the curves at the work's entering fluid temperatures and plans with their tangents.
+    /// Evaluates the curves at the operating point and replaces the plan by their tangents.
     ///
-    /// At the entering fluid temperature E* of the work, v and s are the value and slope of the heat that the heat pump extracts less
-    /// what goes into the ground besides; at the mean fluid temperature M* that belongs to it, R and K the loop's resistance and the
-    /// flow's kelvins per watt, with slopes R' and K'. With the ground's first answer a, heat q, entering fluid E and mean fluid M of
-    /// an hour whose open-circuit temperature is U are, by one step of Newton's iteration in all three,
+    /// At the entering fluid temperature E* of the operating point, v and s are value and slope of the heat extracted by the
+    /// heat pump minus the heat supplied directly to the loop. At the mean fluid temperature M* that belongs to E* and v, R
+    /// and K are the loop's resistance and the flow's kelvins per watt, with slopes R' and K'. With the ground's first pulse
+    /// response a, one step of Newton's iteration gives the heat q, entering fluid E and mean fluid M of an hour with the
+    /// open-circuit temperature U:
     ///
     /// ```text
     /// q = v + s (E - E*)
@@ -146,11 +146,11 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     /// q = s E + v - s E*
     /// ```
     #[inline(always)]
-    pub fn work_out<A: LaneLayout<Designs = N>>(
+    pub fn linearize<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
-        heat_pumps: &ReadyHeatPump<A::Wide>,
-        work: &mut Work<N, H>,
+        heat_pumps: &PreparedHeatPump<A::Wide>,
+        point: &mut OperatingPoint<N, H>,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
         time_block: &TimeBlock<H>,
@@ -158,28 +158,28 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         let own = layout.throughout(offer.pulse_response[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
         for part in 0..A::parts(H) {
-            let at = layout.part(&work.entering_fluid, part);
+            let at = layout.part(&point.entering_fluid, part);
             let loads = time_block.loads(layout, part);
             let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &loads);
             if loads.heating.is_some() {
-                work.heating.touch(layout, part, done.heating, at);
+                point.heating.set_tangent(layout, part, done.heating, at);
             }
             if loads.cooling.is_some() {
-                work.cooling.touch(layout, part, done.cooling, at);
+                point.cooling.set_tangent(layout, part, done.cooling, at);
             }
             let slope = done.heat_extracted.slope;
-            let value = done.heat_extracted.value - layout.shared(&time_block.besides, part);
+            let value = done.heat_extracted.value - layout.shared(&time_block.net_recharge, part);
 
             let half_heat = half * value;
-            let near = (-half_heat).mul_add(ground_side.kelvins_per_watt_nearly(at), at);
+            let near = (-half_heat).mul_add(ground_side.approximate_kelvins_per_watt(at), at);
             let flow = ground_side.kelvins_per_watt(near);
             let off = (-half_heat).mul_add(flow.value, at) - near;
             let kelvins_per_watt = flow.slope.mul_add(off, flow.value);
             let mean = (-half_heat).mul_add(kelvins_per_watt, at);
             let resistance = ground_side.resistance(mean);
-            layout.set_part(&mut work.mean_fluid, part, mean);
-            layout.set_part(&mut work.resistance, part, resistance.value);
-            layout.set_part(&mut work.kelvins_per_watt, part, kelvins_per_watt);
+            layout.set_part(&mut point.mean_fluid, part, mean);
+            layout.set_part(&mut point.resistance, part, resistance.value);
+            layout.set_part(&mut point.kelvins_per_watt, part, kelvins_per_watt);
 
             let w = resistance.slope.mul_add(value, one);
             let x = flow.slope.mul_add(half_heat, one);
@@ -193,7 +193,7 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         }
     }
 
-    /// The hours that follow if heat and entering fluid keep to the plan.
+    /// Solves the hours with the linear equations of the plan.
     #[inline(always)]
     pub fn solve(&self, offer: &Offer<N, H>, solution: &mut Solution<N, H>) {
         let mut open_circuit = offer.no_load_temperature;
@@ -210,14 +210,14 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
 }
 
 impl<N: Lanes, const H: usize> Solution<N, H> {
-    /// Nothing.
+    /// All zero.
     pub fn none(zero: N) -> Self {
         Self { entering_fluid: [zero; H], heat: [zero; H] }
     }
 }
 
-impl<N: Lanes, const H: usize> Work<N, H> {
-    /// Nothing.
+impl<N: Lanes, const H: usize> OperatingPoint<N, H> {
+    /// All zero.
     pub fn none(zero: N) -> Self {
         Self {
             entering_fluid: [zero; H],
@@ -231,15 +231,15 @@ impl<N: Lanes, const H: usize> Work<N, H> {
         }
     }
 
-    /// Where to work out the curves first.
+    /// Sets the first operating point.
     #[inline(always)]
-    pub fn begin(&mut self, entering_fluid: &[N; H]) {
+    pub fn start_at(&mut self, entering_fluid: &[N; H]) {
         self.entering_fluid = *entering_fluid;
     }
 
-    /// Designs whose solution is not where the curves were worked out.
+    /// Designs whose solution differs from the operating point by more than the last correction.
     #[inline(always)]
-    pub fn misses(&self, solution: &Solution<N, H>) -> N::Mask {
+    pub fn unsolved(&self, solution: &Solution<N, H>) -> N::Mask {
         let mut lowest = self.entering_fluid[0].like(0.0);
         let mut highest = lowest;
         for hour in 0..H {
@@ -267,7 +267,8 @@ impl<N: Lanes, const H: usize> Work<N, H> {
         any
     }
 
-    /// Entering fluid temperatures to begin with below the bends, where there may be a colder solution; elsewhere [`NOWHERE`].
+    /// Entering fluid temperatures at which to restart, below the bends, if there may be a colder solution; otherwise
+    /// [`NOWHERE`].
     pub fn colder<A: LaneLayout<Designs = N>>(
         &self,
         layout: A,
@@ -276,7 +277,7 @@ impl<N: Lanes, const H: usize> Work<N, H> {
     ) -> [N; H] {
         let mut starts = [solution.heat[0].like(NOWHERE); H];
         for part in 0..A::parts(H) {
-            // The coldest of them comes first.
+            // The coldest bend is applied last and takes precedence.
             for bend in ground_side.bends().iter().rev() {
                 let is_colder = self.is_colder_below(layout, bend, solution, part);
                 let before = layout.part(&starts, part);
@@ -286,7 +287,7 @@ impl<N: Lanes, const H: usize> Work<N, H> {
         starts
     }
 
-    /// Where the mean fluid is above a bend whose resistance would, with the same heat, bring it below.
+    /// Where the mean fluid is above a bend but would be below it with the bend's resistance and the same heat.
     #[inline(always)]
     fn is_colder_below<A: LaneLayout<Designs = N>>(
         &self,
@@ -300,21 +301,21 @@ impl<N: Lanes, const H: usize> Work<N, H> {
         above.like(0.0).is_below(above).and(above.is_below(more * layout.part(&solution.heat, part)))
     }
 
-    /// Where to work out the curves next: what is solved stays where it was, and so comes out as it did.
+    /// Moves the operating point of unsolved designs; the others keep theirs, and so their results.
     #[inline(always)]
-    pub fn go_on(&mut self, is_open: N::Mask, entering_fluid: &[N; H]) {
+    pub fn move_unsolved(&mut self, is_unsolved: N::Mask, entering_fluid: &[N; H]) {
         for hour in 0..H {
-            self.entering_fluid[hour] = entering_fluid[hour].or_else(is_open, self.entering_fluid[hour]);
+            self.entering_fluid[hour] = entering_fluid[hour].or_else(is_unsolved, self.entering_fluid[hour]);
         }
     }
 
-    /// Heat given to the building at an entering fluid temperature [W].
+    /// Heating delivered at an entering fluid temperature [W].
     #[inline(always)]
     pub fn heating(&self, hour: usize, entering_fluid: N) -> N {
         self.heating.at(hour, entering_fluid)
     }
 
-    /// Heat taken from the building at an entering fluid temperature [W].
+    /// Cooling delivered at an entering fluid temperature [W].
     #[inline(always)]
     pub fn cooling(&self, hour: usize, entering_fluid: N) -> N {
         self.cooling.at(hour, entering_fluid)

@@ -1,8 +1,8 @@
-//! What happened hour by hour, and who keeps it.
+//! Hourly results, and the interface of what collects them.
 
 use super::time_block::TimeBlock;
 
-/// What happened in each hour of a time block, one number for each design: temperatures at its end (degC), powers (W).
+/// Results of each hour of a time block, one number per design: temperatures at its end (degC), powers (W).
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[repr(C, align(64))]
 pub struct Moments<N, const H: usize> {
@@ -12,18 +12,18 @@ pub struct Moments<N, const H: usize> {
     pub leaving_fluid: [N; H],
     /// Heat extracted from the ground.
     pub heat_extracted: [N; H],
-    /// Resistance between the mean fluid and what the loop meets [K/W]; of no meaning where there is no heat.
+    /// Resistance between the mean fluid and the temperature at the loop [K/W]; meaningless in hours without heat.
     pub resistance: [N; H],
-    /// Electricity, but that of back-up heat and of a well's pump.
+    /// Electricity, without that of back-up heat and of a well's pump.
     pub electricity: [N; H],
-    /// Heat given to the building.
+    /// Heating delivered.
     pub heating: [N; H],
-    /// Heat taken from the building.
+    /// Cooling delivered.
     pub cooling: [N; H],
 }
 
 impl<N: Copy, const H: usize> Moments<N, H> {
-    /// Nothing.
+    /// All zero.
     pub(super) fn none(zero: N) -> Self {
         let none = [zero; H];
         Self {
@@ -38,9 +38,9 @@ impl<N: Copy, const H: usize> Moments<N, H> {
     }
 }
 
-/// What keeps the hours of a run.
+/// Collects the hours of a run.
 pub trait Record<N, const H: usize> {
-    /// Takes the time blocks in order; `first` is the first hour of one, that of the run being 0.
+    /// Called with the time blocks in order; `first` is the first hour of the block, counted from the start of the run.
     fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>);
 }
 

@@ -1,8 +1,8 @@
-//! One hour of an invented loop, whose solutions are known.
+//! One hour of an invented loop with known solutions.
 
 use super::bisection::Bisection;
 use super::newton::HeatPumps;
-use super::plan::{Plan, Solution, Work};
+use super::plan::{OperatingPoint, Plan, Solution};
 use super::{Course, TimeBlock};
 use crate::bore::{Bore, Inside};
 use crate::design::Design;
@@ -11,20 +11,20 @@ use crate::ground::Ground;
 use crate::ground_side::Bend;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::{GroundSide, GroundSideKind, Offer};
-use crate::heat_pump::{Demand, HeatPump, Mode, ReadyHeatPump, Tangent};
+use crate::heat_pump::{Demand, HeatPump, Mode, PreparedHeatPump, Tangent};
 use crate::lane_layout::OneByOne;
 use crate::limits::Limits;
 
-/// Heat extracted [W] by a heat pump of COP 4 that gives 10 kW.
+/// Heat extracted [W] by a heat pump that delivers 10 kW at a COP of 4.
 const HEAT: f64 = 7500.0;
 
-/// Kelvins per watt of the flow: 3 K from end to end.
+/// Kelvins per watt of the flow, so that entering and leaving fluid differ by 3 K.
 const KELVINS_PER_WATT: f64 = 3.0 / HEAT;
 
-/// Where the film of the loop becomes turbulent [degC].
+/// Temperature above which the film is no longer laminar [degC].
 const BEND: f64 = 5.0;
 
-/// A loop with a resistance over the mean fluid temperature.
+/// A loop whose resistance depends on the mean fluid temperature.
 struct Loop {
     /// Value [K/W] and slope [1/W].
     resistance: fn(f64) -> [f64; 2],
@@ -61,7 +61,7 @@ fn heat_pump() -> HeatPump {
     HeatPump { heating: Some(heating), ..HeatPump::default() }
 }
 
-/// A design of which only the heat pump counts here.
+/// A design of which only the heat pump is used.
 fn design() -> Design {
     let bore = Bore {
         depth: 100.0,
@@ -104,8 +104,8 @@ fn time_block() -> TimeBlock<1> {
     TimeBlock::of(&[Demand { heating: 10_000.0, ..Demand::default() }])
 }
 
-/// A film that is laminar up to the bend and turbulent from 2 K above it: the resistance takes 15 K, then 7.5 K. Between the two the
-/// fluid's temperature less the fall across the film decreases as it gets warmer.
+/// A film that is laminar up to the bend and turbulent from 2 K above it: the temperature difference across it is 15 K,
+/// then 7.5 K. In between it falls faster than the fluid warms.
 fn bent() -> Loop {
     let resistance = |mean: f64| match mean {
         ..=BEND => [2e-3, 0.0],
@@ -115,35 +115,35 @@ fn bent() -> Loop {
     Loop { resistance, bends: vec![Bend { temperature: BEND, resistance: 2e-3 }] }
 }
 
-/// Mean fluid temperatures of an hour by bisection and by Newton's iteration from some entering fluid temperature.
+/// Mean fluid temperatures of an hour by bisection, and by Newton's iteration from an entering fluid temperature.
 fn mean_fluid(ground_side: &Loop, no_load_temperature: f64, begin: f64) -> [f64; 2] {
     let (heat_pump, time_block, offer) = (heat_pump(), time_block(), offer(no_load_temperature));
-    let ready = ReadyHeatPump::new((), |_| &heat_pump);
-    let bisection = Bisection { layout: OneByOne, heat_pump: &ready, offer: &offer, ground_side, lane: 0 };
+    let prepared = PreparedHeatPump::new((), |_| &heat_pump);
+    let bisection = Bisection { layout: OneByOne, heat_pump: &prepared, offer: &offer, ground_side, lane: 0 };
     let [(entering, heat)] = bisection.solve(&time_block).unwrap();
     assert!((heat - HEAT).abs() < 1e-9);
 
     let design = design();
     let course = Course { designs: &[&design], demands: &[] };
-    let heat_pumps = HeatPumps { layout: OneByOne, course: &course, ready };
-    let (mut plan, mut work) = (Plan::none(0.0), Work::none(0.0));
-    work.begin(&[begin]);
-    plan.work_out(OneByOne, &ready, &mut work, &offer, ground_side, &time_block);
+    let heat_pumps = HeatPumps { layout: OneByOne, course: &course, prepared };
+    let (mut plan, mut point) = (Plan::none(0.0), OperatingPoint::none(0.0));
+    point.start_at(&[begin]);
+    plan.linearize(OneByOne, &prepared, &mut point, &offer, ground_side, &time_block);
     let mut solution = Solution::none(0.0);
-    heat_pumps.solve(&mut plan, &mut work, &offer, ground_side, &time_block, &mut solution);
+    heat_pumps.solve(&mut plan, &mut point, &offer, ground_side, &time_block, &mut solution);
     assert!((solution.heat[0] - HEAT).abs() < 1e-9);
     [entering, solution.entering_fluid[0]].map(|entering| entering - 0.5 * KELVINS_PER_WATT * HEAT)
 }
 
 #[test]
-fn an_hour_has_the_mean_fluid_that_its_resistance_gives() {
+fn the_mean_fluid_follows_from_the_resistance() {
     let straight = Loop { resistance: |_| [1e-3, 0.0], bends: Vec::new() };
     for mean in mean_fluid(&straight, 12.0, 0.0) {
         assert!((mean - 4.5).abs() < 1e-9, "{mean}");
     }
 }
 
-/// Films of both regimes solve an hour whose loop meets 14.5 to 20 degC: the colder one counts, wherever the search begins.
+/// With 14.5 to 20 degC at the loop, films of both regimes solve the hour: the colder one counts, from any start.
 #[test]
 fn the_coldest_of_several_solutions_counts() {
     for (no_load_temperature, expected) in [(19.99, 4.99), (20.01, 12.51), (14.6, -0.4), (25.0, 17.5)] {
@@ -155,13 +155,13 @@ fn the_coldest_of_several_solutions_counts() {
     }
 }
 
-/// A resistance whose fall always lacks a kelvin of what the loop meets.
+/// A resistance whose temperature difference is always a kelvin off.
 #[test]
-fn an_hour_that_no_temperature_solves_is_said_to_be_so() {
+fn an_hour_without_a_solution_is_an_error() {
     let insoluble = Loop { resistance: |mean| [(11.0 - mean) / HEAT, -1.0 / HEAT], bends: Vec::new() };
     let (heat_pump, offer) = (heat_pump(), offer(10.0));
-    let ready = ReadyHeatPump::new((), |_| &heat_pump);
+    let prepared = PreparedHeatPump::new((), |_| &heat_pump);
     let bisection =
-        Bisection { layout: OneByOne, heat_pump: &ready, offer: &offer, ground_side: &insoluble, lane: 0 };
+        Bisection { layout: OneByOne, heat_pump: &prepared, offer: &offer, ground_side: &insoluble, lane: 0 };
     assert_eq!(bisection.solve(&time_block()), Err(0));
 }

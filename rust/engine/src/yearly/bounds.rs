@@ -1,7 +1,7 @@
 //! Bounds by which the hours of a run are counted.
 
 use crate::design::Design;
-use crate::heat_pump::{Demand, EnteringLoadCorrection, Mode, ModeLoads, ReadyHeatPump};
+use crate::heat_pump::{Demand, EnteringLoadCorrection, Mode, ModeLoads, PreparedHeatPump};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::Course;
@@ -20,7 +20,7 @@ pub(super) struct Bounds<N: Lanes> {
     /// Range of the entering fluid temperature within which nothing is counted.
     inner_min: N,
     inner_max: N,
-    heat_pumps: ReadyHeatPump<N>,
+    heat_pumps: PreparedHeatPump<N>,
     /// Whether the entering load temperature leaves a table in any hour.
     leaves_tables: bool,
 }

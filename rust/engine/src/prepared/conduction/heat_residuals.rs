@@ -57,7 +57,7 @@ impl WithSimd for YearOfGaps<'_> {
         for (number, found) in found.chunks_exact_mut(BLOCK).enumerate() {
             let from = first + number * BLOCK;
             let time_block = &time_blocks[from / BLOCK % time_blocks.len()];
-            if !time_block.passes_heat {
+            if !time_block.exchanges_heat {
                 continue;
             }
             for part in 0..HourLanes::<S>::parts(BLOCK) {
@@ -65,7 +65,7 @@ impl WithSimd for YearOfGaps<'_> {
                 let counted = layout.part(&hourly.heat_extracted[from..from + BLOCK], part);
                 let done: Operation<Tangent<_>> =
                     heat_pumps.operate(entering, &time_block.loads(layout, part));
-                let by_curves = done.heat_extracted.value - layout.shared(&time_block.besides, part);
+                let by_curves = done.heat_extracted.value - layout.shared(&time_block.net_recharge, part);
                 let gap = by_curves - counted;
                 for lane in 0..S::F64_LANES {
                     found[part * S::F64_LANES + lane] =

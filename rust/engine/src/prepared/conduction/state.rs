@@ -63,8 +63,8 @@ impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {
     }
 
     #[inline(always)]
-    fn kelvins_per_watt_nearly(&self, mean_fluid: A::Wide) -> A::Wide {
-        self.resistances.kelvins_per_watt_nearly(mean_fluid)
+    fn approximate_kelvins_per_watt(&self, mean_fluid: A::Wide) -> A::Wide {
+        self.resistances.approximate_kelvins_per_watt(mean_fluid)
     }
 
     #[inline(always)]

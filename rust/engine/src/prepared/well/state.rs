@@ -112,7 +112,7 @@ impl GroundSide<OneByOne, 1> for WellState<'_> {
     }
 
     #[inline(always)]
-    fn run_for(&mut self, shares: &[f64; 1]) {
+    fn set_flow_shares(&mut self, shares: &[f64; 1]) {
         self.pumping.follow(shares[0]);
     }
 

@@ -168,7 +168,7 @@ fn electricity_of_the_pump_is_added() {
 
 /// Entering and leaving fluid of an hour with the share that follows from the fluid, solved as in the stepper.
 fn solve_hour(state: &mut WellState, heat: f64, share_at: impl Fn(f64) -> f64) -> (f64, f64) {
-    state.run_for(&[share_at(8.0)]);
+    state.set_flow_shares(&[share_at(8.0)]);
     let mut offer = state.offer();
     loop {
         let mut mean = offer.no_load_temperature[0];
@@ -177,7 +177,7 @@ fn solve_hour(state: &mut WellState, heat: f64, share_at: impl Fn(f64) -> f64) -
                 - (offer.pulse_response[0] + state.resistance(mean).value) * heat;
         }
         let half = 0.5 * state.kelvins_per_watt(mean).value * heat;
-        state.run_for(&[share_at(mean + half)]);
+        state.set_flow_shares(&[share_at(mean + half)]);
         match state.refined(&[heat]) {
             Some(refined) => offer = refined,
             None => {
