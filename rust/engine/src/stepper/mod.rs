@@ -53,7 +53,7 @@ pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Des
     let any_stops = course.designs.iter().any(|design| design.pump_stops);
     let zero = pump_power.like(0.0);
 
-    let mut plans = vec![Plan::<A::Designs, H>::none(zero); time_blocks.len()];
+    let mut plans: Vec<Plan<A::Designs, H>> = Vec::with_capacity(time_blocks.len());
     let mut place = 0;
     let mut electricity_per_watt = zero.like(FIRST_GUESS);
     let (mut point, mut solution, mut moments) =
@@ -78,6 +78,9 @@ pub fn step<A: LaneLayout, const H: usize, G: GroundSide<A, H>, R: Record<A::Des
         }
         let mut offer = ground_side.offer();
         let is_first = number < time_blocks.len();
+        if is_first {
+            plans.push(Plan::none(zero));
+        }
         let plan = &mut plans[place];
         if is_first {
             plan.guess(layout, time_block, electricity_per_watt, &offer, ground_side);
