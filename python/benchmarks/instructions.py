@@ -3,8 +3,8 @@
     python python/benchmarks/instructions.py             # fails if a kernel takes 10 % more than the record
     python python/benchmarks/instructions.py --record    # updates the record
 
-A count is the increase for one more repetition, on one thread. The first year of a run evaluates the curves twice per
-block of hours, later years once: both are counted. Needs cargo and valgrind.
+A count is the increase for one more repetition, on one thread. The first year of a run evaluates the curves
+twice per block of hours, later years once: both are counted. Needs cargo and valgrind.
 """
 
 from __future__ import annotations
