@@ -25,7 +25,7 @@ LIST = {
     "new": Listed("inputs", "Write a commented design file to start from."),
     "report": Listed("pages", "Run a design file and write a report of one HTML page."),
     "run": Listed("runs", "Simulate a design file hour by hour."),
-    "schema": Listed("schemas", "Print the JSON Schema of design files, of site files, or of a tariff."),
+    "schema": Listed("inputs", "Print the JSON Schema of design files, of site files, or of a tariff."),
     "sheet": Listed("pages", "Write the installer's sheet of a design file."),
     "size": Listed(
         "searches",

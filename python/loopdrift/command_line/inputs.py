@@ -1,7 +1,8 @@
-"""Commands that write or check a design file: `new`, `check`."""
+"""Commands for those who write a design file: `new`, `check`, `schema`."""
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any, Literal
 
@@ -9,12 +10,16 @@ import click
 
 from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.api.design import Design
+from loopdrift.api.site import Site
 from loopdrift.basics.words import WIDTH
 from loopdrift.command_line.options import design_file, units
 from loopdrift.command_line.results import print_text
-from loopdrift.files import new_design
+from loopdrift.files import json_schema, new_design
 from loopdrift.files.questions import answered
+from loopdrift.parts.prices import Tariff
 from loopdrift.reporting.overview import overview
+
+_PARTS: dict[str, type] = {"design": Design, "site": Site, "tariff": Tariff}
 
 
 @click.command(epilog=CAUTIONS)
@@ -54,3 +59,14 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
     """
     print_text(overview(Design.read(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
+
+
+@click.command()
+@click.argument("file", type=click.Choice(list(_PARTS)), default="design")
+def schema(file: Literal["design", "site", "tariff"]) -> None:
+    """Print the JSON Schema of design files, of site files, or of a tariff.
+
+    Editors that know TOML and JSON Schema complete and check keys with it. `check` checks more: units, files
+    that are named, and values that must fit each other.
+    """
+    click.echo(json.dumps(json_schema.schema(_PARTS[file]), indent=2))
