@@ -44,7 +44,7 @@ def field(count: int, unequal: bool) -> ld.BoreField:
 
     if not unequal:
         return ld.BoreField(bore(100.0, 4.0), positions=positions)
-    depths, tops = random.uniform(60.0, 150.0, count), random.uniform(0.0, 6.0, count)
+    depths, tops = random.uniform(60.0, 150.0, count), np.maximum(random.uniform(0.0, 6.0, count), 0.1)
     return ld.BoreField([bore(*both) for both in zip(depths, tops, strict=True)], positions=positions)
 
 

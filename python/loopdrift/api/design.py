@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar, Literal, Self, cast
 
@@ -205,12 +206,12 @@ class Design(model.Design):
         return comparison.compare(self, site, years=years, progress=progress)
 
     @classmethod
-    def read(cls, path: str | Path) -> Self:
+    def read(cls, path: str | os.PathLike[str]) -> Self:
         """Read a design from a file.
 
         Parameters
         ----------
-        path : str or pathlib.Path
+        path : str or path-like
             A TOML file; paths inside it are relative to its folder.
 
         Raises
@@ -224,12 +225,12 @@ class Design(model.Design):
         """
         return design_file.read(path, cls)
 
-    def write(self, path: str | Path) -> None:
+    def write(self, path: str | os.PathLike[str]) -> None:
         """Write the design to a TOML file, and its hourly series to CSV files in the same folder.
 
         Parameters
         ----------
-        path : str or pathlib.Path
+        path : str or path-like
             The TOML file; the loads go to ``<stem>-loads.csv``, the weather of a distribution to
             ``<stem>-weather.csv``.
 
@@ -257,7 +258,7 @@ class Design(model.Design):
 
     def write_sheet(
         self,
-        folder: str | Path,
+        folder: str | os.PathLike[str],
         *,
         units: Literal["SI", "IP"] = "SI",
         grout_surplus: float | str = GROUT_SURPLUS,
@@ -267,7 +268,7 @@ class Design(model.Design):
 
         Parameters
         ----------
-        folder : str or pathlib.Path
+        folder : str or path-like
             Folder for ``sheet.html``, ``quantities.csv`` and ``places.csv``; created if it doesn't exist.
         units : {"SI", "IP"}, default "SI"
             Units that come first; the page has both.

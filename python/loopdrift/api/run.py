@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis import heat_build_up
@@ -278,7 +279,7 @@ class Run(model.Run):
 
     def write_report(
         self,
-        path: str | Path,
+        path: str | os.PathLike[str],
         *,
         title: str | None = None,
         units: Literal["SI", "IP"] = "SI",
@@ -289,7 +290,7 @@ class Run(model.Run):
 
         Parameters
         ----------
-        path : str or pathlib.Path
+        path : str or path-like
             The file.
         title : str, optional
             Heading of the page; by default the name of the project.

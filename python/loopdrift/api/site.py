@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 from typing import Self
 
 from loopdrift.files import design_file
@@ -13,12 +13,12 @@ class Site(model.Site):
     __doc__ = model.Site.__doc__
 
     @classmethod
-    def read(cls, path: str | Path) -> Self:
+    def read(cls, path: str | os.PathLike[str]) -> Self:
         """Read a site from a file.
 
         Parameters
         ----------
-        path : str or pathlib.Path
+        path : str or path-like
             A TOML file, whose keys are the parameters of `Site` and its parts; paths inside it are relative
             to its folder.
 

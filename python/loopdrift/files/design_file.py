@@ -6,6 +6,7 @@ If a part has several constructors, the key ``kind`` of its table selects one.
 from __future__ import annotations
 
 import dataclasses
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, TypeVar
@@ -35,7 +36,7 @@ _WEATHERS = ("weather", "bills_weather")
 """Keys that may name a sample or a file of weather."""
 
 
-def _proposal(path: str | Path, *, name: str) -> Proposal:
+def _proposal(path: str | os.PathLike[str], *, name: str) -> Proposal:
     """Return the loop of a design file as a proposal."""
     return Proposal.of_design(read(path, Design), name=name)
 
@@ -43,20 +44,20 @@ def _proposal(path: str | Path, *, name: str) -> Proposal:
 register(Proposal, {_DESIGN_FILE: _proposal})
 
 
-def read(path: str | Path, make: type[D]) -> D:
+def read(path: str | os.PathLike[str], make: type[D]) -> D:
     """Return the design that stands in the file `path`, made by `make`; see `Design.read`."""
     design, _, _ = read_with_study(path, make)
     return design
 
 
-def read_site(path: str | Path, make: type[S]) -> S:
+def read_site(path: str | os.PathLike[str], make: type[S]) -> S:
     """Return the site that stands in the file `path`, made by `make`; see `Site.read`."""
     toml = TomlFile(path)
     site: S = Reader(toml).whole(make, toml.table)
     return site
 
 
-def read_with_study(path: str | Path, make: type[D]) -> tuple[D, Any, TomlFile]:
+def read_with_study(path: str | os.PathLike[str], make: type[D]) -> tuple[D, Any, TomlFile]:
     """Return the design of a file, made by `make`, its table ``study`` or an empty one, and the file."""
     toml = TomlFile(path)
     table = dict(toml.table)
@@ -64,7 +65,7 @@ def read_with_study(path: str | Path, make: type[D]) -> tuple[D, Any, TomlFile]:
     return Reader(toml).whole(make, table), study, toml
 
 
-def write(design: Design, path: str | Path) -> None:
+def write(design: Design, path: str | os.PathLike[str]) -> None:
     """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
     import tomli_w
 
@@ -84,7 +85,7 @@ def write(design: Design, path: str | Path) -> None:
     write_whole({file: text.encode() for file, text in contents.items()})
 
 
-def files(path: str | Path) -> list[Path]:
+def files(path: str | os.PathLike[str]) -> list[Path]:
     """Return the file of a design or a site, and the files that it names.
 
     Raises

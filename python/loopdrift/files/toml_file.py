@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import re
 import tomllib
 from collections.abc import Iterator
@@ -44,7 +45,7 @@ class TomlFile:
         If it can't be read.
     """
 
-    def __init__(self, path: str | Path) -> None:
+    def __init__(self, path: str | os.PathLike[str]) -> None:
         self.path = Path(path)
         self._text = text_file.read(path, MOST_DESIGN_BYTES)
         self.faults: list[InvalidFile] = []

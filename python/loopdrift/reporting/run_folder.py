@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 def write(
     run: Run,
-    folder: str | Path,
+    folder: str | os.PathLike[str],
     *,
     long_run: str = "",
     units: Literal["SI", "IP"] = "SI",
@@ -35,7 +36,7 @@ def write(
     ----------
     run : Run
         The run.
-    folder : str or pathlib.Path
+    folder : str or path-like
         Folder for the files; created if it doesn't exist.
     long_run : str, optional
         Long-term behaviour, in sentences, for the summary.

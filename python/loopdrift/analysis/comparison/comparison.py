@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -166,7 +167,7 @@ class Comparison:
         )
 
     def write(
-        self, folder: str | Path, *, units: Literal["SI", "IP"] = "SI", force: bool = False
+        self, folder: str | os.PathLike[str], *, units: Literal["SI", "IP"] = "SI", force: bool = False
     ) -> list[Path]:
         """Write tables (CSV and Parquet), chart (PNG), text, and the design of each feasible kind (TOML).
 
@@ -174,7 +175,7 @@ class Comparison:
 
         Parameters
         ----------
-        folder : str or pathlib.Path
+        folder : str or path-like
             Folder for the files; created if it doesn't exist.
         units : {"SI", "IP"}, default "SI"
             Units of tables and chart.

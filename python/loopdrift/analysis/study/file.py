@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from loopdrift.files.toml_file import TomlFile
 from loopdrift.model.design import Design
 
 
-def read_study(path: str | Path, make: type[Design]) -> Study:
+def read_study(path: str | os.PathLike[str], make: type[Design]) -> Study:
     """Return the study in the table ``study`` of a design file.
 
     The table ``study.vary`` has values by dotted names. For samples, ``study.samples`` has ``method``,
@@ -24,7 +24,7 @@ def read_study(path: str | Path, make: type[Design]) -> Study:
 
     Parameters
     ----------
-    path : str or pathlib.Path
+    path : str or path-like
         The design file.
     make : type
         Class of the design.

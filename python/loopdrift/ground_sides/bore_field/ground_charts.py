@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -130,7 +131,7 @@ def ground_section(
 
 def ground_frames(
     run: Run,
-    folder: str | Path,
+    folder: str | os.PathLike[str],
     *,
     years: Sequence[int] | None = None,
     depth: float | str | None = None,
@@ -142,7 +143,7 @@ def ground_frames(
     ----------
     run : Run
         The run.
-    folder : str or pathlib.Path
+    folder : str or path-like
         Folder for the files ``ground-year-001.png`` and so on; created if it doesn't exist.
     years : sequence of int, optional
         Years of operation, from 1; by default all.

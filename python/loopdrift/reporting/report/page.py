@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -35,7 +36,7 @@ _TITLE = "Ground-source heat pump"
 
 def write(
     run: Run,
-    path: str | Path,
+    path: str | os.PathLike[str],
     *,
     title: str | None = None,
     units: Units = "SI",
@@ -49,7 +50,7 @@ def write(
     ----------
     run : Run
         The run.
-    path : str or pathlib.Path
+    path : str or path-like
         The file.
     title : str, optional
         Heading of the page; plain text. By default the name of the project.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,7 +28,7 @@ _SECTION = (5.2, 2.6)
 
 def write(
     design: Design,
-    folder: str | Path,
+    folder: str | os.PathLike[str],
     *,
     units: Units = "SI",
     grout_surplus: float | str = GROUT_SURPLUS,
