@@ -261,6 +261,7 @@ def test_bad_input_is_named(make, message) -> None:
         make()
 
 
+<<<<<<< HEAD
 def test_the_tables_of_the_readme(tmp_path):
     """The demo with the README's unit of two speeds, warm floor and tank."""
     root = Path(__file__).parents[2]
@@ -288,3 +289,5 @@ def test_the_tables_of_the_readme(tmp_path):
     assert 2.0 < yearly["seasonal_cop"].iloc[0] < 6.0
     assert yearly["hot_water_element_kWh"].iloc[0] == 0.0
     assert yearly["distribution_kWh"].iloc[0] > 0.0
+=======
+>>>>>>> 2cfbe96 (Move the how-to of the README into pages of a site, whose blocks a test runs)

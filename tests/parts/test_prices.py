@@ -328,23 +328,6 @@ def test_one_part_is_as_good_as_a_sequence_of_one():
     assert ld.Tariff(price=0.2, tiers=tier) == ld.Tariff(price=0.2, tiers=[tier])
 
 
-def test_the_tables_of_the_readme(tmp_path):
-    root = Path(__file__).parents[2]
-    tables = re.findall(
-        r"```toml\n(\[(?:piping|prices)\].*?)```", (root / "README.md").read_text(), re.DOTALL
-    )
-    assert len(tables) == 2
-    demo = root / "python" / "loopdrift" / "demo"
-    (tmp_path / "unit.csv").write_bytes((demo / "unit.csv").read_bytes())
-    text, _, _ = (demo / "design.toml").read_text().partition("[prices]")
-    text = re.sub(r"(?m)^pump_power.*\n", "", text)
-    (tmp_path / "design.toml").write_text("\n".join([text, *tables]))
-    priced = ld.Design.read(tmp_path / "design.toml")
-    assert priced.pump_power_follows
-    assert 50.0 < priced.pump_power < 500.0
-    assert list(priced.run(1).cost().summary.index) == [GROUND_SOURCE, "gas furnace"]
-
-
 def test_run_says_what_it_costs(design, command, tmp_path):
     priced = design.replace(prices=PRICES.replace(currency="crowns"))
     priced.write(tmp_path / "house.toml")

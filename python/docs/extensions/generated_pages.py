@@ -1,0 +1,95 @@
+"""Pages written from the program before each build, so that they can't differ from it: columns, and keys of files."""
+
+import inspect
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from numpydoc.docscrape import FunctionDoc
+from sphinx.application import Sphinx
+
+from loopdrift import Design, Samples, Site, Study
+from loopdrift.files import design_file
+from loopdrift.model import columns
+
+
+def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    lines = [list(head), *map(list, rows)]
+    lines.insert(1, ["---"] * len(lines[0]))
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines) + "\n"
+
+
+def columns_page() -> str:
+    def rows(found: Mapping[str, columns.Column]) -> Iterator[list[str]]:
+        for name, column in found.items():
+            yield [f"`{name}`", column.unit, column.meaning, column.only]
+
+    head = ("column", "unit", "meaning", "only with")
+    return "\n".join(
+        [
+            "# Columns",
+            "",
+            "Names of columns end with their unit. Temperatures are those at the end of an hour.",
+            *("", "## Hourly", "", table(head, rows(columns.HOURLY))),
+            *("## Yearly", "", table(head, rows(columns.YEARLY))),
+            *("## Of whole runs, in studies", "", table(head, rows(columns.OF_RUNS))),
+        ]
+    )
+
+
+def in_markdown(lines: Iterable[str]) -> str:
+    return " ".join(" ".join(lines).replace("``", "`").replace("|", "\\|").split())
+
+
+def keys_of(make: Callable[..., Any], names: Mapping[str, str]) -> list[list[str]]:
+    """Rows of key, type and meaning; `names` are parameters by the keys that stand for them in files."""
+    keys = {parameter: key for key, parameter in names.items()}
+    documented = FunctionDoc(make, doc=inspect.getdoc(make))["Parameters"]
+    return [
+        [f"`{keys.get(name, name)}`", in_markdown([entry.type]), in_markdown(entry.desc)]
+        for entry in documented
+        for name in (each.strip() for each in entry.name.split(","))
+    ]
+
+
+def keys_page() -> str:
+    head = ("key", "value", "meaning")
+    blocks = [
+        "# Keys of design and site files",
+        "",
+        "Each table is a part, and its keys are the parameters of the part's constructor. A part that can be made in several",
+        "ways has a list for each, named by the key that chooses it.",
+        "",
+    ]
+
+    def section(title: str, make: Callable[..., Any], names: Mapping[str, str] = {}) -> None:  # noqa: B006
+        rows = keys_of(make, names)
+        if rows:
+            blocks.extend([f"## {title}", "", table(head, rows)])
+
+    section("Design file", Design)
+    section("Site file", Site, {"candidate": "candidates"})
+    for part in sorted(design_file._PARTS, key=lambda part: part.__name__):
+        section(part.__name__, part)
+        for key, way in design_file._WAYS.get(part, {}).items():
+            section(f"{part.__name__} with `{key}`", way.make, way.names)
+    section("study.vary and study.samples", Study)
+    section("study.samples.distributions", Samples)
+    return "\n".join(blocks)
+
+
+PAGES = {"columns.md": columns_page, "keys.md": keys_page}
+
+
+def write(app: Sphinx) -> None:
+    folder = Path(app.srcdir) / "generated"
+    folder.mkdir(exist_ok=True)
+    for name, page in PAGES.items():
+        text, path = page(), folder / name
+        if not path.is_file() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
+
+
+def setup(app: Sphinx) -> dict[str, bool]:
+    app.connect("builder-inited", write, priority=1)
+    return {"parallel_read_safe": True, "parallel_write_safe": True}
