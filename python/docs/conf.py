@@ -2,8 +2,8 @@
 
     python -m sphinx -W --keep-going python/docs python/docs/build
 
-The notebooks are executed once and cached; `-D nb_execution_mode=off` builds without their output. Nothing in the
-pages is loaded from elsewhere: equations are MathML, fonts and scripts are the theme's own.
+The notebooks are executed once and cached; `-D nb_execution_mode=off` builds without their output.
+Nothing in the pages is loaded from elsewhere: equations are MathML, fonts and scripts are the theme's own.
 """
 
 import os
@@ -30,7 +30,7 @@ extensions = [
     "mathml",
     "generated_pages",
 ]
-exclude_patterns = ["build", "extensions", "templates", "conf.py"]
+exclude_patterns = ["build", "extensions", "templates", "conf.py", "generated/book*"]
 templates_path = ["templates"]
 nitpicky = False
 

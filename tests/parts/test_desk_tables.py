@@ -229,6 +229,37 @@ def files_of_a_folder(folder):
     return paths
 
 
+def test_the_last_page_is_meant_by_its_own_unit(tmp_path):
+    """67 °F is the last page of a table in °F, although the two differ in their last bit as degC."""
+    rows = [
+        f"{fluid},{bulb},{30.0 + 0.1 * bulb},{2.0 + 0.01 * fluid}"
+        for bulb in (61, 64, 67, 71)
+        for fluid in (50, 65, 80, 95)
+    ]
+    for last in (67, 71):
+        wanted = [row for row in rows if int(row.split(",")[1]) <= last]
+        header = "EWT (°F),EAT WB (°F),Total cooling kBtu/h,Power kW"
+        (tmp_path / "unit.csv").write_text("\n".join([header, *wanted]))
+        unit = ld.HeatPump.from_table(tmp_path / "unit.csv", cooling_wet_bulb=f"{last} °F")
+        expected = (30.0 + 0.1 * last) * 1055.05585262e3 / 3600.0
+        assert_allclose(unit.performance([20.0])["cooling_capacity_W"], expected, rtol=1e-9)
+
+
+@pytest.mark.parametrize("last", ["80 °F", "60 °F"])
+def test_the_last_entering_load_is_meant_by_its_own_unit(tmp_path, last):
+    rows = [
+        f"{mode},{fluid},{side},{10.0 + 0.2 * fluid},{2.0 + 0.01 * side}"
+        for mode in ("heating", "cooling")
+        for fluid in (20, 40, 60, 80)
+        for side in (60, 67, 71, 80)
+    ]
+    (tmp_path / "unit.csv").write_text("\n".join(["mode,EWT (°F),EAT (°F),capacity kW,power kW", *rows]))
+    unit = ld.HeatPump.from_table(
+        tmp_path / "unit.csv", heating_entering_load_temperature=last, cooling_entering_load_temperature=last
+    )
+    assert_allclose(unit.performance([10.0])["heating_capacity_W"], 1e3 * (10.0 + 0.2 * 50.0), rtol=1e-6)
+
+
 @pytest.mark.parametrize("made", [pages_in_a_file, sheets_of_a_workbook, files_of_a_folder])
 def test_a_page_for_each_air_flow(tmp_path, made):
     """Capacity and power are straight in the air flow, so that what lies between two pages is met."""

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from pathlib import Path
-
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -259,35 +256,3 @@ def test_a_plant_is_read_from_its_file_again(tmp_path) -> None:
 def test_bad_input_is_named(make, message) -> None:
     with pytest.raises(ld.InvalidInput, match=message):
         make()
-
-
-<<<<<<< HEAD
-def test_the_tables_of_the_readme(tmp_path):
-    """The demo with the README's unit of two speeds, warm floor and tank."""
-    root = Path(__file__).parents[2]
-    (tables,) = re.findall(r"```toml\n(\[distribution\].*?)```", (root / "README.md").read_text(), re.DOTALL)
-    rows = [
-        f"{mode},{stage},{fluid},{side},{share * (11.0 + 0.25 * fluid)},{share * power * (1.0 + 0.01 * side)}"
-        for mode, power, sides in (("heating", 2.2, (25.0, 35.0)), ("cooling", 1.8, (12.0, 22.0)))
-        for stage, share in (("full", 1.0), ("low", 0.5))
-        for fluid in (-5.0, 0.0, 5.0, 10.0, 20.0, 30.0)
-        for side in sides
-    ]
-    columns = "mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW"
-    (tmp_path / "unit.csv").write_text("\n".join([columns, *rows]))
-    demo = (root / "python" / "loopdrift" / "demo" / "design.toml").read_text()
-    unit = '[heat_pump]\nkind = "table"\npath = "unit.csv"\ndegradation_coefficient = 0.12\n'
-    assert unit in demo
-    text = demo.replace(unit, tables).replace('hot_water = "350 W"\n', "")
-    (tmp_path / "design.toml").write_text(text)
-    read = ld.Design.read(tmp_path / "design.toml")
-    assert read.heat_pump.variable_speed
-    assert read.heat_pump.manufacturer_ratings == ld.ManufacturerRatings(
-        heating_cop=3.6, heating_capacity="12 kW"
-    )
-    yearly = read.run(1).yearly
-    assert 2.0 < yearly["seasonal_cop"].iloc[0] < 6.0
-    assert yearly["hot_water_element_kWh"].iloc[0] == 0.0
-    assert yearly["distribution_kWh"].iloc[0] > 0.0
-=======
->>>>>>> 2cfbe96 (Move the how-to of the README into pages of a site, whose blocks a test runs)

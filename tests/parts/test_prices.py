@@ -1,8 +1,5 @@
 """Tariffs, fuels and costs: against plain loops, and what adds up. All prices are invented."""
 
-import re
-from pathlib import Path
-
 import matplotlib
 import numpy as np
 import pandas as pd

@@ -1,7 +1,8 @@
-"""Files that the pages of the site mention and a user would have, all invented: a meter, weather and two units."""
+"""Files that the pages mention and a user would have, all invented: a meter, weather and two units."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -18,21 +19,22 @@ def write(folder: Path) -> None:
     """Write all files into a folder."""
     stamps = pd.date_range("2023-01-01", periods=8760, freq="h", tz="Etc/GMT-1").tz_convert("Europe/Berlin")
     texts = stamps.strftime("%d/%m/%Y %H:%M")
-    workbook(folder / "meter.xlsx", "2023", [("Read at", "Meter 3"), *zip(texts, HEATING, strict=True)])
+    workbook(folder / "meter.xlsx", {"2023": [("Read at", "Meter 3"), *zip(texts, HEATING, strict=True)]})
     (folder / "meter.csv").write_text(
         "\n".join(["Heating", *(f"{value:.3f}" for value in np.repeat(HEATING / 4.0, 4))])
     )
     epw(folder / "typical-year.epw")
-    workbook(folder / "unit.xlsx", "unit", rows_by_air())
+    workbook(folder / "unit.xlsx", {"Heating": heating_by_air(), "Cooling": cooling_by_air()})
     rows = ["mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW", *rows_by_stage()]
     (folder / "two-stage-unit.csv").write_text("\n".join(rows))
 
 
-def workbook(path: Path, sheet: str, rows: list[tuple[object, ...]]) -> None:
+def workbook(path: Path, sheets: dict[str, Sequence[tuple[object, ...]]]) -> None:
     book = Workbook(write_only=True)
-    page = book.create_sheet(sheet)
-    for row in rows:
-        page.append([value.item() if isinstance(value, np.generic) else value for value in row])
+    for name, rows in sheets.items():
+        page = book.create_sheet(name)
+        for row in rows:
+            page.append([value.item() if isinstance(value, np.generic) else value for value in row])
     book.save(path)
 
 
@@ -47,7 +49,21 @@ def epw(path: Path) -> None:
     stamps = pd.date_range("2023-01-01", periods=8760, freq="h")
     hours = zip(stamps, SAMPLE.dry_bulb, SAMPLE.ghi, SAMPLE.dni, SAMPLE.dhi, SAMPLE.wind_speed, strict=True)
     for stamp, air, ghi, dni, dhi, wind in hours:
-        cells = [stamp.year, stamp.month, stamp.day, stamp.hour + 1, 60, "?9", air, 0.0, 70, 101300, 0, 0, 300]
+        cells = [
+            stamp.year,
+            stamp.month,
+            stamp.day,
+            stamp.hour + 1,
+            60,
+            "?9",
+            air,
+            0.0,
+            70,
+            101300,
+            0,
+            0,
+            300,
+        ]
         cells += [ghi, dni, dhi, 0, 0, 0, 0, 180, wind]
         lines.append(",".join(str(cell) for cell in [*cells, *[0] * (35 - len(cells))]))
     path.write_text("\n".join(lines))
@@ -64,18 +80,28 @@ def rows_by_stage() -> list[str]:
     ]
 
 
-def rows_by_air() -> list[tuple[object, ...]]:
-    """A unit measured with two air flows, and in cooling with two wet bulbs."""
-    head = ("mode", "EWT (°F)", "CFM", "EAT WB (°F)", "Total capacity kBtu/h", "Power input, kW")
-    heating = [
-        ("heating", fluid, air, None, 30.0 + 0.3 * fluid + air / 200.0, 2.3 + 0.004 * fluid)
-        for air in (1000, 1200)
-        for fluid in (25, 40, 55, 70, 85)
+def heating_by_air() -> list[tuple[object, ...]]:
+    """A unit measured with two air flows."""
+    head = ("EWT (°F)", "CFM", "Total capacity kBtu/h", "Power input, kW")
+    return [
+        head,
+        *(
+            (fluid, air, 30.0 + 0.3 * fluid + air / 200.0, 2.3 + 0.004 * fluid)
+            for air in (1000, 1200)
+            for fluid in (25, 40, 55, 70, 85)
+        ),
     ]
-    cooling = [
-        ("cooling", fluid, air, bulb, 46.0 - 0.1 * fluid + air / 200.0 + 0.6 * (bulb - 67), 1.2 + 0.016 * fluid)
-        for air in (1000, 1200)
-        for bulb in (63, 67)
-        for fluid in (40, 55, 70, 85, 100)
+
+
+def cooling_by_air() -> list[tuple[object, ...]]:
+    """The same unit in cooling, with two wet bulbs as well."""
+    head = ("EWT (°F)", "CFM", "EAT WB (°F)", "Total capacity kBtu/h", "Power input, kW")
+    return [
+        head,
+        *(
+            (fluid, air, bulb, 46.0 - 0.1 * fluid + air / 200.0 + 0.6 * (bulb - 67), 1.2 + 0.016 * fluid)
+            for air in (1000, 1200)
+            for bulb in (63, 67)
+            for fluid in (40, 55, 70, 85, 100)
+        ),
     ]
-    return [head, *heating, *cooling]

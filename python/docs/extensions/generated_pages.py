@@ -1,4 +1,4 @@
-"""Pages written from the program before each build, so that they can't differ from it: columns, and keys of files."""
+"""Pages written before each build: columns and keys, from the program, and the book of verification."""
 
 import inspect
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -11,6 +11,8 @@ from sphinx.application import Sphinx
 from loopdrift import Design, Samples, Site, Study
 from loopdrift.files import design_file
 from loopdrift.model import columns
+
+NONE: Mapping[str, str] = {}
 
 
 def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
@@ -57,12 +59,12 @@ def keys_page() -> str:
     blocks = [
         "# Keys of design and site files",
         "",
-        "Each table is a part, and its keys are the parameters of the part's constructor. A part that can be made in several",
-        "ways has a list for each, named by the key that chooses it.",
+        "Each table is a part, and its keys are the parameters of the part's constructor. A part that can",
+        "be made in several ways has a list for each, named by the key that chooses it.",
         "",
     ]
 
-    def section(title: str, make: Callable[..., Any], names: Mapping[str, str] = {}) -> None:  # noqa: B006
+    def section(title: str, make: Callable[..., Any], names: Mapping[str, str] = NONE) -> None:
         rows = keys_of(make, names)
         if rows:
             blocks.extend([f"## {title}", "", table(head, rows)])
@@ -78,14 +80,26 @@ def keys_page() -> str:
     return "\n".join(blocks)
 
 
-PAGES = {"columns.md": columns_page, "keys.md": keys_page}
+BOOK = "generated/book"
+"""Where ``pytest tests/reference --book python/docs/generated/book`` writes what the checks found."""
+
+
+def book_page(source: Path) -> str:
+    """The rows of the book of verification without its heading, or how to have it written."""
+    book = source / BOOK / "verification.md"
+    if not book.is_file():
+        how = f"`pytest tests/reference --book python/docs/{BOOK}` writes it"
+        return f"This site was built without the table: {how}.\n"
+    _, _, rows = book.read_text(encoding="utf-8").partition("\n")
+    return rows.replace("(verification.png)", "(book/verification.png)")
 
 
 def write(app: Sphinx) -> None:
     folder = Path(app.srcdir) / "generated"
     folder.mkdir(exist_ok=True)
-    for name, page in PAGES.items():
-        text, path = page(), folder / name
+    pages = {"columns.md": columns_page(), "keys.md": keys_page(), "book.md": book_page(Path(app.srcdir))}
+    for name, text in pages.items():
+        path = folder / name
         if not path.is_file() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
 

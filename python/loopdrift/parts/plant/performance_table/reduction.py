@@ -102,12 +102,31 @@ def at(
         for_mode = f" in {mode}" if mode else ""
         note = f"the table is for one {label}{for_mode}, {amount(low, axis)}"
         return rest + [without(point, axis) for point in concerned], note
+    given = as_rated(concerned, axis, given)
     if given is None or not low <= given <= high:
         value = "nothing" if given is None else given
         allowed = f"must be from {amount(low, axis)} to {amount(high, axis)}: the table has pages for several"
         raise InvalidInput("HeatPump", field, value, unit, allowed)
     reduced = rest + _interpolated(concerned, axis, given)
     return reduced, f"read at {_a(label)} of {amount(given, axis)}, straight between pages"
+
+
+def as_rated(points: Sequence[RatingPoint], axis: str, given: float | None) -> float | None:
+    """Return the table's own value of an axis if it differs from the given one by rounding alone.
+
+    67 degF as text and 67 degF as a cell differ in their last digits once both are degC.
+
+    Parameters
+    ----------
+    points : sequence of RatingPoint
+        The table, or a mode of it.
+    axis : str
+        The axis, a field of `RatingPoint`.
+    given : float or None
+        The design's value, in the axis' SI unit.
+    """
+    rated = (value for value in _values(points, axis, None) if value is not None)
+    return given if given is None else next((value for value in rated if _same(value, given)), given)
 
 
 def without(point: RatingPoint, axis: str) -> RatingPoint:
