@@ -8,11 +8,9 @@ from typing import Any
 from numpydoc.docscrape import FunctionDoc
 from sphinx.application import Sphinx
 
-from loopdrift import Design, Samples, Site, Study
-from loopdrift.files import design_file
+from loopdrift import Design, Site
+from loopdrift.files.kinds import Key, tables_within
 from loopdrift.model import columns
-
-NONE: Mapping[str, str] = {}
 
 
 def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
@@ -43,40 +41,35 @@ def in_markdown(lines: Iterable[str]) -> str:
     return " ".join(" ".join(lines).replace("``", "`").replace("|", "\\|").split())
 
 
-def keys_of(make: Callable[..., Any], names: Mapping[str, str]) -> list[list[str]]:
-    """Rows of key, type and meaning; `names` are parameters by the keys that stand for them in files."""
-    keys = {parameter: key for key, parameter in names.items()}
-    documented = FunctionDoc(make, doc=inspect.getdoc(make))["Parameters"]
+def keys_of(make: Callable[..., Any], keys: Mapping[str, Key]) -> list[list[str]]:
+    """Rows of key, type and meaning, as the constructor documents them."""
+    entries = {
+        name.strip(): entry
+        for entry in FunctionDoc(make, doc=inspect.getdoc(make))["Parameters"]
+        for name in entry.name.split(",")
+    }
     return [
-        [f"`{keys.get(name, name)}`", in_markdown([entry.type]), in_markdown(entry.desc)]
-        for entry in documented
-        for name in (each.strip() for each in entry.name.split(","))
+        [f"`{name}`", in_markdown([entries[key.parameter].type]), in_markdown(entries[key.parameter].desc)]
+        for name, key in keys.items()
+        if key.parameter in entries
     ]
 
 
 def keys_page() -> str:
-    head = ("key", "value", "meaning")
+    titles = {Design: "Design file", Site: "Site file"}
     blocks = [
         "# Keys of design and site files",
         "",
         "Each table is a part, and its keys are the parameters of the part's constructor. A part that can",
-        "be made in several ways has a list for each, named by the key that chooses it.",
-        "",
+        "be made in several ways has a list for each `kind`.",
     ]
-
-    def section(title: str, make: Callable[..., Any], names: Mapping[str, str] = NONE) -> None:
-        rows = keys_of(make, names)
-        if rows:
-            blocks.extend([f"## {title}", "", table(head, rows)])
-
-    section("Design file", Design)
-    section("Site file", Site, {"candidate": "candidates"})
-    for part in sorted(design_file._PARTS, key=lambda part: part.__name__):
-        section(part.__name__, part)
-        for key, way in design_file._WAYS.get(part, {}).items():
-            section(f"{part.__name__} with `{key}`", way.make, way.names)
-    section("study.vary and study.samples", Study)
-    section("study.samples.distributions", Samples)
+    found = tables_within(Design, Site)
+    for part in sorted(found, key=lambda part: (part not in titles, part.__name__)):
+        kinds = found[part]
+        for name, kind in kinds.items():
+            rows = keys_of(kind.constructor.make, kind.keys)
+            title = titles.get(part, part.__name__) + (f", kind `{name}`" if name else "")
+            blocks += ["", f"## {title}", "", table(("key", "value", "meaning"), rows)]
     return "\n".join(blocks)
 
 
