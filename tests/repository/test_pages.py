@@ -7,6 +7,7 @@ import re
 import shlex
 import shutil
 import tomllib
+from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
 
@@ -38,6 +39,8 @@ DEMO = "loopdrift demo --out demo"
 class Block(NamedTuple):
     """A fenced block of a page."""
 
+    extra: str
+    """Package that it needs beyond loopdrift's own, from a comment before it."""
     language: str
     text: str
     line: int
@@ -46,8 +49,8 @@ class Block(NamedTuple):
 def blocks(page: Path) -> list[Block]:
     text = page.read_text(encoding="utf-8")
     return [
-        Block(found[1], found[2], text.count("\n", 0, found.start()) + 2)
-        for found in re.finditer(r"(?ms)^```([^\n`]+)\n(.*?)^```$", text)
+        Block(found[1] or "", found[2], found[3], text.count("\n", 0, found.start(3)) + 1)
+        for found in re.finditer(r"(?ms)^(?:<!-- extra (\w+) -->\n)?```([^\n`]+)\n(.*?)^```$", text)
     ]
 
 
@@ -58,6 +61,8 @@ def run_python(page: Path, names: dict[str, object]) -> None:
 
 
 def execute(page: Path, block: Block, names: dict[str, object]) -> None:
+    if block.extra and find_spec(block.extra) is None:
+        return
     exec(compile("\n" * (block.line - 1) + block.text, page, "exec"), names)
     plt.close("all")
 
@@ -83,6 +88,7 @@ def first_run(example) -> dict[str, object]:
     return names
 
 
+@pytest.mark.filterwarnings("ignore::DeprecationWarning:polars")
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.relative_to(ROOT).as_posix())
 def test_blocks_run(page, example, first_run, command, tmp_path, monkeypatch):
     here = tmp_path / "here"
