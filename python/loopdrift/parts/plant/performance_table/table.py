@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any, Literal, Self
 
 from loopdrift import _core
 from loopdrift.basics.errors import InvalidFile, InvalidInput
+from loopdrift.basics.words import InALine
 from loopdrift.parts.plant.fit_quality import FitQuality, ModeQuality
 from loopdrift.parts.plant.performance_table.columns import QUANTITIES, Mode
 from loopdrift.parts.plant.performance_table.pages import pages
 from loopdrift.parts.plant.performance_table.points import RatingPoint, points
-from loopdrift.parts.plant.performance_table.reduction import Correction, as_rated, at, is_one_value
+from loopdrift.parts.plant.performance_table.reduction import Correction, amount, as_rated, at, is_one_value
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,7 +29,7 @@ MODES: tuple[_Name, ...] = ("heating", "cooling", "heating_low", "cooling_low")
 
 
 @dataclass(frozen=True)
-class PerformanceTable:
+class PerformanceTable(InALine):
     """Rating points of a heat pump, and how its files were read.
 
     Parameters
@@ -188,11 +189,25 @@ class PerformanceTable:
                     raise InvalidInput("HeatPump", f"{mode}_entering_load_temperature", side, "degC", allowed)
                 continue
             carries = any(point.flow is not None for point in points) or not has_flow
+            _require_within(points, "flow", flow, "flow")
+            _require_within(points, "entering_load", side, f"{mode}_entering_load_temperature")
             rated_flow = as_rated(points, "flow", flow if carries else None)
             found, fits = _fitted(points, rated_flow, {mode: as_rated(points, "entering_load", side)})
             for name in (mode, f"{mode}_low"):
                 curves[name], quality[name] = found[name], fits[name]
         return curves, FitQuality(**quality)
+
+
+def _require_within(points: Sequence[RatingPoint], axis: str, given: float | None, field: str) -> None:
+    """Refuse a condition of the design that is missing or outside those of the table's rating points."""
+    values = [value for value in (getattr(point, axis) for point in points) if value is not None]
+    if not values or (given is not None and min(values) <= given <= max(values)):
+        return
+    allowed = (
+        f"must be from {amount(min(values), axis)} to {amount(max(values), axis)}: the table has several"
+    )
+    value = "nothing" if given is None else given
+    raise InvalidInput("HeatPump", field, value, QUANTITIES[axis].unit, allowed)
 
 
 def _fitted(
