@@ -189,10 +189,10 @@ class PerformanceTable(InALine):
                     raise InvalidInput("HeatPump", f"{mode}_entering_load_temperature", side, "degC", allowed)
                 continue
             carries = any(point.flow is not None for point in points) or not has_flow
-            _require_within(points, "flow", flow, "flow")
-            _require_within(points, "entering_load", side, f"{mode}_entering_load_temperature")
-            rated_flow = as_rated(points, "flow", flow if carries else None)
-            found, fits = _fitted(points, rated_flow, {mode: as_rated(points, "entering_load", side)})
+            rated_flow, rated_side = as_rated(points, "flow", flow), as_rated(points, "entering_load", side)
+            _require_within(points, "flow", rated_flow, "flow")
+            _require_within(points, "entering_load", rated_side, f"{mode}_entering_load_temperature")
+            found, fits = _fitted(points, rated_flow if carries else None, {mode: rated_side})
             for name in (mode, f"{mode}_low"):
                 curves[name], quality[name] = found[name], fits[name]
         return curves, FitQuality(**quality)
