@@ -15,6 +15,7 @@ ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 DESIGN_FILES = ROOT / "python" / "docs" / "start" / "command_line.md"
 
+
 @pytest.mark.parametrize("caution", [HAZARDS, STANDING, PERMITS])
 def test_it_has_every_caution(caution):
     assert caution in " ".join(README.read_text(encoding="utf-8").split())
