@@ -104,8 +104,8 @@ def test_a_table_of_one_temperature(tmp_path, says):
 @pytest.mark.parametrize(
     ("flows", "flow", "parts"),
     [
-        (True, None, ["HeatPump.flow = nothing", "from 0.3000 kg/s (4.76 gal/min) to 0.6000 kg/s"]),
-        (True, 3.0, ["HeatPump.flow = 3 kg/s", "from 0.3 to 0.6 kg/s"]),
+        (True, None, ["HeatPump.flow = nothing", "from 0.3 kg/s (4.8 gal/min) to 0.6 kg/s"]),
+        (True, 3.0, ["HeatPump.flow = 3.0 kg/s", "from 0.3 kg/s (4.8 gal/min) to 0.6 kg/s"]),
         (False, 3.0, ["HeatPump.flow = 3 kg/s", "left out"]),
     ],
 )
