@@ -90,8 +90,10 @@ def compare(found, expected, *, rtol=1e-7, atol=0.0, unit="", what=""):
     """
     ours, theirs = np.broadcast_arrays(np.asarray(found, float), np.asarray(expected, float))
     if ours.size and BOOK.test is not None:
-        difference = np.abs(ours - theirs).ravel()
-        tolerance = (atol + rtol * np.abs(theirs)).ravel()
+        alike = (ours == theirs) | (np.isnan(ours) & np.isnan(theirs))  # infinities too
+        with np.errstate(invalid="ignore"):
+            difference = np.where(alike, 0.0, np.abs(ours - theirs)).ravel()
+        tolerance = np.nan_to_num(atol + rtol * np.abs(theirs)).ravel()
         share = np.where(difference > 0.0, difference / np.maximum(tolerance, np.finfo(float).tiny), 0.0)
         worst = int(np.nanargmax(share)) if not np.isnan(share).all() else 0
         BOOK.record(

@@ -455,9 +455,9 @@ def test_the_film_around_a_coil_is_near_those_of_others(water, pipe, diameter):
 
     middle = 0.5 * (water + pipe)
     density, viscosity, conductivity = (of_water(name, middle) for name in "DVL")
-    between = [of_water("D", temperature) for temperature in np.linspace(water, pipe, 501)]
+    densities = [of_water("D", temperature) for temperature in np.linspace(water, pipe, 501)]
     prandtl = of_water("C", middle) * viscosity / conductivity
-    grashof = gravity * np.ptp(between) / density * diameter**3 / (viscosity / density) ** 2
+    grashof = gravity * np.ptp(densities) / density * diameter**3 / (viscosity / density) ** 2
     rayleigh = grashof * prandtl
     film = _core.testing.outside_film(diameter, ld.Fluid("water").for_engine(), water, pipe)
     others = [
