@@ -101,7 +101,7 @@ def test_short_of_capacity(design):
     text = only(run, "capacity is below the load")
     hours = int(((backup > 0.0) | (unmet > 0.0)).sum())
     assert text.startswith(f"In {hours:,} hours (first in year 1), ")
-    heat, cold = (both(watts.sum() / 1e3, "kWh", ",.1f") for watts in (backup, unmet))
+    heat, cold = (both(watts.sum() / 1e3, "kWh", ",.0f") for watts in (backup, unmet))
     assert f"{heat} of back-up heat and {cold} of unmet" in text
 
 
