@@ -174,11 +174,11 @@ PARTS = {
     ),
     "pipes wider than the hole": (
         partial(built.replace, diameter=0.09),
-        ["Bore.diameter = 0.09 m", "at least 0.102", "fit into the hole"],
+        ["Bore.diameter = 0.09 m", "at least 0.102", "overall width of the pipes"],
     ),
     "legs that overlap": (
         partial(u_tube.replace, shank_spacing=0.01),
-        ["UTube.shank_spacing = 0.01 m", "at least 0.032", "do not overlap"],
+        ["UTube.shank_spacing = 0.01 m", "at least 0.032", "legs would overlap"],
     ),
     "a number as a pipe": (partial(u_tube.replace, pipe=0.03), ["UTube.pipe = 0.03", "must be a Pipe"]),
     "four legs that overlap": (
@@ -187,11 +187,11 @@ PARTS = {
     ),
     "pipe in itself": (
         lambda: ld.Coaxial(inner=pipe, outer=pipe),
-        ["Coaxial.inner.outer_diameter = 0.032 m", "at most 0.025", "fluid can flow between"],
+        ["Coaxial.inner.outer_diameter = 0.032 m", "at most 0.025", "gap for the fluid between the pipes"],
     ),
     "pipe without a bore": (
         partial(pipe.replace, wall_thickness=0.02),
-        ["Pipe.wall_thickness = 0.02 m", "at most 0.0155", "open inside"],
+        ["Pipe.wall_thickness = 0.02 m", "at most 0.0155", "leave an opening for the fluid"],
     ),
     "dimension ratio below 2": (
         lambda: ld.Pipe.sdr(1.5, outer_diameter=0.03),

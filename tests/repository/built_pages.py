@@ -23,13 +23,14 @@ FEWEST_PAGES = 150
 def faults(folder: Path) -> list[str]:
     """Return what is wrong with the pages of a site."""
     found = []
-    pages = sorted(folder.rglob("*.html"))
+    templates = folder / "_static"  # of the theme; no page
+    pages = {path for path in folder.rglob("*.html") if not path.is_relative_to(templates)}
     if len(pages) < FEWEST_PAGES:
         found.append(f"only {len(pages)} pages")
     for path in sorted(path for suffix in LOADING for path in folder.rglob(f"*{suffix}")):
         text = path.read_text(encoding="utf-8", errors="replace")
         found += [f"{path.relative_to(folder)}: {load}" for load in LOADING[path.suffix].findall(text)]
-        if path.suffix == ".html" and "width=device-width" not in text:
+        if path in pages and "width=device-width" not in text:
             found.append(f"{path.relative_to(folder)}: no width for phones")
     return found
 
