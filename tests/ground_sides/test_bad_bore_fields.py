@@ -16,7 +16,7 @@ FIELDS = {
     ),
     "bores that meet below the surface": (
         lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=30, direction=[90, 270]),
-        ["BoreField.positions = ", "bores 1 and 2 below the surface", "would meet", "at least 0.15 m"],
+        ["BoreField.positions = ", "bores 1 and 2 below the surface", "would intersect", "at least 0.15 m"],
     ),
     "inclination of a ramp": (
         lambda: ld.BoreField(bore, positions=[[0, 0], [40, 0]], inclination=[0, 75]),
