@@ -34,6 +34,19 @@ def test_the_demo_s_site_is_read():
     assert site.groundwater.quality == ()
 
 
+def test_what_is_written_comes_back(tmp_path):
+    site = ld.Site.read(DEMO / "site.toml")
+    pond = ld.Proposal(name="coils in the pond", ground_side=ld.Design.read(DEMO / "pond.toml").ground_side)
+    site = site.replace(candidates=[*site.candidates, pond])
+    site.write(tmp_path / "site.toml")
+    assert ld.Site.read(tmp_path / "site.toml") == site
+    number = len(site.candidates)
+    names = {"site.toml", "site-weather.csv", f"site-candidate-{number}-weather.csv"}
+    assert {path.name for path in tmp_path.iterdir()} == names
+    ld.Site().write(tmp_path / "empty.toml")
+    assert ld.Site.read(tmp_path / "empty.toml") == ld.Site()
+
+
 def test_what_is_left_out_is_not_there(tmp_path):
     site = ld.Site.read(site_file(tmp_path, '[land]\narea = "1 acre"\n'))
     assert (site.drilling, site.excavation, site.water, site.groundwater) == (None, None, None, None)

@@ -32,3 +32,19 @@ class Site(model.Site):
             If a file can't be read.
         """
         return design_file.read_site(path, cls)
+
+    def write(self, path: str | os.PathLike[str]) -> None:
+        """Write the site to a TOML file, and its weather to a CSV file in the same folder.
+
+        Parameters
+        ----------
+        path : str or path-like
+            The TOML file; the weather goes to ``<stem>-weather.csv``, that of a candidate's pond to
+            ``<stem>-candidate-<number>-weather.csv``.
+
+        Raises
+        ------
+        OSError
+            If a file can't be written; then no file has changed.
+        """
+        design_file.write_site(self, path)

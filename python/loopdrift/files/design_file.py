@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -67,21 +67,37 @@ def read_with_study(path: str | os.PathLike[str], make: type[D]) -> tuple[D, Any
 
 def write(design: Design, path: str | os.PathLike[str]) -> None:
     """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
-    import tomli_w
-
     path = Path(path)
-    table = {SCHEMA_KEY: SCHEMA, **_table(design)}
+    table = _table(design)
     loads = path.with_name(f"{path.stem}-loads.csv")
     table["loads"] = {"kind": "file", "path": loads.name}
-    contents = {loads: design.loads.csv()}
     with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
-    for key, what in with_weather.items():
-        weather = getattr(getattr(design, key), "weather", None)
+    beside = [(name, getattr(design, key), table.get(key)) for key, name in with_weather.items()]
+    _write(path, table, beside, {loads: design.loads.csv()})
+
+
+def write_site(site: Site, path: str | os.PathLike[str]) -> None:
+    """Write `site` into the file `path` and its weather beside it; see `Site.write`."""
+    table = _table(site)
+    candidates = enumerate(zip(site.candidates, table.get("candidate", []), strict=True), start=1)
+    ponds = [
+        (f"candidate-{number}-weather", each.ground_side, of_candidate["ground_side"])
+        for number, (each, of_candidate) in candidates
+    ]
+    _write(Path(path), table, [("weather", site, table), *ponds], {})
+
+
+def _write(path: Path, table: Any, beside: Iterable[tuple[str, Any, Any]], contents: dict[Path, str]) -> None:
+    """Write a table as a file, and the weather of parts within it to files beside, whose names end alike."""
+    import tomli_w
+
+    for name, part, of_part in beside:
+        weather = getattr(part, "weather", None)
         if weather is not None:
-            beside = path.with_name(f"{path.stem}-{what}.csv")
-            table[key]["weather"] = {"kind": "file", "path": beside.name}
-            contents[beside] = weather.csv()
-    contents[path] = tomli_w.dumps(table)
+            file = path.with_name(f"{path.stem}-{name}.csv")
+            of_part["weather"] = {"kind": "file", "path": file.name}
+            contents[file] = weather.csv()
+    contents[path] = tomli_w.dumps({SCHEMA_KEY: SCHEMA, **table})
     write_whole({file: text.encode() for file, text in contents.items()})
 
 
@@ -128,10 +144,11 @@ def _table(part: Any) -> dict[str, Any]:
         arguments = constructor.arguments(part)
     else:
         arguments = part.arguments() if isinstance(part, Part) else vars(part)
+    keys = {parameter: key for key, parameter in constructor.parameters.items()}
     table: dict[str, Any] = {"kind": kind} if kind else {}
     for name, value in arguments.items():
         if value is not None and not isinstance(value, Loads | Weather):
-            table[name] = _plain(value)
+            table[keys.get(name, name)] = _plain(value)
     return table
 
 
