@@ -34,7 +34,10 @@ def main() -> None:
         for part in rounds[0]:
             print(f"| {part} |{''.join(f' {each.get(part, 0.0):.2f} s |' for each in rounds)}")
         print(f"| all |{''.join(f' {sum(each.values()):.2f} s |' for each in rounds)}")
-        for command in (["report", DESIGN, "--out", f"{folder}/report.html"], ["demo", "--out", folder]):
+        for command in (
+            ["report", DESIGN, "--out", f"{folder}/report.html"],
+            ["demo", "--out", f"{folder}/demo"],
+        ):
             words = [*map(str, command), "--years", str(years)]
             program = [sys.executable, "-c", "from loopdrift.command_line import main; main()", *words]
             begin = processor_time()

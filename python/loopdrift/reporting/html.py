@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import functools
 import math
 import re
 from typing import TYPE_CHECKING, Literal
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 Units = Literal["SI", "IP"]
 
 
+@functools.cache
 def template(package: str, name: str, units: Units) -> Template:
     """Return a template of a package.
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
+from loopdrift.basics.table_file import number
 from loopdrift.parts.series.decimals import numbers
 from loopdrift.parts.series.sheet import Sheet
 
@@ -190,10 +191,11 @@ def _parsed(sheet: Sheet, place: int, text: pd.Series[str], date_format: str | N
         except ValueError as error:
             allowed = f"must be written in directives of strptime, such as '%d/%m/%Y %H:%M': {error}"
             raise sheet.rows.fault(-1, sheet.headings[place], date_format, allowed) from None
-    days, _ = numbers(text, sheet.decimal)
-    if days.size and ((days >= _FIRST_SERIAL) & (days <= _LAST_SERIAL)).all():
-        seconds = pd.Series(np.round(days * 86400.0), index=text.index)
-        return pd.Timestamp("1899-12-30") + pd.to_timedelta(seconds, unit="s")
+    if len(text) and number(text.iloc[0], sheet.decimal) is not None:
+        days, _ = numbers(text, sheet.decimal)
+        if ((days >= _FIRST_SERIAL) & (days <= _LAST_SERIAL)).all():
+            seconds = pd.Series(np.round(days * 86400.0), index=text.index)
+            return pd.Timestamp("1899-12-30") + pd.to_timedelta(seconds, unit="s")
     found = _PARTS.fullmatch(text.iloc[0]) if len(text) else None
     if found is None or len(found["a"]) == 4:
         plain = text.str.replace(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})", _iso, regex=True)
