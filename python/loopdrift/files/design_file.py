@@ -88,7 +88,7 @@ def write_site(site: Site, path: str | os.PathLike[str]) -> None:
 
 
 def _write(path: Path, table: Any, beside: Iterable[tuple[str, Any, Any]], contents: dict[Path, str]) -> None:
-    """Write a table as a file, and the weather of parts within it to files beside, whose names end alike."""
+    """Write a table as a TOML file, and the weather of its parts as CSV files beside it, by their names."""
     import tomli_w
 
     for name, part, of_part in beside:
