@@ -35,14 +35,14 @@ mod _core {
     const START_OF_TURBULENT: f64 = loopdrift::bore::START_OF_TURBULENT;
     #[pymodule_export]
     use super::{
-        bore::{annulus_shape, bore_resistances, pipe_resistance},
+        bore::{annulus_shape, bore_resistances, bore_response, pipe_resistance},
         building::{building_loss, building_year},
         ground::{closest, g_function, line_source, undisturbed},
         ground_temperature::PyGroundHistory,
         heat_pump::fit_performance_table,
         loads::{check_loads, heat_loss_loads},
         plant::meet,
-        run::{check, run},
+        run::{check, run, run_epochs},
         schema::{quantities, validate},
         study::{run_cases, size_among, size_measure},
         trench::{surface_wave, trench_response},

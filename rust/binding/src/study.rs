@@ -2,9 +2,13 @@
 
 use std::path::PathBuf;
 
+use loopdrift::Error;
+use loopdrift::column::Column;
 use loopdrift::design::Design;
 use loopdrift::ground::ResponseCache;
 use loopdrift::ground_side::Measure;
+use loopdrift::heat_pump::{Demands, Scales};
+use loopdrift::loads::Loads;
 use loopdrift::study::{
     Case, Sized, deciding_columns, first_that_holds, least, run_cases as run_designs, yearly_columns,
 };
@@ -19,12 +23,12 @@ use crate::gate::cancellable;
 use crate::judgement::judgement_to_python;
 use crate::loads::loads_from;
 
-/// Yearly columns of shape (cases, years), NaN where a case failed; columns with one entry per case; and the error of
-/// each failed case.
+/// Yearly columns of shape (cases, years), NaN in years that a case doesn't reach; columns with one entry per case; and
+/// the error of each failed case.
 type Tables<'py> = (Dict<'py>, Dict<'py>, Vec<Option<Py<PyBaseException>>>);
 
 /// Runs `base` once per case with the varied parts that `cases` refers to; step responses are stored in the folder
-/// `kept`.
+/// `kept`. A demand is an index in `loads` and factors by the names of series; `demand_of_case` refers to it.
 #[pyfunction]
 #[allow(clippy::too_many_arguments)]
 pub fn run_cases<'py>(
@@ -32,14 +36,15 @@ pub fn run_cases<'py>(
     base: &Dict<'py>,
     parts: &Dict<'py>,
     cases: &Dict<'py>,
-    count: usize,
-    loads: &Dict<'py>,
+    loads: Vec<Dict<'py>>,
+    demands: &Bound<'py, PyAny>,
+    demand_of_case: Vec<usize>,
     years: usize,
     kept: Option<PathBuf>,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
     let base: Design = from_python("Design", base)?;
-    let mut designs = vec![base; count];
+    let mut designs = vec![base; demand_of_case.len()];
     for (name, values) in parts {
         let name: String = name.extract()?;
         let which: Vec<usize> = cases.as_any().get_item(&name)?.extract()?;
@@ -58,12 +63,58 @@ pub fn run_cases<'py>(
             _ => Err(InvalidInput::new_err(("run_cases", "parts", name, "", "must be a field of Design"))),
         }?;
     }
-    let loads = loads_from(loads)?;
+    let loads = loads.iter().map(loads_from).collect::<PyResult<Vec<_>>>()?;
+    let demands: Vec<(usize, Scales)> = from_python("demands", demands)?;
+    let exists = |&(place, _): &(usize, Scales)| place < loads.len();
+    if !demands.iter().all(exists) || demand_of_case.iter().any(|&demand| demand >= demands.len()) {
+        let allowed = "must have the index of loads for each demand, and of a demand for each case";
+        return Err(InvalidInput::new_err(("run_cases", "demands", "an index", "", allowed)));
+    }
     let found = cancellable(py, progress, move |token| {
         let kept = kept.map(ResponseCache::new).transpose()?;
-        run_designs(&designs, &loads, years, kept.as_ref(), token)
+        let demands = scaled(&loads, &demands)?;
+        let of_cases: Vec<Demands> = demand_of_case.iter().map(|&demand| demands[demand]).collect();
+        run_designs(&designs, &of_cases, years, kept.as_ref(), token).map(|cases| Found::of(cases, years))
     })?;
-    tables(py, found, years)
+    found.into_tables(py, years)
+}
+
+/// Results of cases in columns, made without the interpreter lock.
+struct Found {
+    yearly: Vec<Column>,
+    by_case: [Column; 3],
+    deciding_limits: Vec<&'static str>,
+    failures: Vec<Option<Error>>,
+}
+
+impl Found {
+    fn of(cases: Vec<Case>, years: usize) -> Self {
+        let deciding = cases.iter().map(|case| case.judgement.as_ref()?.deciding());
+        Self {
+            yearly: yearly_columns(&cases, years),
+            by_case: deciding_columns(&cases),
+            deciding_limits: deciding.map(|it| it.map_or("", |criterion| criterion.name)).collect(),
+            failures: cases.into_iter().map(|case| case.failure).collect(),
+        }
+    }
+
+    fn into_tables(self, py: Python<'_>, years: usize) -> PyResult<Tables<'_>> {
+        let yearly = PyDict::new(py);
+        for (name, values) in self.yearly {
+            yearly.set_item(name, table(py, (self.failures.len(), years), values)?)?;
+        }
+        let by_case = by_name(py, self.by_case)?;
+        by_case.set_item("deciding_limit", self.deciding_limits)?;
+        let exceptions = self.failures.into_iter().map(|error| error.map(|error| exception(py, error)));
+        Ok((yearly, by_case, exceptions.collect()))
+    }
+}
+
+/// Loads times factors; equal loads become the same, so that their cases step together as fast as can be.
+fn scaled<'a>(loads: &'a [Loads], demands: &[(usize, Scales)]) -> Result<Vec<Demands<'a>>, Error> {
+    let first_equal = |place: usize| loads.iter().find(|&other| *other == loads[place]);
+    let same: Vec<&Loads> = (0..loads.len()).filter_map(first_equal).collect();
+    demands.iter().map(|&(place, scales)| Demands::scaled(same[place], scales)).collect()
 }
 
 /// Puts into each design the parts that its case refers to.
@@ -83,20 +134,6 @@ fn place<T: DeserializeOwned + Clone>(
         put(design, parts[part].clone());
     }
     Ok(())
-}
-
-fn tables(py: Python<'_>, found: Vec<Case>, years: usize) -> PyResult<Tables<'_>> {
-    let yearly = PyDict::new(py);
-    for (name, values) in yearly_columns(&found, years) {
-        yearly.set_item(name, table(py, (found.len(), years), values)?)?;
-    }
-    let by_case = by_name(py, deciding_columns(&found))?;
-    let deciding = found.iter().map(|case| case.judgement.as_ref()?.deciding());
-    let limits: Vec<&str> = deciding.map(|it| it.map_or("", |criterion| criterion.name)).collect();
-    by_case.set_item("deciding_limit", limits)?;
-    let failures =
-        found.into_iter().map(|case| case.yearly.err().map(|error| exception(py, error))).collect();
-    Ok((yearly, by_case, failures))
 }
 
 /// Value, judgement, number of runs, and the error of the greatest value if it can't be run.

@@ -7,8 +7,14 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::ground::{Condition, Ground, LineSource, field_response};
 
 fn fields(criterion: &mut Criterion) {
-    let ground =
-        Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
+    let ground = Ground {
+        conductivity: 2.0,
+        volumetric_heat_capacity: 2e6,
+        temperature: 10.0,
+        gradient: 0.0,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    };
     let bore = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
     let times = 3600.0..=100.0 * 8760.0 * 3600.0;
     let mut group = criterion.benchmark_group("field response");

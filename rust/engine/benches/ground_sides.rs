@@ -127,7 +127,7 @@ fn twenty_years(criterion: &mut Criterion) {
         let prepared =
             prepare(&design, hours, &|shape| shape.response(&CancelToken::default())).expect("a good one");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
-        let course = Course { designs: &[&design], demands: &demands };
+        let course = Course { designs: &[&design], demands: &[demands] };
         group.bench_function(format!("stepping {YEARS}, {name}"), |bencher| {
             bencher.iter(|| black_box(prepared.step(&course, hours, &token).expect("a run")));
         });

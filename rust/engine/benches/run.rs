@@ -46,7 +46,7 @@ fn coupled_years(criterion: &mut Criterion) {
         let responses =
             Responses::new(field, &design.ground, &design.fluid, design.flow, hours).expect("a good field");
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
-        let course = Course { designs: &[&design], demands: &demands };
+        let course = Course { designs: &[&design], demands: &[demands] };
         let mut hourly = Hourly::zeros(hours);
         group.bench_function(format!("stepping {years}"), |bencher| {
             bencher.iter(|| {
@@ -70,7 +70,9 @@ fn coupled_years(criterion: &mut Criterion) {
         let demands = design.demands(&loads).expect("loads that the heat pump serves");
         let step_few = |loops: &[Responses]| {
             let loops: Vec<&Responses> = loops.iter().collect();
-            step_together(&loops, &vec![&design; loops.len()], &demands, hours, &token).expect("runs")
+            let (designs, demands) = (vec![&design; loops.len()], vec![demands; loops.len()]);
+            let course = Course { designs: &designs, demands: &demands };
+            step_together(&loops, &course, hours, &token).expect("runs")
         };
         bencher.iter(|| black_box(loops.par_chunks(8).map(step_few).collect::<Vec<_>>()));
     });

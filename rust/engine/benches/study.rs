@@ -12,6 +12,7 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::ground_side::{GroundSideKind, Measure};
+use loopdrift::heat_pump::Demands;
 use loopdrift::loads::Loads;
 use loopdrift::study::{least, run_cases};
 
@@ -51,11 +52,12 @@ fn grid_of_cases(base: &Design, count: usize) -> Vec<Design> {
 fn study(criterion: &mut Criterion) {
     let (design, loads) = threefold();
     let designs = grid_of_cases(&design, 4);
+    let demands = vec![Demands::of(&loads); designs.len()];
     let mut group = criterion.benchmark_group("study");
     group.sample_size(10).throughput(Throughput::Elements(designs.len() as u64));
     group.bench_function("20 years, 6 x 6 bores", |bencher| {
         bencher.iter(|| {
-            black_box(run_cases(&designs, &loads, YEARS, None, &CancelToken::default()).expect("a study"))
+            black_box(run_cases(&designs, &demands, YEARS, None, &CancelToken::default()).expect("a study"))
         });
     });
     group.finish();

@@ -69,6 +69,8 @@ fn design(heat_pump: HeatPump) -> Design {
             volumetric_heat_capacity: 2.3e6,
             temperature: 10.0,
             gradient: 0.0,
+            darcy_flux: 0.0,
+            flow_direction: 0.0,
         },
         ground_side: GroundSideKind::BoreField(field),
         fluid: Fluid {

@@ -13,6 +13,8 @@ use crate::error::Error;
 pub struct CancelToken {
     done: Arc<AtomicUsize>,
     stop: Arc<AtomicBool>,
+    /// Units of work before those that are reported.
+    before: usize,
 }
 
 impl CancelToken {
@@ -41,14 +43,20 @@ impl CancelToken {
     /// # Errors
     /// [`Error::Stopped`] if cancellation was requested.
     pub fn report(&self, done: usize) -> Result<(), Error> {
-        self.done.store(done, Ordering::Relaxed);
+        self.done.store(self.before + done, Ordering::Relaxed);
         if self.is_stopped() { Err(Error::Stopped) } else { Ok(()) }
     }
 
     /// A token for part of the work: it is cancelled with the whole but counts its own units.
     #[must_use]
     pub fn of_part(&self) -> Self {
-        Self { done: Arc::default(), stop: Arc::clone(&self.stop) }
+        Self { done: Arc::default(), stop: Arc::clone(&self.stop), before: 0 }
+    }
+
+    /// The token for work that follows after a number of units, which are added to what it reports.
+    #[must_use]
+    pub fn after(&self, before: usize) -> Self {
+        Self { before: self.before + before, ..self.clone() }
     }
 
     /// Whether cancellation was requested.

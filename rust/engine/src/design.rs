@@ -6,9 +6,9 @@ use crate::error::Error;
 use crate::fluid::Fluid;
 use crate::ground::Ground;
 use crate::ground_side::{Description, GroundSideKind};
-use crate::heat_pump::{Demand, HeatPump};
+use crate::heat_pump::{Demands, HeatPump};
 use crate::limits::Limits;
-use crate::loads::{HOURS_PER_YEAR, Loads, Series};
+use crate::loads::{HOURS_PER_YEAR, Loads};
 use crate::quantity::{Quantified, Quantity};
 
 /// Hours before each month of a year without leap day.
@@ -65,6 +65,9 @@ impl Design {
         }
         self.ground.validate()?;
         self.ground_side.validate()?;
+        if let Some(unsupported) = self.ground_side.needs_still_ground() {
+            self.ground.check_still(unsupported)?;
+        }
         self.fluid.validate()?;
         self.heat_pump.validate()?;
         self.limits.validate()?;
@@ -86,8 +89,8 @@ impl Design {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] if the loads contain a mode that the heat pump lacks.
-    pub fn demands(&self, loads: &Loads) -> Result<Vec<Demand>, Error> {
-        let demands = demands_of(loads);
+    pub fn demands<'a>(&self, loads: &'a Loads) -> Result<Demands<'a>, Error> {
+        let demands = Demands::of(loads);
         self.check_modes(&demands)?;
         Ok(demands)
     }
@@ -96,7 +99,7 @@ impl Design {
     ///
     /// # Errors
     /// [`Error::InvalidInput`] names the mode that it lacks.
-    pub fn check_modes(&self, demands: &[Demand]) -> Result<(), Error> {
+    pub fn check_modes(&self, demands: &Demands) -> Result<(), Error> {
         let lacks = |field: &str, what: &str| {
             Err(Error::invalid(
                 "HeatPump",
@@ -106,10 +109,10 @@ impl Design {
                 format!("must be given: the loads include {what}"),
             ))
         };
-        if self.heat_pump.heating.is_none() && demands.iter().any(|demand| demand.heating > 0.0) {
+        if self.heat_pump.heating.is_none() && demands.hours().any(|demand| demand.heating > 0.0) {
             return lacks("heating_cop", "heating");
         }
-        if self.heat_pump.cooling.is_none() && demands.iter().any(|demand| demand.cooling > 0.0) {
+        if self.heat_pump.cooling.is_none() && demands.hours().any(|demand| demand.cooling > 0.0) {
             return lacks("cooling_cop", "cooling");
         }
         Ok(())
@@ -120,33 +123,6 @@ impl Design {
     pub fn start_hour(&self) -> usize {
         HOURS_BEFORE_MONTH[(self.start_month.clamp(1, 12) - 1) as usize]
     }
-}
-
-/// Demand in each hour of the loads; hot water is supplied as heating.
-#[must_use]
-pub fn demands_of(loads: &Loads) -> Vec<Demand> {
-    let Series {
-        heating,
-        cooling,
-        hot_water,
-        recharge,
-        recovered,
-        element,
-        distribution_power,
-        heating_entering_load_temperature,
-        cooling_entering_load_temperature,
-    } = loads.series();
-    let demand = |hour: usize| Demand {
-        heating: heating[hour] + hot_water[hour],
-        cooling: cooling[hour],
-        recharge: recharge[hour],
-        recovered: recovered[hour],
-        element: element[hour],
-        distribution_power: distribution_power[hour],
-        heating_entering_load_temperature: heating_entering_load_temperature.get(hour).copied(),
-        cooling_entering_load_temperature: cooling_entering_load_temperature.get(hour).copied(),
-    };
-    (0..heating.len()).map(demand).collect()
 }
 
 /// Checks a horizon and converts it to hours.

@@ -1,6 +1,7 @@
 //! Hourly results of a run.
 
 use crate::column::Column;
+use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 use crate::stepper::{Moments, Record, TimeBlock};
 
@@ -67,9 +68,9 @@ impl Hourly {
     }
 }
 
-impl<const H: usize> Record<f64, H> for Hourly {
+impl<A: LaneLayout<Designs = f64, Demand = f64>, const H: usize> Record<A, H> for Hourly {
     #[inline(always)]
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<f64, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<f64, H>, moments: &Moments<f64, H>) {
         let write = |series: &mut [f64], values: &[f64; H]| series[first..first + H].copy_from_slice(values);
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);

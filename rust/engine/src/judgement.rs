@@ -212,6 +212,33 @@ impl Criterion {
         })
     }
 
+    /// The criterion of a part of a run that begins after some years.
+    fn later(mut self, years: usize) -> Self {
+        self.when = match self.when {
+            When::Hour(hour) => When::Hour(hour + years * HOURS_PER_YEAR),
+            When::RunYear(year) => When::RunYear(year + years),
+        };
+        self.hours_broken.splice(0..0, vec![0; years]);
+        self
+    }
+
+    /// Adds the same criterion of a later part of the run.
+    fn join(&mut self, later: Self) {
+        if self.decides != later.decides {
+            if later.decides {
+                *self = later;
+            }
+            return;
+        }
+        self.hours_broken.resize(later.hours_broken.len(), 0);
+        let hours =
+            self.hours_broken.iter().zip(&later.hours_broken).map(|(one, other)| one + other).collect();
+        if later.margin() < self.margin() {
+            *self = later;
+        }
+        self.hours_broken = hours;
+    }
+
     /// The required value, in the criterion's unit.
     #[must_use]
     pub fn required(&self) -> f64 {
@@ -268,6 +295,29 @@ impl Judgement {
         let mut criteria = of_fluid(design, summary);
         criteria.extend(of_ground_side);
         criteria.extend(of_heat_pump(&design.limits, &summary.years));
+        Self { criteria }
+    }
+
+    /// The judgement of a run from those of its parts, each with its number of years, one after the other.
+    ///
+    /// Of a criterion that several have, the worst counts; where it decides in some of them, only these count.
+    #[must_use]
+    pub fn of_parts(parts: impl IntoIterator<Item = (Self, usize)>) -> Self {
+        let mut criteria: Vec<Criterion> = Vec::new();
+        let mut passed = 0;
+        for (part, years) in parts {
+            for known in &mut criteria {
+                known.hours_broken.resize(passed + years, 0);
+            }
+            for criterion in part.criteria {
+                let criterion = criterion.later(passed);
+                match criteria.iter_mut().find(|known| known.name == criterion.name) {
+                    Some(known) => known.join(criterion),
+                    None => criteria.push(criterion),
+                }
+            }
+            passed += years;
+        }
         Self { criteria }
     }
 

@@ -1,11 +1,47 @@
 //! How the numbers of designs in several hours are arranged in lanes.
 
+use std::fmt::Debug;
+use std::marker::PhantomData;
+
 use pulp::Simd;
 
 use crate::lanes::{Lanes, Vector};
 
 /// Hours that are processed together.
 pub const BLOCK: usize = 8;
+
+/// A number of the loads in an hour: one that all designs share, or one per design.
+pub trait Demanded<N: Lanes>: Copy + Debug {
+    /// One number per design, of the type of `like`.
+    fn per_design(self, like: N) -> N;
+
+    /// The number of a design.
+    fn of_design(self, design: usize) -> f64;
+}
+
+impl<N: Lanes> Demanded<N> for f64 {
+    #[inline(always)]
+    fn per_design(self, like: N) -> N {
+        like.like(self)
+    }
+
+    #[inline(always)]
+    fn of_design(self, _design: usize) -> f64 {
+        self
+    }
+}
+
+impl<S: Simd> Demanded<Self> for Vector<S> {
+    #[inline(always)]
+    fn per_design(self, _like: Self) -> Self {
+        self
+    }
+
+    #[inline(always)]
+    fn of_design(self, design: usize) -> f64 {
+        self.lane(design)
+    }
+}
 
 /// Which numbers are processed at a time.
 ///
@@ -17,6 +53,9 @@ pub trait LaneLayout: Copy {
 
     /// The numbers that are processed at a time.
     type Wide: Lanes;
+
+    /// A number of the designs' loads in an hour.
+    type Demand: Demanded<Self::Designs>;
 
     /// SIMD token for numbers of designs.
     fn of_designs(self) -> <Self::Designs as Lanes>::Instructions;
@@ -32,6 +71,9 @@ pub trait LaneLayout: Copy {
 
     /// One part of numbers that all designs share, one per hour.
     fn shared(self, hours: &[f64], part: usize) -> Self::Wide;
+
+    /// One part of numbers of the designs' loads, one per hour.
+    fn demanded(self, hours: &[Self::Demand], part: usize) -> Self::Wide;
 
     /// Numbers of designs that are constant over all hours of a part.
     fn throughout(self, designs: Self::Designs) -> Self::Wide;
@@ -80,13 +122,28 @@ pub struct OneByOne;
 #[derive(Debug, Clone, Copy)]
 pub struct HourLanes<S>(pub S);
 
-/// Several designs, one hour at a time.
+/// Several designs, one hour at a time; numbers `D` of their loads.
 #[derive(Debug, Clone, Copy)]
-pub struct DesignLanes<S>(pub S);
+pub struct DesignLanes<S, D>(S, PhantomData<D>);
+
+impl<S: Simd> DesignLanes<S, f64> {
+    /// Designs with the same loads.
+    pub fn with_same_loads(simd: S) -> Self {
+        Self(simd, PhantomData)
+    }
+}
+
+impl<S: Simd> DesignLanes<S, Vector<S>> {
+    /// Designs with loads of their own.
+    pub fn with_own_loads(simd: S) -> Self {
+        Self(simd, PhantomData)
+    }
+}
 
 impl LaneLayout for OneByOne {
     type Designs = f64;
     type Wide = f64;
+    type Demand = f64;
 
     #[inline(always)]
     fn of_designs(self) {}
@@ -110,6 +167,11 @@ impl LaneLayout for OneByOne {
     }
 
     #[inline(always)]
+    fn demanded(self, hours: &[f64], part: usize) -> f64 {
+        hours[part]
+    }
+
+    #[inline(always)]
     fn throughout(self, designs: f64) -> f64 {
         designs
     }
@@ -118,6 +180,7 @@ impl LaneLayout for OneByOne {
 impl<S: Simd> LaneLayout for HourLanes<S> {
     type Designs = f64;
     type Wide = Vector<S>;
+    type Demand = f64;
 
     #[inline(always)]
     fn of_designs(self) {}
@@ -147,14 +210,20 @@ impl<S: Simd> LaneLayout for HourLanes<S> {
     }
 
     #[inline(always)]
+    fn demanded(self, hours: &[f64], part: usize) -> Vector<S> {
+        self.part(hours, part)
+    }
+
+    #[inline(always)]
     fn throughout(self, designs: f64) -> Vector<S> {
         Vector::all(self.0, designs)
     }
 }
 
-impl<S: Simd> LaneLayout for DesignLanes<S> {
+impl<S: Simd, D: Demanded<Vector<S>>> LaneLayout for DesignLanes<S, D> {
     type Designs = Vector<S>;
     type Wide = Vector<S>;
+    type Demand = D;
 
     #[inline(always)]
     fn of_designs(self) -> S {
@@ -179,6 +248,11 @@ impl<S: Simd> LaneLayout for DesignLanes<S> {
     #[inline(always)]
     fn shared(self, hours: &[f64], part: usize) -> Vector<S> {
         Vector::all(self.0, hours[part])
+    }
+
+    #[inline(always)]
+    fn demanded(self, hours: &[D], part: usize) -> Vector<S> {
+        hours[part].per_design(Vector::all(self.0, 0.0))
     }
 
     #[inline(always)]

@@ -24,7 +24,14 @@ fn grid(columns: usize, rows: usize, spacing: f64) -> Vec<[f64; 2]> {
 }
 
 fn ground(conductivity: f64, volumetric_heat_capacity: f64) -> Ground {
-    Ground { conductivity, volumetric_heat_capacity, temperature: 10.0, gradient: 0.0 }
+    Ground {
+        conductivity,
+        volumetric_heat_capacity,
+        temperature: 10.0,
+        gradient: 0.0,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    }
 }
 
 /// Checks a field's responses from an hour on: finite, rising, and one wall temperature no higher than the same heat

@@ -320,7 +320,7 @@ fn reference(design: &Design, loads: &Loads, field: &BoreField) -> Vec<f64> {
     let demands = design.demands(loads).expect("loads that the heat pump serves");
     let mut no_load_temperature = vec![field.undisturbed(&design.ground); HOURS_PER_YEAR];
     let mut entering = Vec::with_capacity(HOURS_PER_YEAR);
-    for (hour, demand) in demands.iter().enumerate() {
+    for (hour, demand) in demands.hours().enumerate() {
         let (heating, cooling) = (demand.heating, demand.cooling);
         if heating == 0.0 && cooling == 0.0 {
             entering.push(no_load_temperature[hour]);

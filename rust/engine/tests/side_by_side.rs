@@ -11,11 +11,18 @@ use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
-use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::heat_pump::{Demands, EnteringLoadCorrection, Scales};
+use loopdrift::loads::{HOURS_PER_YEAR, Loads, Series};
+use loopdrift::prepared::Stepped;
 use loopdrift::prepared::conduction::{Responses, step_alone, step_together};
 use loopdrift::stepper::Course;
 
 const HOURS: usize = 3 * HOURS_PER_YEAR;
+
+fn responses(design: &Design) -> Responses {
+    let GroundSideKind::BoreField(field) = &design.ground_side else { unreachable!("all have bores") };
+    Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS).unwrap()
+}
 
 #[test]
 fn every_design_gives_the_same_results_as_alone() {
@@ -61,25 +68,101 @@ fn every_design_gives_the_same_results_as_alone() {
             design
         })
         .collect();
-    let demands = case.demands(&cases::loads()).unwrap();
-    let loops: Vec<Responses> = designs
-        .iter()
-        .map(|design| {
-            let GroundSideKind::BoreField(field) = &design.ground_side else {
-                unreachable!("all have bores")
-            };
-            Responses::new(field, &design.ground, &design.fluid, design.flow, HOURS).unwrap()
-        })
-        .collect();
+    let loads = cases::loads();
+    let demands = vec![case.demands(&loads).unwrap(); designs.len()];
+    let loops: Vec<Responses> = designs.iter().map(responses).collect();
+    let together = together_as_alone(&loops, &designs, &demands);
+    assert!(together[7].clone().liquid().is_err());
+    assert!(together[6].clone().liquid().is_ok());
+}
+
+/// Steps designs side by side, checks each against its run alone, and returns the results.
+fn together_as_alone(loops: &[Responses], designs: &[Design], demands: &[Demands]) -> Vec<Stepped> {
     let (loops, designs): (Vec<_>, Vec<_>) = (loops.iter().collect(), designs.iter().collect());
     let token = CancelToken::default();
-    let together = step_together(&loops, &designs, &demands, HOURS, &token).unwrap();
+    let course = Course { designs: &designs, demands };
+    let together = step_together(&loops, &course, HOURS, &token).unwrap();
     assert_eq!(together.len(), designs.len());
     for (place, together) in together.iter().enumerate() {
-        let course = Course { designs: &designs[place..=place], demands: &demands };
+        let course = Course { designs: &designs[place..=place], demands: &demands[place..=place] };
         let alone = step_alone(loops[place], &course, HOURS, None, &token).unwrap();
         assert_eq!(together, &alone, "design {place}");
     }
-    assert!(together[7].clone().liquid().is_err());
-    assert!(together[6].clone().liquid().is_ok());
+    together
+}
+
+/// Heating in winter, cooling in summer, hot water always and recharge at times, all of several years.
+fn varied_loads(heating: f64, cooling: f64, years: usize) -> Loads {
+    let wave = |hour: usize| (std::f64::consts::TAU * hour as f64 / HOURS_PER_YEAR as f64).cos();
+    let series = |of: &dyn Fn(usize) -> f64| (0..years * HOURS_PER_YEAR).map(of).collect();
+    Loads::new(Series {
+        heating: series(&|hour| (heating * wave(hour) - 2e3).max(0.0)),
+        cooling: series(&|hour| (-cooling * wave(hour) - 1e3).max(0.0)),
+        hot_water: series(&|hour| if hour % 24 == 6 { 1.7e3 } else { 0.0 }),
+        recharge: series(&|hour| {
+            if hour % 24 == 13 && wave(hour) < 0.3 { 3e3 * (hour as f64).sin() } else { 0.0 }
+        }),
+        ..Series::default()
+    })
+    .unwrap()
+}
+
+/// Loads times factors, loads of other buildings, and runs that begin in other months: winter in one lane is summer in
+/// another, and some lanes have no load at all.
+#[test]
+fn designs_with_loads_of_their_own_give_the_same_results_as_alone() {
+    let both = [varied_loads(24e3, 13e3, 1), varied_loads(31e3, 6e3, 1)];
+    let scales = |heating, cooling, hot_water, recharge| Scales { heating, cooling, hot_water, recharge };
+    let factors = [
+        scales(1.0, 1.0, 1.0, 1.0),
+        scales(0.7, 1.3, 1.0, 1.0),
+        scales(0.0, 0.0, 0.0, 0.0),
+        scales(1.1, 0.0, 0.4, 2.5),
+        scales(0.0, 1.7, 0.0, 0.3),
+    ];
+    for is_shifted in [false, true] {
+        let designs: Vec<Design> = (0..13)
+            .map(|i| {
+                let start_month = if is_shifted { 1 + (5 * i) % 12 } else { 3 };
+                let mut design = if i % 3 == 0 { cases::built() } else { cases::design() };
+                design.start_month = start_month;
+                design.pump_stops = i % 4 == 1;
+                design.fluid.freezing_point = if i == 4 { 3.0 } else { -20.0 };
+                design.heat_pump.cooling_lock_out = (i == 6).then_some(11.0);
+                design
+            })
+            .collect();
+        let demands: Vec<Demands> = (0..designs.len())
+            .map(|i| Demands::scaled(&both[i / 5 % 2], factors[i % factors.len()]).unwrap())
+            .collect();
+        let loops: Vec<Responses> = designs.iter().map(responses).collect();
+        together_as_alone(&loops, &designs, &demands);
+    }
+}
+
+/// Loads of two years keep step with each other, and entering load temperatures differ from lane to lane.
+#[test]
+fn entering_load_temperatures_of_their_own_give_the_same_results_as_alone() {
+    let with_sides = |warmer: f64, heating: f64| {
+        let mut series = varied_loads(heating, 9e3, 2).into_series();
+        let water = |hour: usize| warmer + 30.0 + (hour / 24 % 10) as f64;
+        series.heating_entering_load_temperature = (0..2 * HOURS_PER_YEAR).map(water).collect();
+        series.cooling_entering_load_temperature = vec![20.0 + warmer; 2 * HOURS_PER_YEAR];
+        Loads::new(series).unwrap()
+    };
+    let both = [with_sides(0.0, 22e3), with_sides(3.0, 27e3)];
+    let mut design = cases::design();
+    for mode in [&mut design.heat_pump.heating, &mut design.heat_pump.cooling].into_iter().flatten() {
+        mode.entering_load = Some(EnteringLoadCorrection {
+            reference: 35.0,
+            range: [15.0, 38.0],
+            cop: vec![-0.05],
+            capacity: vec![],
+        });
+    }
+    let designs: Vec<Design> =
+        (0..5).map(|i| Design { start_month: 1 + i % 2 * 6, ..design.clone() }).collect();
+    let demands: Vec<Demands> = (0..5).map(|i| Demands::of(&both[i % 2])).collect();
+    let loops: Vec<Responses> = designs.iter().map(responses).collect();
+    together_as_alone(&loops, &designs, &demands);
 }

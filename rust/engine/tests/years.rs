@@ -8,7 +8,7 @@ mod cases;
 
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
-use loopdrift::heat_pump::{Demand, EnteringLoadCorrection};
+use loopdrift::heat_pump::{Demand, Demands, EnteringLoadCorrection};
 use loopdrift::hourly::Hourly;
 use loopdrift::judgement::When;
 use loopdrift::loads::{HOURS_PER_YEAR, Loads};
@@ -68,11 +68,11 @@ fn is_outside_table(design: &Design, demand: &Demand, entering: f64) -> bool {
 }
 
 /// Demand in an hour of the run.
-fn demand_in<'a>(design: &Design, demands: &'a [Demand], hour: usize) -> &'a Demand {
-    &demands[(design.start_hour() + hour) % demands.len()]
+fn demand_in(design: &Design, demands: &Demands, hour: usize) -> Demand {
+    demands.at((design.start_hour() + hour) % demands.len())
 }
 
-fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) -> RunYear {
+fn year_of(design: &Design, demands: &Demands, hourly: &Hourly, year: usize) -> RunYear {
     let hours = || year * HOURS_PER_YEAR..(year + 1) * HOURS_PER_YEAR;
     let sum = |of: &dyn Fn(usize) -> f64| hours().map(of).sum::<f64>();
     let kwh = |of: &dyn Fn(usize) -> f64| sum(of) / 1000.0;
@@ -103,7 +103,7 @@ fn year_of(design: &Design, demands: &[Demand], hourly: &Hourly, year: usize) ->
         hours_above_limit: count(&|hour| {
             design.limits.entering_fluid_max.is_some_and(|most| entering[hour] > most)
         }),
-        hours_outside_table: count(&|hour| is_outside_table(design, demand(hour), entering[hour])),
+        hours_outside_table: count(&|hour| is_outside_table(design, &demand(hour), entering[hour])),
         hours_near_freezing: count(&|hour| leaving[hour] < 5.0),
         hours_fluid_too_warm: hours()
             .filter(|&hour| {
@@ -178,7 +178,7 @@ fn the_deciding_hour_is_the_first_with_the_smallest_margin() {
         });
     let closest = margins.reduce(|a, b| if b.0 < a.0 { b } else { a }).unwrap();
     let cases =
-        run_cases(std::slice::from_ref(&design), &loads, YEARS, None, &CancelToken::default()).unwrap();
+        run_cases(std::slice::from_ref(&design), &[demands], YEARS, None, &CancelToken::default()).unwrap();
     let judgement = cases[0].judgement.as_ref().unwrap();
     let found = judgement.deciding().unwrap();
     assert_eq!((found.margin(), found.name, found.when), (closest.0, closest.1, When::Hour(closest.2)));

@@ -29,7 +29,14 @@ pub fn grid(columns: usize, rows: usize) -> BoreField {
 
 /// Typical ground.
 pub fn ground() -> Ground {
-    Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 }
+    Ground {
+        conductivity: 2.1,
+        volumetric_heat_capacity: 2.3e6,
+        temperature: 10.5,
+        gradient: 0.0,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    }
 }
 
 /// A heat pump of 45 kW on a grid of 4 x 3 bores.

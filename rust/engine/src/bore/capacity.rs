@@ -231,8 +231,14 @@ mod tests {
         Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
     const WATER: FluidState =
         FluidState { density: 999.7, heat_capacity: 4195.0, conductivity: 0.579, viscosity: 1.306e-3 };
-    const GROUND: Ground =
-        Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 };
+    const GROUND: Ground = Ground {
+        conductivity: 2.1,
+        volumetric_heat_capacity: 2.3e6,
+        temperature: 10.5,
+        gradient: 0.0,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    };
 
     fn bore(diameter: f64, pipes: Pipes) -> Bore {
         let inside = Inside::Built {

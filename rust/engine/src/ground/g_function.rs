@@ -58,6 +58,7 @@ pub fn g_function(
             shape.response(token)?.slowed(slower)
         }
         Condition::UniformHeatFlux => {
+            ground.check_still("a uniform heat flux")?;
             inclined_response(ground, sources, positions, leans, &span, condition, token)?
         }
     };
@@ -77,6 +78,7 @@ pub fn line_source_at(
 ) -> Result<Vec<f64>, Error> {
     const OWNER: &str = "line_source";
     ground.validate()?;
+    ground.check_still(OWNER)?;
     check_instants(OWNER, times)?;
     for (field, value, range) in [
         ("distance", distance, 1e-3..=1e5),

@@ -5,6 +5,8 @@ use std::f64::consts::LN_2;
 use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
+use rayon::prelude::*;
+
 use crate::chebyshev::ChebyshevSeries;
 
 /// Terms of Stehfest's sum: 14 invert the response of a field to 1e-5, at the cost of seven of sixteen digits.
@@ -23,6 +25,9 @@ const WEIGHTS: [f64; TERMS] = stehfest_weights();
 const POINTS_PER_UNIT: f64 = 5.0;
 const POINTS_AT_ENDS: f64 = 8.0;
 
+/// Chebyshev points of a correction per unit of ln t: the steepest fronts take a tenth of a unit.
+const CORRECTIONS_PER_UNIT: f64 = 16.0;
+
 /// The function p x Laplace{step response} over an interval of p, as a Chebyshev series in ln p.
 ///
 /// A step response g(t) between two times needs real p between ln 2 / t_max and n ln 2 / t_min, where n is the number
@@ -31,6 +36,8 @@ const POINTS_AT_ENDS: f64 = 8.0;
 #[derive(Debug, Clone, PartialEq)]
 pub struct LaplaceCurve {
     over_ln_p: ChebyshevSeries,
+    /// What Stehfest's inversion lacks, over ln t: zero unless fronts are too steep for it.
+    correction: Option<ChebyshevSeries>,
     error: f64,
 }
 
@@ -49,7 +56,20 @@ impl LaplaceCurve {
     #[must_use]
     pub fn from_samples(times: &RangeInclusive<f64>, samples: &[f64]) -> Self {
         let (least, most) = span(times);
-        Self { over_ln_p: ChebyshevSeries::through(least, most, samples), error: 0.0 }
+        Self { over_ln_p: ChebyshevSeries::through(least, most, samples), correction: None, error: 0.0 }
+    }
+
+    /// The same curve with the step response `exact`, a function of the time (s), at the times (s) that it covers.
+    ///
+    /// Curves made from it by [`map`](Self::map) are corrected by the same difference.
+    #[must_use]
+    pub fn corrected(self, times: &RangeInclusive<f64>, exact: impl Fn(f64) -> f64 + Sync) -> Self {
+        let (least, most) = (times.start().ln(), times.end().ln());
+        let count = (CORRECTIONS_PER_UNIT * (most - least) + POINTS_AT_ENDS).ceil() as usize;
+        let instants: Vec<f64> = ChebyshevSeries::points(least, most, count).map(f64::exp).collect();
+        let lacks = |&time: &f64| exact(time) - self.step_response(time);
+        let samples: Vec<f64> = instants.par_iter().map(lacks).collect();
+        Self { correction: Some(ChebyshevSeries::through(least, most, &samples)), ..self }
     }
 
     /// The same curve with a stated relative error.
@@ -61,15 +81,25 @@ impl LaplaceCurve {
     /// The curve as plain numbers.
     #[must_use]
     pub fn to_numbers(&self) -> Vec<f64> {
-        let (least, most) = self.over_ln_p.span();
-        [self.error, least, most].into_iter().chain(self.over_ln_p.coefficients().iter().copied()).collect()
+        let numbers = |series: &ChebyshevSeries| -> Vec<f64> {
+            let (least, most) = series.span();
+            [least, most].into_iter().chain(series.coefficients().iter().copied()).collect()
+        };
+        let over_ln_p = numbers(&self.over_ln_p);
+        let correction = self.correction.as_ref().map_or_else(Vec::new, numbers);
+        [vec![self.error, over_ln_p.len() as f64], over_ln_p, correction].concat()
     }
 
     /// The curve that [`to_numbers`](Self::to_numbers) converted; `None` for too few numbers.
     #[must_use]
     pub fn from_numbers(numbers: &[f64]) -> Option<Self> {
-        let &[error, least, most, ref coefficients @ ..] = numbers else { return None };
-        Some(Self { over_ln_p: ChebyshevSeries::of(least, most, coefficients.to_vec()), error })
+        let series = |numbers: &[f64]| {
+            let &[least, most, ref coefficients @ ..] = numbers else { return None };
+            Some(ChebyshevSeries::of(least, most, coefficients.to_vec()))
+        };
+        let &[error, count, ref rest @ ..] = numbers else { return None };
+        let (over_ln_p, correction) = rest.split_at_checked(count as usize)?;
+        Some(Self { over_ln_p: series(over_ln_p)?, correction: series(correction), error })
     }
 
     /// Bound of the relative error of the samples, as stated by their source; otherwise 0.
@@ -94,14 +124,25 @@ impl LaplaceCurve {
             .collect();
         from_fn(|curve| {
             let samples: Vec<f64> = samples.iter().map(|values| values[curve]).collect();
-            Self { over_ln_p: ChebyshevSeries::through(least, most, &samples), error: self.error }
+            Self { over_ln_p: ChebyshevSeries::through(least, most, &samples), ..self.clone() }
         })
+    }
+
+    /// The sum of this curve and another one over the same interval.
+    #[must_use]
+    pub fn plus(&self, other: &Self) -> Self {
+        let [sum] = self.map(|p, value| [value + other.at(p)]);
+        sum
     }
 
     /// The curve of the same response slowed by a factor of `times`.
     #[must_use]
     pub fn slowed(&self, times: f64) -> Self {
-        Self { over_ln_p: self.over_ln_p.moved(-times.ln()), error: self.error }
+        Self {
+            over_ln_p: self.over_ln_p.moved(-times.ln()),
+            correction: self.correction.as_ref().map(|correction| correction.moved(times.ln())),
+            error: self.error,
+        }
     }
 
     /// The step response at a time (s) after the step, by Stehfest's inversion.
@@ -111,7 +152,9 @@ impl LaplaceCurve {
     pub fn step_response(&self, time: f64) -> f64 {
         let ln_p = (LN_2 / time).ln();
         let places = LN_TERMS.map(|ln_term| ln_term + ln_p);
-        WEIGHTS.iter().zip(self.over_ln_p.at(places)).map(|(weight, value)| weight * value).sum()
+        let sum: f64 =
+            WEIGHTS.iter().zip(self.over_ln_p.at(places)).map(|(weight, value)| weight * value).sum();
+        self.correction.as_ref().map_or(sum, |correction| sum + correction.at([time.ln()])[0])
     }
 }
 

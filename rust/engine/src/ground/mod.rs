@@ -6,6 +6,7 @@ mod gauss;
 mod inclined_response;
 mod laplace;
 mod line_source;
+mod moving_response;
 mod properties;
 mod response_cache;
 #[cfg(test)]
@@ -25,6 +26,7 @@ pub use g_function::{check_instants, g_function, line_source_at, span};
 pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
+pub use moving_response::moving_response;
 pub use properties::Ground;
 pub use response_cache::ResponseCache;
 pub use shape::Shape;

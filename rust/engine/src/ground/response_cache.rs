@@ -111,8 +111,14 @@ mod tests {
     const TIMES: std::ops::RangeInclusive<f64> = 3600.0..=8760.0 * 3600.0;
 
     fn shape(spacing: f64) -> Shape {
-        let ground =
-            Ground { conductivity: 2.1, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 };
+        let ground = Ground {
+            conductivity: 2.1,
+            volumetric_heat_capacity: 2.3e6,
+            temperature: 11.0,
+            gradient: 0.0,
+            darcy_flux: 0.0,
+            flow_direction: 0.0,
+        };
         let source = LineSource { depth: 96.0, buried_depth: 2.0, radius: 0.0625 };
         Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &[], &TIMES).0
     }

@@ -2,13 +2,19 @@
 
 use std::ops::RangeInclusive;
 
-use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response};
+use super::{Condition, Ground, LaplaceCurve, Lean, LineSource, inclined_response, moving_response};
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 
 /// Ground and size that represent all fields of one shape.
-const GROUND: Ground =
-    Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 2.0,
+    volumetric_heat_capacity: 2e6,
+    temperature: 10.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 const LENGTH: f64 = 100.0;
 
 /// Ratio of the farthest coordinate to the deepest bore up to which the reference length is the bore's depth.
@@ -29,6 +35,8 @@ pub struct Shape {
     positions: Vec<[f64; 2]>,
     /// Empty if all bores are vertical.
     leans: Vec<Lean>,
+    /// Velocity at which groundwater carries heat along (m/s).
+    drift: [f64; 2],
     times: [f64; 2],
 }
 
@@ -63,17 +71,22 @@ impl Shape {
         let step = ((first / slower).ln() / TIME_STEP).floor();
         let times = [(step * TIME_STEP).exp(), ((step + 1.0) * TIME_STEP).exp() * (last / first)];
         let leans = if leans.iter().all(Lean::is_vertical) { Vec::new() } else { leans.to_vec() };
-        (Self { sources, positions, leans, times }, slower)
+        let drift = ground.thermal_velocity().map(|velocity| velocity * slower * (LENGTH / length));
+        (Self { sources, positions, leans, drift, times }, slower)
     }
 
     /// The step response at the standard size.
     ///
     /// # Errors
-    /// Those of [`inclined_response`].
+    /// Those of [`inclined_response`] and [`moving_response`].
     pub fn response(&self, token: &CancelToken) -> Result<LaplaceCurve, Error> {
         let times = self.times[0]..=self.times[1];
-        let condition = Condition::UniformWallTemperature;
-        inclined_response(&GROUND, &self.sources, &self.positions, &self.leans, &times, condition, token)
+        let Self { sources, positions, leans, drift, .. } = self;
+        if *drift == [0.0, 0.0] {
+            let condition = Condition::UniformWallTemperature;
+            return inclined_response(&GROUND, sources, positions, leans, &times, condition, token);
+        }
+        moving_response(&GROUND, *drift, sources, positions, leans, &times, token)
     }
 
     /// The numbers that define the shape, as bits: equal only for equal shapes.
@@ -83,7 +96,7 @@ impl Shape {
             self.sources.iter().flat_map(|source| [source.depth, source.buried_depth, source.radius]);
         let places = self.positions.iter().copied().flatten();
         let leans = self.leans.iter().flat_map(|lean| [lean.inclination, lean.direction]);
-        sources.chain(places).chain(leans).chain(self.times).map(f64::to_bits).collect()
+        sources.chain(places).chain(leans).chain(self.drift).chain(self.times).map(f64::to_bits).collect()
     }
 }
 
@@ -101,7 +114,14 @@ mod tests {
     }
 
     fn ground(conductivity: f64) -> Ground {
-        Ground { conductivity, volumetric_heat_capacity: 2.3e6, temperature: 11.0, gradient: 0.0 }
+        Ground {
+            conductivity,
+            volumetric_heat_capacity: 2.3e6,
+            temperature: 11.0,
+            gradient: 0.0,
+            darcy_flux: 0.0,
+            flow_direction: 0.0,
+        }
     }
 
     fn shape(size: f64, conductivity: f64) -> (Shape, f64) {

@@ -1,6 +1,6 @@
 //! Whether the bores of a field are clear of each other.
 
-use crate::error::Error;
+use crate::error::{Error, shown};
 
 use super::strips::Strips;
 use crate::cancel_token::CancelToken;
@@ -46,7 +46,13 @@ pub fn check_apart(positions: &[[f64; 2]], radii: &[f64], token: &CancelToken) -
         a + 1,
         b + 1
     );
-    Err(Error::invalid("BoreField", "positions", distance, "m", allowed))
+    Err(Error::invalid("BoreField", "positions", shown_distance(distance), "m", allowed))
+}
+
+/// A distance (m) as shown in messages: to a nanometre, which hides the rounding of coordinates.
+#[must_use]
+pub fn shown_distance(distance: f64) -> String {
+    shown((distance * 1e9).round() * 1e-9)
 }
 
 /// Distance between the closest two of several positions (m); infinite for fewer than two.
@@ -65,6 +71,15 @@ pub fn closest(positions: &[[f64; 2]]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn distances_are_shown_without_the_rounding_of_coordinates() {
+        let cases =
+            [(4.885e-15, "0"), (0.149_999_999_999_98, "0.15"), (0.1499, "0.1499"), (1e-6, "0.000001")];
+        for (distance, text) in cases {
+            assert_eq!(shown_distance(distance), text);
+        }
+    }
 
     #[test]
     fn the_closest_two_are_found() {

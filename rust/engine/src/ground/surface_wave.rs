@@ -66,8 +66,14 @@ impl SurfaceWave {
 mod tests {
     use super::*;
 
-    const GROUND: Ground =
-        Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 10.0, gradient: 0.0 };
+    const GROUND: Ground = Ground {
+        conductivity: 1.5,
+        volumetric_heat_capacity: 2.4e6,
+        temperature: 10.0,
+        gradient: 0.0,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    };
     const WAVE: SurfaceWave = SurfaceWave { amplitude: 12.0, coldest_day: 31.0 };
 
     #[test]

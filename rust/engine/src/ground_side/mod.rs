@@ -116,6 +116,9 @@ pub trait Description {
     /// Mean temperature of the ground around the loop before any heat is extracted (degC).
     fn undisturbed(&self, ground: &Ground) -> f64;
 
+    /// What this is, if groundwater must not flow around it; `None` if it may.
+    fn needs_still_ground(&self) -> Option<&'static str>;
+
     /// Current value of a measure (m); NaN if the ground side has none.
     fn measure(&self, _measure: Measure) -> f64 {
         f64::NAN
@@ -171,6 +174,10 @@ impl Description for GroundSideKind {
 
     fn undisturbed(&self, ground: &Ground) -> f64 {
         of_kind!(self, description => description.undisturbed(ground))
+    }
+
+    fn needs_still_ground(&self) -> Option<&'static str> {
+        of_kind!(self, description => description.needs_still_ground())
     }
 
     fn measure(&self, measure: Measure) -> f64 {

@@ -56,9 +56,9 @@ mod tests {
     #[test]
     fn value_and_slope_equal_the_sum_of_terms() {
         let cubic = Cubic::<f64>::new((), |_| &[1.0, -2.0, 3.0, -4.0]);
-        // 1 - 4 + 12 - 32, then -2 + 12 - 48.
-        assert_eq!(cubic.value_and_slope(2.0), (-23.0, -38.0));
-        assert_eq!(cubic.value(2.0), -23.0);
+        // 1 - 6 + 27 - 108, then -2 + 18 - 108; not at 2, where 2 x is x squared.
+        assert_eq!(cubic.value_and_slope(3.0), (-86.0, -92.0));
+        assert_eq!(cubic.value(3.0), -86.0);
         let constant = Cubic::<f64>::new((), |_| &[7.0]);
         assert_eq!(constant.value_and_slope(3.0), (7.0, 0.0));
     }

@@ -3,6 +3,7 @@
 mod cubic;
 mod curves;
 mod demand;
+mod demands;
 mod fit;
 mod operating_mode;
 mod operation;
@@ -13,6 +14,7 @@ mod tangent;
 
 pub use curves::{EnteringLoadCorrection, HeatPump, Mode};
 pub use demand::{Demand, Load, ModeLoads};
+pub use demands::{Demands, Scales};
 pub use fit::{DesignPoint, FitQuality, ModeQuality, Residual};
 pub use operation::{Operation, PreparedHeatPump};
 pub use table::PerformanceTable;

@@ -18,7 +18,7 @@ pub const LEAST_SHARE: f64 = 1e-9;
 #[derive(Debug, Clone, Copy)]
 #[repr(C, align(64))] // No vector lies across two lines of the processor's cache.
 pub struct PreparedMode<N: Lanes> {
-    pub full: Stage<N>,
+    full: Stage<N>,
     /// The lowest stage; for a unit with one stage the full one.
     low: Stage<N>,
     degradation_coefficient: N,
@@ -126,7 +126,11 @@ impl<N: Lanes> PreparedMode<N> {
         let Load { amount, side } = load;
         let one = T::constant(entering_fluid.like(1.0));
         let (cop, capacity) = self.cop_and_capacity::<T>(&self.low, entering_fluid, side);
-        let (full_cop, full_capacity) = self.cop_and_capacity::<T>(&self.full, entering_fluid, side);
+        let (full_cop, full_capacity) = if self.stages {
+            self.cop_and_capacity::<T>(&self.full, entering_fluid, side)
+        } else {
+            (cop, capacity)
+        };
         let delivered = lesser(T::constant(amount), full_capacity * time);
         let part_load_factor = one - (one - time).times(self.degradation_coefficient);
         // Of the highest stage in the time; a single stage has no capacity beyond the lowest.
@@ -143,11 +147,25 @@ impl<N: Lanes> PreparedMode<N> {
     pub fn time_alone<T: Number<N>>(&self, entering_fluid: N, load: Load<N>) -> TimeAlone<T> {
         let one = T::constant(entering_fluid.like(1.0));
         let unlocked = if self.locks_out { self.time_unlocked(entering_fluid) } else { one };
-        let time = |stage: &Stage<N>| {
-            let (_, capacity) = self.cop_and_capacity::<T>(stage, entering_fluid, load.side);
-            lesser(T::constant(load.amount).over(capacity), one) * unlocked
-        };
-        TimeAlone { at_lowest: time(&self.low), at_full: time(&self.full), unlocked }
+        let at_lowest = self.time_at(&self.low, entering_fluid, load, unlocked);
+        let at_full =
+            if self.stages { self.time_at(&self.full, entering_fluid, load, unlocked) } else { at_lowest };
+        TimeAlone { at_lowest, at_full, unlocked }
+    }
+
+    /// Share of the hour that a stage takes for a load alone, at most the share in which it isn't locked out.
+    #[inline(always)]
+    fn time_at<T: Number<N>>(&self, stage: &Stage<N>, entering_fluid: N, load: Load<N>, unlocked: T) -> T {
+        let (_, capacity) = self.cop_and_capacity::<T>(stage, entering_fluid, load.side);
+        let one = T::constant(entering_fluid.like(1.0));
+        lesser(T::constant(load.amount).over(capacity), one) * unlocked
+    }
+
+    /// Where a load needs the heat pump outside its table.
+    #[inline(always)]
+    pub fn is_outside_table(&self, entering_fluid: N, load: Load<N>) -> N::Mask {
+        let Load { amount, side } = load;
+        entering_fluid.like(0.0).is_below(amount).and(self.full.is_outside(entering_fluid, side))
     }
 
     /// Share of the hour in which a load keeps the compressor running: 1 if the capacity is unknown.
@@ -169,6 +187,19 @@ pub struct TimeAlone<T> {
     pub at_full: T,
     /// Share of the hour in which the mode isn't locked out.
     pub unlocked: T,
+}
+
+impl<T> TimeAlone<T> {
+    /// Share of the time in which the mode isn't locked out that it runs beside another mode, which with this one takes
+    /// the whole hour: shortened by higher stages if both then fit, otherwise cut off.
+    #[inline(always)]
+    pub fn beside_another<N: Lanes>(self, fits: N::Mask, hastened: T, both_at_full: T) -> T
+    where
+        T: Number<N>,
+    {
+        let hurried = self.at_lowest - (self.at_lowest - self.at_full) * hastened;
+        hurried.or_else(fits, self.at_full.over(both_at_full)).over(self.unlocked)
+    }
 }
 
 /// The number with the smaller value.

@@ -2,7 +2,7 @@
 
 use super::HeatPump;
 use super::demand::{Load, ModeLoads};
-use super::operating_mode::{ModeOf, PreparedMode, TimeAlone};
+use super::operating_mode::{ModeOf, PreparedMode};
 use super::tangent::Number;
 use crate::lanes::{Lanes, Mask};
 
@@ -123,12 +123,10 @@ impl<N: Lanes> PreparedHeatPump<N> {
         }
         let fits = at_full.value().is_below(one);
         let hastened = (at_lowest - T::constant(one)).over(at_lowest - at_full);
-        let time = |mode: TimeAlone<T>| {
-            let hurried = mode.at_lowest - (mode.at_lowest - mode.at_full) * hastened;
-            hurried.or_else(fits, mode.at_full.over(at_full)).over(mode.unlocked)
-        };
-        let (heat, to_heat) = self.heating.work_for(entering_fluid, heating, time(heats));
-        let (cold, to_cool) = self.cooling.work_for(entering_fluid, cooling, time(cools));
+        let time_to_heat = heats.beside_another(fits, hastened, at_full);
+        let time_to_cool = cools.beside_another(fits, hastened, at_full);
+        let (heat, to_heat) = self.heating.work_for(entering_fluid, heating, time_to_heat);
+        let (cold, to_cool) = self.cooling.work_for(entering_fluid, cooling, time_to_cool);
         Operation {
             heating: heat.or_else(is_crowded, alone.heating),
             cooling: cold.or_else(is_crowded, alone.cooling),
@@ -141,12 +139,14 @@ impl<N: Lanes> PreparedHeatPump<N> {
     #[inline(always)]
     pub fn is_outside_table(&self, entering_fluid: N, loads: &ModeLoads<N>) -> N::Mask {
         let nothing = entering_fluid.like(0.0);
-        let outside = |mode: &PreparedMode<N>, load: Option<Load<N>>| {
-            load.map_or(nothing.is_below(nothing), |Load { amount, side }| {
-                nothing.is_below(amount).and(mode.full.is_outside(entering_fluid, side))
-            })
-        };
-        outside(&self.heating, loads.heating).or(outside(&self.cooling, loads.cooling))
+        let mut is_outside = nothing.is_below(nothing);
+        if let Some(load) = loads.heating {
+            is_outside = self.heating.is_outside_table(entering_fluid, load);
+        }
+        if let Some(load) = loads.cooling {
+            is_outside = is_outside.or(self.cooling.is_outside_table(entering_fluid, load));
+        }
+        is_outside
     }
 
     /// Share of the hour in which the compressors run; zero in a lock-out.

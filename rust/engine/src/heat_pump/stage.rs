@@ -66,8 +66,10 @@ impl<N: Lanes> Stage<N> {
     /// Where the curves are not valid.
     #[inline(always)]
     pub fn is_outside(&self, entering_fluid: N, side: Option<N>) -> N::Mask {
-        let is_outside = |value: N, least: N, most: N| value.is_below(least).or(most.is_below(value));
-        let entering = is_outside(entering_fluid, self.least, self.most);
-        side.map_or(entering, |side| entering.or(is_outside(side, self.least_side, self.most_side)))
+        let entering = entering_fluid.is_below(self.least).or(self.most.is_below(entering_fluid));
+        match side {
+            Some(side) => entering.or(side.is_below(self.least_side)).or(self.most_side.is_below(side)),
+            None => entering,
+        }
     }
 }

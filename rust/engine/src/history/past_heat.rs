@@ -47,6 +47,15 @@ impl<A: LaneLayout> PastHeat<A> {
         }
     }
 
+    /// Replaces the responses from the next block on; they act on the past heat, too.
+    #[inline(always)]
+    pub fn respond_with<'a>(&mut self, response: impl Fn(usize) -> &'a Response) {
+        let fresh = Self::none(self.layout, &self.ladder, response);
+        self.recent = fresh.recent;
+        self.past = fresh.past;
+        self.old = self.drops_by_states();
+    }
+
     /// Drops (K/W) due to one watt in an hour of a block, in that hour and in the following hours of the block.
     #[inline(always)]
     pub fn pulse_response(&self) -> [A::Designs; BLOCK] {

@@ -34,9 +34,13 @@ pub struct Stepped {
 
 impl Stepped {
     /// The results of each of several designs.
-    pub(super) fn each(summaries: Vec<RunSummary>, columns: Vec<Vec<Column>>) -> Vec<Self> {
-        let each = |(summary, columns)| Self { summary, columns, criteria: Vec::new() };
-        summaries.into_iter().zip(columns).map(each).collect()
+    pub(super) fn each(
+        summaries: Vec<RunSummary>,
+        columns: Vec<Vec<Column>>,
+        criteria: Vec<Vec<Criterion>>,
+    ) -> Vec<Self> {
+        let each = |((summary, columns), criteria)| Self { summary, columns, criteria };
+        summaries.into_iter().zip(columns).zip(criteria).map(each).collect()
     }
 
     /// Summary of the hours, as if a fluid that froze had stayed liquid.
@@ -51,10 +55,16 @@ impl Stepped {
         Judgement::of(design, &self.summary, std::mem::take(&mut self.criteria))
     }
 
+    /// Summary of the hours, as if a fluid that froze had stayed liquid.
+    #[must_use]
+    pub fn into_summary(self) -> RunSummary {
+        self.summary
+    }
+
     /// Summary of the hours.
     ///
     /// # Errors
-    /// [`Error::InvalidInput`] if the fluid froze.
+    /// [`Error::FluidFreezes`] if the fluid froze.
     pub fn liquid(self) -> Result<RunSummary, Error> {
         self.summary.freezing.map_or(Ok(self.summary), |freezing| Err(freezing.into()))
     }

@@ -42,4 +42,19 @@ impl RunError {
         steps: 0.0,
         film: 0.0,
     };
+
+    /// The larger of each of its parts.
+    #[must_use]
+    pub(super) fn or(self, other: Self) -> Self {
+        Self {
+            exponentials: self.exponentials.max(other.exponentials),
+            iteration: self.iteration.max(other.iteration),
+            resistance: self.resistance.max(other.resistance),
+            inside: self.inside.max(other.inside),
+            tabulation: self.tabulation.max(other.tabulation),
+            segments: self.segments.max(other.segments),
+            steps: self.steps.max(other.steps),
+            film: self.film.max(other.film),
+        }
+    }
 }

@@ -40,8 +40,8 @@ impl<G: GroundSide<OneByOne, 1>> WithSimd for Stepping<'_, G> {
     fn with_simd<S: Simd>(self, _simd: S) -> Self::Output {
         let Self { ground_side, course, hours, hourly, token } = self;
         let mut record = (Tally::new(OneByOne, course), hourly);
-        let time_blocks = TimeBlock::all(course);
-        step(OneByOne, ground_side, course, &time_blocks, hours, &mut record, token)?;
-        Ok(Stepped::each(record.0.summaries(), vec![Vec::new()]).remove(0))
+        let mut time_blocks = TimeBlock::all(course);
+        step(OneByOne, ground_side, course, &mut time_blocks, hours, &mut record, token)?;
+        Ok(Stepped::each(record.0.summaries(), vec![Vec::new()], vec![Vec::new()]).remove(0))
     }
 }

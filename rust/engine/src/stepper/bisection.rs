@@ -37,7 +37,7 @@ impl<A: LaneLayout, G: GroundSide<A, H>, const H: usize> Bisection<'_, A, G, H> 
     ///
     /// # Errors
     /// The hour of the time block that no temperature solves.
-    pub fn solve(&self, time_block: &TimeBlock<H>) -> Result<[(f64, f64); H], usize> {
+    pub fn solve(&self, time_block: &TimeBlock<f64, H>) -> Result<[(f64, f64); H], usize> {
         let mut open_circuit =
             self.offer.no_load_temperature.map(|no_load_temperature| no_load_temperature.lane(self.lane));
         let mut found = [(0.0, 0.0); H];

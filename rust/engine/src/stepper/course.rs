@@ -1,24 +1,32 @@
 //! Designs of a run and their loads.
 
 use crate::design::Design;
-use crate::heat_pump::{Demand, PreparedHeatPump};
+use crate::heat_pump::{Demands, PreparedHeatPump};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::Lanes;
 
 /// Designs that step side by side, and their demands.
 #[derive(Debug, Clone, Copy)]
 pub struct Course<'a> {
-    /// At least one; all start in the same month.
+    /// At least one.
     pub designs: &'a [&'a Design],
-    /// Demand in each hour of the loads, which repeat until the run ends.
-    pub demands: &'a [Demand],
+    /// The demand of each design, which repeats until the run ends; all of the same number of years.
+    pub demands: &'a [Demands<'a>],
 }
 
 impl<'a> Course<'a> {
-    /// Index of the run's first hour within the demands.
+    /// Index of a design's first hour within its demand.
     #[must_use]
-    pub fn start(&self) -> usize {
-        self.designs[0].start_hour()
+    pub fn start(&self, design: usize) -> usize {
+        self.demands[design].first() + self.designs[design].start_hour()
+    }
+
+    /// Whether all designs have the same demand in every hour.
+    #[must_use]
+    pub fn shares_demand(&self) -> bool {
+        let is_like_first =
+            |design: usize| self.demands[design].are(&self.demands[0]) && self.start(design) == self.start(0);
+        (1..self.designs.len()).all(is_like_first)
     }
 
     /// The design of a lane; unused lanes repeat the last one.

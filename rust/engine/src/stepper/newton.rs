@@ -33,7 +33,7 @@ impl<A: LaneLayout> HeatPumps<'_, A> {
         point: &mut OperatingPoint<A::Designs, H>,
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         solution: &mut Solution<A::Designs, H>,
     ) {
         plan.solve(offer, solution);
@@ -104,7 +104,7 @@ impl<A: LaneLayout> HeatPumps<'_, A> {
         is_unsolved: <A::Designs as Lanes>::Mask,
         offer: &Offer<A::Designs, H>,
         ground_side: &G,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
     ) {
         let one = offer.pulse_response[0].like(1.0);
         let unsolved = one.or_else(is_unsolved, one.like(0.0));
@@ -116,7 +116,7 @@ impl<A: LaneLayout> HeatPumps<'_, A> {
             let heat_pump = PreparedHeatPump::new((), |_| &self.course.design(lane).heat_pump);
             let bisection =
                 Bisection { layout: self.layout, heat_pump: &heat_pump, offer, ground_side, lane };
-            match bisection.solve(time_block) {
+            match bisection.solve(&time_block.of_design::<A::Designs>(lane)) {
                 Ok(found) => Some(found),
                 Err(hour) => {
                     not_converged.get_or_insert(hour);

@@ -3,8 +3,8 @@
 use super::newton::NOWHERE;
 use super::time_block::TimeBlock;
 use crate::ground_side::{Bend, GroundSide, Offer};
-use crate::heat_pump::{Operation, PreparedHeatPump, Tangent};
-use crate::lane_layout::LaneLayout;
+use crate::heat_pump::{ModeLoads, Operation, PreparedHeatPump, Tangent};
+use crate::lane_layout::{Demanded, LaneLayout};
 use crate::lanes::{Lanes, Mask};
 
 /// Largest correction [K] after which an hour counts as solved: with its slope, the remaining error is below 1e-7 K.
@@ -77,6 +77,8 @@ pub(super) struct OperatingPoint<N, const H: usize> {
     /// Heating and cooling delivered, over the entering fluid temperature.
     heating: Line<N, H>,
     cooling: Line<N, H>,
+    /// Heat extracted by the heat pump [W], and its slope.
+    heat_extracted: Tangent<[N; H]>,
     /// Whether any design needed bisection since this was last reset, and an hour of the time block that it couldn't solve.
     pub is_bisected: bool,
     pub not_converged: Option<usize>,
@@ -103,15 +105,16 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
     pub fn guess<A: LaneLayout<Designs = N>>(
         &mut self,
         layout: A,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         electricity: N,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
     ) {
         for hour in 0..H {
-            let (heating, cooling) = (time_block.heating()[hour], time_block.cooling()[hour]);
-            let rest = electricity.like(heating - cooling - time_block.net_recharge[hour]);
-            self.heat.at_zero[hour] = (-electricity).mul_add(electricity.like(heating + cooling), rest);
+            let of = |number: A::Demand| number.per_design(electricity);
+            let (heating, cooling) = (of(time_block.heating()[hour]), of(time_block.cooling()[hour]));
+            let rest = heating - cooling - of(time_block.net_recharge[hour]);
+            self.heat.at_zero[hour] = (-electricity).mul_add(heating + cooling, rest);
         }
         let own = layout.throughout(offer.pulse_response[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
@@ -153,22 +156,16 @@ impl<N: Lanes, const H: usize> Plan<N, H> {
         point: &mut OperatingPoint<N, H>,
         offer: &Offer<N, H>,
         ground_side: &impl GroundSide<A, H>,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
     ) {
         let own = layout.throughout(offer.pulse_response[0]);
         let (one, half) = (own.like(1.0), own.like(0.5));
+        point.operate(layout, heat_pumps, time_block);
         for part in 0..A::parts(H) {
             let at = layout.part(&point.entering_fluid, part);
-            let loads = time_block.loads(layout, part);
-            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &loads);
-            if loads.heating.is_some() {
-                point.heating.set_tangent(layout, part, done.heating, at);
-            }
-            if loads.cooling.is_some() {
-                point.cooling.set_tangent(layout, part, done.cooling, at);
-            }
-            let slope = done.heat_extracted.slope;
-            let value = done.heat_extracted.value - layout.shared(&time_block.net_recharge, part);
+            let slope = layout.part(&point.heat_extracted.slope, part);
+            let from_heat_pump = layout.part(&point.heat_extracted.value, part);
+            let value = from_heat_pump - layout.demanded(&time_block.net_recharge, part);
 
             let half_heat = half * value;
             let near = (-half_heat).mul_add(ground_side.approximate_kelvins_per_watt(at), at);
@@ -226,6 +223,7 @@ impl<N: Lanes, const H: usize> OperatingPoint<N, H> {
             kelvins_per_watt: [zero; H],
             heating: Line::flat(zero),
             cooling: Line::flat(zero),
+            heat_extracted: Tangent { value: [zero; H], slope: [zero; H] },
             is_bisected: false,
             not_converged: None,
         }
@@ -235,6 +233,57 @@ impl<N: Lanes, const H: usize> OperatingPoint<N, H> {
     #[inline(always)]
     pub fn start_at(&mut self, entering_fluid: &[N; H]) {
         self.entering_fluid = *entering_fluid;
+    }
+
+    /// Evaluates the heat pumps at the operating point, with one loop for each combination of modes.
+    #[inline(always)]
+    fn operate<A: LaneLayout<Designs = N>>(
+        &mut self,
+        layout: A,
+        heat_pumps: &PreparedHeatPump<A::Wide>,
+        time_block: &TimeBlock<A::Demand, H>,
+    ) {
+        let heating = |part| time_block.heating_load(layout, part);
+        let cooling = |part| time_block.cooling_load(layout, part);
+        match (time_block.heats(), time_block.cools()) {
+            (true, true) => self.operate_with(layout, heat_pumps, |part| ModeLoads {
+                heating: Some(heating(part)),
+                cooling: Some(cooling(part)),
+            }),
+            (true, false) => self.operate_with(layout, heat_pumps, |part| ModeLoads {
+                heating: Some(heating(part)),
+                cooling: None,
+            }),
+            (false, true) => self.operate_with(layout, heat_pumps, |part| ModeLoads {
+                heating: None,
+                cooling: Some(cooling(part)),
+            }),
+            (false, false) => {
+                self.operate_with(layout, heat_pumps, |_| ModeLoads { heating: None, cooling: None });
+            }
+        }
+    }
+
+    /// Evaluates the heat pumps at the operating point with the loads of each part.
+    #[inline(always)]
+    fn operate_with<A: LaneLayout<Designs = N>>(
+        &mut self,
+        layout: A,
+        heat_pumps: &PreparedHeatPump<A::Wide>,
+        loads: impl Fn(usize) -> ModeLoads<A::Wide>,
+    ) {
+        for part in 0..A::parts(H) {
+            let (at, loads) = (layout.part(&self.entering_fluid, part), loads(part));
+            let done: Operation<Tangent<A::Wide>> = heat_pumps.operate(at, &loads);
+            if loads.heating.is_some() {
+                self.heating.set_tangent(layout, part, done.heating, at);
+            }
+            if loads.cooling.is_some() {
+                self.cooling.set_tangent(layout, part, done.cooling, at);
+            }
+            layout.set_part(&mut self.heat_extracted.value, part, done.heat_extracted.value);
+            layout.set_part(&mut self.heat_extracted.slope, part, done.heat_extracted.slope);
+        }
     }
 
     /// Designs whose solution differs from the operating point by more than the last correction.

@@ -1,6 +1,7 @@
 //! Hourly results, and the interface of what collects them.
 
 use super::time_block::TimeBlock;
+use crate::lane_layout::LaneLayout;
 
 /// Results of each hour of a time block, one number per design: temperatures at its end (degC), powers (W).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,31 +40,47 @@ impl<N: Copy, const H: usize> Moments<N, H> {
 }
 
 /// Collects the hours of a run.
-pub trait Record<N, const H: usize> {
+pub trait Record<A: LaneLayout, const H: usize> {
     /// Called with the time blocks in order; `first` is the first hour of the block, counted from the start of the run.
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>);
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>);
 }
 
-impl<N, const H: usize, A: Record<N, H>, B: Record<N, H>> Record<N, H> for (A, B) {
+impl<A: LaneLayout, const H: usize, R: Record<A, H>, S: Record<A, H>> Record<A, H> for (R, S) {
     #[inline(always)]
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>) {
         self.0.take(first, time_block, moments);
         self.1.take(first, time_block, moments);
     }
 }
 
-impl<N, const H: usize, R: Record<N, H>> Record<N, H> for &mut R {
+impl<A: LaneLayout, const H: usize, R: Record<A, H>> Record<A, H> for &mut R {
     #[inline(always)]
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>) {
         (**self).take(first, time_block, moments);
     }
 }
 
-impl<N, const H: usize, R: Record<N, H>> Record<N, H> for Option<R> {
+impl<A: LaneLayout, const H: usize, R: Record<A, H>> Record<A, H> for Option<R> {
     #[inline(always)]
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<N, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>) {
         if let Some(record) = self {
             record.take(first, time_block, moments);
         }
+    }
+}
+
+/// A record of a whole run, for hours that are stepped as a part of it.
+#[derive(Debug)]
+pub struct Later<R> {
+    /// First of these hours in the run.
+    pub by: usize,
+    /// The record.
+    pub record: R,
+}
+
+impl<A: LaneLayout, const H: usize, R: Record<A, H>> Record<A, H> for Later<R> {
+    #[inline(always)]
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>) {
+        self.record.take(self.by + first, time_block, moments);
     }
 }

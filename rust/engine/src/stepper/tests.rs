@@ -3,6 +3,7 @@
 use super::bisection::Bisection;
 use super::newton::HeatPumps;
 use super::plan::{OperatingPoint, Plan, Solution};
+use super::time_block::HourLoads;
 use super::{Course, TimeBlock};
 use crate::bore::{Bore, Inside};
 use crate::design::Design;
@@ -11,7 +12,7 @@ use crate::ground::Ground;
 use crate::ground_side::Bend;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::{GroundSide, GroundSideKind, Offer};
-use crate::heat_pump::{Demand, HeatPump, Mode, PreparedHeatPump, Tangent};
+use crate::heat_pump::{HeatPump, Mode, PreparedHeatPump, Tangent};
 use crate::lane_layout::OneByOne;
 use crate::limits::Limits;
 
@@ -75,6 +76,8 @@ fn design() -> Design {
             volumetric_heat_capacity: 2.3e6,
             temperature: 10.5,
             gradient: 0.0,
+            darcy_flux: 0.0,
+            flow_direction: 0.0,
         },
         ground_side: GroundSideKind::BoreField(BoreField {
             bores: vec![bore],
@@ -100,8 +103,12 @@ fn design() -> Design {
     }
 }
 
-fn time_block() -> TimeBlock<1> {
-    TimeBlock::of(&[Demand { heating: 10_000.0, ..Demand::default() }])
+fn time_block() -> TimeBlock<f64, 1> {
+    let mut time_block = TimeBlock::idle(0.0, [false; 2]);
+    let loads =
+        HourLoads { heating: [10_000.0, 0.0], cooling: 0.0, recharge: [0.0; 2], electricity: [0.0; 2] };
+    time_block.set([1.0; 4], |_| loads);
+    time_block
 }
 
 /// A film that is laminar up to the bend and turbulent from 2 K above it: the temperature difference across it is 15 K,

@@ -180,7 +180,7 @@ fn with_measure(design: &Design, measure: Measure, value: f64) -> Result<Design,
 /// Runs every hour of the horizon and judges it; a fluid that freezes is judged like any other.
 fn judge(design: &Design, loads: &Loads, hours: usize, token: &CancelToken) -> Result<Judgement, Error> {
     let ground_side = prepare(design, hours, &|shape| shape.response(token))?;
-    let course = Course { designs: &[design], demands: &design.demands(loads)? };
+    let course = Course { designs: &[design], demands: &[design.demands(loads)?] };
     let mut stepped = ground_side.step(&course, hours, &token.of_part())?;
     Ok(stepped.judged(design))
 }

@@ -7,15 +7,15 @@ use crate::column::Column;
 use crate::judgement::Criterion;
 use crate::yearly::{LIMITS_BROKEN, RunYear};
 
-/// Columns of shape (cases, years), row after row; NaN where a case failed or its kind of ground side lacks the column.
+/// Columns of shape (cases, years), row after row; NaN in years that a case doesn't reach and where its kind of ground
+/// side lacks the column.
 #[must_use]
 pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
     let column = |name, value: &dyn Fn(&Case, usize) -> Option<f64>| -> Column {
         let row = |case| (0..years).map(move |year| value(case, year).unwrap_or(f64::NAN));
         (name, cases.iter().flat_map(row).collect())
     };
-    let of_year =
-        |case: &Case, year: usize| case.yearly.as_ref().ok().map(|years: &Vec<RunYear>| years[year]);
+    let of_year = |case: &Case, year: usize| case.yearly.get(year).copied();
     let numbers = RunYear::NUMBERS
         .iter()
         .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year))));
@@ -23,15 +23,15 @@ pub fn yearly_columns(cases: &[Case], years: usize) -> Vec<Column> {
         .iter()
         .map(|&(name, read)| column(name, &|case, year| of_year(case, year).map(|year| read(&year).into())));
     let broken = column(LIMITS_BROKEN, &|case, year| {
-        let judgement = case.judgement.as_ref().filter(|_| case.yearly.is_ok())?;
-        Some(judgement.broken_in(year) as f64)
+        case.yearly.get(year)?;
+        Some(case.judgement.as_ref()?.broken_in(year) as f64)
     });
     let beside: BTreeSet<_> =
         cases.iter().flat_map(|case| &case.kind_yearly).map(|(name, _)| *name).collect();
     let of_kinds = beside.into_iter().map(|name| {
         column(name, &|case, year| {
             let (_, values) = case.kind_yearly.iter().find(|(known, _)| *known == name)?;
-            Some(values[year])
+            values.get(year).copied()
         })
     });
     numbers.chain(hours).chain([broken]).chain(of_kinds).collect()

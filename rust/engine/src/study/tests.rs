@@ -10,11 +10,12 @@ use crate::ground::Ground;
 use crate::ground_side::bore_field::BoreField;
 use crate::ground_side::well::{Aquifer, Well};
 use crate::ground_side::{GroundSideKind, Measure};
-use crate::heat_pump::{HeatPump, Mode};
-use crate::judgement::{Criterion, When};
+use crate::heat_pump::{Demands, HeatPump, Mode, Scales};
+use crate::judgement::{Criterion, Judgement, When};
 use crate::limits::Limits;
 use crate::loads::{HOURS_PER_YEAR, Loads, Series};
 use crate::run::run;
+use crate::yearly::RunYear;
 
 const YEARS: usize = 2;
 
@@ -24,7 +25,14 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
     let positions = (0..6).map(|i| [spacing * f64::from(i % 3), spacing * f64::from(i / 3)]).collect();
     let row = |value| vec![value; 2];
     Design {
-        ground: Ground { conductivity, volumetric_heat_capacity: 2.3e6, temperature: 10.5, gradient: 0.0 },
+        ground: Ground {
+            conductivity,
+            volumetric_heat_capacity: 2.3e6,
+            temperature: 10.5,
+            gradient: 0.0,
+            darcy_flux: 0.0,
+            flow_direction: 0.0,
+        },
         ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], positions, leans: Vec::new() }),
         fluid: Fluid {
             name: "an invented fluid".to_owned(),
@@ -62,19 +70,101 @@ fn loads() -> Loads {
     Loads::new(Series { heating, cooling, ..Series::default() }).unwrap()
 }
 
+/// The cases of designs with the same loads.
+fn cases_of(designs: &[Design]) -> Vec<Case> {
+    let loads = loads();
+    let demands = vec![Demands::of(&loads); designs.len()];
+    run_cases(designs, &demands, YEARS, None, &CancelToken::default()).unwrap()
+}
+
 #[test]
 fn each_case_equals_the_run_of_its_design_to_the_bit() {
     let mut designs = vec![design(2.1, 100.0, 6.0), design(1.4, 100.0, 6.0), design(2.1, 140.0, 5.0)];
     designs[1].start_month = 7;
     designs.extend((0..9).map(|i| design(1.2 + 0.2 * f64::from(i), 90.0, 6.0)));
-    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
+    let cases = cases_of(&designs);
     assert_eq!(cases.len(), designs.len());
     for (design, case) in designs.iter().zip(cases) {
-        assert_eq!(
-            case.yearly.unwrap(),
-            run(design, &loads(), YEARS, &CancelToken::default()).unwrap().yearly
-        );
+        assert_eq!(case.yearly, run(design, &loads(), YEARS, &CancelToken::default()).unwrap().yearly);
     }
+}
+
+/// Loads times factors, other loads, other months and a limit of the wall: none changes the bits of a case.
+#[test]
+fn each_case_with_loads_of_its_own_equals_the_run_of_its_design() {
+    let loads = loads();
+    let mut larger = loads.clone().into_series();
+    larger.heating.iter_mut().for_each(|heating| *heating *= 1.25);
+    larger.cooling.iter_mut().for_each(|cooling| *cooling += 500.0);
+    let both = [&loads, &Loads::new(larger).unwrap()];
+    let mut designs: Vec<Design> = (0..12).map(|i| design(2.1, 100.0 + f64::from(i % 3), 6.0)).collect();
+    let mut demands = Vec::new();
+    for (place, design) in designs.iter_mut().enumerate() {
+        design.start_month = [1, 1, 4, 11][place % 4];
+        design.limits.wall_min = (place % 5 == 3).then_some(4.0);
+        let scales = Scales { heating: 0.8 + 0.1 * (place / 4) as f64, cooling: 1.1, ..Scales::default() };
+        demands.push(Demands::scaled(both[place % 2], scales).unwrap());
+    }
+    let cases = run_cases(&designs, &demands, YEARS, None, &CancelToken::default()).unwrap();
+    for ((design, demands), case) in designs.iter().zip(&demands).zip(cases) {
+        let Scales { heating, cooling, .. } = demands.scales();
+        let mut series = demands.series().clone();
+        series.heating.iter_mut().for_each(|value| *value *= heating);
+        series.cooling.iter_mut().for_each(|value| *value *= cooling);
+        let alone = run(design, &Loads::new(series).unwrap(), YEARS, &CancelToken::default()).unwrap();
+        assert_eq!(case.yearly, alone.yearly);
+        let decides = |judgement: &Judgement| judgement.deciding().cloned();
+        assert_eq!(decides(&case.judgement.unwrap()), decides(&alone.judgement));
+    }
+}
+
+#[test]
+fn factors_of_loads_are_checked() {
+    let loads = loads();
+    let refusal = |scales: Scales| Demands::scaled(&loads, scales).unwrap_err().to_string();
+    let negative = refusal(Scales { heating: -0.1, ..Scales::default() });
+    assert_eq!(negative, "Scales.heating = -0.1: must be a number, 0 or more");
+    assert!(refusal(Scales { recharge: f64::NAN, ..Scales::default() }).starts_with("Scales.recharge"));
+    let huge = refusal(Scales { cooling: 1e6, ..Scales::default() });
+    assert!(huge.starts_with("Loads.cooling = ") && huge.contains("at most"), "{huge}");
+    let mut series = loads.clone().into_series();
+    series.recovered = series.cooling.iter().map(|cooling| 0.5 * cooling).collect();
+    let recovering = Loads::new(series).unwrap();
+    let scaled = |cooling| Demands::scaled(&recovering, Scales { cooling, ..Scales::default() });
+    assert!(scaled(0.6).is_ok() && scaled(0.4).is_err());
+}
+
+/// A field that cools down until its fluid freezes: the years before are those of a fluid with a lower freezing point.
+#[test]
+fn years_before_the_fluid_freezes_are_kept() {
+    let years = 4;
+    let loads = loads();
+    let liquid = design(1.4, 70.0, 3.0);
+    let alone = run(&liquid, &loads, years, &CancelToken::default()).unwrap();
+    let lowest: Vec<f64> = alone.yearly.iter().map(|year| year.leaving_fluid_min).collect();
+    let mut freezing = liquid.clone();
+    freezing.fluid.freezing_point = 0.5 * (lowest[1] + lowest[2]);
+    assert!(freezing.fluid.freezing_point < lowest[0] && lowest[2] < lowest[1], "{lowest:?}");
+    let cases = run_cases(
+        &[freezing, liquid],
+        &[Demands::of(&loads), Demands::of(&loads)],
+        years,
+        None,
+        &CancelToken::default(),
+    )
+    .unwrap();
+    let Some(Error::FluidFreezes { year, .. }) = cases[0].failure else { panic!("{:?}", cases[0].failure) };
+    assert_eq!((year, cases[0].yearly.len()), (3, 2));
+    for (kept, whole) in cases[0].yearly.iter().zip(&alone.yearly) {
+        // The distance to freezing is another; everything else is the same.
+        assert_eq!(RunYear { hours_near_freezing: whole.hours_near_freezing, ..*kept }, *whole);
+    }
+    let columns = yearly_columns(&cases, years);
+    let column = |name: &str| &columns.iter().find(|(known, _)| *known == name).unwrap().1;
+    let entering = column("entering_fluid_min_degC");
+    assert_eq!(entering[..2], entering[years..years + 2]);
+    assert!(entering[2..years].iter().all(|value| value.is_nan()) && entering[years + 3].is_finite());
+    assert!(column("limits_broken")[1].is_finite() && column("limits_broken")[2].is_nan());
 }
 
 #[test]
@@ -98,10 +188,10 @@ fn columns_of_wells_equal_those_of_their_runs() {
     };
     let of = |ground_side| Design { ground_side, ..design(2.1, 100.0, 6.0) };
     let designs = [of(well(20.0)), design(2.1, 100.0, 6.0), of(well(60.0))];
-    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
+    let cases = cases_of(&designs);
     for (design, case) in designs.iter().zip(&cases) {
         let alone = run(design, &loads(), YEARS, &CancelToken::default()).unwrap();
-        assert_eq!(case.yearly.as_ref().unwrap(), &alone.yearly);
+        assert_eq!(&case.yearly, &alone.yearly);
         assert_eq!(case.kind_yearly, alone.kind_yearly);
     }
     assert!(cases[1].kind_yearly.is_empty());
@@ -121,14 +211,14 @@ fn a_case_that_fails_leaves_the_others_alone() {
     one_mode.heat_pump.cooling = None;
     let designs =
         [design(2.1, 100.0, 0.0), design(2.1, 100.0, 6.0), freezing, one_mode, design(-1.0, 9.0, 9.0)];
-    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
+    let cases = cases_of(&designs);
     let fields: Vec<_> = cases
         .into_iter()
-        .map(|case| match case.yearly {
-            Ok(_) => "ran".to_owned(),
-            Err(Error::InvalidInput { owner, field, .. }) => format!("{owner}.{field}"),
-            Err(Error::FluidFreezes { .. }) => "freezes".to_owned(),
-            Err(other) => other.to_string(),
+        .map(|case| match case.failure {
+            None => "ran".to_owned(),
+            Some(Error::InvalidInput { owner, field, .. }) => format!("{owner}.{field}"),
+            Some(Error::FluidFreezes { .. }) => "freezes".to_owned(),
+            Some(other) => other.to_string(),
         })
         .collect();
     let expected = ["BoreField.positions", "ran", "freezes", "HeatPump.cooling_cop", "Ground.conductivity"];
@@ -144,10 +234,10 @@ fn hour_of(criterion: &Criterion) -> usize {
 fn a_case_that_freezes_is_judged_as_if_liquid() {
     let mut designs = vec![design(2.1, 100.0, 6.0); 2];
     designs[0].fluid.freezing_point = 1.0;
-    let cases = run_cases(&designs, &loads(), YEARS, None, &CancelToken::default()).unwrap();
+    let cases = cases_of(&designs);
     let [frozen, liquid] =
         [0, 1].map(|case| cases[case].judgement.as_ref().unwrap().deciding().unwrap().clone());
-    assert!(cases[0].yearly.is_err() && cases[1].yearly.is_ok());
+    assert!(cases[0].failure.is_some() && cases[1].failure.is_none());
     assert_eq!((frozen.name, liquid.name), ("freezing_margin", "entering_fluid_min"));
     let coldest = run(&designs[1], &loads(), YEARS, &CancelToken::default()).unwrap();
     assert_eq!(frozen.margin(), coldest.hourly.leaving_fluid[hour_of(&frozen)] - 4.0);
@@ -157,9 +247,7 @@ fn a_case_that_freezes_is_judged_as_if_liquid() {
 fn the_judgement_is_the_worst_hour_of_the_run() {
     let design = design(2.1, 100.0, 6.0);
     let run = run(&design, &loads(), YEARS, &CancelToken::default()).unwrap();
-    let case = run_cases(std::slice::from_ref(&design), &loads(), YEARS, None, &CancelToken::default())
-        .unwrap()
-        .remove(0);
+    let case = cases_of(std::slice::from_ref(&design)).remove(0);
     let judgement = case.judgement.unwrap();
     let deciding = judgement.deciding().unwrap();
     assert_eq!(deciding.name, "entering_fluid_min");
@@ -174,10 +262,9 @@ fn the_judgement_is_the_worst_hour_of_the_run() {
 fn a_cancelled_study_ends() {
     let token = CancelToken::default();
     token.stop();
-    assert!(matches!(
-        run_cases(&[design(2.1, 100.0, 6.0)], &loads(), YEARS, None, &token),
-        Err(Error::Stopped)
-    ));
+    let loads = loads();
+    let stopped = run_cases(&[design(2.1, 100.0, 6.0)], &[Demands::of(&loads)], YEARS, None, &token);
+    assert!(matches!(stopped, Err(Error::Stopped)));
 }
 
 #[test]
@@ -230,9 +317,7 @@ fn the_first_design_that_holds_is_found() {
     let found = first_that_holds(&designs, &loads(), YEARS, &CancelToken::default()).unwrap();
     assert!(found.holds());
     for (place, design) in designs.iter().enumerate() {
-        let case = run_cases(std::slice::from_ref(design), &loads(), YEARS, None, &CancelToken::default())
-            .unwrap()
-            .remove(0);
+        let case = cases_of(std::slice::from_ref(design)).remove(0);
         assert_eq!(case.judgement.unwrap().holds(), place >= found.value);
     }
     let none = first_that_holds(&designs[..1], &loads(), YEARS, &CancelToken::default()).unwrap();

@@ -1,7 +1,7 @@
 //! Bounds by which the hours of a run are counted.
 
 use crate::design::Design;
-use crate::heat_pump::{Demand, EnteringLoadCorrection, Mode, ModeLoads, PreparedHeatPump};
+use crate::heat_pump::{Demands, EnteringLoadCorrection, Mode, ModeLoads, PreparedHeatPump};
 use crate::lane_layout::LaneLayout;
 use crate::lanes::{Lanes, Mask};
 use crate::stepper::Course;
@@ -45,7 +45,11 @@ impl<N: Lanes> Bounds<N> {
             inner_min: each(&inner_min),
             inner_max: each(&inner_max),
             heat_pumps: course.heat_pumps(layout),
-            leaves_tables: course.designs.iter().any(|design| leaves_tables(design, course.demands)),
+            leaves_tables: course
+                .designs
+                .iter()
+                .zip(course.demands)
+                .any(|(design, demands)| leaves_tables(design, demands)),
         }
     }
 
@@ -85,21 +89,21 @@ fn modes(design: &Design) -> impl Iterator<Item = &Mode> {
     [&design.heat_pump.heating, &design.heat_pump.cooling].into_iter().flatten()
 }
 
-fn leaves_tables(design: &Design, demands: &[Demand]) -> bool {
-    let is_outside = |mode: Option<&Mode>, load: f64, side: Option<f64>| {
-        let range = mode
-            .and_then(|mode| mode.entering_load.as_ref())
-            .map(|&EnteringLoadCorrection { range, .. }| range);
-        let (Some([least, most]), Some(side)) = (range, side) else { return false };
-        load > 0.0 && !(least..=most).contains(&side)
+fn leaves_tables(design: &Design, demands: &Demands) -> bool {
+    let (series, scales) = (demands.series(), demands.scales());
+    let leaves = |mode: Option<&Mode>, sides: &[f64], has_load: &dyn Fn(usize) -> bool| {
+        let Some(EnteringLoadCorrection { range: [least, most], .. }) =
+            mode.and_then(|mode| mode.entering_load.as_ref())
+        else {
+            return false;
+        };
+        (0..sides.len()).any(|hour| !(*least..=*most).contains(&sides[hour]) && has_load(hour))
     };
+    let heats = |hour: usize| {
+        scales.heating * series.heating[hour] > 0.0 || scales.hot_water * series.hot_water[hour] > 0.0
+    };
+    let cools = |hour: usize| scales.cooling * series.cooling[hour] > 0.0;
     let heat_pump = &design.heat_pump;
-    demands.iter().any(|demand| {
-        is_outside(heat_pump.heating.as_ref(), demand.heating, demand.heating_entering_load_temperature)
-            || is_outside(
-                heat_pump.cooling.as_ref(),
-                demand.cooling,
-                demand.cooling_entering_load_temperature,
-            )
-    })
+    leaves(heat_pump.heating.as_ref(), &series.heating_entering_load_temperature, &heats)
+        || leaves(heat_pump.cooling.as_ref(), &series.cooling_entering_load_temperature, &cools)
 }

@@ -87,12 +87,12 @@ impl<N: Lanes> SoFar<N> {
         &mut self,
         layout: A,
         first: usize,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         moments: &Moments<A::Designs, H>,
     ) {
         for part in 0..A::parts(H) {
             let hour = N::each(layout.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
-            let runs = hour.like(0.0).is_below(layout.shared(&time_block.runs, part));
+            let runs = hour.like(0.0).is_below(layout.demanded(&time_block.runs, part));
             let where_it_runs = |value: N| value.or_else(runs, hour.like(f64::INFINITY));
             let entering = layout.part(&moments.entering_fluid, part);
             self.coldest_entering.take(where_it_runs(entering), hour);
@@ -113,12 +113,12 @@ impl<N: Lanes> SoFar<N> {
         &mut self,
         layout: A,
         first: usize,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         moments: &Moments<A::Designs, H>,
     ) {
         for part in 0..A::parts(H) {
             let hour = N::each(layout.of_wide(), |lane| (first + A::hour(part, lane)) as f64);
-            let circulates = hour.like(0.0).is_below(layout.shared(&time_block.circulates, part));
+            let circulates = hour.like(0.0).is_below(layout.demanded(&time_block.circulates, part));
             let entering = layout.part(&moments.entering_fluid, part);
             let warmest = entering.max(layout.part(&moments.leaving_fluid, part));
             self.warmest_fluid.take((-warmest).or_else(circulates, hour.like(f64::INFINITY)), hour);

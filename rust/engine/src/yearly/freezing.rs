@@ -2,6 +2,7 @@
 
 use super::extremes::Moment;
 use crate::error::Error;
+use crate::lane_layout::{Demanded, LaneLayout};
 use crate::lanes::Lanes;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::TimeBlock;
@@ -24,18 +25,18 @@ impl Freezing {
     /// Records the first hour in which the circulating fluid of a design froze.
     #[cold]
     #[inline(never)]
-    pub(super) fn note<N: Lanes, W: Lanes, const H: usize>(
+    pub(super) fn note<A: LaneLayout, const H: usize>(
         frozen: &mut [Option<Self>],
         first: usize,
-        time_block: &TimeBlock<H>,
-        leaving_fluid: &[N; H],
-        freezing_point: W,
+        time_block: &TimeBlock<A::Demand, H>,
+        leaving_fluid: &[A::Designs; H],
+        freezing_point: A::Wide,
     ) {
-        for hour in (0..H).filter(|&hour| time_block.circulates[hour] > 0.0) {
+        for hour in 0..H {
             for (design, frozen) in frozen.iter_mut().enumerate() {
                 let (leaving_fluid, freezing_point) =
                     (leaving_fluid[hour].lane(design), freezing_point.lane(design));
-                if leaving_fluid < freezing_point {
+                if time_block.circulates[hour].of_design(design) > 0.0 && leaving_fluid < freezing_point {
                     frozen.get_or_insert(Self { hour: first + hour, leaving_fluid, freezing_point });
                 }
             }

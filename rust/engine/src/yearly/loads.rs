@@ -1,6 +1,8 @@
 //! Annual loads of a run.
 
-use crate::heat_pump::Demand;
+use std::ops::Range;
+
+use crate::heat_pump::Demands;
 use crate::loads::HOURS_PER_YEAR;
 use crate::stepper::Course;
 
@@ -16,25 +18,42 @@ pub(super) struct YearlyDemand {
     pub hours_running: u32,
 }
 
-/// One entry per year of the loads, which repeat; the first is the run's first year.
-pub(super) fn yearly_demands(course: &Course) -> Vec<YearlyDemand> {
-    let all = course.demands;
-    let year = |year: usize| {
-        let first = (course.start() + year * HOURS_PER_YEAR) % all.len();
-        // Loads are whole years: a year that starts at any hour is one piece of them, or two.
-        let until_end = &all[first..all.len().min(first + HOURS_PER_YEAR)];
-        sum_of(until_end.iter().chain(&all[..HOURS_PER_YEAR - until_end.len()]))
-    };
-    (0..all.len() / HOURS_PER_YEAR).map(year).collect()
+/// Those of each design: one entry per year of its loads, which repeat; the first is the run's first year.
+pub(super) fn yearly_demands(course: &Course) -> Vec<Vec<YearlyDemand>> {
+    let of_design = |design: usize| of(&course.demands[design], course.start(design));
+    if course.shares_demand() {
+        return vec![of_design(0); course.designs.len()];
+    }
+    (0..course.designs.len()).map(of_design).collect()
 }
 
-fn sum_of<'a>(demands: impl Iterator<Item = &'a Demand>) -> YearlyDemand {
-    let mut sum = YearlyDemand { heating_kwh: 0.0, cooling_kwh: 0.0, element_kwh: 0.0, hours_running: 0 };
-    for demand in demands {
-        sum.heating_kwh += (demand.heating + demand.recovered) / 1000.0;
-        sum.cooling_kwh += demand.cooling / 1000.0;
-        sum.element_kwh += demand.element / 1000.0;
-        sum.hours_running += u32::from(demand.asks_heat_pump());
+fn of(demands: &Demands, start: usize) -> Vec<YearlyDemand> {
+    let hours = demands.len();
+    let year = |first: usize| {
+        // A year that begins within a year of the loads is two pieces of them.
+        let (first, end) = (first % hours, hours.min(first % hours + HOURS_PER_YEAR));
+        let mut sum = YearlyDemand { heating_kwh: 0.0, cooling_kwh: 0.0, element_kwh: 0.0, hours_running: 0 };
+        sum.add(demands, first..end);
+        sum.add(demands, 0..HOURS_PER_YEAR - (end - first));
+        sum
+    };
+    (start..start + hours).step_by(HOURS_PER_YEAR).map(year).collect()
+}
+
+impl YearlyDemand {
+    /// Adds some hours of the demand.
+    fn add(&mut self, demands: &Demands, hours: Range<usize>) {
+        let (series, scales) = (demands.series(), demands.scales());
+        let [heating, hot_water, cooling, recovered, element] =
+            [&series.heating, &series.hot_water, &series.cooling, &series.recovered, &series.element]
+                .map(|values| &values[hours.clone()]);
+        for hour in 0..heating.len() {
+            let heat = scales.heating * heating[hour] + scales.hot_water * hot_water[hour];
+            let cold = scales.cooling * cooling[hour];
+            self.heating_kwh += (heat + recovered[hour]) / 1000.0;
+            self.cooling_kwh += cold / 1000.0;
+            self.element_kwh += element[hour] / 1000.0;
+            self.hours_running += u32::from(heat > 0.0 || cold > 0.0);
+        }
     }
-    sum
 }

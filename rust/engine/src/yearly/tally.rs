@@ -27,7 +27,8 @@ pub struct RunSummary {
 #[derive(Debug, Clone)]
 pub struct Tally<A: LaneLayout> {
     layout: A,
-    demands: Vec<YearlyDemand>,
+    /// Of each design.
+    demands: Vec<Vec<YearlyDemand>>,
     bounds: Bounds<A::Wide>,
     so_far: SoFar<A::Wide>,
     /// One per design.
@@ -145,10 +146,14 @@ impl<A: LaneLayout> Tally<A> {
 
     /// Counts the hours of a time block that are beyond bounds.
     #[inline(always)]
-    fn count<const H: usize>(&mut self, time_block: &TimeBlock<H>, moments: &Moments<A::Designs, H>) {
+    fn count<const H: usize>(
+        &mut self,
+        time_block: &TimeBlock<A::Demand, H>,
+        moments: &Moments<A::Designs, H>,
+    ) {
         let (layout, bounds) = (self.layout, &self.bounds);
         for part in 0..A::parts(H) {
-            let runs = layout.shared(&time_block.runs, part);
+            let runs = layout.demanded(&time_block.runs, part);
             let hours = |is_so| runs.or_else(is_so, runs.like(0.0));
             let entering = layout.part(&moments.entering_fluid, part);
             let leaving = layout.part(&moments.leaving_fluid, part);
@@ -166,12 +171,12 @@ impl<A: LaneLayout> Tally<A> {
     #[inline(never)]
     fn count_too_warm<const H: usize>(
         &mut self,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         moments: &Moments<A::Designs, H>,
     ) {
         let layout = self.layout;
         for part in 0..A::parts(H) {
-            let circulates = layout.shared(&time_block.circulates, part);
+            let circulates = layout.demanded(&time_block.circulates, part);
             let entering = layout.part(&moments.entering_fluid, part);
             let warmest = entering.max(layout.part(&moments.leaving_fluid, part));
             let is_too_warm = self.bounds.fluid_max.is_below(warmest);
@@ -185,17 +190,17 @@ impl<A: LaneLayout> Tally<A> {
     fn add_shortfall<const H: usize>(
         &mut self,
         first: usize,
-        time_block: &TimeBlock<H>,
+        time_block: &TimeBlock<A::Demand, H>,
         moments: &Moments<A::Designs, H>,
     ) {
         let (layout, year) = (self.layout, &mut self.year);
         for part in 0..A::parts(H) {
-            let runs = layout.shared(&time_block.runs, part);
+            let runs = layout.demanded(&time_block.runs, part);
             let zero = runs.like(0.0);
             let backup =
-                (layout.shared(time_block.heating(), part) - layout.part(&moments.heating, part)).max(zero);
+                (layout.demanded(time_block.heating(), part) - layout.part(&moments.heating, part)).max(zero);
             let unmet =
-                (layout.shared(time_block.cooling(), part) - layout.part(&moments.cooling, part)).max(zero);
+                (layout.demanded(time_block.cooling(), part) - layout.part(&moments.cooling, part)).max(zero);
             let place = A::place(first, part);
             year.backup[place] = year.backup[place] + backup;
             year.unmet_cooling[place] = year.unmet_cooling[place] + unmet;
@@ -208,16 +213,17 @@ impl<A: LaneLayout> Tally<A> {
     #[inline(never)]
     fn end_year(&mut self) {
         for (design, years) in self.years.iter_mut().enumerate() {
-            let demand = &self.demands[years.len() % self.demands.len()];
+            let demands = &self.demands[design];
+            let demand = &demands[years.len() % demands.len()];
             years.push(self.year.of_design::<A>(design, demand));
         }
         self.year = Gathered::none(A::Wide::all(self.layout.of_wide(), 0.0));
     }
 }
 
-impl<A: LaneLayout, const H: usize> Record<A::Designs, H> for Tally<A> {
+impl<A: LaneLayout, const H: usize> Record<A, H> for Tally<A> {
     #[inline(always)]
-    fn take(&mut self, first: usize, time_block: &TimeBlock<H>, moments: &Moments<A::Designs, H>) {
+    fn take(&mut self, first: usize, time_block: &TimeBlock<A::Demand, H>, moments: &Moments<A::Designs, H>) {
         let (layout, year) = (self.layout, &mut self.year);
         let zero = A::Wide::all(layout.of_wide(), 0.0);
         let (mut coldest, mut warmest) = (zero.like(f64::INFINITY), zero.like(f64::NEG_INFINITY));
@@ -237,11 +243,11 @@ impl<A: LaneLayout, const H: usize> Record<A::Designs, H> for Tally<A> {
             year.rejected[place] = year.rejected[place] + (-heat).max(zero);
             year.electricity[place] = year.electricity[place] + electricity;
             if time_block.heats() {
-                let left = layout.shared(time_block.heating(), part) - layout.part(&moments.heating, part);
+                let left = layout.demanded(time_block.heating(), part) - layout.part(&moments.heating, part);
                 short = short.max(left);
             }
             if time_block.cools() {
-                let left = layout.shared(time_block.cooling(), part) - layout.part(&moments.cooling, part);
+                let left = layout.demanded(time_block.cooling(), part) - layout.part(&moments.cooling, part);
                 short = short.max(left);
             }
         }
@@ -268,7 +274,13 @@ impl<A: LaneLayout, const H: usize> Record<A::Designs, H> for Tally<A> {
         }
         let freezing_point = self.bounds.freezing_point;
         if coldest_leaving.is_below(freezing_point).any() {
-            Freezing::note(&mut self.freezing, first, time_block, &moments.leaving_fluid, freezing_point);
+            Freezing::note::<A, H>(
+                &mut self.freezing,
+                first,
+                time_block,
+                &moments.leaving_fluid,
+                freezing_point,
+            );
         }
         if (first + H).is_multiple_of(HOURS_PER_YEAR) {
             self.end_year();

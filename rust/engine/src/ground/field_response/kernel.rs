@@ -24,6 +24,7 @@ const CUT: f64 = 37.0;
 /// both segments, of ierf(s (v - u)) + ierf(s (v + u)) (Claesson & Javed 2011, equations 9 to 11, for two segments).
 pub struct Nodes {
     diffusivity: f64,
+    step: f64,
     s: Vec<f64>,
     ierfc: Ierfc,
     token: CancelToken,
@@ -48,17 +49,33 @@ impl Nodes {
         times: &RangeInclusive<f64>,
         token: &CancelToken,
     ) -> Self {
+        Self::with_step(STEP, least_radius, diffusivity, times, token)
+    }
+
+    /// The same nodes with another step in ln s, for complex p: the closer p is to the imaginary axis, the smaller.
+    pub fn with_step(
+        step: f64,
+        least_radius: f64,
+        diffusivity: f64,
+        times: &RangeInclusive<f64>,
+        token: &CancelToken,
+    ) -> Self {
         let least_p = LaplaceCurve::sample_points(times).into_iter().fold(f64::INFINITY, f64::min);
         let least = (least_p / (4.0 * diffusivity * CUT)).sqrt().ln();
         let most = (CUT.sqrt() / least_radius).ln();
-        let count = ((most - least) / STEP).ceil().max(1.0) as usize;
-        let s = (0..=count).map(|node| (least + STEP * node as f64).exp()).collect();
-        Self { diffusivity, s, ierfc: Ierfc::new(), token: token.clone() }
+        let count = ((most - least) / step).ceil().max(1.0) as usize;
+        let s = (0..=count).map(|node| (least + step * node as f64).exp()).collect();
+        Self { diffusivity, step, s, ierfc: Ierfc::new(), token: token.clone() }
     }
 
     /// The nodes.
     pub fn s(&self) -> &[f64] {
         &self.s
+    }
+
+    /// Exponents p / (4 a s^2) at each node, per unit of p (s).
+    pub fn exponents(&self) -> impl Iterator<Item = f64> {
+        self.s.iter().map(|s| 1.0 / (4.0 * self.diffusivity * s.powi(2)))
     }
 
     /// Checked by the work over the nodes.
@@ -100,7 +117,7 @@ impl Nodes {
         Mat::from_fn(from.len() - 1, to.len() - 1, |row, column| {
             let upper = table[(row, column + 1)] - table[(row, column)];
             let lower = table[(row + 1, column + 1)] - table[(row + 1, column)];
-            STEP / (2.0 * s) * (upper - lower)
+            self.step / (2.0 * s) * (upper - lower)
         })
     }
 }

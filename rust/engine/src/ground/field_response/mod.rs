@@ -47,6 +47,7 @@ use crate::error::{Error, shown};
 use crate::ground::spacing::{check_apart, closest};
 use crate::ground::{Ground, LaplaceCurve};
 
+pub(super) use across::orthonormal;
 use field::Field;
 use kernel::Nodes;
 use segments::{LEAST_SLENDERNESS, SEGMENTS, edges, graded_segments};
@@ -87,6 +88,11 @@ impl LineSource {
     /// Relative lengths of its segments.
     fn segments(&self) -> [f64; SEGMENTS] {
         graded_segments(self.depth / self.radius)
+    }
+
+    /// Lengths of its segments (m).
+    pub(super) fn segment_lengths(&self) -> [f64; SEGMENTS] {
+        self.segments().map(|segment| self.depth * segment)
     }
 
     /// Depths of the edges of its segments (m).
@@ -190,13 +196,11 @@ fn equations<'a>(
     bores: &[Placed],
     times: &RangeInclusive<f64>,
 ) -> Result<(System<'a>, Unknowns, f64), Error> {
-    if bores.iter().all(|bore| bore.source == bores[0].source) {
-        let segments = bores[0].source.segments();
+    if are_equal(bores) {
         let vectors = across::vectors(nodes, bores, times);
-        let field = Field::new(nodes, bores, &segments, &vectors);
+        let field = Field::new(nodes, bores, &bores[0].source.segments(), &vectors);
         let count = vectors.ncols();
-        let coarse = System::new(&field, count.min(LEADING), None);
-        let modes = along::modes(&coarse.snapshots(times)?, &segments, MODES)?;
+        let modes = modes(&field, times)?;
         let system = System::new(&field, count, Some(&modes));
         let (width, last) = (modes.ncols(), count.saturating_sub(2).max(1));
         let error = SAFETY * system.gain(|at| at / width >= last || at % width + 1 == width, times)?;
@@ -206,6 +210,32 @@ fn equations<'a>(
     }
     let (system, error) = profiles::equations(nodes, bores, times)?;
     Ok((system, Unknowns::Segments, error))
+}
+
+fn are_equal(bores: &[Placed]) -> bool {
+    bores.iter().all(|bore| bore.source == bores[0].source)
+}
+
+/// The modes along the bores of a field of equal ones.
+fn modes(field: &Field<'_>, times: &RangeInclusive<f64>) -> Result<Mat<f64>, Error> {
+    let coarse = System::new(field, field.depths.len().min(LEADING), None);
+    along::modes(&coarse.snapshots(times)?, &field.segments, MODES)
+}
+
+/// Profiles of heat along bores, in columns over their segments: the modes of equal bores, otherwise one profile for
+/// each segment.
+pub(super) fn profiles_along(
+    ground: &Ground,
+    bores: &[Placed],
+    times: &RangeInclusive<f64>,
+    token: &CancelToken,
+) -> Result<Mat<f64>, Error> {
+    if !are_equal(bores) {
+        return Ok(Mat::identity(SEGMENTS, SEGMENTS));
+    }
+    let nodes = Nodes::new(ground.diffusivity(), times, bores, token);
+    let vectors = across::vectors(&nodes, bores, times);
+    modes(&Field::new(&nodes, bores, &bores[0].source.segments(), &vectors), times)
 }
 
 /// Checks that a bore is long enough to be modelled as a line on its axis.
@@ -340,7 +370,11 @@ pub(super) fn wall_error(sources: &[LineSource], positions: &[[f64; 2]]) -> f64 
 }
 
 /// Sources with their positions, sorted by position so that their order on input has no effect.
-fn placed(sources: &[LineSource], positions: &[[f64; 2]], token: &CancelToken) -> Result<Vec<Placed>, Error> {
+pub(super) fn placed(
+    sources: &[LineSource],
+    positions: &[[f64; 2]],
+    token: &CancelToken,
+) -> Result<Vec<Placed>, Error> {
     check_placed(sources, positions, token)?;
     let source_of = |bore: usize| if sources.len() == 1 { sources[0] } else { sources[bore] };
     let mut bores: Vec<Placed> = positions

@@ -88,7 +88,7 @@ struct Bores<'a, 'b> {
 impl<'a, 'b> Bores<'a, 'b> {
     fn new(nodes: &'a Nodes, bores: &'b [Placed]) -> Self {
         let field = Segmented::new(bores);
-        let length = |bore: &Placed| bore.source.segments().map(|segment| bore.source.depth * segment);
+        let length = |bore: &Placed| bore.source.segment_lengths();
         Self { nodes, parts: parts(nodes, &field), load: bores.iter().flat_map(length).collect(), field }
     }
 

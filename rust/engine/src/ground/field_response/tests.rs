@@ -6,8 +6,14 @@ use super::*;
 use crate::ground::rise::check_rise;
 
 const YEAR: f64 = 8760.0 * 3600.0;
-const GROUND: Ground =
-    Ground { conductivity: 2.0, volumetric_heat_capacity: 2e6, temperature: 10.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 2.0,
+    volumetric_heat_capacity: 2e6,
+    temperature: 10.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 const BORE: LineSource = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
 const TIMES: RangeInclusive<f64> = 3600.0..=100.0 * YEAR;
 

@@ -3,8 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::piece::Piece;
-use crate::error::{Error, shown};
+use crate::error::Error;
 use crate::ground::LineSource;
+use crate::ground::spacing::shown_distance;
 
 /// Greatest inclination (deg).
 const MOST_INCLINED: f64 = 60.0;
@@ -102,7 +103,7 @@ fn check_clear(sources: &[LineSource], positions: &[[f64; 2]], leans: &[Lean]) -
                 a + 1,
                 b + 1
             );
-            return Err(Error::invalid("BoreField", "positions", shown(distance), "m", allowed));
+            return Err(Error::invalid("BoreField", "positions", shown_distance(distance), "m", allowed));
         }
     }
     Ok(())

@@ -2,8 +2,14 @@ use super::*;
 use faer::c64;
 
 const HOUR: f64 = 3600.0;
-const GROUND: Ground =
-    Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 10.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 1.5,
+    volumetric_heat_capacity: 2.4e6,
+    temperature: 10.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 const TIMES: RangeInclusive<f64> = HOUR..=20.0 * 8760.0 * HOUR;
 const OWN: f64 = 0.05;
 

@@ -55,6 +55,10 @@ impl Description for BoreField {
         self.each_bore().zip(leans).map(of_bore).sum::<f64>() / self.total_depth()
     }
 
+    fn needs_still_ground(&self) -> Option<&'static str> {
+        self.is_leaning().then_some("inclined bores")
+    }
+
     /// Of unequal bores, the depth of the first.
     fn measure(&self, measure: Measure) -> f64 {
         match measure {

@@ -80,6 +80,10 @@ impl Description for Pond {
         air.iter().map(|temperature| temperature.max(0.0)).sum::<f64>() / air.len() as f64
     }
 
+    fn needs_still_ground(&self) -> Option<&'static str> {
+        Some("a pond")
+    }
+
     fn measure(&self, measure: Measure) -> f64 {
         if measure == Measure::Length { self.length } else { f64::NAN }
     }

@@ -76,6 +76,10 @@ impl Description for TrenchField {
         ground.undisturbed(self.laid.mean_depth())
     }
 
+    fn needs_still_ground(&self) -> Option<&'static str> {
+        Some("trenches")
+    }
+
     fn measure(&self, measure: Measure) -> f64 {
         match measure {
             Measure::Length => self.length,

@@ -122,6 +122,10 @@ impl Description for Well {
     fn undisturbed(&self, _ground: &Ground) -> f64 {
         self.aquifer.temperature
     }
+
+    fn needs_still_ground(&self) -> Option<&'static str> {
+        Some("wells")
+    }
 }
 
 impl Well {

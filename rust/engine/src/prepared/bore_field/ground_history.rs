@@ -75,6 +75,7 @@ impl GroundHistory {
         token: &CancelToken,
     ) -> Result<Self, Error> {
         field.validate()?;
+        ground.check_still("temperatures of the ground around the bores")?;
         if field.is_leaning() {
             let allowed = "must be 0 for temperatures of the ground around the bores";
             return Err(Error::invalid("BoreField", "inclination", "above 0", "deg", allowed));
@@ -323,8 +324,14 @@ mod tests {
     use super::*;
     use crate::bore::{Bore, Inside, Pipe, Pipes, UTube};
 
-    const GROUND: Ground =
-        Ground { conductivity: 2.0, volumetric_heat_capacity: 2.2e6, temperature: 10.0, gradient: 0.02 };
+    const GROUND: Ground = Ground {
+        conductivity: 2.0,
+        volumetric_heat_capacity: 2.2e6,
+        temperature: 10.0,
+        gradient: 0.02,
+        darcy_flux: 0.0,
+        flow_direction: 0.0,
+    };
     const PIPE: Pipe =
         Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
 

@@ -3,9 +3,11 @@
 mod ground_history;
 mod inside_error;
 mod inside_history;
+mod single_bore;
 
 pub use ground_history::{GroundHistory, GroundState, HeatSources};
 pub use inside_error::InsideError;
+pub use single_bore::single_bore;
 
 use std::f64::consts::TAU;
 

@@ -1,5 +1,7 @@
 //! Errors of a run: its temperatures against exact superposition of the same heat.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::heat_residuals::{HeatResidual, HeatResiduals};
@@ -38,11 +40,42 @@ impl<'a> ErrorCheck<'a> {
     /// fluid temperatures.
     #[must_use]
     pub fn wall_and_error(self, course: &Course, hourly: &Hourly) -> (Vec<f64>, RunError) {
+        let (drops, hours) = (self.superposed(hourly), 0..hourly.len());
+        (drops.wall(hours.clone()), drops.error(course, hourly, hours))
+    }
+
+    /// Superposes the heat of a run.
+    pub(super) fn superposed(self, hourly: &Hourly) -> Drops<'a> {
+        Drops { prepared: self.prepared, drops: self.superposition.of(&hourly.heat_extracted) }
+    }
+}
+
+/// Temperature drops of a loop due to the heat of a run, superposed exactly.
+pub(super) struct Drops<'a> {
+    prepared: &'a Responses,
+    /// Of the wall, and the difference made by half as many points; the same for the fluid if it has its own response.
+    drops: Vec<Vec<f64>>,
+}
+
+impl Drops<'_> {
+    /// Whether they are those of a loop.
+    pub fn are_of(&self, prepared: &Responses) -> bool {
+        std::ptr::eq(self.prepared, prepared)
+    }
+
+    /// The wall temperature in some hours (degC).
+    pub fn wall(&self, hours: Range<usize>) -> Vec<f64> {
+        let Responses { drop_per_watt, .. } = self.prepared;
+        hours.map(|n| self.prepared.undisturbed(n) - drop_per_watt * self.drops[0][n]).collect()
+    }
+
+    /// Errors of the fluid temperatures in some hours, the whole years in which a course ran.
+    pub fn error(&self, course: &Course, hourly: &Hourly, hours: Range<usize>) -> RunError {
         let Responses { drop_per_watt, response_error, .. } = self.prepared;
-        let drops = self.superposition.of(&hourly.heat_extracted);
+        let drops = &self.drops;
         let (wall_drop, fluid_drop) = (&drops[0], drops.get(2).unwrap_or(&drops[0]));
         let largest = |difference: &dyn Fn(usize) -> f64| {
-            (0..hourly.len()).map(|n| difference(n).abs()).fold(0.0, f64::max)
+            hours.clone().map(|n| difference(n).abs()).fold(0.0, f64::max)
         };
 
         // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
@@ -51,16 +84,14 @@ impl<'a> ErrorCheck<'a> {
         let fluids = Fluids {
             table: &self.prepared.resistances,
             hourly,
-            gaps: HeatResiduals::new(course, &time_blocks, hourly),
+            gaps: HeatResiduals::new(course, &time_blocks, hourly, hours.clone()),
             own: drop_per_watt * self.prepared.fluid.as_ref().unwrap_or(&self.prepared.wall).at(HOUR),
         };
         let reference = self.prepared.resistances.at(self.prepared.undisturbed(0))[0];
-        let worst = fluids.worst(reference, &met);
+        let worst = fluids.worst(hours.clone(), reference, &met);
         let lost = drops.iter().skip(1).step_by(2);
         let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);
         let segments = response_error * largest(&|n| drop_per_watt * wall_drop[n]);
-        let wall =
-            (0..hourly.len()).map(|n| self.prepared.undisturbed(n) - drop_per_watt * wall_drop[n]).collect();
         let error = worst.exponentials + worst.iteration + worst.table + tabulation;
         let jump = if self.prepared.resistances.bends.is_empty() {
             0.0
@@ -68,13 +99,11 @@ impl<'a> ErrorCheck<'a> {
             largest(&|n| fluids.jump(n, met(n), error))
         };
         let inside = self.prepared.inside.as_ref().filter(|_| worst.farthest > 0.0);
-        let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, &hourly.heat_extracted));
+        let heat = &hourly.heat_extracted[hours.clone()];
+        let inside = inside.map_or(0.0, |inside| inside.at(worst.farthest_fluid, heat));
         let Worst { exponentials, iteration, .. } = worst;
         let resistance = worst.table.max(jump);
-        (
-            wall,
-            RunError { exponentials, iteration, resistance, inside, tabulation, segments, ..RunError::NONE },
-        )
+        RunError { exponentials, iteration, resistance, inside, tabulation, segments, ..RunError::NONE }
     }
 }
 
@@ -131,17 +160,18 @@ impl Fluids<'_> {
         0.5 * (self.hourly.entering_fluid[n] + self.hourly.leaving_fluid[n])
     }
 
-    /// The worst hour; `reference` is the resistance for which the response was computed (K/W), `met` the temperature
+    /// The worst of some hours; `reference` is the resistance for which the response was computed (K/W), `met` the temperature
     /// at the loop in an hour (degC).
-    fn worst(&self, reference: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
-        let hours: Vec<usize> = (0..self.hourly.len()).step_by(HOURS_PER_YEAR).collect();
+    fn worst(&self, hours: Range<usize>, reference: f64, met: &(impl Fn(usize) -> f64 + Sync)) -> Worst {
+        let end = hours.end;
+        let firsts: Vec<usize> = hours.step_by(HOURS_PER_YEAR).collect();
         let of_year = |&first: &usize| {
-            let hours = first..(first + HOURS_PER_YEAR).min(self.hourly.len());
+            let hours = first..(first + HOURS_PER_YEAR).min(end);
             let gaps = self.gaps.of_year(first);
             let hour = |worst: Worst, (n, gap)| worst.or(self.hour(n, reference, met(n), gap));
             hours.zip(gaps).fold(Worst::default(), hour)
         };
-        hours.par_iter().map(of_year).reduce(Worst::default, Worst::or)
+        firsts.par_iter().map(of_year).reduce(Worst::default, Worst::or)
     }
 
     /// Error of an hour (K).

@@ -1,23 +1,25 @@
 //! Loops that exchange heat with the ground by conduction alone: prepared data, state while stepping, and the error
 //! check.
 
+mod epochs;
 mod error_check;
 mod heat_residuals;
 mod responses;
 mod soil;
 mod state;
 mod stepping;
+mod wall_heat;
 
+pub use epochs::{Epoch, run_epochs};
 pub use error_check::ErrorCheck;
 pub use responses::{Responses, drop_per_watt};
 pub use state::ConductionState;
 pub use stepping::{step_alone, step_together};
 
-use super::{GroundSideResults, PreparedGroundSide, Stepped, run_for_years};
+use super::{GroundSideResults, PreparedGroundSide, Stepped};
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::hourly::Hourly;
-use crate::judgement::Criterion;
 use crate::stepper::Course;
 
 impl PreparedGroundSide for Responses {
@@ -27,26 +29,16 @@ impl PreparedGroundSide for Responses {
         hourly: &mut Hourly,
         token: &CancelToken,
     ) -> Result<(Stepped, GroundSideResults), Error> {
-        let hours = hourly.len();
-        // Stepping uses one processor; meanwhile another prepares the evaluation of the heat.
-        let (stepped, check) = rayon::join(
-            || step_alone(self, course, hours, Some(hourly), token),
-            || ErrorCheck::new(self, hours),
-        );
-        let mut stepped = stepped?;
-        let (wall, error) = check.wall_and_error(course, hourly);
-        let yearly = std::mem::take(&mut stepped.columns);
-        let criteria = Criterion::of_wall(&course.designs[0].limits, &wall).into_iter().collect();
-        Ok((stepped, GroundSideResults { wall, error, hourly: Vec::new(), yearly, criteria }))
+        let whole = Epoch { prepared: self, course: *course, hours: 0..hourly.len() };
+        let (mut stepped, results) = run_epochs(&[whole], hourly, token)?;
+        let mut stepped = stepped.remove(0);
+        let criteria = std::mem::take(&mut stepped.criteria);
+        Ok((stepped, GroundSideResults { criteria, ..results }))
     }
 
-    /// Only a limit of the wall temperature needs a whole run.
+    /// Without the hours, except for the heat where the wall temperature is limited.
     fn step_for_years(&self, course: &Course, hours: usize, token: &CancelToken) -> Result<Stepped, Error> {
-        if course.designs[0].limits.wall_min.is_none() {
-            step_alone(self, course, hours, None, token)
-        } else {
-            run_for_years(self, course, hours, token)
-        }
+        step_alone(self, course, hours, None, token)
     }
 
     fn responses(&self) -> Option<&Responses> {

@@ -50,9 +50,14 @@ impl<A: LaneLayout> Soil<A> {
     }
 }
 
-impl<A: LaneLayout> Record<A::Designs, BLOCK> for Soil<A> {
+impl<A: LaneLayout> Record<A, BLOCK> for Soil<A> {
     #[inline(always)]
-    fn take(&mut self, first: usize, _time_block: &TimeBlock<BLOCK>, moments: &Moments<A::Designs, BLOCK>) {
+    fn take(
+        &mut self,
+        first: usize,
+        _time_block: &TimeBlock<A::Demand, BLOCK>,
+        moments: &Moments<A::Designs, BLOCK>,
+    ) {
         let layout = self.layout;
         let (zero, half) = (self.coldest.like(0.0), self.coldest.like(0.5));
         for part in 0..A::parts(BLOCK) {
@@ -73,7 +78,6 @@ impl<A: LaneLayout> Record<A::Designs, BLOCK> for Soil<A> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heat_pump::Demand;
     use crate::lane_layout::OneByOne;
 
     /// Half a year with the fluid at -3 and -5 degC, then half a year at rest at 4 degC.
@@ -82,7 +86,7 @@ mod tests {
         let none = f64::INFINITY;
         let mut soil =
             Soil { layout: OneByOne, coldest: none, frozen: 0.0, years: vec![[Vec::new(), Vec::new()]] };
-        let time_block = TimeBlock::of(&[Demand::default(); BLOCK]);
+        let time_block = TimeBlock::idle(0.0, [false; 2]);
         let moments = |entering: f64, heat: [f64; BLOCK]| Moments {
             entering_fluid: [entering; BLOCK],
             leaving_fluid: heat.map(|heat| entering - 1e-3 * heat),
@@ -99,7 +103,7 @@ mod tests {
         for first in (0..hours).step_by(BLOCK) {
             let works = first % HOURS_PER_YEAR < HOURS_PER_YEAR / 2 && first < HOURS_PER_YEAR;
             let now = if works { moments(-3.0, heat) } else { moments(4.0, [0.0; BLOCK]) };
-            soil.take(first, &time_block, &now);
+            Record::<OneByOne, BLOCK>::take(&mut soil, first, &time_block, &now);
         }
         let columns = Soil::columns(Some(soil), 1).remove(0);
         let blocks = (HOURS_PER_YEAR / 2).div_ceil(BLOCK);

@@ -27,17 +27,36 @@ impl<'a, A: LaneLayout> ConductionState<'a, A> {
     #[must_use]
     pub fn initial(layout: A, loops: &[&'a Responses]) -> Self {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];
-        let hours = loops.iter().map(|prepared| prepared.undisturbed.len()).max().unwrap_or(1);
-        let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
-        let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
-        let tables: Vec<&ResistanceTable> = loops.iter().map(|prepared| &prepared.resistances).collect();
         Self {
-            undisturbed: (0..hours.div_ceil(BLOCK)).map(block).collect(),
+            undisturbed: undisturbed(layout, loops),
             place: 0,
-            resistances: TableLanes::new(layout, &tables),
+            resistances: TableLanes::new(layout, &tables(loops)),
             past: PastHeat::none(layout, &loops[0].ladder, |lane| &of(lane).fluid_response),
         }
     }
+
+    /// Replaces the loops from an hour of the run on by others of the same horizon, on which the past heat then acts.
+    #[inline(always)]
+    pub fn continue_with(&mut self, layout: A, loops: &[&'a Responses], hour: usize) {
+        let of = |lane: usize| loops[lane.min(loops.len() - 1)];
+        self.undisturbed = undisturbed(layout, loops);
+        self.place = hour / BLOCK % self.undisturbed.len();
+        self.resistances = TableLanes::new(layout, &tables(loops));
+        self.past.respond_with(|lane| &of(lane).fluid_response);
+    }
+}
+
+fn tables<'a>(loops: &[&'a Responses]) -> Vec<&'a ResistanceTable> {
+    loops.iter().map(|prepared| &prepared.resistances).collect()
+}
+
+/// Temperatures of the fluid without heat, block by block; unused lanes repeat the last loop.
+fn undisturbed<A: LaneLayout>(layout: A, loops: &[&Responses]) -> Vec<[A::Designs; BLOCK]> {
+    let of = |lane: usize| loops[lane.min(loops.len() - 1)];
+    let hours = loops.iter().map(|prepared| prepared.undisturbed.len()).max().unwrap_or(1);
+    let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
+    let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
+    (0..hours.div_ceil(BLOCK)).map(block).collect()
 }
 
 impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {

@@ -2,17 +2,18 @@
 
 use pulp::{Arch, Simd, WithSimd};
 
+use super::epochs::Epoch;
 use super::responses::Responses;
 use super::soil::Soil;
 use super::state::ConductionState;
+use super::wall_heat::WallHeat;
 use crate::cancel_token::CancelToken;
-use crate::design::Design;
 use crate::error::Error;
-use crate::heat_pump::Demand;
 use crate::hourly::Hourly;
-use crate::lane_layout::{DesignLanes, HourLanes};
+use crate::lane_layout::{BLOCK, Demanded, DesignLanes, HourLanes};
+use crate::lanes::Vector;
 use crate::prepared::Stepped;
-use crate::stepper::{Course, TimeBlock, step};
+use crate::stepper::{Course, Later, OwnTimeBlocks, TimeBlock, TimeBlocks, step};
 use crate::yearly::Tally;
 
 /// Steps `hours` hours of one design.
@@ -26,52 +27,79 @@ pub fn step_alone(
     hourly: Option<&mut Hourly>,
     token: &CancelToken,
 ) -> Result<Stepped, Error> {
-    Arch::new().dispatch(Alone { prepared, course, hours, hourly, token })
+    let whole = Epoch { prepared, course: *course, hours: 0..hours };
+    step_epochs(&[whole], hourly, token).map(|mut stepped| stepped.remove(0))
 }
 
-/// Steps `hours` hours of designs of one kind that begin in the same month, as many side by side as the processor's
-/// vectors have lanes. Each gives the same bits as alone.
+/// Steps the epochs of a run one after the other; each feels the heat of those before.
+///
+/// # Errors
+/// [`Error::Stopped`] if the token was cancelled.
+pub(super) fn step_epochs(
+    epochs: &[Epoch],
+    hourly: Option<&mut Hourly>,
+    token: &CancelToken,
+) -> Result<Vec<Stepped>, Error> {
+    Arch::new().dispatch(Alone { epochs, hourly, token })
+}
+
+/// Steps `hours` hours of designs of one kind, as many side by side as the processor's vectors have lanes. Each gives the
+/// same bits as alone.
+///
+/// Entering load temperatures must be given for all designs or for none.
 ///
 /// # Errors
 /// [`Error::Stopped`] if the token was cancelled.
 pub fn step_together(
     loops: &[&Responses],
-    designs: &[&Design],
-    demands: &[Demand],
+    course: &Course,
     hours: usize,
     token: &CancelToken,
 ) -> Result<Vec<Stepped>, Error> {
-    Arch::new().dispatch(Together { loops, designs, demands, hours, token })
+    Arch::new().dispatch(Together { loops, course, hours, token })
 }
 
 struct Alone<'a> {
-    prepared: &'a Responses,
-    course: &'a Course<'a>,
-    hours: usize,
+    epochs: &'a [Epoch<'a>],
     hourly: Option<&'a mut Hourly>,
     token: &'a CancelToken,
 }
 
 impl WithSimd for Alone<'_> {
-    type Output = Result<Stepped, Error>;
+    type Output = Result<Vec<Stepped>, Error>;
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { prepared, course, hours, hourly, token } = self;
+        let Self { epochs, mut hourly, token } = self;
         let layout = HourLanes(simd);
-        let mut state = ConductionState::initial(layout, &[prepared]);
-        let mut record = ((Tally::new(layout, course), Soil::around(layout, &[prepared])), hourly);
-        let time_blocks = TimeBlock::all(course);
-        step(layout, &mut state, course, &time_blocks, hours, &mut record, token)?;
-        let ((tally, soil), _) = record;
-        Ok(Stepped::each(tally.summaries(), Soil::columns(soil, 1)).remove(0))
+        let mut state = ConductionState::initial(layout, &[epochs[0].prepared]);
+        let mut stepped = Vec::with_capacity(epochs.len());
+        for (place, Epoch { prepared, course, hours }) in epochs.iter().enumerate() {
+            if place > 0 {
+                state.continue_with(layout, &[prepared], hours.start);
+            }
+            // With hourly results, the wall follows from them.
+            let heat = if hourly.is_none() { WallHeat::none(course, hours.len()) } else { None };
+            let of_years = (Tally::new(layout, course), Soil::around(layout, &[prepared]));
+            let of_hours = hourly.as_deref_mut().map(|record| Later { by: hours.start, record });
+            let mut record = (of_years, (of_hours, heat));
+            let (mut time_blocks, token) = (TimeBlock::all(course), token.after(hours.start));
+            let ended = step(layout, &mut state, course, &mut time_blocks, hours.len(), &mut record, &token);
+            ended.map_err(|error| match error {
+                Error::NotConverged { hour } => Error::NotConverged { hour: hours.start + hour },
+                other => other,
+            })?;
+            let ((tally, soil), (_, heat)) = record;
+            let criteria = WallHeat::criteria(heat, &[prepared], course);
+            stepped.extend(Stepped::each(tally.summaries(), Soil::columns(soil, 1), criteria));
+        }
+        Ok(stepped)
     }
 }
 
 struct Together<'a> {
     loops: &'a [&'a Responses],
-    designs: &'a [&'a Design],
-    demands: &'a [Demand],
+    course: &'a Course<'a>,
     hours: usize,
     token: &'a CancelToken,
 }
@@ -81,22 +109,46 @@ impl WithSimd for Together<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { loops, designs, demands, hours, token } = self;
-        let layout = DesignLanes(simd);
+        let Self { loops, course: Course { designs, demands }, hours, token } = self;
         let mut stepped = Vec::with_capacity(designs.len());
-        if designs.is_empty() {
-            return Ok(stepped);
-        }
-        // Designs that begin in the same month share their demand.
-        let time_blocks = TimeBlock::all(&Course { designs, demands });
-        for (loops, designs) in loops.chunks(S::F64_LANES).zip(designs.chunks(S::F64_LANES)) {
+        let lanes = S::F64_LANES;
+        for ((loops, designs), demands) in
+            loops.chunks(lanes).zip(designs.chunks(lanes)).zip(demands.chunks(lanes))
+        {
             let course = Course { designs, demands };
-            let mut state = ConductionState::initial(layout, loops);
-            let mut record = (Tally::new(layout, &course), Soil::around(layout, loops));
-            step(layout, &mut state, &course, &time_blocks, hours, &mut record, token)?;
-            let (tally, soil) = record;
-            stepped.extend(Stepped::each(tally.summaries(), Soil::columns(soil, designs.len())));
+            let few = Few { loops, course: &course, hours, token };
+            stepped.extend(if course.shares_demand() {
+                few.step(DesignLanes::with_same_loads(simd), &mut TimeBlock::all(&course))?
+            } else {
+                few.step(DesignLanes::with_own_loads(simd), &mut OwnTimeBlocks::new(simd, &course))?
+            });
         }
         Ok(stepped)
+    }
+}
+
+/// Designs that fit into the lanes of the processor's vectors.
+struct Few<'a> {
+    loops: &'a [&'a Responses],
+    course: &'a Course<'a>,
+    hours: usize,
+    token: &'a CancelToken,
+}
+
+impl Few<'_> {
+    #[inline(always)]
+    fn step<S: Simd, D: Demanded<Vector<S>>>(
+        self,
+        layout: DesignLanes<S, D>,
+        time_blocks: &mut impl TimeBlocks<D, BLOCK>,
+    ) -> Result<Vec<Stepped>, Error> {
+        let Self { loops, course, hours, token } = self;
+        let mut state = ConductionState::initial(layout, loops);
+        let of_years = (Tally::new(layout, course), Soil::around(layout, loops));
+        let mut record = (of_years, WallHeat::none(course, hours));
+        step(layout, &mut state, course, time_blocks, hours, &mut record, token)?;
+        let ((tally, soil), heat) = record;
+        let criteria = WallHeat::criteria(heat, loops, course);
+        Ok(Stepped::each(tally.summaries(), Soil::columns(soil, loops.len()), criteria))
     }
 }

@@ -11,8 +11,14 @@ use crate::hourly::Hourly;
 use crate::lane_layout::OneByOne;
 
 const YEAR: usize = 8760;
-const GROUND: Ground =
-    Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 8.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 1.5,
+    volumetric_heat_capacity: 2.4e6,
+    temperature: 8.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 
 fn water() -> Fluid {
     Fluid {

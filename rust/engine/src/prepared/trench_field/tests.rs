@@ -4,8 +4,14 @@ use crate::ground_side::{GroundSide, Offer};
 use crate::lane_layout::{BLOCK, OneByOne};
 use crate::prepared::conduction::ConductionState;
 
-const GROUND: Ground =
-    Ground { conductivity: 1.5, volumetric_heat_capacity: 2.4e6, temperature: 10.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 1.5,
+    volumetric_heat_capacity: 2.4e6,
+    temperature: 10.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 const YEAR: usize = 8760;
 
 fn field(pipes: &[[f64; 2]]) -> TrenchField {

@@ -7,8 +7,14 @@ use crate::ground_side::well::{Aquifer, returned_share, well_function};
 use crate::hourly::Hourly;
 
 const YEAR: usize = 8760;
-const GROUND: Ground =
-    Ground { conductivity: 2.0, volumetric_heat_capacity: 2.5e6, temperature: 10.0, gradient: 0.0 };
+const GROUND: Ground = Ground {
+    conductivity: 2.0,
+    volumetric_heat_capacity: 2.5e6,
+    temperature: 10.0,
+    gradient: 0.0,
+    darcy_flux: 0.0,
+    flow_direction: 0.0,
+};
 
 fn water() -> Fluid {
     Fluid {
