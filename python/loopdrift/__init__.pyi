@@ -1,21 +1,30 @@
 """The names of the package, each with its module; they load when first used."""
 
+from . import plots as plots
 from .analysis.comparison import Comparison as Comparison
 from .analysis.cost import Cost as Cost
 from .analysis.heat_build_up import HeatBuildUp as HeatBuildUp
 from .analysis.heat_build_up import Recovery as Recovery
 from .analysis.hydraulics import Antifreeze as Antifreeze
+from .analysis.learning import Forecast as Forecast
+from .analysis.learning import Learned as Learned
+from .analysis.learning import PlantLog as PlantLog
+from .analysis.learning import learn as learn
 from .analysis.quantities import Duty as Duty
 from .analysis.quantities import PartDrop as PartDrop
 from .analysis.quantities import Purge as Purge
 from .analysis.quantities import Quantities as Quantities
 from .analysis.recharge import Recharge as Recharge
+from .analysis.response_test import FoundGround as FoundGround
 from .analysis.sizing import Sizing as Sizing
 from .analysis.split import Split as Split
 from .analysis.study import Samples as Samples
 from .analysis.study import Study as Study
 from .analysis.study import open_study as open_study
 from .api.design import Design as Design
+from .api.phases import PhasedRun as PhasedRun
+from .api.phases import Phases as Phases
+from .api.response_test import ResponseTest as ResponseTest
 from .api.run import Run as Run
 from .api.site import Site as Site
 from .basics.errors import (
@@ -88,6 +97,8 @@ from .ground_sides.trench_field.field import TrenchField as TrenchField
 from .ground_sides.well.well import Well as Well
 from .model.judgement import Criterion as Criterion
 from .model.judgement import Judgement as Judgement
+from .model.phases import Phase as Phase
+from .model.run import Span as Span
 from .model.run_error import RunError as RunError
 from .parts.aquifer import Aquifer as Aquifer
 from .parts.aquifer import WaterLimit as WaterLimit
@@ -117,6 +128,7 @@ from .parts.fluid.concentrate import Dose as Dose
 from .parts.fluid.fluid import ConstantFluid as ConstantFluid
 from .parts.fluid.fluid import Fluid as Fluid
 from .parts.ground.ground import Ground as Ground
+from .parts.ground.layers import Layer as Layer
 from .parts.ground.surface_wave import SurfaceWave as SurfaceWave
 from .parts.ground_side import Measure as Measure
 from .parts.hydraulics import (
@@ -187,5 +199,6 @@ from .parts.prices import (
 from .parts.project import Project as Project
 from .parts.site_plan import SitePlan as SitePlan
 from .parts.weather.weather import Weather as Weather
+from .reporting.explorer import Explorer as Explorer
 
 __version__: str

@@ -18,8 +18,8 @@ from loopdrift.charts.loads import loads
 from loopdrift.charts.plan import site_plan
 from loopdrift.charts.pressure_drop import pressure_drop
 from loopdrift.charts.week import Which, week_heat, week_temperatures, worst_week
+from loopdrift.ground_sides.bore_field.around.charts import ground_frames, ground_map, ground_section
 from loopdrift.ground_sides.bore_field.charts import layout
-from loopdrift.ground_sides.bore_field.ground_charts import ground_frames, ground_map, ground_section
 from loopdrift.ground_sides.pond.charts import pond_profile
 from loopdrift.ground_sides.trench_field.charts import trench_layout, trench_section
 from loopdrift.ground_sides.well.charts import well_streamlines

@@ -97,6 +97,7 @@ __all__ = [
     "GroundHistory",
     "annulus_shape",
     "bore_resistances",
+    "bore_response",
     "breakthrough",
     "building_loss",
     "building_year",
@@ -113,6 +114,7 @@ __all__ = [
     "returned_share",
     "run",
     "run_cases",
+    "run_epochs",
     "size_among",
     "size_measure",
     "surface_wave",
@@ -148,6 +150,9 @@ def annulus_shape(ratio: float) -> float: ...
 def bore_resistances(
     bore: _Part, ground: _Part, fluid: _Part, *, flow: float, temperature: float
 ) -> _BoreResistances: ...
+def bore_response(
+    bore: _Part, ground: _Part, fluid: _Part, *, flow: float, temperature: float, times: _Series
+) -> tuple[_Series, _Series]: ...
 def quantities(owner: str) -> list[tuple[str, str, float, float]]: ...
 def validate(owner: str, values: _Part) -> None: ...
 def g_function(
@@ -182,12 +187,19 @@ def run(
     years: int,
     progress: Callable[[int], object] | None,
 ) -> tuple[_Columns, dict[str, NDArray[Any]], _RunError, _Judgement]: ...
+def run_epochs(
+    epochs: list[tuple[int, _Part, int, int]],
+    loads: list[_Columns],
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[_Columns, dict[str, NDArray[Any]], _RunError, _Judgement]: ...
 def run_cases(
     base: _Part,
     parts: dict[str, list[Any]],
     cases: dict[str, list[int]],
-    count: int,
-    loads: _Columns,
+    loads: list[_Columns],
+    demands: list[tuple[int, dict[str, float]]],
+    demand_of_case: list[int],
     years: int,
     kept: str | None,
     progress: Callable[[int], object] | None,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from itertools import cycle
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,9 +17,13 @@ if TYPE_CHECKING:
 
     from loopdrift.analysis.heat_build_up import HeatBuildUp, Recovery
 
-_NAMES = {"max": ("highest", style.VERMILION), "mean": ("mean", style.BLACK), "min": ("lowest", style.BLUE)}
-_LINES = (
-    (style.BLACK, "-"),
+_NAMES: dict[str, tuple[str, float | str]] = {
+    "max": ("highest", style.VERMILION),
+    "mean": ("mean", 0.0),
+    "min": ("lowest", style.BLUE),
+}
+_LINES: tuple[tuple[float | str, Any], ...] = (
+    (0.0, "-"),
     (style.VERMILION, "--"),
     (style.BLUE, "-."),
     (style.ORANGE, ":"),
@@ -55,8 +59,15 @@ def drift(yearly: Mapping[str, pd.DataFrame], *, units: style.Units = "SI", ax: 
     ax = style.new_axes(ax)
     for (name, table), (colour, line) in zip(yearly.items(), cycle(_LINES), strict=False):
         means = style.temperature(table["entering_fluid_mean_degC"].to_numpy(), units)
-        ax.plot(table.index, means - means[0], color=colour, linestyle=line, linewidth=1.8, label=name)
-    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+        ax.plot(
+            table.index,
+            means - means[0],
+            color=style.tone(ax, colour),
+            linestyle=line,
+            linewidth=1.8,
+            label=name,
+        )
+    ax.axhline(0.0, color=style.tone(ax, 0.4), linewidth=0.8)
     last = max(table.index[-1] for table in yearly.values())
     ax.set_xlim(1.0 - 0.02 * last, 1.02 * last)
     ax.xaxis.set_major_locator(MaxNLocator(integer=True))
@@ -94,20 +105,20 @@ def heat_build_up(found: HeatBuildUp, *, units: style.Units = "SI", ax: Axes | N
     ends = {which: float(style.temperature(at, units)) for which, at in found.final.items()}
     for which, value in ends.items():
         name, colour = _NAMES[which]
-        style.level(ax, value, f"{name}, steady\n{value:.1f} {unit}", style=":", color=colour)
+        style.level(ax, value, f"{name}, steady\n{value:.1f} {unit}", style=":", color=style.tone(ax, colour))
     low, high = ax.get_ylim()
     room = 0.04 * (high - low)
     ax.set_ylim(min(low, min(ends.values()) - room), max(high, max(ends.values()) + room))
     style.spread_labels(ax, gap=0.1)
     if found.settled_year is not None:
-        ax.axvline(found.settled_year, color=style.GREY, linestyle="--", linewidth=1.2)
+        ax.axvline(found.settled_year, color=style.tone(ax, 0.4), linestyle="--", linewidth=1.2)
         ax.annotate(
             f"90 % of the drift\nin year {found.settled_year}",
             xy=(found.settled_year, _widest_gap(found, units, ax)),
             xytext=(5, 0),
             textcoords="offset points",
             va="center",
-            color=style.GREY,
+            color=style.tone(ax, 0.4),
             fontsize="small",
         )
     return ax
@@ -157,8 +168,10 @@ def recovery(found: Recovery, *, units: style.Units = "SI", ax: Axes | None = No
     undisturbed, working = (style.temperature(value, units) for value in (found.undisturbed, found.working))
     years = np.concatenate([[0], found.wall.index])
     wall = np.concatenate([[working], style.temperature(found.wall.to_numpy(), units)])
-    ax.plot(years, wall, color=style.BLACK, marker="o", markersize=4.0, linewidth=1.6)
-    style.level(ax, undisturbed, f"undisturbed\n{undisturbed:.1f} {unit}", style=":", color=style.GREY)
+    ax.plot(years, wall, color=style.tone(ax, 0.0), marker="o", markersize=4.0, linewidth=1.6)
+    style.level(
+        ax, undisturbed, f"undisturbed\n{undisturbed:.1f} {unit}", style=":", color=style.tone(ax, 0.4)
+    )
     last_year = f"last year of\noperation {working:.1f} {unit}"
     style.level(ax, working, last_year, style="--", color=style.BLUE)
     style.spread_labels(ax, gap=0.1)

@@ -8,12 +8,11 @@ import numpy as np
 
 from loopdrift.analysis.shaped_loads import beside_margin
 from loopdrift.basics.both_units import both, both_degrees
-from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
-from loopdrift.basics.words import counted
-from loopdrift.ground_sides.clearance import clearances, misplaced
+from loopdrift.basics.model_time import HOURS_PER_YEAR
+from loopdrift.basics.words import change, counted
 from loopdrift.ground_sides.finding import Finding, broken, hours_in
 from loopdrift.ground_sides.kind import kind_of
-from loopdrift.model.change import change
+from loopdrift.model.clearance import clearances, misplaced
 from loopdrift.model.judgement import LABELS
 from loopdrift.model.moment import moment
 
@@ -99,7 +98,7 @@ def drift(run: Run, decimals: int = 2) -> str:
 def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, criterion: str) -> Finding:
     judged = run.judgement[criterion]
     if judged is not None:
-        when = moment(run.design, judged.year, judged.hour)
+        when = moment(run.design, judged.year, judged.hour) + _plant_of(run, judged.year)
         text = f"{name} entering fluid temperature is {both_degrees(judged.actual)} ({when})"
         side = "within" if judged.holds else "beyond"
         limit = both_degrees(judged.required)
@@ -113,11 +112,13 @@ def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, criterio
 
 
 def _freezing(run: Run) -> Finding:
-    judged, freezing_point = run.judgement["freezing_margin"], run.design.fluid.freezing_point
+    judged = run.judgement["freezing_margin"]
+    year = judged.year if judged is not None and judged.year is not None else run.years
+    plant = run.span_of(year).design
+    freezing_point, margin = plant.fluid.freezing_point, plant.limits.freezing_margin
     coldest = float(run.yearly["leaving_fluid_min_degC"].min()) if judged is None else judged.actual
-    margin = run.design.limits.freezing_margin
     text = (
-        f"Lowest leaving fluid temperature is {both_degrees(coldest)}, "
+        f"Lowest leaving fluid temperature is {both_degrees(coldest)}{_plant_of(run, year)}, "
         f"{both(coldest - freezing_point, 'K', '.1f')} above the freezing point of "
         f"{both_degrees(freezing_point)}. The required margin is {both(margin, 'K', '.1f')}"
     )
@@ -150,25 +151,32 @@ def _is_easier_than_table(run: Run) -> bool:
 
     That is fluid warmer than the table while heating, and colder than it while cooling, as in spring.
     """
-    unit, asked = run.design.heat_pump, run.design.demand
-    begin = hour_of_calendar_year(run.design.start_month)
-    hours = begin + np.arange(run.years * HOURS_PER_YEAR)
     entering = run.hourly["entering_fluid_degC"].to_numpy()
     # The table is looked up with the fluid of the whole hour: the temperatures at both of its ends count.
     before = np.concatenate([entering[:1], entering[:-1]])
     coldest, hottest = np.minimum(before, entering), np.maximum(before, entering)
-    for mode, loads in (
-        (unit.heating, asked["heating"] + asked["hot_water"]),
-        (unit.cooling, asked["cooling"]),
-    ):
-        if mode is None or mode.entering_fluid_range is None:
-            continue
-        low, high = mode.entering_fluid_range
-        runs = loads.take(hours, mode="wrap") > 0.0
-        beyond = coldest < low if mode is unit.heating else hottest > high
-        if (runs & beyond).any():
-            return False
+    for span in run.spans:
+        unit, asked = span.design.heat_pump, span.design.demand
+        years = slice((span.first - 1) * HOURS_PER_YEAR, span.last * HOURS_PER_YEAR)
+        for mode, loads in (
+            (unit.heating, asked["heating"] + asked["hot_water"]),
+            (unit.cooling, asked["cooling"]),
+        ):
+            if mode is None or mode.entering_fluid_range is None:
+                continue
+            low, high = mode.entering_fluid_range
+            runs = loads.take(span.hours_of_loads(), mode="wrap") > 0.0
+            beyond = coldest[years] < low if mode is unit.heating else hottest[years] > high
+            if (runs & beyond).any():
+                return False
     return True
+
+
+def _plant_of(run: Run, year: int | None) -> str:
+    """Return in words since when the plant of a year runs; empty for a plant that never changes."""
+    if year is None or len(run.spans) == 1:
+        return ""
+    return f", with the plant from year {run.span_of(year).first}"
 
 
 def _capacity(run: Run) -> Finding | None:
@@ -232,8 +240,12 @@ def _place(design: Design) -> list[Finding]:
     if design.site is None:
         return []
     kind = kind_of(design.ground_side)
-    beside = design.site, kind.paths(design), kind.built(design).places.noun
+    beside = design.site, design.ground_side.paths, kind.built(design).places.noun
     return [
         *(Finding(False, text) for text in misplaced(*beside)),
-        *(Finding(each.holds, str(each)) for each in clearances(*beside) if each.required is not None),
+        *(
+            Finding(each.holds, str(each), decides=True)
+            for each in clearances(*beside)
+            if each.required is not None
+        ),
     ]

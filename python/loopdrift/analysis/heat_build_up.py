@@ -15,6 +15,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_YEAR, hour_o
 from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.model.progress import Progress
 from loopdrift.parts.loads import Loads
 
 if TYPE_CHECKING:
@@ -179,7 +180,7 @@ class Recovery:
         )
 
 
-def heat_build_up(run: Run) -> HeatBuildUp:
+def heat_build_up(run: Run, progress: Progress) -> HeatBuildUp:
     """Return the long-term effect of the loads on the ground; see `Run.heat_build_up`."""
     import pandas as pd
 
@@ -188,7 +189,7 @@ def heat_build_up(run: Run) -> HeatBuildUp:
     if horizon < 2 * period:
         allowed = f"must be at most {MOST_YEARS // 2}, so that the loads repeat within {MOST_YEARS} years"
         raise InvalidInput("Loads", "years", period, "", allowed)
-    long = run if run.years == horizon else run.design.run(horizon)
+    long = run if run.years == horizon else run.design.run(horizon, progress=progress)
     names = ["heat_extracted_kWh", "heat_rejected_kWh"]
     names += [f"{what}_{which}_{unit}" for what, unit in _COLUMNS for which in _EXTREMES]
     yearly = long.yearly[names].copy()
@@ -231,7 +232,7 @@ def _rest_of_drift(run: Run, period: int) -> float:
     return _undisturbed(design) - drop - float(last["wall_degC"].mean())
 
 
-def recovery(run: Run, rest: int) -> Recovery:
+def recovery(run: Run, rest: int, progress: Progress) -> Recovery:
     """Return the recovery of the ground after a run; see `Run.recovery`."""
     import pandas as pd
 
@@ -240,7 +241,7 @@ def recovery(run: Run, rest: int) -> Recovery:
     rest = whole_number(rest, 1, most, owner="Run", field="rest", what=what)
     design = run.design
     stopped = design.replace(loads=_stopped(design, run.years, rest))
-    whole = stopped.run(run.years + rest)
+    whole = stopped.run(run.years + rest, progress=progress)
     wall = whole.hourly["wall_degC"].to_numpy().reshape(-1, HOURS_PER_YEAR)
     working, ends = float(wall[run.years - 1].mean()), wall[run.years :, -1]
     since = pd.Index(np.arange(1, rest + 1), name="years_since_stop")

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.words import InALine
-from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.ground_sides.quantities import Built, PipeLength, inside_area
+from loopdrift.model.clearance import clearances, misplaced
 from loopdrift.model.key_figures import undisturbed
 from loopdrift.parts.fluid.concentrate import Dose, dose
 from loopdrift.parts.hydraulics.channel import Liquid
@@ -161,7 +161,7 @@ def quantities(design: Design, *, grout_surplus: float | str = GROUT_SURPLUS) ->
     built = kind.built(design)
     pipes = (*built.pipes, *_of_piping(design))
     volume = math.fsum(pipe.volume for pipe in pipes)
-    beside = design.site, kind.paths(design), built.places.noun
+    beside = design.site, design.ground_side.paths, built.places.noun
     notes = [*misplaced(*beside), *map(str, clearances(*beside)), *built.notes]
     if design.piping is None:
         notes.append("The design has no piping: headers, fittings and the pump's duty point are unknown.")

@@ -17,8 +17,7 @@ from loopdrift.basics.errors import FluidFreezes, InvalidInput
 from loopdrift.basics.model_time import HOURS_OF_MONTHS
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.series import array
-from loopdrift.basics.words import counted
-from loopdrift.model.change import change
+from loopdrift.basics.words import change, counted
 from loopdrift.model.design import Design, check_years
 from loopdrift.model.judgement import LABELS
 from loopdrift.model.progress import Progress, Reporting

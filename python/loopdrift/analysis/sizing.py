@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar, cast
@@ -94,7 +93,7 @@ class Sizing(Generic[D]):
 
     @property
     def year(self) -> int | None:
-        """Year, from 1, in which the margin is smallest."""
+        """Year, from 1, in which the margin is smallest; None for a distance."""
         return None if self.judgement.deciding is None else self.judgement.deciding.year
 
     @property
@@ -114,7 +113,7 @@ class Sizing(Generic[D]):
     @property
     def moment(self) -> str:
         """The critical hour, in words; empty without demand."""
-        return "" if self.year is None else moment(self.design, self.year, self.hour)
+        return "" if self.judgement.deciding is None else moment(self.design, self.year, self.hour)
 
     def __repr__(self) -> str:
         verdict = "holds" if self.holds else "nothing holds"
@@ -220,12 +219,11 @@ def _smallest(
 ) -> Sizing[D]:
     low, high = measure.between if between is None else _pair(between, "between", measure.unit)
     found = least_size(design, what, (low, high), years, progress)
-    sized = design.replace(ground_side=design.ground_side.sized(what, found.value))
     unit = f" {measure.unit}" if measure.unit else ""
     searched = f"{with_article(what)} from {low:g} to {high:g}{unit}"
     holds = found.judgement.holds
     return Sizing(
-        what, holds, found.value, sized, years, found.judgement, found.runs, searched, found.refusal
+        what, holds, found.value, found.design, years, found.judgement, found.runs, searched, found.refusal
     )
 
 
@@ -238,7 +236,7 @@ def _fewest(
 ) -> Sizing[D]:
     designs = [design.replace(ground_side=side) for side in sides]
     found = first_that_holds(designs, years, progress)
-    sized = designs[int(found.value)]
+    sized = found.design
     value = sized.ground_side.size_of(what)
     most = max(side.size_of(what) for side in sides)
     searched = f"{counted(len(designs), 'layout')} of up to {most:g} {what}"
@@ -280,17 +278,15 @@ def _divided(
             progress(number)
     if not splits and refusal is not None:
         raise refusal
-    chosen = next((each for each in splits if each.judgement.holds), None) or max(splits, key=_rank)
-    sized = design.replace(ground_side=chosen.ground_side)
+    chosen = next((each for each in splits if each.judgement.holds), None) or max(
+        splits, key=lambda each: each.judgement.rank
+    )
+    side = chosen.ground_side
+    sized = design.replace(ground_side=side, ground=side.mean_ground(design.ground))
     value, holds = chosen.ground_side.size_of(what), chosen.judgement.holds
     searched = f"{total:g} {measure.unit} in total, {name} from {low:g} to {high:g} {measure.unit}"
     runs = len(divided)
     return Sizing(what, holds, value, sized, years, chosen.judgement, runs, searched, None, tuple(splits))
-
-
-def _rank(split: Split) -> float:
-    deciding = split.judgement.deciding
-    return math.inf if deciding is None else deciding.rank
 
 
 def _pair(given: Any, name: str, unit: str) -> tuple[float, float]:

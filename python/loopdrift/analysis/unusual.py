@@ -48,7 +48,11 @@ USUAL: dict[tuple[str, str], Usual] = {
         0.35, 5.0, "W/(m K)", "hardly any soil or rock has it", ("Btu/(h ft degF)",)
     ),
     ("Ground", "volumetric_heat_capacity"): Usual(
-        1.1e6, 4.2e6, "J/(m3 K)", "dry sand has 1.2e6 and water 4.2e6", ("kJ/(m3 K)", "Btu/(ft3 degF)")
+        1.1e6,
+        4.2e6,
+        "J/(m3 K)",
+        "dry sand has 1.2 MJ/(m3 K) (18 Btu/(ft3 degF)) and water 4.2 MJ/(m3 K) (63 Btu/(ft3 degF))",
+        ("kJ/(m3 K)", "Btu/(ft3 degF)"),
     ),
     ("Ground", "temperature"): Usual(
         1.0,
@@ -57,26 +61,45 @@ USUAL: dict[tuple[str, str], Usual] = {
         "undisturbed ground is within a few kelvin of the yearly mean of the air",
         ("degF",),
     ),
-    ("Ground", "gradient"): Usual(0.0, 0.06, "K/m", "the ground warms by about 0.03 K/m"),
+    ("Ground", "gradient"): Usual(0.0, 0.06, "K/m", "the ground warms by about 0.03 K/m (0.016 degF/ft)"),
+    ("Ground", "darcy_flux"): Usual(0.0, 2e-6, "m/s", "groundwater rarely exceeds 60 m (200 ft) a year"),
     ("Bore", "depth"): Usual(30.0, 220.0, "m", "few rigs drill bores for loops so", ("ft",)),
-    ("Bore", "buried_depth"): Usual(0.3, 8.0, "m", "bores usually begin 1 to 2 m below the surface", ("ft",)),
-    ("Bore", "diameter"): Usual(0.075, 0.26, "m", "bits for loops have 100 to 200 mm", ("inch", "mm")),
+    ("Bore", "buried_depth"): Usual(
+        0.3, 8.0, "m", "bores usually begin 1 to 2 m (3 to 7 ft) below the surface", ("ft",)
+    ),
+    ("Bore", "diameter"): Usual(
+        0.075, 0.26, "m", "bits for loops have 100 to 200 mm (4 to 8 in)", ("inch", "mm")
+    ),
     ("Bore", "grout_conductivity"): Usual(
-        0.6, 3.0, "W/(m K)", "grouts have 0.7 to 2.4 W/(m K)", ("Btu/(h ft degF)",)
+        0.6,
+        3.0,
+        "W/(m K)",
+        "grouts have 0.7 to 2.4 W/(m K) (0.4 to 1.4 Btu/(h ft degF))",
+        ("Btu/(h ft degF)",),
     ),
     ("Bore", "resistance"): Usual(
-        0.03, 0.3, "m K/W", "measured bores have 0.05 to 0.2 m K/W", ("h ft degF/Btu",)
+        0.03,
+        0.3,
+        "m K/W",
+        "measured bores have 0.05 to 0.2 m K/W (0.09 to 0.35 h ft degF/Btu)",
+        ("h ft degF/Btu",),
     ),
     ("BoreField", "spacing"): Usual(
         3.0, 12.0, "m", "nearer bores share their ground, farther ones waste land", ("ft",)
     ),
-    ("TrenchField", "depth"): Usual(0.8, 3.0, "m", "trenches are 1 to 2.5 m deep", ("ft",)),
-    ("Pipe", "outer_diameter"): Usual(0.016, 0.16, "m", "loops have pipes of 25 to 50 mm", ("inch", "mm")),
-    ("Fluid", "mass_fraction"): Usual(0.0, 0.4, "", "more antifreeze than freezing asks for costs pumping"),
+    ("TrenchField", "depth"): Usual(0.8, 3.0, "m", "trenches are 1 to 2.5 m (3 to 8 ft) deep", ("ft",)),
+    ("Pipe", "outer_diameter"): Usual(
+        0.016, 0.16, "m", "loops have pipes of 25 to 50 mm (1 to 2 in)", ("inch", "mm")
+    ),
+    ("Fluid", "mass_fraction"): Usual(0.0, 0.4, "", "more antifreeze than protection needs costs pump power"),
     ("HeatPump", "degradation_coefficient"): Usual(0.0, 0.3, "", "units lose 0.1 to 0.25"),
-    ("Limits", "entering_fluid_min"): Usual(-10.0, 12.0, "degC", "units stop at -10 to 5 degC", ("degF",)),
-    ("Limits", "entering_fluid_max"): Usual(24.0, 46.0, "degC", "units stop at 30 to 45 degC", ("degF",)),
-    ("Limits", "freezing_margin"): Usual(1.0, 8.0, "K", "3 to 6 K are usual", ("degF",)),
+    ("Limits", "entering_fluid_min"): Usual(
+        -10.0, 12.0, "degC", "units stop at -10 to 5 degC (14 to 41 degF)", ("degF",)
+    ),
+    ("Limits", "entering_fluid_max"): Usual(
+        24.0, 46.0, "degC", "units stop at 30 to 45 degC (86 to 113 degF)", ("degF",)
+    ),
+    ("Limits", "freezing_margin"): Usual(1.0, 8.0, "K", "3 to 6 K (5 to 11 degF) are usual", ("degF",)),
 }
 PILE_DEPTH = 40.0
 """Bores no deeper than this may be piles, which are wider [m]."""
@@ -90,6 +113,8 @@ WARM_GROUND = 20.0
 """Ground that is unusual where heating prevails [degC]."""
 ABOVE_AIR = (-3.0, 7.0)
 """Usual ground temperature less the yearly mean of the air [K]."""
+MEAN_OFF = 0.01
+"""Departure of the conductivity from the layers' mean that is reported [-]."""
 TYPICAL_COP = {"heating": 3.5, "cooling": 4.5}
 
 
@@ -101,7 +126,8 @@ def unusual(design: Design) -> list[Unusual]:
     design : Design
         The design.
     """
-    found = [*_numbers(design, ""), *_ground(design), *_capacity(design), *_pump(design), *_flow(design)]
+    checks = (_ground, _layers, _capacity, _pump, _flow)
+    found = [*_numbers(design, ""), *(each for check in checks for each in check(design))]
     return list({each.key or each.text: each for each in found}.values())
 
 
@@ -155,7 +181,9 @@ def meant(value: float, usual: Usual) -> str:
 def _amount(value: float, unit: str) -> str:
     if unit == "degC":
         return both_degrees(value)
-    if unit in FACTORS and unit != "K":
+    if unit == "J/(m3 K)":
+        value, unit = 1e-6 * value, "MJ/(m3 K)"
+    if unit in FACTORS:
         return both(value, unit, ".3g")
     return f"{value:.3g} {unit}".rstrip()
 
@@ -173,7 +201,8 @@ def _ground(design: Design) -> Iterator[Unusual]:
         if not low <= temperature - air <= high:
             text = (
                 f"{both_degrees(temperature)} is unusual where the air has {both_degrees(air)} in the "
-                f"mean of a year: undisturbed ground is from {-low:g} K colder to {high:g} K warmer than that"
+                f"mean of a year: undisturbed ground is from {both(-low, 'K', 'g')} colder to "
+                f"{both(high, 'K', 'g')} warmer than that"
             )
             yield Unusual("ground.temperature", text)
         return
@@ -186,6 +215,19 @@ def _ground(design: Design) -> Iterator[Unusual]:
             "ground is near the yearly mean of the air"
         )
         yield Unusual("ground.temperature", text + meant(temperature, usual))
+
+
+def _layers(design: Design) -> Iterator[Unusual]:
+    """Yield layers whose mean the ground of this design isn't."""
+    ground = design.ground
+    found = design.ground_side.mean_ground(ground).conductivity
+    if abs(ground.conductivity / found - 1.0) > MEAN_OFF:
+        unit = "W/(m K)"
+        text = (
+            f"{both(ground.conductivity, unit, '.3g')} isn't the mean of the layers along these bores, "
+            f"{both(found, unit, '.3g')}: take the mean between their upper and lower ends"
+        )
+        yield Unusual("ground.layers", text)
 
 
 def _capacity(design: Design) -> Iterator[Unusual]:
@@ -241,6 +283,7 @@ def _flow(design: Design) -> Iterator[Unusual]:
         )
         text = (
             f"{key_figures.flow_in_words(design)} changes the fluid by about "
-            f"{both(spread, 'K', '.2g')} at the peak load: {low:g} to {high:g} K are usual"
+            f"{both(spread, 'K', '.2g')} at the peak load: {both(low, 'K', 'g')} to "
+            f"{both(high, 'K', 'g')} are usual"
         )
         yield Unusual("flow", text + meant(design.flow, usual))

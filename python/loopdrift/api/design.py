@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, ClassVar, Literal, Self, cast
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self, cast
 
 from loopdrift.analysis import comparison, recharge, sizing
 from loopdrift.analysis.quantities import GROUT_SURPLUS
 from loopdrift.analysis.quantities import quantities as quantities_of
+from loopdrift.api.phases import Phases
 from loopdrift.api.run import Run
 from loopdrift.basics import notebook
 from loopdrift.files import design_file
 from loopdrift.model import design as model
 from loopdrift.reporting import sheet
+from loopdrift.reporting.explorer import Explorer
 from loopdrift.reporting.overview import facts
 
 if TYPE_CHECKING:
@@ -56,6 +58,45 @@ class Design(model.Design):
             If the horizon is out of range, or the fluid leaving the heat pump freezes during the run.
         """
         return cast(Run, super().run(years, progress=progress))
+
+    def then(self, year: int, *, investment: float | str = 0.0, **changes: Any) -> Phases:
+        """Return the plant that changes in a later year: another heat pump, other loads, other limits.
+
+        The ground keeps the heat of the years before. Ground, ground side and first month stay the same.
+
+        Parameters
+        ----------
+        year : int
+            Year of operation that begins with the change, 2 to 100.
+        investment : float, default 0
+            What the change costs when it is made [currency].
+        **changes
+            Fields of the design and their values, as for the constructor: ``heat_pump``, ``loads``,
+            ``distribution``, ``hot_water``, ``limits``, ``fluid``, ``flow``, ``pump_power``, ``pump_stops``
+            and ``piping``. Loads begin with their first year; those that don't change go on.
+
+        Returns
+        -------
+        Phases
+            The plant in phases; `Phases.then` adds another change, `Phases.run` simulates it.
+
+        Raises
+        ------
+        InvalidInput
+            If the year or a field is not allowed, or the design can't have the values.
+
+        Examples
+        --------
+        >>> import loopdrift as ld
+        >>> from importlib.resources import files
+        >>> design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
+        >>> extended = ld.Loads(heating=1.3 * design.loads.heating, cooling=design.loads.cooling)
+        >>> plant = design.then(3, loads=extended).then(5, limits=ld.Limits(entering_fluid_min=-3.0))
+        >>> run = plant.run(years=6)
+        >>> [str(phase) for phase in plant.phases[1:]]
+        ['from year 3: loads', 'from year 5: limits']
+        """
+        return Phases.of(self).then(year, investment=investment, **changes)
 
     def size(
         self,
@@ -205,6 +246,34 @@ class Design(model.Design):
         """
         return comparison.compare(self, site, years=years, progress=progress)
 
+    def explore(self, *, years: int = 20, **ranges: tuple[float | str, float | str]) -> Explorer:
+        """Show sliders for numbers of the design in a notebook; each move is a run, drawn at once.
+
+        Needs ipywidgets: ``pip install 'loopdrift[notebook]'``.
+
+        Parameters
+        ----------
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+        **ranges
+            Least and greatest value of up to six numbers [SI units], by name as in `Study`, such as
+            ``depth=(60, 200)`` or ``**{"ground.conductivity": (1.5, 2.5)}``. Sliders start at the design's
+            own values.
+
+        Returns
+        -------
+        Explorer
+            Shows itself at the end of a cell; its `design` has the values of the sliders.
+
+        Raises
+        ------
+        InvalidInput
+            If a name, a range or the horizon is invalid, or nothing in the ranges can be run.
+        ImportError
+            If ipywidgets isn't installed.
+        """
+        return Explorer(self, ranges, years=years)
+
     @classmethod
     def read(cls, path: str | os.PathLike[str]) -> Self:
         """Read a design from a file.
@@ -224,6 +293,29 @@ class Design(model.Design):
             If a file can't be read.
         """
         return design_file.read(path, cls)
+
+    @classmethod
+    def read_phases(cls, path: str | os.PathLike[str]) -> Phases:
+        """Read a plant that may change, from a design file with tables ``[[then]]``.
+
+        Each of them has its ``year``, the parts that change then, and an ``investment`` if
+        there are prices. A file without them is a plant of one phase.
+
+        Parameters
+        ----------
+        path : str or path-like
+            A TOML file; paths inside it are relative to its folder.
+
+        Raises
+        ------
+        InvalidDesignFile
+            If a key is unknown or missing, or its value is invalid; the message names file and key.
+        InvalidFile
+            If the file isn't valid TOML, or a CSV file that it names is invalid.
+        OSError
+            If a file can't be read.
+        """
+        return design_file.read_phases(path, cls, Phases)
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write the design to a TOML file, and its hourly series to CSV files in the same folder.

@@ -12,8 +12,9 @@ from loopdrift.analysis.findings import drift, findings, verdict
 from loopdrift.analysis.hydraulics import antifreeze
 from loopdrift.basics import notebook
 from loopdrift.basics.model_time import HOURS_PER_YEAR
-from loopdrift.ground_sides.bore_field import ground_temperature
+from loopdrift.ground_sides.bore_field.around import temperature as ground_temperature
 from loopdrift.model import run as model
+from loopdrift.model.progress import Progress
 from loopdrift.reporting import figures, report
 from loopdrift.reporting.summary import summary
 
@@ -90,12 +91,17 @@ class Run(model.Run):
         """
         return self.once(own_cost) if prices is None else cost_of(self, prices)
 
-    def heat_build_up(self) -> HeatBuildUp:
+    def heat_build_up(self, *, progress: Progress = False) -> HeatBuildUp:
         """Compute the long-term effect of the loads on the ground, with a run of 100 years.
 
         The steady state is that of the last year's heat continued indefinitely: the value of the g-function
         after 10,000 years gives the mean wall temperature. The drift that remains after 100 years is small,
         so the response of the heat pump to it is neglected.
+
+        Parameters
+        ----------
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of hours done.
 
         Returns
         -------
@@ -108,15 +114,17 @@ class Run(model.Run):
         InvalidInput
             If the fluid freezes within 100 years, or the loads don't repeat within them.
         """
-        return heat_build_up.heat_build_up(self)
+        return heat_build_up.heat_build_up(self, progress)
 
-    def recovery(self, rest: int = 10) -> Recovery:
+    def recovery(self, rest: int = 10, *, progress: Progress = False) -> Recovery:
         """Compute the recovery of the ground after the plant stops at the end of the run.
 
         Parameters
         ----------
         rest : int, default 10
             Years that follow without load or recharge, at most 100 including those of the run.
+        progress : bool or callable, default False
+            Whether to show a progress bar; or a function called periodically with the number of hours done.
 
         Returns
         -------
@@ -128,7 +136,7 @@ class Run(model.Run):
         InvalidInput
             If `rest` is out of range.
         """
-        return heat_build_up.recovery(self, rest)
+        return heat_build_up.recovery(self, rest, progress)
 
     def ground_temperature(
         self, points: ArrayLike, *, years: int | Sequence[int] | None = None, hour: int = HOURS_PER_YEAR - 1

@@ -36,6 +36,7 @@ _BTU_PER_WH = 3600.0 / BTU
 
 FACTORS: dict[str, dict[str, float]] = {
     "K": {"degF": DEGREE},
+    "K d": {"degF d": DEGREE},
     "m": {"ft": 1.0 / FOOT},
     "m2": {"ft2": 1.0 / FOOT**2, "acre": 1.0 / ACRE},
     "m3": {"ft3": 1.0 / FOOT**3, "gal": 1.0 / GALLON},
@@ -58,6 +59,11 @@ FACTORS: dict[str, dict[str, float]] = {
     "W/K": {"Btu/(h degF)": _BTU_PER_WH / DEGREE},
     "W/m": {"Btu/(h ft)": _BTU_PER_WH * FOOT},
     "W/m2": {"Btu/(h ft2)": _BTU_PER_WH * FOOT**2},
+    "K/m": {"degF/ft": DEGREE * FOOT},
+    "m2/s": {"ft2/day": 86400.0 / FOOT**2},
+    "MJ/(m3 K)": {"Btu/(ft3 degF)": 1e6 * FOOT**3 / (BTU * DEGREE)},
+    "kJ/(kg K)": {"Btu/(lb degF)": 1e3 * POUND / (BTU * DEGREE)},
+    "currency/m": {"currency/ft": FOOT},
     "W/(m K)": {"Btu/(h ft degF)": _BTU_PER_WH * FOOT / DEGREE},
     "W/(m2 K)": {"Btu/(h ft2 degF)": _BTU_PER_WH * FOOT**2 / DEGREE},
     "J/(m2 K)": {"Btu/(ft2 degF)": FOOT**2 / (BTU * DEGREE)},
@@ -95,7 +101,7 @@ def both(value: float, unit: str, form: str = ",.0f") -> str:
     """Return a quantity in both systems, such as ``85.0 m (279 ft)``.
 
     The second number has as many significant digits as the first, two or three where it has decimals;
-    temperature differences use the same format in both.
+    temperature differences use the same format in both, but no more digits than these.
 
     Parameters
     ----------
@@ -124,7 +130,10 @@ def pair(value: float, unit: str, form: str = ",.0f") -> tuple[str, str]:
     """
     text = f"{value:{form}}"
     name, each = in_sentences(unit)
-    other = f"{each * value:{form}}" if unit == "K" else _like(text, each * value)
+    if unit == "K":
+        other = f"{each * value:{f'.{max(2, len(_digits(text)))}g' if form == 'g' else form}}"
+    else:
+        other = _like(text, each * value)
     return f"{text} {unit}", f"{other} {name}"
 
 
@@ -180,9 +189,14 @@ def kilowatts(power: float) -> str:
     return f"{power / 1e3:.1f} kW ({power / TON_OF_COOLING:.1f} tons)"
 
 
+def _digits(text: str) -> str:
+    """Return the significant digits of a number."""
+    return text.lstrip("+-").replace(",", "").replace(".", "").lstrip("0")
+
+
 def _like(text: str, value: float) -> str:
     """Return a number with as many digits as another, and with a sign if that has one."""
-    digits = text.lstrip("+-").replace(",", "").replace(".", "").lstrip("0")
+    digits = _digits(text)
     before = math.floor(math.log10(abs(value))) + 1 if value else 1
     decimals = max(0, min(max(len(digits), 2), 3) - before)
     return f"{value:{'+' if text.startswith(('+', '-')) else ''},.{decimals}f}"

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import math
 import os
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -88,7 +89,14 @@ class InvalidInput(LoopdriftError, ValueError):
         Its SI unit; empty if it has none.
     allowed : str
         What is accepted.
+
+    Attributes
+    ----------
+    others : tuple of InvalidInput
+        Faults of other values, found together with this one.
     """
+
+    others: tuple[InvalidInput, ...] = ()
 
     def __init__(self, owner: str, field: str, value: Any, unit: str, allowed: str) -> None:
         self.owner = owner
@@ -271,6 +279,35 @@ class InvalidFile(LoopdriftError, ValueError):
 _MOST_FAULTS = 20
 
 
+@contextlib.contextmanager
+def kept(faults: list[InvalidInput]) -> Iterator[None]:
+    """Keep a fault that is raised within, so that the values after it are checked as well.
+
+    Parameters
+    ----------
+    faults : list of InvalidInput
+        Takes the fault; `raise_all` raises what it holds.
+    """
+    try:
+        yield
+    except InvalidInput as error:
+        faults.append(error)
+
+
+def first_of_each_field(faults: Iterable[InvalidInput]) -> list[InvalidInput]:
+    """Return faults without those of fields that an earlier one names.
+
+    Parameters
+    ----------
+    faults : iterable of InvalidInput
+        The faults.
+    """
+    found: dict[tuple[str, str], InvalidInput] = {}
+    for fault in faults:
+        found.setdefault((fault.owner, fault.field), fault)
+    return list(found.values())
+
+
 def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
     """Raise the first fault, by line, with the others as its notes; nothing if there is none.
 
@@ -279,7 +316,7 @@ def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
     Parameters
     ----------
     faults : sequence of exceptions
-        The faults of one file and of those that it names.
+        The faults of one part, or of one file and of those that it names.
     """
     ordered = sorted(faults, key=lambda fault: getattr(fault, "line", 0) or math.inf)
     for fault in ordered[1:_MOST_FAULTS]:
@@ -288,7 +325,11 @@ def raise_all(faults: Sequence[LoopdriftError | OSError]) -> None:
     if len(ordered) > _MOST_FAULTS:
         ordered[0].add_note(f"and {len(ordered) - _MOST_FAULTS:,} more")
     if ordered:
-        raise ordered[0]
+        first, *rest = ordered
+        if isinstance(first, InvalidInput):
+            invalid = [fault for fault in rest if isinstance(fault, InvalidInput)]
+            first.others += tuple(each for fault in invalid for each in (fault, *fault.others))
+        raise first
 
 
 def as_text(error: Exception) -> str:

@@ -89,6 +89,28 @@ def stamps() -> NDArray[np.datetime64]:
     return np.datetime64("2023-01-01T00") + np.arange(HOURS_PER_YEAR)
 
 
+def stamps_of_run(first_year: int, start_month: int, years: int) -> NDArray[np.datetime64]:
+    """Return the beginning of each hour of a run on a dated calendar without 29 February, shape (hours,).
+
+    Parameters
+    ----------
+    first_year : int
+        Calendar year in which the run begins.
+    start_month : int
+        Month in which the run begins, 1 to 12.
+    years : int
+        Number of years of the run.
+    """
+    hours = hour_of_calendar_year(start_month) + np.arange(years * HOURS_PER_YEAR)
+    year = (first_year + hours // HOURS_PER_YEAR - 1970).astype("datetime64[Y]")
+    of_year = hours % HOURS_PER_YEAR
+    days = (year + 1).astype("datetime64[D]") - year.astype("datetime64[D]")
+    after_leap_day = (of_year >= first_hours(1)[2]) & (days > np.timedelta64(DAYS_PER_YEAR, "D"))
+    hour = year.astype("datetime64[h]") + (of_year + HOURS_PER_DAY * after_leap_day)
+    stamps: NDArray[np.datetime64] = hour.astype("datetime64[s]")
+    return stamps
+
+
 def month_of_hours(start_month: int) -> Whole:
     """Return the month of each hour of a run's year, 1 to 12, shape (8760,).
 

@@ -3,10 +3,54 @@
 from __future__ import annotations
 
 import operator
-from typing import Any
+from typing import Any, NamedTuple
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, shown
+
+
+class Range(NamedTuple):
+    """Range of a number that a constructor takes.
+
+    In the annotation of a parameter, it lets the reader of design files check the number, or each number of a
+    list, also while other parts of the file are faulty.
+
+    Parameters
+    ----------
+    unit : str, default ""
+        Unit in which the number is kept.
+    least, most, above : float, optional
+        Ends of the range, in `unit`; `above` itself is excluded.
+    """
+
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    above: float | None = None
+
+    def of(self, value: Any, *, owner: str, field: str) -> float:
+        """Return a number that is within the range; see `number_within`."""
+        least, most, above = self.least, self.most, self.above
+        return number_within(value, self.unit, owner=owner, field=field, least=least, most=most, above=above)
+
+
+class WholeRange(NamedTuple):
+    """Range of a whole number that a constructor takes; see `Range`.
+
+    Parameters
+    ----------
+    least : int
+        The least value.
+    most : int, optional
+        The greatest value.
+    """
+
+    least: int
+    most: int | None = None
+
+    def of(self, value: Any, *, owner: str, field: str) -> int:
+        """Return a whole number that is within the range; see `whole_number`."""
+        return whole_number(value, self.least, self.most, owner=owner, field=field)
 
 
 def number_within(

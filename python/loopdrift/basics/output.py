@@ -13,6 +13,7 @@ import os
 import re
 import secrets
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -49,19 +50,20 @@ def write_whole(contents: Mapping[Path, bytes]) -> None:
     try:
         for path, content in contents.items():
             target = path.resolve()
-            if target.is_file() or target.is_dir():
-                os.close(os.open(target, os.O_WRONLY))  # fails for a folder or a protected file
-            elif target.exists():  # a device or a pipe, which must not be replaced
-                target.write_bytes(content)
+            mode = _mode(target)  # read once, as another process may create the file at any moment
+            if mode is not None and not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+                target.write_bytes(content)  # a device or a pipe, which must not be replaced
                 continue
+            if mode is not None:
+                os.close(os.open(target, os.O_WRONLY))  # fails for a folder or a protected file
             beside = target.with_name(f"{_UNFINISHED}{secrets.token_hex(8)}")
             unfinished[target] = beside
             with beside.open("xb") as file:
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
-            if target.exists():
-                shutil.copymode(target, beside)
+            if mode is not None:
+                beside.chmod(stat.S_IMODE(mode))
         for target, beside in unfinished.items():
             beside.replace(target)
     except BaseException:
@@ -333,8 +335,19 @@ def _same(path: Path, other: Path) -> bool:
         return path.resolve() == other.resolve()
 
 
+def _mode(path: Path) -> int | None:
+    """Return the type and permissions of what is at a path, as `st_mode`; None if nothing is there."""
+    with contextlib.suppress(FileNotFoundError):
+        return path.stat().st_mode
+    return None
+
+
 def _require_writable(folder: Path) -> None:
-    tempfile.TemporaryFile(dir=folder).close()
+    try:
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError as error:
+        error.filename = str(folder)  # not the random name of the file tried
+        raise
 
 
 def _sync(path: Path) -> None:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import dataclasses
 import functools
 import inspect
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from types import UnionType
-from typing import Any, Generic, Self, TypeVar, get_args, overload
+from typing import Any, ClassVar, Generic, Self, TypeVar, get_args, overload
 
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.bounds import MOST_WHOLE_NUMBER
-from loopdrift.basics.errors import InvalidInput, printable, shown
+from loopdrift.basics.errors import InvalidInput, first_of_each_field, kept, printable, raise_all, shown
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.words import InALine
 
@@ -87,9 +87,13 @@ class Number:
         value: float = part.__dict__[self._name]
         return value
 
+    @property
+    def unit(self) -> str:
+        """Unit in which the number is stored."""
+        return quantities(self._owner)[self._name][0]
+
     def __set__(self, part: object, value: float | str) -> None:
-        unit = quantities(self._owner)[self._name][0]
-        part.__dict__[self._name] = units.to_si(value, unit, owner=self._owner, field=self._name)
+        part.__dict__[self._name] = units.to_si(value, self.unit, owner=self._owner, field=self._name)
         if isinstance(value, str):
             part.__dict__.setdefault(_TEXTS, {})[self._name] = value
 
@@ -167,16 +171,32 @@ class Checked(Generic[Kind]):
 class Part(InALine):
     """Base of the immutable parts of a design; subclasses are frozen dataclasses."""
 
+    not_in_engine: ClassVar[frozenset[str]] = frozenset()
+    """Fields that the engine doesn't know."""
+
     def __post_init__(self) -> None:
         texts = self.__dict__.pop(_TEXTS, {})
         owner = type(self).__name__
         self._require_whole_numbers()
-        try:
+        faults: list[InvalidInput] = []
+        with kept(faults):
             _core.validate(owner, self.for_engine())
-        except InvalidInput as error:
-            if error.owner == owner and error.field in texts:
-                raise as_given(error, texts[error.field]) from None
-            raise
+        for piece in self.pieces() if faults else ():
+            with kept(faults):
+                _core.validate(owner, piece)
+        raise_all(
+            [
+                as_given(fault, texts[fault.field])
+                if fault.owner == owner and fault.field in texts
+                else fault
+                for fault in first_of_each_field(faults)
+            ]
+        )
+
+    def _unit_of(self, name: str) -> str:
+        """Return the unit of a number of the part."""
+        number = inspect.getattr_static(type(self), name, None)
+        return number.unit if isinstance(number, Number) else ""
 
     def _require_whole_numbers(self) -> None:
         """Refuse whole numbers that the engine can't take."""
@@ -195,7 +215,15 @@ class Part(InALine):
         return {
             field.name: getattr(self, field.name)
             for field in dataclasses.fields(self)  # type: ignore[arg-type]
+            if field.name not in self.not_in_engine
         }
+
+    def pieces(self) -> Iterator[dict[str, Any]]:
+        """Yield forms for the engine with one field of the part in each, and harmless values around it.
+
+        The engine names one fault of a form. Of a part that it refuses, the pieces show the others.
+        """
+        yield from ()
 
     def arguments(self) -> dict[str, Any]:
         """Return the constructor's arguments for this part."""

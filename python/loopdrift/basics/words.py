@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
+
+from loopdrift.basics import notebook
+from loopdrift.basics.both_units import both
 
 if TYPE_CHECKING:
     import numpy as np
@@ -12,6 +15,8 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 """Width of plain text [characters]."""
+
+_VERBS = {"past": ("fell", "rose", "did not change"), "present": ("falls", "rises", "does not change")}
 
 
 def span(values: NDArray[np.float64]) -> str:
@@ -36,7 +41,29 @@ _MOST_SHOWN = 4
 _LONGEST = 80
 
 
-class InALine:
+class Shown:
+    """Base of dataclasses that notebooks show as a table of their fields."""
+
+    def _repr_html_(self) -> str:
+        """Return the type, its own text if it has one, and its fields with their units."""
+        own_words = type(self).__str__ is not object.__str__
+        rows = [
+            (field.name.replace("_", " "), f"{_in_short(value)} {self._unit_of(field.name)}".rstrip())
+            for field in dataclasses.fields(self)  # type: ignore[arg-type]
+            if field.repr and (value := getattr(self, field.name)) is not None
+        ]
+        return (
+            notebook.heading(type(self).__name__)
+            + notebook.sentences(str(self).splitlines() if own_words else ())
+            + notebook.facts(rows)
+        )
+
+    def _unit_of(self, name: str) -> str:
+        """Return the unit of a field, empty if it has none."""
+        return ""
+
+
+class InALine(Shown):
     """Base of dataclasses with a `repr` of one line: what differs from defaults, without what is within."""
 
     def __init_subclass__(cls, **given: Any) -> None:
@@ -76,3 +103,21 @@ def _in_short(value: Any) -> str:
         return text
     name = type(value).__name__
     return f"{name}(...)" if dataclasses.is_dataclass(value) else f"{text[: _LONGEST - 4]} ..."
+
+
+def change(kelvin: float, form: str = ".2f", *, tense: Literal["past", "present"] = "past") -> str:
+    """Return a change of temperature in words, such as ``fell 1.63 K (2.93 degF)``.
+
+    Parameters
+    ----------
+    kelvin : float
+        The change [K].
+    form : str, default ".2f"
+        Format of its amount.
+    tense : {"past", "present"}, default "past"
+        Tense of the verb.
+    """
+    fell, rose, same = _VERBS[tense]
+    if float(f"{kelvin:{form}}") == 0.0:
+        return same
+    return f"{fell if kelvin < 0.0 else rose} {both(abs(kelvin), 'K', form)}"

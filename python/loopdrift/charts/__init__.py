@@ -4,7 +4,7 @@ from loopdrift.charts.comparison import comparison
 from loopdrift.charts.cost import cost
 from loopdrift.charts.days import days
 from loopdrift.charts.energy import energy
-from loopdrift.charts.horizon import horizon
+from loopdrift.charts.horizon import horizon, phases
 from loopdrift.charts.hours import hours
 from loopdrift.charts.loads import loads
 from loopdrift.charts.pressure_drop import pressure_drop
@@ -19,6 +19,7 @@ __all__ = [
     "horizon",
     "hours",
     "loads",
+    "phases",
     "pressure_drop",
     "week_heat",
     "week_temperatures",

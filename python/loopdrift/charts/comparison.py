@@ -77,8 +77,8 @@ def comparison(
                 high[place] - low[place],
                 left=low[place],
                 height=_HEIGHT,
-                color=style.BLUE if fits else "white",
-                edgecolor=style.BLUE if fits else style.GREY,
+                color=style.BLUE if fits else style.tone(ax, 1.0),
+                edgecolor=style.BLUE if fits else style.tone(ax, 0.4),
                 hatch=None if fits else "////",
                 label=None if label in seen else label,
             )
@@ -88,7 +88,7 @@ def comparison(
     for (name, limit), dashes in zip(lines.items(), ("--", ":"), strict=True):
         if limit is not None:
             at = style.temperature(limit, units)
-            ax.axvline(at, color=style.BLACK, linestyle=dashes, linewidth=1.2, label=name)
+            ax.axvline(at, color=style.tone(ax, 0.0), linestyle=dashes, linewidth=1.2, label=name)
     ax.set_yticks(range(len(table)), [str(kind) for kind in table.index])
     ax.set_ylim(len(table) - 0.4, -0.6)
     unit = style.LABEL[style.TEMPERATURE[units]]
@@ -102,7 +102,7 @@ def comparison(
         _column(ax, heading, 1.01, at, "axes fraction", va="bottom")
     style.finish(ax, legend_columns=2)
     ax.grid(axis="y", visible=False)
-    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.grid(axis="x", color=style.tone(ax, 0.88), linewidth=0.8)
     return ax
 
 

@@ -11,11 +11,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _LOOKS: list[dict[str, Any]] = [
-    {"color": style.BLACK, "linestyle": "-", "linewidth": 2.2},
+    {"color": 0.0, "linestyle": "-", "linewidth": 2.2},
     {"color": style.VERMILION, "linestyle": "--", "marker": "^"},
     {"color": style.BLUE, "linestyle": "-.", "marker": "v"},
     {"color": style.ORANGE, "linestyle": ":", "marker": "s"},
-    {"color": style.GREY, "linestyle": "--", "marker": "o"},
+    {"color": 0.4, "linestyle": "--", "marker": "o"},
     {"color": style.SKY, "linestyle": "-", "marker": "D"},
 ]
 
@@ -42,6 +42,7 @@ def cost(by_year: pd.DataFrame, *, currency: str = "currency", ax: Axes | None =
     ax = style.new_axes(ax)
     for place, (name, amounts) in enumerate(by_year.items()):
         look = _LOOKS[place % len(_LOOKS)]
+        look = look | {"color": style.tone(ax, look["color"])}
         ax.plot(by_year.index, amounts, label=style.plain(str(name)), markersize=4.0, **look)
     top = float(by_year.to_numpy().max())
     if float(by_year.to_numpy().min()) >= 0.0 < top:

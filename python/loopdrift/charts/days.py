@@ -67,7 +67,9 @@ def days(
     edges = np.concatenate([[0], np.cumsum(DAYS_OF_MONTHS)])
     months = np.split(values, np.cumsum(HOURS_OF_MONTHS)[:-1])
     means, largest = (np.array([of(month) for month in months]) for of in (np.mean, np.max))
-    ax.stairs(means, edges, baseline=None, color=style.BLACK, linewidth=1.4, label="mean of the month")
+    ax.stairs(
+        means, edges, baseline=None, color=style.tone(ax, 0.0), linewidth=1.4, label="mean of the month"
+    )
     shown = (largest > 0.0) | (quantity == "temperature")
     ax.plot(
         (0.5 * (edges[1:] + edges[:-1]))[shown],
@@ -75,8 +77,8 @@ def days(
         linestyle="none",
         marker="D",
         markersize=5.0,
-        color=style.BLACK,
-        markerfacecolor="white",
+        color=style.tone(ax, 0.0),
+        markerfacecolor=style.tone(ax, 1.0),
         label="warmest hour of the month" if quantity == "temperature" else "largest hour of the month",
     )
     months_across(ax)

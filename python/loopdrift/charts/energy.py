@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -42,49 +42,53 @@ def energy(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = 
     style.require_units(units)
     ax = style.new_axes(ax, width=9.0)
     unit, scale = style.ENERGY[units]
-    places = np.arange(len(table))
+    places = np.arange(len(table), dtype=np.float64)
     width = 0.4
+    left, right = places - width / 2, places + width / 2
 
     def energies(name: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
         return scale * table[f"{name}_kWh"].to_numpy(dtype=float)
 
     backup = energies("backup")
     has_backup = bool((backup > 0.0).any())
-    edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5}
-    ax.bar(
-        places - width / 2,
+    style.bars(
+        ax,
+        left,
         energies("heat_extracted"),
         width,
         color=style.BLUE,
         label="heat extracted",
-        **edge,
     )
-    ax.bar(
-        *(places - width / 2, -energies("heat_rejected"), width),
+    style.bars(
+        ax,
+        left,
+        -energies("heat_rejected"),
+        width,
         color=style.ORANGE,
         hatch="////",
         label="heat rejected",
-        **edge,
     )
-    ax.bar(
-        places + width / 2,
+    style.bars(
+        ax,
+        right,
         energies("electricity") - backup,
         width,
-        color="0.8",
+        color=0.8,
         hatch="..",
         label="electricity without back-up heat" if has_backup else "electricity",
-        **edge,
     )
     if has_backup:
-        ax.bar(
-            *(places + width / 2, backup, width),
+        style.bars(
+            ax,
+            right,
+            backup,
+            width,
             bottom=energies("electricity") - backup,
-            color="white",
+            color=1.0,
             hatch="xxxx",
             label="back-up heat, electric",
-            **edge,
         )
-    ax.axhline(0.0, color=style.BLACK, linewidth=0.8)
+    ax.axhline(0.0, color=style.tone(ax, 0.0), linewidth=0.8)
     ax.xaxis.set_major_locator(MaxNLocator(nbins=24, integer=True))
     names = [str(name) for name in table.index]
     ax.xaxis.set_major_formatter(

@@ -1,7 +1,8 @@
-"""Entering fluid temperature by year."""
+"""Entering fluid temperature by year, and the changes of a plant."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -69,10 +70,10 @@ def horizon(
         table[f"entering_fluid_{which}_{unit}"].to_numpy() for which in ("min", "mean", "max")
     )
     markers: dict[str, Any] = {"markersize": 4.0} if len(years) <= 40 else {"markersize": 0.0}
-    ax.fill_between(years, lowest, highest, color="0.93", linewidth=0.0)
+    ax.fill_between(years, lowest, highest, color=style.tone(ax, 0.93), linewidth=0.0)
     looks = {
         "highest": (highest, {"color": style.VERMILION, "linestyle": "--", "marker": "^", **markers}),
-        "mean": (mean, {"color": style.BLACK, "linestyle": "-"}),
+        "mean": (mean, {"color": style.tone(ax, 0.0), "linestyle": "-"}),
         "lowest": (lowest, {"color": style.BLUE, "linestyle": "-.", "marker": "v", **markers}),
     }
     for name, (values, look) in looks.items():
@@ -83,7 +84,7 @@ def horizon(
     if limits is not None and limits.entering_fluid_min is not None:
         levels.append((limits.entering_fluid_min, "lower limit", style.BLUE, ":"))
     if freezing_point is not None:
-        levels.append((freezing_point, "freezing point", style.GREY, "-"))
+        levels.append((freezing_point, "freezing point", style.tone(ax, 0.4), "-"))
     low, high = float(lowest.min()), float(highest.max())
     room = _FAR * max(
         high - low, float(style.temperature(_LEAST_SPAN, units) - style.temperature(0.0, units))
@@ -108,6 +109,21 @@ def horizon(
     ax.set_ylabel(f"Entering fluid temperature [{style.LABEL[unit]}]")
     style.finish(ax)
     return ax
+
+
+def phases(ax: Axes, changes: Iterable[tuple[int, str]]) -> None:
+    """Mark the years that begin with a change of the plant: vertical lines, named in the legend.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        A chart over years.
+    changes : iterable of tuple of int and str
+        The first year after each change, and what changes.
+    """
+    for year, text in changes:
+        ax.axvline(year - 0.5, color=style.tone(ax, 0.4), linestyle=(0, (6, 4)), linewidth=1.0, label=text)
+    style.legend_above(ax, ax, legend_columns=3)
 
 
 def _drift(values: np.ndarray[tuple[int], np.dtype[np.float64]], units: style.Units) -> str:

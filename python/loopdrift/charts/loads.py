@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _SERIES: dict[str, dict[str, Any]] = {
     "heating": {"color": style.VERMILION},
     "cooling": {"color": style.SKY, "hatch": "////"},
-    "hot_water": {"color": "0.85", "hatch": ".."},
+    "hot_water": {"color": 0.85, "hatch": ".."},
 }
 _MONTHS = "JFMAMJJASOND"
 
@@ -61,25 +61,17 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
         "linestyle": "none",
         "marker": "D",
         "markersize": 5.0,
-        "markeredgecolor": style.BLACK,
+        "markeredgecolor": style.tone(ax, 0.0),
         "clip_on": False,
     }
     for place, name in enumerate(drawn):
-        at = np.arange(12) + (place - 0.5 * (len(drawn) - 1)) * width
+        at = np.arange(12, dtype=np.float64) + (place - 0.5 * (len(drawn) - 1)) * width
         heat = energy * months[f"{name}_kWh"].mean().to_numpy()
-        ax.bar(
-            at,
-            heat,
-            width,
-            label=name.replace("_", " "),
-            edgecolor=style.BLACK,
-            linewidth=0.5,
-            **_SERIES[name],
-        )
+        style.bars(ax, at, heat, width, label=name.replace("_", " "), **_SERIES[name])
         largest = power * months[f"{name}_peak_W"].max().to_numpy()
         asked = largest > 0.0
-        peaks.vlines(at[asked], 0.0, largest[asked], color=style.GREY, linewidth=1.0)
-        peaks.plot(at[asked], largest[asked], color=_SERIES[name]["color"], **mark)
+        peaks.vlines(at[asked], 0.0, largest[asked], color=style.tone(ax, 0.4), linewidth=1.0)
+        peaks.plot(at[asked], largest[asked], color=style.tone(ax, _SERIES[name]["color"]), **mark)
     ax.set_xticks(range(12), _MONTHS)
     ax.set_xlabel("Month")
     ax.set_ylabel(f"Load [{energy_unit}]")
@@ -90,6 +82,6 @@ def loads(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | None = N
     style.quiet_grid(ax)
     for panel in (ax, peaks):
         panel.spines[["top", "right"]].set_visible(False)
-        panel.grid(axis="y", color="0.88", linewidth=0.8)
+        panel.grid(axis="y", color=style.tone(ax, 0.88), linewidth=0.8)
     style.legend_above(ax, peaks)
     return ax

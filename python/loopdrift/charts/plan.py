@@ -56,12 +56,17 @@ def outlines(ax: Axes, site: Outlines | None, units: style.Units) -> Points:
     drawn = [np.empty((0, 2))]
     if site is not None and site.property_lines is not None:
         corners = scale * np.array(site.property_lines)
-        look = {"fill": False, "edgecolor": style.GREY, "linestyle": "--", "linewidth": 1.2}
+        look = {"fill": False, "edgecolor": style.tone(ax, 0.4), "linestyle": "--", "linewidth": 1.2}
         ax.add_patch(Polygon(corners, closed=True, label="property line", **look))
         drawn.append(corners)
     if site is not None and site.house is not None:
         corners = scale * np.array(site.house)
-        look = {"facecolor": "0.93", "edgecolor": style.BLACK, "hatch": "///", "linewidth": 1.2}
+        look = {
+            "facecolor": style.tone(ax, 0.93),
+            "edgecolor": style.tone(ax, 0.0),
+            "hatch": "///",
+            "linewidth": 1.2,
+        }
         ax.add_patch(Polygon(corners, closed=True, label="house", **look))
         drawn.append(corners)
     return np.concatenate(drawn)
@@ -78,7 +83,12 @@ def north_arrow(ax: Axes) -> None:
         xytext=(0.965, 0.76),
         xycoords="axes fraction",
         textcoords="axes fraction",
-        arrowprops={"arrowstyle": "-|>", "color": style.BLACK, "linewidth": 1.4, "mutation_scale": 16},
+        arrowprops={
+            "arrowstyle": "-|>",
+            "color": style.tone(ax, 0.0),
+            "linewidth": 1.4,
+            "mutation_scale": 16,
+        },
     )
     ax.annotate("N", xy=(0.965, 0.93), xycoords="axes fraction", ha="center", va="center")
 
@@ -97,7 +107,7 @@ def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
     """
     unit, scale = style.LENGTH[units]
     (x0, y0), (x1, y1) = (scale * start).tolist(), (scale * end).tolist()
-    look = {"arrowstyle": "<->", "color": style.GREY, "shrinkA": 3, "shrinkB": 3}
+    look = {"arrowstyle": "<->", "color": style.tone(ax, 0.4), "shrinkA": 3, "shrinkB": 3}
     ax.annotate("", xy=(x1, y1), xytext=(x0, y0), arrowprops=look)
     ax.text(
         0.5 * (x0 + x1),
@@ -106,8 +116,8 @@ def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
         ha="center",
         va="center",
         fontsize="x-small",
-        color="0.2",
-        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+        color=style.tone(ax, 0.2),
+        bbox={"facecolor": style.tone(ax, 1.0), "edgecolor": "none", "pad": 0.8},
         zorder=4,
     )
 
@@ -190,7 +200,7 @@ def site_plan(
     for path in drawn:
         ends = scale * path
         ax.plot(*ends.T, color=style.BLUE, linewidth=1.4)
-        ax.plot(*ends[:1].T, "o", color=style.SKY, markeredgecolor=style.BLACK, markersize=4.0)
+        ax.plot(*ends[:1].T, "o", color=style.SKY, markeredgecolor=style.tone(ax, 0.0), markersize=4.0)
     every = np.concatenate(drawn)
     clearances(ax, every[np.isfinite(every).all(axis=1)], site, units)
     to_scale(ax, np.concatenate([scale * every, around]), least=_LEAST_SITE * scale)

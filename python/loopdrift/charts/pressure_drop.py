@@ -44,7 +44,7 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
     lost = scale * table["pressure_drop_Pa"].to_numpy(dtype=float)
     whole = float(lost.sum())
     places = np.arange(len(table))
-    ax.barh(places, lost, height=0.6, color=style.SKY, edgecolor=style.BLACK, linewidth=0.5)
+    ax.barh(places, lost, height=0.6, color=style.SKY, edgecolor=style.tone(ax, 0.0), linewidth=0.5)
     for place, value, kind in zip(places, lost, table["regime"], strict=True):
         share = f"{value:.3g} {unit}, {value / whole:.0%}" if whole > 0.0 else f"0 {unit}"
         ax.annotate(
@@ -62,5 +62,5 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
     ax.set_xlabel(f"Pressure drop [{unit}]")
     style.finish(ax)
     ax.grid(visible=False, axis="y")
-    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.grid(axis="x", color=style.tone(ax, 0.88), linewidth=0.8)
     return ax

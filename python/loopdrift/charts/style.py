@@ -9,8 +9,10 @@ from loopdrift.basics.both_units import factor, fahrenheit
 from loopdrift.basics.errors import InvalidInput
 
 if TYPE_CHECKING:
+    import numpy as np
     import pandas as pd
     from matplotlib.axes import Axes
+    from numpy.typing import NDArray
 
 Units = Literal["SI", "IP"]
 
@@ -32,8 +34,6 @@ BLUE = "#0072B2"
 SKY = "#56B4E9"
 ORANGE = "#E69F00"
 VERMILION = "#D55E00"
-BLACK = "#000000"
-GREY = "#666666"
 
 TEMPERATURE = {"SI": "degC", "IP": "degF"}
 LABEL = {"degC": "°C", "degF": "°F"}
@@ -83,15 +83,87 @@ def temperature(value: Any, units: Units) -> Any:
     return fahrenheit(value) if units == "IP" else value
 
 
+def tone(ax: Axes, level: float | str) -> str:
+    """Return a grey between ink (0) and paper (1), for Axes with a light or a dark background.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        Where it is drawn.
+    level : float or str
+        Brightness on white paper, 0 to 1 [-]; on a dark background, the same contrast the other way round. A
+        colour by name is returned as it is.
+    """
+    if isinstance(level, str):
+        return level
+    from matplotlib.colors import to_hex, to_rgb, to_rgba
+
+    figure = ax.get_figure(root=True)
+    is_clear = to_rgba(ax.get_facecolor())[3] == 0.0
+    paper = figure.get_facecolor() if is_clear and figure is not None else ax.get_facecolor()
+    red, green, blue = to_rgb(paper)
+    is_dark = 0.2126 * red + 0.7152 * green + 0.0722 * blue < 0.5  # weights of brightness in sRGB
+    ink = 1.0 if is_dark else 0.0
+    return to_hex((ink + level * (red - ink), ink + level * (green - ink), ink + level * (blue - ink)))
+
+
 def quiet_grid(ax: Axes) -> None:
     """Draw a light grid in both directions, behind the data."""
-    ax.grid(color="0.88", linewidth=0.8)
+    ax.grid(color=tone(ax, 0.88), linewidth=0.8)
     ax.set_axisbelow(True)
+
+
+def bars(
+    ax: Axes,
+    places: NDArray[np.float64],
+    heights: NDArray[np.float64],
+    width: float,
+    *,
+    color: float | str,
+    label: str,
+    hatch: str | None = None,
+    bottom: NDArray[np.float64] | float = 0.0,
+) -> None:
+    """Draw a series of bars as one shape, in half the time of `Axes.bar`, which draws each bar.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        Where to draw.
+    places, heights : numpy.ndarray
+        Shape (n,) [units of the axes]: the middle of each bar in ascending order, and its height.
+    width : float
+        Width of all bars, less than the distance between two [unit of the axis].
+    color : float or str
+        Colour of the series; a number is a grey [-], as for `tone`.
+    label : str
+        Its name.
+    hatch : str, optional
+        Its pattern.
+    bottom : numpy.ndarray or float, default 0.0
+        Shape (n,) if it varies: where each bar begins [unit of the axis].
+    """
+    import numpy as np
+
+    edges = np.column_stack([places - width / 2, places + width / 2]).ravel()
+    gaps = np.arange(1, len(places))
+    tops = np.insert(bottom + heights, gaps, np.nan)
+    base = np.insert(np.broadcast_to(bottom, heights.shape), gaps, 0.0)
+    ax.stairs(
+        *(tops, edges),
+        baseline=base,
+        fill=True,
+        facecolor=tone(ax, color),
+        edgecolor=tone(ax, 0.0),
+        linewidth=0.5,
+        hatch=hatch,
+        label=label,
+    )
 
 
 def finish(ax: Axes, *, legend_columns: int = 4) -> None:
     """Draw a light grid and put the legend above the data."""
-    ax.grid(axis="y", color="0.88", linewidth=0.8)
+    ax.grid(axis="y", color=tone(ax, 0.88), linewidth=0.8)
     ax.set_axisbelow(True)
     ax.spines[["top", "right"]].set_visible(False)
     legend_above(ax, ax, legend_columns=legend_columns)

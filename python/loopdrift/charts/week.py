@@ -97,7 +97,7 @@ def week_temperatures(
     unit = style.TEMPERATURE[units]
     week = style.in_units(_week(hourly, which), units)
     hours = np.arange(len(week))
-    ax.plot(hours, week[f"wall_{unit}"], color=style.BLACK, linestyle=":", linewidth=1.6, label=wall)
+    ax.plot(hours, week[f"wall_{unit}"], color=style.tone(ax, 0.0), linestyle=":", linewidth=1.6, label=wall)
     ax.plot(hours, week[f"entering_fluid_{unit}"], color=style.BLUE, linewidth=1.6, label="entering fluid")
     ax.plot(
         hours, week[f"leaving_fluid_{unit}"], color=style.VERMILION, linestyle="--", label="leaving fluid"
@@ -149,11 +149,11 @@ def week_heat(
         scale * week["electricity_W"].to_numpy(),
         edges,
         baseline=None,
-        color=style.BLACK,
+        color=style.tone(ax, 0.0),
         linewidth=1.2,
         label="electricity",
     )
-    ax.axhline(0.0, color=style.GREY, linewidth=0.8)
+    ax.axhline(0.0, color=style.tone(ax, 0.4), linewidth=0.8)
     ax.set_ylabel(f"Power [{unit}]")
     _days(ax, hourly, which, start_month)
     style.finish(ax)
@@ -182,5 +182,5 @@ def _days(ax: Axes, hourly: pd.DataFrame, which: Which, start_month: int) -> Non
     dates = [date_of((hour + begin) % HOURS_PER_YEAR, start_month) for begin in begins]
     ax.set_xlim(0, HOURS_PER_WEEK)
     ax.set_xticks(begins, [f"{day} {MONTHS[month - 1][:3]}" for month, day, _ in dates], ha="left")
-    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.grid(axis="x", color=style.tone(ax, 0.88), linewidth=0.8)
     ax.set_xlabel(f"Day in year {year} of operation")

@@ -21,9 +21,11 @@ LIST = {
     "check": Listed("inputs", "Check a design file: report errors, or an overview of the design."),
     "compare": Listed("searches", "Compare the kinds of loop that fit a site."),
     "demo": Listed("runs", "Run the invented example."),
+    "learn": Listed("series", "Find ground and bore resistance from the plant's own log, and forecast."),
     "loads": Listed("series", "Show the loads of a file as they are read, or those of a design file."),
     "new": Listed("inputs", "Write a commented design file to start from."),
     "report": Listed("pages", "Run a design file and write a report of one HTML page."),
+    "response-test": Listed("series", "Find ground and bore resistance from a thermal response test."),
     "run": Listed("runs", "Simulate a design file hour by hour."),
     "schema": Listed("inputs", "Print the JSON Schema of design files, of site files, or of a tariff."),
     "sheet": Listed("pages", "Write the installer's sheet of a design file."),
@@ -52,7 +54,7 @@ class Commands(click.Group):
         """Load a command; None if there is none of that name."""
         if cmd_name not in LIST:
             return None
-        found = getattr(import_module(f"{__package__}.{LIST[cmd_name].module}"), cmd_name)
+        found = getattr(import_module(f"{__package__}.{LIST[cmd_name].module}"), cmd_name.replace("-", "_"))
         assert isinstance(found, click.Command)
         return found
 

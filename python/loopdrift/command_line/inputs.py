@@ -8,7 +8,6 @@ from typing import Any, Literal
 
 import click
 
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.api.design import Design
 from loopdrift.api.site import Site
 from loopdrift.basics.words import WIDTH
@@ -16,6 +15,7 @@ from loopdrift.command_line.options import design_file, units
 from loopdrift.command_line.results import print_text
 from loopdrift.files import json_schema, new_design
 from loopdrift.files.questions import answered
+from loopdrift.model.cautions import CAUTIONS
 from loopdrift.parts.prices import Tariff
 from loopdrift.reporting.overview import overview
 
@@ -57,7 +57,7 @@ def check(design: Path, units: Literal["SI", "IP"]) -> None:
 
     Runs no simulation.
     """
-    print_text(overview(Design.read(design), units=units) + "\n")
+    print_text(overview(Design.read_phases(design), units=units) + "\n")
     click.echo(click.wrap_text(CAUTIONS, WIDTH))
 
 

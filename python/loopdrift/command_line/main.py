@@ -10,10 +10,10 @@ import warnings
 import click
 
 from loopdrift import _core
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.basics.errors import LoopdriftError, as_text, shortened
 from loopdrift.command_line.commands import Commands
 from loopdrift.command_line.exit_codes import BAD_INPUT, INTERRUPTED
+from loopdrift.model.cautions import CAUTIONS
 
 _NEW_OBJECTS_BEFORE_A_LOOK = 50_000
 _LONGEST_LINE = 480

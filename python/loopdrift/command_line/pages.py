@@ -7,13 +7,14 @@ from typing import Literal
 
 import click
 
-from loopdrift.analysis.cautions import CAUTIONS
+from loopdrift.analysis.learning import PlantLog
 from loopdrift.api.design import Design
 from loopdrift.basics.output import ResultPage
 from loopdrift.command_line.options import design_file, force, number_or_text, units, years
-from loopdrift.command_line.progress import run_with_progress
+from loopdrift.command_line.progress import forecast_with_progress, run_with_progress
 from loopdrift.command_line.results import result_folder
 from loopdrift.files.design_file import files
+from loopdrift.model.cautions import CAUTIONS
 from loopdrift.reporting import report as page
 from loopdrift.reporting import sheet as installer
 
@@ -33,6 +34,11 @@ from loopdrift.reporting import sheet as installer
     is_flag=True,
     help="Add the engineer's part: hydraulics, heat pump and fit, tables, errors, checks, sources.",
 )
+@click.option(
+    "--log",
+    type=click.Path(path_type=Path),
+    help="The plant's own log, as `loopdrift learn` takes it: adds what it teaches, and the forecast.",
+)
 @force
 @years
 @units
@@ -41,6 +47,7 @@ def report(
     out: Path,
     title: str | None,
     full: bool,
+    log: Path | None,
     force: bool,
     years: int,
     units: Literal["SI", "IP"],
@@ -51,9 +58,14 @@ def report(
     """
     if title is not None:
         page.require_title(title)
-    base = Design.read(design)
-    written = ResultPage(out, inputs=files(design), force=force)
-    written.write(page.page(run_with_progress(base, years), title=title, units=units, full=full))
+    base = Design.read_phases(design)
+    named = [*files(design), *([] if log is None else [log])]
+    written = ResultPage(out, inputs=named, force=force)
+    forecast = None
+    if log is not None:
+        forecast = forecast_with_progress(Design.read(design), PlantLog.read(log), years)
+    text = page.page(run_with_progress(base, years), title=title, units=units, full=full, forecast=forecast)
+    written.write(text)
     click.echo(f"wrote {out}")
 
 
@@ -75,10 +87,14 @@ def sheet(design: Path, out: Path, grout_surplus: str, force: bool, units: Liter
     drops, pump and purging, and a log to fill in. Quantities and places are also written as CSV. Runs no
     simulation.
     """
-    base = Design.read(design)
+    base, *later = Design.read_phases(design).phases
     results = result_folder(out, "sheet", [design], force)
     assert results is not None
     with results.writing() as unfinished:
-        installer.write_into(base, unfinished, units=units, grout_surplus=number_or_text(grout_surplus))
+        installer.write_into(
+            base.design, unfinished, units=units, grout_surplus=number_or_text(grout_surplus)
+        )
     for file in results.written:
         click.echo(f"wrote {file}")
+    for phase in later:
+        click.echo(f"The sheet has the plant of year 1; new {phase}.")

@@ -8,14 +8,15 @@ from typing import Literal
 
 import click
 
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.api.design import Design
+from loopdrift.api.phases import PhasedRun, Phases
 from loopdrift.api.run import Run
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.command_line.options import DEMO, design_file, force, units, years
 from loopdrift.command_line.progress import run_with_progress
 from loopdrift.command_line.results import print_results, result_folder
+from loopdrift.model.cautions import CAUTIONS
 from loopdrift.reporting.run_folder import write_into
 from loopdrift.reporting.summary import summary
 
@@ -31,7 +32,7 @@ def demo(out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) 
     Building, climate and heat pump are invented. --out DIR also writes the input files there, for you to
     change and run again. The demo doesn't overwrite files that you have changed.
     """
-    base = Design.read(DEMO / "design.toml")
+    base = Design.read_phases(DEMO / "design.toml")
     results = None if out is None else ResultFolder(out, "demo", force=force)
     _simulate(
         base,
@@ -56,12 +57,12 @@ def run(design: Path, out: Path | None, force: bool, years: int, units: Literal[
     charts (PNG), the summary, and the design with its loads. DIR must be new or empty, or hold the results of
     an earlier run, which are replaced as a set.
     """
-    base = Design.read(design)
+    base = Design.read_phases(design)
     _simulate(base, result_folder(out, "run", [design], force), years, units)
 
 
 def _simulate(
-    design: Design,
+    plant: Phases,
     results: ResultFolder | None,
     years: int,
     units: Literal["SI", "IP"],
@@ -69,8 +70,8 @@ def _simulate(
     inputs: Path | None = None,
     heading: str = "",
 ) -> None:
-    """Run a design, write its results, with the files of a folder as inputs, and print the summary."""
-    finished = run_with_progress(design, years)
+    """Run a plant, write its results, with the files of a folder as inputs, and print the summary."""
+    finished = run_with_progress(plant, years)
     long_run = _long_run(finished)
     if results is not None:
         with results.writing() as unfinished:
@@ -80,7 +81,9 @@ def _simulate(
     print_results(heading + summary(finished, long_run=long_run, units=units), results)
 
 
-def _long_run(run: Run) -> str:
+def _long_run(run: Run | PhasedRun) -> str:
+    if isinstance(run, PhasedRun):
+        return ""  # which plant would go on for a century?
     try:
         return str(run.heat_build_up())
     except InvalidInput as error:

@@ -8,7 +8,6 @@ from typing import Literal
 
 import click
 
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.comparison.comparison import write_into
 from loopdrift.analysis.recharge import Recharge
 from loopdrift.analysis.sizing import Sizing, What
@@ -24,6 +23,7 @@ from loopdrift.command_line.options import design_file, force, number_or_text, u
 from loopdrift.command_line.progress import compare_with_progress
 from loopdrift.command_line.results import print_results, result_folder
 from loopdrift.files.design_file import files
+from loopdrift.model.cautions import CAUTIONS
 
 
 @click.command(epilog=CAUTIONS)

@@ -6,9 +6,9 @@ import sys
 
 import click
 
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.command_line.exit_codes import NOTHING_HOLDS
 from loopdrift.command_line.results import print_text
+from loopdrift.model.cautions import CAUTIONS
 from loopdrift.verification import GROUPS, Check
 
 _HEADINGS = ("", "found", "expected", "unit", "digits", "tolerance")

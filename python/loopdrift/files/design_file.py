@@ -13,23 +13,29 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from loopdrift.basics.errors import raise_all
+from loopdrift.basics.errors import InvalidDesignFile, raise_all
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.part import Part
+from loopdrift.basics.words import counted
 from loopdrift.files.reader import SCHEMA, SCHEMA_KEY, Reader
 from loopdrift.files.toml_file import TomlFile
 from loopdrift.ground_sides.proposal import Proposal
 from loopdrift.ground_sides.site import Site
 from loopdrift.model.design import Design
+from loopdrift.model.phases import Change, PhasedRun, Phases
+from loopdrift.model.run import Run
 from loopdrift.parts.constructors import Constructor, constructors, register
 from loopdrift.parts.loads import Loads
 from loopdrift.parts.weather.weather import Weather
 
 D = TypeVar("D", bound=Design)
+P = TypeVar("P", bound=Phases)
 S = TypeVar("S", bound=Site)
 
 STUDY = "study"
 """The table that says what a study of the design varies."""
+THEN = "then"
+"""The tables that say what changes in later years."""
 _DESIGN_FILE = "design file"
 """Kind of a candidate that is the loop of a design file."""
 _WEATHERS = ("weather", "bills_weather")
@@ -62,18 +68,68 @@ def read_with_study(path: str | os.PathLike[str], make: type[D]) -> tuple[D, Any
     toml = TomlFile(path)
     table = dict(toml.table)
     study = table.pop(STUDY, {})
-    return Reader(toml).whole(make, table), study, toml
+    then = table.pop(THEN, None)
+    reader = Reader(toml, beside=(STUDY, THEN))
+    design = reader.part(make, table)
+    if then is not None:
+        reader.parts(Change, then, THEN)
+    reader.finish()
+    if then is not None:
+        allowed = (
+            "must be left out: size, compare, study and candidates take a plant that stays the same, such as "
+            "that of year 1; run, check, report, sheet and Design.read_phases take one that changes"
+        )
+        line = toml.line(f"{THEN}[0]")
+        raise InvalidDesignFile(toml.path, THEN, counted(len(then), "change"), "", allowed, line)
+    return design, study, toml
+
+
+def read_phases(path: str | os.PathLike[str], make: type[Design], plant: type[P]) -> P:
+    """Return the plant of a file, its designs made by `make`; see `Design.read_phases`."""
+    toml = TomlFile(path)
+    table = dict(toml.table)
+    table.pop(STUDY, None)
+    reader = Reader(toml, beside=(STUDY, THEN))
+    then = table.pop(THEN, [])
+    design = reader.part(make, table)
+    changes = reader.parts(Change, then, THEN)
+    reader.finish()
+    found = plant.of(design)
+    for place, change in enumerate(changes):
+        with reader.within(f"{THEN}[{place}]"):
+            found = found.then(change.year, investment=change.investment, **change.given)
+    reader.finish()
+    return found
 
 
 def write(design: Design, path: str | os.PathLike[str]) -> None:
     """Write `design` into the file `path` and its hourly series beside it; see `Design.write`."""
+    write_phases(Phases.of(design), path)
+
+
+def write_phases(plant: Phases, path: str | os.PathLike[str]) -> None:
+    """Write `plant` into the file `path` and its hourly series beside it; see `Phases.write`."""
     path = Path(path)
+    design = plant.phases[0].design
     table = _table(design)
-    loads = path.with_name(f"{path.stem}-loads.csv")
-    table["loads"] = {"kind": "file", "path": loads.name}
     with_weather = {"distribution": "weather", "ground_side": "pond-weather"}
     beside = [(name, getattr(design, key), table.get(key)) for key, name in with_weather.items()]
-    _write(path, table, beside, {loads: design.loads.csv()})
+    loads = [(path.with_name(f"{path.stem}-loads.csv"), table, design)]
+    for number, phase in enumerate(plant.phases[1:], start=1):
+        values = {name: getattr(phase.design, name) for name in phase.changed}
+        change = _table(Change(year=phase.year, investment=phase.investment, **values))
+        table.setdefault(THEN, []).append(change)
+        beside.append((f"then-{number}-weather", values.get("distribution"), change.get("distribution")))
+        if "loads" in values:
+            loads.append((path.with_name(f"{path.stem}-then-{number}-loads.csv"), change, phase.design))
+    for file, described, _ in loads:
+        described["loads"] = {"kind": "file", "path": file.name}
+    _write(path, table, beside, {file: used.loads.csv() for file, _, used in loads})
+
+
+def write_input(run: Run, path: str | os.PathLike[str]) -> None:
+    """Write the plant of a run into the file `path`, and its hourly series beside it."""
+    write_phases(run.plant if isinstance(run, PhasedRun) else Phases.of(run.design), path)
 
 
 def write_site(site: Site, path: str | os.PathLike[str]) -> None:

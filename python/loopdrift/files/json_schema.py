@@ -18,10 +18,11 @@ from typing import Any, Literal, Union, get_args, get_origin
 import numpy as np
 
 from loopdrift.basics.part import Checked, Number, quantities
-from loopdrift.files.design_file import STUDY
+from loopdrift.files.design_file import STUDY, THEN
 from loopdrift.files.kinds import Key, TableKind, constructor_hints, tables_within
 from loopdrift.files.reader import KIND, SCHEMA, SCHEMA_KEY
 from loopdrift.model.design import Design
+from loopdrift.model.phases import Change
 from loopdrift.parts.building.week import Weekly
 from loopdrift.parts.weather.weather import Weather
 
@@ -44,7 +45,8 @@ def schema(part: type) -> Schema:
     part : type
         `Design`, `Site` or another part of a design.
     """
-    tables = tables_within(part)
+    is_design = issubclass(part, Design)
+    tables = tables_within(part, *([Change] if is_design else []))
     whole = tables[part][""]
     root = _table(whole)
     root["properties"] = {
@@ -56,8 +58,13 @@ def schema(part: type) -> Schema:
         },
         **root["properties"],
     }
-    if issubclass(part, Design):
+    if is_design:
         root["properties"][STUDY] = {"type": "object", "description": "What a study of the design varies."}
+        root["properties"][THEN] = {
+            "type": "array",
+            "items": {"$ref": f"#/$defs/{Change.__name__}"},
+            "description": "What changes in later years, in order.",
+        }
     definitions = {each.__name__: _kinds(kinds) for each, kinds in tables.items() if each is not part}
     values = {"anyOf": [_number("", {}), {"type": "array", "items": {"$ref": "#/$defs/values"}}]}
     return {

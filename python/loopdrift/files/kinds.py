@@ -11,9 +11,10 @@ import inspect
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple, Optional, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, NamedTuple, Optional, get_args, get_origin, get_type_hints
 
-from loopdrift.basics.part import Several
+from loopdrift.basics.numbers import Range, WholeRange
+from loopdrift.basics.part import Several, quantities
 from loopdrift.ground_sides.kind import kinds
 from loopdrift.parts import building  # noqa: F401  registers the loads of a building
 from loopdrift.parts.constructors import Constructor, constructors, registered
@@ -42,6 +43,8 @@ class Key(NamedTuple):
         Truth, whole number or text, if the value can be nothing else.
     is_path : bool
         Whether the value is the path of a file, from the folder of the file that names it.
+    range : Range, WholeRange or None
+        Range of the number, or of each number of the list; None if it isn't known beforehand.
     """
 
     parameter: str
@@ -50,6 +53,7 @@ class Key(NamedTuple):
     several: bool
     plain: type | None
     is_path: bool
+    range: Range | WholeRange | None
 
 
 class TableKind(NamedTuple):
@@ -104,7 +108,7 @@ def tables_within(*parts: type) -> dict[type, dict[str, TableKind]]:
 
 def _table_kind(constructor: Constructor) -> TableKind:
     keys = {parameter: key for key, parameter in constructor.parameters.items()}
-    hints = constructor_hints(constructor.make)
+    hints, ranges = constructor_hints(constructor.make), _ranges(constructor.make)
     found = {}
     for name, parameter in inspect.signature(constructor.make).parameters.items():
         within = list(_within(hints.get(name)))
@@ -116,6 +120,7 @@ def _table_kind(constructor: Constructor) -> TableKind:
             several=any(origin in _SEVERAL for origin in origins),
             plain=next((kind for kind in PLAIN if hints.get(name) in (kind, Optional[kind])), None),  # noqa: UP045
             is_path=any(origin in _PATHS for origin in origins),
+            range=ranges.get(name),
         )
     return TableKind(constructor, found)
 
@@ -132,11 +137,31 @@ def _parts(within: Sequence[Any]) -> Iterator[type]:
 @functools.cache
 def constructor_hints(make: Callable[..., Any]) -> dict[str, Any]:
     """Return the annotations of a constructor's parameters."""
+    return _hints(make, include_extras=False)
+
+
+def _hints(make: Callable[..., Any], *, include_extras: bool) -> dict[str, Any]:
     known = {part.__name__: part for part in registered()}  # a module may know a part for type checkers only
-    hints = get_type_hints(make, localns=known)  # of a class those of its fields
+    hints = get_type_hints(
+        make, localns=known, include_extras=include_extras
+    )  # of a class those of its fields
     if inspect.isclass(make) and not hints.keys() >= inspect.signature(make).parameters.keys():
-        hints |= get_type_hints(make.__init__, localns=known)
+        hints |= get_type_hints(make.__init__, localns=known, include_extras=include_extras)
     return hints
+
+
+def _ranges(make: Callable[..., Any]) -> dict[str, Range | WholeRange]:
+    """Return the ranges of a constructor's numbers: from the schema, and from its annotations."""
+    owner = make if isinstance(make, type) else getattr(make, "__self__", None)  # of a class method
+    found: dict[str, Range | WholeRange] = {}
+    if isinstance(owner, type):
+        found |= {name: Range(*each) for name, each in quantities(owner.__name__).items()}
+    for name, hint in _hints(make, include_extras=True).items():
+        for each in _within(hint):
+            for note in get_args(each) if get_origin(each) is Annotated else ():
+                if isinstance(note, Range | WholeRange):
+                    found[name] = note
+    return found
 
 
 def _within(hint: Any) -> Iterator[Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import os
 from dataclasses import dataclass
@@ -12,7 +13,7 @@ import numpy as np
 
 from loopdrift.basics import units
 from loopdrift.basics.both_units import FACTORS, GALLON, fahrenheit
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, printable
 from loopdrift.files.reader import SCHEMA
 from loopdrift.parts.building import Building, Opaque, Week, Window
 from loopdrift.parts.loads import Loads
@@ -114,7 +115,7 @@ def text(start: Start, path: Path) -> str:
     values: dict[str, Any] = {
         "schema": SCHEMA,
         "heading": f"{what} with a ground-source heat pump: a design to complete.",
-        "name": path.name,
+        "name": printable(path.name),
         "building": start.building,
         "weather": given,
         "flow": written.flow(FLOW_PER_WATT * capacity),
@@ -187,8 +188,8 @@ def _named(name: str, path: Path) -> tuple[Weather, str]:
     weather = weather_of(name)
     if name in Weather.samples():
         return weather, f'kind = "sample", name = "{name}"'
-    beside = Path(os.path.relpath(name, path.parent)).as_posix().replace('"', '\\"')
-    return weather, f'kind = "file", path = "{beside}"'
+    beside = Path(os.path.relpath(name, path.parent)).as_posix()
+    return weather, f'kind = "file", path = {json.dumps(beside, ensure_ascii=False)}'
 
 
 def _house(start: Start, weather: Weather, written: _Written) -> tuple[dict[str, Any], _Size]:
@@ -264,6 +265,11 @@ def _rounded(value: float) -> float:
     return float(f"{value:.2g}")
 
 
+def _three(value: float) -> str:
+    """Return a number with three digits, and without exponent."""
+    return f"{float(f'{value:.3g}'):.15g}"
+
+
 class _Written:
     """Writes quantities as values of a design file, with three digits."""
 
@@ -273,15 +279,15 @@ class _Written:
     def __call__(self, value: float, unit: str, inch_pound: str) -> str:
         """Return a quantity in SI, power as text in kW, or else as text in an inch-pound unit."""
         if inch_pound == unit:
-            return f'"{value:.3g} {unit}"' if value < 1e3 else f'"{value / 1e3:.3g} k{unit}"'
+            return f'"{_three(value)} {unit}"' if value < 1e3 else f'"{_three(value / 1e3)} k{unit}"'
         if self._system == "SI":
-            return f'"{value / 1e3:.3g} kW"' if unit == "W" else repr(float(f"{value:.3g}"))
+            return f'"{_three(value / 1e3)} kW"' if unit == "W" else repr(float(f"{value:.3g}"))
         if unit == "degC":
             return f'"{fahrenheit(value):.0f} degF"'
         number = FACTORS[unit][inch_pound] * value
         if inch_pound == "Btu/h":
-            return f'"{number / 1e3:.3g} kBtu/h"'
-        return f'"{float(f"{number:.3g}"):g} {inch_pound}"'
+            return f'"{_three(number / 1e3)} kBtu/h"'
+        return f'"{_three(number)} {inch_pound}"'
 
     def usual(self, value: float, inch_pound: str) -> str:
         """Return a usual size in SI, or the nearest usual one in inch-pound units."""
@@ -290,5 +296,5 @@ class _Written:
     def flow(self, flow: float) -> str:
         """Return a flow of water [kg/s]."""
         if self._system == "SI":
-            return f'"{flow:.3g} kg/s"'
-        return f'"{flow / units.WATER_DENSITY / GALLON * 60.0:.3g} gal/min"'
+            return f'"{_three(flow)} kg/s"'
+        return f'"{_three(flow / units.WATER_DENSITY / GALLON * 60.0)} gal/min"'

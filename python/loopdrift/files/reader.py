@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from loopdrift.basics import units
 from loopdrift.basics.errors import (
     InvalidDesignFile,
+    InvalidFile,
     InvalidInput,
     LoopdriftError,
     UnknownKey,
     nearest_name,
     raise_all,
 )
-from loopdrift.basics.numbers import number_within
-from loopdrift.basics.part import as_given, quantities
+from loopdrift.basics.numbers import Range, WholeRange
+from loopdrift.basics.part import as_given
 from loopdrift.files.kinds import PLAIN, Key, TableKind, key_of, matching, table_kinds
 from loopdrift.files.toml_file import TomlFile
 from loopdrift.parts.weather.weather import Weather
@@ -42,10 +44,13 @@ class Reader:
     ----------
     toml : TomlFile
         The file.
+    beside : tuple of str, optional
+        Keys of the file that others read, for suggestions.
     """
 
-    def __init__(self, toml: TomlFile) -> None:
+    def __init__(self, toml: TomlFile, beside: tuple[str, ...] = ()) -> None:
         self._toml = toml
+        self._beside = beside
         self._faults: list[LoopdriftError | OSError] = list(toml.faults)
 
     def whole(self, part: type, table: Mapping[str, Any]) -> Any:
@@ -63,11 +68,41 @@ class Reader:
         InvalidDesignFile, InvalidFile or OSError
             The first fault, with all others as notes.
         """
+        found = self.part(part, table)
+        self.finish()
+        return found
+
+    def part(self, part: type, table: Mapping[str, Any]) -> Any:
+        """Return the part that the whole table describes, and keep its faults until `finish`; see `whole`."""
         self._check_schema(table.get(SCHEMA_KEY, SCHEMA))
         rest = {name: value for name, value in table.items() if name != SCHEMA_KEY}
-        found = self._part([part], rest, "")
+        return self._part([part], rest, "")
+
+    def parts(self, part: type, tables: Any, key: str) -> list[Any]:
+        """Return the parts of a list of tables beside the whole, and keep their faults until `finish`."""
+        if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+            self._fault(key, repr(tables), f"must be tables, each with the heading [[{key}]]")
+            return []
+        return [self._part([part], table, f"{key}[{place}]") for place, table in enumerate(tables)]
+
+    def finish(self) -> None:
+        """Raise the first fault, with all others as notes; nothing if there is none.
+
+        Raises
+        ------
+        InvalidDesignFile, InvalidFile or OSError
+            The faults.
+        """
         raise_all(self._faults)
-        return found
+
+    @contextmanager
+    def within(self, key: str) -> Iterator[None]:
+        """Keep what is refused inside the block as faults of the table at a key."""
+        try:
+            yield
+        except InvalidInput as error:
+            for fault in (error, *error.others):
+                self._fault(_joined(key, fault.field), fault.value, fault.allowed, fault.unit)
 
     def _check_schema(self, schema: Any) -> None:
         """Refuse a file of a later version at once, and keep any other fault of the version."""
@@ -98,12 +133,11 @@ class Reader:
             for each, value in rest.items()
             if each in kind.keys
         }
-        make = kind.constructor.make
-        owner = make if isinstance(make, type) else getattr(make, "__self__", None)  # of a class method
-        if isinstance(owner, type):
-            for each, value in arguments.items():
-                if isinstance(value, str | float | int) and each in quantities(owner.__name__):
-                    arguments[each] = self._number(owner.__name__, each, value, _joined(key, each))
+        for each, accepted in kind.keys.items():
+            if accepted.range is not None and accepted.parameter in arguments:
+                place = _joined(key, each)
+                given = arguments[accepted.parameter]
+                arguments[accepted.parameter] = self._within(accepted.range, given, place)
         if not is_whole or any(map(_is_faulty, arguments.values())):
             return _FAULTY
         return self._made(kind, arguments, key)
@@ -115,16 +149,17 @@ class Reader:
         except InvalidDesignFile:  # of a file that this one names
             raise
         except InvalidInput as error:
-            names = {each.parameter: name for name, each in kind.keys.items()}
-            # Parts that don't go together are refused by their owner: the fault may be in one of them.
-            owners = [
-                name
-                for name, each in kind.keys.items()
-                if error.owner in (part.__name__ for part in each.parts)
-            ]
-            field = ".".join([*owners[:1], names.get(error.field, error.field)])
-            return self._fault(_joined(key, field), error.value, error.allowed, error.unit)
+            for fault in (error, *error.others):
+                place = _joined(key, _key_of_fault(fault, kind))
+                self._fault(place, fault.value, fault.allowed, fault.unit)
+            return _FAULTY
         except (LoopdriftError, OSError) as error:
+            if isinstance(error, InvalidFile | OSError):
+                named = [
+                    name for name, each in kind.keys.items() if each.is_path and each.parameter in arguments
+                ]
+                line = self._toml.line(_joined(key, named[0]) if named else key)
+                error.add_note(f"named in {self._toml.path}, line {line}: {key}")
             return self._keep(error)
 
     def _kind(
@@ -189,19 +224,23 @@ class Reader:
         if others:
             self._fault(place, repr(value), f"belongs to kind {' or '.join(others)}, not to {of!r}")
             return
-        around = [KIND] if of else [] if key else [SCHEMA_KEY]
+        around = [KIND] if of else [] if key else [SCHEMA_KEY, *self._beside]
         known = [*around, *dict.fromkeys(each for other in kinds.values() for each in other.keys)]
         called = key_of(name, of, kind)
         written = f'"{value}"' if isinstance(value, str) else value
-        meant = f"{called} = {written}" if called != name else _with_unit_in_key(name, value, known)
+        meant = f"{called} = {written}" if called != name else _with_unit_in_key(name, value, kind.keys)
         line = self._toml.line(place)
         self._keep(UnknownKey(self._toml.path, place, repr(value), known, line=line, meant=meant))
 
-    def _number(self, owner: str, name: str, value: float | str, key: str) -> Any:
-        """Return a number, or text with a unit, as it is, if it is within the range of a part's field."""
-        unit, least, most = quantities(owner)[name]
+    def _within(self, accepted: Range | WholeRange, value: Any, key: str) -> Any:
+        """Return a number, text with a unit, or a list of these, as it is, if all are within a range."""
+        if isinstance(value, list):
+            found = [self._within(accepted, each, f"{key}[{place}]") for place, each in enumerate(value)]
+            return _FAULTY if any(map(_is_faulty, found)) else value
+        if not isinstance(value, str | float | int):
+            return value  # the constructor refuses it, or it is a fault already
         try:
-            number_within(value, unit, owner=owner, field=name, least=least, most=most)
+            accepted.of(value, owner="", field=key)
         except InvalidInput as error:
             said = as_given(error, value) if isinstance(value, str) else error
             plain = said.value.removesuffix(".0") if said.unit else said.value
@@ -248,6 +287,16 @@ class Reader:
 
 def _is_faulty(value: Any) -> bool:
     return value is _FAULTY
+
+
+def _key_of_fault(fault: InvalidInput, kind: TableKind) -> str:
+    """Return the key, within a table, of what a constructor refused."""
+    names = {each.parameter: name for name, each in kind.keys.items()}
+    # Parts that don't go together are refused by their owner: the fault may be in one of them.
+    owners = [
+        name for name, each in kind.keys.items() if fault.owner in (part.__name__ for part in each.parts)
+    ]
+    return ".".join([*owners[:1], names.get(fault.field, fault.field)])
 
 
 def _joined(key: str, name: str) -> str:

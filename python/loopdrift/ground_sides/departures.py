@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics import model_time
-from loopdrift.basics.both_units import TON_OF_COOLING, both, factor
+from loopdrift.basics.both_units import TON_OF_COOLING, both
 from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 from loopdrift.model import key_figures
@@ -94,13 +94,11 @@ def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usua
     )
     side = "below" if worst.sign > 0.0 else "above"
     parts = ", ".join(f"{both(value, 'K', '.1f')} {name}" for name, value in worst.parts.items())
-    per_foot = factor("W/m", "Btu/(h ft)") * worst.per_metre
     return (
         f"{driven}; {balance}. In the critical hour, {worst.moment}, the loop {worst.verb} "
-        f"{worst.per_metre:.0f} W per metre ({per_foot:.0f} Btu/h per foot) with "
-        f"the fluid {both(worst.drop, 'K', '.1f')} {side} the undisturbed ground: {parts}. With "
-        f"{both(usual, 'm', 'g')} per ton, the difference would be {both(worst.scaled(scale), 'K', '.1f')}; "
-        f"the limits allow {both(worst.allowed, 'K', '.1f')}."
+        f"{both(worst.per_metre, 'W/m')} with the fluid {both(worst.drop, 'K', '.1f')} {side} the "
+        f"undisturbed ground: {parts}. With {both(usual, 'm', 'g')} per ton, the difference would be "
+        f"{both(worst.scaled(scale), 'K', '.1f')}; the limits allow {both(worst.allowed, 'K', '.1f')}."
     )
 
 

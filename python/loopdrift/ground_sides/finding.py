@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from loopdrift.basics.words import Shown
+
 if TYPE_CHECKING:
     from loopdrift.model.run import Run
 
 
 @dataclass(frozen=True)
-class Finding:
+class Finding(Shown):
     """One finding about a run.
 
     Parameters

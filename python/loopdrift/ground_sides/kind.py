@@ -115,13 +115,14 @@ class Kind:
         side : GroundSide
             The ground side.
         """
-        return (
-            f"Numerical error of the temperatures: about {both(error.largest, 'K', '.1g')} (exponentials "
-            f"{error.exponentials:.1g} K, iteration {error.iteration:.1g} K, resistance table "
-            f"{error.resistance:.1g} K, heat capacity inside "
-            f"the bores {error.inside:.1g} K, tabulation {error.tabulation:.1g} K, loop segments "
-            f"{error.segments:.1g} K)."
-        )
+        parts = {
+            "heat capacity inside the bores": error.inside,
+            "loop segments": error.segments,
+            "resistance table": error.resistance,
+            "exponentials, tabulation and iteration": error.exponentials + error.tabulation + error.iteration,
+        }
+        shown = ", ".join(f"{name} {both(size, 'K', '.1g')}" for name, size in parts.items() if size > 0.0)
+        return f"Numerical error of the temperatures: about {both(error.largest, 'K', '.1g')} ({shown})."
 
     def findings(self, run: Run) -> list[Finding | None]:
         """Return the findings about a run that are specific to this kind.
@@ -178,16 +179,6 @@ class Kind:
             The site.
         """
         yield from ()
-
-    def paths(self, design: Design) -> Sequence[ArrayLike]:
-        """Return bores or pipes in plan, each as points of shape (n, 2) [m]; none if places are unknown.
-
-        Parameters
-        ----------
-        design : Design
-            The design.
-        """
-        return ()
 
     def built(self, design: Design) -> Built:
         """Return what it is built of: places, pipes and amounts.

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift.basics.words import InALine
+from loopdrift.basics.words import InALine, Shown
 
 if TYPE_CHECKING:
     from loopdrift.parts.bore import Pipe
@@ -53,7 +53,7 @@ class Places(InALine):
 
 
 @dataclass(frozen=True)
-class Amount:
+class Amount(Shown):
     """One amount of the building site.
 
     Parameters
@@ -75,7 +75,7 @@ class Amount:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PipeLength:
+class PipeLength(Shown):
     """Pipes of one part of the loop with the same size and length.
 
     Parameters

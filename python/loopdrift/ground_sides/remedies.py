@@ -12,7 +12,7 @@ from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.search import first_that_holds, least_size
 
 if TYPE_CHECKING:
-    from loopdrift.ground_sides.candidate import Judged
+    from loopdrift.ground_sides.judged import Judged
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
     from loopdrift.parts.ground_side import GroundSide, Measure

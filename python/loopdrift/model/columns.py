@@ -6,9 +6,12 @@ names against those of the engine, for every kind of ground side, and the docume
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from loopdrift.basics.units import inch_pound_unit
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 class Column(NamedTuple):
@@ -175,3 +178,15 @@ BY_CASE = {
 
 OF_YEARS = YEARLY | OF_RUNS
 """Columns of the yearly table of a run."""
+
+
+def with_units(table: pd.DataFrame) -> pd.DataFrame:
+    """Put the unit of each column into ``attrs["units"]`` of a run's table, and return it."""
+    table.attrs["units"] = {name: attributes(name)["units"] for name in table if attributes(name)}
+    return table
+
+
+def attributes(name: object) -> dict[str, str]:
+    """Return unit and meaning of a column of a run's tables, as xarray has them; nothing if it is unknown."""
+    column = HOURLY.get(str(name)) or OF_YEARS.get(str(name))
+    return {} if column is None else {"units": column.unit, "long_name": column.meaning}

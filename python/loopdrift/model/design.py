@@ -15,7 +15,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.numbers import whole_number
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import Series
-from loopdrift.model.judgement import Judgement
+from loopdrift.model.clearance import judged
 from loopdrift.model.progress import Progress, Reporting
 from loopdrift.model.run import Run
 from loopdrift.model.run_error import RunError
@@ -250,7 +250,7 @@ class Design(Part):
         hours = horizon * HOURS_PER_YEAR
         with Reporting(progress, owner="Design", unit="hour", total=hours) as tell:
             hourly, yearly, error, judgement = _core.run(self.for_engine(), self.demand, horizon, tell)
-        return self.run_type(self, hourly, yearly, RunError(**error), Judgement.of_engine(judgement))
+        return self.run_type(self, hourly, yearly, RunError(**error), judged(self, judgement))
 
     def pressure_drop(self, *, temperature: float | str | None = None) -> pd.DataFrame:
         """Return the loop's pressure drop by part; see `Piping.pressure_drop`.

@@ -1,7 +1,9 @@
-"""The criteria of a run, as judged by the engine: the same for runs, studies, sizing and comparisons."""
+"""The criteria of a run, the same for runs, studies, sizing and comparisons; the engine judges most."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,6 +29,8 @@ LABELS = {
     "hours_outside_table": "the allowed hours outside the heat pump's table",
     "backup_share": "the allowed share of back-up heat",
     "unmet_cooling_share": "the allowed share of unmet cooling",
+    "distance_to_property_lines": "the required distance to the property lines",
+    "distance_to_house": "the required distance to the house",
 }
 """The limit of each criterion, in words."""
 
@@ -46,6 +50,8 @@ SUBJECTS = {
     "hours_outside_table": "Hours per year outside the heat pump's table",
     "backup_share": "Back-up heat in a year",
     "unmet_cooling_share": "Unmet cooling in a year",
+    "distance_to_property_lines": "Least distance to the property lines",
+    "distance_to_house": "Least distance to the house",
 }
 """The quantity that each criterion measures, as a heading."""
 
@@ -68,8 +74,8 @@ class Criterion(InALine):
         Difference between the two, negative if the limit is broken; in K for temperatures, else in `unit`.
     rank : float
         The margin on a common scale for all units: 1 K, 0.1 m, 1 % and 10 h count alike.
-    year : int
-        Year, from 1, in which the margin is smallest.
+    year : int or None
+        Year, from 1, in which the margin is smallest; None if it is the same in all.
     hour : int or None
         Hour of that year, from 0; None for yearly quantities.
     hours_broken : tuple of int
@@ -83,7 +89,7 @@ class Criterion(InALine):
     actual: float
     margin: float
     rank: float
-    year: int
+    year: int | None
     hour: int | None
     hours_broken: tuple[int, ...]
 
@@ -152,7 +158,8 @@ class Judgement(InALine):
     criteria : tuple of Criterion
         The criteria of the fluid, the ground side and the heat pump.
     deciding : Criterion or None
-        The deciding criterion with the smallest margin; None if there is none.
+        The deciding criterion with the smallest margin; None if there is none. Distances that are kept are
+        never this one.
     """
 
     holds: bool
@@ -171,6 +178,29 @@ class Judgement(InALine):
         criteria = tuple(map(Criterion.of_engine, found["criteria"]))
         place = found["deciding"]
         return cls(found["holds"], criteria, None if place is None else criteria[place])
+
+    def beside(self, distances: Sequence[Criterion]) -> Judgement:
+        """Return the judgement with criteria of the place of the loop, which are the same in all hours.
+
+        Parameters
+        ----------
+        distances : sequence of Criterion
+            The criteria.
+        """
+        if not distances:
+            return self
+        broken = [each for each in distances if not each.holds]
+        first = min(
+            (each for each in (self.deciding, *broken) if each is not None),
+            key=lambda each: each.rank,
+            default=None,
+        )
+        return Judgement(self.holds and not broken, (*self.criteria, *distances), first)
+
+    @property
+    def rank(self) -> float:
+        """Rank of the deciding criterion [K or equivalent]; infinite if there is none."""
+        return math.inf if self.deciding is None else self.deciding.rank
 
     @property
     def broken(self) -> tuple[Criterion, ...]:

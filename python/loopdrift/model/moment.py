@@ -10,8 +10,10 @@ if TYPE_CHECKING:
     from loopdrift.model.design import Design
 
 
-def moment(design: Design, year: int, hour: int | None) -> str:
+def moment(design: Design, year: int | None, hour: int | None) -> str:
     """Return year and hour of a run in words, such as ``year 20, 3 February, 07:00 to 08:00``."""
+    if year is None:
+        return "all years"
     if hour is None:
         return f"year {year}"
     month, day, begin = date_of(hour, design.start_month)

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Literal, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Self, TypeVar
 
 import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year
+from loopdrift.basics.model_time import HOURS_PER_YEAR, hour_of_calendar_year, stamps_of_run
+from loopdrift.basics.numbers import whole_number
+from loopdrift.model.columns import attributes, with_units
 
 if TYPE_CHECKING:
     import pandas as pd
+    import xarray as xr
     from numpy.typing import NDArray
 
     from loopdrift.model.design import Design
@@ -20,6 +23,33 @@ if TYPE_CHECKING:
     from loopdrift.model.run_error import RunError
 
 Made = TypeVar("Made")
+
+
+class Span(NamedTuple):
+    """Years of a run in which the plant stays the same.
+
+    Parameters
+    ----------
+    first, last : int
+        First and last year.
+    design : Design
+        The plant.
+    loads_since : int
+        Year in which its loads began.
+    """
+
+    first: int
+    last: int
+    design: Design
+    loads_since: int = 1
+
+    def hours_of_loads(self) -> NDArray[np.int64]:
+        """Return the hour of the loads in each hour of these years; it wraps around at their end."""
+        hours = np.arange((self.first - 1) * HOURS_PER_YEAR, self.last * HOURS_PER_YEAR)
+        begun = (self.loads_since - 1) * HOURS_PER_YEAR
+        return hours - begun + hour_of_calendar_year(self.design.start_month)
+
+
 _KEPT = "_kept"
 
 
@@ -72,6 +102,21 @@ class Run:
         """Number of years of the run."""
         return len(self._yearly["seasonal_cop"])
 
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """The years of each plant: all of them, for a plant that doesn't change."""
+        return (Span(1, self.years, self.design),)
+
+    def span_of(self, year: int) -> Span:
+        """Return the span in which a year lies.
+
+        Parameters
+        ----------
+        year : int
+            The year, from 1.
+        """
+        return next(span for span in self.spans if span.first <= year <= span.last)
+
     def once(self, make: Callable[[Self], Made]) -> Made:
         """Return the result of a function of this run, computed once and cached.
 
@@ -108,25 +153,87 @@ class Run:
         ice) and ``stored_kWh`` (heat stored in both, relative to water at 0 degC). A well adds
         ``discharge_degC``, ``drawdown_m`` (while it pumps, if it does), ``electricity_well_W`` (its pump,
         included in ``electricity_W``) and ``well_flow_kg_per_s`` (hourly mean).
+
+        ``attrs["units"]`` has the unit of each column.
         """
         import pandas as pd
 
         index = pd.MultiIndex.from_product(
             [np.arange(1, self.years + 1), np.arange(HOURS_PER_YEAR)], names=["year", "hour"]
         )
-        return pd.DataFrame(self._hourly | self._beside, index=index, copy=False)
+        return with_units(pd.DataFrame(self._hourly | self._beside, index=index, copy=False))
+
+    def hourly_from(self, year: int) -> pd.DataFrame:
+        """Return the hourly table on a dated calendar, for other series with dates and for resampling.
+
+        Parameters
+        ----------
+        year : int
+            Calendar year in which the run begins, 1900 to 2200, on the first day of the design's
+            `start_month`.
+
+        Returns
+        -------
+        pandas.DataFrame
+            The columns of `hourly`; the index has the beginning of each hour in local standard time. Every
+            year of a run has 365 days, so 29 February is missing from leap years. Weekdays are those of the
+            loads and needn't be those of the dates.
+
+        Raises
+        ------
+        InvalidInput
+            If the year is out of range.
+        """
+        import pandas as pd
+
+        first = whole_number(year, 1900, 2200, owner="Run", field="year")
+        stamps = stamps_of_run(first, self.design.start_month, self.years)
+        return self.hourly.set_axis(pd.DatetimeIndex(stamps, name="hour_beginning"))
+
+    def to_xarray(self) -> xr.Dataset:
+        """Return both tables as one dataset, hourly columns by year and hour, yearly columns by year.
+
+        Each variable has its unit and meaning in ``attrs["units"]`` and ``attrs["long_name"]``. The engine's
+        columns share memory with its arrays.
+        """
+        import xarray as xr
+
+        shape = (self.years, HOURS_PER_YEAR)
+        hourly = {
+            name: (("year", "hour"), column.to_numpy().reshape(shape), attributes(name))
+            for name, column in self.hourly.items()
+        }
+        yearly = {
+            name: (("year",), column.to_numpy(), attributes(name)) for name, column in self.yearly.items()
+        }
+        coordinates = {
+            "year": ("year", np.arange(1, self.years + 1), {"long_name": "year of operation"}),
+            "hour": ("hour", np.arange(HOURS_PER_YEAR), {"long_name": "hour of the year", "units": "h"}),
+        }
+        title = f"{self.years} years of {self.design.ground_side}"
+        about = {"title": title, "start_month": self.design.start_month}
+        return xr.Dataset({**hourly, **yearly}, coords=coordinates, attrs=about)
 
     @functools.cached_property
     def _beside(self) -> dict[str, NDArray[np.float64]]:
-        """Columns of the plant apart from the heat pump, repeated over the run like the loads."""
-        design, columns = self.design, {}
-        if design.distribution is not None:
-            columns["distribution_W"] = design.distribution_power
-        if design.tank is not None:
-            columns["hot_water_element_W"] = design.tank["element_W"]
-            columns["tank_degC"] = design.tank["temperature_degC"]
-        hours = hour_of_calendar_year(design.start_month) + np.arange(self.years * HOURS_PER_YEAR)
-        return {name: values.take(hours, mode="wrap") for name, values in columns.items()}
+        """Columns of the plant apart from the heat pump, repeated like the loads.
+
+        Zero, or NaN for a temperature, in years without the part.
+        """
+        columns: dict[str, NDArray[np.float64]] = {}
+        for span in self.spans:
+            design, own = span.design, {}
+            if design.distribution is not None:
+                own["distribution_W"] = design.distribution_power
+            if design.tank is not None:
+                own["hot_water_element_W"] = design.tank["element_W"]
+                own["tank_degC"] = design.tank["temperature_degC"]
+            years = slice((span.first - 1) * HOURS_PER_YEAR, span.last * HOURS_PER_YEAR)
+            for name, values in own.items():
+                missing = 0.0 if name.endswith("_W") else np.nan
+                column = columns.setdefault(name, np.full(self.years * HOURS_PER_YEAR, missing))
+                column[years] = values.take(span.hours_of_loads(), mode="wrap")
+        return columns
 
     @functools.cached_property
     def yearly(self) -> pd.DataFrame:
@@ -154,6 +261,8 @@ class Run:
         ``drawdown_max_m``, and for the hours in which it pumps ``well_water_min_degC``,
         ``well_water_max_degC``, ``discharge_min_degC``, ``discharge_max_degC``,
         ``hours_discharge_too_cold`` and ``hours_after_breakthrough`` (with returned water in its flow).
+
+        ``attrs["units"]`` has the unit of each column; "1" for pure numbers.
         """
         import pandas as pd
 
@@ -166,7 +275,7 @@ class Run:
                 table.insert(place, f"{name.removesuffix('_W')}_kWh", sums)
         for place, which in enumerate(("min", "mean", "max"), start=4):
             table.insert(place, f"drift_{which}_K", table[f"entering_fluid_{which}_degC"].diff())
-        return table
+        return with_units(table)
 
     @property
     def wall(self) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loopdrift.basics.words import Shown
+
 
 @dataclass(frozen=True)
-class RunError:
+class RunError(Shown):
     """Largest errors of a run's temperatures over all hours; a part is 0 if it doesn't apply.
 
     They are the differences between the computed values and the exact solution of the equations.

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 
 from loopdrift import _core
 from loopdrift.basics.errors import InvalidInput, LoopdriftError
+from loopdrift.model.clearance import criteria, judged
 from loopdrift.model.design import Design
 from loopdrift.model.judgement import Judgement
+from loopdrift.parts.ground_side import Measure
+
+D = TypeVar("D", bound=Design)
 
 LADDER = 24
 """Values that are tried over a range, in even ratios, if the engine doesn't vary the quantity."""
@@ -19,12 +22,20 @@ LADDER = 24
 SIDE_BY_SIDE = 4
 """Designs that the engine runs side by side."""
 
+MOST_MEANS = 20
+"""Most means of the ground's layers that are tried for a size."""
 
-class Searched(NamedTuple):
+MEANS_AGREE = 1e-3
+"""Relative difference between a size and the size whose mean ground it was found with, at most."""
+
+
+class Searched(NamedTuple, Generic[D]):
     """Result of a search."""
 
     value: float
     """The size [m], or the index of a design."""
+    design: D
+    """The design of that size, with the mean of the ground's layers along it."""
     judgement: Judgement
     """Judgement of the design of that size."""
     runs: int
@@ -34,12 +45,12 @@ class Searched(NamedTuple):
 
 
 def least_size(
-    design: Design,
+    design: D,
     what: str,
     between: tuple[float, float],
     years: int,
     progress: Callable[[int], object] | None = None,
-) -> Searched:
+) -> Searched[D]:
     """Return the smallest size of a ground side with which the limits hold, or the nearest.
 
     Parameters
@@ -65,25 +76,53 @@ def least_size(
         raise InvalidInput("Sizing", "what", what, "", "must be a quantity, not a number of branches")
     if not measure.in_engine:
         return _Ladder(design, what, years, progress).least(between, measure.resolution)
+    found = _least_in_engine(design, what, measure, between, years, progress)
+    if not design.ground.layers:
+        return found
+    # The layers' mean depends on the size: half a step towards the size found with it, until both agree.
+    size = found.value
+    for _ in range(MOST_MEANS):
+        as_large = design.replace(ground_side=design.ground_side.sized(what, size))
+        found = _least_in_engine(_with_mean_ground(as_large), what, measure, between, years, progress)
+        if abs(found.value - size) <= MEANS_AGREE * size:
+            break
+        size = 0.5 * (size + found.value)
+    return found
+
+
+def _least_in_engine(
+    design: D,
+    what: str,
+    measure: Measure,
+    between: tuple[float, float],
+    years: int,
+    progress: Callable[[int], object] | None,
+) -> Searched[D]:
     value, found, runs, refusal = _core.size_measure(
         design.for_engine(), what, between, measure.resolution, design.demand, years, progress
     )
-    return Searched(value, Judgement.of_engine(found), runs, refusal)
+    sized = design.replace(ground_side=design.ground_side.sized(what, value))
+    return Searched(value, sized, judged(sized, found), runs, refusal)
 
 
-class _Ladder:
+def _with_mean_ground(design: D) -> D:
+    """Return a design with the mean properties of the ground's layers along its own ground side."""
+    if not design.ground.layers:
+        return design
+    return design.replace(ground=design.ground_side.mean_ground(design.ground))
+
+
+class _Ladder(Generic[D]):
     """Search among values of a quantity that the engine doesn't vary itself."""
 
-    def __init__(
-        self, design: Design, what: str, years: int, progress: Callable[[int], object] | None
-    ) -> None:
+    def __init__(self, design: D, what: str, years: int, progress: Callable[[int], object] | None) -> None:
         self._design = design
         self._what = what
         self._years = years
         self._progress = progress
         self._runs = 0
 
-    def least(self, between: tuple[float, float], resolution: float) -> Searched:
+    def least(self, between: tuple[float, float], resolution: float) -> Searched[D]:
         """Return the least value that holds, or the nearest.
 
         Values over the whole range are tried, in even ratios; then values around the nearest, if none holds;
@@ -100,11 +139,11 @@ class _Ladder:
             place = SIDE_BY_SIDE + 1
             if within.judgement.holds:
                 place, found = 1 + below, within
-        return Searched(values[place], found.judgement, self._runs, found.refusal)
+        return found._replace(value=values[place], runs=self._runs)
 
     def _approach(
-        self, values: list[float], place: int, found: Searched, resolution: float
-    ) -> tuple[list[float], int, Searched]:
+        self, values: list[float], place: int, found: Searched[D], resolution: float
+    ) -> tuple[list[float], int, Searched[D]]:
         """Return values, the place of the first that holds or of the nearest, and its judgement."""
         while not found.judgement.holds:
             nearest = values[place]
@@ -114,12 +153,12 @@ class _Ladder:
             inner = np.linspace(low, high, SIDE_BY_SIDE + 2).tolist()[1:-1]
             best, within = self._first(inner)
             values = sorted({low, *inner, nearest, high})
-            if within.judgement.holds or _rank(within) > _rank(found):
+            if within.judgement.holds or within.judgement.rank > found.judgement.rank:
                 nearest, found = inner[best], within
             place = values.index(nearest)
         return values, place, found
 
-    def _first(self, values: Sequence[float]) -> tuple[int, Searched]:
+    def _first(self, values: Sequence[float]) -> tuple[int, Searched[D]]:
         """Return the place of the first value that holds, or of the nearest, and its judgement."""
         before, report = self._runs, self._progress
         so_far = None if report is None else lambda done: report(before + done)
@@ -130,16 +169,13 @@ class _Ladder:
         return int(found.value), found
 
 
-def _rank(found: Searched) -> float:
-    """Return the rank of the deciding criterion [K or equivalent]; infinite without any."""
-    deciding = found.judgement.deciding
-    return math.inf if deciding is None else deciding.rank
-
-
 def first_that_holds(
-    designs: Sequence[Design], years: int, progress: Callable[[int], object] | None = None
-) -> Searched:
+    designs: Sequence[D], years: int, progress: Callable[[int], object] | None = None
+) -> Searched[D]:
     """Return the index of the first of several designs with which the limits hold, or of the nearest.
+
+    Designs that keep the distances of their site come before all others: those are not tried unless all are
+    too near.
 
     Parameters
     ----------
@@ -155,6 +191,13 @@ def first_that_holds(
     InvalidInput
         If none of them can be run.
     """
-    described = [design.for_engine() for design in designs]
+    with_room = [
+        place
+        for place, design in enumerate(designs)
+        if all(each.holds for each in criteria(design.site, design.ground_side))
+    ]
+    places = with_room or range(len(designs))
+    tried = [_with_mean_ground(designs[place]) for place in places]
+    described = [each.for_engine() for each in tried]
     place, found, runs, refusal = _core.size_among(described, designs[0].demand, years, progress)
-    return Searched(place, Judgement.of_engine(found), runs, refusal)
+    return Searched(places[place], tried[place], judged(tried[place], found), runs, refusal)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift import _core
 from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.numbers import number_within, require_within
+from loopdrift.basics.numbers import Range, number_within, require_within
 from loopdrift.basics.part import Number, Part, require
 from loopdrift.basics.series import instants
+from loopdrift.basics.words import Shown
+
+_CONCENTRATION = Range(least=0.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +86,7 @@ class Aquifer(Part):
 
 
 @dataclass(frozen=True, kw_only=True)
-class WaterLimit:
+class WaterLimit(Shown):
     """Concentration of one substance in the water, and the limit set by the plant's manufacturer.
 
     Parameters
@@ -104,17 +107,15 @@ class WaterLimit:
     """
 
     substance: str
-    measured: float
-    limit: float
+    measured: Annotated[float, _CONCENTRATION]
+    limit: Annotated[float, _CONCENTRATION]
     unit: str
 
     def __post_init__(self) -> None:
         require(self.substance, str, owner="WaterLimit", field="substance")
         require(self.unit, str, owner="WaterLimit", field="unit")
         for name in ("measured", "limit"):
-            value = units.to_si(getattr(self, name), "", owner="WaterLimit", field=name)
-            if value < 0.0:
-                raise InvalidInput("WaterLimit", name, value, self.unit, "must be 0 or above")
+            value = _CONCENTRATION.of(getattr(self, name), owner="WaterLimit", field=name)
             object.__setattr__(self, name, value)
 
     @property

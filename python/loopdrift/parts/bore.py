@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.words import Shown
 from loopdrift.parts.constructors import register
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
@@ -21,6 +23,9 @@ tests/reference/test_second_sources_bore.py."""
 
 SMOOTH_ROUGHNESS = 1.5e-6
 """Roughness of drawn tubing [m]; Moody (1944), from memory."""
+
+_RATIO = Range(above=2.0)
+"""Outer diameter over wall thickness of a pipe that is open inside [-]."""
 
 GROUT_HEAT_CAPACITY = 3.4e6
 """Volumetric heat capacity of a water-rich grout [J/(m3 K)]; common practice, no source."""
@@ -60,7 +65,7 @@ class Pipe(Part):
     @classmethod
     def sdr(
         cls,
-        dimension_ratio: float,
+        dimension_ratio: Annotated[float, _RATIO],
         *,
         outer_diameter: float | str,
         conductivity: float | str = POLYETHYLENE_CONDUCTIVITY,
@@ -94,11 +99,7 @@ class Pipe(Part):
         >>> Pipe.sdr(11, outer_diameter=0.032).wall_thickness
         0.0029090909090909093
         """
-        ratio = units.to_si(dimension_ratio, "", owner="Pipe", field="dimension_ratio")
-        if ratio <= 2.0:
-            raise InvalidInput(
-                "Pipe", "dimension_ratio", ratio, "", "must be above 2, so that the pipe is open inside"
-            )
+        ratio = _RATIO.of(dimension_ratio, owner="Pipe", field="dimension_ratio")
         diameter = units.to_si(outer_diameter, "m", owner="Pipe", field="outer_diameter")
         return cls(
             outer_diameter=diameter,
@@ -206,7 +207,7 @@ for _arrangement in (UTube, DoubleUTube, Coaxial):
 
 
 @dataclass(frozen=True, kw_only=True)
-class BoreResistance:
+class BoreResistance(Shown):
     """Thermal resistances between fluid and bore wall, per metre of bore, with the flow they depend on.
 
     Parameters

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, ClassVar, NamedTuple, Self
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Part, require
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from loopdrift.parts.fluid.fluid import Fluid
     from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.hydraulics.channel import Liquid
@@ -86,6 +88,21 @@ class GroundSide(Part):
     def arrangement(self) -> str:
         """How the branches are arranged, such as ``4 by 3``; empty if there is no word for it."""
         return ""
+
+    @property
+    def paths(self) -> Sequence[ArrayLike]:
+        """Bores or pipes in plan, each as points of shape (n, 2) [m]; none if places are unknown."""
+        return ()
+
+    def mean_ground(self, ground: Ground) -> Ground:
+        """Return ground with the mean properties of its layers along this ground side.
+
+        Parameters
+        ----------
+        ground : Ground
+            The ground; returned as it is if it has no layers or they make no difference.
+        """
+        return ground
 
     @property
     def priced(self) -> dict[str, float | None]:

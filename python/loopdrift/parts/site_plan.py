@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import FacePart, OptionalFigure
 from loopdrift.charts.outlines import nearest_edge
 
 _FARTHEST = 1e5
+_COORDINATE = Range("m", least=-_FARTHEST, most=_FARTHEST)
 _MOST_CORNERS = 1000
 _CLOSE = 1e-6
 """Difference of distances that are the same [m]."""
@@ -26,7 +27,8 @@ Corners = tuple[tuple[float, float], ...]
 class SitePlan(FacePart):
     """House and property lines, in the coordinates of the bores: x points east and y north.
 
-    They are drawn on plans of the loop and don't affect a run. Sizing on a plot keeps the distances.
+    They are drawn on plans of the loop. A stated distance decides whether a run, a size, a case of a study or
+    a candidate of a comparison holds, like `Limits`; sizing on a plot keeps it.
 
     Parameters
     ----------
@@ -51,8 +53,8 @@ class SitePlan(FacePart):
     743.2
     """
 
-    property_lines: Corners | None = None
-    house: Corners | None = None
+    property_lines: Annotated[Corners | None, _COORDINATE] = None
+    house: Annotated[Corners | None, _COORDINATE] = None
     distance_to_property_lines: OptionalFigure = OptionalFigure("m", least=0.0, most=1e3)
     distance_to_house: OptionalFigure = OptionalFigure("m", least=0.0, most=1e3)
 
@@ -63,6 +65,11 @@ class SitePlan(FacePart):
                 object.__setattr__(self, name, _outline(given, name))
             elif getattr(self, f"distance_to_{name}") is not None:
                 raise InvalidInput("SitePlan", name, "nothing", "", f"must be given for distance_to_{name}")
+
+    @property
+    def requires_distances(self) -> bool:
+        """Whether a distance is stated, which then decides whether a loop holds."""
+        return self.distance_to_property_lines is not None or self.distance_to_house is not None
 
     def outside_property(self, points: ArrayLike) -> NDArray[np.bool_]:
         """Return which points lie outside the property lines, shape (n,); none without them.
@@ -154,16 +161,15 @@ def _outline(given: Any, field: str) -> Corners:
     for row in rows:
         if isinstance(row, str) or not isinstance(row, Sequence) or len(row) != 2:
             raise InvalidInput("SitePlan", field, repr(row), "", allowed)
-    corners: Corners = tuple((_coordinate(x, field), _coordinate(y, field)) for x, y in rows)
+    corners: Corners = tuple(
+        (_COORDINATE.of(x, owner="SitePlan", field=field), _COORDINATE.of(y, owner="SitePlan", field=field))
+        for x, y in rows
+    )
     if _crosses_itself(np.array(corners)):
         raise InvalidInput("SitePlan", field, repr(given), "", "must not cross or touch itself")
     if area(corners) < 1e-6:
         raise InvalidInput("SitePlan", field, repr(given), "", "must enclose an area")
     return corners
-
-
-def _coordinate(value: Any, field: str) -> float:
-    return number_within(value, "m", owner="SitePlan", field=field, least=-_FARTHEST, most=_FARTHEST)
 
 
 def _crosses_itself(corners: NDArray[np.float64]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+import math
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 from loopdrift.analysis.cost import own
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.phases import PhasedRun
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -58,6 +60,8 @@ PLAIN = _Margins()
 _LEVELS_NAMED = _Margins(right=1.75)
 _TWO_SCALES = _Margins(right=0.85)
 _AMOUNTS = _Margins(left=1.1)
+_LINES_OF_HORIZON = 3
+"""Its entries in the legend, of three columns, besides changes of the plant."""
 
 
 def kinds(design: Design) -> list[Kind]:
@@ -75,10 +79,7 @@ def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
     if kind not in kinds(design):
         raise InvalidInput("Run", "kind", repr(kind), "", f"must be one of {', '.join(kinds(design))}")
     if kind == "horizon":
-        freezing_point = design.fluid.freezing_point
-        return charts.horizon(
-            run.yearly, limits=design.limits, freezing_point=freezing_point, units=units, ax=ax
-        )
+        return _horizon(run, units, ax)
     if kind == "coldest-week" or kind == "hottest-week":
         which: Which = "coldest" if kind == "coldest-week" else "hottest"
         return charts.week_temperatures(
@@ -91,13 +92,33 @@ def draw(run: Run, kind: Kind, units: Units, ax: Axes | None = None) -> Axes:
     return kind_of(design.ground_side).charts(design)[kind].draw(units, ax)
 
 
+def _horizon(run: Run, units: Units, ax: Axes | None) -> Axes:
+    """Draw the entering fluid temperature by year, with those limits that are the same in all years."""
+    from loopdrift import charts
+
+    limits, *others = [span.design.limits for span in run.spans]
+    freezing_points = {span.design.fluid.freezing_point for span in run.spans}
+    ax = charts.horizon(
+        run.yearly,
+        limits=limits if all(each == limits for each in others) else None,
+        freezing_point=freezing_points.pop() if len(freezing_points) == 1 else None,
+        units=units,
+        ax=ax,
+    )
+    if isinstance(run, PhasedRun):
+        charts.phases(ax, [(phase.year, str(phase)) for phase in run.plant.phases[1:]])
+    return ax
+
+
 def figures(run: Run, units: Units) -> dict[str, Figure]:
     """Return all charts of a run by name."""
     from loopdrift import charts
 
     design = run.design
     energy = _TWO_SCALES if units == "IP" else PLAIN
-    margins = {"horizon": _LEVELS_NAMED, "loads": PLAIN, "energy": energy}
+    rows = math.ceil((_LINES_OF_HORIZON + len(run.spans) - 1) / 3)
+    horizon = _LEVELS_NAMED._replace(top=max(_LEVELS_NAMED.top, 0.05 + 0.19 * rows))
+    margins = {"horizon": horizon, "loads": PLAIN, "energy": energy}
     of_ground_side = kind_of(design.ground_side).charts(design)
     margins |= {name: PLAIN for name, chart in of_ground_side.items() if chart.has_short_labels}
     drawn: dict[str, Figure] = {}

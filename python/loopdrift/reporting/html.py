@@ -15,12 +15,15 @@ if TYPE_CHECKING:
 
 Units = Literal["SI", "IP"]
 
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
 
 @functools.cache
 def template(package: str, name: str, units: Units) -> Template:
-    """Return a template of a package.
+    """Return a template of a package, which may extend one of this package.
 
-    The filter ``degrees`` writes degree signs; ``words`` also puts the units of the page first in sentences.
+    The filter ``signs`` writes degree signs, superscripts and powers of ten; ``words`` also puts the units of
+    the page first in sentences.
 
     Parameters
     ----------
@@ -31,13 +34,12 @@ def template(package: str, name: str, units: Units) -> Template:
     units : {"SI", "IP"}
         Units of the page.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
-    environment = Environment(
-        loader=PackageLoader(package, "."), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
-    environment.filters["degrees"] = degrees
-    environment.filters["words"] = lambda text: degrees(inch_pound_first(text) if units == "IP" else text)
+    loader = ChoiceLoader([PackageLoader(package, "."), PackageLoader(__package__, ".")])
+    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    environment.filters["signs"] = signs
+    environment.filters["words"] = lambda text: signs(inch_pound_first(text) if units == "IP" else text)
     return environment.get_template(name)
 
 
@@ -61,9 +63,14 @@ def rounding(value: float, digits: int = 3) -> float:
     return round(value, min(0, digits - 1 - math.floor(math.log10(abs(value)))))
 
 
-def degrees(text: str) -> str:
-    """Return a text with degree signs instead of ``degC`` and ``degF``."""
-    return re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
+def signs(text: str) -> str:
+    """Return a text with ``°``, ``°C``, ``m²``, ``5·10⁻⁷`` for ``deg``, ``degC``, ``m2``, ``5e-07``."""
+    text = re.sub(r"(?<=[\[(])deg([CF])", r"°\1", text)
+    text = re.sub(r"(?<=\d) deg\b", "°", text)
+    text = re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
+    text = re.sub(r"\b(m|mm|ft|in)([23])\b", lambda unit: unit[1] + unit[2].translate(_RAISED), text)
+    text = re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", text)
+    return re.sub(r"(?<=\d)e([-+]\d+)\b", lambda power: f"·10{str(int(power[1])).translate(_RAISED)}", text)
 
 
 def link(content: str | bytes, kind: str) -> str:

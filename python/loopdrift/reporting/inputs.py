@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from loopdrift import charts
-from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.both_units import both, both_degrees, inch_pound_first
 from loopdrift.basics.words import WIDTH
 from loopdrift.reporting.figures import PLAIN, one_chart, write_png
 from loopdrift.reporting.loads import of_loads
@@ -36,20 +36,22 @@ def loads_text(loads: Loads, units: Units) -> str:
     loads : Loads
         The loads.
     units : {"SI", "IP"}
-        Units of the table of months.
+        Units of the table of months, which also come first in sentences.
     """
-    return f"{_lines(of_loads(loads))}\n\n{months(loads, units)}\n"
+    return f"{_lines(of_loads(loads), units)}\n\n{months(loads, units)}\n"
 
 
-def weather_text(weather: Weather) -> str:
+def weather_text(weather: Weather, units: Units) -> str:
     """Return place, range and degree days of weather, and what was done to it, as lines of text.
 
     Parameters
     ----------
     weather : Weather
         The weather.
+    units : {"SI", "IP"}
+        Units that sentences give first.
     """
-    return _lines(weather_facts(weather)) + "\n"
+    return _lines(weather_facts(weather), units) + "\n"
 
 
 def weather_facts(weather: Weather) -> list[tuple[str, str]]:
@@ -67,7 +69,7 @@ def weather_facts(weather: Weather) -> list[tuple[str, str]]:
     facts = [
         ("place", _place(weather)),
         ("temperature", weather.in_words()),
-        ("degree days", f"{heating:,.0f} K d below {below}, {cooling:,.0f} K d above {above}"),
+        ("degree days", f"{both(heating, 'K d')} below {below}, {both(cooling, 'K d')} above {above}"),
     ]
     if weather.ghi is not None:
         of_day = weather.ghi.reshape(-1, 24).mean(axis=0)
@@ -115,10 +117,10 @@ def write_weather_into(weather: Weather, folder: Path, units: Units) -> None:
     folder : pathlib.Path
         The folder.
     units : {"SI", "IP"}
-        Units of the charts.
+        Units of text and charts.
     """
     (folder / "weather.csv").write_text(weather.csv(), encoding="utf-8")
-    (folder / "weather.txt").write_text(weather_text(weather), encoding="utf-8")
+    (folder / "weather.txt").write_text(weather_text(weather, units), encoding="utf-8")
     _draw(folder / "temperature.png", lambda ax: weather.plot(units=units, ax=ax))
     if weather.ghi is not None:
         _draw(folder / "sun.png", lambda ax: weather.plot("sun", units=units, ax=ax))
@@ -144,10 +146,11 @@ def _place(weather: Weather) -> str:
     return f"{where}{height}{zone}"
 
 
-def _lines(facts: Iterable[tuple[str, str]]) -> str:
+def _lines(facts: Iterable[tuple[str, str]], units: Units) -> str:
+    in_order = inch_pound_first if units == "IP" else str
     return "\n".join(
         textwrap.fill(
-            text,
+            in_order(text),
             WIDTH,
             initial_indent=f"{label:<{LABEL_WIDTH}} ",
             subsequent_indent=" " * (LABEL_WIDTH + 1),

@@ -26,11 +26,22 @@ def of_loads(loads: Loads) -> list[tuple[str, str]]:
     """
     shaped_from = loads.shaped_from
     return [
-        *((figure.name.replace("_", " "), figure.in_words(loads.years)) for figure in figures(loads)),
+        *of_series(loads),
         *loads.origin,
         *([] if shaped_from is None else [("shaped from", shaped_loads.share(shaped_from))]),
         *((LOOK_AT, doubt) for doubt in doubts(loads)),
     ]
+
+
+def of_series(loads: Loads) -> list[tuple[str, str]]:
+    """Return sum, peak and full-load hours of each series of loads, as labels and texts.
+
+    Parameters
+    ----------
+    loads : Loads
+        The loads.
+    """
+    return [(figure.name.replace("_", " "), figure.in_words(loads.years)) for figure in figures(loads)]
 
 
 def beside_heat_pump(design: Design) -> list[tuple[str, str]]:

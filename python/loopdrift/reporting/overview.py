@@ -11,9 +11,10 @@ from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import both, both_degrees, factor, inch_pound_first, kilowatts
 from loopdrift.basics.model_time import MONTHS
 from loopdrift.basics.words import WIDTH
-from loopdrift.ground_sides.clearance import clearances, misplaced
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.clearance import clearances, misplaced
 from loopdrift.model.key_figures import flow_in_words, peaks
+from loopdrift.model.phases import Phases
 from loopdrift.parts.plant.distribution import AirDistribution
 from loopdrift.parts.plant.fit_quality import UNKNOWN, ModeQuality
 from loopdrift.reporting import loads
@@ -33,8 +34,8 @@ _WARMED_BY = {
 }
 
 
-def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
-    """Return everything that follows from a design without a run.
+def overview(plant: Design | Phases, *, units: Literal["SI", "IP"] = "SI") -> str:
+    """Return everything that follows from a design, or from a plant that changes, without a run.
 
     Ground side and flow, freezing point, flow regime and resistance at the undisturbed temperature and at
     the minimum entering fluid temperature, distribution, hot water, fit of the heat pump's curves to its
@@ -42,8 +43,8 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
 
     Parameters
     ----------
-    design : Design
-        The design.
+    plant : Design or Phases
+        The design; of a plant that changes, that of year 1, and then what each change makes different.
     units : {"SI", "IP"}, default "SI"
         Units of the loads by month, and those that sentences give first.
 
@@ -57,14 +58,25 @@ def overview(design: Design, *, units: Literal["SI", "IP"] = "SI") -> str:
     InvalidInput
         If the prices don't allow the cost of a run to be computed.
     """
-    require_priced(design)
+    phases = plant.phases if isinstance(plant, Phases) else Phases.of(plant).phases
+    for phase in phases:
+        require_priced(phase.design)
     in_order = inch_pound_first if units == "IP" else str
 
     def lines(facts: Iterable[tuple[str, str]]) -> str:
         return "\n".join(_labelled(label, in_order(text)) for label, text in facts)
 
-    paragraphs = (facts(design), loads.of_loads(design.loads), loads.beside_heat_pump(design))
-    return "\n\n".join(part for part in (*map(lines, paragraphs), months(design.loads, units)) if part) + "\n"
+    known: set[tuple[str, str]] = set()
+    parts = []
+    for phase in phases:
+        design = phase.design
+        paragraphs = (facts(design), loads.of_loads(design.loads), loads.beside_heat_pump(design))
+        news = [[fact for fact in paragraph if fact not in known] for paragraph in paragraphs]
+        known.update(*news)
+        of_months = months(design.loads, units) if phase is phases[0] or "loads" in phase.changed else ""
+        heading = f"{phase}"[:1].upper() + f"{phase}"[1:] if phase.changed else ""
+        parts += [heading, *map(lines, news), of_months]
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def facts(design: Design) -> list[tuple[str, str]]:
@@ -109,7 +121,7 @@ def _fluid(design: Design) -> str:
 
 def _distances(design: Design) -> Iterator[tuple[str, str]]:
     kind = kind_of(design.ground_side)
-    beside = design.site, kind.paths(design), kind.built(design).places.noun
+    beside = design.site, design.ground_side.paths, kind.built(design).places.noun
     for text in (*misplaced(*beside), *map(str, clearances(*beside))):
         yield "site", text
 
@@ -140,6 +152,11 @@ def _recharge(loads: Loads) -> str:
     return f"; recharge of {both(energy, 'kWh')} a year"
 
 
+def peak_form(largest: float) -> str:
+    """Return the format of peak loads [kW, kBtu/h], of which the largest is given: two digits at least."""
+    return ".1f" if largest >= 1.0 else ".2f"
+
+
 def months(loads: Loads, units: Literal["SI", "IP"]) -> str:
     """Return heat and peak hour of each month; for several years, the mean heat and the highest peak."""
     of_heat, of_power, per_kwh = (
@@ -154,7 +171,13 @@ def months(loads: Loads, units: Literal["SI", "IP"]) -> str:
             columns.append(
                 [name.replace("_", " "), f"[{of_heat}]", *(f"{each:,.0f}" for each in (*heat, heat.sum()))]
             )
-            columns.append(["peak", f"[{of_power}]", *(f"{each:.1f}" for each in (*most, most.max()))])
+            columns.append(
+                [
+                    "peak",
+                    f"[{of_power}]",
+                    *(f"{each:{peak_form(most.max())}}" for each in (*most, most.max())),
+                ]
+            )
     rows = zip(*columns, strict=True)
     return "\n".join(
         f"{label:<{LABEL_WIDTH}}{''.join(f' {cell:>10}' for cell in cells)}".rstrip()

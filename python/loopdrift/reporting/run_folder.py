@@ -74,7 +74,7 @@ def write_into(run: Run, folder: Path, *, long_run: str, units: Literal["SI", "I
         write_png(figure, folder / f"{name}.png", run.design.project)
     text = summary(run, long_run=long_run, units=units)
     (folder / "summary.txt").write_text(text, encoding="utf-8")
-    design_file.write(run.design, folder / "design.toml")
+    design_file.write_input(run, folder / "design.toml")
     report.write(run, folder / "report.html", units=units, charts=drawn)
 
 
@@ -82,8 +82,11 @@ def _tables(run: Run) -> dict[str, pd.DataFrame]:
     tables = {
         "yearly": run.yearly,
         "hourly": run.hourly,
-        "monthly-loads": run.design.loads.monthly(),
+        "monthly-loads": run.spans[0].design.loads.monthly(),
     }
+    for span in run.spans[1:]:
+        if span.loads_since == span.first:
+            tables[f"monthly-loads-from-year-{span.first}"] = span.design.loads.monthly()
     if run.design.piping is not None:
         tables["pressure-drop"] = run.design.pressure_drop()
     if run.design.prices is not None:

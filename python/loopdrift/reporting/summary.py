@@ -7,20 +7,19 @@ import textwrap
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.analysis import shaped_loads
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.cost import own
 from loopdrift.analysis.findings import drift, findings, verdict
 from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.words import WIDTH, counted
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.cautions import CAUTIONS
 from loopdrift.model.columns import OF_YEARS
 from loopdrift.model.key_figures import flow_in_words
+from loopdrift.reporting.changes import changes_of
 from loopdrift.reporting.rules_of_thumb import rules_of_thumb
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from loopdrift.model.run import Run
     from loopdrift.parts.project import Project
 
@@ -66,8 +65,9 @@ def summary(run: Run, *, long_run: str = "", units: Literal["SI", "IP"] = "SI") 
     blocks = [
         *(() if design.project is None else [_project(design.project)]),
         wrapped(head),
+        *(["\n".join(changes)] if (changes := [wrapped(text, "  ") for text in changes_of(run)]) else []),
         "\n".join(wrapped(answer, "  ") for answer in answers),
-        _years(run.yearly, units),
+        _years(run, units),
         "\n".join(wrapped(str(rule), "  ") for rule in rules_of_thumb(design, run)),
         *(
             ["\n".join(odd)]
@@ -92,17 +92,17 @@ def _wrapped(text: str, indent: str = "") -> str:
     return textwrap.fill(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)
 
 
-def _years(yearly: pd.DataFrame, units: Literal["SI", "IP"]) -> str:
-    """Return the yearly table: the first five years, then every fifth and the last."""
+def _years(run: Run, units: Literal["SI", "IP"]) -> str:
+    """Return the yearly table: the first five years, every fifth, and the first and last of each plant."""
     from loopdrift.basics.units import to_inch_pound
 
-    last = len(yearly)
+    ends = {year for span in run.spans for year in (span.first, span.last)}
     shown = [
         year
-        for year in range(1, last + 1)
-        if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year == last
+        for year in range(1, run.years + 1)
+        if year <= YEARS_SHOWN_EACH or year % YEARS_SHOWN_EACH == 0 or year in ends
     ]
-    table = yearly.loc[shown, list(_SHOWN)]
+    table = run.yearly.loc[shown, list(_SHOWN)]
     if units == "IP":
         table = to_inch_pound(table)
     columns = [["year", "", "", *map(str, shown)]]

@@ -11,7 +11,7 @@ from loopdrift.analysis.cost.economics import present_value
 from loopdrift.api.design import Design
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.aquifer import Aquifer
-from loopdrift.parts.bore import Bore, Coaxial, Pipe, UTube
+from loopdrift.parts.bore import Bore, BoreResistance, Coaxial, Pipe, UTube
 from loopdrift.parts.building import Building, Opaque
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
@@ -69,37 +69,6 @@ def bore_and_pipes() -> Iterator[Check]:
     """Compare resistances, films and friction with their published equations."""
     fluid = Fluid.constant(**FLUID, freezing_point=-20.0)
     prandtl = FLUID["heat_capacity"] * FLUID["viscosity"] / FLUID["conductivity"]
-    inner, outer = Pipe.sdr(11, outer_diameter=0.063), Pipe.sdr(17, outer_diameter=0.110)
-    coaxial = Bore(
-        depth=150.0,
-        buried_depth=2.0,
-        diameter=0.15,
-        grout_conductivity=1.5,
-        pipes=Coaxial(inner=inner, outer=outer),
-    )
-    at = coaxial.resistance_at(ground=GROUND, fluid=fluid, flow=0.5, temperature=0.0)
-    assert at.film_coefficient is not None
-    bore_of_pipe = outer.outer_diameter - 2.0 * outer.wall_thickness
-    rings = [(bore_of_pipe, outer.outer_diameter, outer.conductivity), (outer.outer_diameter, 0.15, 1.5)]
-    behind_film = at.local - 1.0 / (np.pi * bore_of_pipe * at.film_coefficient)
-    expected = pipes.through_rings(rings)
-    what = "resistance of a coaxial bore behind its film"
-    yield Check(what, "cylinders in series", behind_film, expected, 1e-9, "m K/W")
-
-    at = coaxial.resistance_at(ground=GROUND, fluid=fluid, flow=0.2, temperature=0.0)
-    assert at.internal is not None
-    between = 1.0 / (1.0 / at.internal - 1.0 / (4.0 * at.local))
-
-    def slopes(temperatures: tuple[float, float]) -> tuple[float, float]:
-        down, up = temperatures
-        exchange = (down - up) / between
-        return -down / at.local - exchange, -exchange
-
-    streams = pipes.effective_by_streams(150.0, 0.2 * FLUID["heat_capacity"], slopes)
-    what = "effective resistance of a coaxial bore"
-    source = "its local and internal resistance with streams down and up, by scipy"
-    yield Check(what, source, at.effective, streams, 1e-6, "m K/W")
-
     pipe = Pipe.sdr(11, outer_diameter=0.032, roughness=0.0)
     leg = Bore(
         depth=100.0,
@@ -129,6 +98,59 @@ def bore_and_pipes() -> Iterator[Check]:
     yield Check(
         "friction factor at Re 1000", "Hagen and Poiseuille: 64 / Re", friction_factor(1e3, 0.0), 0.064, 1e-12
     )
+
+
+def coaxial_bore() -> Iterator[Check]:
+    """Compare a coaxial bore in laminar flow with films and streams solved from their equations."""
+    depth, flow, diameter = 150.0, 0.1, 0.15
+    inner, outer = Pipe.sdr(11, outer_diameter=0.063), Pipe.sdr(17, outer_diameter=0.110)
+    fluid = Fluid.constant(**FLUID, freezing_point=-20.0)
+
+    def resistances(grout_conductivity: float) -> BoreResistance:
+        bore = Bore(
+            depth=depth,
+            buried_depth=2.0,
+            diameter=diameter,
+            grout_conductivity=grout_conductivity,
+            pipes=Coaxial(inner=inner, outer=outer),
+        )
+        return bore.resistance_at(ground=GROUND, fluid=fluid, flow=flow, temperature=0.0)
+
+    at = resistances(1.5)
+    found = resistances(1.0).local - at.local
+    expected = pipes.through_rings([(outer.outer_diameter, diameter, 1.0)]) / 3.0
+    yield Check("poorer grout around a coaxial bore", "cylinders in series", found, expected, 1e-9, "m K/W")
+
+    in_pipe, gap_inside = inner.outer_diameter - 2.0 * inner.wall_thickness, inner.outer_diameter
+    gap_outside = outer.outer_diameter - 2.0 * outer.wall_thickness
+    ratio, gap = gap_inside / gap_outside, gap_outside - gap_inside
+
+    def film(nusselt: float, hydraulic_diameter: float, wall: float) -> float:
+        return hydraulic_diameter / (np.pi * wall * nusselt * FLUID["conductivity"])
+
+    local = film(pipes.laminar_nusselt(ratio), gap, gap_outside) + pipes.through_rings(
+        [
+            (gap_outside, outer.outer_diameter, outer.conductivity),
+            (outer.outer_diameter, diameter, 1.5),
+        ]
+    )
+    between = (
+        film(pipes.laminar_nusselt(0.0), in_pipe, in_pipe)
+        + pipes.through_rings([(in_pipe, gap_inside, inner.conductivity)])
+        + film(pipes.laminar_nusselt(ratio, on_inner=True), gap, gap_inside)
+    )
+    source = "laminar films as eigenvalues, and cylinders in series"
+    yield Check("local resistance of a coaxial bore", source, at.local, local, 0.01 * local, "m K/W")
+
+    def slopes(temperatures: tuple[float, float]) -> tuple[float, float]:
+        down, up = temperatures
+        exchange = (down - up) / between
+        return -down / local - exchange, -exchange
+
+    streams = pipes.effective_by_streams(depth, flow * FLUID["heat_capacity"], slopes)
+    source = "the same, with streams down and up by scipy"
+    what = "effective resistance of a coaxial bore"
+    yield Check(what, source, at.effective, streams, 0.01 * streams, "m K/W")
 
 
 def ground_near_the_surface() -> Iterator[Check]:
@@ -251,6 +273,7 @@ GROUPS: tuple[Callable[[], Iterator[Check]], ...] = (
     line_of_heat,
     response_of_a_field,
     bore_and_pipes,
+    coaxial_bore,
     ground_near_the_surface,
     wells,
     fluids,

@@ -7,10 +7,10 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from loopdrift.analysis.cautions import CAUTIONS
 from loopdrift.analysis.findings import findings
 from loopdrift.basics.both_units import inch_pound_first
 from loopdrift.basics.words import WIDTH, counted
+from loopdrift.model.cautions import CAUTIONS
 
 if TYPE_CHECKING:
     from loopdrift.analysis.comparison.comparison import Comparison

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 import numpy as np
@@ -21,6 +22,7 @@ from loopdrift.basics import model_time, notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.part import require
+from loopdrift.model.phases import PhasedRun
 from loopdrift.parts.prices.carbon import carbon
 from loopdrift.parts.prices.plants import Alternative
 from loopdrift.parts.prices.prices import GROUND_SOURCE, Prices
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from loopdrift.model.design import Design
-    from loopdrift.model.run import Run
+    from loopdrift.model.run import Run, Span
 
 Hourly = NDArray[np.float64]
 """Hours by year: shape (years, 8760)."""
@@ -50,6 +52,8 @@ class _Plant:
     electricity: Hourly
     """[kWh]"""
     alternative: Alternative | None = None
+    investments: Mapping[int, float] = field(default_factory=dict)
+    """What changes of the plant cost, by the year that begins with them [currency]."""
 
     @property
     def first_cost(self) -> float:
@@ -69,13 +73,22 @@ class Cost:
         One row a plant.
     unpriced : tuple of str
         Missing prices of items that this kind of loop needs; the items count as zero.
+    plant_changes : bool, default False
+        Whether the plant changes during the run, so that not only the drift makes years differ.
     """
 
     def __init__(
-        self, prices: Prices, yearly: pd.DataFrame, summary: pd.DataFrame, unpriced: tuple[str, ...]
+        self,
+        prices: Prices,
+        yearly: pd.DataFrame,
+        summary: pd.DataFrame,
+        unpriced: tuple[str, ...],
+        *,
+        plant_changes: bool = False,
     ) -> None:
         self.prices = prices
         self.unpriced = unpriced
+        self.plant_changes = plant_changes
         self._yearly = yearly
         self._summary = summary
 
@@ -88,7 +101,8 @@ class Cost:
         plant as in `Run.yearly`; ``energy_cost``, ``fixed_cost`` (monthly charges), ``maintenance_cost`` and
         their sum ``cost``; ``energy_cost_at_first_prices``: the year's energy at the prices and weekdays of
         year 1, which varies only with the drift of the ground and with loads that differ by year;
-        ``carbon_kg``.
+        ``carbon_kg``; ``investment`` at the beginning of the year, not included in ``cost``, for a plant that
+        changes.
         """
         return self._yearly
 
@@ -199,29 +213,39 @@ def of(run: Run, prices: Prices) -> Cost:
             installation.incentive(installed),
             installation.maintenance,
             _drawn(run, "electricity_W"),
+            investments=_investments(run),
         ),
         *(_alternative(plant, heat, cold, shared) for plant in prices.alternatives),
     ]
     count = _Counter(prices, run.years, run.design.start_month, heat, cold)
     tables = {plant.name: count.yearly(plant) for plant in plants}
     unpriced = installation.unpriced(run.design.ground_side)
-    return Cost(prices, _stacked(tables), _summary(prices, plants, tables), unpriced)
+    summary = _summary(prices, plants, tables)
+    return Cost(prices, _stacked(tables), summary, unpriced, plant_changes=len(run.spans) > 1)
+
+
+def _investments(run: Run) -> dict[int, float]:
+    """Return what changes of the plant cost, by year [currency]; empty for a plant that doesn't change."""
+    phases = run.plant.phases[1:] if isinstance(run, PhasedRun) else ()
+    return {phase.year: phase.investment for phase in phases}
 
 
 def _delivered(run: Run) -> tuple[Hourly, Hourly]:
     """Return the heating and cooling delivered in each hour of a run [kWh]."""
-    design, hours = run.design, run.years * HOURS_PER_YEAR
-    demand, tank = design.demand, design.tank
-    water = demand["hot_water"] if tank is None else tank["drawn_W"] + tank["lost_W"]
-    first = model_time.hour_of_calendar_year(design.start_month)
-
-    def of_run(series: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.resize(np.roll(series, -first), hours)
-
-    heat = of_run(demand["heating"] + water)
-    cold = of_run(demand["cooling"]) - run.hourly["unmet_cooling_W"].to_numpy()
+    heat, cold = np.concatenate([_asked(span) for span in run.spans], axis=1)
+    cold = cold - run.hourly["unmet_cooling_W"].to_numpy()
     shape = run.years, HOURS_PER_YEAR
     return (heat / _WATT_HOURS_PER_KWH).reshape(shape), (cold / _WATT_HOURS_PER_KWH).reshape(shape)
+
+
+def _asked(span: Span) -> NDArray[np.float64]:
+    """Return heating with hot water, and cooling, to be delivered in each hour, shape (2, hours) [W]."""
+    demand, tank = span.design.demand, span.design.tank
+    water = demand["hot_water"] if tank is None else tank["drawn_W"] + tank["lost_W"]
+    hours = span.hours_of_loads()
+    return np.stack(
+        [series.take(hours, mode="wrap") for series in (demand["heating"] + water, demand["cooling"])]
+    )
 
 
 def _drawn(run: Run, column: str) -> Hourly:
@@ -245,9 +269,10 @@ def own(run: Run) -> Cost:
     InvalidInput
         If the design has no prices.
     """
-    if run.design.prices is None:
+    prices = run.spans[0].design.prices
+    if prices is None:
         raise InvalidInput("Run", "prices", None, "", "must be given if the design has none")
-    return of(run, run.design.prices)
+    return of(run, prices)
 
 
 def require_priced(design: Design) -> None:
@@ -323,6 +348,7 @@ class _Counter:
                 fuel.carbon, burnt[:, np.newaxis], start_month=self.start_month, owner="Fuel"
             )
         maintenance_cost = np.full(self.years, plant.maintenance)
+        spent = np.array([plant.investments.get(year, 0.0) for year in range(1, self.years + 1)])
         return {
             "heat_kWh": heat,
             "cold_kWh": cold,
@@ -334,6 +360,7 @@ class _Counter:
             "maintenance_cost": maintenance_cost,
             "cost": energy_cost + fixed_cost + maintenance_cost,
             "carbon_kg": emitted,
+            "investment": spent,
         }
 
 
@@ -344,7 +371,8 @@ def _stacked(tables: dict[str, dict[str, NDArray[np.float64]]]) -> pd.DataFrame:
     years = len(columns["cost"])
     index = pd.MultiIndex.from_product([list(tables), range(1, years + 1)], names=["plant", "year"])
     stacked = {name: np.concatenate([table[name] for table in tables.values()]) for name in columns}
-    return pd.DataFrame(stacked, index=index)
+    table = pd.DataFrame(stacked, index=index)
+    return table if table["investment"].any() else table.drop(columns="investment")
 
 
 def _summary(
@@ -353,11 +381,15 @@ def _summary(
     import pandas as pd
 
     rate = prices.discount_rate
-    own = tables[GROUND_SOURCE]["cost"]
+    own, later = (tables[GROUND_SOURCE][name] for name in ("cost", "investment"))
+    # Made at the beginning of a year, which is the end of the year before.
+    invested = present_value(later[1:], rate)
     rows: list[dict[str, Any]] = []
     for plant in plants:
         table = tables[plant.name]
         present_cost = plant.first_cost + present_value(table["cost"], rate)
+        if plant.alternative is None:
+            present_cost += invested
         delivered = table["heat_kWh"] + table["cold_kWh"]
         row = {
             "installed_cost": plant.installed_cost,
@@ -371,12 +403,13 @@ def _summary(
         }
         if plant.alternative is not None:
             extra, saving = plants[0].first_cost - plant.first_cost, table["cost"] - own
+            kept = saving - later
             row |= {
                 "extra_first_cost": extra,
                 "first_year_saving": saving[0],
-                "simple_payback_years": simple_payback(extra, saving),
-                "advantage_lasts_years": advantage_lasts(extra, saving),
-                "net_present_value": present_value(saving, rate) - extra,
+                "simple_payback_years": simple_payback(extra, kept),
+                "advantage_lasts_years": advantage_lasts(extra, kept),
+                "net_present_value": present_value(saving, rate) - extra - invested,
             }
         rows.append(row)
     return pd.DataFrame(rows, index=pd.Index([plant.name for plant in plants], name="plant"))

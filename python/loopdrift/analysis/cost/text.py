@@ -50,7 +50,15 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
     if cost.unpriced:
         missing = " and ".join(cost.unpriced)
         lines.append(_wrapped(f"No price is given for {missing}; the first cost excludes it."))
-    if years > 1:
+    if cost.plant_changes:
+        later = cost.yearly["investment"].sum() if "investment" in cost.yearly else 0.0
+        lines.append(
+            _wrapped(
+                f"Changes of the ground-source plant cost {later:,.0f} when they are made; the present value "
+                "includes them. The alternatives meet the same loads and are never changed."
+            )
+        )
+    if years > 1 and not cost.plant_changes:
         lines.append(
             _wrapped(
                 f"Effect of the drift: at constant prices, the energy cost of year {years} differs from that "

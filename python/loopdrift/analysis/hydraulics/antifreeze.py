@@ -11,6 +11,7 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.words import InALine
 from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.fluid.sources import by_name
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 STEP = 0.01
 """Step of the search over mass fractions [-]."""
-
-_MOST = 0.6  # largest mass fraction in the sources
 
 
 @dataclass(frozen=True)
@@ -71,7 +70,7 @@ class Antifreeze(InALine):
 def antifreeze(run: Run, name: str, margin: float | str, doses: Sequence[float]) -> Antifreeze:
     """Return the smallest sufficient dose of an antifreeze for a run; see `Run.antifreeze`."""
     wanted = number_within(margin, "K", owner="Antifreeze", field="margin", least=0.0, most=50.0)
-    if name == "water":
+    if by_name(name).most == 0.0:
         raise InvalidInput("Antifreeze", "name", repr(name), "", "must be an antifreeze")
     if isinstance(doses, str) or not isinstance(doses, Sequence):
         raise InvalidInput("Antifreeze", "doses", repr(doses), "", "must be a sequence of mass fractions")
@@ -91,8 +90,8 @@ def _least(name: str, coldest: float, margin: float) -> Fluid:
     def freezes(thousandths: int) -> float:
         return Fluid(name, mass_fraction=thousandths / 1000.0).freezing_point
 
-    coarse = round(1000.0 * STEP)
-    for upper in range(coarse, round(1000.0 * _MOST) + 1, coarse):
+    coarse, most = round(1000.0 * STEP), by_name(name).most
+    for upper in range(coarse, round(1000.0 * most) + 1, coarse):
         if freezes(upper) <= freezing_point:
             lower = upper - coarse
             while upper - lower > 1:
@@ -100,7 +99,7 @@ def _least(name: str, coldest: float, margin: float) -> Fluid:
                 lower, upper = (lower, middle) if freezes(middle) <= freezing_point else (middle, upper)
             return Fluid(name, mass_fraction=upper / 1000.0)
     allowed = (
-        f"must be smaller: {name} with a mass fraction of {_MOST:g} doesn't reach a freezing point of "
+        f"must be smaller: {name} with a mass fraction of {most:g} doesn't reach a freezing point of "
         f"{freezing_point:.1f} degC"
     )
     raise InvalidInput("Antifreeze", "margin", margin, "K", allowed)

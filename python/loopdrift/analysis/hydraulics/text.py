@@ -35,7 +35,7 @@ def lines(design: Design, piping: Piping) -> Iterator[tuple[str, str]]:
         f"{flow_in_words(design)}: {shares}",
     )
     source = "computed from the piping" if design.pump_power_follows else "as given"
-    yield "pump", f"{design.pump_power:.0f} W, {source}; {_operating(design, piping)[1]}"
+    yield "pump", f"{float(f'{design.pump_power:.3g}'):,.0f} W, {source}; {_operating(design, piping)[1]}"
     yield "turbulence", str(design_flow(design, temperature))
 
 

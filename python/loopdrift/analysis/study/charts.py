@@ -96,23 +96,30 @@ def limits_contour(
     margin = _margin(dataset).transpose(y, x).to_numpy()
     if np.nanmin(margin) < 0.0:
         beyond = [np.nanmin(margin) - 1.0, 0.0]
-        shaded = ax.contourf(across, up, margin, levels=beyond, colors=["0.9"], hatches=["///"])
-        shaded.set_edgecolor("0.75")
+        shaded = ax.contourf(across, up, margin, levels=beyond, colors=[style.tone(ax, 0.9)], hatches=["///"])
+        shaded.set_edgecolor(style.tone(ax, 0.75))
         shaded.set_linewidth(0.0)
         if np.nanmax(margin) > 0.0:
-            ax.contour(across, up, margin, levels=[0.0], colors=style.BLACK, linewidths=2.4)
+            ax.contour(across, up, margin, levels=[0.0], colors=style.tone(ax, 0.0), linewidths=2.4)
     lower = limits.entering_fluid_min
     named = [] if lower is None else [style.temperature(lower, units)]
     even = MaxNLocator(_LINES).tick_values(np.nanmin(lowest), np.nanmax(lowest))
     between = [value for value in even if value not in named]
-    thin = ax.contour(across, up, lowest, levels=between, colors="0.35", linewidths=0.8, linestyles="-")
+    thin = ax.contour(
+        across, up, lowest, levels=between, colors=style.tone(ax, 0.35), linewidths=0.8, linestyles="-"
+    )
     for label in ax.clabel(thin, fmt=lambda value: f"{value:g} {unit}", fontsize="small", inline=False):
-        label.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.8})
+        label.set_bbox({"facecolor": style.tone(ax, 1.0), "edgecolor": "none", "pad": 0.8})
         if not _is_inside(ax, label.get_position()):
             label.remove()
     handles: list[Any] = [
-        Line2D([], [], color="0.35", linewidth=0.8, label="lowest entering fluid"),
-        Patch(facecolor="0.9", edgecolor="0.75", hatch="///", label="limit or freezing margin broken"),
+        Line2D([], [], color=style.tone(ax, 0.35), linewidth=0.8, label="lowest entering fluid"),
+        Patch(
+            facecolor=style.tone(ax, 0.9),
+            edgecolor=style.tone(ax, 0.75),
+            hatch="///",
+            label="limit or freezing margin broken",
+        ),
     ]
     levels: list[tuple[float | None, Any, str, str, Any]] = [
         (limits.entering_fluid_min, lowest, "lower limit", style.BLUE, "-"),
@@ -131,7 +138,7 @@ def limits_contour(
     missing = missing_in_words(dataset)
     if missing:
         up_of, across_of = np.nonzero(~ran(dataset).transpose(y, x).to_numpy())
-        mark: dict[str, Any] = {"linestyle": "", "marker": "x", "color": style.BLACK, "markersize": 5}
+        mark: dict[str, Any] = {"linestyle": "", "marker": "x", "color": style.tone(ax, 0.0), "markersize": 5}
         ax.plot(across[across_of], up[up_of], **mark, zorder=4, clip_on=False)
         handles.append(Line2D([], [], **mark, label=textwrap.fill(missing, _LEGEND)))
     ax.set_xlabel(_axis_label(dataset[x], units))
@@ -277,14 +284,14 @@ def probability(dataset: xr.Dataset, *, ax: Axes | None = None) -> Axes:
 
     ax = style.new_axes(ax, height=2.5)
     share = broken_probability(dataset)
-    bars: dict[str, Any] = {"width": 0.7, "edgecolor": style.BLACK, "linewidth": 0.5}
-    ax.bar(share.index, share, color="0.6", **bars)
+    bars: dict[str, Any] = {"width": 0.7, "edgecolor": style.tone(ax, 0.0), "linewidth": 0.5}
+    ax.bar(share.index, share, color=style.tone(ax, 0.6), **bars)
     without = missing_share(dataset)
     if without.any():
         ax.bar(
             share.index,
             without,
-            color="white",
+            color=style.tone(ax, 1.0),
             hatch="////",
             label="without results, taken as broken",
             **bars,
@@ -324,20 +331,20 @@ def sensitivity(indices: pd.DataFrame, *, ax: Axes | None = None) -> Axes:
     table = indices.sort_values("total")
     places = np.arange(len(table))
     whiskers: dict[str, Any] = {"error_kw": {"elinewidth": 1.0, "capsize": 3.0}}
-    edge: dict[str, Any] = {"edgecolor": style.BLACK, "linewidth": 0.5, "height": 0.38}
+    edge: dict[str, Any] = {"edgecolor": style.tone(ax, 0.0), "linewidth": 0.5, "height": 0.38}
     bars: list[tuple[str, float, dict[str, Any], str]] = [
         ("first_order", 0.2, {"color": style.BLUE}, "first order"),
-        ("total", -0.2, {"color": "white", "hatch": "////"}, "total, with interactions"),
+        ("total", -0.2, {"color": style.tone(ax, 1.0), "hatch": "////"}, "total, with interactions"),
     ]
     for name, shift, look, label in bars:
         confidence = table[f"{name}_confidence"]
         ax.barh(places + shift, table[name], xerr=confidence, label=label, **look, **edge, **whiskers)
     ax.set_yticks(places, [str(name).replace("_", " ").replace(".", ", ") for name in table.index])
-    ax.axvline(0.0, color=style.BLACK, linewidth=0.8)
+    ax.axvline(0.0, color=style.tone(ax, 0.0), linewidth=0.8)
     ax.set_xlabel("Share of the variance [-]")
     style.finish(ax)
     ax.grid(visible=False, axis="y")
-    ax.grid(axis="x", color="0.88", linewidth=0.8)
+    ax.grid(axis="x", color=style.tone(ax, 0.88), linewidth=0.8)
     return ax
 
 

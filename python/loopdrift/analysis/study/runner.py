@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+import threading
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import closing
+from itertools import islice
 from typing import Any
 
 from loopdrift.analysis.study.planning.plan import Plan
@@ -11,8 +15,15 @@ from loopdrift.analysis.study.planning.portion import Found, run_portion
 from loopdrift.analysis.study.progress import Counter
 from loopdrift.analysis.study.store import Store
 
+_AT_ONCE = 3
+"""Portions under way in this process: while the last cases of one run, the next keeps the other cores busy,
+and a third is made or stored."""
+
 _WAITING = 2
 """Portions sent out for each worker: one that it runs, and one for when it has finished."""
+
+_INTERVAL = 0.05
+"""Time between two reports of progress [s]."""
 
 
 def run_all(
@@ -39,51 +50,78 @@ def run_all(
         if stored is None:
             left.append(number)
         else:
-            counter.add(len(stored.cases))
+            counter.finish(number, len(stored.cases))
             yield stored
-    ran = _here(plan, left, cache, counter) if client is None else _elsewhere(plan, left, cache, client)
-    for number, found in ran:
-        if files is not None:
-            files.write(number, found)
-        if client is not None:
-            counter.add(len(found.cases))
-        yield found
+    ran = (
+        _here(plan, left, cache, counter)
+        if client is None
+        else _elsewhere(plan, left, cache, client, counter)
+    )
+    with closing(ran):
+        for number, found in ran:
+            if files is not None:
+                files.write(number, found)
+            counter.finish(number, len(found.cases))
+            yield found
 
 
 def _here(
     plan: Plan, numbers: Iterable[int], cache: str | None, counter: Counter
-) -> Iterator[tuple[int, Found]]:
-    for number in numbers:
-        found = plan.portion(number, cache).run(counter.within)
-        counter.add(len(found.cases))
-        yield number, found
+) -> Generator[tuple[int, Found]]:
+    """Run in threads of this process, which share the engine's cores."""
+    stopped = threading.Event()
+
+    def run(number: int) -> Found:
+        def note(done: int) -> None:
+            if stopped.is_set():
+                raise _Stopped
+            counter.note(number, done)
+
+        return plan.portion(number, cache).run(note)
+
+    with ThreadPoolExecutor(_AT_ONCE) as threads:
+        try:
+            yield from _as_they_finish(lambda number: threads.submit(run, number), numbers, _AT_ONCE, counter)
+        finally:
+            stopped.set()
 
 
 def _elsewhere(
-    plan: Plan, numbers: Iterable[int], cache: str | None, client: Any
-) -> Iterator[tuple[int, Found]]:
-    """Run on the workers of an executor, or of a client that provides one, a few portions at a time."""
-    from concurrent.futures import FIRST_COMPLETED, wait
-
+    plan: Plan, numbers: Iterable[int], cache: str | None, client: Any, counter: Counter
+) -> Generator[tuple[int, Found]]:
+    """Run on the workers of an executor, or of a client that provides one."""
     executor = client.get_executor() if hasattr(client, "get_executor") else client
-    room = _WAITING * _workers(client)
+
+    def submit(number: int) -> Future[Found]:
+        future: Future[Found] = executor.submit(run_portion, plan.portion(number, cache))
+        return future
+
+    return _as_they_finish(submit, numbers, _WAITING * _workers(client), counter)
+
+
+def _as_they_finish(
+    submit: Callable[[int], Future[Found]], numbers: Iterable[int], room: int, counter: Counter
+) -> Generator[tuple[int, Found]]:
+    """Submit a few portions at a time and yield each when it has finished; report progress meanwhile."""
     left = iter(numbers)
-    sent: dict[Any, int] = {}
+    sent: dict[Future[Found], int] = {}
     try:
         while True:
-            for number in left:
-                sent[executor.submit(run_portion, plan.portion(number, cache))] = number
-                if len(sent) >= room:
-                    break
+            for number in islice(left, room - len(sent)):
+                sent[submit(number)] = number
             if not sent:
                 return
-            finished, _ = wait(sent, return_when=FIRST_COMPLETED)
+            finished, _ = wait(sent, timeout=_INTERVAL, return_when=FIRST_COMPLETED)
+            counter.report()
             for future in finished:
-                number = sent.pop(future)
-                yield number, future.result()
+                yield sent.pop(future), future.result()
     finally:
         for future in sent:
             future.cancel()
+
+
+class _Stopped(Exception):
+    """Ends a portion that nobody waits for."""
 
 
 def _workers(client: Any) -> int:

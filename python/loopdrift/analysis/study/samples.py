@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift.basics.bounds import MOST_CASES, require_count
 from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.numbers import whole_number
+from loopdrift.basics.series import array
 from loopdrift.basics.words import InALine
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ Method = Literal["latin hypercube", "sobol", "sensitivity"]
 
 @dataclass(frozen=True)
 class Samples(InALine):
-    """Values of several unknowns, drawn independently from their distributions.
+    """Values of several unknowns, drawn from their distributions, independently unless they are correlated.
 
     Parameters
     ----------
@@ -35,11 +36,16 @@ class Samples(InALine):
         points that `indices` requires [1]_.
     seed : int, default 0
         Seed; equal seeds give equal samples.
+    correlation : array_like, optional
+        Correlations of the unknowns in their order, shape (unknowns, unknowns): those of the normal scores,
+        so that each unknown keeps its distribution. Not for ``sensitivity``, whose indices need independent
+        unknowns.
 
     Raises
     ------
     InvalidInput
-        If a distribution isn't frozen, or the count doesn't fit the method.
+        If a distribution isn't frozen, the count doesn't fit the method, or the correlations aren't those of
+        so many unknowns.
 
     References
     ----------
@@ -58,6 +64,7 @@ class Samples(InALine):
     count: int
     method: Method = "latin hypercube"
     seed: int = 0
+    correlation: Any = None
 
     def __post_init__(self) -> None:
         def refuse(field: str, value: object, allowed: str) -> None:
@@ -79,12 +86,17 @@ class Samples(InALine):
         whole_number(self.seed, 0, owner="Samples", field="seed")
         if self.method != "latin hypercube" and self.count & (self.count - 1):
             refuse("count", self.count, f"must be a power of two for {self.method}")
+        if self.correlation is not None:
+            if self.method == "sensitivity":
+                refuse("correlation", self.correlation, "must be left out: indices need independent unknowns")
+            object.__setattr__(self, "correlation", _correlation(self.correlation, len(self.distributions)))
 
     def table(self) -> pd.DataFrame:
         """Return the samples, one row per sample, one column per unknown."""
         import pandas as pd
 
-        columns = self._points().T
+        points = self._points()
+        columns = (points if self.correlation is None else _correlated(points, self.correlation)).T
         drawn = zip(self.distributions.items(), columns, strict=True)
         return pd.DataFrame({name: distribution.ppf(column) for (name, distribution), column in drawn})
 
@@ -154,3 +166,30 @@ class Samples(InALine):
         }
         index = pd.Index(list(self.distributions), name="unknown")
         return pd.DataFrame({name: found[key] for name, key in columns.items()}, index=index)
+
+
+def _correlation(given: Any, unknowns: int) -> tuple[tuple[float, ...], ...]:
+    """Return correlations as tuples.
+
+    Raises
+    ------
+    InvalidInput
+        If they aren't a matrix of correlations of so many unknowns.
+    """
+    matrix = array(given, "1", owner="Samples", field="correlation")
+    allowed = f"must be correlations, shape ({unknowns}, {unknowns}), symmetric, with ones on the diagonal"
+    right = matrix.shape == (unknowns, unknowns) and np.isfinite(matrix).all()
+    if not right or not np.allclose(matrix, matrix.T) or not np.allclose(np.diag(matrix), 1.0):
+        raise InvalidInput("Samples", "correlation", shown(matrix.tolist()), "", allowed)
+    if np.linalg.eigvalsh(matrix).min() <= 1e-12:
+        allowed = "must be positive definite: no unknown may follow from the others"
+        raise InvalidInput("Samples", "correlation", shown(matrix.tolist()), "", allowed)
+    return tuple(map(tuple, matrix.tolist()))
+
+
+def _correlated(points: NDArray[np.float64], correlation: Any) -> NDArray[np.float64]:
+    """Return points of the unit cube whose normal scores are correlated: a Gaussian copula."""
+    from scipy.special import ndtr, ndtri
+
+    scores = ndtri(points) @ np.linalg.cholesky(np.array(correlation)).T
+    return np.asarray(ndtr(scores))

@@ -129,20 +129,25 @@ def is_quantity(value: object) -> bool:
     return hasattr(value, "magnitude") and hasattr(value, "to")
 
 
-def is_unit(name: str) -> bool:
+@functools.cache
+def is_unit(name: str, like: str | None = None) -> bool:
     """Return whether a text is a unit that numbers may carry.
 
     Parameters
     ----------
     name : str
         Such as ``kBtu/h``.
+    like : str, optional
+        A unit of the kind that it must be of; a flow may be one of mass or of volume.
     """
     import pint
 
     try:
-        return _is_plain(name) and bool(registry().parse_units(name))
+        if not (_is_plain(name) and registry().parse_units(name)):
+            return False
     except (pint.PintError, tokenize.TokenError, SyntaxError, *_OF_ODD_TEXT):
         return False
+    return like is None or _is_unit(name, like)
 
 
 def quantity_in(value: Any, unit: str, *, owner: str, field: str) -> Any:

@@ -6,9 +6,12 @@ The figures are examples, computed in `tests/reference/test_assumptions.py`.
 from __future__ import annotations
 
 from loopdrift.basics.both_units import both
+from loopdrift.basics.words import counted
 from loopdrift.ground_sides.bore_field.along_the_bore import AlongTheBore
+from loopdrift.ground_sides.bore_field.around.layers import Departure
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.bore import DoubleUTube
+from loopdrift.parts.ground.ground import Ground
 
 GROUNDWATER_GAIN = 3.0
 """Reduction by groundwater of the bore walls' departure from undisturbed [K]: 1e-7 m/s, year 20, 12 bores of
@@ -32,26 +35,27 @@ WORTH_SAYING = 0.1
 """Smallest effect that is shown [K]."""
 
 
-def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
+def assumptions(
+    field: BoreField, ground: Ground, along: AlongTheBore | None, layers: Departure | None
+) -> str:
     """Return the assumptions about a bore field, in a sentence.
 
     Parameters
     ----------
     field : BoreField
         The field.
+    ground : Ground
+        The ground around it.
     along : AlongTheBore or None
         Effects that are neglected along its deepest bore; None for measured resistances.
+    layers : Departure or None
+        How far the layers of the ground depart from their mean; None without layers.
     """
-    gain, loss, laminar = (
-        both(value, "K", "g") for value in (GROUNDWATER_GAIN, CONDUCTIVITY_LOSS, LAMINAR_LOSS)
-    )
+    laminar = both(LAMINAR_LOSS, "K", "g")
     text = (
-        f"no groundwater flow (for 3 x 4 bores {both(5.0, 'm')} apart with {both(5.0, 'W/m')} of net yearly "
-        f"heat, a flow of 1e-7 m/s, about {both(3.0, 'm')} a year, brings the bore walls about {gain} closer "
-        "to undisturbed in year 20); uniform ground at all depths (in the demo, 10 % less conductivity makes "
-        f"year 20 about {loss} colder); equal flow in every bore, even where depths differ (20 % less flow "
-        f"makes a bore about {laminar} colder if it becomes laminar, and has almost no effect if it stays "
-        "turbulent)"
+        f"{_groundwater(ground)}; {_uniform(ground, layers)}; equal flow in every bore, even where depths "
+        f"differ (20 % less flow makes a bore about {laminar} colder if it becomes laminar, and has almost "
+        "no effect if it stays turbulent)"
     )
     if any(isinstance(bore.pipes, DoubleUTube) for bore in field.bores):
         share = f"{1.0 - SERIES_RESISTANCE:.0%}"
@@ -60,6 +64,46 @@ def assumptions(field: BoreField, along: AlongTheBore | None) -> str:
             f"{share} less resistance if half the flow is laminar, and several times the pressure drop)"
         )
     return text + ("" if along is None else _along(along))
+
+
+def _uniform(ground: Ground, layers: Departure | None) -> str:
+    """Return what is assumed of the ground's uniformity."""
+    if layers is None:
+        loss = both(CONDUCTIVITY_LOSS, "K", "g")
+        return (
+            f"uniform ground at all depths (in the demo, 10 % less conductivity makes year 20 about {loss} "
+            "colder)"
+        )
+    ends = [each.conductivity for each in ground.layers]
+    least, most = (both(end(ends), "W/(m K)", "g") for end in (min, max))
+    return (
+        f"the mean of {counted(len(ends), 'layer')} of {least} to {most} at all depths (in the layers "
+        "themselves, constant heat for 1 day to 30 years would make the difference between fluid and "
+        f"undisturbed ground {_span(layers)}, more so in the middle of a large field)"
+    )
+
+
+def _span(layers: Departure) -> str:
+    least, most = layers
+    if least < 0.0 < most:
+        return f"from {-least:.0%} smaller to {most:.0%} larger"
+    low, high = sorted((abs(least), abs(most)))
+    return f"{low:.0%} to {high:.0%} {'larger' if most > 0.0 else 'smaller'}"
+
+
+def _groundwater(ground: Ground) -> str:
+    """Return what is assumed of the groundwater."""
+    if ground.darcy_flux > 0.0:
+        return (
+            "groundwater that flows at the given rate and direction at all depths and in all years (rarely "
+            "known: a lower rate means more drift), without thermal dispersion"
+        )
+    gain = both(GROUNDWATER_GAIN, "K", "g")
+    return (
+        f"no groundwater flow (for 3 x 4 bores {both(5.0, 'm')} apart with {both(5.0, 'W/m')} of net yearly "
+        f"heat, a flow of 1e-7 m/s, about {both(3.0, 'm')} a year, brings the bore walls about {gain} closer "
+        "to undisturbed in year 20)"
+    )
 
 
 def _along(along: AlongTheBore) -> str:

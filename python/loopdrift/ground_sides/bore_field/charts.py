@@ -6,21 +6,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.basics.part import require
 from loopdrift.charts import plan, style
+from loopdrift.ground_sides.bore_field.field import BoreField
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from numpy.typing import ArrayLike
 
 _MOST_LABELS = 60
 _LEAST_SIDE = 10.0  # of a plan [m]
 
 
 def layout(
-    positions: ArrayLike,
-    depths: ArrayLike,
+    field: BoreField,
     *,
-    feet: ArrayLike | None = None,
     site: plan.Outlines | None = None,
     units: style.Units = "SI",
     ax: Axes | None = None,
@@ -29,12 +28,8 @@ def layout(
 
     Parameters
     ----------
-    positions : array_like, shape (n, 2)
-        Positions of the bores [m]; x points east and y north.
-    depths : array_like, shape (n,) or ()
-        Active depths [m]; one number if all are equal.
-    feet : array_like, shape (n, 2), optional
-        Positions of the lower ends of inclined bores [m].
+    field : BoreField
+        The field; x points east and y north.
     site : SitePlan, optional
         House and property lines, where they lie within the plan of the field; `site_plan` draws them whole.
     units : {"SI", "IP"}, default "SI"
@@ -51,20 +46,25 @@ def layout(
     Raises
     ------
     InvalidInput
-        If `units` is unknown.
+        If `units` is unknown, or `field` isn't a BoreField.
     """
     style.require_units(units)
+    require(field, BoreField, owner="plots", field="field")
     unit, scale = style.LENGTH[units]
-    metres = np.asarray(positions, dtype=float).reshape(-1, 2)
-    places = scale * metres
-    ends = places if feet is None else scale * np.asarray(feet, dtype=float).reshape(-1, 2)
+    places, ends = scale * field.positions, scale * field.feet
     ax = style.new_axes(ax, width=7.0, height=_height(np.concatenate([places, ends])))
     plan.outlines(ax, site, units)
     leaning = (places != ends).any(axis=1)
     ax.plot(*np.stack([places[leaning], ends[leaning]]).transpose(2, 0, 1), color=style.BLUE, linewidth=2.0)
-    deep = scale * np.broadcast_to(np.asarray(depths, dtype=float), len(places))
+    deep = scale * field.depths
     ax.scatter(
-        places[:, 0], places[:, 1], s=36, facecolor=style.SKY, edgecolor=style.BLACK, linewidth=1.0, zorder=3
+        places[:, 0],
+        places[:, 1],
+        s=36,
+        facecolor=style.SKY,
+        edgecolor=style.tone(ax, 0.0),
+        linewidth=1.0,
+        zorder=3,
     )
     shallowest, deepest = float(deep.min()), float(deep.max())
     alike = f"{shallowest:.0f}" == f"{deepest:.0f}"
@@ -80,7 +80,7 @@ def layout(
                 fontsize="small",
                 zorder=5,
             )
-    plan.dimensions(ax, metres, units)
+    plan.dimensions(ax, field.positions, units)
     plan.to_scale(ax, np.concatenate([places, ends]), least=_LEAST_SIDE * scale)
     plan.north_arrow(ax)
     ax.set_xlabel(f"x (east) [{unit}]")

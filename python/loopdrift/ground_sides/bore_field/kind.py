@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, cast
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.words import counted, span
 from loopdrift.ground_sides.bore_field import charts, on_site, quantities, rules
 from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
+from loopdrift.ground_sides.bore_field.around.layers import departure
 from loopdrift.ground_sides.bore_field.assumptions import assumptions
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.ground_sides.interest import temperatures_of_interest
@@ -20,8 +22,6 @@ from loopdrift.model.key_figures import undisturbed
 from loopdrift.parts.hydraulics.piping import CLOSE_BEND
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
-
     from loopdrift.ground_sides.rule import RuleOfThumb
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
@@ -29,6 +29,10 @@ if TYPE_CHECKING:
     from loopdrift.parts.bore import Bore, BoreResistance
     from loopdrift.parts.ground.ground import Ground
     from loopdrift.parts.ground_side import GroundSide
+
+
+SETTLED = 0.95
+"""Share of the change of the bore walls after which the field counts as settled [-]."""
 
 
 class Bores(Kind):
@@ -47,6 +51,7 @@ class Bores(Kind):
         "Claesson & Javed 2011), one wall temperature for all bores (Cimmino & Bernier 2014).",
         "Bore resistance: multipoles (Bennet, Claesson & Hellstrom 1987; Claesson & Hellstrom 2011), heat "
         "exchange between the legs (Hellstrom 1991), heat capacity inside (Xu & Spitler 2006).",
+        "Groundwater: moving finite line sources (Carslaw & Jaeger 1959; Molina-Giraldo et al. 2011).",
     )
 
     def facts(self, design: Design) -> Iterator[tuple[str, str]]:
@@ -63,6 +68,8 @@ class Bores(Kind):
             f"ground conductivity {both(design.ground.conductivity, 'W/(m K)', 'g')}, undisturbed mean along "
             f"the bores {both_degrees(undisturbed(design))}",
         )
+        if design.ground.darcy_flux > 0.0:
+            yield "groundwater", _groundwater(field, design.ground)
 
     def resistances(self, design: Design) -> Iterator[tuple[str, str]]:
         """Yield flow regime and resistance of the deepest bore, or its measured resistance."""
@@ -75,15 +82,18 @@ class Bores(Kind):
 
     def assumptions(self, design: Design) -> str:
         """Return the assumptions about ground and flow."""
-        field = _field(design)
-        along = along_the_bore(
-            max(field.bores, key=lambda bore: bore.depth),
-            ground=design.ground,
-            fluid=design.fluid,
-            flow=design.flow / field.count,
-            temperature=undisturbed(design),
-        )
-        return assumptions(field, along)
+        field, ground = _field(design), design.ground
+        deepest, flow = max(field.bores, key=lambda bore: bore.depth), design.flow / field.count
+        at: dict[str, Any] = {
+            "ground": ground,
+            "fluid": design.fluid,
+            "flow": flow,
+            "temperature": undisturbed(design),
+        }
+        layers = None
+        if ground.layers:
+            layers = departure(field, ground.layers, resistance=deepest.resistance_at(**at).effective)
+        return assumptions(field, ground, along_the_bore(deepest, **at), layers)
 
     def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:
         """Yield length per ton and the temperature of the ground."""
@@ -94,12 +104,10 @@ class Bores(Kind):
         field, site = _field(design), design.site
         return {
             "layout": Chart(
-                lambda units, ax: charts.layout(
-                    field.positions, field.depths, feet=field.feet, site=site, units=units, ax=ax
-                ),
+                lambda units, ax: charts.layout(field, site=site, units=units, ax=ax),
                 has_short_labels=True,
             ),
-            **site_charts(self.paths(design), site),
+            **site_charts(design.ground_side.paths, site),
         }
 
     def ground(self, design: Design, site: Site) -> Ground:
@@ -109,11 +117,6 @@ class Bores(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing permission or land, and depth beyond what is allowed."""
         return on_site.objections(design, site)
-
-    def paths(self, design: Design) -> Sequence[ArrayLike]:
-        """Return upper and lower end of each bore in plan."""
-        field = _field(design)
-        return list(np.stack([field.positions, field.feet], axis=1))
 
     def built(self, design: Design) -> Built:
         """Return bores, pipes and grout."""
@@ -133,6 +136,19 @@ class Bores(Kind):
 
 def _field(design: Design) -> BoreField:
     return cast(BoreField, design.ground_side)
+
+
+def _groundwater(field: BoreField, ground: Ground) -> str:
+    """Return flux and direction of the groundwater, and when the field reaches its steady state."""
+    by_year = both(ground.darcy_flux * HOURS_PER_YEAR * SECONDS_PER_HOUR, "m", "g")
+    years = np.geomspace(0.1, 100.0, 61)
+    response = field.g_function(ground, years * HOURS_PER_YEAR * SECONDS_PER_HOUR)
+    reached = years[np.argmax(response >= SETTLED * response[-1])]
+    return (
+        f"Darcy flux {ground.darcy_flux:.2g} m/s ({by_year} a year) towards {ground.flow_direction:g} deg "
+        f"from north; with constant heat, the bore walls reach {SETTLED:.0%} of their change in 100 years "
+        f"after {reached:.2g} years"
+    )
 
 
 def _resistance(design: Design, bore: Bore, temperature: float) -> str:

@@ -15,12 +15,14 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.bounds import MOST_BORES, require_count
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.numbers import whole_number
+from loopdrift.basics.numbers import WholeRange
 from loopdrift.basics.series import ReadOnlyArrays, has_truths
 from loopdrift.ground_sides.bore_field.arrangement import shape_in_words, upright
 from loopdrift.parts.bore import Bore
 
 _MOST_BORES_IN_LINE = 1000
+IN_LINE = WholeRange(1, _MOST_BORES_IN_LINE)
+"""Bores along one side of a grid."""
 _MAY_DIFFER = {"depth", "buried_depth"}
 
 
@@ -129,7 +131,7 @@ def unit_grid(columns: int, rows: int) -> NDArray[np.float64]:
         If a count isn't from 1 to 1000.
     """
     for name, count in (("columns", columns), ("rows", rows)):
-        whole_number(count, 1, _MOST_BORES_IN_LINE, owner="BoreField", field=name)
+        IN_LINE.of(count, owner="BoreField", field=name)
     y, x = np.divmod(np.arange(columns * rows), columns)
     return np.column_stack([x, y]).astype(np.float64)
 

@@ -10,7 +10,8 @@ import numpy as np
 from loopdrift.basics.both_units import both
 from loopdrift.ground_sides.bore_field.arrangement import on_plot
 from loopdrift.ground_sides.bore_field.field import MOST_ON_PLOT, USUAL_SPACING, BoreField
-from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran, shortest
+from loopdrift.ground_sides.candidate import Candidate, ran
+from loopdrift.ground_sides.judged import Judged, least, shortest
 from loopdrift.ground_sides.placement import in_words, placed, rectangle
 from loopdrift.ground_sides.remedies import relaxed
 from loopdrift.ground_sides.site import Land

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.charts.outlines import nearest_edge
-from loopdrift.ground_sides.clearance import along
 from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
+from loopdrift.model.clearance import along
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube
 
 if TYPE_CHECKING:

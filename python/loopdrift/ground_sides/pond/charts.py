@@ -45,7 +45,12 @@ def pond_profile(pond: Pond, *, units: style.Units = "SI", ax: Axes | None = Non
     depths = scale * pond.bathymetry[:, 0]
     radii = scale * np.sqrt(pond.bathymetry[:, 1] / np.pi)
     ax.fill_betweenx(depths, -radii, radii, color=style.BLUE, alpha=0.25, linewidth=0.0)
-    ax.plot(np.append(-radii, radii[::-1]), np.append(depths, depths[::-1]), color="0.3", linewidth=1.2)
+    ax.plot(
+        np.append(-radii, radii[::-1]),
+        np.append(depths, depths[::-1]),
+        color=style.tone(ax, 0.3),
+        linewidth=1.2,
+    )
     across = max(radii[-1], 0.05 * radii[0])
     coils = np.linspace(-across, across, min(pond.circuits, _MOST_COILS) + 2)[1:-1]
     ax.plot(coils, np.full(coils.size, depths[-1]), "o", color=style.BLUE, markersize=4.0)

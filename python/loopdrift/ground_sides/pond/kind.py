@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.model_time import HOURS_PER_DAY
 from loopdrift.ground_sides.finding import Finding, broken
 from loopdrift.ground_sides.interest import pipe_resistances
 from loopdrift.ground_sides.kind import Chart, Kind, Layout
@@ -73,8 +74,8 @@ class Ponds(Kind):
         ice = run.hourly["ice_m"]
         if ice.max() > 0.0:
             text = (
-                f"Ice covers the pond in {int((ice > 0.0).sum()):,} hours and reaches "
-                f"{both(ice.max(), 'm', '.2f')}"
+                f"Ice covers the pond for {(ice > 0.0).sum() / HOURS_PER_DAY / run.years:.3g} days in a mean "
+                f"year and reaches {both(ice.max(), 'm', '.2f')}"
             )
             found.append(
                 Finding(

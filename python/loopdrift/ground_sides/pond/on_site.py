@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import TON_OF_COOLING, both
-from loopdrift.ground_sides.candidate import Candidate, Judged, judged, ran, shortest
+from loopdrift.ground_sides.candidate import Candidate, ran
+from loopdrift.ground_sides.judged import Judged, judged, shortest
 from loopdrift.ground_sides.pond.pond import Pond
 from loopdrift.ground_sides.remedies import larger, relaxed
 from loopdrift.parts.bore import USUAL_PIPE

@@ -6,7 +6,7 @@ import functools
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Annotated, Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import Number, OptionalNumber, require
 from loopdrift.basics.words import counted
 from loopdrift.parts.bore import Pipe
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from loopdrift.parts.site_plan import SitePlan
 
 _ROWS_OF_BASIN = 13
+_AREA, _DEPTH, _SLOPE = Range("m2", above=0.0), Range("m", above=0.0), Range(least=0.0)
 _NEEDED = {"relative_humidity": "%", "ghi": "W/m2", "wind_speed": "m/s", "latitude": "deg"}
 
 
@@ -128,9 +129,9 @@ class Pond(GroundSide):
     def basin(
         cls,
         *,
-        area: float | str,
-        depth: float | str,
-        bank_slope: float | str,
+        area: Annotated[float | str, _AREA],
+        depth: Annotated[float | str, _DEPTH],
+        bank_slope: Annotated[float | str, _SLOPE],
         pipe: Pipe,
         circuits: int,
         length: float | str,
@@ -174,11 +175,11 @@ class Pond(GroundSide):
         InvalidInput
             If the banks meet above the bottom, or as for the constructor.
         """
-        surface = number_within(area, "m2", owner="Pond", field="area", above=0.0)
-        deepest = number_within(depth, "m", owner="Pond", field="depth", above=0.0)
-        slope = units.to_si(bank_slope, "", owner="Pond", field="bank_slope")
+        surface = _AREA.of(area, owner="Pond", field="area")
+        deepest = _DEPTH.of(depth, owner="Pond", field="depth")
+        slope = _SLOPE.of(bank_slope, owner="Pond", field="bank_slope")
         radius = math.sqrt(surface / math.pi)
-        if not 0.0 <= slope < radius / deepest:
+        if slope >= radius / deepest:
             allowed = f"must be from 0 to below {radius / deepest:.4g}, where the banks meet above the bottom"
             raise InvalidInput("Pond", "bank_slope", slope, "", allowed)
         depths = np.linspace(0.0, deepest, _ROWS_OF_BASIN)

@@ -12,7 +12,7 @@ from loopdrift.charts import plan, style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from loopdrift.ground_sides.trench_field.field import Coil, TrenchField
+    from loopdrift.ground_sides.trench_field.field import TrenchField
 
 _MOST_LABELS = 30
 _FEW_TRENCHES = 4
@@ -28,7 +28,7 @@ def trench_layout(
 ) -> Axes:
     """Draw a plan of a trench field to scale, each pipe or coil as a line, with house and property lines.
 
-    The first trench begins at the origin; x leads across the trenches, and y along them.
+    Without a site, x leads across the trenches, and y along them, unless the field has a place of its own.
 
     Parameters
     ----------
@@ -55,27 +55,30 @@ def trench_layout(
     ax = style.new_axes(ax, width=7.0, height=6.0)
     unit, scale = style.LENGTH[units]
     plan.outlines(ax, site, units)
-    for path in paths(field):
+    for path in field.paths:
         ax.plot(*(scale * path.T), color=style.BLUE, linewidth=1.4 if field.coil is None else 0.8)
     title = f"{counted(field.trenches, 'trench')} of {scale * field.length:,.0f} {unit}"
     ax.set_title(title, loc="left", fontsize="medium")
-    ax.set_xlabel(f"Distance across the trenches [{unit}]")
-    ax.set_ylabel(f"Distance along the trenches [{unit}]")
-    middles, half = np.array(_middles(field)), field.width / 2.0
-    ends = np.array([[x, y] for x in (middles[0] - half, middles[-1] + half) for y in (0.0, field.length)])
+    in_place = site is not None or field.direction != 0.0 or field.origin != (0.0, 0.0)
+    ax.set_xlabel(f"x (east) [{unit}]" if in_place else f"Distance across the trenches [{unit}]")
+    ax.set_ylabel(f"y (north) [{unit}]" if in_place else f"Distance along the trenches [{unit}]")
+    middles, half = field.middles, field.width / 2.0
+    sides = (middles[0] - half, middles[-1] + half)
+    ends = field.in_plan(np.array([[x, y] for x in sides for y in (0.0, field.length)]))
+    begins, tips = (field.in_plan(np.column_stack([middles, middles * 0.0 + y])) for y in (0.0, field.length))
     if len(middles) <= _MOST_LABELS:
-        for number, middle in enumerate(middles, start=1):
+        for number, tip in enumerate(tips, start=1):
             ax.annotate(
                 str(number),
-                (scale * middle, scale * field.length),
+                scale * tip,
                 xytext=(0, 4),
                 textcoords="offset points",
                 ha="center",
                 fontsize="small",
             )
-    plan.dimensions(ax, np.column_stack([middles, 0.0 * middles]), units)
+    plan.dimensions(ax, begins, units)
     plan.to_scale(ax, scale * ends, least=_LEAST_SIDE * scale)
-    if site is not None:
+    if in_place:
         plan.north_arrow(ax)
     style.quiet_grid(ax)
     return ax
@@ -110,16 +113,16 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     style.require_units(units)
     ax = style.new_axes(ax, width=8.0, height=4.0)
     unit, scale = style.LENGTH[units]
-    shown = _middles(field)[:_FEW_TRENCHES]
+    shown = field.middles[:_FEW_TRENCHES].tolist()
     radius = scale * field.pipe.outer_diameter / 2.0
     for middle in shown:
         for x, depth in _cuts(field):
             place = (scale * (middle + x), scale * depth)
-            ax.add_patch(Circle(place, radius, facecolor=style.SKY, edgecolor=style.BLACK, zorder=3))
+            ax.add_patch(Circle(place, radius, facecolor=style.SKY, edgecolor=style.tone(ax, 0.0), zorder=3))
             ax.plot(*place, marker="o", markersize=4.0, color=style.BLUE, zorder=2)
     half = field.width / 2.0 + 0.5
     lowest = max(depth for _, depth in _cuts(field))
-    ax.axhline(0.0, color=style.BLACK, linewidth=1.6)
+    ax.axhline(0.0, color=style.tone(ax, 0.0), linewidth=1.6)
     ax.set_xlim(scale * (shown[0] - half), scale * (shown[-1] + half))
     ax.set_ylim(scale * (lowest + 0.5), scale * -0.3)
     ax.set_aspect("equal")
@@ -129,29 +132,6 @@ def trench_section(field: TrenchField, *, units: style.Units = "SI", ax: Axes | 
     ax.set_ylabel(f"Depth [{unit}]")
     style.quiet_grid(ax)
     return ax
-
-
-def paths(field: TrenchField) -> list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]:
-    """Return the pipes of each trench in plan, as points of shape (n, 2) [m], with NaN between two pipes.
-
-    The first trench begins at the origin.
-
-    Parameters
-    ----------
-    field : TrenchField
-        The field.
-    """
-    if field.coil is not None:
-        x, y = _coil_from_above(field.coil, field.rings)
-    else:
-        across = np.unique(field.pipes[:, 0] if field.pipes is not None else [])
-        x, y = np.repeat(across, 3), np.tile([0.0, field.length, np.nan], len(across))
-    return [np.column_stack([middle + x, y]) for middle in _middles(field)]
-
-
-def _middles(field: TrenchField) -> list[float]:
-    """Return the positions of the trenches' centre lines, relative to the first [m]."""
-    return [trench * (field.spacing or 0.0) for trench in range(field.trenches)]
 
 
 def _cuts(field: TrenchField) -> list[tuple[float, float]]:
@@ -164,12 +144,3 @@ def _cuts(field: TrenchField) -> list[tuple[float, float]]:
     if field.coil.upright:
         return [(0.0, field.coil.depth - half), (0.0, field.coil.depth + half)]
     return [(-half, field.coil.depth), (half, field.coil.depth)]
-
-
-def _coil_from_above(coil: Coil, rings: int) -> tuple[np.ndarray, np.ndarray]:
-    """Return the centre line of a coil in plan, across and along [m], with gaps between rings."""
-    turn = np.append(np.linspace(0.0, 2.0 * np.pi, 49), np.nan)
-    half = coil.diameter / 2.0
-    across = 0.0 * turn if coil.upright else half * np.cos(turn)
-    along = half + half * np.sin(turn) + coil.pitch * np.arange(rings)[:, None]
-    return np.tile(across, rings), along.ravel()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Annotated, Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,11 +15,12 @@ from loopdrift.basics import units
 from loopdrift.basics.both_units import both
 from loopdrift.basics.bounds import MOST_PIPES_IN_A_TRENCH
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.numbers import whole_number
-from loopdrift.basics.part import Number, OptionalNumber, Part, require
+from loopdrift.basics.numbers import Range, WholeRange
+from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import instants
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.placement import placed, sides
+from loopdrift.ground_sides.trench_field import laid
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
 USUAL_SPACING = 4.0
 """Distance between the centre lines of neighbouring trenches, if a design has none [m]; common practice, no
 source."""
+
+_IN_LINE = WholeRange(1, MOST_PIPES_IN_A_TRENCH)
+"""Pipes side by side, or above each other."""
 
 CLOSE = 2.0
 """Distance between the points of a field that must be on a plot [m]."""
@@ -96,6 +100,11 @@ class TrenchField(GroundSide):
         Distance between the centre lines of neighbouring trenches [m]; required for more than one.
     surface : SurfaceWave
         The yearly wave of the surface temperature.
+    origin : tuple of float or str, default (0, 0)
+        Where the centre line of the first trench begins in plan: x and y [m], x points east and y north. The
+        others are to its right. It doesn't affect a run, except by the distances that a site requires.
+    direction : float or str, default 0
+        Azimuth of the trenches, clockwise from north, 0 to 360 [deg].
 
     Raises
     ------
@@ -131,6 +140,8 @@ class TrenchField(GroundSide):
     trenches: int = 1
     spacing: OptionalNumber = OptionalNumber()
     surface: SurfaceWave
+    origin: Annotated[Checked[tuple[float, float]], laid.COORDINATE] = Checked(laid.place, (0.0, 0.0))
+    direction: Annotated[Checked[float], laid.AZIMUTH] = Checked(laid.AZIMUTH.of, 0.0)
 
     def __post_init__(self) -> None:
         require(self.pipe, Pipe, owner="TrenchField", field="pipe")
@@ -147,7 +158,8 @@ class TrenchField(GroundSide):
 
     def _key(self) -> tuple[Any, ...]:
         axes = None if self.pipes is None else self.pipes.tobytes()
-        return (self.pipe, self.length, axes, self.coil, self.trenches, self.spacing, self.surface)
+        place = (self.origin, self.direction)
+        return (self.pipe, self.length, axes, self.coil, self.trenches, self.spacing, self.surface, place)
 
     def __eq__(self, other: object) -> bool:
         return self._key() == other._key() if isinstance(other, TrenchField) else NotImplemented
@@ -161,13 +173,15 @@ class TrenchField(GroundSide):
         pipe: Pipe,
         *,
         length: float | str,
-        columns: int,
-        rows: int = 1,
-        depth: float | str,
-        gap: float | str,
+        columns: Annotated[int, _IN_LINE],
+        rows: Annotated[int, _IN_LINE] = 1,
+        depth: Annotated[float | str, Range("m", above=0.0)],
+        gap: Annotated[float | str, Range("m")],
         trenches: int = 1,
         spacing: float | str | None = None,
         surface: SurfaceWave,
+        origin: Annotated[tuple[float, float], laid.COORDINATE] = (0.0, 0.0),
+        direction: Annotated[float | str, laid.AZIMUTH] = 0.0,
     ) -> Self:
         """Return a field with evenly spaced straight pipes in each trench.
 
@@ -189,6 +203,10 @@ class TrenchField(GroundSide):
             Distance between the centre lines of neighbouring trenches [m].
         surface : SurfaceWave
             The yearly wave of the surface temperature.
+        origin : tuple of float or str, default (0, 0)
+            Where the centre line of the first trench begins in plan: x and y [m].
+        direction : float or str, default 0
+            Azimuth of the trenches, clockwise from north [deg].
 
         Returns
         -------
@@ -201,7 +219,7 @@ class TrenchField(GroundSide):
             As for the constructor.
         """
         for name, count in (("columns", columns), ("rows", rows)):
-            whole_number(count, 1, MOST_PIPES_IN_A_TRENCH, owner="TrenchField", field=name)
+            _IN_LINE.of(count, owner="TrenchField", field=name)
         lowest, step = (
             units.to_si(value, "m", owner="TrenchField", field=name)
             for name, value in (("depth", depth), ("gap", gap))
@@ -215,6 +233,8 @@ class TrenchField(GroundSide):
             trenches=trenches,
             spacing=spacing,
             surface=surface,
+            origin=origin,
+            direction=direction,
         )
 
     @property
@@ -234,30 +254,63 @@ class TrenchField(GroundSide):
     def family(self, plan: SitePlan | None = None) -> list[Self]:
         """Return the field with 1 to twice as many trenches, at least up to 12.
 
-        On a plot, those that fit beside the house. A single trench has the usual spacing of 4 m.
+        On a plot, those that fit beside the house, where they lie then. A single trench has the usual spacing
+        of 4 m.
         """
         spacing = USUAL_SPACING if self.spacing is None else self.spacing
         numbers = range(1, largest_number(self.trenches) + 1)
         family = [self.replace(trenches=number, spacing=spacing) for number in numbers]
         if plan is None:
             return family
-        fitting = [each for each in family if each.fits_on(plan)]
+        fitting = [placed for placed in (each.placed_on(plan) for each in family) if placed is not None]
         if not fitting:
             allowed = f"must have room for a trench of {self.length:g} m by {self.width:g} m"
             raise InvalidInput("Sizing", "plot", "{:g} by {:g}".format(*sides(plan)), "m", allowed)
         return fitting
 
-    def fits_on(self, plan: SitePlan) -> bool:
-        """Return whether all trenches, side by side, have room on a plot beside its house.
+    def placed_on(self, plan: SitePlan) -> Self | None:
+        """Return the same trenches, side by side, on a plot beside its house; None if there is no room.
 
         Parameters
         ----------
         plan : SitePlan
             The plot.
         """
-        x, y = (np.linspace(0.0, side, 2 + int(side / CLOSE)) for side in (self.length, self.across))
-        points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-        return placed(points, plan, CLOSE) is not None
+        points, end, other = laid.corners(self.length, self.across, CLOSE)
+        found = placed(points, plan, CLOSE)
+        if found is None:
+            return None
+        half = 0.5 * self.pipe.outer_diameter
+        inset = 0.5 * self.width if self.coil is not None else half - float(self._straight[:, 0].min())
+        origin, direction = laid.begin(found[0], found[end], found[other], inset)
+        return self.replace(origin=origin, direction=direction)
+
+    @property
+    def middles(self) -> NDArray[np.float64]:
+        """Distance of each trench's centre line from the first, shape (trenches,) [m]."""
+        return (self.spacing or 0.0) * np.arange(self.trenches, dtype=np.float64)
+
+    @property
+    def paths(self) -> Sequence[NDArray[np.float64]]:
+        """Pipes of each trench in plan, shape (n, 2) [m], with NaN between two pipes."""
+        if self.coil is None:
+            one = laid.straight(np.unique(self._straight[:, 0]), self.length)
+        else:
+            coil = self.coil
+            one = laid.coiled(
+                diameter=coil.diameter, pitch=coil.pitch, upright=coil.upright, rings=self.rings
+            )
+        return [self.in_plan(one + np.array([middle, 0.0])) for middle in self.middles]
+
+    def in_plan(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return points given across and along the first trench in the coordinates of the site [m].
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2)
+            The points [m].
+        """
+        return laid.in_plan(points, self.origin, self.direction)
 
     @property
     def count(self) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
@@ -14,8 +14,6 @@ from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.model.key_figures import undisturbed
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
-
     from loopdrift.ground_sides.rule import RuleOfThumb
     from loopdrift.ground_sides.site import Site
     from loopdrift.model.design import Design
@@ -78,7 +76,7 @@ class Trenches(Kind):
                 lambda units, ax: charts.trench_layout(field, site=design.site, units=units, ax=ax)
             ),
             "section": Chart(lambda units, ax: charts.trench_section(field, units=units, ax=ax)),
-            **site_charts(self.paths(design), design.site),
+            **site_charts(design.ground_side.paths, design.site),
         }
 
     def ground(self, design: Design, site: Site) -> Ground:
@@ -88,10 +86,6 @@ class Trenches(Kind):
     def objections(self, design: Design, site: Site) -> Iterator[str]:
         """Yield missing permission or land, and trenches that reach rock."""
         return on_site.objections(design, site)
-
-    def paths(self, design: Design) -> Sequence[ArrayLike]:
-        """Return the pipes of each trench in plan."""
-        return charts.paths(_field(design))
 
     def built(self, design: Design) -> Built:
         """Return trenches and pipes."""

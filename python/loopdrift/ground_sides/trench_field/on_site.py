@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 import numpy as np
 
 from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.candidate import Candidate, Judged, least, ran, shortest
+from loopdrift.ground_sides.candidate import Candidate, ran
+from loopdrift.ground_sides.judged import Judged, least, shortest
 from loopdrift.ground_sides.placement import in_words, rectangle
 from loopdrift.ground_sides.remedies import larger, relaxed
 from loopdrift.ground_sides.site import Land
@@ -162,7 +163,7 @@ def objections(design: Design, site: Site) -> Iterator[str]:
         )
     if site.land is None:
         yield NO_LAND
-    elif not field.fits_on(rectangle(site.land.longer, site.land.width)):
+    elif field.placed_on(rectangle(site.land.longer, site.land.width)) is None:
         needed, offered = in_words(field.length, field.across), in_words(site.land.longer, site.land.width)
         yield f"It needs land of {needed}; the site has {offered}."
 

@@ -22,18 +22,20 @@ def built(field: TrenchField) -> Built:
         The field.
     """
     columns = (
-        PlaceColumn("Centre line at x", "m", 2),
+        PlaceColumn("Begins at x", "m", 2),
+        PlaceColumn("Begins at y", "m", 2),
         PlaceColumn("Length", "m", 1),
         PlaceColumn("Lowest pipe", "m", 2),
         PlaceColumn("Width of the pipes", "m", 2),
     )
     rows = tuple(
-        (trench * (field.spacing or 0.0), field.length, field.bottom, field.width)
-        for trench in range(field.trenches)
+        (*begin, field.length, field.bottom, field.width)
+        for begin in field.in_plan(np.column_stack([field.middles, 0.0 * field.middles])).tolist()
     )
     amounts = [
         Amount("Trenches", field.trenches),
         Amount("Length of trench in total", field.trenches * field.length, "m"),
+        Amount("Azimuth of the trenches, clockwise from north", field.direction, "deg"),
         Amount("Pipes in parallel", field.count),
     ]
     if field.pipes is not None:

@@ -53,8 +53,8 @@ def well_streamlines(well: Well, *, units: style.Units = "SI", ax: Axes | None =
         y = radius * (np.sin(turn) - np.cos(leaving))
         for side in (y, -y):
             ax.plot(x, side, color=style.BLUE, linewidth=1.0)
-    ax.plot(0.0, 0.0, "s", color="0.2", label="return well")
-    ax.plot(distance, 0.0, "o", color="0.2", label="well")
+    ax.plot(0.0, 0.0, "s", color=style.tone(ax, 0.2), label="return well")
+    ax.plot(distance, 0.0, "o", color=style.tone(ax, 0.2), label="well")
     ax.set_xlim(-distance, 2.0 * distance)
     ax.set_ylim(-1.4 * distance, 1.4 * distance)
     ax.set_aspect("equal")

@@ -132,8 +132,14 @@ def _returned(run: Run, well: Well) -> Finding:
     text = f"At the mean flow, breakthrough of returned water occurs after {years:.1f} years"
     if not moved.any():
         return Finding(True, f"{text}; it doesn't change the well's water up to year {run.years}.")
-    least, most = (both(value, "K", "+.2f") for value in (moved.min(), moved.max()))
-    return Finding(False, f"{text}; up to year {run.years}, the well's water changes by {least} to {most}.")
+    colder, warmer = -float(moved.min()), float(moved.max())
+    changes = [
+        f"{both(size, 'K', '.1f')} {how}"
+        for size, how in ((colder, "colder"), (warmer, "warmer"))
+        if size > 0.0
+    ]
+    text = f"{text}; up to year {run.years}, the well's water becomes up to {' and up to '.join(changes)}."
+    return Finding(False, text)
 
 
 def _quality(well: Well) -> Finding:

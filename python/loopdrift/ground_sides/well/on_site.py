@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from loopdrift.basics.both_units import both
-from loopdrift.ground_sides.candidate import Candidate, Judged, judged, ran, shortest
+from loopdrift.ground_sides.candidate import Candidate, ran
+from loopdrift.ground_sides.judged import Judged, judged, shortest
 from loopdrift.ground_sides.remedies import larger
 from loopdrift.ground_sides.well.well import Well
 

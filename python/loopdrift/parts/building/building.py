@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
@@ -123,6 +124,7 @@ class Building(Part):
                 "Building", "mass", repr(self.mass), "", f"must be one of {', '.join(get_args(Mass))}"
             )
         require_count(len(self.windows), MOST_WINDOWS, owner="Building", field="windows")
+        Weekly.check_all(self)
         super().__post_init__()
 
     def loads(
@@ -191,14 +193,20 @@ class Building(Part):
         values = super().for_engine()
         for name in ("walls", "roof", "floor"):
             del values[name]
-        for name, attribute in vars(type(self)).items():
-            if isinstance(attribute, Weekly):
-                values[name] = attribute.hours(self)
+        for name, weekly in Weekly.of(self).items():
+            values[name] = weekly.hours(self)
         return {
             **values,
             "opaque": [part.for_engine() for part in opaque],
             "windows": [window.for_engine() for window in self.windows],
         }
+
+    def pieces(self) -> Iterator[dict[str, Any]]:
+        """Yield forms for the engine with one week each that may be out of range."""
+        form = self.for_engine()
+        harmless = {name: week.default_hours() for name, week in Weekly.of(self).items()}
+        for name in harmless:
+            yield form | harmless | {name: form[name]}
 
     def _year(self, weather: Weather, *, free_running: bool) -> dict[str, Series]:
         require(weather, Weather, owner="Building", field="weather")

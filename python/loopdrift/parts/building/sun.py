@@ -87,7 +87,7 @@ def irradiance(weather: Weather, windows: Sequence[Window]) -> NDArray[np.float6
     )
     # Perez's clearness divides by diffuse light; without diffuse light the sky adds nothing.
     sky = np.where(dhi[light] > 0.0, parts["poa_sky_diffuse"], 0.0)
-    found[:, light] = (parts["poa_direct"] + parts["poa_ground_diffuse"] + sky)[plane_of_window]
+    found[:, light] = (parts["poa_direct"] + parts["poa_ground_diffuse"] + sky)[plane_of_window.ravel()]
     return found
 
 

@@ -64,7 +64,7 @@ def _opaque(parts: Sequence[Opaque]) -> str:
 def _windows(building: Building) -> Iterator[tuple[str, str]]:
     if building.windows:
         each = "; ".join(
-            f"{both(window.area, 'm2')} toward {window.azimuth:g} deg from north, "
+            f"{both(window.area, 'm2')} facing {window.azimuth:g}° from north, "
             f"{both(window.u_value, 'W/(m2 K)', 'g')}, g-value {window.g_value:g}"
             for window in building.windows
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import reprlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -10,15 +11,16 @@ from typing import Any, TypeAlias, overload
 
 import numpy as np
 
-from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.model_time import HOURS_PER_DAY
+from loopdrift.basics.errors import InvalidInput, kept, raise_all
+from loopdrift.basics.model_time import HOURS_PER_DAY, HOURS_PER_WEEK
 from loopdrift.basics.units import to_si
+from loopdrift.basics.words import Shown
 
 Day: TypeAlias = float | str | Sequence[float | str] | Mapping[int | str, float | str]
 
 
 @dataclass(frozen=True)
-class Week:
+class Week(Shown):
     """A week that repeats all year; 1 January is a Monday, and there is no daylight saving time.
 
     Each day is one value for all hours, 24 values, or a mapping from hours to the values that apply from then
@@ -52,16 +54,15 @@ class Week:
     sunday: Day | None = None
 
     def __post_init__(self) -> None:
+        faults: list[InvalidInput] = []
         for name in ("working_day", "saturday", "sunday"):
             day = getattr(self, name)
             if isinstance(day, np.ndarray):
                 day = day.tolist()
                 object.__setattr__(self, name, day)
-            if isinstance(day, Mapping):
-                _starts(day, name)
-            elif np.ndim(day) > 0 and np.shape(day) != (HOURS_PER_DAY,):
-                allowed = f"must be one value, {HOURS_PER_DAY}, or values by hour"
-                raise InvalidInput("Week", name, reprlib.repr(day), "", allowed)
+            with kept(faults):
+                _check_hours(day, name)
+        raise_all(faults)
 
     def hours(self, unit: str, *, owner: str, field: str) -> list[float]:
         """Return the values of the week's 168 hours from Monday 00:00.
@@ -76,27 +77,35 @@ class Week:
         Raises
         ------
         InvalidInput
-            If a value isn't a number in that unit.
+            If a value isn't a number in that unit; with all of them.
         """
-        saturday = self.working_day if self.saturday is None else self.saturday
-        sunday = saturday if self.sunday is None else self.sunday
+        faults: list[InvalidInput] = []
+
+        def number(value: float | str) -> float:
+            with kept(faults):
+                return to_si(value, unit, owner=owner, field=field)
+            return math.nan
 
         def hours_of(day: Day) -> list[float]:
             if isinstance(day, Mapping):
                 starts = _starts(day, field)
-                values = [to_si(day[key], unit, owner=owner, field=field) for _, key in starts]
+                values = [number(day[key]) for _, key in starts]
                 hours = [hour for hour, _ in starts]
                 # Before the day's first hour listed, the last value of the evening before applies.
                 return [values[sum(start <= hour for start in hours) - 1] for hour in range(HOURS_PER_DAY)]
             if isinstance(day, str) or not isinstance(day, Sequence):
-                return [to_si(day, unit, owner=owner, field=field)] * HOURS_PER_DAY
-            return [to_si(value, unit, owner=owner, field=field) for value in day]
+                return [number(day)] * HOURS_PER_DAY
+            return [number(value) for value in day]
 
-        return [*(hours_of(self.working_day) * 5), *hours_of(saturday), *hours_of(sunday)]
+        working_day = hours_of(self.working_day)
+        saturday = working_day if self.saturday is None else hours_of(self.saturday)
+        sunday = saturday if self.sunday is None else hours_of(self.sunday)
+        raise_all(faults)
+        return [*(working_day * 5), *saturday, *sunday]
 
 
 class Weekly:
-    """Values of a part by hour of the week.
+    """Values of a part by hour of the week; the part calls `check_all` when all its fields are set.
 
     Accepts a number or text with a unit for all hours, a `Week`, or a mapping: the days of a week, or the
     values of a day by the hour from which they apply. Returns the week.
@@ -128,14 +137,50 @@ class Weekly:
         return week
 
     def __set__(self, part: object, value: float | str | Week | Mapping[Any, Any] | None) -> None:
-        if value is None or isinstance(value, Week):
-            part.__dict__[self._name] = value
-            return
+        part.__dict__[self._name] = value
+
+    @classmethod
+    def of(cls, part: object) -> dict[str, Weekly]:
+        """Return the fields of a part that hold a week, by name."""
+        return {name: field for name, field in vars(type(part)).items() if isinstance(field, cls)}
+
+    @classmethod
+    def check_all(cls, part: object) -> None:
+        """Turn what was given for the weeks of a part into weeks.
+
+        Raises
+        ------
+        InvalidInput
+            If a day has other than 24 hours or an unknown one, or a value isn't a number in the unit; with
+            the faults of all weeks.
+        """
+        faults: list[InvalidInput] = []
+        for name, weekly in cls.of(part).items():
+            with kept(faults):
+                part.__dict__[name] = weekly._week(part.__dict__[name])
+                weekly.hours(part)
+        raise_all(faults)
+
+    def _week(self, given: float | str | Week | Mapping[Any, Any] | None) -> Week | None:
+        """Return what was given as a week."""
+        if given is None or isinstance(given, Week):
+            return given
         try:
-            part.__dict__[self._name] = _from_days(value) if isinstance(value, Mapping) else Week(value)
+            return _from_days(given) if isinstance(given, Mapping) else Week(given)
         except InvalidInput as error:
-            field = f"{self._name}.{error.field}"
-            raise InvalidInput(self._owner, field, error.value, error.unit, error.allowed) from error
+            raise_all(
+                [
+                    InvalidInput(
+                        self._owner, f"{self._name}.{each.field}", each.value, each.unit, each.allowed
+                    )
+                    for each in (error, *error.others)
+                ]
+            )
+            raise
+
+    def default_hours(self) -> list[float] | None:
+        """Return the values of the 168 hours of a week that isn't given."""
+        return None if self._default is None else [self._default] * HOURS_PER_WEEK
 
     def hours(self, part: object) -> list[float] | None:
         """Return the values of a part's week, from Monday 00:00.
@@ -152,6 +197,15 @@ class Weekly:
         """
         week: Week | None = part.__dict__[self._name]
         return None if week is None else week.hours(self.unit, owner=self._owner, field=self._name)
+
+
+def _check_hours(day: Any, name: str) -> None:
+    """Refuse a day that is neither one value nor 24, nor values by hours from 0 to 23."""
+    if isinstance(day, Mapping):
+        _starts(day, name)
+    elif np.ndim(day) > 0 and np.shape(day) != (HOURS_PER_DAY,):
+        allowed = f"must be one value, {HOURS_PER_DAY}, or values by hour"
+        raise InvalidInput("Week", name, reprlib.repr(day), "", allowed)
 
 
 def _from_days(given: Mapping[Any, Any]) -> Week:

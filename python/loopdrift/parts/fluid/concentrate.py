@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from loopdrift.parts.fluid.fluid import Fluid, by_name
+from loopdrift.parts.fluid.fluid import Fluid
+from loopdrift.parts.fluid.sources import by_name
 
 MIXING_TEMPERATURE = 20.0
 """Temperature at which volumes are measured [degC]."""
-
-_ALCOHOLS = {"methanol": 791.4, "ethanol": 789.3}
-"""Density of the pure alcohols at 20 degC [kg/m3]; CRC Handbook, from memory."""
 
 _WATER_DENSITY = 998.2  # kg/m3 at 20 degC
 
@@ -45,7 +43,7 @@ def dose(fluid: Fluid, volume: float) -> Dose | None:
     Returns
     -------
     Dose or None
-        None for water, and for a fluid of constant properties, whose antifreeze is unknown.
+        None for water, and for a fluid whose antifreeze is unknown.
 
     Examples
     --------
@@ -62,14 +60,11 @@ def dose(fluid: Fluid, volume: float) -> Dose | None:
 
 
 def pure_density(fluid: Fluid) -> float | None:
-    """Return the density of a mixture's antifreeze at 20 degC [kg/m3]; None without an antifreeze.
+    """Return the density of a mixture's antifreeze at 20 degC [kg/m3]; None if unknown, or without one.
 
     Parameters
     ----------
     fluid : Fluid
         The mixture.
     """
-    if fluid.mass_fraction == 0.0:
-        return None
-    table = by_name(fluid.name).freezing
-    return _ALCOHOLS[fluid.name] if table is None else table.antifreeze_density
+    return None if fluid.mass_fraction == 0.0 else by_name(fluid.name).pure_density

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
 import functools
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,9 +13,11 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Number, Part
+from loopdrift.basics.numbers import Range
+from loopdrift.basics.part import Number, Part, quantities
 from loopdrift.basics.series import array
 from loopdrift.parts.constructors import register
+from loopdrift.parts.fluid.sources import by_name
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,42 +25,10 @@ if TYPE_CHECKING:
 TEMPERATURE_STEP = 0.125
 """Step of the tables [K]; linear interpolation is then within a relative 1e-4 of the source."""
 
-_CURVES = Path(__file__).parent / "curves" / "curves.json"
-_FREEZING_POINT_OF_WATER = 0.0  # degC
 
-
-class Source(NamedTuple):
-    """The source of a fluid's properties, and its range."""
-
-    warmest: float  # degC
-    most: float  # greatest mass fraction
-    text: str
-    freezing: FreezingTable | None = None
-
-
-class FreezingTable(NamedTuple):
-    """A table of freezing points by volume of antifreeze per volume of mixture, at 20 degC."""
-
-    antifreeze_density: float  # kg/m3, CRC Handbook, from memory
-    least: float = 0.1  # range of the volume fraction
-    most: float = 0.6
-    joined: float = 0.08  # width in volume fraction, at either end, of the blend with the other source
-
-
-def _melinder(warmest: float, freezing: FreezingTable | None = None) -> Source:
-    text = "Melinder 2010, Properties of secondary working fluids for indirect systems, by CoolProp"
-    if freezing is not None:
-        text += "; freezing point from 10 to 60 % by volume: ASHRAE Handbook Fundamentals 2001, by CoolProp"
-    return Source(warmest, 0.6, text, freezing)
-
-
-_SOURCES = {
-    "water": Source(60.0, 0.0, "Wagner & Pruss 2002 (IAPWS-95), by CoolProp"),
-    "propylene glycol": _melinder(60.0, FreezingTable(1036.0)),
-    "ethylene glycol": _melinder(60.0, FreezingTable(1113.5)),
-    "methanol": _melinder(40.0),
-    "ethanol": _melinder(40.0),
-}
+def _constant(name: str) -> Range:
+    """Return the range of a property of a fluid with constant properties."""
+    return Range(*quantities("ConstantFluid")[name])
 
 
 class _Table(NamedTuple):
@@ -89,8 +56,9 @@ class Fluid(Part):
 
     Parameters
     ----------
-    name : {"water", "propylene glycol", "ethylene glycol", "methanol", "ethanol"}
-        The antifreeze, or water alone.
+    name : str
+        The antifreeze, or water alone: ``water``, ``propylene glycol``, ``ethylene glycol``, ``methanol``,
+        ``ethanol``, or any other that has a file in the package's ``parts/fluid/fluids``.
     mass_fraction : float or str, default 0
         Mass of the antifreeze per mass of the mixture [-].
 
@@ -119,9 +87,9 @@ class Fluid(Part):
     def __post_init__(self) -> None:
         source = by_name(self.name)
         fraction = units.to_si(self.mass_fraction, "", owner="Fluid", field="mass_fraction")
-        if self.name == "water" and fraction != 0.0:
-            raise InvalidInput("Fluid", "mass_fraction", fraction, "", "must be 0 for water")
-        if self.name != "water" and not 0.0 < fraction <= source.most:
+        if source.most == 0.0 and fraction != 0.0:
+            raise InvalidInput("Fluid", "mass_fraction", fraction, "", f"must be 0 for {self.name}")
+        if source.most > 0.0 and not 0.0 < fraction <= source.most:
             allowed = f"must be above 0 and at most {source.most:g} for {self.name}"
             raise InvalidInput("Fluid", "mass_fraction", fraction, "", allowed)
         object.__setattr__(self, "mass_fraction", fraction)
@@ -130,11 +98,11 @@ class Fluid(Part):
     def constant(
         cls,
         *,
-        density: float | str,
-        heat_capacity: float | str,
-        conductivity: float | str,
-        viscosity: float | str,
-        freezing_point: float | str,
+        density: Annotated[float | str, _constant("density")],
+        heat_capacity: Annotated[float | str, _constant("heat_capacity")],
+        conductivity: Annotated[float | str, _constant("conductivity")],
+        viscosity: Annotated[float | str, _constant("viscosity")],
+        freezing_point: Annotated[float | str, _constant("freezing_point")],
     ) -> ConstantFluid:
         """Return a fluid with constant properties.
 
@@ -240,6 +208,16 @@ class Fluid(Part):
         """
         return float(np.interp(temperature, self._table.temperatures, self._table.density))
 
+    def heat_capacity_at(self, temperature: float) -> float:
+        """Return the heat capacity at a temperature [J/(kg K)]; outside the table, that at its nearest end.
+
+        Parameters
+        ----------
+        temperature : float
+            Temperature [degC].
+        """
+        return float(np.interp(temperature, self._table.temperatures, self._table.heat_capacity))
+
     def for_engine(self) -> dict[str, Any]:
         """Return the table as the engine reads it."""
         table = self._table
@@ -257,7 +235,7 @@ class Fluid(Part):
     def __str__(self) -> str:
         return (
             self.name
-            if self.name == "water"
+            if self.mass_fraction == 0.0
             else f"{self.name} {100.0 * self.mass_fraction:g} % {self.basis}"
         )
 
@@ -319,28 +297,6 @@ register(Fluid, {"tabulated": Fluid, "constant": Fluid.constant})
 register(ConstantFluid, {"constant": ConstantFluid})
 
 
-def by_name(name: str) -> Source:
-    """Return the source of a fluid's properties.
-
-    Raises
-    ------
-    InvalidInput
-        If the fluid is unknown.
-    """
-    if not isinstance(name, str) or name not in _SOURCES:
-        near = difflib.get_close_matches(str(name).lower(), _SOURCES, n=1)
-        hint = f"; did you mean {near[0]!r}?" if near else ""
-        raise InvalidInput("Fluid", "name", repr(name), "", f"must be one of {', '.join(_SOURCES)}{hint}")
-    return _SOURCES[name]
-
-
-@functools.cache
-def _curves() -> dict[str, Any]:
-    """Return the Chebyshev series that ``curves/make_curves.py`` fitted to CoolProp."""
-    curves: dict[str, Any] = json.loads(_CURVES.read_text(encoding="utf-8"))
-    return curves
-
-
 @functools.cache
 def _tabulate(name: str, mass_fraction: float) -> _Table:
     source = by_name(name)
@@ -361,13 +317,12 @@ def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
     Within its range the freezing point is from ASHRAE, which the trade uses; near either end of that range it
     is blended linearly into Melinder's, so that there is no step.
     """
-    if name == "water":
-        return _FREEZING_POINT_OF_WATER, _FREEZING_POINT_OF_WATER
-    curves, table = _curves()[name], by_name(name).freezing
+    source = by_name(name)
+    curves, table = source.curves, source.freezing
     point = source_point = float(_series(curves["freezing_point"], mass_fraction, curves["fractions"]))
-    if table is not None:
+    if table is not None and source.pure_density is not None:
         density = float(_property(name, "density", mass_fraction, np.array(20.0)))
-        by_volume = mass_fraction * density / table.antifreeze_density
+        by_volume = mass_fraction * density / source.pure_density
         if table.least <= by_volume <= table.most:
             between = table.least, table.most
             from_table = float(_series(curves["freezing_point_by_volume"], by_volume, between))
@@ -380,7 +335,7 @@ def _freezing_points(name: str, mass_fraction: float) -> tuple[float, float]:
 def _property(
     name: str, quantity: str, mass_fraction: float, temperatures: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    curves = _curves()[name]
+    curves = by_name(name).curves
     over_temperature = _series(curves[quantity], mass_fraction, curves["fractions"])
     return _series(over_temperature, temperatures, curves["temperatures"])
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
@@ -11,15 +12,20 @@ from numpy.typing import ArrayLike, NDArray
 from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.part import Number, Part
+from loopdrift.basics.numbers import number_within
+from loopdrift.basics.part import Number, Part, Several, require
 from loopdrift.basics.series import instants
 from loopdrift.parts.constructors import register
+from loopdrift.parts.ground.layers import Layer, mean
 from loopdrift.parts.ground.soils import SOILS
+
+DEEPEST = 10e3
+"""Greatest depth of layers [m]."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Ground(Part):
-    """Homogeneous ground.
+    """Homogeneous ground, in which water may flow.
 
     Parameters
     ----------
@@ -32,6 +38,14 @@ class Ground(Part):
         [degC].
     gradient : float or str, default 0
         Geothermal gradient: rise of the undisturbed temperature with depth [K/m].
+    darcy_flux : float or str, default 0
+        Darcy flux of the groundwater: volume per time and area of the ground, the same at all depths [m/s].
+        For vertical bores only.
+    flow_direction : float or str, default 0
+        Direction towards which the groundwater flows, clockwise from north (y) [deg].
+    layers : sequence of Layer, optional
+        Layers from the surface down, whose means are the properties; see `layered`. They change no result,
+        but the assumptions state how far results in the layers can differ.
 
     Raises
     ------
@@ -48,9 +62,89 @@ class Ground(Part):
     volumetric_heat_capacity: Number = Number()
     temperature: Number = Number()
     gradient: Number = Number(default=0.0)
+    darcy_flux: Number = Number(default=0.0)
+    flow_direction: Number = Number(default=0.0)
+    layers: Several[Layer] = Several(Layer)
+
+    not_in_engine = frozenset({"layers"})
 
     @classmethod
-    def of_soil(cls, soil: str, *, temperature: float | str, gradient: float | str = 0.0) -> Self:
+    def layered(
+        cls,
+        layers: Sequence[Layer],
+        *,
+        top: float | str,
+        bottom: float | str,
+        temperature: float | str,
+        gradient: float | str = 0.0,
+        darcy_flux: float | str = 0.0,
+        flow_direction: float | str = 0.0,
+    ) -> Self:
+        """Return ground with the mean properties of its layers along vertical bores.
+
+        Parameters
+        ----------
+        layers : sequence of Layer
+            The layers from the surface down; the last one continues below its thickness.
+        top, bottom : float or str
+            Depths of the upper and lower ends of the bores, between which the means are taken [m].
+        temperature : float or str
+            Undisturbed temperature below the seasonal zone [degC].
+        gradient : float or str, default 0
+            Geothermal gradient: rise of the undisturbed temperature with depth [K/m].
+        darcy_flux : float or str, default 0
+            Darcy flux of the groundwater, the same in all layers [m/s].
+        flow_direction : float or str, default 0
+            Direction towards which it flows, clockwise from north [deg].
+
+        Returns
+        -------
+        Ground
+            The ground. `Design.size` takes the means again along the bores of each size. Everything else,
+            studies too, keeps them; `check` points out a design whose bores reach other depths.
+
+        Raises
+        ------
+        InvalidInput
+            If there is no layer, or a value is outside its range.
+
+        Examples
+        --------
+        >>> clay = Layer(thickness=20.0, conductivity=1.2, volumetric_heat_capacity=2.4e6)
+        >>> rock = Layer(thickness=100.0, conductivity=3.2, volumetric_heat_capacity=2.2e6)
+        >>> ground = Ground.layered([clay, rock], top=0.0, bottom=80.0, temperature=10.0)
+        >>> round(ground.conductivity, 3)
+        2.7
+        """
+        ends = {
+            name: number_within(value, "m", owner="Ground", field=name, least=0.0, most=DEEPEST)
+            for name, value in {"top": top, "bottom": bottom}.items()
+        }
+        if ends["bottom"] <= ends["top"]:
+            allowed = f"must be below the top, {ends['top']:g} m"
+            raise InvalidInput("Ground", "bottom", ends["bottom"], "m", allowed)
+        checked = _layers(layers)
+        conductivity, volumetric_heat_capacity = mean(checked, **ends)
+        return cls(
+            conductivity=conductivity,
+            volumetric_heat_capacity=volumetric_heat_capacity,
+            temperature=temperature,
+            gradient=gradient,
+            darcy_flux=darcy_flux,
+            flow_direction=flow_direction,
+            layers=checked,
+        )
+
+    @classmethod
+    def of_soil(
+        cls,
+        soil: str,
+        *,
+        temperature: float | str,
+        gradient: float | str = 0.0,
+        darcy_flux: float | str = 0.0,
+        flow_direction: float | str = 0.0,
+    ) -> Self:
         """Return ground of one of the soil classes in `soils.SOILS`.
 
         Parameters
@@ -61,6 +155,10 @@ class Ground(Part):
             Undisturbed temperature below the seasonal zone [degC].
         gradient : float or str, default 0
             Geothermal gradient: rise of the undisturbed temperature with depth [K/m].
+        darcy_flux : float or str, default 0
+            Darcy flux of the groundwater [m/s].
+        flow_direction : float or str, default 0
+            Direction towards which it flows, clockwise from north [deg].
 
         Returns
         -------
@@ -85,6 +183,8 @@ class Ground(Part):
             volumetric_heat_capacity=found.volumetric_heat_capacity,
             temperature=temperature,
             gradient=gradient,
+            darcy_flux=darcy_flux,
+            flow_direction=flow_direction,
         )
 
     def line_source(
@@ -135,4 +235,20 @@ class Ground(Part):
         return _core.line_source(self.for_engine(), at.ravel(), **si).reshape(at.shape)
 
 
-register(Ground, {"properties": Ground, "soil": Ground.of_soil})
+def _layers(layers: Sequence[Layer]) -> tuple[Layer, ...]:
+    """Return layers as a tuple.
+
+    Raises
+    ------
+    InvalidInput
+        If there is none, or one is something else.
+    """
+    require(layers, Sequence, owner="Ground", field="layers")
+    for each in layers:
+        require(each, Layer, owner="Ground", field="layers")
+    if not layers:
+        raise InvalidInput("Ground", "layers", "[]", "", "must hold at least one layer")
+    return tuple(layers)
+
+
+register(Ground, {"properties": Ground, "soil": Ground.of_soil, "layers": Ground.layered})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from loopdrift.basics.words import Shown
 from loopdrift.parts.bore import Coaxial, Pipe
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.hydraulics.friction import Regime, annulus_shape, friction_factor, regime
@@ -46,7 +47,7 @@ class Liquid:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Flow:
+class Flow(Shown):
     """Flow in one pipe or gap.
 
     Parameters

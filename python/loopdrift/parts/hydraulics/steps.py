@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.words import Shown
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.parts.hydraulics.channel import Channel, Flow, Liquid
 
 
 @dataclass(frozen=True)
-class Step:
+class Step(Shown):
     """One part of the loop's flow path, with its flow.
 
     Parameters

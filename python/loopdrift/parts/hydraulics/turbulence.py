@@ -8,6 +8,7 @@ from typing import Literal
 from loopdrift import _core
 from loopdrift.basics.both_units import both, both_degrees, both_flows
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.words import Shown
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
@@ -16,7 +17,7 @@ from loopdrift.parts.hydraulics.friction import START_OF_TURBULENT, Regime, regi
 
 
 @dataclass(frozen=True, kw_only=True)
-class BoreFlow:
+class BoreFlow(Shown):
     """Flow in one bore, and the bore's resistance at this flow and at the onset of turbulence.
 
     Parameters

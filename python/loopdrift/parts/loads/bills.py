@@ -9,7 +9,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import (
     DAYS_OF_MONTHS,
@@ -18,13 +17,15 @@ from loopdrift.basics.model_time import (
     HOURS_PER_YEAR,
     first_hours,
 )
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import FacePart, require
 from loopdrift.basics.series import Series
 from loopdrift.basics.words import counted
 from loopdrift.parts.loads.shapes import line_of_slope
 from loopdrift.parts.prices.fuel import heat_of
 
+EFFICIENCY, TOTAL = Range(least=0.05, most=6.0), Range("kWh", least=0.0, most=1e10)
+"""Efficiency by the higher heating value, a heat pump's included, and heat of a year."""
 _BASES = np.arange(8.0, 22.05, 0.1)
 """Balance points among which the one that fits the bills is looked for [degC]."""
 _FEWEST = 6
@@ -277,7 +278,7 @@ def efficiency_of(value: float | str) -> float:
     InvalidInput
         If it is outside 0.05 to 6, a heat pump's included.
     """
-    return number_within(value, "", owner="Loads", field="efficiency", least=0.05, most=6.0)
+    return EFFICIENCY.of(value, owner="Loads", field="efficiency")
 
 
 def power_of(kWh: float | str | None, field: str) -> float | None:
@@ -293,11 +294,8 @@ def power_of(kWh: float | str | None, field: str) -> float | None:
     Raises
     ------
     InvalidInput
-        If it is negative.
+        If it is negative, or above 1e10 kWh.
     """
     if kWh is None:
         return None
-    value = units.to_si(kWh, "kWh", owner="Loads", field=field)
-    if value < 0.0:
-        raise InvalidInput("Loads", field, value, "kWh", "must be at least 0 kWh")
-    return 1e3 * value / HOURS_PER_YEAR
+    return 1e3 * TOTAL.of(kWh, owner="Loads", field=field) / HOURS_PER_YEAR

@@ -84,6 +84,8 @@ def doubts(loads: HourlyLoads) -> list[str]:
     loads : Loads
         The loads.
     """
+    if not figures(loads):
+        return ["every hour is zero: nothing is heated, cooled or drawn; another column or file?"]
     return [*_outliers(loads), *_seasons(loads), *_hours(loads)]
 
 

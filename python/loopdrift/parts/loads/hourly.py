@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift import _core
-from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics import notebook, units
+from loopdrift.basics.errors import InvalidInput, first_of_each_field, kept, raise_all
 from loopdrift.basics.model_time import HOURS_PER_YEAR, month_of_hours
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.series import Series, numbers, read_only
@@ -47,7 +47,7 @@ class HourlyLoads:
         Where the loads come from, as labels and texts of a line each; no part of what makes
         loads equal. Loads of a building or of a heat loss have its facts there, those of a file what was done
         to its rows.
-    shaped_from : {"months and peaks", "months", "bills and peak", "bills", "peak", "total"}, optional
+    shaped_from : str, optional
         What the hours were shaped from, where they weren't hourly; no part of what makes loads equal.
 
     Raises
@@ -68,7 +68,11 @@ class HourlyLoads:
         shaped_from: Shaped | None = None,
     ) -> None:
         values = zip(NAMES, (heating, cooling, hot_water, recharge), strict=True)
-        given = {name: _number_or_series(name, value) for name, value in values}
+        faults: list[InvalidInput] = []
+        given: dict[str, float | Series] = {}
+        for name, value in values:
+            with kept(faults):
+                given[name] = _number_or_series(name, value)
         lengths = [value.size for value in given.values() if not isinstance(value, float)]
         # A wrong length is left to the series that has it.
         hours = next((size for size in lengths if size and size % HOURS_PER_YEAR == 0), HOURS_PER_YEAR)
@@ -76,7 +80,7 @@ class HourlyLoads:
             name: np.full(hours, value) if isinstance(value, float) else value
             for name, value in given.items()
         }
-        self._series = {name: read_only(values) for name, values in _core.check_loads(series).items()}
+        self._series = {name: read_only(values) for name, values in _checked(series, faults).items()}
         self._origin = pairs_of_text(origin, owner="Loads")
         self._shaped_from = checked_shape(shaped_from)
 
@@ -239,10 +243,28 @@ class HourlyLoads:
         peaks = ", ".join(f"{name} up to {peak / 1000.0:.4g} kW" for name, peak in self.peak.items())
         return f"<Loads of {self.years} year{'s' if self.years > 1 else ''}: {peaks}>"
 
+    def _repr_html_(self) -> str:
+        return (
+            notebook.heading("Loads") + notebook.sentences([repr(self)[1:-1]]) + notebook.facts(self.origin)
+        )
+
     def __reduce__(self) -> tuple[Any, ...]:
         return functools.partial(
             type(self), **self._series, origin=self._origin, shaped_from=self._shaped_from
         ), ()
+
+
+def _checked(series: dict[str, Series], faults: list[InvalidInput]) -> dict[str, Series]:
+    """Return series as the engine takes them; refuse them with one fault of each, and with those known."""
+    checked: dict[str, Series] = {}
+    with kept(faults):
+        checked = _core.check_loads(series)
+    for name, values in series.items() if faults else ():
+        hours = values.size if values.size % HOURS_PER_YEAR == 0 else HOURS_PER_YEAR
+        with kept(faults):
+            _core.check_loads({each: np.zeros(hours) for each in NAMES} | {name: values})
+    raise_all(first_of_each_field(faults))
+    return checked
 
 
 def _number_or_series(name: str, values: Any) -> float | Series:

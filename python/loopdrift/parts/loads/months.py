@@ -8,7 +8,7 @@ import numpy as np
 
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_OF_MONTHS, MONTHS, hour_of_day, month_of_hours
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.series import Series
 from loopdrift.parts.loads.shapes import line_of_slope, line_to_peak, raised_to_peak
 
@@ -20,6 +20,7 @@ _DRAWN = np.array(
 )
 """Hot water drawn in each hour of a day, as a share of the largest: morning and evening; common practice, no
 source."""
+MONTH_SUM, MONTH_PEAK = Range("kWh", least=0.0, most=1e9), Range("W", least=0.0, most=1e9)
 _BASES = np.arange(8.0, 24.05, 0.1)
 """Balance points among which the one that fits twelve sums is looked for [degC]."""
 
@@ -32,6 +33,32 @@ class Months(NamedTuple):
     """[W h]"""
     peaks: Series | None
     """[W]"""
+
+
+def require_carried(months: Months | None, peak: float, field: str) -> None:
+    """Refuse a largest hour that is too small for the sum of a month.
+
+    Parameters
+    ----------
+    months : Months or None
+        Sums, without peaks.
+    peak : float
+        Largest hourly mean of the year [W].
+    field : str
+        Its name, for the message.
+
+    Raises
+    ------
+    InvalidInput
+        If it is, or if there are no sums, or peaks of months beside it.
+    """
+    if months is None or months.peaks is not None:
+        allowed = "must come with heating_months, and without heating_peaks"
+        raise InvalidInput("Loads", field, peak, "W", allowed)
+    fullest = float((months.sums / np.array(HOURS_OF_MONTHS)).max())
+    if peak < fullest:
+        allowed = f"must be at least {fullest:.6g} W, the mean of the month with the most heat"
+        raise InvalidInput("Loads", field, peak, "W", allowed)
 
 
 def checked(name: str, sums: Any, peaks: Any) -> Months | None:
@@ -51,8 +78,8 @@ def checked(name: str, sums: Any, peaks: Any) -> Months | None:
     InvalidInput
         If they aren't twelve numbers of zero or more, or a month's peak can't make its sum.
     """
-    heat = _twelve(sums, "kWh", f"{name}_months", 1e9)
-    power = _twelve(peaks, "W", f"{name}_peaks", 1e9)
+    heat = _twelve(sums, MONTH_SUM, f"{name}_months")
+    power = _twelve(peaks, MONTH_PEAK, f"{name}_peaks")
     if heat is None:
         if power is not None:
             allowed = f"must be left out without {name}_months"
@@ -71,7 +98,7 @@ def checked(name: str, sums: Any, peaks: Any) -> Months | None:
     return Months(name, 1e3 * heat, power)
 
 
-def shaped(months: Months, outdoor: Series) -> Series:
+def shaped(months: Months, outdoor: Series, highest: float | None = None) -> Series:
     """Return the hours of a year whose sums and peaks of each month are exact.
 
     Heating and cooling are proportional to degree hours, with the slope and the balance point at which these
@@ -87,6 +114,8 @@ def shaped(months: Months, outdoor: Series) -> Series:
         Sums and peaks.
     outdoor : numpy.ndarray
         Outdoor temperature in each hour of the year [degC].
+    highest : float, optional
+        Largest hourly mean that any month may have where its own peak isn't known [W].
     """
     month = month_of_hours(start_month=1)
     load = np.zeros(outdoor.size)
@@ -99,7 +128,10 @@ def shaped(months: Months, outdoor: Series) -> Series:
             continue
         peak = None if months.peaks is None else float(months.peaks[place])
         if months.name != "hot_water":
-            load[at] = to_peak(line_of_slope(need[at], slope, total), need[at], peak, months.name)
+            line = line_of_slope(need[at], slope, total)
+            if peak is None and highest is not None and line.max() > highest:
+                peak = highest
+            load[at] = to_peak(line, need[at], peak, months.name)
         elif peak is None:
             load[at] = total / at.size
         else:
@@ -141,17 +173,14 @@ def _slope(sums: Series, need: Series, month: Any) -> float:
     return best
 
 
-def _twelve(values: Any, unit: str, field: str, most: float) -> Series | None:
+def _twelve(values: Any, accepted: Range, field: str) -> Series | None:
     if values is None:
         return None
-    allowed = f"must be twelve values in {unit}, from January"
+    allowed = f"must be twelve values in {accepted.unit}, from January"
     if isinstance(values, str) or not hasattr(values, "__len__"):
-        raise InvalidInput("Loads", field, repr(values), unit, allowed)
+        raise InvalidInput("Loads", field, repr(values), accepted.unit, allowed)
     if len(values) != 12:
         raise InvalidInput("Loads", field, f"{len(values)} values", "", allowed)
     return np.array(
-        [
-            number_within(value, unit, owner="Loads", field=f"{field}[{place}]", least=0.0, most=most)
-            for place, value in enumerate(values)
-        ]
+        [accepted.of(value, owner="Loads", field=f"{field}[{place}]") for place, value in enumerate(values)]
     )

@@ -9,7 +9,7 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.parts.series import origin as origins
 from loopdrift.parts.series.origin import Pairs, comment
 
-Shaped = Literal["months and peaks", "months", "bills and peak", "bills", "peak", "total"]
+Shaped = Literal["months and peaks", "months and peak", "months", "bills and peak", "bills", "peak", "total"]
 """What hourly loads were shaped from, where they weren't hourly."""
 _SHAPED_FROM = "shaped_from"
 

@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Self
+from typing import Annotated, Any, Self
 
 import numpy as np
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import require
 from loopdrift.basics.series import Series
 from loopdrift.parts.loads import bills as billed
 from loopdrift.parts.loads import months as of_months
-from loopdrift.parts.loads.bills import Bill
+from loopdrift.parts.loads.bills import EFFICIENCY, TOTAL, Bill
 from loopdrift.parts.loads.hourly import HourlyLoads
-from loopdrift.parts.loads.months import to_peak
+from loopdrift.parts.loads.months import MONTH_PEAK, MONTH_SUM, to_peak
 from loopdrift.parts.loads.origin import Shaped
 from loopdrift.parts.loads.shapes import line_from_base, raised_to_peak
 from loopdrift.parts.weather.weather import Weather
 
 _ENDS = {"heating": -13.0, "cooling": 24.0}
 """Need at which there is a load at the latest, as in `to_peak`: heating at 13 degC, cooling at 24 degC."""
+
+_PEAK = Range("W", least=0.0, most=1e9)
+_FULL_LOAD_HOURS = Range("h", least=1.0, most=HOURS_PER_YEAR)
+_BASE = Range("degC", least=-20.0, most=40.0)
 
 Twelve = Sequence[float | str]
 
@@ -36,21 +40,23 @@ class ShapedLoads(HourlyLoads):
         cls,
         weather: Weather,
         *,
-        heating_months: Twelve | None = None,
-        cooling_months: Twelve | None = None,
-        hot_water_months: Twelve | None = None,
-        heating_peaks: Twelve | None = None,
-        cooling_peaks: Twelve | None = None,
-        hot_water_peaks: Twelve | None = None,
+        heating_months: Annotated[Twelve | None, MONTH_SUM] = None,
+        cooling_months: Annotated[Twelve | None, MONTH_SUM] = None,
+        hot_water_months: Annotated[Twelve | None, MONTH_SUM] = None,
+        heating_peaks: Annotated[Twelve | None, MONTH_PEAK] = None,
+        cooling_peaks: Annotated[Twelve | None, MONTH_PEAK] = None,
+        hot_water_peaks: Annotated[Twelve | None, MONTH_PEAK] = None,
+        heating_peak: Annotated[float | str | None, _PEAK] = None,
     ) -> Self:
         """Return loads of which the sums, and where they are known the peaks, of twelve months are given.
 
         Heating and cooling are proportional to degree hours, from the balance point at which these fit the
         twelve sums best (variable-base degree hours, ASHRAE Handbook of Fundamentals, from memory). A peak
         above that line falls in the mornings, as after a set-back, that of cooling in the afternoons; a
-        smaller one makes the line flatter. Hot water with peaks follows morning and evening, and is the same
-        in all hours of a month without (hours of the day: common practice, no source). Sums and peaks are met
-        exactly.
+        smaller one makes the line flatter. If only the largest hour of the year is known, the same share of
+        each day's heating is moved to the mornings until one hour reaches it. Hot water with peaks follows
+        morning and evening, and is the same in all hours of a month without (hours of the day: common
+        practice, no source). Sums and peaks are met exactly.
 
         Parameters
         ----------
@@ -60,6 +66,8 @@ class ShapedLoads(HourlyLoads):
             Heat of each month from January [kWh].
         heating_peaks, cooling_peaks, hot_water_peaks : sequence of float or str, optional
             Largest hourly mean of each month [W].
+        heating_peak : float or str, optional
+            Largest hourly mean of the year, where those of the months aren't known [W].
 
         Raises
         ------
@@ -86,18 +94,32 @@ class ShapedLoads(HourlyLoads):
         if not known:
             allowed = "must be given, or cooling_months or hot_water_months"
             raise InvalidInput("Loads", "heating_months", "nothing", "", allowed)
-        series: dict[str, Any] = {months.name: of_months.shaped(months, weather.dry_bulb) for months in known}
+        highest = None
+        if heating_peak is not None:
+            highest = _PEAK.of(heating_peak, owner="Loads", field="heating_peak")
+            of_months.require_carried(given[0], highest, "heating_peak")
+        series: dict[str, Any] = {
+            months.name: of_months.shaped(
+                months, weather.dry_bulb, highest if months.name == "heating" else None
+            )
+            for months in known
+        }
+        if highest is not None:
+            series["heating"] = _with_peak(series["heating"], highest)
         words = [
             f"{months.name.replace('_', ' ')} {'without' if months.peaks is None else 'with'} peaks"
             for months in known
         ]
+        if highest is not None:
+            words.append(f"largest hour of heating {both(highest / 1e3, 'kW', '.3g')}")
         origin = [
             ("months", f"sums of twelve months, {', '.join(words)}"),
             ("shaped", "in each month by degree hours, and hours of the day for peaks above these"),
             ("outdoors", weather.in_words()),
         ]
         with_peaks = all(months.peaks is not None for months in known if months.name != "hot_water")
-        return cls(**series, origin=origin, shaped_from="months and peaks" if with_peaks else "months")
+        shaped_from: Shaped = "months and peaks" if with_peaks else "months"
+        return cls(**series, origin=origin, shaped_from="months and peak" if highest else shaped_from)
 
     @classmethod
     def from_bills(
@@ -107,10 +129,10 @@ class ShapedLoads(HourlyLoads):
         bills: Sequence[Bill] | None = None,
         monthly_bills: Twelve | None = None,
         fuel: str = "natural gas",
-        efficiency: float | str = 0.9,
+        efficiency: Annotated[float | str, EFFICIENCY] = 0.9,
         heating_value: str | None = None,
-        heating_peak: float | str | None = None,
-        hot_water_total: float | str | None = None,
+        heating_peak: Annotated[float | str | None, _PEAK] = None,
+        hot_water_total: Annotated[float | str | None, TOTAL] = None,
         bills_weather: Weather | None = None,
     ) -> Self:
         """Return the heating and hot water that fuel bills of one year tell.
@@ -171,7 +193,7 @@ class ShapedLoads(HourlyLoads):
             how = f"by degree hours of other weather, in which the heat is {both(year, 'kWh')} a year"
         shaped_from: Shaped = "bills"
         if heating_peak is not None:
-            power = number_within(heating_peak, "W", owner="Loads", field="heating_peak", least=0.0, most=1e9)
+            power = _PEAK.of(heating_peak, owner="Loads", field="heating_peak")
             heating, shaped_from = _with_peak(heating, power), "bills and peak"
         heat = both(given.heat.sum() / 1e3, "kWh")
         origin = [
@@ -192,11 +214,11 @@ class ShapedLoads(HourlyLoads):
         cls,
         weather: Weather,
         *,
-        heating_peak: float | str | None = None,
-        heating_full_load_hours: float | str | None = None,
-        cooling_peak: float | str | None = None,
-        cooling_full_load_hours: float | str | None = None,
-        hot_water_total: float | str = 0.0,
+        heating_peak: Annotated[float | str | None, _PEAK] = None,
+        heating_full_load_hours: Annotated[float | str | None, _FULL_LOAD_HOURS] = None,
+        cooling_peak: Annotated[float | str | None, _PEAK] = None,
+        cooling_full_load_hours: Annotated[float | str | None, _FULL_LOAD_HOURS] = None,
+        hot_water_total: Annotated[float | str, TOTAL] = 0.0,
     ) -> Self:
         """Return loads of which the largest hour and the full-load hours of a year are known.
 
@@ -248,9 +270,9 @@ class ShapedLoads(HourlyLoads):
             if peak is None or hours is None:
                 field = f"{name}_peak" if peak is None else f"{name}_full_load_hours"
                 raise InvalidInput("Loads", field, "nothing", "", "must be given: peak and full-load hours")
-            power = number_within(peak, "W", owner="Loads", field=f"{name}_peak", least=0.0, most=1e9)
+            power = _PEAK.of(peak, owner="Loads", field=f"{name}_peak")
             field = f"{name}_full_load_hours"
-            full = number_within(hours, "h", owner="Loads", field=field, least=1.0, most=HOURS_PER_YEAR)
+            full = _FULL_LOAD_HOURS.of(hours, owner="Loads", field=field)
             need = -weather.dry_bulb if name == "heating" else weather.dry_bulb
             line = line_from_base(need - _ENDS[name], power * full)
             series[name] = to_peak(line, need, power, name)
@@ -269,11 +291,11 @@ class ShapedLoads(HourlyLoads):
         cls,
         weather: Weather,
         *,
-        heating_total: float | str = 0.0,
-        cooling_total: float | str = 0.0,
-        hot_water_total: float | str = 0.0,
-        heating_base: float | str = 15.0,
-        cooling_base: float | str = 20.0,
+        heating_total: Annotated[float | str, TOTAL] = 0.0,
+        cooling_total: Annotated[float | str, TOTAL] = 0.0,
+        hot_water_total: Annotated[float | str, TOTAL] = 0.0,
+        heating_base: Annotated[float | str, _BASE] = 15.0,
+        cooling_base: Annotated[float | str, _BASE] = 20.0,
     ) -> Self:
         """Return loads of which no more than yearly totals are known.
 
@@ -310,8 +332,8 @@ class ShapedLoads(HourlyLoads):
         bases = [
             f"{name} {'below' if name == 'heating' else 'above'} {both_degrees(base)}"
             for name, load, base in (
-                ("heating", heating, _base(heating_base, "heating_base")),
-                ("cooling", cooling, _base(cooling_base, "cooling_base")),
+                ("heating", heating, _BASE.of(heating_base, owner="Loads", field="heating_base")),
+                ("cooling", cooling, _BASE.of(cooling_base, owner="Loads", field="cooling_base")),
             )
             if load.any()
         ]
@@ -328,19 +350,19 @@ def _with_peak(heating: Series, peak: float) -> Series:
     Raises
     ------
     InvalidInput
-        If bills and peak don't fit each other.
+        If sums and peak don't fit each other.
     """
     raised = raised_to_peak(heating, peak, "heating")
     if raised is None:
         largest = float(heating.reshape(-1, 24).sum(axis=1).max())
-        allowed = f"must be from {heating.max():.0f} to {largest:.0f} W with these bills and this weather"
+        allowed = f"must be from {heating.max():.0f} to {largest:.0f} W with these sums and this weather"
         raise InvalidInput("Loads", "heating_peak", peak, "W", allowed)
     return raised
 
 
 def _of_base(weather: Weather, name: str, total: float | str, base: float | str) -> Series:
-    heat = number_within(total, "kWh", owner="Loads", field=f"{name}_total", least=0.0, most=1e10)
-    at = _base(base, f"{name}_base")
+    heat = TOTAL.of(total, owner="Loads", field=f"{name}_total")
+    at = _BASE.of(base, owner="Loads", field=f"{name}_base")
     difference = at - weather.dry_bulb if name == "heating" else weather.dry_bulb - at
     if heat == 0.0:
         return np.zeros(HOURS_PER_YEAR)
@@ -349,10 +371,6 @@ def _of_base(weather: Weather, name: str, total: float | str, base: float | str)
         allowed = f"must be 0: no hour is {side} than {at:g} degC"
         raise InvalidInput("Loads", f"{name}_total", heat, "kWh", allowed)
     return line_from_base(difference, 1e3 * heat)
-
-
-def _base(value: float | str, field: str) -> float:
-    return number_within(value, "degC", owner="Loads", field=field, least=-20.0, most=40.0)
 
 
 def _signature_text(told: billed.Signature) -> str:

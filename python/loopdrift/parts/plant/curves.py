@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Self
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Annotated, Any, Self
 
 from loopdrift.basics import units
-from loopdrift.basics.errors import InvalidInput, shown
+from loopdrift.basics.errors import InvalidInput, kept, raise_all, shown
+from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import require
 from loopdrift.basics.series import has_truths
+from loopdrift.basics.words import Shown
 
-Coefficients = Sequence[float]
+_HARMLESS_COP = (20.0,)
+_LARGEST_CAPACITY = (1e12,)
+Coefficients = Sequence[Annotated[float, Range()]]
 
 
 @dataclass(frozen=True, kw_only=True)
-class EnteringLoadCorrection:
+class EnteringLoadCorrection(Shown):
     """Effect of the entering load temperature, of air or water from the building, on performance.
 
     Parameters
@@ -54,7 +58,7 @@ class EnteringLoadCorrection:
 
 
 @dataclass(frozen=True)
-class Mode:
+class Mode(Shown):
     """Steady full-load performance in heating or in cooling: polynomials c0 + c1 EFT + ..., EFT in degC.
 
     Parameters
@@ -89,6 +93,17 @@ class Mode:
         return cls(
             tuple(values["cop"]), tuple(values["capacity"]), tuple(values["entering_fluid_range"]), side
         )
+
+    def pieces(self) -> Iterator[Self]:
+        """Yield modes with one of the curves each and a harmless other one, and the mode itself."""
+        yield replace(self, capacity=(1.0,), entering_load=None)
+        if self.capacity is not None:
+            yield replace(self, cop=_HARMLESS_COP, entering_load=None)
+        yield self
+
+    def beyond(self) -> Self:
+        """Return a mode of the same range that exceeds any stage."""
+        return replace(self, cop=_HARMLESS_COP, capacity=_LARGEST_CAPACITY, entering_load=None)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the curves as the engine reads them."""
@@ -129,14 +144,18 @@ def mode_of(
                 "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
             )
         return None
-    return Mode(
-        coefficients(f"{name}_cop", cop),
-        None if capacity is None else coefficients(f"{name}_capacity", capacity),
-        None
-        if entering_fluid_range is None
-        else coefficients(f"{name}_range", entering_fluid_range, count=2),
-        entering_load,
-    )
+    faults: list[InvalidInput] = []
+    numbers: dict[str, tuple[float, ...]] = {}
+    for word, values, count in (
+        ("cop", cop, None),
+        ("capacity", capacity, None),
+        ("range", entering_fluid_range, 2),
+    ):
+        if values is not None:
+            with kept(faults):
+                numbers[word] = coefficients(f"{name}_{word}", values, count)
+    raise_all(faults)
+    return Mode(numbers["cop"], numbers.get("capacity"), numbers.get("range"), entering_load)
 
 
 def coefficients(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
-from loopdrift.basics.words import InALine
+from loopdrift.basics.words import InALine, Shown
 
 if TYPE_CHECKING:
     from loopdrift import _core
@@ -16,7 +16,7 @@ UNKNOWN = "error of the curves unknown: they have as many terms as the table has
 
 
 @dataclass(frozen=True)
-class Residual:
+class Residual(Shown):
     """Relative differences fitted / given - 1 over the rating points.
 
     Parameters

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, Self
@@ -12,9 +12,11 @@ import numpy as np
 import numpy.typing as npt
 
 from loopdrift.basics import units
+from loopdrift.basics.errors import InvalidInput, kept, raise_all
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array
+from loopdrift.basics.words import Shown
 from loopdrift.parts.constructors import Constructor, register
 from loopdrift.parts.plant.curves import Coefficients, EnteringLoadCorrection, Mode, mode_of
 from loopdrift.parts.plant.fit_quality import FitQuality
@@ -44,7 +46,7 @@ def _rating(value: float | str | None, *, owner: str, field: str, unit: str) -> 
 
 
 @dataclass(frozen=True, kw_only=True)
-class ManufacturerRatings:
+class ManufacturerRatings(Shown):
     """Ratings at the rating points of ISO 13256-1 for closed ground loops: entering fluid of 0 and 25 degC.
 
     Parameters
@@ -276,23 +278,31 @@ class HeatPump(Part):
         >>> HeatPump.from_curves(heating_cop=[3.6, 0.08], heating_capacity=[12e3, 300.0]).heating.cop
         (3.6, 0.08)
         """
+        heating = (heating_cop, heating_capacity, heating_range, heating_entering_load)
+        cooling = (cooling_cop, cooling_capacity, cooling_range, cooling_entering_load)
+        heating_low = (
+            heating_low_cop,
+            heating_low_capacity,
+            heating_low_range,
+            heating_low_entering_load,
+        )
+        cooling_low = (
+            cooling_low_cop,
+            cooling_low_capacity,
+            cooling_low_range,
+            cooling_low_entering_load,
+        )
+        modes: dict[str, Mode | None] = {}
+        faults: list[InvalidInput] = []
+        for name, curves in zip(MODES, (heating, cooling, heating_low, cooling_low), strict=True):
+            with kept(faults):
+                modes[name] = mode_of(name, *curves)
+        raise_all(faults)
         return cls(
-            heating=mode_of("heating", heating_cop, heating_capacity, heating_range, heating_entering_load),
-            cooling=mode_of("cooling", cooling_cop, cooling_capacity, cooling_range, cooling_entering_load),
-            heating_low=mode_of(
-                "heating_low",
-                heating_low_cop,
-                heating_low_capacity,
-                heating_low_range,
-                heating_low_entering_load,
-            ),
-            cooling_low=mode_of(
-                "cooling_low",
-                cooling_low_cop,
-                cooling_low_capacity,
-                cooling_low_range,
-                cooling_low_entering_load,
-            ),
+            heating=modes["heating"],
+            cooling=modes["cooling"],
+            heating_low=modes["heating_low"],
+            cooling_low=modes["cooling_low"],
             variable_speed=variable_speed,
             degradation_coefficient=degradation_coefficient,
             heating_lock_out=heating_lock_out,
@@ -329,6 +339,16 @@ class HeatPump(Part):
         return {
             name: value.for_engine() if isinstance(value, Mode) else value for name, value in values.items()
         }
+
+    def pieces(self) -> Iterator[dict[str, Any]]:
+        """Yield forms for the engine with the curves of one mode or stage in each."""
+        none: dict[str, Any] = dict.fromkeys(MODES) | {"degradation_coefficient": 0.0}
+        for mode, low in (("heating", "heating_low"), ("cooling", "cooling_low")):
+            full, least = getattr(self, mode), getattr(self, low)
+            for curves in () if full is None else full.pieces():
+                yield none | {mode: curves.for_engine()}
+            for curves in () if least is None else least.pieces():
+                yield none | {mode: curves.beyond().for_engine(), low: curves.for_engine()}
 
     def rating(self) -> pd.DataFrame:
         """Return the rating points of ISO 13256-1 for closed ground loops: curves and manufacturer's ratings.

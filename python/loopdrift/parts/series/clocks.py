@@ -86,9 +86,41 @@ def standard_time(
         return StandardTime((utc + pd.Timedelta(hours=offset)).as_unit("s"), offset, summer)
     if time_zone is None:
         return _by_its_jumps(stamps.local, step)
-    if _FIXED.fullmatch(time_zone.strip()) or time_zone.strip().upper() == "UTC":
+    if _is_fixed(time_zone):
         return StandardTime(stamps.local, _standard_offset(time_zone, stamps.local, owner), "")
     return _by_its_zone(sheet, stamps, time_zone, owner)
+
+
+def first_of_place(stamps: Stamps, time_zone: str | None, owner: str) -> pd.Timestamp | None:
+    """Return the first time as clocks of the place showed it; None if its zone or the offset isn't stated.
+
+    Parameters
+    ----------
+    stamps : Stamps
+        The times.
+    time_zone : str, optional
+        Zone of the place.
+    owner : str
+        What the times are read for.
+
+    Raises
+    ------
+    InvalidInput
+        If there is no such zone.
+    """
+    import pandas as pd
+
+    if stamps.offset is None or time_zone is None:
+        return None
+    utc = stamps.local[0] - pd.Timedelta(hours=float(stamps.offset[0]))
+    if _is_fixed(time_zone):
+        return utc + pd.Timedelta(hours=_standard_offset(time_zone, stamps.local, owner))
+    _require_zone(time_zone, owner)
+    return utc.tz_localize("UTC").tz_convert(time_zone).tz_localize(None)
+
+
+def _is_fixed(time_zone: str) -> bool:
+    return _FIXED.fullmatch(time_zone.strip()) is not None or time_zone.strip().upper() == "UTC"
 
 
 def _standard_offset(time_zone: str, utc: pd.DatetimeIndex, owner: str) -> float:

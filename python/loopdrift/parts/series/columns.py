@@ -20,6 +20,7 @@ from loopdrift.parts.series.headings import (
     heading,
     is_of_something_else,
     normal,
+    unit_in_brackets,
 )
 from loopdrift.parts.series.sheet import Sheet
 
@@ -125,6 +126,9 @@ def _given(
 
 def _unit_in(text: str, quantity: Quantity) -> str:
     """Return the unit with which a heading ends; empty if it has none that is known."""
+    in_brackets = unit_in_brackets(text)
+    if in_brackets in (*quantity.units, *AMBIGUOUS):
+        return in_brackets
     plain = normal(text)
     candidates = [
         unit for unit in (*quantity.units, *AMBIGUOUS) if plain == unit or plain.endswith(f" {unit}")
@@ -173,7 +177,13 @@ def refuse_unknown(sheet: Sheet, unknown: Sequence[int], quantities: Sequence[Qu
     InvalidFile
         If a column may hold what is looked for.
     """
+    import pandas as pd
+
     left = []
+    if unknown and not np.isnan(numbers(pd.Series(sheet.headings), sheet.decimal)[0]).any():
+        line = ", ".join(sheet.headings)
+        allowed = f"must be a header, such as {quantities[0].name}_kW: the first line holds numbers"
+        raise sheet.rows.fault(-1, "", line, allowed)
     for place in unknown:
         text = sheet.headings[place]
         values, bad = numbers(sheet.cells[place], sheet.decimal)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,8 +26,6 @@ def numbers(column: pd.Series[Any], decimal: table_file.Decimal) -> tuple[Series
     decimal : {".", ","}
         The sign before decimals in text.
     """
-    import pandas as pd
-
     if column.dtype.kind in "iuf":
         values = column.to_numpy(dtype=np.float64, na_value=np.nan)
         return values, np.isinf(values)
@@ -36,7 +35,8 @@ def numbers(column: pd.Series[Any], decimal: table_file.Decimal) -> tuple[Series
     missing = text.str.lower().isin(_MISSING).to_numpy(dtype=bool)
     values = np.full(len(text), np.nan)
     if decimal == ".":
-        values = pd.to_numeric(text, errors="coerce").to_numpy(dtype=np.float64, na_value=np.nan, copy=True)
+        # pandas before version 3 loses the last digit of one number in six.
+        values = np.fromiter(map(_plain, text.to_list()), np.float64, len(text))
         values[~np.isfinite(values) | text.str.contains("_", regex=False).to_numpy(dtype=bool)] = np.nan
     others = text[np.isnan(values) & ~missing]
     if len(others):
@@ -44,3 +44,10 @@ def numbers(column: pd.Series[Any], decimal: table_file.Decimal) -> tuple[Series
         values[others.index] = others.map(known).to_numpy(dtype=np.float64, na_value=np.nan)
         values[~np.isfinite(values)] = np.nan
     return values, np.isnan(values) & ~missing
+
+
+def _plain(cell: str) -> float:
+    try:
+        return float(cell)
+    except ValueError:
+        return math.nan

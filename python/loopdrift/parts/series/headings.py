@@ -166,6 +166,11 @@ def normal(unit: str) -> str:
     return text.replace("h/ft2", "h ft2")
 
 
+def unit_in_brackets(text: str) -> str:
+    """Return the unit in brackets or after a comma at the end of a heading; empty if there is none."""
+    return _parted(text)[1]
+
+
 def _parted(text: str) -> tuple[str, str]:
     """Return the words of a heading in lower case, and the unit that stands in brackets or after a comma."""
     found = re.fullmatch(r"\s*(.*?)[\s_]*(?:[\[(](.+)[\])]|,\s*(\S+))\s*", text)

@@ -15,7 +15,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR, MONTHS, date_of
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.series import Series
 from loopdrift.parts.series import columns, gaps, steps
-from loopdrift.parts.series.clocks import standard_time
+from loopdrift.parts.series.clocks import first_of_place, standard_time
 from loopdrift.parts.series.columns import Column
 from loopdrift.parts.series.headings import Quantity
 from loopdrift.parts.series.sheet import Sheet
@@ -168,6 +168,7 @@ def hours(
     if index is None and (not places or is_hour_of_year(sheet, places)):
         if places:
             read_hours_of_year(sheet, places[0])
+        _refuse_options_of_stamps(said, owner)
         grid = _unstamped(sheet, said, stamped=bool(places))
     else:
         stamps = index if index is not None else read_stamps(sheet, places, said.date_format)
@@ -197,7 +198,7 @@ def _stamped(
     if said.cadence is not None and round(float(said.cadence)) != step:
         allowed = f"must be steps of {float(said.cadence) / 60.0:g} min, as cadence has it"
         raise sheet.rows.fault(min(1, len(sheet) - 1), stamps.column, f"steps of {step / 60:g} min", allowed)
-    of = steps.named(sheet, stamps, step, said.stamps)
+    of = steps.named(sheet, stamps, step, said.stamps, first_of_place(stamps, said.time_zone, owner))
     stamps, of = steps.of_one_year(stamps, step, of)
     turned = standard_time(sheet, stamps, step, said.time_zone, owner=owner, utc_is_local=owner == "Weather")
     begin = steps.begins(turned.stamps, step, of)
@@ -218,6 +219,14 @@ def _stamped(
         notes.append(("first step", f"{begins:%-d %B %Y, %H:%M} in standard time{kept}"))
     grid = _Grid(where.place, where.kept, where.first, after, years, step)
     return grid, notes, turned.offset
+
+
+def _refuse_options_of_stamps(said: Reading, owner: str) -> None:
+    """Refuse options about the times of a sheet that has none."""
+    for name in ("stamps", "date_format", "time_zone"):
+        value = getattr(said, name)
+        if value is not None:
+            raise InvalidInput(owner, name, repr(value), "", "must be left out: the rows have no dates")
 
 
 def _unstamped(sheet: Sheet, said: Reading, *, stamped: bool) -> _Grid:

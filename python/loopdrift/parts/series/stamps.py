@@ -165,10 +165,11 @@ def _of_text(sheet: Sheet, place: int, text: pd.Series[str], date_format: str | 
 
     name = sheet.headings[place]
     offset = None
-    ends = text.str.extract(_OFFSET, expand=False)
-    if ends.notna().all() and len(ends) and text.str.contains(":", regex=False).all():
-        offset = _offsets(ends)
-        text = text.str.replace(_OFFSET, "", regex=True).str.strip()
+    if len(text) and re.search(_OFFSET, text.iloc[0]):  # patterns are slow: none for what no row has
+        ends = text.str.extract(_OFFSET, expand=False)
+        if ends.notna().all() and text.str.contains(":", regex=False).all():
+            offset = _offsets(ends)
+            text = text.str.replace(_OFFSET, "", regex=True).str.strip()
     midnight = text.str.contains(r"[ T]24:00", regex=True).to_numpy(dtype=bool)
     if midnight.any():
         text = text.str.replace(r"([ T])24:00", r"\g<1>00:00", regex=True)
@@ -198,7 +199,9 @@ def _parsed(sheet: Sheet, place: int, text: pd.Series[str], date_format: str | N
             return pd.Timestamp("1899-12-30") + pd.to_timedelta(seconds, unit="s")
     found = _PARTS.fullmatch(text.iloc[0]) if len(text) else None
     if found is None or len(found["a"]) == 4:
-        plain = text.str.replace(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})", _iso, regex=True)
+        plain = text
+        if any(text.str.contains(sep, regex=False).any() for sep in "/."):
+            plain = text.str.replace(r"^(\d{4})[/.](\d{1,2})[/.](\d{1,2})", _iso, regex=True)
         try:
             stamps = pd.to_datetime(plain, errors="coerce", format="ISO8601")
         except ValueError:  # several time zones, or zones beside none

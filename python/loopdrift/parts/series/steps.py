@@ -59,8 +59,10 @@ def step_of(sheet: Sheet, stamps: Stamps) -> int:
     return step
 
 
-def named(sheet: Sheet, stamps: Stamps, step: int, stated: Named | None) -> Named:
-    """Return what stamps mark of their step, as the first stamp shows.
+def named(
+    sheet: Sheet, stamps: Stamps, step: int, stated: Named | None, first_of_place: pd.Timestamp | None
+) -> Named:
+    """Return what stamps mark of their step, as the first stamp shows by its own clock or that of the place.
 
     Raises
     ------
@@ -69,18 +71,18 @@ def named(sheet: Sheet, stamps: Stamps, step: int, stated: Named | None) -> Name
     """
     if stated is not None:
         return stated
-    first = stamps.local[0]
-    seconds = first.hour * _HOUR + first.minute * 60 + first.second
     by_time: dict[float, Named] = {0.0: "beginning", 0.5: "middle", 1.0: "end"}
-    found = by_time.get(seconds / step)
-    if found is None:
-        allowed = (
-            "the first must be that of a day: 00:00 (steps by their beginning), "
-            f"{_clock(step // 2)} (by their middle) or {_clock(step)} (by their end); else give stamps = "
-            "'beginning', 'middle' or 'end'"
-        )
-        raise sheet.rows.fault(0, stamps.column, _cell(sheet, stamps, 0), allowed)
-    return found
+    for first in (stamps.local[0], first_of_place):
+        if first is not None:
+            seconds = first.hour * _HOUR + first.minute * 60 + first.second
+            if seconds / step in by_time:
+                return by_time[seconds / step]
+    allowed = (
+        "the first must be that of a day: 00:00 (steps by their beginning), "
+        f"{_clock(step // 2)} (by their middle) or {_clock(step)} (by their end); else give stamps = "
+        "'beginning', 'middle' or 'end'"
+    )
+    raise sheet.rows.fault(0, stamps.column, _cell(sheet, stamps, 0), allowed)
 
 
 def begins(stamps: pd.DatetimeIndex, step: int, of: Named) -> pd.DatetimeIndex:

@@ -10,11 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
+import numpy.typing as npt
 
-from loopdrift.basics import model_time
+from loopdrift.basics import model_time, notebook
 from loopdrift.basics.both_units import both_degrees
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, kept, raise_all
 from loopdrift.basics.model_time import HOURS_PER_YEAR, first_true
+from loopdrift.basics.numbers import number_within
 from loopdrift.basics.output import write_whole
 from loopdrift.basics.series import ReadOnlyArrays, Series, numbers
 from loopdrift.basics.units import to_si
@@ -75,27 +77,19 @@ class Weather(ReadOnlyArrays):
     origin: Pairs = ()
 
     def __post_init__(self) -> None:
+        faults: list[InvalidInput] = []
         for name, _, unit, least, most in SERIES:
             given = getattr(self, name)
-            if given is None and name != "dry_bulb":
-                continue
-            values = numbers(given, unit, owner="Weather", field=name)
-            if values.size != HOURS_PER_YEAR:
-                raise InvalidInput(
-                    "Weather", name, values.size, "hourly values", f"must be {HOURS_PER_YEAR}, no leap day"
-                )
-            hour = first_true(~((least <= values) & (values <= most)))
-            if hour is not None:
-                allowed = f"hour {hour}: must be from {least:g} to {most:g} {unit}"
-                raise InvalidInput("Weather", name, values[hour], unit, allowed)
-            object.__setattr__(self, name, values)
+            if given is not None or name == "dry_bulb":
+                with kept(faults):
+                    object.__setattr__(self, name, _series(name, given, unit, least, most))
         for name, _, unit, least, most in PLACE:
-            if getattr(self, name) is None:
-                continue
-            value = to_si(getattr(self, name), unit, owner="Weather", field=name)
-            if not least <= value <= most:
-                raise InvalidInput("Weather", name, value, unit, f"must be from {least:g} to {most:g} {unit}")
-            object.__setattr__(self, name, value)
+            given = getattr(self, name)
+            if given is not None:
+                with kept(faults):
+                    value = number_within(given, unit, owner="Weather", field=name, least=least, most=most)
+                    object.__setattr__(self, name, value)
+        raise_all(faults)
         require_sun_of_place(self.ghi, self.longitude, self.utc_offset)
         require_season_of_place(self.dry_bulb, self.ghi, self.latitude)
         object.__setattr__(self, "origin", pairs_of_text(self.origin, owner="Weather"))
@@ -331,6 +325,24 @@ class Weather(ReadOnlyArrays):
     def __repr__(self) -> str:
         mean, low, high = self.dry_bulb.mean(), self.dry_bulb.min(), self.dry_bulb.max()
         return f"<Weather: dry-bulb {mean:.1f} degC, from {low:.1f} to {high:.1f} degC>"
+
+    def _repr_html_(self) -> str:
+        return (
+            notebook.heading("Weather") + notebook.sentences([repr(self)[1:-1]]) + notebook.facts(self.origin)
+        )
+
+
+def _series(name: str, given: npt.ArrayLike | None, unit: str, least: float, most: float) -> Series:
+    """Return a year of hourly values of one kind, each within its range."""
+    values = numbers(given, unit, owner="Weather", field=name)
+    if values.size != HOURS_PER_YEAR:
+        allowed = f"must be {HOURS_PER_YEAR}, no leap day"
+        raise InvalidInput("Weather", name, values.size, "hourly values", allowed)
+    hour = first_true(~((least <= values) & (values <= most)))
+    if hour is not None:
+        allowed = f"hour {hour}: must be from {least:g} to {most:g} {unit}"
+        raise InvalidInput("Weather", name, values[hour], unit, allowed)
+    return values
 
 
 register(Weather, {"sample": Weather.sample, "file": Weather.read, "values": Weather})

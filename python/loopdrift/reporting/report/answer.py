@@ -10,6 +10,7 @@ from loopdrift.basics.words import counted
 from loopdrift.model.judgement import SUBJECTS
 from loopdrift.model.moment import moment
 from loopdrift.reporting.html import rounded, rounding
+from loopdrift.reporting.overview import peak_form
 
 if TYPE_CHECKING:
     from loopdrift.analysis.cost import Cost
@@ -81,16 +82,17 @@ def margins(run: Run) -> list[Margin]:
     return rows
 
 
-def asked(design: Design) -> str:
-    """Return the building loads of a mean year, and the peak hour of each, in a sentence."""
+def asked(design: Design, first: int) -> str:
+    """Return the building loads of a mean year from year `first` on, and each peak hour, in a sentence."""
     loads, water = design.loads, design.tank
     needs = {"space heating": loads.heating, "cooling": loads.cooling}
     needs["hot water"] = loads.hot_water if water is None else water["drawn_W"]
     needs["recharge of the loop"] = loads.recharge
     parts = [
         f"{both(rounding(kilowatts.sum() / loads.years), 'kWh')} of {what}, "
-        f"peak {both(kilowatts.max(), 'kW', '.1f')}"
+        f"peak {both(kilowatts.max(), 'kW', peak_form(kilowatts.max()))}"
         for what, kilowatts in ((what, watts / 1000.0) for what, watts in needs.items())
         if kilowatts.any()
     ]
-    return f"In a mean year: {'; '.join(parts)}." if parts else "There are no loads."
+    when = "In a mean year" if first == 1 else f"From year {first}, in a mean year"
+    return f"{when}: {'; '.join(parts)}." if parts else "There are no loads."

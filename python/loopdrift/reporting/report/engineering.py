@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from loopdrift.basics.both_units import both_degrees, factor, pair
+from loopdrift.basics.both_units import DEGREE, both_degrees, factor, pair
 from loopdrift.basics.model_time import HOURS_PER_YEAR, MONTHS, month_of_hours, months
 from loopdrift.charts.style import POWER
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.judgement import SUBJECTS
 from loopdrift.model.moment import moment
+from loopdrift.reporting.curves import CURVES, equation
 from loopdrift.reporting.html import Units, rounded
+from loopdrift.reporting.loads import of_series
+from loopdrift.reporting.overview import peak_form
 from loopdrift.reporting.report.yearly import heading, yearly_table
 
 if TYPE_CHECKING:
@@ -25,6 +28,8 @@ if TYPE_CHECKING:
 
 Table = list[list[str]]
 
+_PLAIN_ERROR = 0.01
+"""Least error that is written without a power of ten, in either unit."""
 _MODES = {
     "heating": "Heating",
     "heating_low": "Heating, lowest stage",
@@ -64,12 +69,13 @@ def content(run: Run, units: Units, drawn: dict[str, Figure]) -> dict[str, Any]:
         "pressure": _pressure(design, units),
         "resistances": list(kind.resistances(design)),
         "unit_chart": _unit_chart(design, units),
-        "curves": _curves(design),
+        "curves": _curves(design, units),
         "fit": _fit(design),
+        "sums": of_series(design.loads),
         "loads": _monthly_loads(design, units),
         "months": {f"Year {year}": _months(run, year, units) for year in sorted({1, run.years})},
         "years": yearly_table(run.yearly, units, list(run.yearly.index)),
-        "errors": _errors(run),
+        "errors": _errors(run, units),
         "checks": _checks(run),
         "sources": _sources(design),
     }
@@ -105,28 +111,22 @@ def _unit_chart(design: Design, units: Units) -> str:
     return svg(figure, "heat-pump")
 
 
-def _curves(design: Design) -> Table:
+def _curves(design: Design, units: Units) -> Table:
     """Return the polynomials of COP and capacity, with the range in which they are known."""
-    rows = [["Mode", "COP over entering fluid T [°C]", "Capacity [W] over T", "Range of T"]]
+    degree = "°C" if units == "SI" else "°F"
+    rows = [["Mode", f"COP over entering fluid T [{degree}]", "Capacity over T", "Range of T"]]
     for name, label in _MODES.items():
         mode = getattr(design.heat_pump, name)
         if mode is None:
             continue
-        capacity = "no limit" if mode.capacity is None else _polynomial(mode.capacity)
+        capacity = "no limit"
+        if mode.capacity is not None:
+            capacity = equation(mode.capacity, CURVES["Mode", "capacity"], units)
         between = "not known"
         if mode.entering_fluid_range is not None:
             between = " to ".join(map(both_degrees, mode.entering_fluid_range))
-        rows.append([label, _polynomial(mode.cop), capacity, between])
+        rows.append([label, equation(mode.cop, CURVES["Mode", "cop"], units), capacity, between])
     return rows
-
-
-def _polynomial(coefficients: tuple[float, ...]) -> str:
-    powers = ("", " T", " T²", " T³")
-    terms = [
-        f"{value:+.4g}{powers[power] if power < len(powers) else f' T^{power}'}"
-        for power, value in enumerate(coefficients)
-    ]
-    return " ".join(terms).removeprefix("+").replace("+", "+ ").replace(" -", " \N{MINUS SIGN} ")
 
 
 def _fit(design: Design) -> Table:
@@ -138,7 +138,7 @@ def _fit(design: Design) -> Table:
     for name, label in _MODES.items():
         mode = getattr(fit, name)
         if mode is not None:
-            terms = ", ".join(mode.terms)
+            terms = ", ".join(term.replace("T2", "T²").replace("T3", "T³") for term in mode.terms)
             rows.append([label, str(mode.rows), terms, *_residual(mode.capacity), *_residual(mode.power)])
     return rows
 
@@ -159,7 +159,9 @@ def _monthly_loads(design: Design, units: Units) -> Table:
             heat = per_kwh * by_month[f"{name}_kWh"].mean().to_numpy()
             most = per_watt * by_month[f"{name}_peak_W"].max().to_numpy()
             columns.append([f"{label} [{of_heat}]", *(rounded(each, 4) for each in heat)])
-            columns.append([f"{label}, peak [{of_power}]", *(f"{each:.1f}" for each in most)])
+            columns.append(
+                [f"{label}, peak [{of_power}]", *(f"{each:{peak_form(most.max())}}" for each in most)]
+            )
     return [list(row) for row in zip(*columns, strict=True)]
 
 
@@ -184,19 +186,24 @@ def _months(run: Run, year: int, units: Units) -> Table:
         table = to_inch_pound(table)
     rows = [["Month", *headings]]
     for month, values in zip(table.index, table.to_numpy(), strict=True):
-        cells = [f"{value:.2f}" for value in values[:3]] + [rounded(value, 4) for value in values[3:]]
+        cells = [f"{value:z.1f}" for value in values[:3]] + [rounded(value, 4) for value in values[3:]]
         rows.append([MONTHS[int(month) - 1], *cells])
     return rows
 
 
-def _errors(run: Run) -> Table:
+def _errors(run: Run, units: Units) -> Table:
     """Return the parts of the error of the temperatures, and their sum."""
+
+    def shown(kelvins: float) -> str:
+        error, unit = (kelvins, "K") if units == "SI" else (DEGREE * kelvins, "degF")
+        return f"{error:{'.2g' if error >= _PLAIN_ERROR else '.1e'}} {unit}"
+
     rows = [["Part of the numerical error", "Largest in any hour"]]
     for field in dataclasses.fields(run.error):
         value = getattr(run.error, field.name)
         if value > 0.0:
-            rows.append([_ERRORS[field.name].capitalize(), f"{value:.1e} K"])
-    rows.append(["Sum", f"{run.error.largest:.1e} K"])
+            rows.append([_ERRORS[field.name].capitalize(), shown(value)])
+    rows.append(["Sum", shown(run.error.largest)])
     return rows
 
 

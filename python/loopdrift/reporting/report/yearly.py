@@ -21,16 +21,18 @@ _PARTS_OF_ELECTRICITY = ("electricity_well_kWh", "distribution_kWh", "hot_water_
 """Shown only if there is any."""
 
 
-def some_years(last: int) -> list[int]:
+def some_years(last: int, first: int = 1) -> list[int]:
     """Return the first year, the last, and evenly spaced years.
 
     Parameters
     ----------
     last : int
         The last year.
+    first : int, default 1
+        The first year.
     """
-    every = max(1, round(last / _YEARS_SHOWN))
-    return [year for year in range(1, last + 1) if year in (1, last) or year % every == 0]
+    every = max(1, round((last - first + 1) / _YEARS_SHOWN))
+    return [year for year in range(first, last + 1) if year in (first, last) or year % every == 0]
 
 
 def yearly_table(yearly: pd.DataFrame, units: Units, shown: list[int]) -> list[list[str]]:

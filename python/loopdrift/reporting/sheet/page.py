@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopdrift import _core
-from loopdrift.analysis.cautions import HAZARDS, PERMITS, STANDING
 from loopdrift.analysis.quantities import GROUT_SURPLUS, Quantities, quantities
 from loopdrift.basics.output import ResultFolder
 from loopdrift.charts.style import require_units
 from loopdrift.files.tables import csv_text
 from loopdrift.ground_sides.kind import kind_of
+from loopdrift.model.cautions import HAZARDS, PERMITS, STANDING
 from loopdrift.reporting.figures import svg
 from loopdrift.reporting.html import Units, template
 from loopdrift.reporting.sheet import tables

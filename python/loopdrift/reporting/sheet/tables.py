@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from loopdrift.basics.both_units import FACTORS, both_degrees, fahrenheit, pair
 from loopdrift.model.key_figures import undisturbed
-from loopdrift.reporting.html import Units, degrees, rounded
+from loopdrift.reporting.html import Units, rounded, signs
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,7 +56,7 @@ def in_order(value: float, unit: str, decimals: int, units: Units) -> tuple[str,
         return "", ""
     form = f",.{decimals}f"
     if unit == "degC":
-        metric, imperial = degrees(both_degrees(value)).rstrip(")").split(" (")
+        metric, imperial = signs(both_degrees(value)).rstrip(")").split(" (")
     elif unit in FACTORS:
         metric, imperial = pair(value, unit, form)
     else:

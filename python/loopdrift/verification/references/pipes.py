@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 from scipy.integrate import solve_bvp
+from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 
 
@@ -48,6 +49,36 @@ def nusselt_by_gnielinski(reynolds: float, prandtl: float, friction_factor: floa
     f8 = friction_factor / 8.0
     root = np.sqrt(f8) * (prandtl ** (2.0 / 3.0) - 1.0)
     return float(f8 * (reynolds - 1000.0) * prandtl / (1.0 + 12.7 * root))
+
+
+def laminar_nusselt(ratio: float, *, on_inner: bool = False, cells: int = 1000) -> float:
+    """Return the Nusselt number [-] of developed laminar flow along a wall of uniform temperature.
+
+    The temperature decays along the flow as its slowest eigenfunction does. Volumes in rings of equal width
+    solve (r T')' = -eigenvalue x (u / mean u) x r x T, with an error below 1e-5.
+
+    Parameters
+    ----------
+    ratio : float
+        Inner over outer diameter of the gap [-]; 0 for a pipe.
+    on_inner : bool, default False
+        Whether the inner wall exchanges heat, and the outer is insulated; otherwise the other way round.
+    cells : int, default 1000
+        Number of rings.
+    """
+    faces = np.linspace(ratio, 1.0, cells + 1)
+    width = faces[1] - faces[0]
+    r = 0.5 * (faces[1:] + faces[:-1])
+    speed = 1.0 - r**2 - (0.0 if ratio == 0.0 else (1.0 - ratio**2) / np.log(ratio) * np.log(r))
+    carried = speed * r / (speed * r).sum() * r.sum() * width
+    conductance = faces / width
+    conductance[0] *= 2.0 if on_inner else 0.0
+    conductance[-1] *= 0.0 if on_inner else 2.0
+    root = np.sqrt(carried)
+    diagonal = (conductance[1:] + conductance[:-1]) / carried
+    beside = -conductance[1:-1] / (root[1:] * root[:-1])
+    (slowest,) = eigh_tridiagonal(diagonal, beside, True, select="i", select_range=(0, 0))
+    return float(slowest * (1.0 - ratio**2) * (1.0 - ratio) / (ratio if on_inner else 1.0))
 
 
 def through_rings(rings: Sequence[tuple[float, float, float]]) -> float:

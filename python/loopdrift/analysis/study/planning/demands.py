@@ -104,16 +104,3 @@ class Demands:
             if factor < 0.0 or factor * self._peaks[name] > _LARGEST_LOAD:
                 varied(self._design, "loads", {axis.variable.path: factor})
         return tuple(factors.items())
-
-
-def scaled(series: dict[str, Series], scales: Scales) -> dict[str, Series]:
-    """Return the series of a demand, some of them multiplied.
-
-    Parameters
-    ----------
-    series : dict of str to numpy.ndarray
-        The series [W].
-    scales : tuple of tuple of str and float
-        Names and factors [-].
-    """
-    return series | {name: factor * series[name] for name, factor in scales}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -14,13 +15,20 @@ from loopdrift.analysis.study.planning.demands import MET, Demands
 from loopdrift.analysis.study.planning.digest import add_to
 from loopdrift.analysis.study.planning.portion import Portion
 from loopdrift.analysis.study.planning.variants import Indices, Variants, of_some, together
+from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.part import Part
+from loopdrift.model.clearance import criteria
 from loopdrift.model.columns import YEARLY
 from loopdrift.model.design import Design
+from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Piping
+from loopdrift.parts.site_plan import SitePlan
 
 CASE_YEARS = 10_000
 """Total years of the cases in a portion: about a second of work, worth sending to another machine."""
+
+CASES = 1000
+"""Most cases in a portion: each takes some 30 kB while it runs, however few its years."""
 
 SERIES = 16
 """Demands with series of their own in a portion, each of about half a megabyte for each year of loads."""
@@ -96,7 +104,7 @@ class Plan:
         demand = self._demands.of_case
         side = self._fields.get("ground_side")
         order = np.lexsort((demand,) if side is None else (side.of_case, demand))
-        length = max(1, CASE_YEARS // self.years)
+        length = max(1, min(CASES, CASE_YEARS // self.years))
         if not self._demands.differ:
             return order, np.append(np.arange(0, self.count, length), self.count)
         starts = np.flatnonzero(np.diff(demand[order], prepend=-1))
@@ -152,9 +160,23 @@ class Plan:
         scales, of_scales = make(self._demands.scales, self._demands.of_case)
         demand_of_case, pairs = together([of_series, of_scales])
         demands = [(int(place), scales[scale] if scales else ()) for place, scale in pairs.tolist()]
-        return Portion(
-            cases, self._base, parts, which, series, demands, demand_of_case, self.years, refused, cache
-        )
+        near, years, of_case = self._too_near(cases), self.years, demand_of_case
+        return Portion(cases, self._base, parts, which, series, demands, of_case, years, refused, cache, near)
+
+    def _too_near(self, cases: Indices) -> Indices:
+        """Return how many distances of the site each case doesn't keep; 0 where the field is refused."""
+        variants = self._fields.get("ground_side")
+        site, found = self._design.site, np.zeros(len(cases), dtype=np.intp)
+        if site is None or not site.requires_distances:
+            return found
+        if variants is None:
+            return found + _broken(site, self._design.ground_side)
+        number, places = np.unique(variants.of_case[cases], return_inverse=True)
+        counts = np.zeros(len(number), dtype=np.intp)
+        for place, variant in enumerate(number.tolist()):
+            with contextlib.suppress(InvalidInput):
+                counts[place] = _broken(site, variants.part(variant))
+        return counts[places]
 
     def _power(self, piping: Piping, named: list[str]) -> tuple[Callable[[int], float], Indices]:
         """Return the pump's power for each combination of variants of some fields, and that of each case."""
@@ -176,9 +198,16 @@ class Plan:
         """Return a digest that identifies the study and the version of the engine."""
         digest = hashlib.sha256()
         design = self._design
-        add_to(digest, [_core.VERSION, self.years, CASE_YEARS, SERIES, self._base, design.demand])
+        add_to(digest, [_core.VERSION, self.years, CASE_YEARS, CASES, SERIES, self._base, design.demand])
         add_to(digest, [getattr(design, name) for name in (*MET, "piping")])
+        if design.site is not None and design.site.requires_distances:
+            add_to(digest, [design.site, [np.asarray(path) for path in design.ground_side.paths]])
         for axis in self.axes:
             add_to(digest, [axis.name, axis.variable.path, axis.values, axis.labels])
         add_to(digest, self.which)
         return digest.hexdigest()
+
+
+def _broken(site: SitePlan | None, side: GroundSide) -> int:
+    """Return the number of distances of a site that a loop doesn't keep."""
+    return sum(not each.holds for each in criteria(site, side))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift import _core
-from loopdrift.analysis.study.planning.demands import Scales, scaled
+from loopdrift.analysis.study.planning.demands import Scales
 from loopdrift.analysis.study.planning.variants import Indices
 from loopdrift.basics.errors import FluidFreezes
 from loopdrift.basics.series import Series
@@ -62,6 +62,8 @@ class Portion:
         Indices in `cases` that can't be run, and why.
     cache : str or None
         Folder in which step responses are cached.
+    too_near : numpy.ndarray
+        Number of distances of the site that each case doesn't keep.
     """
 
     cases: Indices
@@ -74,6 +76,7 @@ class Portion:
     years: int
     refused: dict[int, str]
     cache: str | None
+    too_near: Indices
 
     def run(self, progress: Callable[[int], object] | None = None) -> Found:
         """Run the cases on all cores, without the interpreter lock."""
@@ -83,46 +86,48 @@ class Portion:
         }
         by_case = empty_by_case(count)
         by_case["failure"][list(self.refused)] = list(self.refused.values())
-        done = 0
-        for places, demand in self._by_demand():
-            found = self._run(places, demand, _further(progress, done))
-            done += len(places)
-            for name, column in found[0].items():
-                yearly.setdefault(name, np.full((count, self.years), np.nan))[places] = column
-            for name, column in found[1].items():
-                by_case[name][places] = column
-            for place, failure in zip(places.tolist(), found[2], strict=True):
-                if failure is None:
-                    continue
-                by_case["failure"][place] = str(failure)
-                if isinstance(failure, FluidFreezes):
-                    by_case["failure_year"][place] = failure.year
-                    by_case["failure_hour"][place] = failure.hour
-                    for column in yearly.values():
-                        column[place, failure.year - 1 :] = np.nan
+        can_run = np.ones(count, dtype=bool)
+        can_run[list(self.refused)] = False
+        places = np.flatnonzero(can_run)
+        if not len(places):
+            return Found(self.cases, yearly, by_case)
+        by_year, of_cases, failures = self._run(places, progress)
+        for name, column in by_year.items():
+            yearly.setdefault(name, np.full((count, self.years), np.nan))[places] = column
+        for name, column in of_cases.items():
+            by_case[name][places] = column
+        for place, failure in zip(places.tolist(), failures, strict=True):
+            if failure is None:
+                continue
+            by_case["failure"][place] = str(failure)
+            if isinstance(failure, FluidFreezes):
+                by_case["failure_year"][place] = failure.year
+                by_case["failure_hour"][place] = failure.hour
+        yearly["limits_broken"] += self.too_near[:, np.newaxis]
         return Found(self.cases, yearly, by_case)
 
-    def _by_demand(self) -> Iterator[tuple[Indices, dict[str, Series]]]:
-        """Yield the cases that can be run and share a demand."""
-        can_run = np.ones(len(self.cases), dtype=bool)
-        can_run[list(self.refused)] = False
-        for number in np.unique(self.demand_of_case[can_run]).tolist():
-            series, scales = self.demands[number]
-            yield (
-                np.flatnonzero(can_run & (self.demand_of_case == number)),
-                scaled(self.series[series], scales),
-            )
-
-    def _run(
-        self, places: Indices, demand: dict[str, Series], progress: Callable[[int], object] | None
-    ) -> Any:
-        """Run cases that share a demand: their columns by year and by case, and the error of each."""
+    def _run(self, places: Indices, progress: Callable[[int], object] | None) -> Any:
+        """Run some of the cases: their columns by year and by case, and the error of each."""
         parts, which = {}, {}
         for field, variants in self.parts.items():
             used, indices = np.unique(self.which[field][places], return_inverse=True)
             parts[field] = [variants[variant] for variant in used.tolist()]
             which[field] = indices.tolist()
-        return _core.run_cases(self.base, parts, which, len(places), demand, self.years, self.cache, progress)
+        used, demand_of_case = np.unique(self.demand_of_case[places], return_inverse=True)
+        demands = [
+            (series, dict(scales)) for series, scales in (self.demands[each] for each in used.tolist())
+        ]
+        return _core.run_cases(
+            self.base,
+            parts,
+            which,
+            self.series,
+            demands,
+            demand_of_case.tolist(),
+            self.years,
+            self.cache,
+            progress,
+        )
 
 
 def empty_by_case(count: int) -> dict[str, NDArray[Any]]:
@@ -142,7 +147,3 @@ def empty_by_case(count: int) -> dict[str, NDArray[Any]]:
 def run_portion(portion: Portion) -> Found:
     """Run a portion; called in other processes."""
     return portion.run()
-
-
-def _further(progress: Callable[[int], object] | None, done: int) -> Callable[[int], object] | None:
-    return None if progress is None else lambda more: progress(done + more)

@@ -302,6 +302,8 @@ def _scale(unit: str, wanted: str) -> tuple[float, float]:
     """Return factor and offset that turn a unit into an SI unit; two zeros where it is of another kind."""
     if not wanted or not _PLAIN_UNIT.fullmatch(unit):
         return (1.0, 0.0) if not wanted and not unit else (0.0, 0.0)
+    if not units.is_unit(unit, like=wanted):  # quick: an error would search for the unit to suggest
+        return 0.0, 0.0
     try:
         if wanted == "kg/s":
             of_one = units.mass_flow(f"1 {unit}", lambda: units.WATER_DENSITY, owner="", field="")

@@ -1,55 +1,66 @@
-"""Make ``curves.json``: the properties of water and of its mixtures with antifreeze as Chebyshev series.
+"""Write the curves of fluids into their files: properties as Chebyshev series, fitted to CoolProp.
 
-Run ``python python/loopdrift/parts/fluid/curves/make_curves.py`` with CoolProp installed. Importing it takes
-seconds; its equations for mixtures are polynomials of temperature and mass fraction, which a few numbers hold
-to the last digits, and a few more hold liquid water to 1e-10. A test sets the series against CoolProp.
+    python python/loopdrift/parts/fluid/fluids/make_curves.py               # all fluids
+    python python/loopdrift/parts/fluid/fluids/make_curves.py ethanol.toml  # one of them
+
+A new fluid is a file without curves, until this has been run with CoolProp installed. Importing CoolProp
+takes seconds; its equations for mixtures are polynomials of temperature and mass fraction, which a few
+coefficients reproduce to the last digits; a few more reproduce liquid water to 1e-10. A test compares the
+series with CoolProp.
 """
 
 from __future__ import annotations
 
-import json
+import sys
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import tomli_w
 from CoolProp.constants import PT_INPUTS, iT_freeze
 from CoolProp.CoolProp import AbstractState
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
-from loopdrift.parts.fluid.fluid import by_name
+from loopdrift.parts.fluid.sources import FOLDER, FreezingTable, Source, read
 
-FILE = Path(__file__).with_name("curves.json")
-MIXTURES = {"propylene glycol": "MPG", "ethylene glycol": "MEG", "methanol": "MMA", "ethanol": "MEA"}
-BY_VOLUME = {"propylene glycol": "APG", "ethylene glycol": "AEG"}
-PRESSURE = 3e5  # Pa, common in a loop; the properties of a liquid hardly know it
+PRESSURE = 3e5  # Pa, common in a loop; the properties of a liquid hardly depend on it
 ZERO = 273.15  # K
 COLDEST = -80.0  # degC, colder than any of the mixtures freezes
 FRACTION_DEGREE, TEMPERATURE_DEGREE = 5, 3  # of the equations by Melinder
-WATER_DEGREE, VOLUME_DEGREE = 14, 18
+PURE_DEGREE, VOLUME_DEGREE = 14, 18
+HEADING = "\n[curves]\n"
 
 
 def main() -> None:
-    """Write the file."""
-    curves = {"water": water()} | {name: mixture(name) for name in MIXTURES}
-    FILE.write_text(json.dumps(curves, indent=1) + "\n", encoding="utf-8")
+    """Write the curves of the files that the command names, or of all."""
+    for file in [FOLDER / name for name in sys.argv[1:]] or sorted(FOLDER.glob("*.toml")):
+        write(file)
 
 
-def water() -> dict[str, Any]:
-    """Return the series of water over temperature; the fraction is none."""
-    temperatures = (0.0, by_name("water").warmest)
-    state = AbstractState("HEOS", "Water")
-    at = nodes(temperatures, WATER_DEGREE)
+def write(file: Path) -> None:
+    """Write the curves of a fluid after the description in its file."""
+    source = read(file)
+    curves = mixture(source) if source.most else pure(source)
+    described, _, _ = file.read_text(encoding="utf-8").partition(HEADING)
+    file.write_text(f"{described.rstrip()}\n\n{tomli_w.dumps({'curves': curves})}", encoding="utf-8")
+
+
+def pure(source: Source) -> dict[str, Any]:
+    """Return the series of a fluid without antifreeze over temperature, from 0 degC, where it freezes."""
+    temperatures = (0.0, source.warmest)
+    state = AbstractState(*source.coolprop.split("::"))
+    at = nodes(temperatures, PURE_DEGREE)
     rows = np.array([properties(state, temperature) for temperature in at])
-    found = chebyshev.chebfit(scaled(at, temperatures), rows, WATER_DEGREE)
-    return series((0.0, 1.0), temperatures, [column[np.newaxis] for column in found.T])
+    found = chebyshev.chebfit(scaled(at, temperatures), rows, PURE_DEGREE)
+    curves = series((0.0, 1.0), temperatures, [column[np.newaxis] for column in found.T])
+    return curves | {"freezing_point": [0.0]}
 
 
-def mixture(name: str) -> dict[str, Any]:
+def mixture(source: Source) -> dict[str, Any]:
     """Return the series of a mixture over mass fraction and temperature, and those of its freezing point."""
-    source = by_name(name)
     fractions, temperatures = (0.0, source.most), (COLDEST, source.warmest)
-    state = AbstractState("INCOMP", MIXTURES[name])
+    state = AbstractState(*source.coolprop.split("::"))
     places, rows, frozen = [], [], []
     for fraction in nodes(fractions, 2 * FRACTION_DEGREE):
         state.set_mass_fractions([fraction])
@@ -69,14 +80,14 @@ def mixture(name: str) -> dict[str, Any]:
     at, points = np.array(frozen).T
     curves["freezing_point"] = chebyshev.chebfit(scaled(at, fractions), points, FRACTION_DEGREE).tolist()
     if source.freezing is not None:
-        volumes = source.freezing.least, source.freezing.most
-        curves["freezing_point_by_volume"] = by_volume(BY_VOLUME[name], volumes).tolist()
+        curves["freezing_point_by_volume"] = by_volume(source.freezing).tolist()
     return curves
 
 
-def by_volume(fluid: str, volumes: tuple[float, float]) -> NDArray[np.float64]:
+def by_volume(table: FreezingTable) -> NDArray[np.float64]:
     """Return the series of a freezing point over the volume fraction."""
-    state = AbstractState("INCOMP", fluid)
+    volumes = table.least, table.most
+    state = AbstractState(*table.coolprop.split("::"))
     at, points = nodes(volumes, VOLUME_DEGREE), []
     for volume in at:
         state.set_volu_fractions([volume])

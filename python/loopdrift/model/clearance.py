@@ -9,10 +9,14 @@ import numpy as np
 
 from loopdrift.basics.both_units import both
 from loopdrift.charts.outlines import nearest_edge
+from loopdrift.model.judgement import Criterion, Judgement
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+    from loopdrift import _core
+    from loopdrift.model.design import Design
+    from loopdrift.parts.ground_side import GroundSide
     from loopdrift.parts.site_plan import SitePlan
 
 _MOST_NUMBERS = 12
@@ -20,6 +24,8 @@ _STEP = 0.5
 """Distance between the points of a path that are looked at, at most [m]."""
 _CLOSE = 1e-6
 """Difference of distances that are the same [m]."""
+_RANK = 0.1
+"""Distance that counts as much as 1 K [m], as in the engine."""
 
 
 class Clearance(NamedTuple):
@@ -31,7 +37,7 @@ class Clearance(NamedTuple):
     """Its number."""
     edge: str
     distance: float
-    """[m]"""
+    """[m]; negative outside the property lines and below the house."""
     required: float | None
     """What the site requires [m]."""
 
@@ -41,8 +47,9 @@ class Clearance(NamedTuple):
         return self.required is None or self.distance > self.required - _CLOSE
 
     def __str__(self) -> str:
-        distance = both(self.distance, "m", ".1f")
-        text = f"{self.noun.capitalize()} {self.number} is {distance} from the {self.edge}"
+        distance = both(abs(self.distance), "m", ".1f")
+        side = "from" if self.distance >= 0.0 else "beyond" if self.edge == "property lines" else "within"
+        text = f"{self.noun.capitalize()} {self.number} is {distance} {side} the {self.edge}"
         if self.required is None:
             return f"{text}, the least distance."
         required = both(self.required, "m", ".1f")
@@ -52,7 +59,8 @@ class Clearance(NamedTuple):
 def clearances(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> Iterator[Clearance]:
     """Yield the least distances from property lines and house, as far as the site states them.
 
-    Where any of the loop is outside the property lines or below the house, `misplaced` says so instead.
+    Without a required distance, `misplaced` says instead where any of the loop is outside the property lines
+    or below the house.
 
     Parameters
     ----------
@@ -71,11 +79,54 @@ def clearances(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> 
         ("property lines", site.property_lines, site.distance_to_property_lines, site.outside_property),
         ("house", site.house, site.distance_to_house, site.below_house),
     ):
-        if corners is None or wrong(whole).any():
+        if corners is None or (required is None and wrong(whole).any()):
             continue
-        distances = nearest_edge(whole, corners).distances
+        distances = np.where(wrong(whole), -1.0, 1.0) * nearest_edge(whole, corners).distances
         place = int(distances.argmin())
         yield Clearance(noun, int(number[place]), edge, float(distances[place]), required)
+
+
+def judged(design: Design, found: _core._Judgement) -> Judgement:
+    """Return the judgement of a design: what the engine found, and the distances that its site requires.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    found : dict
+        The engine's judgement.
+    """
+    return Judgement.of_engine(found).beside(criteria(design.site, design.ground_side))
+
+
+def criteria(site: SitePlan | None, ground_side: GroundSide) -> list[Criterion]:
+    """Return the distances that a site requires, as criteria that decide.
+
+    Parameters
+    ----------
+    site : SitePlan or None
+        House and property lines.
+    ground_side : GroundSide
+        The loop.
+    """
+    if site is None or not site.requires_distances:
+        return []
+    return [
+        Criterion(
+            name=f"distance_to_{each.edge.replace(' ', '_')}",
+            decides=True,
+            unit="m",
+            required=each.required,
+            actual=each.distance,
+            margin=max(each.distance - each.required, 0.0) if each.holds else each.distance - each.required,
+            rank=(each.distance - each.required) / _RANK,
+            year=None,
+            hour=None,
+            hours_broken=(),
+        )
+        for each in clearances(site, ground_side.paths, ground_side.branch)
+        if each.required is not None
+    ]
 
 
 def misplaced(site: SitePlan | None, paths: Sequence[ArrayLike], noun: str) -> list[str]:

@@ -13,8 +13,8 @@ from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.basics.output import write_whole
 from loopdrift.charts import style
+from loopdrift.ground_sides.bore_field.around.temperature import plan
 from loopdrift.ground_sides.bore_field.field import BoreField
-from loopdrift.ground_sides.bore_field.ground_temperature import plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,7 +68,7 @@ def ground_map(
     _fill(ax, temperature, levels, units)
     if field is not None:
         places = scale * field.positions
-        ax.plot(places[:, 0], places[:, 1], "o", color="white", markeredgecolor=style.BLACK, markersize=3.5)
+        ax.plot(places[:, 0], places[:, 1], "o", color="white", markeredgecolor="black", markersize=3.5)
     ax.set_xlim(*_span(temperature["x"], scale))
     ax.set_ylim(*_span(temperature["y"], scale))
     ax.set_aspect("equal")
@@ -121,7 +121,7 @@ def ground_section(
         for bore, (x, y) in zip(bores, field.positions, strict=True):
             if abs(y - plane) < bore.diameter:
                 ends = scale * np.array([bore.buried_depth, bore.buried_depth + bore.depth])
-                ax.plot([scale * x, scale * x], ends, color=style.BLACK, linewidth=0.9)
+                ax.plot([scale * x, scale * x], ends, color="black", linewidth=0.9)
     ax.set_xlim(*_span(temperature["x"], scale))
     ax.set_ylim(*_span(temperature["depth"], scale)[::-1])
     ax.set_ylabel(f"Depth [{unit}]")

@@ -1,0 +1,1 @@
+"""Shared by analyses of measurements: files of loggers, and correlated noise."""
