@@ -9,8 +9,8 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.analysis.findings import drift, findings
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.words import change
 from loopdrift.ground_sides.finding import Finding
-from loopdrift.model.change import change
 from loopdrift.model.moment import moment
 
 

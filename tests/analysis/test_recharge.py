@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
 from loopdrift.basics.both_units import both
-from loopdrift.model.change import change
+from loopdrift.basics.words import change
 
 YEARS = 6
 HOURS = 24 * np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])

@@ -20,7 +20,7 @@ def billed(design):
 def test_a_margin_within_the_uncertainty_of_shaped_loads_is_a_point_to_look_at(billed):
     run = billed.run(1)
     lowest = float(run.yearly["entering_fluid_min_degC"].min())
-    off = 0.40 * (10.0 - lowest)
+    off = 0.70 * (10.0 - lowest)
     near = billed.replace(limits=ld.Limits(entering_fluid_min=lowest - 0.5 * off))
     far = billed.replace(limits=ld.Limits(entering_fluid_min=lowest - 1.5 * off, freezing_margin=0.0))
     text = shaped_loads.beside_margin(near, near.run(1).judgement)

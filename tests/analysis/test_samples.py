@@ -146,3 +146,22 @@ def test_the_year_and_hour_of_freezing_are_those_of_the_run(design: ld.Design) -
     assert case["failure"] == str(freezes.value)
     others = found["failure_year"].to_numpy()[[0, 0, 1], [0, 1, 0]]
     assert np.isnan(others).all()
+
+
+def test_the_years_before_freezing_stay(design: ld.Design) -> None:
+    """They are those of the design alone with a fluid that stays liquid, whatever else is in the study."""
+    years = 4
+    short = design.ground_side.replace(bore=design.ground_side.bores[0].replace(depth=60.0))
+    liquid = design.replace(ground_side=short, limits=ld.Limits(freezing_margin=0.0))
+    alone = liquid.run(years).yearly
+    lowest = alone["leaving_fluid_min_degC"].to_numpy()
+    assert lowest[2] < lowest[1] < lowest[0]
+    point = 0.5 * (lowest[1] + lowest[2])
+    found = ld.Study(liquid, vary={"fluid.freezing_point": [point, -10.0]}).run(years)
+    frozen = found.isel({"fluid.freezing_point": 0})
+    assert (frozen["failure_year"], frozen["failure"] != "") == (3, True)
+    for name in ("entering_fluid_min_degC", "electricity_kWh", "limits_broken"):
+        values = frozen[name].to_numpy()
+        assert_allclose(values[:2], alone[name].to_numpy()[:2], rtol=0, err_msg=name)
+        assert np.isnan(values[2:]).all(), name
+    assert missing_share(found).to_list() == [0.0, 0.0, 0.5, 0.5]

@@ -137,7 +137,10 @@ def test_the_fewest_trenches(design: ld.Design) -> None:
     assert not holds(base, found.replace(trenches=found.trenches - 1), 1)
     narrow = base.size("trenches", years=1, plot=(100.0, 4.1))
     assert not narrow.holds and narrow.value == 2
-    assert base.size("trenches", years=1, plot=(4.0 * found.trenches, 100.0)).design == sizing.design
+    on_plot = base.size("trenches", years=1, plot=(4.0 * found.trenches, 100.0)).design.ground_side
+    assert on_plot.replace(origin=(0.0, 0.0), direction=0.0) == found
+    inside = np.concatenate(on_plot.paths)
+    assert np.nanmin(inside) >= 0.0 and (np.nanmax(inside, axis=0) <= [4.0 * found.trenches, 100.0]).all()
     with pytest.raises(ld.InvalidInput, match="must have room for a trench of 100 m by"):
         base.size("trenches", plot=(99.0, 50.0))
 

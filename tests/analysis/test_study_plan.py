@@ -46,11 +46,16 @@ KINDS = {
     "bore.depth": (st.sampled_from([80.0, 120.0]), deep),
     "loads.heating_scale": (st.sampled_from([0.7, 1.1]), lambda d, value: scaled(d, heating=value)),
     "loads.cooling_scale": (st.sampled_from([0.0, 1.3]), lambda d, value: scaled(d, cooling=value)),
-    "start_month": (st.sampled_from([1, 7]), lambda design, value: design.replace(start_month=value)),
+    "loads.recharge_scale": (st.sampled_from([0.0, 1.6]), lambda d, value: scaled(d, recharge=value)),
+    "start_month": (st.sampled_from([1, 4, 7]), lambda design, value: design.replace(start_month=value)),
     "flow": (st.sampled_from([0.4, 0.6]), lambda design, value: design.replace(flow=value)),
     "limits.entering_fluid_min": (
         st.sampled_from([-3.0, 3.0]),
         lambda design, value: design.replace(limits=design.limits.replace(entering_fluid_min=value)),
+    ),
+    "limits.wall_min": (
+        st.sampled_from([2.0, 4.0]),
+        lambda design, value: design.replace(limits=design.limits.replace(wall_min=value)),
     ),
     "fluid": (
         st.sampled_from([ld.Fluid.constant(**FLUID, heat_capacity=heat) for heat in (3800.0, 4100.0)]),
@@ -66,14 +71,16 @@ KINDS = {
 @st.composite
 def studies(draw):
     names = draw(st.lists(st.sampled_from(sorted(KINDS)), min_size=1, max_size=4, unique=True))
-    cases = [{name: draw(KINDS[name][0]) for name in names} for _ in range(draw(st.integers(1, 4)))]
-    return cases, draw(st.integers(1, 3))
+    cases = [{name: draw(KINDS[name][0]) for name in names} for _ in range(draw(st.integers(1, 11)))]
+    return cases, draw(st.sampled_from([1, 2, 3, 11]))
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(study=studies())
 def test_a_case_is_its_design_alone(design, study):
     cases, portion = study
+    noon = np.arange(8760) % 24 == 12
+    design = design.replace(loads=design.loads.with_series(recharge=700.0 * noon))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(planning, "CASE_YEARS", portion)
         found = ld.Study(design, cases=cases).run(1)
@@ -87,6 +94,29 @@ def test_a_case_is_its_design_alone(design, study):
         for name, column in YEARLY.items():
             if not column.only:
                 assert_array_equal(found[name][number], run.yearly[name], err_msg=name)
+
+
+def test_cases_with_loads_of_their_own_are_their_designs(design):
+    """Other buildings, some equal; and other units on a house with a tank, whose demand they change."""
+    heating, cooling = np.asarray(design.loads.heating), np.asarray(design.loads.cooling)
+    buildings = [ld.Loads(heating=factor * heating, cooling=cooling) for factor in (1.0, 1.2, 1.0, 0.7, 1.2)]
+    found = ld.Study(design, vary={"loads": dict(enumerate(buildings)), "start_month": [1, 9]}).run(1)
+    for number, loads in enumerate(buildings):
+        for start_month in (1, 9):
+            run = design.replace(loads=loads, start_month=start_month).run(1)
+            case = found.sel(loads=number, start_month=start_month)
+            assert_array_equal(case["electricity_kWh"], run.yearly["electricity_kWh"])
+            assert_array_equal(case["entering_fluid_min_degC"], run.yearly["entering_fluid_min_degC"])
+            assert case["margin_K"] == run.judgement.deciding.rank
+    tank = design.replace(hot_water=ld.HotWater(daily_volume="200 l", volume="300 l"))
+    units = [ld.HeatPump.from_curves(heating_cop=[cop, 0.05], cooling_cop=[5.0]) for cop in (3.0, 3.0, 4.0)]
+    found = ld.Study(tank, vary={"heat_pump": units, "heating_scale": [0.8, 1.0]}).run(1)
+    for place, unit in enumerate(units):
+        for scale in (0.8, 1.0):
+            loads = tank.loads.with_series(heating=scale * np.asarray(tank.loads.heating))
+            run = tank.replace(heat_pump=unit, loads=loads).run(1)
+            case = found.isel(heat_pump=place).sel(heating_scale=scale)
+            assert_array_equal(case["electricity_kWh"], run.yearly["electricity_kWh"])
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,22 @@ import loopdrift as ld
 
 WORK = {
     "run": lambda design, progress: design.run(1, progress=progress),
+    "heat_build_up": lambda design, progress: design.run(1).heat_build_up(progress=progress),
+    "recovery": lambda design, progress: design.run(1).recovery(1, progress=progress),
     "size": lambda design, progress: design.size(years=1, progress=progress),
     "recharge": lambda design, progress: design.find_recharge(5.0, years=2, progress=progress),
     "compare": lambda design, progress: design.compare(ld.Site(), years=1, progress=progress),
     "study": lambda design, progress: ld.Study(design, vary={"depth": [90.0]}).run(1, progress=progress),
 }
-FUNCTIONS = (ld.Design.run, ld.Design.size, ld.Design.find_recharge, ld.Design.compare, ld.Study.run)
+FUNCTIONS = (
+    ld.Design.run,
+    ld.Run.heat_build_up,
+    ld.Run.recovery,
+    ld.Design.size,
+    ld.Design.find_recharge,
+    ld.Design.compare,
+    ld.Study.run,
+)
 
 
 @pytest.mark.parametrize("name", WORK)

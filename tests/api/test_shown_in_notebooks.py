@@ -1,6 +1,7 @@
 """What people leave at the end of a cell: one line of `repr`, and a page of HTML whose text is escaped."""
 
 import dataclasses
+import inspect
 from importlib.resources import files
 
 import pytest
@@ -82,6 +83,24 @@ def test_what_notebooks_show_is_html(shown):
     for name, each in shown.items():
         if name != "field":
             assert each._repr_html_().startswith("<strong>")
+
+
+def test_every_class_has_html():
+    """Except tuples, whose line of text names and holds all they have, and errors."""
+    for name in ld.__all__:
+        each = getattr(ld, name)
+        if inspect.isclass(each) and not issubclass(each, tuple | BaseException):
+            assert hasattr(each, "_repr_html_"), name
+
+
+def test_parts_show_their_numbers_with_units(design):
+    html = design.ground._repr_html_()
+    assert html.startswith("<strong>Ground</strong>")
+    assert ">volumetric heat capacity</th>" in html
+    assert ">2 W/(m K)</td>" in html
+    assert "2 bores of 100.0 m (328 ft)" in design.ground_side._repr_html_()
+    assert "heating up to 6 kW" in design.loads._repr_html_()
+    assert "white-space: normal" in design.ground_side._repr_html_()
 
 
 def test_a_run_shows_its_chart(shown):

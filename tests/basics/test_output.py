@@ -2,6 +2,7 @@
 
 import collections
 import contextlib
+import errno
 import itertools
 import json
 import os
@@ -14,6 +15,7 @@ import pytest
 
 import kills
 import loopdrift as ld
+from loopdrift.basics.errors import as_text
 from loopdrift.basics.output import MARKER, ResultFolder, ResultPage, write_whole
 from loopdrift.reporting import report
 from loopdrift.reporting import run_folder as results
@@ -329,3 +331,29 @@ def test_pages_and_folders_from_python(run, tmp_path):
     (tmp_path / "out" / "hourly.csv").write_text("changed")
     with pytest.raises(ld.InvalidInput, match=r"hourly\.csv was changed"):
         results.write(run, tmp_path / "out")
+
+
+def test_threads_that_create_a_file_never_show_a_part_of_it(tmp_path):
+    content = bytes(1_000_000)
+    with ThreadPoolExecutor(4) as threads:
+        for number in range(100):
+            path = tmp_path / str(number)
+            writes = [threads.submit(write_whole, {path: content}) for _ in range(4)]
+            while not all(each.done() for each in writes):
+                with contextlib.suppress(FileNotFoundError):
+                    assert len(path.read_bytes()) == len(content)
+
+
+@pytest.mark.parametrize(
+    "make", [lambda folder: ResultFolder(folder, "run"), lambda folder: ResultPage(folder / "x.html")]
+)
+def test_a_folder_that_takes_no_files_is_named(tmp_path, monkeypatch, make) -> None:
+    """Not the random name of the file tried in it. Root may write anywhere, so the system is replaced."""
+
+    def refuse(path, *_, **__):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), os.fspath(path))
+
+    monkeypatch.setattr(os, "open", refuse)
+    with pytest.raises(PermissionError) as caught:
+        make(tmp_path)
+    assert as_text(caught.value) == f"{tmp_path}: Permission denied"

@@ -164,7 +164,8 @@ def test_a_plan_is_to_scale_with_north_and_distances(sited, caplog):
 
 
 def test_a_row_of_bores_leaves_no_empty_band():
-    ax = plots.layout([(6.0 * place, 0.0) for place in range(8)], 80.0)
+    bore = ld.Bore(depth=80.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
+    ax = plots.layout(ld.BoreField.grid(bore, columns=8, rows=1, spacing=6.0))
     ax.figure.draw_without_rendering()
     box, figure = ax.get_window_extent(), ax.figure.bbox
     assert box.height > 0.6 * figure.height and box.width > 0.8 * figure.width

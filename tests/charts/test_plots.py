@@ -10,6 +10,8 @@ from numpy.testing import assert_allclose
 
 from loopdrift import plots
 from loopdrift.basics.errors import InvalidInput
+from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.parts.bore import Bore
 from loopdrift.parts.limits import Limits
 from loopdrift.parts.loads import Loads
 
@@ -42,6 +44,12 @@ def yearly(years=20):
         },
         index=pd.Index(year, name="year"),
     )
+
+
+def field(*depths):
+    """Return bores of some depths in a row, 6 m apart."""
+    bores = [Bore(depth=depth, buried_depth=2.0, diameter=0.15, resistance=0.1) for depth in depths]
+    return BoreField(bores, positions=[(6.0 * place, 0.0) for place in range(len(depths))])
 
 
 def hourly(years=2):
@@ -103,7 +111,7 @@ def test_worst_week(units, temperature, power, which):
         lambda: plots.horizon(yearly(), units="metric"),
         lambda: plots.energy(yearly(), units="metric"),
         lambda: plots.loads(Loads(heating=1.0).monthly(), units="metric"),
-        lambda: plots.layout([(0.0, 0.0)], [80.0], units="metric"),
+        lambda: plots.layout(field(80.0), units="metric"),
         lambda: plots.week_temperatures(hourly(), units="metric"),
         lambda: plots.week_heat(hourly(), units="metric"),
         lambda: plots.worst_week(hourly(), "coldest", units="metric"),
@@ -124,6 +132,16 @@ def test_energy(units, unit):
     assert axes.get_legend().get_window_extent().y0 >= axes.get_window_extent().y1 - 1.0
 
 
+def test_backup_heat_stands_on_other_electricity():
+    table = yearly(2).assign(electricity_kWh=[5000.0, 4000.0], backup_kWh=[1000.0, 0.0])
+    axes = plots.energy(table)
+    shapes = {each.get_label(): each.get_data() for each in axes.patches}
+    tops, _, _ = shapes["electricity without back-up heat"]
+    assert_allclose(tops[::2], [4.0, 4.0])
+    tops, _, bottoms = shapes["back-up heat, electric"]
+    assert_allclose([bottoms[::2], tops[::2]], [[4.0, 4.0], [5.0, 4.0]])
+
+
 @pytest.mark.parametrize(
     ("units", "units_of_axes", "january", "largest"),
     [
@@ -137,14 +155,16 @@ def test_loads(units, units_of_axes, january, largest):
     peaks = next(other for other in axes.figure.axes if other is not axes)
     assert axes.get_ylabel() == f"Load [{units_of_axes[0]}]"
     assert peaks.get_ylabel() == f"Peak hour [{units_of_axes[1]}]"
-    assert len(axes.containers) == 1
-    assert_allclose(axes.patches[0].get_height(), january, rtol=1e-8)
+    (bars,) = axes.patches
+    heights, edges, bottoms = bars.get_data()
+    assert_allclose([heights[0], edges[1] - edges[0], bottoms[0]], [january, 0.8, 0.0], rtol=1e-8)
+    assert_allclose(edges[::2] + 0.4, range(12), atol=1e-9)
     assert_allclose(peaks.lines[0].get_ydata(), [largest] * 12, rtol=1e-8)
 
 
 @pytest.mark.parametrize(("units", "unit", "far"), [("SI", "m", 6.0), ("IP", "ft", 19.685039)])
 def test_layout(units, unit, far):
-    axes = plots.layout([(0.0, 0.0), (6.0, 0.0)], [80.0, 100.0], units=units)
+    axes = plots.layout(field(80.0, 100.0), units=units)
     assert (axes.get_xlabel(), axes.get_ylabel()) == (f"x (east) [{unit}]", f"y (north) [{unit}]")
     assert axes.get_aspect() == 1.0
     assert_allclose(axes.collections[0].get_offsets()[1], [far, 0.0], rtol=1e-6)
@@ -156,7 +176,7 @@ def test_layout(units, unit, far):
 def test_they_draw_where_they_are_told():
     _, (first, second) = plt.subplots(1, 2)
     assert plots.horizon(yearly(), ax=first) is first
-    assert plots.layout([(0.0, 0.0)], 100.0, ax=second) is second
+    assert plots.layout(field(100.0), ax=second) is second
 
 
 def test_electricity_has_a_scale_of_its_own_beside_heat_in_btu(design):

@@ -103,3 +103,38 @@ def test_arguments_of_the_command(command, design_path, arguments, parts):
 def test_a_binary_design_at_the_command_line(command, tmp_path):
     (tmp_path / "house.toml").write_bytes(bytes(range(256)))
     refused(command("check", tmp_path / "house.toml"), ["house.toml, line 2", "must be UTF-8 text"])
+
+
+NO_SERIES = {
+    "nothing": ("", "must have a header"),
+    "a header alone": ("heating_kW\n", "0 hours were read"),
+    "numbers alone": ("1\n" * 8760, "must be a header, such as heating_kW: the first line holds numbers"),
+    "a page from the network": ("<html>404 not found</html>", "unknown column"),
+    "bytes": (bytes(range(256)) * 9, "must be UTF-8 text, Latin-1 text, or an Excel workbook"),
+}
+
+
+@pytest.mark.parametrize(("content", "part"), NO_SERIES.values(), ids=NO_SERIES)
+def test_files_that_hold_no_series(command, tmp_path, content, part):
+    path = tmp_path / "my meter é.csv"
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    refused(command("loads", path), ["my meter é.csv, line 1", part])
+
+
+@pytest.mark.parametrize("option", ["--time-zone=Mars/Olympus", "--date-format=zzz", "--stamps=end"])
+def test_what_is_said_of_times_needs_times(command, tmp_path, option):
+    """Otherwise a misspelt zone would be taken without a word."""
+    path = tmp_path / "meter.csv"
+    path.write_text("heating_kW\n" + "1\n" * 8760)
+    refused(command("loads", path, option), ["must be left out: the rows have no dates"])
+
+
+def test_a_misspelt_climate(command):
+    refused(command("weather", "cold contnental"), ["did you mean the climate 'cold continental'?"])
+
+
+def test_loads_of_zero_are_doubted(command, tmp_path):
+    path = tmp_path / "meter.csv"
+    path.write_text("heating_kW\n" + "0\n" * 8760)
+    code, out, _ = command("loads", path)
+    assert code == 0 and "look at         every hour is zero" in out

@@ -15,9 +15,9 @@ from pandas.testing import assert_frame_equal
 
 import loopdrift as ld
 from loopdrift import _core
-from loopdrift.analysis.cautions import HAZARDS, STANDING
 from loopdrift.basics.both_units import both
 from loopdrift.basics.output import MARKER
+from loopdrift.model.cautions import HAZARDS, STANDING
 
 CHARTS = {f"{kind}.png" for kind in ("horizon", "coldest-week", "hottest-week", "energy", "loads", "layout")}
 TABLES = {f"{name}.{kind}" for name in ("yearly", "hourly", "monthly-loads") for kind in ("csv", "parquet")}

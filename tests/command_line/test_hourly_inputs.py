@@ -106,7 +106,9 @@ def test_weather_is_shown_and_written(tmp_path, command):
     assert (code, err) == (0, "")
     text = " ".join(printed.split())
     assert "place 18.50 deg north, 105.00 deg east" in text and "standard time is UTC+7" in text
-    assert "K d above 20.0 degC (68.0 degF)" in text and "highest from 11:00" in text
+    assert "degF d) above 20.0 degC (68.0 degF)" in text and "highest from 11:00" in text
+    in_inches = " ".join(command("weather", "hot humid", "--units", "IP")[1].split())
+    assert "K d) above 68.0 degF (20.0 degC)" in in_inches and "33 ft (10 m) above the sea" in in_inches
     assert {"weather.csv", "weather.txt", "temperature.png", "sun.png"} <= {
         file.name for file in (tmp_path / "out").iterdir()
     }

@@ -77,6 +77,27 @@ def test_bad_answers_write_nothing(folder, command, options, said):
     assert list(folder.iterdir()) == []
 
 
+def test_a_folder_with_any_name_and_a_large_building(folder, command):
+    """Paths are escaped as TOML, and large numbers have no exponent."""
+    odd = folder / 'a "quoted" back\\slash'
+    odd.mkdir()
+    (odd / "weather.csv").write_text(ld.Weather.sample("hot humid").csv())
+    options = [
+        "--building",
+        "larger",
+        "--weather",
+        odd / "weather.csv",
+        "--floor-area",
+        "900000 ft2",
+        "--units",
+        "IP",
+    ]
+    code, _, err = command("new", "large.toml", *options, "--yes")
+    assert (code, err) == (0, "")
+    assert ld.Design.read(folder / "large.toml").loads.cooling.max() > 1e6
+    assert "e+" not in (folder / "large.toml").read_text(encoding="utf-8")
+
+
 def test_nothing_is_overwritten(folder, command):
     (folder / "design.toml").write_text("mine")
     code, _, err = command("new", "--yes")

@@ -11,9 +11,9 @@ import pytest
 from numpy.testing import assert_array_equal
 
 import loopdrift as ld
-from loopdrift.analysis.cautions import HAZARDS, STANDING
 from loopdrift.analysis.study.file import read_study
 from loopdrift.basics.output import MARKER
+from loopdrift.model.cautions import HAZARDS, STANDING
 
 GRID = """
 [study.vary]

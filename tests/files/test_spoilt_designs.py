@@ -110,8 +110,9 @@ ONE_FAULT = {
 @pytest.mark.parametrize(("old", "new", "line", "said"), ONE_FAULT.values(), ids=ONE_FAULT)
 def test_each_fault_with_its_line_and_cure(tmp_path, old, new, line, said):
     assert old in GOOD
-    (found,) = faults(tmp_path, GOOD.replace(old, new, 1))
+    found, *where = faults(tmp_path, GOOD.replace(old, new, 1))
     assert said in found
+    assert all(re.match("named in house.toml, line 3[4-6]: loads$", each) for each in where)
     if line:
         assert f"house.toml, line {line}: " in found
 
@@ -185,3 +186,138 @@ def test_a_file_of_many_faults_names_the_first_twenty(tmp_path) -> None:
         ld.Design.read(path)
     assert len(caught.value.__notes__) == 20
     assert re.fullmatch(r"and 9\d\d more|and 1,\d\d\d more", caught.value.__notes__[-1])
+
+
+def test_numbers_that_only_a_constructor_knows(tmp_path) -> None:
+    """Of a grid, its bore, months, a water analysis and outlines: all at once, each with its key."""
+    text = GOOD.replace("rows = 1", "rows = 0").replace('spacing = "20 ft"', 'spacing = "20 parsec"')
+    text = text.replace('diameter = "6 inch"', "diameter = 6").replace("= 11,", "= 1.5,")
+    text = text.replace('kind = "values"\nheating = 3000.0', 'kind = "months"\nweather = "hot humid"')
+    text += 'heating_months = [1, -2, 3, 4, 5, 6, 7, 8, 9, 10, "11 m", 12]\n'
+    text += "[site]\nhouse = [[0, 0], [9, 1e9], [9, 9]]\n"
+    found = faults(tmp_path, text)
+    for said, line in (
+        ("ground_side.rows = 0: must be a whole number from 1 to 1000", 11),
+        ("ground_side.spacing = 20 parsec: unknown unit parsec", 12),
+        ("ground_side.bore.diameter = 6 m: must be from 0.02 to 2 m", 17),
+        ("ground_side.bore.pipes.pipe.dimension_ratio = 1.5: must be above 2", 22),
+        ("loads.heating_months[1] = -2 kWh: must be from 0 to 1e+09 kWh", 37),
+        ("loads.heating_months[10] = 11 m: must be a number with a unit like kWh", 37),
+        ("site.house[1][1] = 1000000000 m: must be from -100000 to 100000 m", 39),
+    ):
+        assert any(each.startswith(f"house.toml, line {line}: {said}") for each in found), (said, found)
+    assert len(found) == 7
+
+
+def test_the_place_that_names_a_file_is_said(tmp_path) -> None:
+    text = GOOD.replace('kind = "values"\nheating = 3000.0', 'kind = "file"\npath = "none.csv"')
+    text = text.replace('kind = "curves"\nheating_cop = [3.6, 0.08]', 'kind = "table"\npath = "unit.csv"')
+    (tmp_path / "unit.csv").write_text("\n", encoding="utf-8")
+    found = faults(tmp_path, text)
+    assert "named in house.toml, line 36: loads" in found
+    assert "named in house.toml, line 32: heat_pump" in found
+
+
+def test_a_negative_spacing_is_named_beside_other_faults(tmp_path) -> None:
+    text = GOOD.replace('spacing = "20 ft"', 'spacing = "-20 ft"').replace("columns = 2", "columns = 0")
+    found = faults(tmp_path, text)
+    assert any("ground_side.spacing = -20 ft" in each and "must be above 0 m" in each for each in found)
+    assert any("ground_side.columns = 0" in each for each in found)
+
+
+def test_curves_of_both_modes_and_stages(tmp_path) -> None:
+    """Each curve is looked at alone, so that the first fault of one mode hides no other."""
+    curves = (
+        "heating_cop = [0.6, 0.08]\nheating_capacity = [-5.0]\ncooling_cop = [-1.0]\n"
+        "cooling_capacity = [9e3]\ncooling_low_cop = [5.0]\ncooling_low_capacity = [1.0, 2.0, 3.0, 4.0, 5.0]"
+    )
+    found = faults(tmp_path, GOOD.replace("heating_cop = [3.6, 0.08]", curves))
+    for said, line in (
+        ("heat_pump.heating_cop = -0.2000: must be above 1 from -10 to 40 degC", 32),
+        ("heat_pump.heating_capacity = -5.0000 W: must be above 0 W", 33),
+        ("heat_pump.cooling_cop = -1.0000: must be above 0 from -10 to 40 degC", 34),
+        ("heat_pump.cooling_low_capacity = [1.0, 2.0, 3.0, 4.0, 5.0] W: must have 1 to 4 coefficients", 37),
+    ):
+        assert any(each.startswith(f"house.toml, line {line}: {said}") for each in found), (said, found)
+    assert len(found) == 4
+
+
+def test_coefficients_that_are_no_numbers(tmp_path) -> None:
+    curves = 'heating_cop = ["a", 0.08, "b"]\ncooling_cop = [nan]\ncooling_capacity = 5'
+    found = faults(tmp_path, GOOD.replace("heating_cop = [3.6, 0.08]", curves))
+    assert ["heating_cop[0]" in found[0], "heating_cop[2]" in found[1], "cooling_cop[0]" in found[2]] == [
+        True
+    ] * 3
+
+
+BUILDING = """\
+kind = "building"
+weather = "mild maritime"
+[loads.building]
+floor_area = 140
+infiltration = 0.2
+walls = {area = 150, u_value = 0.25}
+"""
+
+
+@pytest.mark.parametrize(
+    ("weeks", "said"),
+    [
+        (
+            'cooling_set_point = "7 m"\noccupancy = {0 = 1.0, 25 = 1}\nequipment_use = [1, 2]',
+            [
+                "line 41: loads.building.cooling_set_point = 7 m: must be a number with a unit like degC",
+                "line 42: loads.building.occupancy.working_day = '25': must have hours from 0 to 23",
+                "line 43: loads.building.equipment_use.working_day = [1, 2]: must be one value, 24, or",
+            ],
+        ),
+        (
+            'occupancy = {working_day = {30 = 1}, saturday = {40 = 2}}\nequipment_use = {0 = "1 m", 9 = "x"}',
+            [
+                "line 41: loads.building.occupancy.working_day = '30'",
+                "line 41: loads.building.occupancy.saturday = '40'",
+                "line 42: loads.building.equipment_use = 1 m: must be a number without a unit",
+                "line 42: loads.building.equipment_use = 'x': must be a number without a unit",
+            ],
+        ),
+        (
+            "occupancy = 2.0\nequipment_use = {0 = -1}\nheating_set_point = 200",
+            [
+                "line 41: loads.building.occupancy = 2: Monday from 00:00: must be from 0 to 1",
+                "line 42: loads.building.equipment_use = -1: Monday from 00:00: must be from 0 to 1",
+                "line 43: loads.building.heating_set_point = 200 degC: Monday from 00:00",
+            ],
+        ),
+    ],
+    ids=["hours", "days and units", "ranges"],
+)
+def test_weeks_of_a_building(tmp_path, weeks, said) -> None:
+    found = faults(tmp_path, GOOD.replace('kind = "values"\nheating = 3000.0', BUILDING + weeks))
+    for each in said:
+        assert any(each in one for one in found), (each, found)
+    assert len(found) == len(said)
+
+
+def test_series_of_loads_and_weather(tmp_path) -> None:
+    loads = 'heating = -1\ncooling = [1, 2, 3]\nhot_water = "3 m"\nrecharge = nan'
+    found = faults(tmp_path, GOOD.replace("heating = 3000.0", loads))
+    assert [each.split("line ")[1].split(" = ")[0] for each in found] == [
+        "36: loads.heating",
+        "37: loads.cooling",
+        "38: loads.hot_water",
+        "39: loads.recharge",
+    ]
+    with pytest.raises(ld.InvalidInput, match=r"dry_bulb = 1 hourly values") as caught:
+        ld.Weather(dry_bulb=[7.0], ghi=[-5.0] * 8760, latitude=100.0)
+    assert [(each.field, each.value) for each in caught.value.others] == [
+        ("ghi", "-5.0"),
+        ("latitude", "100.0"),
+    ]
+
+
+def test_a_unit_in_a_key_is_read_only_for_keys_of_the_same_kind(tmp_path) -> None:
+    """Loads by their peak have full-load hours, but no ``heating`` that could be given in hours."""
+    loads = 'kind = "peak"\nweather = "cold continental"\nheating_peak = 9e3\nheating_hours = 2000'
+    found = faults(tmp_path, GOOD.replace('kind = "values"\nheating = 3000.0', loads))
+    assert not any('heating = "2000 hours"' in each for each in found), found
+    assert any("loads.heating_hours = 2000: is no known key" in each for each in found)

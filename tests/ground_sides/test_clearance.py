@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 import loopdrift as ld
 from loopdrift.analysis.findings import findings
 from loopdrift.charts.outlines import nearest_edge
-from loopdrift.ground_sides.clearance import along, clearances
+from loopdrift.model.clearance import along, clearances
 from loopdrift.reporting.overview import overview
 
 PLOT = [[-10.0, -5.0], [30.0, -5.0], [30.0, 20.0], [-10.0, 20.0]]
@@ -93,3 +93,72 @@ def test_a_distance_without_an_outline_is_refused(says):
     with pytest.raises(ld.InvalidInput) as error:
         ld.SitePlan(property_lines=PLOT, distance_to_house=3.0)
     says(error, ["SitePlan.house", "must be given for distance_to_house"])
+
+
+def test_a_stated_distance_decides(placed):
+    """In a run, in its yearly findings and in the report's margins; a distance that isn't stated doesn't."""
+    assert placed().run(1).holds
+    kept = placed(distance_to_property_lines=4.0, distance_to_house=3.0).run(1)
+    assert kept.holds and kept.judgement.deciding.name == placed().run(1).judgement.deciding.name
+    near = placed(distance_to_property_lines=6.0).run(1)
+    assert not near.holds
+    (broken,) = near.judgement.broken
+    assert (broken.name, broken.actual, broken.margin) == ("distance_to_property_lines", 5.0, -1.0)
+    assert "Limits exceeded: the required distance to the property lines." in str(near)
+
+
+def test_a_loop_outside_is_a_negative_distance(placed):
+    outside = placed(distance_to_property_lines=1.0).replace(
+        site=ld.SitePlan(property_lines=[[0, 2], [9, 2], [9, 9], [0, 9]], distance_to_property_lines=1.0)
+    )
+    assert_allclose(outside.run(1).judgement["distance_to_property_lines"].actual, -2.0)
+    assert "is 2.0 m (6.6 ft) beyond the property lines, less than" in " ".join(overview(outside).split())
+
+
+def test_sizes_studies_and_runs_agree(design, placed):
+    """What doesn't keep its distance holds in none of them."""
+    near = placed(distance_to_property_lines=6.0)
+    sized = near.size("depth", years=1)
+    assert not sized.holds
+    assert "1.00 m (3.28 ft) beyond the required distance to the property lines in all years" in str(sized)
+    assert placed(distance_to_property_lines=5.0).size("depth", years=1).holds
+    shifted = ld.BoreField(design.ground_side.bores[0], positions=[[0.0, 2.0], [6.0, 2.0]])
+    among = near.size("bores", among=[design.ground_side, shifted], years=1)
+    assert among.holds and among.design.ground_side == shifted
+    study = ld.Study(near, vary={"ground_side": [design.ground_side, shifted]}).run(years=1)
+    assert study["limits_broken"].isel(year=0).to_numpy().tolist() == [1.0, 0.0]
+
+
+def test_trenches_are_laid_within_the_plot(design):
+    """Sizing gives the trenches a place that keeps the distances, turned as the plot is."""
+    field = ld.TrenchField.rows(
+        ld.Pipe.sdr(11, outer_diameter=0.032),
+        **{"length": 25.0, "columns": 2, "rows": 2, "depth": 1.8, "gap": 0.6, "trenches": 3, "spacing": 4.0},
+        surface=ld.SurfaceWave(amplitude=10.0, coldest_day=20),
+    )
+    angle = np.radians(20.0)
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    corners = (
+        np.array([[0.0, 0.0], [60.0, 0.0], [60.0, 30.0], [0.0, 30.0]]) @ turn + [100.0, -40.0]
+    ).tolist()
+    site = ld.SitePlan(property_lines=corners, distance_to_property_lines=2.0)
+    laid = field.replace(trenches=13).placed_on(site)
+    assert laid.direction not in (0.0, 90.0) and laid.origin != (0.0, 0.0)
+    (least,) = clearances(site, laid.paths, "trench")
+    assert least.distance >= 2.0 - 1e-6
+    lengths = [np.hypot(*np.diff(path[:2], axis=0)[0]) for path in laid.paths]
+    assert_allclose(lengths, 25.0)
+    middles = np.array([0.5 * (path[0] + path[3]) for path in laid.paths])
+    assert_allclose(np.hypot(*np.diff(middles, axis=0).T), 4.0)
+    assert field.replace(trenches=20).placed_on(site) is None
+    base = design.replace(ground_side=field, site=site)
+    assert not base.run(1).holds, "at the origin, outside the property"
+    sized = base.size("trenches", years=1)
+    assert sized.judgement["distance_to_property_lines"].holds
+
+
+def test_a_plant_that_changes_keeps_its_distances_too(placed):
+    near = placed(distance_to_property_lines=6.0)
+    run = near.then(2, flow=1.1 * near.flow).run(2)
+    assert not run.judgement.holds
+    assert [each.name for each in run.judgement.broken] == ["distance_to_property_lines"]

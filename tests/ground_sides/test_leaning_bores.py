@@ -98,7 +98,7 @@ def test_check_and_chart_tell_how_bores_lean(design: ld.Design, run: ld.Run) -> 
 
 
 def test_layout_draws_vertical_bores_as_points() -> None:
-    axes = plots.layout([(0.0, 0.0), (6.0, 0.0)], [80.0, 100.0], feet=[(0.0, 0.0), (6.0, 0.0)])
+    axes = plots.layout(ld.BoreField(BORE, positions=[(0.0, 0.0), (6.0, 0.0)]))
     assert not axes.lines
     assert axes.get_title(loc="left").endswith("deep")
 
@@ -126,7 +126,7 @@ def test_inclination_varies_in_a_study(design: ld.Design) -> None:
 
 
 def test_the_report_tells_how_bores_lean(run: ld.Run) -> None:
-    assert "inclined by 0 to 25 deg" in report.page(run)
+    assert "inclined by 0 to 25°" in report.page(run)
 
 
 def test_the_ground_around_leaning_bores_is_not_told(run: ld.Run) -> None:

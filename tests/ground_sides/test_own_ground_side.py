@@ -15,7 +15,8 @@ from matplotlib.figure import Figure
 import loopdrift as ld
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.ground_sides import kind as known
-from loopdrift.ground_sides.candidate import Candidate, judged, ran
+from loopdrift.ground_sides.candidate import Candidate, ran
+from loopdrift.ground_sides.judged import judged
 from loopdrift.ground_sides.kind import Chart, Kind, kind_of, register
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 from loopdrift.parts.ground_side import GroundSide

@@ -169,8 +169,11 @@ def test_a_study_varies_coils_and_light() -> None:
 
 
 def test_ice_is_told() -> None:
-    texts = [str(each) for each in design(basin(area=2000.0, depth=2.5)).run(1).findings]
-    assert any("Ice covers the pond in" in text for text in texts)
+    run = design(basin(area=2000.0, depth=2.5)).run(2)
+    days = (run.hourly["ice_m"] > 0.0).sum() / 48.0
+    assert any(
+        f"Ice covers the pond for {days:.3g} days in a mean year" in str(each) for each in run.findings
+    )
 
 
 def test_overview_and_summary_tell_the_pond() -> None:

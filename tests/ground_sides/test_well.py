@@ -256,7 +256,7 @@ def test_findings_tell_discharge_level_water_and_return() -> None:
         "0.50 m (1.6 ft) is available",
         "iron 0.5 of 0.2 mg/L",
         "breakthrough of returned water occurs after",
-        "the well's water changes by",
+        "the well's water becomes up to",
         "seasonal COP is",
     ):
         assert words in text, words
@@ -357,7 +357,7 @@ BAD = {
     "quality as number": (partial(well, quality=[7]), ["Well.quality = 7", "a WaterLimit"]),
     "negative iron": (
         partial(ld.WaterLimit, substance="iron", measured=-1, limit=1, unit="mg/L"),
-        ["WaterLimit.measured = -1", "0 or above"],
+        ["WaterLimit.measured = -1", "must be at least 0"],
     ),
     "nothing returns": (lambda: well().breakthrough_time(GROUND), ["Well.return_distance = nothing"]),
     "brine in the ground": (

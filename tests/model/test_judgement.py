@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 import loopdrift as ld
-from loopdrift.ground_sides.candidate import judged
+from loopdrift.ground_sides.judged import judged
 
 PIPE = ld.Pipe.sdr(11, outer_diameter=0.032)
 SOIL = ld.Ground(conductivity=1.5, volumetric_heat_capacity=2.2e6, temperature=8.0)

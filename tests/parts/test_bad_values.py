@@ -208,7 +208,7 @@ PARTS = {
         lambda: ld.Fluid("propilene glycol", mass_fraction=0.2),
         [
             "Fluid.name = 'propilene glycol'",
-            "one of water, propylene glycol",
+            "one of ethanol, ethylene glycol, methanol, propylene glycol, water",
             "did you mean 'propylene glycol'?",
         ],
     ),

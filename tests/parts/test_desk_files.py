@@ -272,7 +272,7 @@ SAID = {
         lambda path: csv(
             table(model_year().tz_localize("Etc/GMT-1").tz_convert("UTC"), form="%Y-%m-%dT%H:%MZ"), path
         ),
-        {"time_zone": "Europe/Berlin", "stamps": "beginning"},
+        {"time_zone": "Europe/Berlin"},
     ),
     "a zone's clocks": (
         lambda path: csv(table(of_berlin().tz_localize(None)), path),

@@ -94,7 +94,9 @@ def test_the_table_is_made_once():
 def test_an_unknown_fluid_names_the_nearest():
     with pytest.raises(InvalidInput, match="did you mean 'propylene glycol'"):
         Fluid("Propylene Glicol", mass_fraction=0.2)
-    with pytest.raises(InvalidInput, match="must be one of water, propylene glycol"):
+    with pytest.raises(
+        InvalidInput, match="must be one of ethanol, ethylene glycol, methanol, propylene glycol, water"
+    ):
         Fluid(7)
 
 

@@ -93,6 +93,35 @@ def test_months_with_peaks_are_exact():
     assert loads.shaped_from == "months and peaks"
 
 
+@pytest.mark.parametrize("peak", [7.5, 10.0, 18.0])
+def test_months_with_the_largest_hour_of_the_year(peak):
+    """Below and above the largest hour of the sums alone: both are met exactly."""
+    alone = ld.Loads.from_months(COLD, heating_months=SUMS).peak["heating"] / 1e3
+    assert 7.5 < alone < 18.0
+    loads = ld.Loads.from_months(COLD, heating_months=SUMS, heating_peak=f"{peak} kW")
+    assert_allclose(by_month(loads.heating), SUMS, rtol=1e-9, atol=1e-9)
+    assert_allclose(loads.heating.max() / 1e3, peak, rtol=1e-12)
+    assert loads.shaped_from == "months and peak"
+    assert f"largest hour of heating {peak:.3g} kW" in dict(loads.origin)["months"]
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"heating_peak": 100.0}, "must be at least"),
+        ({"heating_peak": 1e6}, "W with these sums and this weather"),
+        ({"heating_peak": 9e3, "heating_peaks": [f"{peak} kW" for peak in PEAKS]}, "without heating_peaks"),
+        (
+            {"heating_peak": 9e3, "heating_months": None, "cooling_months": SUMS},
+            "come with heating_months",
+        ),
+    ],
+)
+def test_a_largest_hour_that_does_not_fit(given, said):
+    with pytest.raises(ld.InvalidInput, match=said):
+        ld.Loads.from_months(COLD, **({"heating_months": SUMS} | given))
+
+
 def test_months_of_degree_hours_give_these_back():
     """A building that is a line over the outdoor temperature is found again from its twelve sums."""
     line = 250.0 * np.clip(16.0 - COLD.dry_bulb, 0.0, None)
@@ -248,7 +277,7 @@ SPOILT = [
     (lambda: ld.Bill(first="1/2/2023", last="2023-03-01", amount=1.0), ["must be a day like 2023-01-31"]),
     (
         lambda: ld.Loads.from_bills(COLD, monthly_bills=[900.0] * 6 + [100.0] * 6, heating_peak="1 W"),
-        ["heating_peak = 1.0 W", "with these bills and this weather"],
+        ["heating_peak = 1.0 W", "with these sums and this weather"],
     ),
     (lambda: ld.Loads.from_peak(COLD, heating_peak=9e3), ["heating_full_load_hours = nothing"]),
     (lambda: ld.Loads.from_peak(COLD), ["heating_peak = nothing:", "or cooling_peak"]),

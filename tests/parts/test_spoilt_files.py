@@ -31,7 +31,7 @@ SPRING = PLAIN.replace("2023-03-26T02:00,1\n", "")
 LOADS = {
     "empty": ("", ["line 1", "must have a header"]),
     "binary": (BINARY, ["line 1", "must be UTF-8 text, Latin-1 text, or an Excel workbook"]),
-    "no header": (column("1", header="1"), ["line 1, column '1'", "unknown column; known are heating"]),
+    "no header": (column("1", header="1"), ["line 1: '1'", "must be a header, such as heating_kW"]),
     "nothing but a header": ("heating_W\n", ["'0 hours were read'", "8760 for each of 1 to 100 years"]),
     "no load": ("time\n2023-01-01T00:00\n", ["must have a column heating_kW"]),
     "a recharge alone": (column("1", header="recharge_W"), ["'header'", "must have a column heating_kW"]),
@@ -164,7 +164,11 @@ LOADS = {
     ),
     "shaped from something unknown": (
         "# shaped_from: stars\n" + column("1"),
-        ["line 1", "'stars'", "must be one of months and peaks, months, bills and peak, bills, peak, total"],
+        [
+            "line 1",
+            "'stars'",
+            "must be one of months and peaks, months and peak, months, bills and peak, bills, peak, total",
+        ],
     ),
 }
 

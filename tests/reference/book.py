@@ -25,7 +25,8 @@ class Row:
     difference: float | None
     tolerance: float | None
     share: float
-    """Difference over tolerance; in a range, distance from its middle over half of its width."""
+    """Difference over tolerance; in a range, distance from its middle over half of its width; of a limit, how
+    much of it is reached."""
     unit: str
     cases: int = 1
 
@@ -139,6 +140,40 @@ def between(found, low, high, *, unit="", what=""):
     assert low < found < high, f"{what} {found} {unit} is not between {low} and {high}"
 
 
+def at_most(found, limit, *, unit="", what=""):
+    """Assert that values don't exceed limits, and record the one that comes nearest to its limit.
+
+    Parameters
+    ----------
+    found, limit : array-like
+        Sizes of loopdrift, zero or more, and what they may be; they broadcast.
+    unit : str
+        Of both; empty for plain numbers.
+    what : str
+        Which part of the test's subject it is.
+    """
+    ours, limits = np.broadcast_arrays(np.asarray(found, float), np.asarray(limit, float))
+    _one_sided("at most", ours.ravel(), limits.ravel(), ours.ravel(), limits.ravel(), unit, what)
+
+
+def at_least(found, limit, *, unit="", what=""):
+    """Assert that positive values don't fall below limits, and record the nearest; as `at_most`."""
+    ours, limits = np.broadcast_arrays(np.asarray(found, float), np.asarray(limit, float))
+    _one_sided("at least", ours.ravel(), limits.ravel(), limits.ravel(), ours.ravel(), unit, what)
+
+
+def _one_sided(words, found, limits, smaller, larger, unit, what):
+    """Assert that `smaller` is no larger than `larger`; record the worst of their shares."""
+    holds = smaller <= larger  # not so for NaN
+    share = np.where(holds, np.abs(smaller) / np.maximum(np.abs(larger), np.finfo(float).tiny), np.inf)
+    worst = int(np.argmax(share))
+    if BOOK.test is not None:
+        subject, expected = BOOK.subject(what), f"{words} {limits[worst]:.7g}"
+        row = Row(subject, float(found[worst]), expected, None, None, float(share[worst]), unit, len(found))
+        BOOK.record(inspect.currentframe().f_back.f_back.f_lineno, row)
+    assert holds.all(), f"{what} {found[worst]} {unit} must be {words} {limits[worst]}"
+
+
 def pytest_addoption(parser):
     """Add the option that writes the book."""
     parser.addoption("--book", metavar="FOLDER", help="write the book of verification: table, JSON and chart")
@@ -220,6 +255,6 @@ def draw(chapters, path):
     axes.set_yticks(place, names)
     axes.invert_yaxis()
     axes.set_xlim(0.0, 1.08)
-    axes.set_xlabel("difference as a share of the tolerance [-]")
+    axes.set_xlabel("difference as a share of the tolerance, or value as a share of its limit [-]")
     figure.legend(loc="outside upper right", ncols=3, frameon=False)
     figure.savefig(path, dpi=150)

@@ -213,3 +213,25 @@ def test_late_step_is_the_ground_and_the_effective_resistance(name):
     )
     compare(fluid - line, 2 * np.pi * GROUND.conductivity * effective, rtol=1e-5, what="fluid")
     compare(wall, line, rtol=1e-6, what="wall")
+
+
+@pytest.mark.parametrize("name", ["U", "double U", "coaxial"])
+def test_response_of_a_bore_of_finite_length(name):
+    """The volumes are endless: within ten hours the ends of 120 m matter by less than a thousandth."""
+    bore, times = bore_of(name), TIMES[:4]
+    fluid, wall = _core.bore_response(
+        bore.for_engine(), GROUND.for_engine(), FLUID, flow=FLOW, temperature=0.0, times=times
+    )
+    volumes_fluid, volumes_wall = volumes(bore, times)
+    compare(fluid, volumes_fluid, rtol=1e-3, what="fluid")
+    compare(wall[1:], volumes_wall[1:], rtol=2e-3, atol=2e-5, what="wall")
+
+
+def test_response_without_heat_inside_is_that_of_the_ground_and_the_resistance():
+    bore = ld.Bore(depth=120.0, buried_depth=2.0, diameter=0.15, resistance=0.09)
+    fluid, wall = _core.bore_response(
+        bore.for_engine(), GROUND.for_engine(), FLUID, flow=FLOW, temperature=0.0, times=TIMES
+    )
+    ground = ld.BoreField(bore, positions=[[0.0, 0.0]]).g_function(GROUND, TIMES)
+    compare(wall, ground, rtol=1e-6, what="wall")
+    compare(fluid - ground, 2 * np.pi * GROUND.conductivity * 0.09, rtol=1e-6, what="resistance")

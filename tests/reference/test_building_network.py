@@ -18,7 +18,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 import loopdrift as ld
-from book import compare
+from book import at_most, compare
 
 FLOOR = 120.0
 WALLS, ROOF, GROUND_FLOOR, WINDOWS = 160.0 * 0.35, 70.0 * 0.2, 65.0 * 0.4 * 0.6, 22.0 * 1.4
@@ -178,5 +178,5 @@ def test_free_running_temperatures_against_scipy(mass):
     x = 3600.0 * loss / capacity
     bound = (x**2 / 12.0) * distance
     compare(found, end, rtol=0.0, atol=1.01 * bound, unit="degC")
-    assert bound < 0.02, "the step of an hour costs little"
+    at_most(bound, 0.02, unit="K", what="bound on what the step of an hour costs")
     assert np.abs(found - end).max() > 1e-3 * bound, "the bound is of the right size"

@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 import loopdrift as ld
-from book import compare
+from book import at_most, compare
 
 HOUR = 3600.0
 COP = 3.5
@@ -139,7 +139,7 @@ def test_an_hour_has_the_resistance_of_its_own_fluid(name: str) -> None:
     run = case.run(1)
     difference = np.abs(run.hourly["entering_fluid_degC"].to_numpy()[:hours] - superposed(case, hours)).max()
     compare(difference, 0.0, atol=0.005, unit="K")
-    assert difference <= run.error.largest
+    at_most(difference, run.error.largest, unit="K", what="within the printed error")
 
 
 def test_the_hour_in_which_loads_begin_hardly_counts() -> None:
@@ -149,7 +149,7 @@ def test_the_hour_in_which_loads_begin_hardly_counts() -> None:
         design(fluid, flow, on_and_off(amount, delay), field).run(1).yearly["entering_fluid_min_degC"].iloc[0]
         for delay in range(8)
     ]
-    assert np.ptp(coldest) < 0.1, coldest
+    at_most(np.ptp(coldest), 0.1, unit="K")
 
 
 @pytest.mark.parametrize("hour", [0, 2, 5])
@@ -174,7 +174,8 @@ def test_the_printed_error_covers_an_hour_that_either_film_may_solve(hour: int) 
     for beside in [-10.0, -1e-2, -1e-6, 1e-6, 1e-2, 10.0]:
         run = case(tie + beside).run(1)
         entering = run.hourly["entering_fluid_degC"].to_numpy()[:hours]
-        assert np.abs(entering - superposed(case(tie + beside), hours)).max() <= run.error.largest, beside
+        difference = np.abs(entering - superposed(case(tie + beside), hours)).max()
+        at_most(difference, run.error.largest, unit="K")
         printed.append(run.error.largest)
     # Where it is clear which film counts, the error is small; where it isn't, the other film is part of it.
     assert max(printed[0], printed[-1]) < 1e-3 < 1.0 < min(printed[2:4])

@@ -104,7 +104,7 @@ def reflected() -> float:
 def test_water_throws_back_what_fresnel_says():
     """Diffuse light on smooth water, 0.066; the water's own backscatter adds 0.00 to 0.02 (0.070: 5 %
     apart)."""
-    assert 0.0 <= reflected() - over_the_hemisphere(1.333) <= 0.02
+    between(reflected() - over_the_hemisphere(1.333), 0.0, 0.02)
 
 
 # Refractive index and extinction of water, Hale & Querry (1973), Appl. Opt. 12, 555; from memory.

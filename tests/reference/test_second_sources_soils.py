@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from book import between, compare
+from book import at_least, at_most, between, compare
 from loopdrift.parts.ground.soils import SOILS
 
 # Porosity, share of quartz among the minerals, share of the pores with water, coarse or not: usual, from
@@ -123,4 +123,5 @@ def test_peat_is_half_way_between_air_and_water():
 def test_conductivity_stands_in_its_own_range():
     for name, soil in SOILS.items():
         low, high = soil.conductivity_range
-        assert low <= soil.conductivity <= high, name
+        at_least(soil.conductivity, low, unit="W/(m K)", what=name)
+        at_most(soil.conductivity, high, unit="W/(m K)", what=name)

@@ -17,6 +17,7 @@ from loopdrift.ground_sides.pond.on_site import WATTS_PER_COIL
 from loopdrift.parts.hydraulics.pump import GRAVITY
 
 REGISTRY = pint.UnitRegistry()
+REGISTRY.define("currency = [currency]")
 DEFINITIONS = Path(units.__file__).with_name("units.txt").read_text(encoding="utf-8")
 NAMES = re.findall(r"^(\w+) = ", DEFINITIONS, flags=re.MULTILINE)
 # Pint calls these otherwise.

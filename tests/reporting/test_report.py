@@ -9,14 +9,17 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 import loopdrift as ld
-from loopdrift.basics.both_units import both
 from loopdrift.reporting import report
-from loopdrift.reporting.report import answer
+from loopdrift.reporting.html import signs
+from loopdrift.reporting.input_tables import sections
+from loopdrift.reporting.overview import months
+from loopdrift.reporting.report import answer, engineering
 
 CHROMIUM = shutil.which("chromium")
 NASTY = 'A <script>alert(1)</script> & "farm"'
@@ -83,13 +86,11 @@ def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> 
     loads = house.loads(ld.Weather.sample("mild maritime"))
     run.design.replace(loads=loads).write(tmp_path / "design.toml")
     page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
-    year, peak = loads.heating.sum() / 1000.0, loads.peak["heating"] / 1000.0
+    loss = f"{house.loss_coefficient:,.0f}"
     for told in (
-        "<dt>building</dt><dd>120 m2 (1,292 ft2) of heated floor, 2.5 m (8.2 ft) high, 300 m3 (10,594 ft3); ",
-        "<dt>walls</dt><dd>130 m2 (1,399 ft2) of 0.3 W/(m2 K) (0.053 Btu/(h ft2\N{NO-BREAK SPACE}°F))</dd>",
-        f"<dt>heat loss</dt><dd>{house.loss_coefficient:,.0f} W/K (",
-        f"{both(year, 'kWh')} of heating a year, {both(year / 120.0, 'kWh/m2')}",
-        f"up to {both(peak, 'kW', '.1f')}",
+        "<dt>building</dt><dd>120 m² (1,292 ft²) of heated floor, 2.5 m (8.2 ft) high, 300 m³ (10,594 ft³); ",
+        "<dt>walls</dt><dd>130 m² (1,399 ft²) of 0.3 W/(m² K) (0.053 Btu/(h ft²\N{NO-BREAK SPACE}°F))</dd>",
+        f"<dt>heat loss</dt><dd>{loss} W/K (",
         "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) to 21.0",
     ):
         assert told in page, told
@@ -110,11 +111,81 @@ def test_the_input_is_a_table(page: str) -> None:
         "<tr><td>depth</td><td>90 m (295 ft)</td></tr>",
         "<tr><td>diameter</td><td>150 mm (5.91 in)</td></tr>",
         "<tr><td>positions</td><td>(0, 0), (6, 0) m</td></tr>",
+        "<tr><td>volumetric heat capacity</td><td>2.2 MJ/(m³ K) (33 Btu/(ft³\N{NO-BREAK SPACE}°F))</td></tr>",
+        "<tr><td>cop</td><td>4 + 0.08 T, T: entering fluid in\N{NO-BREAK SPACE}°C</td></tr>",
+        "<tr><td>cop</td><td>\N{MINUS SIGN} 0.05 per K, T: entering fluid in\N{NO-BREAK SPACE}°C</td></tr>",
+        "<tr><td>between</td><td>20, 55\N{NO-BREAK SPACE}°C</td></tr>",
+        "<tr><td>escalation</td><td>0 % a year</td></tr>",
+        "<tr><td>start month</td><td>January</td></tr>",
+        "<tr><td>carbon</td><td>0 kg/kWh</td></tr>",
         "<tr><td>loads</td><td>hourly series of one year, in the attached file</td></tr>",
         "<h3>Prices, alternatives, fuel</h3>",
     ):
         assert row in page, row
     assert "<pre>" not in page
+
+
+def test_the_input_of_an_inch_pound_page_has_no_other_units(run: ld.Run) -> None:
+    page = report.page(run, units="IP", full=True)
+    for row in (
+        "<tr><td>cop</td><td>2.578 + 0.04444 T, T: entering fluid in\N{NO-BREAK SPACE}°F</td></tr>",
+        "<tr><td>positions</td><td>(0, 0), (19.69, 0) ft</td></tr>",
+        "<tr><td>between</td><td>68, 131\N{NO-BREAK SPACE}°F</td></tr>",
+        "<th>COP over entering fluid T [°F]</th>",
+    ):
+        assert row in page, row
+    assert f"<td>{signs(f'{1.8 * run.error.largest:.1e} degF')}</td>" in page
+
+
+def test_quantities_are_written_as_in_print(run: ld.Run) -> None:
+    """Degree signs, superscripts and powers of ten in sentences, tables and headings."""
+    text = "at 10.5 degC, 2 m2 (21.5 ft2), 3e-07 K; W/(m2 K), grade ft24 and am2"
+    assert (
+        signs(text) == "at 10.5\N{NO-BREAK SPACE}°C, 2 m² (21.5 ft²), 3·10⁻⁷ K; W/(m² K), grade ft24 and am2"
+    )
+    assert signs("temperature [degC], 30 deg from north") == "temperature [°C], 30° from north"
+    assert signs("0.5% rms, width: 100%") == "0.5\N{NO-BREAK SPACE}% rms, width: 100\N{NO-BREAK SPACE}%"
+    for units in ("SI", "IP"):
+        page = re.sub(
+            '<svg.*?</svg>|base64,[^"]*|<style.*?</style>',
+            "",
+            report.page(run, units=units, full=True),
+            flags=re.S,
+        )
+        assert not re.search(r"\b(?:m|ft)[23]\b|\de[-+]\d|deg[CF]", page)
+
+
+def test_small_peaks_have_two_digits(run: ld.Run) -> None:
+    """Hot water of 350 W is neither 0.3 kW in a sentence nor 0.4 kW in a table."""
+    design = run.design.replace(loads=run.design.loads.with_series(hot_water=np.full(8760, 350.0)))
+    assert "of hot water, peak 0.35 kW (1.2 kBtu/h)" in answer.asked(design, 1)
+    assert " 0.35\n" in months(design.loads, "SI")
+    ((*_, heading), *rows) = engineering.content(design.run(years=1), "SI", {})["loads"]
+    assert heading == "Hot water, peak [kW]"
+    assert {row[-1] for row in rows} == {"0.35"}
+
+
+def test_lists_of_angles_and_places_have_units(run: ld.Run) -> None:
+    bore, places = run.design.ground_side.bores[0], [(0.0, 0.0), (20.0, 0.0)]
+    field = ld.BoreField(bore, positions=places, inclination=[0.0, 20.0], direction=[0.0, 90.0])
+    rows = dict(row for part in sections(run.design.replace(ground_side=field), "SI") for row in part.rows)
+    assert rows["inclination"] == "0, 20 deg"
+    assert rows["direction"] == "0, 90 deg"
+
+
+def test_errors_of_everyday_size_have_no_power_of_ten(run: ld.Run) -> None:
+    large = dataclasses.replace(run.error, resistance=1.18)
+    rows = dict(engineering._errors(SimpleNamespace(error=large), "IP"))
+    assert rows["Resistance of the loop read from its table"] == "2.1 degF"
+
+
+def test_no_figure_stands_twice(run: ld.Run, page: str) -> None:
+    """Sums and peaks of the loads are a sentence; the engineer's part has them with the full-load hours."""
+    assert "full-load hours</dd>" not in page
+    full = report.page(run, full=True)
+    for label in ("heating", "cooling"):
+        assert full.count(f"<dt>{label}</dt>") == 1
+    assert full.count("<dt>resistance</dt>") == page.count("<dt>resistance</dt>")
 
 
 def test_water_is_not_called_a_bore(run: ld.Run) -> None:
@@ -149,10 +220,19 @@ def test_units_of_the_page_come_first_everywhere(run: ld.Run) -> None:
     text = " ".join(
         re.sub("<[^>]*>", " ", re.sub("<svg.*?</svg>|<style.*?</style>", " ", page, flags=re.S)).split()
     )
-    metric = r"(?:\N{NO-BREAK SPACE}°C|K|m|m2|kWh|kW|kg/s|W/\(m K\)|m K/W|kPa)"
-    imperial = r"(?:\N{NO-BREAK SPACE}°F|degF|ft|ft2|million Btu|kBtu/h|tons|gal/min|psi)"
+    metric = r"(?:\N{NO-BREAK SPACE}°C|K|m|m²|kWh|kW|kg/s|W/m|W/\(m K\)|m K/W|kPa)"
+    imperial = r"(?:\N{NO-BREAK SPACE}°F|degF|ft|ft²|Btu/\(h ft\)|million Btu|kBtu/h|tons|gal/min|psi)"
     assert not re.findall(rf"\d {metric} \([-+0-9,.]+ ?{imperial}\)", text)
     assert len(re.findall(rf"\d ?{imperial} \([-+0-9,.]+ ?{metric}\)", text)) > 15
+    assert "per metre" not in text
+
+
+def test_unusual_input_has_its_own_list(run: ld.Run) -> None:
+    """Not among the facts about loop and plant, where nobody looks for a slip of units."""
+    hot = run.design.replace(ground=run.design.ground.replace(temperature=35.0), limits=ld.Limits()).run(1)
+    page = report.page(hot)
+    assert page.index("<h3>Unusual input</h3>") < page.index("<li>ground, temperature: 35.0")
+    assert "<dt>caution</dt>" not in page
 
 
 def test_notes_are_parted_from_what_matters(run: ld.Run) -> None:
@@ -198,7 +278,7 @@ def test_the_engineers_part(run: ld.Run, page: str) -> None:
     for heading in ("Hydraulics", "Heat pump", "Tables", "Errors and checks", "Sources"):
         assert f"<h2>{heading}</h2>" in full and f"<h2>{heading}</h2>" not in page
     assert "<h3>Year 1 by month</h3>" in full and "<h3>Year 3 by month</h3>" in full
-    assert f"{run.error.largest:.1e} K" in full
+    assert signs(f"{run.error.largest:.1e} K") in full
     assert "4 + 0.08 T" in full, "the curves of the heat pump"
     assert "Cimmino &amp; Bernier 2014" in full
     january = run.hourly.iloc[: 31 * 24]["electricity_W"].sum() / 1e3

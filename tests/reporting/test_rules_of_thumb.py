@@ -94,7 +94,7 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
         f"{loads.heating.sum() / loads.heating.max():,.0f} full-load hours",
         "2 W/(m K)",
         moment(design, year, hour),
-        f"extracts {row['heat_extracted_W'] / (2.0 * depth):.0f} W per metre",
+        f"extracts {row['heat_extracted_W'] / (2.0 * depth):.0f} W/m",
         f"with the fluid {both(drop, 'K', '.1f')} below",
         f"{both(parts[0], 'K', '.1f')} in the mean of that year",
         f"{both(parts[1], 'K', '.1f')} from the loads",

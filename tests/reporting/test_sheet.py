@@ -129,7 +129,7 @@ def test_a_large_field_is_complete_on_two_pages(piped, browser, columns, rows):
 def test_a_short_list_stays_together(browser):
     """Four trenches are one table on one page, on letter paper too."""
     sheets = browser.pdf(sheet.page(ld.Design.read(DEMO / "trenches.toml")), "letter")
-    assert sum("Centre line at x" in text for text in sheets) == 1
+    assert sum("Begins at x" in text for text in sheets) == 1
 
 
 def test_trenches_say_where_their_pipes_lie():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -25,6 +26,8 @@ def write(folder: Path) -> None:
     )
     epw(folder / "typical-year.epw")
     workbook(folder / "unit.xlsx", {"Heating": heating_by_air(), "Cooling": cooling_by_air()})
+    for measured in ("response-test.csv", "plant-log.csv"):
+        shutil.copy(Path(ld.__file__).parent / "demo" / measured, folder)
     rows = ["mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW", *rows_by_stage()]
     (folder / "two-stage-unit.csv").write_text("\n".join(rows))
 

@@ -18,7 +18,7 @@ MODULES = [
     importlib.import_module(found.name)
     for found in pkgutil.walk_packages(ld.__path__, "loopdrift.")
     if not found.name.startswith(
-        ("loopdrift._core", "loopdrift.parts.weather.samples", "loopdrift.parts.fluid.curves")
+        ("loopdrift._core", "loopdrift.parts.weather.samples", "loopdrift.parts.fluid.fluids")
     )
 ]
 
@@ -47,7 +47,7 @@ def public():
 
 
 PUBLIC = dict(public())
-EXPORTED = [getattr(ld, name) for name in ld.__all__]
+EXPORTED = [getattr(ld, name) for name in ld.__all__ if name != "plots"]
 FACE = {f"{thing.__module__}.{thing.__name__}" for thing in EXPORTED} | {
     f"{thing.__module__}.{thing.__name__}" for thing in vars(plots).values() if inspect.isfunction(thing)
 }

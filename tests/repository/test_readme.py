@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 import loopdrift as ld
-from loopdrift.analysis.cautions import HAZARDS, PERMITS, STANDING
 from loopdrift.files.kinds import table_kinds, tables_within
+from loopdrift.model.cautions import HAZARDS, PERMITS, STANDING
 
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"

@@ -10,8 +10,8 @@ out as unviable.
     python tests/robustness/engine_mutants.py build ../clone --shard 3/75    # every 75th mutant
     python tests/robustness/engine_mutants.py run ../clone     # prints a table; continues an interrupted run
 
-A survivor may still be caught by the Python tests: build the binding in the clone, and run them with MUTANT
-set to its number.
+Each mutant is tested with the Rust tests of its folder, the Python tests that see its part of the engine, and
+then all Rust tests and the quick folders of the Python tests, until one fails.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ import argparse
 import json
 import os
 import re
+import shutil
 import signal
 import subprocess
+import sys
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -34,7 +36,48 @@ ROOT = Path(__file__).resolve().parents[2]
 ENGINE = Path("rust/engine")
 CARGO = os.environ.get("CARGO", "cargo")
 TIMEOUT = 300.0
-"""Time limit of the tests of a mutant [s]."""
+"""Time limit of one command with a mutant [s]."""
+
+SEES = {
+    "bore": "reference/test_second_sources_bore reference/test_bore_resistance"
+    " reference/test_friction_and_films reference/test_bore_first_hours parts/test_bore"
+    " ground_sides/test_bore_field",
+    "building": "reference/test_building_network reference/test_second_sources_building parts/test_building",
+    "fluid": "parts/test_fluid reference/test_published_fluid ground_sides/test_bore_field",
+    "ground/": "reference/test_line_source ground_sides/test_ground_temperature reference/test_field_response"
+    " reference/test_trenches_and_rings",
+    "ground/field_response": "reference/test_stubby_bores ground_sides/test_bore_field",
+    "ground/inclined": "reference/test_inclined_bores ground_sides/test_leaning_bores",
+    "ground/moving": "reference/test_moving_ground ground_sides/test_groundwater_flow",
+    "ground/surface": "ground_sides/test_trench_field",
+    "ground/temperature": "reference/test_ground_temperatures reference/test_stopped_heat",
+    "ground/trench": "ground_sides/test_trench_field reference/test_ground_temperatures",
+    "ground_side/bore": "ground_sides/test_bore_field model/test_run",
+    "ground_side/trench": "ground_sides/test_trench_field reference/test_trenches_and_rings",
+    "ground_side/pond": "ground_sides/test_pond reference/test_pond_balance",
+    "ground_side/well": "reference/test_wells ground_sides/test_well reference/test_second_sources_water",
+    "heat_pump": "parts/test_heat_pump reference/test_second_sources_water model/test_run parts/test_plant",
+    "history": "reference/test_hourly_superposition",
+    "judgement": "model/test_judgement analysis/test_findings",
+    "plant": "parts/test_plant reference/test_second_sources_water",
+    "prepared": "model/test_run",
+    "prepared/bore": "reference/test_bore_first_hours reference/test_resistance_of_the_hour"
+    " ground_sides/test_bore_field reference/test_inside_error",
+    "prepared/conduction": "reference/test_hourly_superposition reference/test_stopped_heat model/test_phases"
+    " ground_sides/test_bore_field",
+    "prepared/pond": "reference/test_second_sources_pond reference/test_pond_balance"
+    " reference/test_yearly_evaporation ground_sides/test_pond",
+    "prepared/resistance": "reference/test_resistance_of_the_hour ground_sides/test_bore_field",
+    "prepared/table": "reference/test_resistance_of_the_hour",
+    "prepared/trench": "ground_sides/test_trench_field reference/test_trenches_and_rings",
+    "prepared/well": "ground_sides/test_well reference/test_wells reference/test_second_sources_water",
+    "stepper": "model/test_run reference/test_hourly_superposition parts/test_plant",
+    "yearly": "model/test_run model/test_columns ground_sides/test_bore_field parts/test_plant",
+}
+"""Python tests that see a part of the engine, tried before all others."""
+
+QUICK = "tests/model tests/parts tests/ground_sides tests/reference"
+"""Python tests that a mutant must survive."""
 
 SWITCH = """//! The active mutant.
 
@@ -53,11 +96,12 @@ Mutant = dict[str, Any]
 
 
 class Change(NamedTuple):
-    """Replacement of the bytes from `start` to `end` of a file by those of a mutant."""
+    """Replacement of the bytes from `start` to `end` of a file: `before`, what stood there, `after`."""
 
     start: int
     end: int
-    text: bytes
+    before: bytes
+    after: bytes
     mutant: int
 
 
@@ -83,25 +127,45 @@ def change(source: bytes, root: Node, number: int, mutant: Mutant) -> Change | N
     switch, replacement = f"crate::mutant::on({number})".encode(), mutant["replacement"].encode()
     if mutant["genre"] == "FnValue" and (node := around(inside, "function_item")) is not None:
         body = node.child_by_field_name("body")
-        if body is not None:
+        if body is not None and not part(node, "return_type").startswith(b"impl"):  # of one type only
             at = body.start_byte + 1
-            return Change(at, at, b" if %b { return %b; }" % (switch, replacement), number)
+            return Change(at, at, b" if %b { return %b; }" % (switch, replacement), b"", number)
     if mutant["genre"] == "UnaryOperator" and (node := around(inside, "unary_expression")) is not None:
-        whole, bare = source[node.start_byte : node.end_byte], source[end : node.end_byte]
-        text = b"(if %b { %b } else { %b })" % (switch, bare, whole)
-        return Change(node.start_byte, node.end_byte, text, number)
+        changed = b"(if %b { %b } else { (" % (switch, source[end : node.end_byte])
+        return Change(node.start_byte, node.end_byte, changed, b") })", number)
     if mutant["genre"] == "BinaryOperator":
         node = around(inside, "binary_expression", "compound_assignment_expr")
         if node is None:
             return None
-        left, right = part(node, "left"), part(node, "right")
+        values = (switch, part(node, "left"), replacement, part(node, "right"))
         if node.type == "compound_assignment_expr":
-            form = b"{ if %b { %b %b %b } else { %b %b %b } }"
-        else:
-            form = b"(if %b { (%b) %b (%b) } else { (%b) %b (%b) })"
-        text = form % (switch, left, replacement, right, left, source[start:end], right)
-        return Change(node.start_byte, node.end_byte, text, number)
+            return Change(
+                node.start_byte, node.end_byte, b"{ if %b { %b %b %b } else { " % values, b" } }", number
+            )
+        changed = b"(if %b { (%b) %b (%b) } else { (" % values
+        return Change(node.start_byte, node.end_byte, changed, b") })", number)
     return None
+
+
+def written(source: bytes, changes: list[Change]) -> tuple[bytes, list[Change]]:
+    """Return a source with its changes, of which some lie within others, and where they stand in it."""
+    opening = sorted(changes, key=lambda each: (each.start, -each.end))
+    text, at, spans, open_ones = b"", 0, [], list[tuple[Change, int]]()
+
+    def close(until: int) -> None:
+        nonlocal text, at
+        while open_ones and open_ones[-1][0].end <= until:
+            each, start = open_ones.pop()
+            text, at = text + source[at : each.end] + each.after, each.end
+            spans.append(each._replace(start=start, end=len(text)))
+
+    for each in opening:
+        close(each.start if each.end > each.start else each.start - 1)
+        text, at = text + source[at : each.start], each.start
+        open_ones.append((each, len(text)))
+        text += each.before
+    close(len(source))
+    return text + source[at:], spans
 
 
 def place(clone: Path, mutants: list[Mutant], unviable: set[int]) -> dict[str, list[Change]]:
@@ -117,16 +181,8 @@ def place(clone: Path, mutants: list[Mutant], unviable: set[int]) -> dict[str, l
         source = (clone / file).read_bytes()
         root = parser.parse(source).root_node
         found = (change(source, root, number, mutant) for number, mutant in here)
-        changes = sorted(each for each in found if each is not None)
-        written, end, spans = b"", 0, []
-        for each in changes:
-            if each.start < end:  # inside another mutant
-                continue
-            written += source[end : each.start]
-            spans.append(each._replace(start=len(written), end=len(written) + len(each.text)))
-            written, end = written + each.text, each.end
-        (clone / file).write_bytes(written + source[end:])
-        placed[file] = spans
+        text, placed[file] = written(source, [each for each in found if each is not None])
+        (clone / file).write_bytes(text)
     (clone / ENGINE / "src/mutant.rs").write_text(SWITCH)
     with (clone / ENGINE / "src/lib.rs").open("a") as library:
         library.write("\n#[doc(hidden)]\npub mod mutant;\n")
@@ -135,7 +191,7 @@ def place(clone: Path, mutants: list[Mutant], unviable: set[int]) -> dict[str, l
 
 def messages(clone: Path, *arguments: str) -> Iterator[dict[str, Any]]:
     """Yield the messages of a cargo command."""
-    command = [CARGO, *arguments, "-p", "loopdrift", "--release", "--locked", "--message-format=json"]
+    command = [CARGO, *arguments, "--release", "--locked", "--message-format=json"]
     found = subprocess.run(command, cwd=clone, stdout=subprocess.PIPE, text=True, check=False)
     yield from (json.loads(line) for line in found.stdout.splitlines())
 
@@ -143,46 +199,60 @@ def messages(clone: Path, *arguments: str) -> Iterator[dict[str, Any]]:
 def faulty(clone: Path, placed: dict[str, list[Change]]) -> set[int]:
     """Return the mutants that don't compile."""
     numbers = set()
-    for message in messages(clone, "check"):
+    for message in messages(clone, "check", "--workspace"):
         error = message.get("message", {})
         if message["reason"] != "compiler-message" or error["level"] != "error":
             continue
         for span in error["spans"]:
             at = placed.get(span["file_name"], [])
-            numbers |= {m.mutant for m in at if span["byte_start"] < m.end and span["byte_end"] > m.start}
+            around = [m for m in at if span["byte_start"] < m.end and span["byte_end"] > m.start]
+            if around:
+                numbers.add(min(around, key=lambda m: m.end - m.start).mutant)
     return numbers
 
 
-def build(clone: Path, shard: str) -> None:
-    """Clone the repository with a sample of mutants and build the engine's tests."""
-    subprocess.run(["git", "clone", "--quiet", str(ROOT), str(clone)], check=True)
-    command = ["cargo", "mutants", "--list", "--json", "--shard", shard, "--sharding", "round-robin"]
-    listed = subprocess.run(command, cwd=clone, stdout=subprocess.PIPE, check=True)
-    mutants, unviable = json.loads(listed.stdout), set[int]()
+def listed(clone: Path, *choice: str) -> list[Mutant]:
+    """Return the mutants that cargo-mutants names."""
+    command = ["cargo", "mutants", "--list", "--json", *choice]
+    found = subprocess.run(command, cwd=clone, stdout=subprocess.PIPE, check=True)
+    mutants: list[Mutant] = json.loads(found.stdout)
+    return mutants
+
+
+def build(clone: Path, shard: str, lines: list[str]) -> None:
+    """Clone the repository with a sample of mutants, and build the engine's tests and the binding."""
+    if not clone.exists():
+        subprocess.run(["git", "clone", "--quiet", str(ROOT), str(clone)], check=True)
+    subprocess.run(["git", "checkout", "--quiet", "--", str(ENGINE)], cwd=clone, check=True)
+    (clone / ENGINE / "src/mutant.rs").unlink(missing_ok=True)
+    mutants = listed(clone, "--shard", shard, "--sharding", "round-robin")
+    drawn, known = len(mutants), {mutant["name"] for mutant in mutants}
+    if lines:
+        chosen = re.compile("|".join(rf"{re.escape(line)}:" for line in lines))
+        mutants += [m for m in listed(clone) if chosen.search(m["name"]) and m["name"] not in known]
+    unviable = set[int]()
     placed = place(clone, mutants, unviable)
-    while more := faulty(clone, placed):
+    while more := faulty(clone, placed) - unviable:
         unviable |= more
         placed = place(clone, mutants, unviable)
-    built = [m["executable"] for m in messages(clone, "test", "--lib", "--no-run") if m.get("executable")]
-    if len(built) != 1:
-        raise SystemExit("the engine's tests with mutants don't build")
+    built = list(messages(clone, "test", "--workspace", "--lib", "--tests", "--no-run"))
+    built += messages(clone, "build", "-p", "loopdrift-binding")
+    # Cargo may see the clone under another path.
+    tests = [f"target/release/deps/{Path(m['executable']).name}" for m in built if m.get("executable")]
+    if not tests or not all(m.get("success", True) for m in built):
+        raise SystemExit("the engine with mutants doesn't build")
+    shutil.copy(clone / "target/release/lib_core.so", clone / "python/loopdrift/_core.abi3.so")
     numbers = sorted(each.mutant for spans in placed.values() for each in spans)
-    state = {
-        "mutants": mutants,
-        "placed": numbers,
-        "unviable": sorted(unviable),
-        "tests": built[0],
-        "results": {},
-    }
+    state = {"mutants": mutants, "drawn": drawn, "placed": numbers, "tests": tests, "results": {}}
     (clone / "mutants.json").write_text(json.dumps(state))
     print(f"{len(numbers)} of {len(mutants)} mutants built, {len(unviable)} unviable")
 
 
-def outcome(tests: str, folder: Path, mutant: int, module: str) -> str:
-    """Run the tests of a module with a mutant: empty if all pass, else the first that fails, or "timeout"."""
+def outcome(command: list[str], folder: Path, mutant: int) -> str:
+    """Run tests with a mutant: empty if all pass, else the first that fails, "timeout" or "crash"."""
     child = subprocess.Popen(
-        [tests, "--quiet", module],
-        env={**os.environ, "MUTANT": str(mutant)},
+        command,
+        env={**os.environ, "MUTANT": str(mutant), "PYTHONPATH": str(folder / "python")},
         cwd=folder,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -197,33 +267,47 @@ def outcome(tests: str, folder: Path, mutant: int, module: str) -> str:
         return "timeout"
     if child.returncode == 0:
         return ""
-    failed = re.search(r"^    ([\w:]+)$", text, re.MULTILINE)
+    failed = re.search(r"^(?:    |FAILED |ERROR )([\w:/.]+)", text, re.MULTILINE)
     return failed[1] if failed else "crash"
 
 
+def stages(clone: Path, state: dict[str, Any], mutant: Mutant) -> Iterator[list[str]]:
+    """Yield the commands that test a mutant, those most likely to notice it first."""
+    path = Path(mutant["file"]).relative_to(ENGINE / "src").with_suffix("")
+    near = "::".join(path.parts[:-1]) or path.name  # the tests of a folder, as many files have none
+    tests = [str(clone / each) for each in state["tests"]]
+    units = [each for each in tests if Path(each).name.startswith("loopdrift-")]
+    for test in units:
+        yield [test, "--quiet", near]
+    python = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "--tb=line"]
+    seen_by = [SEES[part] for part in SEES if mutant["file"].startswith(f"{ENGINE}/src/{part}")]
+    files = dict.fromkeys(" ".join(reversed(seen_by)).split())
+    yield [*python, *(f"tests/{file}.py" for file in files)]
+    for test in sorted(tests, key=lambda each: each not in units):
+        yield [test, "--quiet"]
+    yield [*python, *QUICK.split()]
+
+
 def run(clone: Path) -> None:
-    """Run the engine's tests with each mutant, those of its module first, and print the table."""
+    """Test each mutant until it is noticed, and print the table."""
     file = clone / "mutants.json"
     state = json.loads(file.read_text())
-    folder, results = clone / ENGINE, state["results"]
-    if not results and (failed := outcome(state["tests"], folder, 0, "")):
-        raise SystemExit(f"without any mutant, {failed} fails")
-    modules = {}
+    results = state["results"]
     for number in state["placed"]:
         mutant = state["mutants"][number - 1]
-        path = Path(mutant["file"]).relative_to(ENGINE / "src").with_suffix("")
-        modules[number] = path.parts[0]
         if str(number) not in results:
-            near = "::".join(path.parts[:-1] if path.name == "mod" else path.parts)
-            results[str(number)] = outcome(state["tests"], folder, number, near) or outcome(
-                state["tests"], folder, number, ""
-            )
+            found = (outcome(command, clone, number) for command in stages(clone, state, mutant))
+            results[str(number)] = next(filter(None, found), "")
             file.write_text(json.dumps(state))
         if not results[str(number)]:
             print(f"{number} survives: {mutant['name']}", flush=True)
-    built, caught = Counter(modules.values()), Counter(modules[int(n)] for n, how in results.items() if how)
-    for module, count in sorted(built.items()):
-        print(f"{module:16} {count:4} built {caught[module]:4} caught")
+    table: dict[str, Counter[str]] = defaultdict(Counter)
+    for number in state["placed"]:
+        if number <= state["drawn"]:
+            path = Path(state["mutants"][number - 1]["file"]).relative_to(ENGINE / "src").with_suffix("")
+            table[path.parts[0]] += Counter(built=1, caught=bool(results[str(number)]))
+    for module, count in sorted(table.items()):
+        print(f"{module:16} {count['built']:4} drawn and built {count['caught']:4} caught")
 
 
 def main() -> None:
@@ -235,10 +319,13 @@ def main() -> None:
     building = commands.add_parser("build")
     building.add_argument("clone", type=Path)
     building.add_argument("--shard", default="0/75", metavar="K/N")
+    building.add_argument(
+        "--also", nargs="*", default=[], metavar="FILE:LINE", help="all mutants of these lines"
+    )
     commands.add_parser("run").add_argument("clone", type=Path)
     options = parser.parse_args()
     if options.command == "build":
-        build(options.clone.resolve(), options.shard)
+        build(options.clone.resolve(), options.shard, options.also)
     else:
         run(options.clone.resolve())
 

@@ -36,10 +36,11 @@ REACH = CACHE / "reach.json"
 
 PHYSICS = """
     antifreeze bills bore both_units building carbon channel clocks cost departures distribution
-    economics envelope field fingerprint flow fluid friction fuel gaps ground ground_temperature
-    headings heat_build_up heat_pump hot_water hours interest key_figures limits measures model_time
+    economics envelope field fingerprint flow fluid friction fuel gaps ground
+    headings heat_build_up heat_pump hot_water hours interest key_figures layers limits measures model_time
     moment months on_site piping place plants pond pump recharge rules rules_of_thumb run_error scaling
-    shaped_loads shapes soils steps summary sun surface_wave tariff turbulence units weather week well
+    shaped_loads shapes soils steps summary sun surface_wave tariff temperature turbulence units weather
+    week well
 """
 """Modules with equations, coefficients or sums."""
 
