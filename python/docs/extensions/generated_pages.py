@@ -11,6 +11,7 @@ from sphinx.application import Sphinx
 from loopdrift import Design, Site
 from loopdrift.files.kinds import Key, tables_within
 from loopdrift.model import columns
+from loopdrift.model.phases import Change
 
 
 def table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
@@ -56,14 +57,14 @@ def keys_of(make: Callable[..., Any], keys: Mapping[str, Key]) -> list[list[str]
 
 
 def keys_page() -> str:
-    titles = {Design: "Design file", Site: "Site file"}
+    titles = {Design: "Design file", Site: "Site file", Change: "Tables `then` of a design file"}
     blocks = [
         "# Keys of design and site files",
         "",
         "Each table is a part, and its keys are the parameters of the part's constructor. A part that can",
         "be made in several ways has a list for each `kind`.",
     ]
-    found = tables_within(Design, Site)
+    found = tables_within(Design, Site, Change)
     for part in sorted(found, key=lambda part: (part not in titles, part.__name__)):
         kinds = found[part]
         for name, kind in kinds.items():
