@@ -24,6 +24,7 @@ ROOT = RECORD.parent.parent.parent
 KERNELS = {
     "hours": "8760 hours of one design",
     "cases": "8760 hours of eight designs side by side",
+    "scaled-cases": "8760 hours of eight designs with loads times factors of their own",
     "built-hours": "8760 hours of one design with built bores",
     "built-cases": "8760 hours of eight designs with built bores",
     "later-hours": "a later year of one design",

@@ -15,14 +15,10 @@ import tempfile
 
 MILLION = 1_000_000
 
-STUDY = """
-import json, resource, sys, time
-from pathlib import Path
-import numpy as np, pandas, pyarrow.parquet, scipy.stats, xarray
+DESIGN = """
+import numpy as np, scipy.stats
 import loopdrift as ld
-from loopdrift.analysis.study.planning.plan import Plan
 
-cases, years, folder = int(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
 season = np.cos(2 * np.pi * np.arange(8760) / 8760)
 bore = ld.Bore(depth=100.0, buried_depth=2.0, diameter=0.15, grout_conductivity=1.5,
                pipes=ld.UTube(pipe=ld.Pipe.sdr(11, outer_diameter=0.032), shank_spacing=0.07))
@@ -36,6 +32,14 @@ design = ld.Design(
 spread = scipy.stats.uniform
 unknown = {"ground.conductivity": spread(1.8, 0.8), "ground.temperature": spread(9.5, 2.0),
            "depth": spread(90.0, 40.0), "spacing": spread(5.0, 3.0)}
+"""
+STUDY = """
+import json, resource, sys, time
+from pathlib import Path
+import pandas, pyarrow.parquet, xarray
+from loopdrift.analysis.study.planning.plan import Plan
+
+cases, years, folder = int(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])
 ld.Study(design, samples=ld.Samples(unknown, count=16)).run(years, store=folder / "first", load=False)
 
 def peak():
@@ -62,7 +66,7 @@ def main() -> None:
     given = parser.parse_args()
     for cases in given.cases:
         with tempfile.TemporaryDirectory() as folder:
-            program = [sys.executable, "-c", STUDY, str(cases), str(given.years), folder]
+            program = [sys.executable, "-c", DESIGN + STUDY, str(cases), str(given.years), folder]
             found = json.loads(subprocess.run(program, check=True, capture_output=True, text=True).stdout)
         print(f"{cases:9,} cases: " + ", ".join(f"{name} {value:.4g}" for name, value in found.items()))
     scale = MILLION / cases
