@@ -1,31 +1,28 @@
 //! A building's year.
 
 use loopdrift::building::Building;
-use loopdrift::quantity::Quantified;
+use numpy::PyReadonlyArray2;
 use pyo3::prelude::*;
 
-use crate::convert::{Dict, Numbers, Rows, by_name, from_python, list};
+use crate::convert::{Columns, Numbers, Part};
 use crate::error::to_python;
 
 /// Hourly series of a year by name; `irradiance` has one row for each of the windows (W/m2).
 #[pyfunction]
-pub fn building_year<'py>(
-    py: Python<'py>,
-    building: &Dict<'py>,
-    outdoor: Numbers<'py>,
-    irradiance: Rows<'py>,
+pub fn building_year(
+    py: Python<'_>,
+    building: Part<Building>,
+    outdoor: Numbers,
+    irradiance: PyReadonlyArray2<'_, f64>,
     free_running: bool,
-) -> PyResult<Dict<'py>> {
-    let building: Building = from_python(Building::OWNER, building)?;
-    let outdoor = list(&outdoor);
-    let irradiance: Vec<Vec<f64>> =
-        irradiance.as_array().rows().into_iter().map(|row| row.to_vec()).collect();
-    let year = py.detach(|| building.year(&outdoor, &irradiance, free_running)).map_err(to_python)?;
-    by_name(py, year.into_columns())
+) -> PyResult<Columns> {
+    let windows: Vec<Vec<f64>> = irradiance.as_array().rows().into_iter().map(|row| row.to_vec()).collect();
+    let year = py.detach(|| building.0.year(&outdoor.0, &windows, free_running)).map_err(to_python)?;
+    Ok(Columns(year.into_columns().into()))
 }
 
 /// Heat that a building loses per kelvin between rooms and outdoors (W/K).
 #[pyfunction]
-pub fn building_loss(building: &Dict<'_>) -> PyResult<f64> {
-    from_python::<Building>(Building::OWNER, building).map(|building| building.loss())
+pub fn building_loss(building: Part<Building>) -> f64 {
+    building.0.loss()
 }

@@ -288,6 +288,17 @@ pub struct Judgement {
     pub criteria: Vec<Criterion>,
 }
 
+/// Whether the run holds, the position of the deciding criterion, and all criteria.
+impl Serialize for Judgement {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut fields = serializer.serialize_struct("Judgement", 3)?;
+        fields.serialize_field("holds", &self.holds())?;
+        fields.serialize_field("deciding", &self.place_of_deciding())?;
+        fields.serialize_field("criteria", &self.criteria)?;
+        fields.end()
+    }
+}
+
 impl Judgement {
     /// Judges the results of a design, with the additional criteria of its ground side.
     #[must_use]
@@ -335,8 +346,7 @@ impl Judgement {
     }
 
     /// The position of that criterion among all of them.
-    #[must_use]
-    pub fn place_of_deciding(&self) -> Option<usize> {
+    fn place_of_deciding(&self) -> Option<usize> {
         let rank = |place: usize| self.criteria[place].rank();
         let closer = |a, b| if rank(b) < rank(a) { b } else { a };
         (0..self.criteria.len()).filter(|&place| self.criteria[place].decides).reduce(closer)

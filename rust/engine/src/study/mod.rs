@@ -7,7 +7,7 @@ mod table;
 
 pub use cases::{Case, run_cases};
 pub use sizing::{Sized, first_that_holds, least};
-pub use table::{deciding_columns, yearly_columns};
+pub use table::CaseTable;
 
 #[cfg(test)]
 mod tests;

@@ -159,7 +159,7 @@ fn years_before_the_fluid_freezes_are_kept() {
         // The distance to freezing is another; everything else is the same.
         assert_eq!(RunYear { hours_near_freezing: whole.hours_near_freezing, ..*kept }, *whole);
     }
-    let columns = yearly_columns(&cases, years);
+    let columns = CaseTable::of(cases, years).yearly;
     let column = |name: &str| &columns.iter().find(|(known, _)| *known == name).unwrap().1;
     let entering = column("entering_fluid_min_degC");
     assert_eq!(entering[..2], entering[years..years + 2]);

@@ -218,12 +218,11 @@ def _fitted(
         path = Path(folder) / "points.csv"
         _write(points, path)
         try:
-            curves, quality = _core.fit_performance_table(
-                os.fspath(path),
-                flow=flow,
-                heating_entering_load_temperature=sides.get("heating"),
-                cooling_entering_load_temperature=sides.get("cooling"),
-            )
+            design = {
+                "flow": flow,
+                **{f"{mode}_entering_load_temperature": sides.get(mode) for mode in ("heating", "cooling")},
+            }
+            curves, quality = _core.fit_performance_table(os.fspath(path), design)
         except InvalidFile as error:
             point = points[max(0, min(error.line - 2, len(points) - 1))]
             raise InvalidFile(point.path, point.line, error.column, error.value, error.allowed) from None

@@ -5,7 +5,7 @@ mod scaled_point;
 mod terms;
 
 use faer::Col;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::curves::{EnteringLoadCorrection, HeatPump, Mode};
 use super::table::{ModeName, PerformanceTable, Point};
@@ -15,7 +15,7 @@ use scaled_point::ScaledPoint;
 use terms::{carried_terms, least_squares, sum};
 
 /// Design point for a table that depends on more than the entering fluid temperature.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Deserialize)]
 pub struct DesignPoint {
     /// Mass flow on the loop side (kg/s).
     pub flow: Option<f64>,
