@@ -75,6 +75,22 @@ for name, run in runs.items():
     print(f"{name}: {lowest.iloc[0]:.2f} degC in year 1, {lowest.iloc[-1]:.2f} degC in year {years}")
 
 # %% [markdown]
+# ## The plume
+#
+# The cold lies around the field in still ground, and downstream where the water carries it. A neighbour there
+# gets it.
+
+# %%
+x, y = np.linspace(-25.0, 75.0, 201), np.linspace(-25.0, 37.0, 125)
+maps = [runs[name].ground_map(x=x, y=y) for name in ("still", "16 m a year")]
+levels = np.linspace(min(float(each.min()) for each in maps), max(float(each.max()) for each in maps), 13)
+figure, axes = plt.subplots(2, 1, figsize=(7.0, 8.6), layout="constrained")
+for ax, each, name in zip(axes, maps, ("still", "16 m a year towards the east"), strict=True):
+    ld.plots.ground_map(each, field=still.ground_side, levels=levels, ax=ax)
+    ax.set_title(f"{name}: {ax.get_title(loc='left')}", loc="left", fontsize="medium")
+print(runs["16 m a year"].ground_heat().iloc[-1].round(0))
+
+# %% [markdown]
 # ## What it saves, and the direction
 #
 # Water along the longer side of the field meets more bores in a row than water across it.

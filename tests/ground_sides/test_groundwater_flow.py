@@ -106,8 +106,33 @@ def test_what_is_not_supported_is_refused(still):
     many = ld.BoreField.grid(bore, columns=20, rows=20, spacing=6.0)
     with pytest.raises(ld.InvalidInput, match=r"BoreField.positions = 400 bores: must be at most"):
         many.g_function(ground, [1e7])
-    with pytest.raises(ld.InvalidInput, match=r"Ground.darcy_flux.*temperatures of the ground"):
-        wet(still).run(1).ground_map()
+
+def test_the_cold_lies_downstream(still):
+    """Beside the field the ground is warmer than in still ground, downstream colder, and the plume is far."""
+    still_run, run = still.run(3), wet(still, 5e-7, 90.0).run(3)
+    middle, depth = still.ground_side.positions.mean(axis=0), 60.0
+    points = [[*(middle + [east, 0.0]), depth] for east in (-20.0, 20.0, 40.0)]
+    upstream, near, far = run.ground_temperature(points, years=3).to_numpy()[0]
+    _, near_still, _ = still_run.ground_temperature(points, years=3).to_numpy()[0]
+    undisturbed = still.ground.temperature + still.ground.gradient * depth
+    assert abs(upstream - undisturbed) < 0.01
+    assert near < near_still - 0.05 and far < undisturbed - 0.05
+    assert run.far_field_radius(0.1) > 2.0 * still_run.far_field_radius(0.1)
+    section = run.ground_map()
+    assert section["x"].max() - middle[0] > 1.5 * (middle[0] - section["x"].min())
+
+
+def test_heat_of_the_ground_is_that_extracted(still):
+    heat = wet(still, 1e-6, 200.0).run(2).ground_heat()
+    sources = heat["from_ground_kWh"] + heat["from_surface_kWh"] + heat["from_bores_kWh"]
+    np.testing.assert_allclose(sources, heat["heat_extracted_kWh"], rtol=1e-4)
+
+
+def test_heat_moves_slower_than_the_darcy_flux_suggests(still):
+    """Water's heat capacity per volume is 4.18 MJ/(m3 K) (CRC Handbook, at 20 degC, from memory)."""
+    velocity = wet(still, 1e-6, 90.0).ground.thermal_velocity
+    expected = 1e-6 * 4.18e6 / still.ground.volumetric_heat_capacity
+    np.testing.assert_allclose(velocity, [expected, 0.0], rtol=1e-3, atol=1e-18)
 
 
 def test_direction_matters_and_a_turn_by_half_does_not(still):

@@ -14,6 +14,7 @@ import pytest
 from scipy.special import i0, k0
 
 import loopdrift as ld
+from loopdrift import _core
 from book import compare
 
 YEAR = 8760 * 3600.0
@@ -61,13 +62,14 @@ class Field:
     def __init__(self, depths, positions, flux, towards):
         speed = flux * WATER / GROUND.volumetric_heat_capacity
         self.half = speed / (2.0 * DIFFUSIVITY)
+        self.towards = towards
         self.edges = [edges(depth) for depth in depths]
         self.positions = np.array(positions)
         self.along = self.positions @ [np.sin(np.radians(towards)), np.cos(np.radians(towards))]
         self.lengths = np.concatenate([np.diff(each) for each in self.edges])
 
-    def drop(self, p):
-        """p x Laplace{g} at a complex p."""
+    def heat(self, p):
+        """Heat of the segments per metre at a complex p, for a drop of 1 along all walls."""
         q = np.sqrt(p / DIFFUSIVITY + self.half**2 + 0j)
         blocks, known = [], {}
         for to, (x, y) in enumerate(self.positions):
@@ -80,17 +82,47 @@ class Field:
                 moved = np.exp(self.half * (self.along[to] - self.along[source]))
                 row.append((i0(self.half * RADIUS) if to == source else moved) * known[key])
             blocks.append(row)
-        heat = np.linalg.solve(np.block(blocks), self.lengths)
-        return self.lengths.sum() / (self.lengths @ heat)
+        return np.linalg.solve(np.block(blocks), self.lengths)
+
+    def drop(self, p):
+        """p x Laplace{g} at a complex p."""
+        return self.lengths.sum() / (self.lengths @ self.heat(p))
+
+    def drop_at(self, p, place, depth):
+        """p x Laplace{drop at a place and depth}, x 2 pi k / (mean heat per metre), at a complex p."""
+        q = np.sqrt(p / DIFFUSIVITY + self.half**2 + 0j)
+        along = np.dot(place, [np.sin(np.radians(self.towards)), np.cos(np.radians(self.towards))])
+        felt = []
+        for source, position in enumerate(self.positions):
+            distance = np.hypot(*(np.subtract(place, position)))
+            ends = self.edges[source]
+            middle, half = 0.5 * (ends[1:] + ends[:-1])[:, None], 0.5 * np.diff(ends)[:, None]
+            at, weights = np.polynomial.legendre.leggauss(40)
+            z = middle + half * at
+            near, image = np.hypot(distance, depth - z), np.hypot(distance, depth + z)
+            kernel = np.exp(-q * near) / near - np.exp(-q * image) / image
+            moved = np.exp(self.half * (along - self.along[source]))
+            felt.append(0.5 * moved * ((half * kernel) @ weights))
+        heat = self.heat(p)
+        return self.lengths.sum() * (np.concatenate(felt) @ heat) / (self.lengths @ heat)
 
     def g(self, time):
         """g-function at a time."""
+        return in_time(self.drop, time)
 
-        def transform(p):
-            p = complex(p)
-            return mpmath.mpc(self.drop(p) / p)
+    def g_at(self, time, place, depth):
+        """Drop at a place and depth at a time, x 2 pi k / (mean heat per metre)."""
+        return in_time(lambda p: self.drop_at(p, place, depth), time)
 
-        return float(mpmath.invertlaplace(transform, time, method="dehoog", degree=17))
+
+def in_time(drop, time):
+    """Step response at a time from p x its Laplace transform."""
+
+    def transform(p):
+        p = complex(p)
+        return mpmath.mpc(drop(p) / p)
+
+    return float(mpmath.invertlaplace(transform, time, method="dehoog", degree=17))
 
 
 def moving(flux, towards=0.0):
@@ -130,6 +162,29 @@ def test_one_bore_ends_in_the_steady_state_of_a_moving_line():
     field = ld.BoreField(bore(150.0), positions=[[0.0, 0.0]])
     found = field.g_function(moving(flux), [100 * YEAR])[0]
     compare(found, i0(x) * k0(x), rtol=5e-3, what="steady g")
+
+
+PLACES = [(1.5, 9.0), (0.0, 3.0), (6.0, 40.0), (2.0, -4.0), (40.0, 110.0), (30.0, 10.0)]
+
+
+@pytest.mark.parametrize(
+    "flux, years", [(1e-7, 0.2), (1e-7, 10.0), (5e-7, 2.0), (2e-6, 0.1), (2e-6, 1.0), (2e-6, 10.0)]
+)
+def test_temperatures_around_a_row(flux, years):
+    """Upstream, between bores, beside and down the plume, with constant heat."""
+    hours = round(8760 * years)
+    ground, heat = moving(flux, 20.0), 12e3
+    field = ld.BoreField(bore(100.0), positions=ROW)
+    history = _core.GroundHistory(
+        field.for_engine(), ground.for_engine(), ld.Fluid("water").for_engine(), 2.0, np.full(hours, heat)
+    )
+    exact = Field([100.0] * 4, ROW, flux, 20.0)
+    scale = heat / 400.0 / (2.0 * np.pi * GROUND.conductivity)
+    for depth in (10.0, 60.0):
+        points = np.array([(*place, depth) for place in PLACES])
+        found = (GROUND.temperature - history.points(points, [hours])[0]) / scale
+        expected = [exact.g_at(hours * 3600.0, place, depth) for place in PLACES]
+        compare(found, expected, atol=3e-3, what=f"drop at {depth:g} m x 2 pi k / heat")
 
 
 def test_still_water_changes_no_bit():

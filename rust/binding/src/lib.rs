@@ -11,7 +11,6 @@ mod gate;
 mod ground;
 mod ground_temperature;
 mod heat_pump;
-mod judgement;
 mod loads;
 mod plant;
 mod run;
@@ -37,7 +36,7 @@ mod _core {
     use super::{
         bore::{annulus_shape, bore_resistances, bore_response, pipe_resistance},
         building::{building_loss, building_year},
-        ground::{closest, g_function, line_source, undisturbed},
+        ground::{closest, g_function, line_source, thermal_velocity, undisturbed},
         ground_temperature::PyGroundHistory,
         heat_pump::fit_performance_table,
         loads::{check_loads, heat_loss_loads},

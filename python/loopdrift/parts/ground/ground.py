@@ -187,6 +187,14 @@ class Ground(Part):
             flow_direction=flow_direction,
         )
 
+    @property
+    def thermal_velocity(self) -> NDArray[np.float64]:
+        """Velocity at which groundwater carries heat along, to the east and to the north [m/s].
+
+        The Darcy flux times the ratio of the heat capacities per volume of water and ground.
+        """
+        return np.array(_core.thermal_velocity(self.for_engine()))
+
     def line_source(
         self, times: ArrayLike, *, distance: float | str, depth: float | str, buried_depth: float | str
     ) -> NDArray[np.float64]:

@@ -26,7 +26,7 @@ pub use g_function::{check_instants, g_function, line_source_at, span};
 pub use inclined_response::{Lean, check_leans, inclined_response};
 pub use laplace::LaplaceCurve;
 pub use line_source::line_source;
-pub use moving_response::moving_response;
+pub use moving_response::{moving_heat_spread, moving_response};
 pub use properties::Ground;
 pub use response_cache::ResponseCache;
 pub use shape::Shape;

@@ -28,6 +28,9 @@ LAST_HOUR = HOURS_PER_YEAR - 1
 # Default number of points along each axis.
 _POINTS = 200
 
+# Length of a plume on maps, relative to the margin around the field.
+_PLUME = 4.0
+
 # Number of directions in the search for the far field, and of points along each.
 _DIRECTIONS = 48
 _STEPS = 48
@@ -131,6 +134,8 @@ def far_field_radius(
     undisturbed = ground.temperature + ground.gradient * place
     middle = bores.mean(axis=0)
     angles = 2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
+    if ground.darcy_flux > 0.0:
+        angles += np.radians(90.0 - ground.flow_direction)  # a narrow plume lies along one of them
     directions = np.column_stack([np.cos(angles), np.sin(angles)])
 
     def outermost(distances: NDArray[np.float64]) -> tuple[Any, Any]:
@@ -146,11 +151,14 @@ def far_field_radius(
             distances[every, np.minimum(last + 1, _STEPS - 1)],
         )
 
-    # Changes beyond this distance are below exp(-36).
+    # Changes beyond this distance are below exp(-36) in still ground; groundwater carries them farther.
     diffusivity = ground.conductivity / ground.volumetric_heat_capacity
     spread = np.sqrt(4.0 * diffusivity * SECONDS_PER_HOUR * at)
     reach = float(np.hypot(*(bores - middle).T).max() + 6.0 * spread)
     inner, outer = outermost(np.tile(np.linspace(0.0, reach, _STEPS), (_DIRECTIONS, 1)))
+    while (inner == outer).any() and ground.darcy_flux > 0.0:
+        reach *= 2.0
+        inner, outer = outermost(np.tile(np.linspace(0.0, reach, _STEPS), (_DIRECTIONS, 1)))
     for _ in range(2):
         inner, outer = outermost(np.linspace(inner, outer, _STEPS, axis=1))
     ends = middle + inner[:, None] * directions
@@ -204,11 +212,13 @@ def _bores(run: Run) -> BoreField:
 
 
 def _around(run: Run, axis: int) -> NDArray[np.float64]:
-    """Return points along an axis over the field and its surroundings."""
+    """Return points along an axis over the field, its surroundings and the nearest part of its plume."""
     positions = _bores(run).positions
     margin = max(15.0, 0.3 * float(np.ptp(positions, axis=0).max()))
+    carried = run.design.ground.thermal_velocity[axis] * run.years * HOURS_PER_YEAR * SECONDS_PER_HOUR
+    plume = float(np.clip(carried, -_PLUME * margin, _PLUME * margin))
     low, high = positions[:, axis].min() - margin, positions[:, axis].max() + margin
-    return np.linspace(low, high, _POINTS)
+    return np.linspace(low + min(plume, 0.0), high + max(plume, 0.0), _POINTS)
 
 
 def _length(name: str) -> dict[str, str]:

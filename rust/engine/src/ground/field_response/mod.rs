@@ -51,6 +51,7 @@ pub(super) use across::orthonormal;
 use field::Field;
 use kernel::Nodes;
 use segments::{LEAST_SLENDERNESS, SEGMENTS, edges, graded_segments};
+pub(super) use spread::patterns;
 pub use spread::{HeatSpread, heat_spread};
 use system::System;
 pub(super) use wall::with_walls;
@@ -125,6 +126,19 @@ impl Placed {
     pub fn reaches(&self, depth: f64) -> bool {
         (self.source.buried_depth..=self.source.buried_depth + self.source.depth).contains(&depth)
     }
+}
+
+/// The different sources among bores, and for each bore the index of its own.
+pub(super) fn kinds(bores: &[Placed]) -> (Vec<LineSource>, Vec<usize>) {
+    let mut kinds: Vec<LineSource> = Vec::new();
+    let mut kind = |bore: &Placed| {
+        kinds.iter().position(|kind| *kind == bore.source).unwrap_or_else(|| {
+            kinds.push(bore.source);
+            kinds.len() - 1
+        })
+    };
+    let of_bores = bores.iter().map(&mut kind).collect();
+    (kinds, of_bores)
 }
 
 /// Meaning of the unknowns of the equations.

@@ -12,7 +12,7 @@ use crate::ground::{Ground, LaplaceCurve, LineSource};
 use super::kernel::Nodes;
 use super::segments::SEGMENTS;
 use super::{
-    Condition, LEAST, Placed, Unknowns, check_times, equations, placed, share_of_depth, wall_error,
+    Condition, LEAST, Placed, Unknowns, check_times, equations, kinds, placed, share_of_depth, wall_error,
     with_walls,
 };
 
@@ -82,15 +82,9 @@ fn spread(
     };
     let (patterns, curves) = patterns(&system.shares(&points)?, along.ncols(), &points, times)?;
 
-    let mut different: Vec<LineSource> = Vec::new();
-    let kinds = bores.iter().map(|bore| bore.source).map(|kind| {
-        different.iter().position(|known| *known == kind).unwrap_or_else(|| {
-            different.push(kind);
-            different.len() - 1
-        })
-    });
+    let (different, kinds) = kinds(&bores);
     Ok(HeatSpread {
-        kinds: kinds.collect(),
+        kinds,
         edges: different.iter().map(LineSource::edges).collect(),
         bores,
         across,
@@ -104,7 +98,7 @@ fn spread(
 
 /// Patterns and their curves from shares, one column per p: the earliest share, and the leading singular vectors of the
 /// differences of the others from it.
-fn patterns(
+pub(in crate::ground) fn patterns(
     shares: &Mat<f64>,
     modes: usize,
     points: &[f64],

@@ -11,7 +11,7 @@ use super::reduced::Reduced;
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::ground::field_response::kernel::{Nodes, STEP};
-use crate::ground::field_response::{orthonormal, unsolved};
+use crate::ground::field_response::{kinds, orthonormal, unsolved};
 use crate::ground::{Ground, LaplaceCurve, LineSource, Placed};
 
 /// Nodes in s between two of those that serve real p: the complex p of the inversion are so close to the imaginary
@@ -23,9 +23,10 @@ const SOLUTIONS: usize = 12;
 
 /// S(p) x = L, with profiles of heat along each bore as unknowns: that of profile `a` of a bore has index
 /// bore x profiles + a.
-pub struct Equations<'a> {
+pub struct Equations {
     nodes: Nodes,
-    bores: &'a [Placed],
+    /// The bores, sorted by position.
+    pub bores: Vec<Placed>,
     /// U / (4 a): displacement at node s times s (1/m x m).
     drift: [f64; 2],
     /// Factor of a bore's own wall at each node, for each kind of bore.
@@ -40,12 +41,12 @@ pub struct Equations<'a> {
     token: CancelToken,
 }
 
-impl<'a> Equations<'a> {
+impl Equations {
     /// The equations of bores with profiles of heat along them, in columns over their segments.
     pub fn new(
         ground: &Ground,
         drift: [f64; 2],
-        bores: &'a [Placed],
+        bores: Vec<Placed>,
         profiles: &Mat<f64>,
         times: &RangeInclusive<f64>,
         token: &CancelToken,
@@ -53,14 +54,7 @@ impl<'a> Equations<'a> {
         let diffusivity = ground.diffusivity();
         let least_radius = bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
         let nodes = Nodes::with_step(STEP / FINER as f64, least_radius, diffusivity, times, token);
-        let mut kinds: Vec<LineSource> = Vec::new();
-        let mut kind = |bore: &Placed| {
-            kinds.iter().position(|kind| *kind == bore.source).unwrap_or_else(|| {
-                kinds.push(bore.source);
-                kinds.len() - 1
-            })
-        };
-        let kind_of: Vec<usize> = bores.iter().map(&mut kind).collect();
+        let (kinds, kind_of) = kinds(&bores);
         let drift = drift.map(|velocity| velocity / (4.0 * diffusivity));
         let own = nodes
             .s()
@@ -133,6 +127,24 @@ impl<'a> Equations<'a> {
         matrix
     }
 
+    fn solution(&self, p: f64) -> Solution {
+        let factors = self.at(p).partial_piv_lu();
+        let mut weights = self.load.clone();
+        factors.solve_transpose_in_place(&mut weights);
+        Solution { heat: factors.solve(&self.load), weights }
+    }
+
+    /// Share of the heat (1/m) of each profile of each bore, in one column for each real p (1/s).
+    pub fn shares(&self, points: &[f64]) -> Mat<f64> {
+        let share = |&p: &f64| {
+            let heat = self.at(p).partial_piv_lu().solve(&self.load);
+            let total = (self.load.transpose() * &heat)[(0, 0)];
+            heat * faer::Scale(total.recip())
+        };
+        let columns: Vec<Mat<f64>> = points.par_iter().map(share).collect();
+        Mat::from_fn(self.load.nrows(), columns.len(), |row, column| columns[column][(row, 0)])
+    }
+
     /// The equations among the solutions at a few p, weighted with those of the transposed equations.
     ///
     /// # Errors
@@ -141,12 +153,7 @@ impl<'a> Equations<'a> {
         let all = LaplaceCurve::sample_points(times);
         let (least, most) = all.iter().fold((f64::INFINITY, 0.0_f64), |(a, b), &p| (a.min(p), b.max(p)));
         let point = |at: usize| least * (most / least).powf(at as f64 / (SOLUTIONS - 1) as f64);
-        let solve = |at: usize| -> Solution {
-            let factors = self.at(point(at)).partial_piv_lu();
-            let mut weights = self.load.clone();
-            factors.solve_transpose_in_place(&mut weights);
-            Solution { heat: factors.solve(&self.load), weights }
-        };
+        let solve = |at: usize| self.solution(point(at));
         let solutions: Vec<Solution> = (0..SOLUTIONS).into_par_iter().map(solve).collect();
         let columns = |which: &dyn Fn(&Solution, usize) -> f64| {
             let all = Mat::from_fn(self.load.nrows(), SOLUTIONS, |row, at| which(&solutions[at], row));
@@ -171,6 +178,7 @@ impl<'a> Equations<'a> {
             right: weights.transpose() * &self.load,
             left: heat.transpose() * &self.load,
             length: self.length,
+            heat,
         };
         if reduced.complex_drop(c64::new(least, 0.0)).re.is_finite() { Ok(reduced) } else { Err(unsolved()) }
     }

@@ -24,13 +24,18 @@ mod reduced;
 
 use std::ops::RangeInclusive;
 
-use super::field_response::{check_times, placed, profiles_along, share_of_depth, wall_error, with_walls};
-use super::{Condition, Ground, LaplaceCurve, Lean, LineSource};
+use faer::{Mat, c64};
+
+use super::field_response::{
+    check_times, kinds, patterns, placed, profiles_along, share_of_depth, wall_error, with_walls,
+};
+use super::{Condition, Ground, HeatSpread, LaplaceCurve, Lean, LineSource};
 use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
 
 use equations::Equations;
 use euler::step_response;
+use reduced::Reduced;
 
 /// Relative error of quadrature, inversion and the solutions between those at a few p.
 const ERROR: f64 = 3e-4;
@@ -61,45 +66,126 @@ pub fn moving_response(
         let allowed = "must be 0 for inclined bores: groundwater is supported for vertical ones";
         return Err(Error::invalid("Ground", "darcy_flux", "above 0", "m/s", allowed));
     }
-    cancellable(|| solved(ground, drift, sources, positions, times, token))
+    cancellable(|| Moving::new(ground, drift, sources, positions, times, token)?.response())
 }
 
-fn solved(
+/// The distribution of the heat of such a field over its bores and their segments; arguments as for
+/// [`moving_response`].
+///
+/// # Errors
+/// Those of [`moving_response`].
+pub fn moving_heat_spread(
     ground: &Ground,
     drift: [f64; 2],
     sources: &[LineSource],
     positions: &[[f64; 2]],
     times: &RangeInclusive<f64>,
     token: &CancelToken,
-) -> Result<LaplaceCurve, Error> {
-    ground.validate()?;
-    check_times(times)?;
-    let bores = placed(sources, positions, token)?;
-    let profiles = profiles_along(ground, &bores, times, token)?;
-    let unknowns = bores.len() * profiles.ncols();
-    if unknowns > MOST_UNKNOWNS {
-        let most = MOST_UNKNOWNS / profiles.ncols();
-        let allowed = format!("must be at most {most} with groundwater flow, if all are like these");
-        return Err(Error::invalid("BoreField", "positions", positions.len(), "bores", allowed));
+) -> Result<HeatSpread, Error> {
+    cancellable(|| Moving::new(ground, drift, sources, positions, times, token)?.spread())
+}
+
+/// A field whose equations are solved.
+struct Moving<'a> {
+    diffusivity: f64,
+    sources: &'a [LineSource],
+    positions: &'a [[f64; 2]],
+    times: &'a RangeInclusive<f64>,
+    token: &'a CancelToken,
+    /// Profiles of heat along each bore, in columns over its segments.
+    profiles: Mat<f64>,
+    equations: Equations,
+    reduced: Reduced,
+}
+
+impl<'a> Moving<'a> {
+    fn new(
+        ground: &Ground,
+        drift: [f64; 2],
+        sources: &'a [LineSource],
+        positions: &'a [[f64; 2]],
+        times: &'a RangeInclusive<f64>,
+        token: &'a CancelToken,
+    ) -> Result<Self, Error> {
+        ground.validate()?;
+        check_times(times)?;
+        let bores = placed(sources, positions, token)?;
+        let profiles = profiles_along(ground, &bores, times, token)?;
+        let unknowns = bores.len() * profiles.ncols();
+        if unknowns > MOST_UNKNOWNS {
+            let most = MOST_UNKNOWNS / profiles.ncols();
+            let allowed = format!("must be at most {most} with groundwater flow, if all are like these");
+            return Err(Error::invalid("BoreField", "positions", positions.len(), "bores", allowed));
+        }
+        let equations = Equations::new(ground, drift, bores, &profiles, times, token);
+        let reduced = equations.among_solutions(times)?;
+        let diffusivity = ground.diffusivity();
+        Ok(Self { diffusivity, sources, positions, times, token, profiles, equations, reduced })
     }
-    let equations = Equations::new(ground, drift, &bores, &profiles, times, token);
-    let reduced = equations.among_solutions(times)?;
-    let deeper = share_of_depth(sources, positions.len());
-    let lines: Vec<f64> =
-        LaplaceCurve::sample_points(times).into_iter().map(|p| deeper * reduced.drop(p)).collect();
-    let exact = |time: f64| deeper * step_response(|p| reduced.complex_drop(p), time);
-    let line = LaplaceCurve::from_samples(times, &lines).corrected(times, exact);
-    let samples = with_walls(
-        lines.clone(),
-        ground.diffusivity(),
-        sources,
-        times,
-        Condition::UniformWallTemperature,
-        token,
-    )?;
-    let wall_over_line: Vec<f64> = samples.iter().zip(&lines).map(|(wall, line)| wall - line).collect();
-    let error = ERROR + wall_error(sources, positions);
-    Ok(line.plus(&LaplaceCurve::from_samples(times, &wall_over_line)).with_error(error))
+
+    /// p x Laplace{g}.
+    fn response(&self) -> Result<LaplaceCurve, Error> {
+        let Self { sources, positions, times, reduced, .. } = self;
+        let deeper = share_of_depth(sources, positions.len());
+        let lines: Vec<f64> =
+            LaplaceCurve::sample_points(times).into_iter().map(|p| deeper * reduced.drop(p)).collect();
+        let exact = |time: f64| deeper * step_response(|p| reduced.complex_drop(p), time);
+        let line = LaplaceCurve::from_samples(times, &lines).corrected(times, exact);
+        let condition = Condition::UniformWallTemperature;
+        let samples = with_walls(lines.clone(), self.diffusivity, sources, times, condition, self.token)?;
+        let wall_over_line: Vec<f64> = samples.iter().zip(&lines).map(|(wall, line)| wall - line).collect();
+        let error = ERROR + wall_error(sources, positions);
+        Ok(line.plus(&LaplaceCurve::from_samples(times, &wall_over_line)).with_error(error))
+    }
+
+    /// Patterns of heat and the amount of each.
+    fn spread(self) -> Result<HeatSpread, Error> {
+        let response = self.response()?;
+        let Self { times, profiles, equations, reduced, .. } = self;
+        let points = LaplaceCurve::sample_points(times);
+        let width = profiles.ncols();
+        let (patterns, curves) = patterns(&equations.shares(&points), width, &points, times)?;
+        let pairs = curves.into_iter().zip(&patterns[1..]);
+        let curves =
+            pairs.map(|(curve, pattern)| steepened(curve, pattern, &reduced, &points, times)).collect();
+        let (different, kinds) = kinds(&equations.bores);
+        Ok(HeatSpread {
+            kinds,
+            edges: different.iter().map(LineSource::edges).collect(),
+            across: Mat::identity(equations.bores.len(), equations.bores.len()),
+            along: profiles,
+            bores: equations.bores,
+            patterns,
+            curves,
+            response,
+        })
+    }
+}
+
+/// The curve of a pattern's amount, corrected for fronts of heat between bores by the difference that the reduced
+/// equations show; a constant part of the amount has no effect on it.
+fn steepened(
+    curve: LaplaceCurve,
+    pattern: &Mat<f64>,
+    reduced: &Reduced,
+    points: &[f64],
+    times: &RangeInclusive<f64>,
+) -> LaplaceCurve {
+    // Over all profiles of all bores; its length is 1.
+    let along = Mat::from_fn(1, pattern.nrows() * pattern.ncols(), |_, at| {
+        pattern[(at % pattern.nrows(), at / pattern.nrows())]
+    });
+    let of_solutions = along * &reduced.heat;
+    let amount = |p: c64| -> c64 {
+        let amounts = reduced.amounts(p);
+        (0..amounts.nrows()).map(|row| amounts[(row, 0)] * of_solutions[(0, row)]).sum()
+    };
+    let samples: Vec<f64> = points.iter().map(|&p| amount(c64::new(p, 0.0)).re).collect();
+    let smooth = LaplaceCurve::from_samples(times, &samples);
+    let known = curve.clone();
+    curve.corrected(times, |time| {
+        known.step_response(time) + step_response(amount, time) - smooth.step_response(time)
+    })
 }
 
 #[cfg(test)]

@@ -9,6 +9,8 @@ const CUT: f64 = 60.0;
 /// Sum over nodes of exp(-p x exponent) x matrix, times the unknowns, equals `right`; `left` times the unknowns is the
 /// field's heat.
 pub struct Reduced {
+    /// The solutions, in columns over the profiles of all bores.
+    pub heat: Mat<f64>,
     /// 1 / (4 a s^2) at each node (s).
     pub exponents: Vec<f64>,
     pub at_nodes: Vec<Mat<f64>>,
@@ -26,6 +28,18 @@ impl Reduced {
 
     /// p x Laplace{g} at a complex p (1/s) with a positive real part.
     pub fn complex_drop(&self, p: c64) -> c64 {
+        let (_, heat) = self.unknowns(p);
+        c64::new(self.length, 0.0) / heat
+    }
+
+    /// The amount of each solution in a field's heat of 1.
+    pub fn amounts(&self, p: c64) -> Mat<c64> {
+        let (unknowns, heat) = self.unknowns(p);
+        unknowns * faer::Scale(heat.inv())
+    }
+
+    /// The unknowns, and the field's heat.
+    fn unknowns(&self, p: c64) -> (Mat<c64>, c64) {
         let count = self.right.nrows();
         let mut matrix = Mat::<c64>::zeros(count, count);
         for (exponent, at_node) in self.exponents.iter().zip(&self.at_nodes) {
@@ -40,7 +54,7 @@ impl Reduced {
         }
         let right = Mat::from_fn(count, 1, |row, _| c64::new(self.right[(row, 0)], 0.0));
         let unknowns = matrix.partial_piv_lu().solve(&right);
-        let heat: c64 = (0..count).map(|row| unknowns[(row, 0)] * self.left[(row, 0)]).sum();
-        c64::new(self.length, 0.0) / heat
+        let heat = (0..count).map(|row| unknowns[(row, 0)] * self.left[(row, 0)]).sum();
+        (unknowns, heat)
     }
 }

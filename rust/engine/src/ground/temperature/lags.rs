@@ -2,7 +2,7 @@
 
 use crate::ground::gauss::{gauss_legendre, legendre_polynomials};
 
-/// Width of a panel in ln s, and its nodes.
+/// Largest width of a panel in ln s, and its nodes.
 const PANEL: f64 = 0.7;
 const NODES: usize = 8;
 
@@ -18,49 +18,76 @@ pub struct SeriesNode {
 /// Heat is piecewise constant between the `lags` (s), which rise from 0; `heat` has a list over the pieces for each
 /// series. Only K is interpolated, with a polynomial through the Gauss points of each panel, and its product with the
 /// heat is integrated exactly (product integration: Atkinson 1997, The numerical solution of integral equations of the
-/// second kind, section 4.2; from memory), so jumps of the heat inside a panel cause no error.
-pub fn nodes(diffusivity: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<SeriesNode> {
+/// second kind, section 4.2; from memory), so jumps of the heat inside a panel cause no error. Heat that drifts with
+/// c (1/m; see [`Snapshot`](super::Snapshot)) passes a place while ln s changes by s / c: panels are no wider.
+pub fn nodes(diffusivity: f64, drift: f64, most: f64, lags: &[f64], heat: &[Vec<f64>]) -> Vec<SeriesNode> {
     let top = most.ln();
-    // Panels are counted from the largest s down: a place x lies in panel floor(x).
-    let place = |lag: f64| (top + 0.5 * (4.0 * diffusivity * lag).ln()).max(0.0) / PANEL;
-    let panels = lags.last().map_or(0, |&lag| place(lag).ceil() as usize);
-    let mut moments = vec![[0.0; NODES]; panels * heat.len()];
-    let mut from = 0.0;
+    // Depths below `top` in ln s.
+    let depth = |lag: f64| (top + 0.5 * (4.0 * diffusivity * lag).ln()).max(0.0);
+    let panels = panels(top, drift, lags.last().map_or(0.0, |&lag| depth(lag)));
+    let mut moments = vec![[0.0; NODES]; panels.len() * heat.len()];
+    let (mut from, mut place) = (0.0, 0);
     for (piece, &lag) in lags.iter().skip(1).enumerate() {
-        let to = place(lag);
+        let to = depth(lag);
         while from < to {
-            let panel = from as usize;
-            let end = to.min(panel as f64 + 1.0);
-            let (newer, older) = (integrals(within(from, panel)), integrals(within(end, panel)));
+            let panel = &panels[place];
+            let end = to.min(panel.end());
+            let (newer, older) = (integrals(panel.within(from)), integrals(panel.within(end)));
             let felt: [f64; NODES] = std::array::from_fn(|order| newer[order] - older[order]);
-            for (moments, heat) in moments[panel * heat.len()..].iter_mut().zip(heat) {
+            for (moments, heat) in moments[place * heat.len()..].iter_mut().zip(heat) {
                 moments.iter_mut().zip(&felt).for_each(|(moment, felt)| *moment += heat[piece] * felt);
             }
             from = end;
+            place += usize::from(end == panel.end());
         }
     }
     let rule = gauss_legendre::<NODES>();
-    let node = |panel: usize, (x, weight): (f64, f64)| {
+    let node = |place: usize, (x, weight): (f64, f64)| {
         let polynomials = legendre::<NODES>(x);
+        let Panel { start, width } = panels[place];
         let felt = |moments: &[f64; NODES]| -> f64 {
             let terms = moments.iter().zip(&polynomials).enumerate();
             let sum: f64 = terms.map(|(n, (moment, value))| (n as f64 + 0.5) * moment * value).sum();
-            0.5 * PANEL * weight * sum
+            0.5 * width * weight * sum
         };
         SeriesNode {
-            s: (top - PANEL * (panel as f64 + 0.5 * (1.0 - x))).exp(),
-            heat: moments[panel * heat.len()..].iter().take(heat.len()).map(felt).collect(),
+            s: (top - (start + width * 0.5 * (1.0 - x))).exp(),
+            heat: moments[place * heat.len()..].iter().take(heat.len()).map(felt).collect(),
         }
     };
-    (0..panels)
-        .flat_map(|panel| rule.iter().map(move |&point| (panel, point)))
-        .map(|(p, x)| node(p, x))
+    (0..panels.len())
+        .flat_map(|place| rule.iter().map(move |&point| (place, point)))
+        .map(|(place, point)| node(place, point))
         .collect()
 }
 
-/// Coordinate of a place on [-1, 1] in its panel; ln s increases with it.
-fn within(place: f64, panel: usize) -> f64 {
-    1.0 - 2.0 * (place - panel as f64)
+/// An interval of depths below the largest ln s.
+struct Panel {
+    start: f64,
+    width: f64,
+}
+
+impl Panel {
+    fn end(&self) -> f64 {
+        self.start + self.width
+    }
+
+    /// Coordinate of a depth on [-1, 1]; ln s increases with it.
+    fn within(&self, depth: f64) -> f64 {
+        1.0 - 2.0 * (depth - self.start) / self.width
+    }
+}
+
+/// Panels from `top` down to a depth.
+fn panels(top: f64, drift: f64, depth: f64) -> Vec<Panel> {
+    let mut panels: Vec<Panel> = Vec::new();
+    let mut start = 0.0;
+    while start < depth {
+        let width = PANEL * ((top - start).exp() / drift).min(1.0);
+        panels.push(Panel { start, width });
+        start += width;
+    }
+    panels
 }
 
 /// Legendre polynomials of degree 0, 1, ...
@@ -85,7 +112,7 @@ mod tests {
         let (diffusivity, most) = (1e-6, 80.0_f64);
         let lags: Vec<f64> = (0..=3000).map(|hour| 3600.0 * f64::from(hour)).collect();
         let heat: Vec<f64> = (0..3000).map(|hour: i32| f64::from(hour * hour % 101) - 40.0).collect();
-        let found = nodes(diffusivity, most, &lags, std::slice::from_ref(&heat));
+        let found = nodes(diffusivity, 0.0, most, &lags, std::slice::from_ref(&heat));
         for r in [0.075, 0.4, 3.0] {
             let kernel = |s: f64| (-(r * s).powi(2)).exp() * libm::erf(2.0 * s);
             let sum: f64 = found.iter().map(|node| kernel(node.s) * node.heat[0]).sum();

@@ -10,20 +10,24 @@
 //! (point sources with their mirror images above a surface of constant temperature: Carslaw & Jaeger 1959, section
 //! 10.4; s as in Claesson & Javed 2011). Horizontal position and depth separate in it, and so do x and y: maps are sums
 //! of products of matrices, one for each node in s.
+//!
+//! Groundwater carries heat of age 1 / (4 a s^2) along by U / (4 a s^2), where U is its thermal velocity: with
+//! c = U / (4 a), exp(-|s r - c / s|^2) takes the place of exp(-r^2 s^2) (see `moving_response`).
 
 mod lags;
 
 use std::f64::consts::{FRAC_2_SQRT_PI, PI};
 
+use complex_bessel::{Scaling, besseli_seq};
 use faer::linalg::matmul::matmul;
-use faer::{Accum, Mat, Par};
+use faer::{Accum, Mat, Par, c64};
 use rayon::prelude::*;
 
 use crate::cancel_token::{CancelToken, cancellable};
 use crate::error::Error;
-use crate::ground::{Ground, HeatSpread};
+use crate::ground::{Ground, HeatSpread, Placed};
 
-/// exp(-r^2 s^2) below exp(-FAR) is neglected.
+/// Exponentials below exp(-FAR) are neglected.
 const FAR: f64 = 37.0;
 
 /// Places, and bores, that are processed together, and groups of nodes over which a plan is summed separately.
@@ -40,6 +44,8 @@ const ROOM: usize = 1 << 23;
 pub struct Snapshot<'a> {
     ground: &'a Ground,
     spread: &'a HeatSpread,
+    /// c to the east and to the north (1/m).
+    drift: [f64; 2],
     nodes: Vec<HeatNode>,
 }
 
@@ -57,19 +63,21 @@ impl<'a> Snapshot<'a> {
     #[must_use]
     pub fn new(ground: &'a Ground, spread: &'a HeatSpread, lags: &[f64], heat: &[Vec<f64>]) -> Self {
         let least_radius = spread.bores.iter().map(|bore| bore.source.radius).fold(f64::INFINITY, f64::min);
-        let nodes = lags::nodes(ground.diffusivity(), FAR.sqrt() / least_radius, lags, heat);
+        let drift = ground.thermal_velocity().map(|velocity| velocity / (4.0 * ground.diffusivity()));
+        let most = FAR.sqrt() / least_radius;
+        let nodes = lags::nodes(ground.diffusivity(), drift[0].hypot(drift[1]), most, lags, heat);
         let node = |felt: &lags::SeriesNode| {
             let zeros = Mat::zeros(spread.along.ncols(), spread.across.ncols());
             let patterns = spread.patterns.iter().zip(&felt.heat);
             let sum = patterns.fold(zeros, |sum, (pattern, &heat)| sum + pattern * faer::Scale(heat));
             HeatNode { s: felt.s, heat: sum * spread.across.transpose() }
         };
-        Self { ground, spread, nodes: nodes.iter().map(node).collect() }
+        Self { ground, spread, drift, nodes: nodes.iter().map(node).collect() }
     }
 
     /// Temperature drops (K) at places x, y (m) and depths (m): depths x places.
     ///
-    /// Closer to a bore's axis than its radius, the drop is that at the radius.
+    /// Closer to a bore's axis than its radius, the drop is the mean around the radius.
     ///
     /// # Errors
     /// [`Error::Stopped`] if `token` was cancelled.
@@ -105,7 +113,9 @@ impl<'a> Snapshot<'a> {
                     token.check();
                     let gaussians = |places: &[f64], axis: usize| {
                         Mat::from_fn(places.len(), bores.len(), |place, bore| {
-                            gaussian((places[place] - bores[bore].position[axis]).powi(2), node.s)
+                            let distance = places[place] - bores[bore].position[axis];
+                            let (drift, carried) = (self.drift[axis], 2.0 * distance * self.drift[axis]);
+                            gaussian(distance.powi(2), drift.powi(2), carried, node.s)
                         })
                     };
                     let (across, mut down) = (gaussians(x, 0), gaussians(y, 1));
@@ -189,16 +199,25 @@ impl<'a> Snapshot<'a> {
 
     /// The drops at a few places, from those at the bores' axes.
     fn block(&self, places: &[[f64; 2]], drawn: &[Mat<f64>], token: &CancelToken) -> Mat<f64> {
-        let squares = Mat::from_fn(self.spread.bores.len(), places.len(), |bore, place| {
-            let bore = &self.spread.bores[bore];
-            let [x, y] = [0, 1].map(|axis| places[place][axis] - bore.position[axis]);
-            (x * x + y * y).max(bore.source.radius.powi(2))
+        let (bores, [east, north]) = (&self.spread.bores, self.drift);
+        let drift = east.hypot(north);
+        // Square of the distance, and 2 r . c: within a bore ln of the mean of exp(2 r . c) around the wall, ln I0(2 r c).
+        let apart = Mat::from_fn(bores.len(), places.len(), |bore, place| {
+            let Placed { position, source } = &bores[bore];
+            let [x, y] = [0, 1].map(|axis| places[place][axis] - position[axis]);
+            let (square, wall) = (x * x + y * y, source.radius.powi(2));
+            if square < wall {
+                (wall, ln_i0(2.0 * source.radius * drift))
+            } else {
+                (square, 2.0 * (x * east + y * north))
+            }
         });
         let mut drops = Mat::zeros(drawn.first().map_or(0, Mat::nrows), places.len());
         for (node, drawn) in self.nodes.iter().zip(drawn) {
             token.check();
-            let gaussians = Mat::from_fn(squares.nrows(), squares.ncols(), |bore, place| {
-                gaussian(squares[(bore, place)], node.s)
+            let gaussians = Mat::from_fn(apart.nrows(), apart.ncols(), |bore, place| {
+                let (square, carried) = apart[(bore, place)];
+                gaussian(square, drift * drift, carried, node.s)
             });
             matmul(&mut drops, Accum::Add, drawn, &gaussians, 1.0, Par::Seq);
         }
@@ -219,10 +238,16 @@ pub fn within(x: &[f64], y: &[f64], point: [f64; 2], reach: f64) -> Vec<[usize; 
     cells.filter(|&[column, row]| (x[column] - point[0]).hypot(y[row] - point[1]) < reach).collect()
 }
 
-/// exp(-r^2 s^2), by the square of r (m2).
-fn gaussian(square: f64, s: f64) -> f64 {
-    let exponent = square * s * s;
+/// exp(-|s r - c / s|^2), by the squares of r and c and by 2 r . c.
+fn gaussian(distance_squared: f64, drift_squared: f64, carried: f64, s: f64) -> f64 {
+    let exponent = distance_squared * s * s + drift_squared / (s * s) - carried;
     if exponent < FAR { (-exponent).exp() } else { 0.0 }
+}
+
+/// Logarithm of the modified Bessel function I0.
+fn ln_i0(x: f64) -> f64 {
+    let scaled = besseli_seq(0.0, c64::new(x, 0.0), 1, Scaling::Exponential);
+    x + scaled.map_or(f64::NAN, |found| found.values[0].re).ln()
 }
 
 /// Integral of erf from zero.

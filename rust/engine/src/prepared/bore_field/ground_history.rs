@@ -9,7 +9,7 @@ use crate::cancel_token::CancelToken;
 use crate::column::Column;
 use crate::error::Error;
 use crate::fluid::Fluid;
-use crate::ground::{Ground, HeatSpread, LaplaceCurve, Snapshot, heat_spread, within};
+use crate::ground::{Ground, HeatSpread, LaplaceCurve, Snapshot, heat_spread, moving_heat_spread, within};
 use crate::ground_side::Description;
 use crate::ground_side::bore_field::BoreField;
 use crate::history::{HOUR, Superposition, TabulatedResponse};
@@ -75,7 +75,6 @@ impl GroundHistory {
         token: &CancelToken,
     ) -> Result<Self, Error> {
         field.validate()?;
-        ground.check_still("temperatures of the ground around the bores")?;
         if field.is_leaning() {
             let allowed = "must be 0 for temperatures of the ground around the bores";
             return Err(Error::invalid("BoreField", "inclination", "above 0", "deg", allowed));
@@ -94,7 +93,13 @@ impl GroundHistory {
             ));
         }
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
-        let spread = heat_spread(ground, &field.line_sources(), &field.positions, &times, token)?;
+        let (sources, positions) = (field.line_sources(), &field.positions);
+        let spread = if ground.darcy_flux > 0.0 {
+            let velocity = ground.thermal_velocity();
+            moving_heat_spread(ground, velocity, &sources, positions, &times, token)?
+        } else {
+            heat_spread(ground, &sources, positions, &times, token)?
+        };
         let (_, inside) = mean_bore(field, ground, fluid, flow)?;
         let inside =
             inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
@@ -335,8 +340,9 @@ mod tests {
     const PIPE: Pipe =
         Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };
 
-    /// Five bores, equal or of five depths, with or without heat stored inside.
-    fn history(unequal: bool, stores: bool, heat: Vec<f64>) -> GroundHistory {
+    /// Five bores, equal or of five depths, with or without heat stored inside, in still or moving ground.
+    fn history(unequal: bool, stores: bool, darcy_flux: f64, heat: Vec<f64>) -> GroundHistory {
+        let ground = Ground { darcy_flux, flow_direction: 60.0, ..GROUND };
         let inside = if stores {
             let pipes = Pipes::UTube(UTube { pipe: PIPE, shank_spacing: 0.07 });
             let (grout_conductivity, grout_heat_capacity) = (1.5, 3e6);
@@ -361,7 +367,7 @@ mod tests {
             conductivity: vec![0.5; 3],
             viscosity: vec![1e-3; 3],
         };
-        GroundHistory::new(&field, &GROUND, &fluid, 2.0, heat, &CancelToken::default()).unwrap()
+        GroundHistory::new(&field, &ground, &fluid, 2.0, heat, &CancelToken::default()).unwrap()
     }
 
     fn swinging(hours: usize) -> Vec<f64> {
@@ -375,8 +381,8 @@ mod tests {
         let x = [-30.0, 0.0, 0.03, 0.07, 1.1, 6.0, 9.9];
         let y = [-0.02, 0.0, 0.5, 4.0, 7.0, 50.0];
         let token = CancelToken::default();
-        for (unequal, stores) in [(false, false), (true, true)] {
-            let history = history(unequal, stores, swinging(3000));
+        for (unequal, stores, flux) in [(false, false, 0.0), (true, true, 0.0), (true, true, 1e-6)] {
+            let history = history(unequal, stores, flux, swinging(3000));
             let moment = history.at(2900).unwrap();
             for depth in [0.0, 1.2, 40.0, 83.0, 200.0] {
                 let points: Vec<[f64; 3]> = y.iter().flat_map(|&y| x.map(|x| [x, y, depth])).collect();
@@ -395,7 +401,7 @@ mod tests {
 
     #[test]
     fn the_surface_temperature_is_constant() {
-        let history = history(true, true, swinging(2000));
+        let history = history(true, true, 1e-6, swinging(2000));
         let found = history.at(2000).unwrap().points(&[[0.5, 0.0, 0.0]], &CancelToken::default()).unwrap();
         assert!((found[0] - GROUND.temperature).abs() < 1e-12, "{found:?}");
     }
@@ -405,7 +411,7 @@ mod tests {
         let on = |threads: usize| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
             pool.install(|| {
-                let (history, token) = (history(true, true, swinging(1000)), CancelToken::default());
+                let (history, token) = (history(true, true, 0.0, swinging(1000)), CancelToken::default());
                 let axis: Vec<f64> = (0..90).map(|step| 0.3 * f64::from(step) - 5.0).collect();
                 let plan = history.at(1000).unwrap().plan(&axis, &axis, 30.0, &token).unwrap();
                 (plan, history.heat_sources(&[300, 1000], &token).unwrap())
@@ -416,7 +422,7 @@ mod tests {
 
     #[test]
     fn invalid_hours_and_points_are_rejected() {
-        let history = history(false, false, swinging(100));
+        let history = history(false, false, 0.0, swinging(100));
         let moment = history.at(100).unwrap();
         let token = CancelToken::default();
         let cases = [
@@ -445,11 +451,12 @@ mod tests {
         fn heat_extracted_equals_that_of_its_sources(
             unequal in any::<bool>(),
             stores in any::<bool>(),
+            flux in prop::sample::select(vec![0.0, 1e-7, 3e-6]),
             heat in prop::collection::vec(-2e4..2e4, 500..3000),
         ) {
             let hours = heat.len();
             let gross: f64 = heat.iter().map(|heat: &f64| heat.abs()).sum();
-            let history = history(unequal, stores, heat);
+            let history = history(unequal, stores, flux, heat);
             let sources = history.heat_sources(&[hours], &CancelToken::default()).unwrap()[0];
             let sum = sources.ground_kwh + sources.surface_kwh + sources.bores_kwh;
             prop_assert!((sum - sources.extracted_kwh).abs() <= 1e-4 * gross / 1e3, "{sources:?}");
