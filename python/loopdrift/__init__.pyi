@@ -130,6 +130,7 @@ from .parts.fluid.fluid import Fluid as Fluid
 from .parts.ground.ground import Ground as Ground
 from .parts.ground.layers import Layer as Layer
 from .parts.ground.surface_wave import SurfaceWave as SurfaceWave
+from .parts.ground.warming import Warming as Warming
 from .parts.ground_side import Measure as Measure
 from .parts.hydraulics import (
     Apparatus as Apparatus,

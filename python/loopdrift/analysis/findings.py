@@ -87,12 +87,21 @@ def drift(run: Run, decimals: int = 2) -> str:
         for which in ("min", "mean", "max")
     )
     if lowest == mean == highest == change(0.0, f".{decimals}f"):
-        return f"From year 1 to year {run.years}, the entering fluid temperature {mean}."
+        return f"From year 1 to year {run.years}, the entering fluid temperature {mean}.{_warming(run)}"
     last = change(yearly["drift_mean_K"].loc[run.years], f".{decimals + 1}f")
     return (
         f"From year 1 to year {run.years}, the lowest entering fluid temperature {lowest}, the mean {mean} "
-        f"and the highest {highest}. In the last year, the mean {last}."
+        f"and the highest {highest}. In the last year, the mean {last}.{_warming(run)}"
     )
+
+
+def _warming(run: Run) -> str:
+    """Return the change of the ground without the plant over the run, as a sentence; empty without."""
+    warming = run.design.ground.warming
+    if warming is None:
+        return ""
+    moved = warming.mean(run.years) - warming.mean(1)
+    return f" Without the plant, the mean temperature of the ground {change(moved)} in these years."
 
 
 def _extreme(run: Run, which: Literal["coldest", "hottest"], name: str, criterion: str) -> Finding:

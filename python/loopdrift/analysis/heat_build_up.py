@@ -32,6 +32,8 @@ SHARE = 0.9
 STEADY = 10_000.0 * SECONDS_PER_YEAR
 """Time that represents the steady state of a field: the longest for which there is a step response [s]."""
 
+WITHOUT_WARMING = " This leaves out that the ground itself warms or cools."
+
 _EXTREMES: tuple[Which, ...] = ("min", "mean", "max")
 _COLUMNS = (("entering_fluid", "degC"), ("drift", "K"))
 _YEARS_SHOWN = (1, 2, 5, 10)
@@ -62,6 +64,8 @@ class HeatBuildUp:
         Years after which the loads repeat; more than one if the loads differ from year to year.
     error : float
         Numerical error of the temperatures of the longer run [K].
+    without_warming : bool, default False
+        Whether the ground of the design warms by itself, which is left out here.
     """
 
     years: int
@@ -69,6 +73,7 @@ class HeatBuildUp:
     final: dict[Which, float]
     period: int
     error: float
+    without_warming: bool = False
 
     @property
     def final_drift(self) -> dict[Which, float]:
@@ -100,6 +105,9 @@ class HeatBuildUp:
         return notebook.heading("Heat build-up") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
+        return self._in_words() + (WITHOUT_WARMING if self.without_warming else "")
+
+    def _in_words(self) -> str:
         columns = ("imbalance_kWh", "imbalance_share", "heat_extracted_kWh", "heat_rejected_kWh")
         year = min(self.years, len(self.yearly))
         imbalance, share, *heat = (float(self.yearly[name].loc[year]) for name in columns)
@@ -143,6 +151,8 @@ class Recovery:
         Temperature of the bore wall at the end of each year since the stop [degC], by years from 1.
     error : float
         Numerical error of the temperatures [K].
+    without_warming : bool, default False
+        Whether the ground of the design warms by itself, which is left out here.
     """
 
     years: int
@@ -150,6 +160,7 @@ class Recovery:
     working: float
     wall: pd.Series[float]
     error: float
+    without_warming: bool = False
 
     @property
     def recovered(self) -> pd.Series[float]:
@@ -168,6 +179,9 @@ class Recovery:
         return notebook.heading("Recovery") + notebook.sentences([str(self)])
 
     def __str__(self) -> str:
+        return self._in_words() + (WITHOUT_WARMING if self.without_warming else "")
+
+    def _in_words(self) -> str:
         share, moved = self.recovered, self.undisturbed - self.working
         if share.isna().any():
             return f"After {counted(self.years, 'year')} of operation, the bore wall is still undisturbed."
@@ -189,7 +203,8 @@ def heat_build_up(run: Run, progress: Progress) -> HeatBuildUp:
     if horizon < 2 * period:
         allowed = f"must be at most {MOST_YEARS // 2}, so that the loads repeat within {MOST_YEARS} years"
         raise InvalidInput("Loads", "years", period, "", allowed)
-    long = run if run.years == horizon else run.design.run(horizon, progress=progress)
+    is_long = run.years == horizon and run.design.ground.warming is None
+    long = run if is_long else _without_warming(run.design).run(horizon, progress=progress)
     names = ["heat_extracted_kWh", "heat_rejected_kWh"]
     names += [f"{what}_{which}_{unit}" for what, unit in _COLUMNS for which in _EXTREMES]
     yearly = long.yearly[names].copy()
@@ -200,7 +215,8 @@ def heat_build_up(run: Run, progress: Progress) -> HeatBuildUp:
     periods = _periods(yearly, period)
     rest = _rest_of_drift(long, period)
     final = {which: float(periods[which][-1]) + rest for which in _EXTREMES}
-    return HeatBuildUp(run.years, yearly, final, period, long.error.largest)
+    warms = run.design.ground.warming is not None
+    return HeatBuildUp(run.years, yearly, final, period, long.error.largest, warms)
 
 
 def _periods(yearly: pd.DataFrame, period: int) -> dict[Which, NDArray[np.float64]]:
@@ -239,14 +255,15 @@ def recovery(run: Run, rest: int, progress: Progress) -> Recovery:
     most = MOST_YEARS - run.years
     what = f"{MOST_YEARS} less the years of the run"
     rest = whole_number(rest, 1, most, owner="Run", field="rest", what=what)
-    design = run.design
+    design = _without_warming(run.design)
     stopped = design.replace(loads=_stopped(design, run.years, rest))
     whole = stopped.run(run.years + rest, progress=progress)
     wall = whole.hourly["wall_degC"].to_numpy().reshape(-1, HOURS_PER_YEAR)
     working, ends = float(wall[run.years - 1].mean()), wall[run.years :, -1]
     since = pd.Index(np.arange(1, rest + 1), name="years_since_stop")
     series = pd.Series(ends, index=since, name="wall_degC")
-    return Recovery(run.years, _undisturbed(design), working, series, whole.error.largest)
+    warms = run.design.ground.warming is not None
+    return Recovery(run.years, _undisturbed(design), working, series, whole.error.largest, warms)
 
 
 def _stopped(design: Design, years: int, rest: int) -> Loads:
@@ -259,6 +276,11 @@ def _stopped(design: Design, years: int, rest: int) -> Loads:
 
     series: dict[str, Any] = {name: stopped(each) for name, each in design.loads.for_engine().items()}
     return Loads(**series)
+
+
+def _without_warming(design: Design) -> Design:
+    """Return a design in ground that only its loads change."""
+    return design.replace(ground=design.ground.replace(warming=None)) if design.ground.warming else design
 
 
 def _undisturbed(design: Design) -> float:

@@ -63,6 +63,13 @@ USUAL: dict[tuple[str, str], Usual] = {
     ),
     ("Ground", "gradient"): Usual(0.0, 0.06, "K/m", "the ground warms by about 0.03 K/m (0.016 degF/ft)"),
     ("Ground", "darcy_flux"): Usual(0.0, 2e-6, "m/s", "groundwater rarely exceeds 60 m (200 ft) a year"),
+    ("Warming", "rate"): Usual(
+        -0.1,
+        0.1,
+        "K/a",
+        "below changing climates and cities, ground warms by 0.1 to 1 K in ten years",
+        ("K/decade", "degF/a"),
+    ),
     ("Bore", "depth"): Usual(30.0, 220.0, "m", "few rigs drill bores for loops so", ("ft",)),
     ("Bore", "buried_depth"): Usual(
         0.3, 8.0, "m", "bores usually begin 1 to 2 m (3 to 7 ft) below the surface", ("ft",)

@@ -37,6 +37,7 @@ _BTU_PER_WH = 3600.0 / BTU
 FACTORS: dict[str, dict[str, float]] = {
     "K": {"degF": DEGREE},
     "K d": {"degF d": DEGREE},
+    "K/a": {"degF/a": DEGREE},
     "m": {"ft": 1.0 / FOOT},
     "m2": {"ft2": 1.0 / FOOT**2, "acre": 1.0 / ACRE},
     "m3": {"ft3": 1.0 / FOOT**3, "gal": 1.0 / GALLON},

@@ -212,10 +212,13 @@ class Part(InALine):
 
     def for_engine(self) -> dict[str, Any]:
         """Return the part as the engine reads it: plain numbers, text, lists and dictionaries."""
-        return {
+        values = {
             field.name: getattr(self, field.name)
             for field in dataclasses.fields(self)  # type: ignore[arg-type]
             if field.name not in self.not_in_engine
+        }
+        return {
+            name: value.for_engine() if isinstance(value, Part) else value for name, value in values.items()
         }
 
     def pieces(self) -> Iterator[dict[str, Any]]:

@@ -152,12 +152,13 @@ def _worst_hour(run: Run, laid: Laid) -> _Worst:
     is_warm = warmest - mean[warm] < mean[cold] - coldest
     hour, sign, allowed = (warm, -1.0, warmest) if is_warm else (cold, 1.0, coldest)
     year, of_year = divmod(hour, HOURS_PER_YEAR)
-    ground = key_figures.undisturbed(design)
+    at_start = key_figures.undisturbed(design)
+    ground = at_start + key_figures.warmed_by(design, hour)
     usual_wall = float(wall[year * HOURS_PER_YEAR : (year + 1) * HOURS_PER_YEAR].mean())
     surface = 0.0
     if laid.season is not None:
         calendar = (model_time.hour_of_calendar_year(design.start_month) + of_year) % HOURS_PER_YEAR
-        surface = sign * (ground - laid.season(calendar))
+        surface = sign * (at_start - laid.season(calendar))
     years = sign * (ground - usual_wall)
     parts = {"in the mean of that year": years}
     if surface:

@@ -34,8 +34,14 @@ def full_load_hours(design: Design) -> float:
 
 
 def undisturbed(design: Design) -> float:
-    """Return the undisturbed temperature at the loop, mean of the year [degC]."""
+    """Return the undisturbed temperature at the loop without warming, mean of the year [degC]."""
     return _core.undisturbed(design.ground_side.for_engine(), design.ground.for_engine())
+
+
+def warmed_by(design: Design, hour: int) -> float:
+    """Return the warming of the undisturbed ground at the end of an hour of a run, counted from 0 [K]."""
+    warming = design.ground.warming
+    return 0.0 if warming is None else float(warming.at(hour + 1))
 
 
 def capacity(design: Design) -> tuple[float, str]:

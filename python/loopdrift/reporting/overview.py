@@ -85,6 +85,7 @@ def facts(design: Design) -> list[tuple[str, str]]:
     return [
         *(() if design.project is None else design.project.lines),
         *kind.facts(design),
+        *_warming(design),
         ("flow", _flow(design)),
         ("fluid", _fluid(design)),
         *kind.resistances(design),
@@ -100,6 +101,11 @@ def facts(design: Design) -> list[tuple[str, str]]:
         *(("rule of thumb", str(rule)) for rule in rules_of_thumb(design)),
         *(("caution", str(each)) for each in unusual(design)),
     ]
+
+
+def _warming(design: Design) -> Iterator[tuple[str, str]]:
+    if design.ground.warming is not None:
+        yield "warming", f"{design.ground.warming}, alike along the whole loop"
 
 
 def _flow(design: Design) -> str:

@@ -7,7 +7,7 @@ use loopdrift::Error;
 use loopdrift::bore::{Bore, Pipe};
 use loopdrift::column::Column;
 use loopdrift::fluid::Fluid;
-use loopdrift::ground::{Ground, SurfaceWave};
+use loopdrift::ground::{Ground, SurfaceWave, Warming};
 use loopdrift::ground_side::{Description, GroundSideKind};
 use numpy::ndarray::Array2;
 use numpy::{IntoPyArray, PyArray1, PyArray2, PyReadonlyArray1, PyReadonlyArray2};
@@ -74,7 +74,7 @@ macro_rules! validate {
         }
     })* };
 }
-validate!(Bore, Fluid, Ground, GroundSideKind, Pipe, SurfaceWave);
+validate!(Bore, Fluid, Ground, GroundSideKind, Pipe, SurfaceWave, Warming);
 
 /// An array.
 pub struct Numbers(pub Vec<f64>);

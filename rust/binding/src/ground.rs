@@ -1,6 +1,6 @@
 //! Responses of the ground.
 
-use loopdrift::ground::{self, Condition, Ground, Lean, LineSource};
+use loopdrift::ground::{self, Condition, Ground, Lean, LineSource, Warming};
 use loopdrift::ground_side::{Description, GroundSideKind};
 use pyo3::prelude::*;
 
@@ -41,6 +41,12 @@ pub fn undisturbed(ground_side: Valid<GroundSideKind>, ground: Valid<Ground>) ->
 #[pyfunction]
 pub fn thermal_velocity(ground: Valid<Ground>) -> [f64; 2] {
     ground.0.thermal_velocity()
+}
+
+/// Change of the undisturbed temperature at each time since the start of a run (h), in K.
+#[pyfunction]
+pub fn warming_at(warming: Valid<Warming>, times: Numbers) -> Numbers {
+    Numbers(times.0.iter().map(|&time| warming.0.at(time)).collect())
 }
 
 /// Mean response of one finite line source along another of the same depth and buried depth, at each time.

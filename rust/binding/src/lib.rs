@@ -36,7 +36,7 @@ mod _core {
     use super::{
         bore::{annulus_shape, bore_resistances, bore_response, pipe_resistance},
         building::{building_loss, building_year},
-        ground::{closest, g_function, line_source, thermal_velocity, undisturbed},
+        ground::{closest, g_function, line_source, thermal_velocity, undisturbed, warming_at},
         ground_temperature::PyGroundHistory,
         heat_pump::fit_performance_table,
         loads::{check_loads, heat_loss_loads},

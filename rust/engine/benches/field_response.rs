@@ -14,6 +14,7 @@ fn fields(criterion: &mut Criterion) {
         gradient: 0.0,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     };
     let bore = LineSource { depth: 100.0, buried_depth: 4.0, radius: 0.075 };
     let times = 3600.0..=100.0 * 8760.0 * 3600.0;

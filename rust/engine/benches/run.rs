@@ -63,7 +63,8 @@ fn coupled_years(criterion: &mut Criterion) {
         let hours = 20 * HOURS_PER_YEAR;
         let loops: Vec<Responses> = (0..DESIGNS)
             .map(|i| {
-                let ground = Ground { conductivity: 1.5 + i as f64 / DESIGNS as f64, ..design.ground };
+                let ground =
+                    Ground { conductivity: 1.5 + i as f64 / DESIGNS as f64, ..design.ground.clone() };
                 Responses::new(field, &ground, &design.fluid, design.flow, hours).expect("a good field")
             })
             .collect();

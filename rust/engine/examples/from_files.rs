@@ -71,6 +71,7 @@ fn design(heat_pump: HeatPump) -> Design {
             gradient: 0.0,
             darcy_flux: 0.0,
             flow_direction: 0.0,
+            warming: None,
         },
         ground_side: GroundSideKind::BoreField(field),
         fluid: Fluid {

@@ -68,6 +68,9 @@ impl Design {
         if let Some(unsupported) = self.ground_side.needs_still_ground() {
             self.ground.check_still(unsupported)?;
         }
+        if let Some(unsupported) = self.ground_side.needs_constant_ground() {
+            self.ground.check_constant(unsupported)?;
+        }
         self.fluid.validate()?;
         self.heat_pump.validate()?;
         self.limits.validate()?;

@@ -7,7 +7,7 @@ use crate::building::{Building, Opaque, Window};
 use crate::design::Design;
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
-use crate::ground::{Ground, SurfaceWave};
+use crate::ground::{Ground, SurfaceWave, Warming};
 use crate::ground_side::pond::Pond;
 use crate::ground_side::trench_field::{Coil, TrenchField};
 use crate::ground_side::well::{Aquifer, Well};
@@ -41,6 +41,7 @@ pub fn quantities(owner: &str) -> Vec<QuantityInfo> {
         SurfaceWave::OWNER => SurfaceWave::infos(),
         TrenchField::OWNER => TrenchField::infos(),
         UTube::OWNER => UTube::infos(),
+        Warming::OWNER => Warming::infos(),
         WaterDistribution::OWNER => WaterDistribution::infos(),
         Well::OWNER => Well::infos(),
         Window::OWNER => Window::infos(),
@@ -72,6 +73,7 @@ pub fn validate<'de, D: Deserializer<'de>>(owner: &str, values: D) -> Result<Res
         "Pipe" => checked(values, Pipe::validate),
         "SurfaceWave" => checked(values, SurfaceWave::validate),
         "UTube" => checked(values, UTube::validate),
+        "Warming" => checked(values, Warming::validate),
         "Window" => checked(values, Window::check_quantities),
         _ => Ok(Err(Error::invalid("validate", "owner", owner, "", "must be a type of the engine's schema"))),
     }

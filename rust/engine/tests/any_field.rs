@@ -31,6 +31,7 @@ fn ground(conductivity: f64, volumetric_heat_capacity: f64) -> Ground {
         gradient: 0.0,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     }
 }
 

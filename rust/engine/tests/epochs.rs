@@ -10,7 +10,7 @@ use loopdrift::Error;
 use loopdrift::bore::Inside;
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
-use loopdrift::ground::{Condition, LineSource, g_function};
+use loopdrift::ground::{Condition, LineSource, Warming, g_function};
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::heat_pump::{Demands, Scales};
 use loopdrift::judgement::When;
@@ -80,17 +80,18 @@ fn a_change_to_the_same_changes_nothing() {
 }
 
 /// Bores given by their resistance R: the fluid of each hour is the ground's temperature minus the drops of all hours'
-/// heat, summed one by one, minus R times the hour's heat, before and after the change.
+/// heat, summed one by one, minus R times the hour's heat, before and after the change. The ground itself cools.
 #[test]
 fn the_ground_remembers_the_heat_of_the_plant_before() {
     let (mut design, loads) = (cases::design(), cases::loads());
-    let resistance = 0.1;
+    let (resistance, rate) = (0.1, -0.2);
+    design.ground.warming = Some(Warming { rate, values: Vec::new(), interval: None });
     let GroundSideKind::BoreField(field) = &mut design.ground_side else { panic!("the case has bores") };
     assert_eq!(field.bores[0].inside, Inside::Measured { resistance });
     let field = field.clone();
     let (later, extended) = (larger(&design), extended(&loads));
     let Run { hourly, error, .. } = changing(&epochs(&design, &later, &loads, &extended));
-    let ground = design.ground;
+    let ground = design.ground.clone();
     let length = field.bores[0].depth * field.positions.len() as f64;
     let per_watt = 1.0 / (std::f64::consts::TAU * ground.conductivity * length);
     let hours = YEARS * HOURS_PER_YEAR;
@@ -113,7 +114,8 @@ fn the_ground_remembers_the_heat_of_the_plant_before() {
     {
         let pulse = |age: usize| g[age] - if age == 0 { 0.0 } else { g[age - 1] };
         let drop: f64 = (0..=hour).map(|past| heat[past] * pulse(hour - past)).sum();
-        let wall = ground.temperature - per_watt * drop;
+        let years = (hour + 1) as f64 / HOURS_PER_YEAR as f64;
+        let wall = ground.temperature + rate * years - per_watt * drop;
         let mean = wall - resistance / length * heat[hour];
         let found = 0.5 * (hourly.entering_fluid[hour] + hourly.leaving_fluid[hour]);
         assert!((hourly.wall[hour] - wall).abs() < 1e-4, "hour {hour}: {} {wall}", hourly.wall[hour]);

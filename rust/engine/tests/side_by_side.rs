@@ -9,6 +9,7 @@ mod cases;
 use loopdrift::bore::{Bore, Inside, Pipe, Pipes, UTube};
 use loopdrift::cancel_token::CancelToken;
 use loopdrift::design::Design;
+use loopdrift::ground::Warming;
 use loopdrift::ground_side::GroundSideKind;
 use loopdrift::ground_side::bore_field::BoreField;
 use loopdrift::heat_pump::{Demands, EnteringLoadCorrection, Scales};
@@ -165,4 +166,29 @@ fn entering_load_temperatures_of_their_own_give_the_same_results_as_alone() {
     let demands: Vec<Demands> = (0..5).map(|i| Demands::of(&both[i % 2])).collect();
     let loops: Vec<Responses> = designs.iter().map(responses).collect();
     together_as_alone(&loops, &designs, &demands);
+}
+
+/// Ground that warms at a rate, by a series or not at all, and walls with a limit.
+#[test]
+fn designs_in_warming_ground_give_the_same_results_as_alone() {
+    let monthly = |i: usize| (0..=36).map(|month| (0.3 * (i * month) as f64).sin()).collect();
+    let designs: Vec<Design> = (0..10)
+        .map(|i| {
+            let mut design = if i % 2 == 0 { cases::built() } else { cases::design() };
+            let rate = 0.05 * i as f64;
+            design.ground.warming = match i % 3 {
+                0 => Some(Warming { rate, values: Vec::new(), interval: None }),
+                1 => Some(Warming { rate, values: monthly(i), interval: Some(730.0) }),
+                _ => None,
+            };
+            design.limits.wall_min = (i % 4 == 0).then_some(5.0);
+            design
+        })
+        .collect();
+    let loads = cases::loads();
+    let demands = vec![cases::design().demands(&loads).unwrap(); designs.len()];
+    let loops: Vec<Responses> = designs.iter().map(responses).collect();
+    let together = together_as_alone(&loops, &designs, &demands);
+    let warmest = |place: usize| together[place].clone().liquid().unwrap().years[2].entering_fluid_max;
+    assert!(warmest(6) > warmest(0) + 0.5);
 }

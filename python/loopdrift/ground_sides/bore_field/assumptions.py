@@ -12,6 +12,7 @@ from loopdrift.ground_sides.bore_field.around.layers import Departure
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.parts.bore import DoubleUTube
 from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground.warming import assumed
 
 GROUNDWATER_GAIN = 3.0
 """Reduction by groundwater of the bore walls' departure from undisturbed [K]: 1e-7 m/s, year 20, 12 bores of
@@ -53,9 +54,9 @@ def assumptions(
     """
     laminar = both(LAMINAR_LOSS, "K", "g")
     text = (
-        f"{_groundwater(ground)}; {_uniform(ground, layers)}; equal flow in every bore, even where depths "
-        f"differ (20 % less flow makes a bore about {laminar} colder if it becomes laminar, and has almost "
-        "no effect if it stays turbulent)"
+        f"{_groundwater(ground)}; {_uniform(ground, layers)}; {assumed(ground.warming)}; equal flow in every "
+        f"bore, even where depths differ (20 % less flow makes a bore about {laminar} colder if it becomes "
+        "laminar, and has almost no effect if it stays turbulent)"
     )
     if any(isinstance(bore.pipes, DoubleUTube) for bore in field.bores):
         share = f"{1.0 - SERIES_RESISTANCE:.0%}"

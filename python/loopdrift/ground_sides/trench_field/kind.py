@@ -12,6 +12,7 @@ from loopdrift.ground_sides.quantities import Built
 from loopdrift.ground_sides.trench_field import charts, on_site, quantities, rules
 from loopdrift.ground_sides.trench_field.field import TrenchField
 from loopdrift.model.key_figures import undisturbed
+from loopdrift.parts.ground.warming import assumed
 
 if TYPE_CHECKING:
     from loopdrift.ground_sides.rule import RuleOfThumb
@@ -61,7 +62,7 @@ class Trenches(Kind):
         return (
             "no heat transport by groundwater or rain (both bring the soil closer to undisturbed); uniform "
             "soil whose moisture doesn't migrate, dry out or freeze (20 % less conductivity makes the demo's "
-            f"trenches about {loss} colder); equal flow in every pipe"
+            f"trenches about {loss} colder); {assumed(design.ground.warming)}; equal flow in every pipe"
         )
 
     def rules(self, design: Design, run: Run | None) -> Iterator[RuleOfThumb]:

@@ -13,11 +13,12 @@ from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import number_within
-from loopdrift.basics.part import Number, Part, Several, require
+from loopdrift.basics.part import Checked, Number, Part, Several, require
 from loopdrift.basics.series import instants
 from loopdrift.parts.constructors import register
 from loopdrift.parts.ground.layers import Layer, mean
 from loopdrift.parts.ground.soils import SOILS
+from loopdrift.parts.ground.warming import Warming, optional_warming
 
 DEEPEST = 10e3
 """Greatest depth of layers [m]."""
@@ -46,6 +47,8 @@ class Ground(Part):
     layers : sequence of Layer, optional
         Layers from the surface down, whose means are the properties; see `layered`. They change no result,
         but the assumptions state how far results in the layers can differ.
+    warming : Warming, optional
+        Change of the undisturbed temperature during a run. For bores and trenches only.
 
     Raises
     ------
@@ -65,6 +68,7 @@ class Ground(Part):
     darcy_flux: Number = Number(default=0.0)
     flow_direction: Number = Number(default=0.0)
     layers: Several[Layer] = Several(Layer)
+    warming: Checked[Warming | None] = Checked(optional_warming, None)
 
     not_in_engine = frozenset({"layers"})
 
@@ -79,6 +83,7 @@ class Ground(Part):
         gradient: float | str = 0.0,
         darcy_flux: float | str = 0.0,
         flow_direction: float | str = 0.0,
+        warming: Warming | None = None,
     ) -> Self:
         """Return ground with the mean properties of its layers along vertical bores.
 
@@ -96,6 +101,8 @@ class Ground(Part):
             Darcy flux of the groundwater, the same in all layers [m/s].
         flow_direction : float or str, default 0
             Direction towards which it flows, clockwise from north [deg].
+        warming : Warming, optional
+            Change of the undisturbed temperature during a run.
 
         Returns
         -------
@@ -133,6 +140,7 @@ class Ground(Part):
             darcy_flux=darcy_flux,
             flow_direction=flow_direction,
             layers=checked,
+            warming=warming,
         )
 
     @classmethod
@@ -144,6 +152,7 @@ class Ground(Part):
         gradient: float | str = 0.0,
         darcy_flux: float | str = 0.0,
         flow_direction: float | str = 0.0,
+        warming: Warming | None = None,
     ) -> Self:
         """Return ground of one of the soil classes in `soils.SOILS`.
 
@@ -159,6 +168,8 @@ class Ground(Part):
             Darcy flux of the groundwater [m/s].
         flow_direction : float or str, default 0
             Direction towards which it flows, clockwise from north [deg].
+        warming : Warming, optional
+            Change of the undisturbed temperature during a run.
 
         Returns
         -------
@@ -185,6 +196,7 @@ class Ground(Part):
             gradient=gradient,
             darcy_flux=darcy_flux,
             flow_direction=flow_direction,
+            warming=warming,
         )
 
     @property

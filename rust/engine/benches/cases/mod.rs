@@ -36,6 +36,7 @@ pub fn ground() -> Ground {
         gradient: 0.0,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     }
 }
 

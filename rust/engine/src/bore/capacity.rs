@@ -45,7 +45,9 @@ pub struct HeatCapacityInside {
     /// Effective minus local resistance (m K/W).
     exchange: f64,
     grout: Option<Shell>,
-    ground: Ground,
+    /// Thermal conductivity of the ground (W/(m K)) and its diffusivity (m2/s).
+    conductivity: f64,
+    diffusivity: f64,
     radius: f64,
     /// Weight of the wall's response, compared with that of a line, in the field's response.
     wall_share: f64,
@@ -94,7 +96,8 @@ impl HeatCapacityInside {
             pipe_wall,
             exchange,
             grout,
-            ground: *ground,
+            conductivity: ground.conductivity,
+            diffusivity: ground.diffusivity(),
             radius,
             wall_share: wall_share(&LineSource {
                 depth: bore.depth,
@@ -110,7 +113,7 @@ impl HeatCapacityInside {
     /// `ground_response` is p x Laplace{g} of the bore's wall in the field's response.
     #[must_use]
     pub fn fluid_and_wall(&self, p: f64, ground_response: f64) -> [f64; 2] {
-        let two_pi_k = TAU * self.ground.conductivity;
+        let two_pi_k = TAU * self.conductivity;
         let ground = self.around_wall(p, ground_response) / two_pi_k;
         let (grout, through_grout) = match &self.grout {
             Some(shell) => shell.seen_from_inside(p, ground),
@@ -137,7 +140,7 @@ impl HeatCapacityInside {
     /// The response of a wall is that of rings on its wall, I0(x) K0(x) where a line has K0(x): both have ground
     /// inside.
     fn around_wall(&self, p: f64, ground_response: f64) -> f64 {
-        let x = self.radius * (p / self.ground.diffusivity()).sqrt();
+        let x = self.radius * (p / self.diffusivity).sqrt();
         let ([k0, _], [i0, _]) = (k(x), i(x));
         let ring_for_line = k0 * (i0 - (-x).exp());
         ground_response - self.wall_share * ring_for_line + self.cylinder_for_line(p, self.radius)
@@ -150,7 +153,7 @@ impl HeatCapacityInside {
     /// ground that the line source assumes inside the bore does not exist (Carslaw & Jaeger 1959, section 13.5).
     #[must_use]
     pub fn cylinder_for_line(&self, p: f64, distance: f64) -> f64 {
-        let root = (p / self.ground.diffusivity()).sqrt();
+        let root = (p / self.diffusivity).sqrt();
         let (x, y) = (self.radius * root, distance * root);
         let ([_, k1], [k0, _]) = (k(x), k(y));
         k0 * (x - y).exp() / (x * k1) - k0 * (-y).exp()
@@ -238,6 +241,7 @@ mod tests {
         gradient: 0.0,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     };
 
     fn bore(diameter: f64, pipes: Pipes) -> Bore {

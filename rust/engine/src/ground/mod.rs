@@ -17,6 +17,7 @@ mod strips;
 mod surface_wave;
 mod temperature;
 mod trench_response;
+mod warming;
 
 pub use field_response::{
     Condition, HeatSpread, LineSource, Placed, check_cover, check_slender, field_response, heat_spread,
@@ -36,3 +37,4 @@ pub use temperature::{Snapshot, within};
 pub use trench_response::{
     Lines, Orientation, Rings, Sources, no_load_weights, response_in_time, trench_response,
 };
+pub use warming::Warming;

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Warming;
 use crate::error::Error;
 use crate::quantity::{Quantified, Quantity};
 
@@ -9,7 +10,7 @@ use crate::quantity::{Quantified, Quantity};
 const WATER_HEAT_CAPACITY: f64 = 4.18e6;
 
 /// Homogeneous ground, in which water may flow.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Ground {
     /// Thermal conductivity (W/(m K)).
@@ -26,6 +27,9 @@ pub struct Ground {
     /// Direction towards which the groundwater flows (degrees clockwise from north).
     #[serde(default)]
     pub flow_direction: f64,
+    /// Change of the undisturbed temperature during a run; `None` if it stays the same.
+    #[serde(default)]
+    pub warming: Option<Warming>,
 }
 
 impl Quantified for Ground {
@@ -46,7 +50,8 @@ impl Ground {
     /// # Errors
     /// [`Error::InvalidInput`] names the field that is not.
     pub fn validate(&self) -> Result<(), Error> {
-        self.check_quantities()
+        self.check_quantities()?;
+        self.warming.as_ref().map_or(Ok(()), Warming::validate)
     }
 
     /// Checks that no groundwater flows.
@@ -78,7 +83,28 @@ impl Ground {
         [speed * east, speed * north]
     }
 
-    /// Undisturbed temperature at a depth (m) below the surface (degC).
+    /// Checks that the undisturbed temperature stays the same.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if it doesn't, naming what that isn't supported for.
+    pub fn check_constant(&self, unsupported: &str) -> Result<(), Error> {
+        if self.warming.is_none() {
+            return Ok(());
+        }
+        let allowed = format!("must not be given: {unsupported}");
+        Err(Error::invalid("Ground", "warming", "given", "", allowed))
+    }
+
+    /// Checks that a series of its warming reaches the end of a run of `hours` hours.
+    ///
+    /// # Errors
+    /// [`Error::InvalidInput`] if it is too short.
+    pub fn check_reach(&self, hours: usize) -> Result<(), Error> {
+        self.warming.as_ref().map_or(Ok(()), |warming| warming.check_reach(hours))
+    }
+
+    /// Undisturbed temperature at a depth (m) below the surface at the start of a run, without the warming's first
+    /// value (degC).
     #[must_use]
     pub fn undisturbed(&self, depth: f64) -> f64 {
         self.temperature + self.gradient * depth

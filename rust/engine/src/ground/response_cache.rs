@@ -118,6 +118,7 @@ mod tests {
             gradient: 0.0,
             darcy_flux: 0.0,
             flow_direction: 0.0,
+            warming: None,
         };
         let source = LineSource { depth: 96.0, buried_depth: 2.0, radius: 0.0625 };
         Shape::of(&ground, &[source], &[[0.0, 0.0], [spacing, 0.0]], &[], &TIMES).0

@@ -14,6 +14,7 @@ const GROUND: Ground = Ground {
     gradient: 0.0,
     darcy_flux: 0.0,
     flow_direction: 0.0,
+    warming: None,
 };
 const LENGTH: f64 = 100.0;
 
@@ -121,6 +122,7 @@ mod tests {
             gradient: 0.0,
             darcy_flux: 0.0,
             flow_direction: 0.0,
+            warming: None,
         }
     }
 

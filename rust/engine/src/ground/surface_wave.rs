@@ -73,6 +73,7 @@ mod tests {
         gradient: 0.0,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     };
     const WAVE: SurfaceWave = SurfaceWave { amplitude: 12.0, coldest_day: 31.0 };
 

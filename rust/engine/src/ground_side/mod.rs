@@ -119,6 +119,11 @@ pub trait Description {
     /// What this is, if groundwater must not flow around it; `None` if it may.
     fn needs_still_ground(&self) -> Option<&'static str>;
 
+    /// Why the ground's undisturbed temperature must stay the same; `None` if it may change.
+    fn needs_constant_ground(&self) -> Option<&'static str> {
+        None
+    }
+
     /// Current value of a measure (m); NaN if the ground side has none.
     fn measure(&self, _measure: Measure) -> f64 {
         f64::NAN
@@ -178,6 +183,10 @@ impl Description for GroundSideKind {
 
     fn needs_still_ground(&self) -> Option<&'static str> {
         of_kind!(self, description => description.needs_still_ground())
+    }
+
+    fn needs_constant_ground(&self) -> Option<&'static str> {
+        of_kind!(self, description => description.needs_constant_ground())
     }
 
     fn measure(&self, measure: Measure) -> f64 {

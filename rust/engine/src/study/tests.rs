@@ -32,6 +32,7 @@ fn design(conductivity: f64, depth: f64, spacing: f64) -> Design {
             gradient: 0.0,
             darcy_flux: 0.0,
             flow_direction: 0.0,
+            warming: None,
         },
         ground_side: GroundSideKind::BoreField(BoreField { bores: vec![bore], positions, leans: Vec::new() }),
         fluid: Fluid {

@@ -15,6 +15,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_HOUR
 from loopdrift.basics.numbers import number_within, whole_number
 from loopdrift.basics.series import array
 from loopdrift.ground_sides.bore_field.field import BoreField
+from loopdrift.model.key_figures import warmed_by
 from loopdrift.model.moment import end_of_hour
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def far_field_radius(
     place = middle_depth(run) if depth is None else units.to_si(depth, "m", owner=owner, field="depth")
     at = _hour(run, chosen, hour, owner=owner)
     ground, bores = run.design.ground, _bores(run).positions
-    undisturbed = ground.temperature + ground.gradient * place
+    undisturbed = ground.temperature + ground.gradient * place + warmed_by(run.design, at - 1)
     middle = bores.mean(axis=0)
     angles = 2.0 * np.pi * np.arange(_DIRECTIONS) / _DIRECTIONS
     if ground.darcy_flux > 0.0:

@@ -9,6 +9,7 @@ const GROUND: Ground = Ground {
     gradient: 0.0,
     darcy_flux: 0.0,
     flow_direction: 0.0,
+    warming: None,
 };
 const BORE: LineSource = LineSource { depth: 100.0, buried_depth: 2.0, radius: 0.075 };
 const TIMES: RangeInclusive<f64> = 3600.0..=100.0 * YEAR;

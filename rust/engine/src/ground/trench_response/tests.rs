@@ -9,6 +9,7 @@ const GROUND: Ground = Ground {
     gradient: 0.0,
     darcy_flux: 0.0,
     flow_direction: 0.0,
+    warming: None,
 };
 const TIMES: RangeInclusive<f64> = HOUR..=20.0 * 8760.0 * HOUR;
 const OWN: f64 = 0.05;

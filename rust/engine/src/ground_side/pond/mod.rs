@@ -84,6 +84,10 @@ impl Description for Pond {
         Some("a pond")
     }
 
+    fn needs_constant_ground(&self) -> Option<&'static str> {
+        Some("a pond follows its weather: give it warmer air")
+    }
+
     fn measure(&self, measure: Measure) -> f64 {
         if measure == Measure::Length { self.length } else { f64::NAN }
     }

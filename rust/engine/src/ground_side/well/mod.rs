@@ -126,6 +126,10 @@ impl Description for Well {
     fn needs_still_ground(&self) -> Option<&'static str> {
         Some("wells")
     }
+
+    fn needs_constant_ground(&self) -> Option<&'static str> {
+        Some("the water of a well keeps the temperature of its aquifer: give it another aquifer")
+    }
 }
 
 impl Well {

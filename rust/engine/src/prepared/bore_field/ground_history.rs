@@ -92,6 +92,7 @@ impl GroundHistory {
                 "must have at least one hour",
             ));
         }
+        ground.check_reach(hours)?;
         let times = HOUR / PIECES as f64..=hours.max(2) as f64 * HOUR;
         let (sources, positions) = (field.line_sources(), &field.positions);
         let spread = if ground.darcy_flux > 0.0 {
@@ -104,7 +105,7 @@ impl GroundHistory {
         let inside =
             inside.map(|inside| InsideHistory::new(&inside, ground, &spread, field.total_depth(), hours));
         let drawn = drawn(&spread, inside.as_ref(), &heat);
-        Ok(Self { ground: *ground, spread, heat, drawn, inside })
+        Ok(Self { ground: ground.clone(), spread, heat, drawn, inside })
     }
 
     /// The ground at the end of an hour, counted from 1.
@@ -129,8 +130,10 @@ impl GroundHistory {
             heat
         };
         let heat: Vec<Vec<f64>> = self.drawn.iter().enumerate().map(series).collect();
+        let warming = self.ground.warming.as_ref().map_or(0.0, |warming| warming.at_end_of(hour - 1));
         Ok(GroundState {
             history: self,
+            warming,
             snapshot: Snapshot::new(&self.ground, &self.spread, &lags, &heat),
             near: self.inside.as_ref().map(|inside| inside.near(&self.heat[..hour])),
         })
@@ -212,6 +215,8 @@ fn energy_by_mid_hour(heat: &[f64]) -> Vec<f64> {
 /// The ground at the end of an hour.
 pub struct GroundState<'a> {
     history: &'a GroundHistory,
+    /// The warming of the ground so far (K).
+    warming: f64,
     snapshot: Snapshot<'a>,
     near: Option<NearBores>,
 }
@@ -275,9 +280,14 @@ impl GroundState<'_> {
                 }
             }
         }
-        let undisturbed = self.history.ground.undisturbed(depth);
+        let undisturbed = self.undisturbed(depth);
         values.iter_mut().for_each(|value| *value = undisturbed - *value);
         Ok(values)
+    }
+
+    /// Temperature of the ground without the field at a depth (m), in degC.
+    fn undisturbed(&self, depth: f64) -> f64 {
+        self.history.ground.undisturbed(depth) + self.warming
     }
 
     /// Temperatures at places and depths: depths x places.
@@ -299,7 +309,7 @@ impl GroundState<'_> {
                 }
             }
         }
-        let undisturbed = |row: usize| self.history.ground.undisturbed(depths[row]);
+        let undisturbed = |row: usize| self.undisturbed(depths[row]);
         Ok(Mat::from_fn(depths.len(), places.len(), |row, column| undisturbed(row) - values[(row, column)]))
     }
 }
@@ -336,6 +346,7 @@ mod tests {
         gradient: 0.02,
         darcy_flux: 0.0,
         flow_direction: 0.0,
+        warming: None,
     };
     const PIPE: Pipe =
         Pipe { outer_diameter: 0.032, wall_thickness: 0.0029, conductivity: 0.4, roughness: 1.5e-6 };

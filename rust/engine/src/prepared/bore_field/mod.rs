@@ -13,7 +13,7 @@ use std::f64::consts::TAU;
 
 use rayon::prelude::*;
 
-use super::conduction::{Responses, drop_per_watt};
+use super::conduction::{Responses, Undisturbed, drop_per_watt};
 use super::{Prepare, PreparedGroundSide, ResistanceTable, ShapeResponse};
 use crate::bore::{Bore, HeatCapacityInside, Resistances, films, resistances, resistances_over};
 use crate::cancel_token::CancelToken;
@@ -108,7 +108,7 @@ impl Responses {
         let inside = inside.map(|_| InsideError {
             curve: curve.clone(),
             bore: mean_bore_of(field),
-            ground: *ground,
+            ground: ground.clone(),
             fluid: fluid.clone(),
             flow: flow / field.count() as f64,
             undisturbed,
@@ -116,7 +116,7 @@ impl Responses {
         });
         let prepared = Self::over(
             hours,
-            vec![undisturbed],
+            Undisturbed::new(vec![undisturbed], ground, hours)?,
             drop_per_watt,
             curve.error(),
             wall,

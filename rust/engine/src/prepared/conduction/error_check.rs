@@ -66,7 +66,7 @@ impl Drops<'_> {
     /// The wall temperature in some hours (degC).
     pub fn wall(&self, hours: Range<usize>) -> Vec<f64> {
         let Responses { drop_per_watt, .. } = self.prepared;
-        hours.map(|n| self.prepared.undisturbed(n) - drop_per_watt * self.drops[0][n]).collect()
+        hours.map(|n| self.prepared.undisturbed.at(n) - drop_per_watt * self.drops[0][n]).collect()
     }
 
     /// Errors of the fluid temperatures in some hours, the whole years in which a course ran.
@@ -79,7 +79,7 @@ impl Drops<'_> {
         };
 
         // Expected mean fluid temperature of an hour with the same heat, without the resistance's part.
-        let met = |n: usize| self.prepared.undisturbed(n) - drop_per_watt * fluid_drop[n];
+        let met = |n: usize| self.prepared.undisturbed.at(n) - drop_per_watt * fluid_drop[n];
         let time_blocks = TimeBlock::all(course);
         let fluids = Fluids {
             table: &self.prepared.resistances,
@@ -87,7 +87,7 @@ impl Drops<'_> {
             gaps: HeatResiduals::new(course, &time_blocks, hourly, hours.clone()),
             own: drop_per_watt * self.prepared.fluid.as_ref().unwrap_or(&self.prepared.wall).at(HOUR),
         };
-        let reference = self.prepared.resistances.at(self.prepared.undisturbed(0))[0];
+        let reference = self.prepared.resistances.at(self.prepared.undisturbed.first_without_warming())[0];
         let worst = fluids.worst(hours.clone(), reference, &met);
         let lost = drops.iter().skip(1).step_by(2);
         let tabulation = lost.map(|lost| largest(&|n| drop_per_watt * lost[n])).fold(0.0, f64::max);

@@ -8,6 +8,7 @@ mod responses;
 mod soil;
 mod state;
 mod stepping;
+mod undisturbed;
 mod wall_heat;
 
 pub use epochs::{Epoch, run_epochs};
@@ -15,6 +16,7 @@ pub use error_check::ErrorCheck;
 pub use responses::{Responses, drop_per_watt};
 pub use state::ConductionState;
 pub use stepping::{step_alone, step_together};
+pub use undisturbed::Undisturbed;
 
 use super::{GroundSideResults, PreparedGroundSide, Stepped};
 use crate::cancel_token::CancelToken;

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 use std::sync::Arc;
 
+use super::undisturbed::Undisturbed;
 use crate::ground::Ground;
 use crate::history::{Ladder, Response, TabulatedResponse};
 use crate::prepared::ResistanceTable;
@@ -11,8 +12,8 @@ use crate::prepared::bore_field::InsideError;
 /// Step responses and resistances of a loop over a horizon: everything that stepping needs.
 #[derive(Debug, Clone)]
 pub struct Responses {
-    /// Temperature of the fluid without heat in each hour of the run, repeated until the run ends (degC).
-    pub(super) undisturbed: Vec<f64>,
+    /// Temperature of the fluid without heat.
+    pub(super) undisturbed: Undisturbed,
     /// Whether the wall is soil that may freeze, whose temperature follows from fluid and resistance.
     pub(super) is_soil: bool,
     pub(super) drop_per_watt: f64,
@@ -35,7 +36,7 @@ impl Responses {
     #[must_use]
     pub(in crate::prepared) fn over(
         hours: usize,
-        undisturbed: Vec<f64>,
+        undisturbed: Undisturbed,
         drop_per_watt: f64,
         response_error: f64,
         wall: TabulatedResponse,
@@ -68,11 +69,6 @@ impl Responses {
     #[must_use]
     pub(in crate::prepared) fn in_soil(self) -> Self {
         Self { is_soil: true, ..self }
-    }
-
-    /// Temperature of the fluid without heat in an hour of the run (degC).
-    pub(super) fn undisturbed(&self, hour: usize) -> f64 {
-        self.undisturbed[hour % self.undisturbed.len()]
     }
 }
 

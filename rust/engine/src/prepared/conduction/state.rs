@@ -1,22 +1,18 @@
 //! State of conduction loops while their runs step.
 
-use std::array::from_fn;
-
 use super::responses::Responses;
+use super::undisturbed::UndisturbedBlocks;
 use crate::ground_side::{Bend, GroundSide, Offer};
 use crate::heat_pump::Tangent;
 use crate::history::PastHeat;
 use crate::lane_layout::{BLOCK, LaneLayout};
-use crate::lanes::Lanes;
 use crate::prepared::{ResistanceTable, TableLanes};
 
 /// Loops of one horizon with the effect of their past heat.
 #[derive(Debug, Clone)]
 pub struct ConductionState<'a, A: LaneLayout> {
-    /// Temperature of the fluid without heat, block by block, repeated periodically.
-    undisturbed: Vec<[A::Designs; BLOCK]>,
-    /// Index of the next block in it.
-    place: usize,
+    /// Temperature of the fluid without heat.
+    undisturbed: UndisturbedBlocks<'a, A>,
     resistances: TableLanes<'a, A>,
     past: PastHeat<A>,
 }
@@ -28,8 +24,7 @@ impl<'a, A: LaneLayout> ConductionState<'a, A> {
     pub fn initial(layout: A, loops: &[&'a Responses]) -> Self {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];
         Self {
-            undisturbed: undisturbed(layout, loops),
-            place: 0,
+            undisturbed: UndisturbedBlocks::from(layout, loops, 0),
             resistances: TableLanes::new(layout, &tables(loops)),
             past: PastHeat::none(layout, &loops[0].ladder, |lane| &of(lane).fluid_response),
         }
@@ -39,8 +34,7 @@ impl<'a, A: LaneLayout> ConductionState<'a, A> {
     #[inline(always)]
     pub fn continue_with(&mut self, layout: A, loops: &[&'a Responses], hour: usize) {
         let of = |lane: usize| loops[lane.min(loops.len() - 1)];
-        self.undisturbed = undisturbed(layout, loops);
-        self.place = hour / BLOCK % self.undisturbed.len();
+        self.undisturbed = UndisturbedBlocks::from(layout, loops, hour);
         self.resistances = TableLanes::new(layout, &tables(loops));
         self.past.respond_with(|lane| &of(lane).fluid_response);
     }
@@ -50,21 +44,11 @@ fn tables<'a>(loops: &[&'a Responses]) -> Vec<&'a ResistanceTable> {
     loops.iter().map(|prepared| &prepared.resistances).collect()
 }
 
-/// Temperatures of the fluid without heat, block by block; unused lanes repeat the last loop.
-fn undisturbed<A: LaneLayout>(layout: A, loops: &[&Responses]) -> Vec<[A::Designs; BLOCK]> {
-    let of = |lane: usize| loops[lane.min(loops.len() - 1)];
-    let hours = loops.iter().map(|prepared| prepared.undisturbed.len()).max().unwrap_or(1);
-    let hour = |hour: usize| A::Designs::each(layout.of_designs(), |lane| of(lane).undisturbed(hour));
-    let block = |block: usize| from_fn(|k| hour(block * BLOCK + k));
-    (0..hours.div_ceil(BLOCK)).map(block).collect()
-}
-
 impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {
     #[inline(always)]
     fn offer(&mut self) -> Offer<A::Designs, BLOCK> {
         let pulse_response = self.past.pulse_response();
-        let (undisturbed, mut no_load_temperature) =
-            (&self.undisturbed[self.place], self.past.no_load_drops());
+        let (undisturbed, mut no_load_temperature) = (self.undisturbed.next(), self.past.no_load_drops());
         for hour in 0..BLOCK {
             no_load_temperature[hour] = undisturbed[hour] - no_load_temperature[hour];
         }
@@ -94,6 +78,6 @@ impl<A: LaneLayout> GroundSide<A, BLOCK> for ConductionState<'_, A> {
     #[inline(always)]
     fn commit(&mut self, heat_extracted: &[A::Designs; BLOCK]) {
         self.past.take(heat_extracted);
-        self.place = if self.place + 1 == self.undisturbed.len() { 0 } else { self.place + 1 };
+        self.undisturbed.pass();
     }
 }

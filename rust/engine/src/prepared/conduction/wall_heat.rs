@@ -55,7 +55,7 @@ impl Responses {
     fn wall_with(&self, heat: &[f64]) -> Vec<f64> {
         let ln_hours: Vec<f64> = (1..=heat.len()).map(|hour| (hour as f64).ln()).collect();
         let drops = Superposition::new(heat.len(), [self.wall.hourly(&ln_hours)]).of(heat);
-        let of_hour = |(hour, drop): (usize, &f64)| self.undisturbed(hour) - self.drop_per_watt * drop;
+        let of_hour = |(hour, drop): (usize, &f64)| self.undisturbed.at(hour) - self.drop_per_watt * drop;
         drops[0].iter().enumerate().map(of_hour).collect()
     }
 }

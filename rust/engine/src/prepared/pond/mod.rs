@@ -102,7 +102,7 @@ impl PreparedPond {
         };
         let coils = Coils::new(pond, fluid, flow)?;
         let water = without_heat(&body, water, &above, YEARS_BEFORE * hours);
-        Ok(Self { ground: *ground, body, coils, above, water })
+        Ok(Self { ground: ground.clone(), body, coils, above, water })
     }
 
     /// Error of hourly steps for the water at the coils in the first year of a run (K): twice the difference from

@@ -18,6 +18,7 @@ const GROUND: Ground = Ground {
     gradient: 0.0,
     darcy_flux: 0.0,
     flow_direction: 0.0,
+    warming: None,
 };
 
 fn water() -> Fluid {

@@ -6,7 +6,7 @@ use std::ops::RangeInclusive;
 use complex_bessel::besselk;
 use faer::c64;
 
-use super::conduction::{Responses, drop_per_watt};
+use super::conduction::{Responses, Undisturbed, drop_per_watt};
 use super::{Prepare, PreparedGroundSide, ResistanceTable, ShapeResponse};
 use crate::bore::{exchanged_along, in_pipe, pipe_resistance};
 use crate::design::Design;
@@ -60,7 +60,8 @@ impl Responses {
         let resistance = field.resistance(&fluid.at(field.undisturbed(ground)), flow)?;
         let curve = field.response(ground, resistance, &(HOUR..=hours as f64 * HOUR))?;
         let wall = TabulatedResponse::new(hours, |time| curve.step_response(time));
-        let undisturbed = field.undisturbed_hours(ground, resistance, start)?;
+        let of_year = field.undisturbed_hours(ground, resistance, start)?;
+        let undisturbed = Undisturbed::new(of_year, ground, hours)?;
         let drop_per_watt = drop_per_watt(ground, field.total_length());
         let resistances = field.resistance_table(fluid, flow)?;
         let error = curve.error();

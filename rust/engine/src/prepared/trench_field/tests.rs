@@ -11,6 +11,7 @@ const GROUND: Ground = Ground {
     gradient: 0.0,
     darcy_flux: 0.0,
     flow_direction: 0.0,
+    warming: None,
 };
 const YEAR: usize = 8760;
 
