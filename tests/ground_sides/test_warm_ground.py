@@ -1,4 +1,4 @@
-"""Ground that warms, in designs: no change to still ground, studies, sizes, phases, what is said and refused."""
+"""Ground that warms, in designs: studies, sizes and phases, what is said, and what is refused."""
 
 from __future__ import annotations
 
