@@ -6,9 +6,15 @@ ground's temperature, its change, the convolution of the heat with the field's r
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+from typing import Any
+
 import numpy as np
 import pytest
+from scipy.linalg import solve_banded
 from scipy.signal import fftconvolve
+from scipy.special import erfc
 
 import loopdrift as ld
 from book import compare
@@ -99,6 +105,26 @@ def test_error_check_knows_the_change(plant):
     warm = built.replace(ground=plant.ground.replace(warming=WARMINGS["both"]))
     errors = [each.run(YEARS).error for each in (built, warm)]
     assert errors[1].exponentials < max(1e-6, 2.0 * errors[0].exponentials)
+
+
+def test_share_of_a_warming_surface_that_reaches_a_depth():
+    """The equation of the guide, 4 i2erfc(x), against implicit finite differences of the half-space."""
+    guide = (Path(__file__).parents[2] / "python" / "docs" / "guides" / "warming.md").read_text()
+    names: dict[str, Any] = {"np": np, "erfc": erfc}
+    exec(re.search(r"(?ms)^def share.*?^    return .*?$", guide)[0], names)  # as printed
+    diffusivity, years, steps = 1e-6, 40, 2000
+    depths = np.linspace(0.0, 400.0, 1601)
+    step = years * HOURS * 3600.0 / steps
+    reach = diffusivity * step / (depths[1] - depths[0]) ** 2
+    bands = np.full((3, len(depths)), -reach)
+    bands[1] = 1.0 + 2.0 * reach
+    bands[1, [0, -1]], bands[0, 1], bands[2, -2] = 1.0, 0.0, 0.0
+    warmed = np.zeros(len(depths))
+    for place in range(1, steps + 1):
+        warmed[0] = place / steps
+        warmed = solve_banded((1, 1), bands, warmed)
+    at = np.searchsorted(depths, [2.0, 10.0, 30.0, 60.0, 102.0])
+    compare(names["share"](depths[at], diffusivity, years), warmed[at], rtol=0.0, atol=5e-4, what="share")
 
 
 def test_ground_temperatures(plant):
