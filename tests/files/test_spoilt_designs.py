@@ -250,6 +250,91 @@ def test_coefficients_that_are_no_numbers(tmp_path) -> None:
     ] * 3
 
 
+@pytest.mark.parametrize(
+    ("curves", "said"),
+    [
+        (
+            "heating_cop = [0.6]\nheating_capacity = [-5.0]\nheating_range = [30, -5]",
+            [
+                "line 32: heat_pump.heating_cop = 0.6000: must be above 1 from -5 to 30 degC",
+                "line 33: heat_pump.heating_capacity = -5.0000 W: must be above 0 W from -5 to 30 degC",
+                "line 34: heat_pump.heating_range = [30.0, -5.0] degC: must be a lower and a higher",
+            ],
+        ),
+        (
+            "heating_cop = [0.6]\nheating_range = [-200, 30]\ncooling_range = [1, 2, 3]\ncooling_cop = [-1]",
+            [
+                "line 32: heat_pump.heating_cop = 0.6000: must be above 1 from -10 to 40 degC",
+                "line 33: heat_pump.heating_range = [-200.0, 30.0] degC: must be a lower and a higher",
+                "line 34: heat_pump.cooling_range = (1.0, 2.0, 3.0): must be 2 numbers",
+                "line 35: heat_pump.cooling_cop = -1.0000: must be above 0 from -10 to 40 degC",
+            ],
+        ),
+        (
+            'heating_cop = ["a", 0.08]\nheating_capacity = [-5.0]\ncooling_cop = [-1]\nvariable_speed = true',
+            [
+                "line 32: heat_pump.heating_cop[0] = 'a': must be a number",
+                "line 33: heat_pump.heating_capacity = -5.0000 W: must be above 0 W",
+                "line 34: heat_pump.cooling_cop = -1.0000: must be above 0",
+                "line 35: heat_pump.variable_speed = true: must be left out without performance at",
+            ],
+        ),
+        (
+            "heating_cop = [0.6]\nheating_capacity = [9e3]\nheating_low_cop = [4.0]\n"
+            "heating_low_capacity = [10e3]\ncooling_lock_out = 30",
+            [
+                "line 32: heat_pump.heating_cop = 0.6000: must be above 1",
+                "line 35: heat_pump.heating_low_capacity = 10000.0 W: must be below heating_capacity",
+                "line 36: heat_pump.cooling_lock_out = 30 degC: must be left out: the heat pump has no",
+            ],
+        ),
+        (
+            "heating_capacity = [-5.0]\nheating_low_cop = [0.5]\nheating_low_capacity = [1.0]\n"
+            'variable_speed = "yes"\ncooling_cop = 5',
+            [
+                "line 30: heat_pump.heating_cop = nothing: must be given with other curves of heating",
+                "line 32: heat_pump.heating_capacity = -5.0000 W: must be above 0 W",
+                "line 33: heat_pump.heating_low_cop = 0.5000: must be above 1",
+                "line 35: heat_pump.variable_speed = 'yes': must be true or false",
+                "line 36: heat_pump.cooling_cop = 5: must be a sequence of numbers",
+            ],
+        ),
+        (
+            "heating_cop = [0.6]\nheating_entering_load = {reference = 'x', between = [1], cop = 3}\n"
+            "manufacturer_ratings = {heating_cop = -3}",
+            [
+                "line 32: heat_pump.heating_cop = 0.6000: must be above 1",
+                "line 33: heat_pump.heating_entering_load.reference = 'x': must be a number",
+                "line 33: heat_pump.heating_entering_load.between = (1.0,): must be 2 numbers",
+                "line 33: heat_pump.heating_entering_load.cop = 3: must be a sequence of numbers",
+                "line 34: heat_pump.manufacturer_ratings.heating_cop = -3.0: must be above 0",
+            ],
+        ),
+    ],
+    ids=["range", "limits and count", "text", "stages", "no COP", "tables within"],
+)
+def test_a_fault_of_a_heat_pump_hides_no_other(tmp_path, curves, said) -> None:
+    found = faults(tmp_path, GOOD.replace("heating_cop = [3.6, 0.08]", curves))
+    for each in said:
+        assert any(each in one for one in found), (each, found)
+    assert len(found) == len(said), found
+
+
+def test_a_curve_that_holds_over_the_range_meant_is_no_fault(tmp_path) -> None:
+    """The COP falls below 1 at -10 degC, but not where the wrong range may end."""
+    curves = "heating_cop = [3.0, 0.25]\nheating_range = [30, 0]"
+    (found,) = faults(tmp_path, GOOD.replace("heating_cop = [3.6, 0.08]", curves))
+    assert "heat_pump.heating_range = [30.0, 0.0] degC" in found
+
+
+def test_conditions_of_a_performance_table(tmp_path) -> None:
+    """They are judged beside a file that can't be read."""
+    unit = 'kind = "table"\npath = "none.csv"\nair_flow = "9 parsec"\nheating_entering_load_temperature = "x"'
+    found = faults(tmp_path, GOOD.replace('kind = "curves"\nheating_cop = [3.6, 0.08]', unit))
+    assert any("line 33: heat_pump.air_flow = 9 parsec: unknown unit" in each for each in found)
+    assert any("line 34: heat_pump.heating_entering_load_temperature = 'x'" in each for each in found)
+
+
 BUILDING = """\
 kind = "building"
 weather = "mild maritime"

@@ -254,7 +254,7 @@ PARTS = {
     ),
     "capacity without COP": (
         lambda: ld.HeatPump.from_curves(heating_capacity=[1e3], cooling_cop=[4]),
-        ["HeatPump.heating_cop = None", "given with other curves of heating"],
+        ["HeatPump.heating_cop = nothing", "given with other curves of heating"],
     ),
     "negative capacity": (
         lambda: ld.HeatPump.from_curves(heating_cop=[4], heating_capacity=[-1e3]),

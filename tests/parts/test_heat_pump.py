@@ -84,7 +84,7 @@ def test_heat_pumps_are_values():
         ({"cooling_cop": [4.0, -0.1]}, "cooling_cop = .* must be above 0"),
         ({"heating_cop": []}, "1 to 4 coefficients"),
         ({"heating_cop": "abc"}, "must be a sequence of numbers"),
-        ({"heating_capacity": [1e4]}, "heating_cop = None: must be given"),
+        ({"heating_capacity": [1e4]}, "heating_cop = nothing: must be given"),
         ({"heating_cop": [4.0], "degradation_coefficient": 0.2}, "must be 0 without heating_capacity"),
         ({"heating_cop": [4.0], "heating_range": (5.0, 5.0)}, "heating_range"),
         ({"heating_cop": [4.0], "heating_range": (5.0,)}, "must be 2 numbers"),
@@ -93,12 +93,12 @@ def test_heat_pumps_are_values():
         ({"heating_cop": [4.0], "variable_speed": True}, "must be left out without performance at the low"),
         ({"heating_cop": [4.0], "variable_speed": "yes"}, "variable_speed"),
         ({"heating_cop": [4.0], "heating_low_cop": [4.5]}, "heating_low_capacity = nothing"),
-        ({"heating_low_capacity": [4e3]}, "heating_low_cop = None: must be given"),
+        ({"heating_low_capacity": [4e3]}, "heating_low_cop = nothing: must be given"),
         ({"heating_low_cop": [4.5], "heating_low_capacity": [4e3]}, "heating_cop"),
         ({"heating_cop": [4.0], "heating_entering_load": 35.0}, "must be an EnteringLoadCorrection"),
         (
             {"cooling_entering_load": ld.EnteringLoadCorrection(reference=26.0, between=(20.0, 30.0))},
-            "cooling_cop = None",
+            "cooling_cop = nothing",
         ),
         (
             {

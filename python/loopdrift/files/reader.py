@@ -138,9 +138,12 @@ class Reader:
                 place = _joined(key, each)
                 given = arguments[accepted.parameter]
                 arguments[accepted.parameter] = self._within(accepted.range, given, place)
-        if not is_whole or any(map(_is_faulty, arguments.values())):
+        faulty = {name for name, value in arguments.items() if _is_faulty(value)}
+        stand_ins = kind.constructor.stand_ins
+        if not is_whole or not faulty <= stand_ins.keys():
             return _FAULTY
-        return self._made(kind, arguments, key)
+        found = self._made(kind, arguments | {name: stand_ins[name] for name in faulty}, key)
+        return _FAULTY if faulty else found
 
     def _made(self, kind: TableKind, arguments: dict[str, Any], key: str) -> Any:
         """Return the part that a constructor makes of its arguments."""

@@ -21,11 +21,15 @@ class Constructor(NamedTuple):
     arguments : callable, optional
         Takes a part and returns the arguments with which `make` gives it again. Parts are written to files as
         tables of this kind. A class that is its own constructor doesn't need it.
+    stand_ins : mapping of str to object
+        For parameters that are checked one by one, values that are accepted beside any others: if a file's
+        value of one is refused, this replaces it, so that the others are checked too.
     """
 
     make: Callable[..., Any]
     parameters: Mapping[str, str] = {}
     arguments: Callable[[Any], dict[str, Any]] | None = None
+    stand_ins: Mapping[str, Any] = {}
 
 
 _registered: dict[type, dict[str, Constructor]] = {}

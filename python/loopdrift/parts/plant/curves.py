@@ -13,9 +13,27 @@ from loopdrift.basics.part import require
 from loopdrift.basics.series import has_truths
 from loopdrift.basics.words import Shown
 
-_HARMLESS_COP = (20.0,)
-_LARGEST_CAPACITY = (1e12,)
 Coefficients = Sequence[Annotated[float, Range()]]
+
+HARMLESS_COP = (20.0,)
+"""COP that the engine accepts in either mode."""
+
+
+def stand_ins(name: str) -> dict[str, tuple[float, ...] | None]:
+    """Return curves of a mode that the engine accepts beside any others, by their names in `from_curves`.
+
+    Parameters
+    ----------
+    name : str
+        The mode, such as ``heating`` or ``heating_low``, whose capacity [W] must be below that of the mode.
+    """
+    capacity = (1e-9,) if name.endswith("_low") else (1e12,)
+    return {
+        f"{name}_cop": HARMLESS_COP,
+        f"{name}_capacity": capacity,
+        f"{name}_range": None,
+        f"{name}_entering_load": None,
+    }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,11 +59,16 @@ class EnteringLoadCorrection(Shown):
     capacity: Coefficients = ()
 
     def __post_init__(self) -> None:
-        reference = units.to_si(self.reference, "degC", owner="EnteringLoadCorrection", field="reference")
-        object.__setattr__(self, "reference", reference)
+        owner = "EnteringLoadCorrection"
+        faults: list[InvalidInput] = []
+        with kept(faults):
+            reference = units.to_si(self.reference, "degC", owner=owner, field="reference")
+            object.__setattr__(self, "reference", reference)
         for name, count in (("between", 2), ("cop", None), ("capacity", None)):
-            values = coefficients(name, getattr(self, name), count, owner="EnteringLoadCorrection")
-            object.__setattr__(self, name, values)
+            with kept(faults):
+                values = coefficients(name, getattr(self, name), count, owner=owner)
+                object.__setattr__(self, name, values)
+        raise_all(faults)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the numbers as the engine reads them."""
@@ -95,15 +118,34 @@ class Mode(Shown):
         )
 
     def pieces(self) -> Iterator[Self]:
-        """Yield modes with one of the curves each and a harmless other one, and the mode itself."""
-        yield replace(self, capacity=(1.0,), entering_load=None)
-        if self.capacity is not None:
-            yield replace(self, cop=_HARMLESS_COP, entering_load=None)
+        """Yield modes with one of the curves each, and the mode itself; see `Part.pieces`."""
+        yield replace(self, capacity=None if self.capacity is None else (1.0,), entering_load=None)
+        yield self.of_capacity()
         yield self
 
-    def beyond(self) -> Self:
-        """Return a mode of the same range that exceeds any stage."""
-        return replace(self, cop=_HARMLESS_COP, capacity=_LARGEST_CAPACITY, entering_load=None)
+    def of_capacity(self) -> Self:
+        """Return a mode of the same capacity with a harmless COP."""
+        return replace(self, cop=HARMLESS_COP, entering_load=None)
+
+    def harmless(self, name: str) -> Self:
+        """Return a mode of the same range with the `stand_ins` of a mode's name for its curves.
+
+        Without a capacity limit it remains so.
+
+        Parameters
+        ----------
+        name : str
+            The mode.
+        """
+        capacity = None if self.capacity is None else stand_ins(name)[f"{name}_capacity"]
+        return replace(self, cop=HARMLESS_COP, capacity=capacity, entering_load=None)
+
+    def over_likely_ranges(self) -> Iterator[Self]:
+        """Yield the mode over the ranges likely to be meant by its own: as it is, rising, the usual one."""
+        if self.entering_fluid_range is not None:
+            yield self
+            yield replace(self, entering_fluid_range=tuple(sorted(self.entering_fluid_range)))
+        yield replace(self, entering_fluid_range=None)
 
     def for_engine(self) -> dict[str, Any]:
         """Return the curves as the engine reads them."""
@@ -117,6 +159,7 @@ def mode_of(
     capacity: Coefficients | None,
     entering_fluid_range: Coefficients | None,
     entering_load: EnteringLoadCorrection | None,
+    faults: list[InvalidInput],
 ) -> Mode | None:
     """Return the curves of a mode, in numbers; None for a mode that has none.
 
@@ -129,33 +172,36 @@ def mode_of(
     entering_fluid_range : sequence of float or None
         Lowest and highest entering fluid temperature [degC].
     entering_load : EnteringLoadCorrection or None
-        What the temperature from the building changes.
-
-    Raises
-    ------
-    InvalidInput
-        If a mode without COP has other curves, or something is no number.
+        Effect of the entering load temperature.
+    faults : list of InvalidInput
+        Takes what is no number, and curves without COP; `stand_ins` replace them in the mode.
     """
-    if entering_load is not None:
-        require(entering_load, EnteringLoadCorrection, owner="HeatPump", field=f"{name}_entering_load")
-    if cop is None:
-        if capacity is not None or entering_fluid_range is not None or entering_load is not None:
-            raise InvalidInput(
-                "HeatPump", f"{name}_cop", None, "", f"must be given with other curves of {name}"
-            )
-        return None
-    faults: list[InvalidInput] = []
-    numbers: dict[str, tuple[float, ...]] = {}
+    instead = stand_ins(name)
+    numbers: dict[str, Any] = {}
     for word, values, count in (
         ("cop", cop, None),
         ("capacity", capacity, None),
         ("range", entering_fluid_range, 2),
     ):
         if values is not None:
+            numbers[word] = instead[f"{name}_{word}"]
             with kept(faults):
                 numbers[word] = coefficients(f"{name}_{word}", values, count)
-    raise_all(faults)
-    return Mode(numbers["cop"], numbers.get("capacity"), numbers.get("range"), entering_load)
+    if entering_load is not None:
+        with kept(faults):
+            require(entering_load, EnteringLoadCorrection, owner="HeatPump", field=f"{name}_entering_load")
+            numbers["entering_load"] = entering_load
+    if cop is None:
+        if capacity is None and entering_fluid_range is None and entering_load is None:
+            return None
+        allowed = f"must be given with other curves of {name}"
+        faults.append(InvalidInput("HeatPump", f"{name}_cop", "nothing", "", allowed))
+    return Mode(
+        numbers.get("cop", HARMLESS_COP),
+        numbers.get("capacity"),
+        numbers.get("range"),
+        numbers.get("entering_load"),
+    )
 
 
 def coefficients(

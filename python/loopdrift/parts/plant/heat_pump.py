@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from functools import partial
-from typing import TYPE_CHECKING, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 import numpy as np
 import numpy.typing as npt
 
+from loopdrift import _core
 from loopdrift.basics import units
 from loopdrift.basics.errors import InvalidInput, kept, raise_all
-from loopdrift.basics.numbers import number_within
+from loopdrift.basics.numbers import Range, number_within
 from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import array
 from loopdrift.basics.words import Shown
 from loopdrift.parts.constructors import Constructor, register
-from loopdrift.parts.plant.curves import Coefficients, EnteringLoadCorrection, Mode, mode_of
+from loopdrift.parts.plant.curves import Coefficients, EnteringLoadCorrection, Mode, mode_of, stand_ins
 from loopdrift.parts.plant.fit_quality import FitQuality
 from loopdrift.parts.plant.performance_table.reduction import Correction
 from loopdrift.parts.plant.performance_table.table import MODES, PerformanceTable
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
 RATING_POINTS = {"heating": 0.0, "cooling": 25.0}
 """Entering fluid temperature at the ISO 13256-1 rating points for closed ground loops [degC]; from memory."""
 
+_STAGES = (("heating", "heating_low"), ("cooling", "cooling_low"))
+"""Names of the curves at full load and at the lowest stage or speed, by mode."""
 _WORDS = {
     "cop": "cop",
     "capacity": "capacity",
@@ -121,10 +125,10 @@ class HeatPump(Part):
         path: str | os.PathLike[str] | Sequence[str | os.PathLike[str]],
         *,
         flow: float | str | None = None,
-        heating_entering_load_temperature: float | str | None = None,
-        cooling_entering_load_temperature: float | str | None = None,
-        cooling_wet_bulb: float | str | None = None,
-        air_flow: float | str | None = None,
+        heating_entering_load_temperature: Annotated[float | str | None, Range("degC")] = None,
+        cooling_entering_load_temperature: Annotated[float | str | None, Range("degC")] = None,
+        cooling_wet_bulb: Annotated[float | str | None, Range("degC")] = None,
+        air_flow: Annotated[float | str | None, Range("m3/s")] = None,
         load_flow: float | str | None = None,
         antifreeze_factors: Correction | None = None,
         air_flow_factors: Correction | None = None,
@@ -292,23 +296,25 @@ class HeatPump(Part):
             cooling_low_range,
             cooling_low_entering_load,
         )
-        modes: dict[str, Mode | None] = {}
         faults: list[InvalidInput] = []
-        for name, curves in zip(MODES, (heating, cooling, heating_low, cooling_low), strict=True):
-            with kept(faults):
-                modes[name] = mode_of(name, *curves)
+        modes = {
+            name: mode_of(name, *curves, faults)
+            for name, curves in zip(MODES, (heating, cooling, heating_low, cooling_low), strict=True)
+        }
+        with kept(faults):
+            unit = cls(
+                heating=modes["heating"],
+                cooling=modes["cooling"],
+                heating_low=modes["heating_low"],
+                cooling_low=modes["cooling_low"],
+                variable_speed=variable_speed,
+                degradation_coefficient=degradation_coefficient,
+                heating_lock_out=heating_lock_out,
+                cooling_lock_out=cooling_lock_out,
+                manufacturer_ratings=manufacturer_ratings,
+            )
         raise_all(faults)
-        return cls(
-            heating=modes["heating"],
-            cooling=modes["cooling"],
-            heating_low=modes["heating_low"],
-            cooling_low=modes["cooling_low"],
-            variable_speed=variable_speed,
-            degradation_coefficient=degradation_coefficient,
-            heating_lock_out=heating_lock_out,
-            cooling_lock_out=cooling_lock_out,
-            manufacturer_ratings=manufacturer_ratings,
-        )
+        return unit
 
     def curves(self) -> dict[str, Any]:
         """Return the arguments with which `from_curves` gives this heat pump."""
@@ -341,14 +347,25 @@ class HeatPump(Part):
         }
 
     def pieces(self) -> Iterator[dict[str, Any]]:
-        """Yield forms for the engine with the curves of one mode or stage in each."""
-        none: dict[str, Any] = dict.fromkeys(MODES) | {"degradation_coefficient": 0.0}
-        for mode, low in (("heating", "heating_low"), ("cooling", "cooling_low")):
-            full, least = getattr(self, mode), getattr(self, low)
-            for curves in () if full is None else full.pieces():
-                yield none | {mode: curves.for_engine()}
-            for curves in () if least is None else least.pieces():
-                yield none | {mode: curves.beyond().for_engine(), low: curves.for_engine()}
+        """Yield forms for the engine with one curve, or one other field, beside harmless ones."""
+        given: dict[str, Mode] = {name: mode for name in MODES if (mode := getattr(self, name)) is not None}
+        judged = {name: _over_a_sound_range(mode) for name, mode in given.items()}
+        harmless = {name: mode.harmless(name) for name, mode in judged.items()}
+        for full, low in _STAGES:
+            beside = {name: harmless[name] for name in (full, low) if name in given}
+            if low in given:
+                beside.setdefault(full, harmless[low].harmless(full))
+            for name in (full, low):
+                if name in given:
+                    yield _form(beside | {name: given[name].harmless(name)})
+                    for curves in judged[name].pieces():
+                        yield _form(beside | {name: curves})
+            if full in given and low in given:
+                yield _form({name: judged[name].of_capacity() for name in (full, low)})
+        yield _form(harmless, variable_speed=self.variable_speed)
+        at_full_load = {name: harmless[name] for name, _ in _STAGES if name in given}
+        for name in ("degradation_coefficient", "heating_lock_out", "cooling_lock_out"):
+            yield _form(at_full_load, **{name: getattr(self, name)})
 
     def rating(self) -> pd.DataFrame:
         """Return the rating points of ISO 13256-1 for closed ground loops: curves and manufacturer's ratings.
@@ -428,9 +445,34 @@ register(
     HeatPump,
     {
         "table": HeatPump.from_table,
-        "curves": Constructor(HeatPump.from_curves, arguments=HeatPump.curves),
+        "curves": Constructor(
+            HeatPump.from_curves,
+            arguments=HeatPump.curves,
+            stand_ins={
+                **{word: values for name in MODES for word, values in stand_ins(name).items()},
+                **dict.fromkeys(("heating_lock_out", "cooling_lock_out", "manufacturer_ratings")),
+                "variable_speed": False,
+                "degradation_coefficient": 0.0,
+            },
+        ),
     },
 )
+
+
+def _over_a_sound_range(mode: Mode) -> Mode:
+    """Return a mode over the range likely to be meant by its own, so that its curves can be judged."""
+    *likely, usual = mode.over_likely_ranges()
+    for each in likely:
+        with contextlib.suppress(InvalidInput):
+            _core.validate("HeatPump", _form({"heating": each.harmless("heating")}))
+            return each
+    return usual
+
+
+def _form(modes: Mapping[str, Mode], **values: Any) -> dict[str, Any]:
+    """Return a heat pump of some modes as the engine reads it."""
+    curves = {name: mode.for_engine() for name, mode in modes.items()}
+    return dict.fromkeys(MODES) | {"degradation_coefficient": 0.0} | curves | values
 
 
 def _optional_si(value: float | str | None, unit: str, field: str) -> float | None:
