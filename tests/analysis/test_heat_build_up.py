@@ -8,6 +8,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 import loopdrift as ld
+from loopdrift.basics.words import percent
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +44,7 @@ def test_it_reads(found: ld.HeatBuildUp) -> None:
         and "is not returned" in text
     )
     assert f"{found.final_drift['min']:+.2f} K" in text
-    assert text.endswith(f"90% of the drift of the mean is complete in year {found.settled_year}.")
+    assert text.endswith(f"90 % of the drift of the mean is complete in year {found.settled_year}.")
 
 
 def test_a_warming_ground_is_told_as_such(design: ld.Design) -> None:
@@ -51,7 +52,7 @@ def test_a_warming_ground_is_told_as_such(design: ld.Design) -> None:
     assert (found.yearly["imbalance_share"] == -1.0).all()
     assert found.final_drift["mean"] > 0.1
     assert "million Btu) rejected to the ground in year 1" in str(found)
-    assert "or 100% remains there" in str(found)
+    assert "or 100 % remains there" in str(found)
 
 
 def test_without_loads_nothing_builds_up(design: ld.Design) -> None:
@@ -111,7 +112,7 @@ def test_recovery_comes_closer_each_year(run: ld.Run) -> None:
     assert_allclose(found.working, run.hourly["wall_degC"].loc[2].mean(), atol=1e-5)
     assert found.recovered.is_monotonic_increasing
     assert 0.5 < found.recovered[1] < found.recovered[5] < 1.0
-    shown = f"{found.recovered[2]:.0%} after 2 years, {found.recovered[5]:.0%} after 5 years."
+    shown = f"{percent(found.recovered[2])} after 2 years, {percent(found.recovered[5])} after 5 years."
     assert shown in str(found) and "below undisturbed" in str(found)
 
 

@@ -57,12 +57,12 @@ CHANGES = {
     "a pump of a tenth of the load": (
         lambda d: {"pump_power": 800.0},
         "pump_power",
-        "10% of the peak load of 8.0 kW",
+        "10 % of the peak load of 8.0 kW",
     ),
     "a heat pump of a tenth of the load": (
         lambda d: {"loads": ld.Loads(heating=np.clip(100e3 * SEASON, 0.0, None)), "flow": 5.0},
         "heat_pump",
-        "10% of the peak load of 100.0 kW",
+        "10 % of the peak load of 100.0 kW",
     ),
     "kg/s for gal/min": (lambda d: {"flow": 6.0}, "flow", 'If it is in gal/min, write "6 gal/min"'),
     "a limit in degF": (

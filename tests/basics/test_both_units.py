@@ -30,6 +30,13 @@ def run() -> ld.Run:
         (-2.41, "K", "+.2f", "-2.41 K (-4.34 degF)"),
         (0.0, "kWh", ",.0f", "0 kWh (0.0 million Btu)"),
         (31209.0, "kWh", ",.0f", "31,209 kWh (106 million Btu)"),
+        (100.584, "m", "g", "100.6 m (330 ft)"),
+        (2.24996, "W/(m K)", "g", "2.25 W/(m K) (1.30 Btu/(h ft degF))"),
+        (224806.0, "kW", ".3g", "225,000 kW (767,100 kBtu/h)"),
+        (3600.0, "m", ",.0f", "3,600 m (11,810 ft)"),
+        (12600.0, "m3", ",.0f", "12,600 m3 (445,000 ft3)"),
+        (8.07, "K", ".2f", "8.07 K (14.5 degF)"),
+        (0.164, "K", ".3f", "0.164 K (0.295 degF)"),
     ],
 )
 def test_both_have_digits_alike(value: float, unit: str, form: str, said: str) -> None:

@@ -171,6 +171,24 @@ def test_a_row_of_bores_leaves_no_empty_band():
     assert box.height > 0.6 * figure.height and box.width > 0.8 * figure.width
 
 
+@pytest.mark.parametrize(("columns", "rows"), [(10, 6), (20, 12)])
+def test_numbers_of_a_large_field_stand_clear(columns, rows):
+    """Each bore has its number within the frame, and distances stand beside the bores."""
+    bore = ld.Bore(depth=80.0, buried_depth=2.0, diameter=0.15, resistance=0.1)
+    field = ld.BoreField.grid(bore, columns=columns, rows=rows, spacing=6.0)
+    ax = plots.layout(field, ax=plt.subplots(figsize=(9.0, 4.6), layout="constrained")[1])
+    ax.figure.draw_without_rendering()
+    frame = ax.get_window_extent()
+    boxes = {text.get_text(): text.get_window_extent() for text in ax.texts if text.get_text()}
+    assert {str(number) for number in range(1, columns * rows + 1)} <= boxes.keys()
+    for text, box in boxes.items():
+        assert frame.x0 < box.x0 and box.x1 < frame.x1 and frame.y0 < box.y0 and box.y1 < frame.y1, text
+    places = ax.transData.transform(field.positions)
+    distances = [text.get_window_extent() for text in ax.texts if text.get_text() == "6.00 m"]
+    assert len(distances) == 2
+    assert not any(box.contains(*place) for box in distances for place in places)
+
+
 def test_nearest_to_an_edge():
     start, end = nearest_to_edge(np.array([[0.0, 0.0], [6.0, 6.0]]), tuple(map(tuple, HOUSE)))
     assert_allclose([start, end], [[6.0, 6.0], [6.0, 15.0]])

@@ -95,6 +95,12 @@ ONE_FAULT = {
     "the trade's conductivity": ("= 2.1", '= "1.2 Btu/hr-ft-F"', 4, "did you mean 'Btu/(h ft degF)'?"),
     "millikelvin": ("= 2.1", '= "2.1 W/mK"', 4, "did you mean 'W/(m K)'?"),
     "degrees of nothing": ('"51 °F"', '"51 °"', 6, "must be a number with a unit like degC"),
+    "a date with points": (
+        "[ground]",
+        "[project]\ndate = {day = 05.03.2024}\n[ground]",
+        3,
+        "a date is written as year-month-day, such as 2024-03-05",
+    ),
     "two keys alike": ("columns = 2", "columns = 2\ncolumns = 3", 11, "must be TOML"),
     "an open header": ("[fluid]", "[fluid", 25, "must be TOML"),
     "a table that isn't there": (

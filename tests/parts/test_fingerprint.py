@@ -110,4 +110,4 @@ def test_the_answer_prints_the_distance(design, command, tmp_path):
     assert code == 0
     assert "Loads shaped from total: about " in out
     code, out, _ = command("check", tmp_path / "house.toml")
-    assert "shaped from" in out and "182%" in out
+    assert "shaped from" in out and "182 %" in out

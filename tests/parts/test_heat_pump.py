@@ -170,7 +170,7 @@ def test_a_lowest_stage_stands_in_the_table(tmp_path):
     assert "heating low: 3 rating points" in str(heat_pump.fit)
     assert heat_pump.fit.heating_low.capacity is heat_pump.fit.heating_low.power is None
     assert str(heat_pump.fit).count("error of the curves unknown") == 2
-    assert "0.00%" not in str(heat_pump.fit)
+    assert "0.00 %" not in str(heat_pump.fit)
     path.write_text(path.read_text().replace("low", "second"))
     with pytest.raises(ld.InvalidFile, match="must be full or low"):
         ld.HeatPump.from_table(path)

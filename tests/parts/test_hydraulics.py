@@ -14,6 +14,7 @@ import loopdrift as ld
 from loopdrift import plots
 from loopdrift.analysis import hydraulics
 from loopdrift.basics.both_units import both
+from loopdrift.basics.words import percent
 from loopdrift.parts.hydraulics.channel import Channel, Liquid
 from loopdrift.parts.hydraulics.friction import friction_factor
 from loopdrift.reporting.overview import overview
@@ -252,7 +253,7 @@ def test_flow_in_the_coldest_hour(piped):
     assert said.startswith("WARNING: In the coldest hour, flow in each bore is laminar")
     less = 1 - found.turbulent_resistance / found.resistance
     assert f"turbulent flow needs {found.turbulent_flow:.3g} kg/s" in said
-    assert f"gives {both(found.turbulent_resistance, 'm K/W', '.4f')}, {less:.0%} less" in said
+    assert f"gives {both(found.turbulent_resistance, 'm K/W', '.4f')}, {percent(less)} less" in said
 
 
 @pytest.mark.parametrize("pipes", [U_TUBE, DOUBLE, COAXIAL])

@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift import plots
+from loopdrift.basics.words import percent
 from loopdrift.parts.prices.prices import GROUND_SOURCE
 
 matplotlib.use("Agg")
@@ -337,7 +338,7 @@ def test_run_says_what_it_costs(design, command, tmp_path):
     row = cost.summary.loc["gas furnace"]
     assert f"Against gas furnace: first cost {row['extra_first_cost']:+,.0f}, saving in year 1" in said
     assert f"net present value {row['net_present_value']:+,.0f}." in said
-    assert f"differs from that of year 1 by {cost.drift:+.1%}." in said
+    assert f"differs from that of year 1 by {percent(cost.drift, '+.1f')}." in said
     written = pd.read_csv(tmp_path / "results" / "cost.csv").set_index(["plant", "year"])
     assert_allclose(written["cost"], cost.yearly["cost"], rtol=1e-12)
     assert (tmp_path / "results" / "cost.png").exists()

@@ -55,6 +55,18 @@ LOADS = {
         stamped(HOURS.insert(100, HOURS[100])),
         ["line 103, column 'time'", "'2023-01-05T04:00'", "once more: must be 2023-01-05T05:00"],
     ),
+    "unknown columns below a title": (
+        "Export, invented\n\n" + stamped(HOURS, "1;2", header="Zeit,Heizung,Kälte", sep=";"),
+        ["line 3, column 'Heizung'", "unknown column", "any other heading can be named in columns"],
+    ),
+    "a point among decimal commas": (
+        stamped(year("30min"), "1,5", sep=";").replace("2023-12-31T00:00;1,5", "2023-12-31T00:00;0.500"),
+        ["line 17474, column 'heating_W'", "'0.500'", "with a decimal comma as elsewhere in the file"],
+    ),
+    "times of another zone": (
+        stamped(HOURS - pd.Timedelta("1h"), form="%Y-%m-%dT%H:%M+00:00"),
+        ["line 2, column 'time'", "the first must be that of a day", "time_zone, such as 'Europe/Berlin'"],
+    ),
     "back in time": (
         stamped(HOURS[[*range(50), *range(20, 8730)]]),
         ["line 52", "'2023-01-01T20:00'", "is back in time: must be 2023-01-03T02:00"],

@@ -66,7 +66,7 @@ def test_what_stands_between_building_and_loop(design):
     assert f"its fans use {10 * 8760 * 0.02 / 1.02:,.0f} kWh of electricity a year" in text
     drawn = 365 * 0.16 * 988.0 * 4181.0 * (42.0 - 10.0) / 3.6e6
     assert f"160 L (42.3 gal) a day at 42.0 degC (107.6 degF), {both(drawn, 'kWh')} a year" in text
-    assert "from a tank of 300 L (79.3 gal), heated 100% by the electric element" in text
+    assert "from a tank of 300 L (79.3 gal), heated 100 % by the electric element" in text
     assert "two stages, given by performance curves; no heating with entering fluid below -6.0 degC" in text
     assert "recharge of 876 kWh (2.99 million Btu) a year" in text
 

@@ -88,7 +88,7 @@ def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> 
     page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
     loss = f"{house.loss_coefficient:,.0f}"
     for told in (
-        "<dt>building</dt><dd>120 m² (1,292 ft²) of heated floor, 2.5 m (8.2 ft) high, 300 m³ (10,594 ft³); ",
+        "<dt>building</dt><dd>120 m² (1,292 ft²) of heated floor, 2.5 m (8.2 ft) high, 300 m³ (10,590 ft³); ",
         "<dt>walls</dt><dd>130 m² (1,399 ft²) of 0.3 W/(m² K) (0.053 Btu/(h ft²\N{NO-BREAK SPACE}°F))</dd>",
         f"<dt>heat loss</dt><dd>{loss} W/K (",
         "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) to 21.0",
@@ -108,7 +108,7 @@ def test_the_input_is_a_table(page: str) -> None:
     """Every part with its values in both systems, and no TOML to read."""
     for row in (
         "<tr><td>conductivity</td><td>2 W/(m K) (1.2 Btu/(h ft\N{NO-BREAK SPACE}°F))</td></tr>",
-        "<tr><td>depth</td><td>90 m (295 ft)</td></tr>",
+        "<tr><td>depth</td><td>90 m (295\N{NO-BREAK SPACE}ft)</td></tr>",
         "<tr><td>diameter</td><td>150 mm (5.91 in)</td></tr>",
         "<tr><td>positions</td><td>(0, 0), (6, 0) m</td></tr>",
         "<tr><td>volumetric heat capacity</td><td>2.2 MJ/(m³ K) (33 Btu/(ft³\N{NO-BREAK SPACE}°F))</td></tr>",
@@ -144,7 +144,7 @@ def test_quantities_are_written_as_in_print(run: ld.Run) -> None:
         signs(text) == "at 10.5\N{NO-BREAK SPACE}°C, 2 m² (21.5 ft²), 3·10⁻⁷ K; W/(m² K), grade ft24 and am2"
     )
     assert signs("temperature [degC], 30 deg from north") == "temperature [°C], 30° from north"
-    assert signs("0.5% rms, width: 100%") == "0.5\N{NO-BREAK SPACE}% rms, width: 100\N{NO-BREAK SPACE}%"
+    assert signs("0.5 % rms, width: 100%") == "0.5\N{NO-BREAK SPACE}% rms, width: 100\N{NO-BREAK SPACE}%"
     for units in ("SI", "IP"):
         page = re.sub(
             '<svg.*?</svg>|base64,[^"]*|<style.*?</style>',

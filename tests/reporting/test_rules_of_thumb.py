@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 
 import loopdrift as ld
 from loopdrift.basics.both_units import both
+from loopdrift.basics.words import percent
 from loopdrift.model.key_figures import full_load_hours, undisturbed
 from loopdrift.model.moment import moment
 from loopdrift.reporting.overview import overview
@@ -78,7 +79,7 @@ def test_a_departure_is_explained_by_the_run(design, tons, depth, sign):
     rule = ruled(run.design, "Bore", run)
     end = 45.0 if sign < 0.0 else 90.0
     assert_allclose(rule.departure, 2.0 * depth / tons - end)
-    assert f"or {abs(rule.departure) / end:.0%} {'below' if sign < 0.0 else 'above'} it" in str(rule)
+    assert f"or {percent(abs(rule.departure) / end)} {'below' if sign < 0.0 else 'above'} it" in str(rule)
 
     year, hour = run.hour_of("coldest")
     row = run.hourly.loc[(year, hour)]

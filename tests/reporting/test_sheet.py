@@ -62,7 +62,7 @@ def test_what_it_lists(piped):
     for said in (
         "Bores 4",
         "Drilled length in total, from the surface 346 m 1,135 ft",
-        "Grout with 25% surplus (common practice, no source)",
+        "Grout with 25 % surplus (common practice, no source)",
         "Propylene glycol, pure, at 20 °C",
         "Pump duty: head of this fluid",
         "Least velocity, 0.6 m/s or 2 ft/s common practice, no source",
@@ -116,14 +116,35 @@ def test_a_large_field_is_complete_on_two_pages(piped, browser, columns, rows):
     page = sheet.page(piped.replace(ground_side=field, flow=0.3 * columns * rows))
     for paper in ("A4", "letter"):
         first, second, *annex = (" ".join(text.split()) for text in browser.pdf(page, paper))
-        assert "Then an annex: the log to" in first and "by local code" in first
-        assert "Pipes" in second and "All bores: drilled length 86.5 m; active from 1.5 m." in second
+        assert "as an annex the log to" in first and "by local code" in first
+        assert "All bores: drilled length 86.5 m; active from 1.5 m." in second
         assert "Annex" not in second and str(columns * rows) in second.split()
         assert annex and all("Drilled to" in text for text in annex)
     assert all(page.count(f"<td>{number}</td>") == 2 for number in range(1, columns * rows + 1))
     within_margins = [int(width * 96 / 25.4) for width in (188, 194)]
     overflow = browser.overflow(page, widths=(1280, 794, 420), printed=within_margins)
     assert max(overflow) <= 0, overflow
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_a_list_of_several_pages_leaves_none_almost_empty(piped, browser, paper):
+    """Pipes and notes stay together, and the list of places begins below them."""
+    field = ld.BoreField.grid(piped.ground_side.bores[0], columns=20, rows=12, spacing=6.0)
+    sheets = browser.pdf(sheet.page(piped.replace(ground_side=field, flow=60.0)), paper)
+    (of_pipes,) = (text for text in sheets if "Outer diameter x wall" in " ".join(text.split()))
+    assert "other apparatus is not included." in " ".join(of_pipes.split())
+    assert "Bores by number" in of_pipes
+
+
+def test_no_quantity_has_five_digits(piped):
+    """Large fields have quantities of thousands, with four digits at most in either system."""
+    field = ld.BoreField.grid(piped.ground_side.bores[0], columns=20, rows=12, spacing=6.0)
+    design = piped.replace(ground_side=field, flow=60.0)
+    for line in tables.lines(design, design.quantities()):
+        for text in line.texts("IP"):
+            number = re.match(r"[\d,.]+", text)
+            if number is not None and line.unit:
+                assert len(number[0].replace(",", "").replace(".", "").strip("0")) <= 4, (line.item, text)
 
 
 def test_a_short_list_stays_together(browser):

@@ -13,7 +13,7 @@ from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_YEAR, hour_of_calendar_year
 from loopdrift.basics.numbers import whole_number
-from loopdrift.basics.words import counted
+from loopdrift.basics.words import counted, percent
 from loopdrift.ground_sides.bore_field.field import BoreField
 from loopdrift.model.progress import Progress
 from loopdrift.parts.loads import Loads
@@ -116,7 +116,7 @@ class HeatBuildUp:
         )
         text = (
             f"Of the {both(max(heat), 'kWh')} {what} the ground in year {year}, "
-            f"{both(abs(imbalance), 'kWh')} or {abs(share):.0%} {back}."
+            f"{both(abs(imbalance), 'kWh')} or {percent(abs(share))} {back}."
         )
         drift = {which: both(moved, "K", "+.2f") for which, moved in self.final_drift.items()}
         if self.is_balanced:
@@ -127,8 +127,10 @@ class HeatBuildUp:
             f"in a year, changes of {drift['min']}, {drift['mean']} and {drift['max']} from the first year. "
         )
         if self.settled_year is None:
-            return f"{text}{SHARE:.0%} of the drift of the mean takes more than {len(self.yearly)} years."
-        return f"{text}{SHARE:.0%} of the drift of the mean is complete in year {self.settled_year}."
+            return (
+                f"{text}{percent(SHARE)} of the drift of the mean takes more than {len(self.yearly)} years."
+            )
+        return f"{text}{percent(SHARE)} of the drift of the mean is complete in year {self.settled_year}."
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -186,7 +188,7 @@ class Recovery:
         if share.isna().any():
             return f"After {counted(self.years, 'year')} of operation, the bore wall is still undisturbed."
         shown = [year for year in _YEARS_SHOWN if year < len(share)] + [len(share)]
-        parts = [f"{share[year]:.0%} after {counted(year, 'year')}" for year in shown]
+        parts = [f"{percent(share[year])} after {counted(year, 'year')}" for year in shown]
         return (
             f"After {counted(self.years, 'year')} of operation, the bore wall is "
             f"{both(abs(moved), 'K', '.2f')} {'below' if moved > 0.0 else 'above'} undisturbed (mean of the "

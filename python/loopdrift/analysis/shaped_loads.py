@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both
+from loopdrift.basics.words import percent
 from loopdrift.model.judgement import LABELS
 from loopdrift.model.key_figures import undisturbed
 from loopdrift.parts.loads.origin import Shaped
@@ -42,7 +43,7 @@ def share(shaped_from: Shaped) -> str:
     """
     return (
         f"{shaped_from}: the lowest entering fluid temperature of invented buildings was off that of their "
-        f"hourly loads by up to {SHARES[shaped_from]:.0%} of its distance from the undisturbed ground"
+        f"hourly loads by up to {percent(SHARES[shaped_from])} of its distance from the undisturbed ground"
     )
 
 
@@ -114,6 +115,6 @@ def in_words(run: Run) -> str:
         return ""
     return (
         f"Loads shaped from {shaped_from}: about {both(found, 'K', '.1f')}. With hourly loads, the lowest "
-        f"entering fluid temperature may be this much lower or higher ({SHARES[shaped_from]:.0%} of its "
+        f"entering fluid temperature may be this much lower or higher ({percent(SHARES[shaped_from])} of its "
         "distance from the undisturbed ground, the most in invented buildings and climates)."
     )

@@ -14,6 +14,7 @@ import numpy as np
 from loopdrift.basics import units
 from loopdrift.basics.both_units import FACTORS, both, both_degrees, kilowatts
 from loopdrift.basics.part import Part
+from loopdrift.basics.words import percent
 from loopdrift.model import key_figures
 
 if TYPE_CHECKING:
@@ -251,8 +252,8 @@ def _capacity(design: Design) -> Iterator[Unusual]:
         effect = "the rest needs back-up" if capacity < peak else "the unit would mostly cycle"
         text = (
             f"{kilowatts(capacity)} of {mode} capacity at the ground's temperature is "
-            f"{capacity / peak:.0%} of the peak load of {kilowatts(peak)}: {effect}. Check the units of the "
-            "table and of the loads"
+            f"{percent(capacity / peak)} of the peak load of {kilowatts(peak)}: {effect}. Check the units of "
+            "the table and of the loads"
         )
         yield Unusual("heat_pump", text)
 
@@ -262,7 +263,7 @@ def _pump(design: Design) -> Iterator[Unusual]:
     peak = max(key_figures.peaks(design))
     if peak > 0.0 and design.pump_power > PUMP_SHARE * peak:
         text = (
-            f"{both(design.pump_power, 'W')} is {design.pump_power / peak:.0%} of the peak load of "
+            f"{both(design.pump_power, 'W')} is {percent(design.pump_power / peak)} of the peak load of "
             f"{kilowatts(peak)}: circulation pumps usually take 1 to 3 %"
         )
         yield Unusual("pump_power", text)

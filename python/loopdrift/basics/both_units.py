@@ -33,6 +33,10 @@ TON_OF_COOLING = 12_000.0 * BTU / 3600.0
 """Watts."""
 
 _BTU_PER_WH = 3600.0 / BTU
+_MOST_DIGITS = 4
+"""Digits of a number whose own digits don't show how many are meant."""
+_MOST_OF_DIFFERENCES = 3
+"""Digits of a temperature difference in inch-pound units."""
 
 FACTORS: dict[str, dict[str, float]] = {
     "K": {"degF": DEGREE},
@@ -101,8 +105,8 @@ def fahrenheit(celsius: Values) -> Values:
 def both(value: float, unit: str, form: str = ",.0f") -> str:
     """Return a quantity in both systems, such as ``85.0 m (279 ft)``.
 
-    The second number has as many significant digits as the first, two or three where it has decimals;
-    temperature differences use the same format in both, but no more digits than these.
+    The second number has as many significant digits as the first, two or three where it has decimals, and
+    otherwise at least four. Temperature differences have the same decimals in both, but at most three digits.
 
     Parameters
     ----------
@@ -111,7 +115,7 @@ def both(value: float, unit: str, form: str = ",.0f") -> str:
     unit : str
         Its SI unit; kWh for heat only, kg/s for water only.
     form : str, default ",.0f"
-        Format of its number.
+        Format of its number; ``g`` shows up to four digits.
     """
     metric, imperial = pair(value, unit, form)
     return f"{metric} ({imperial})"
@@ -129,10 +133,11 @@ def pair(value: float, unit: str, form: str = ",.0f") -> tuple[str, str]:
     form : str, default ",.0f"
         Format of the number in SI.
     """
-    text = f"{value:{form}}"
+    text = _in_form(value, form)
     name, each = in_sentences(unit)
     if unit == "K":
-        other = f"{each * value:{f'.{max(2, len(_digits(text)))}g' if form == 'g' else form}}"
+        digits = f".{max(2, len(_digits(text)))}g"
+        other = f"{each * value:{digits if form == 'g' else _shorter(form, each * value)}}"
     else:
         other = _like(text, each * value)
     return f"{text} {unit}", f"{other} {name}"
@@ -190,6 +195,36 @@ def kilowatts(power: float) -> str:
     return f"{power / 1e3:.1f} kW ({power / TON_OF_COOLING:.1f} tons)"
 
 
+def significant(value: float, digits: int) -> float:
+    """Return a number rounded to significant digits."""
+    if not math.isfinite(value) or value == 0.0:
+        return value
+    return round(value, digits - 1 - math.floor(math.log10(abs(value))))
+
+
+def _in_form(value: float, form: str) -> str:
+    """Return a number in a format; large ones in a general format without exponent."""
+    general = re.fullmatch(r"(\+?)(?:\.(\d))?g", form)
+    if general is None:
+        return f"{value:{form}}"
+    digits = int(general[2] or _MOST_DIGITS)
+    value = significant(value, digits)
+    return f"{value:{f'{general[1]},.0f' if abs(value) >= 1e3 else f'{general[1]}.{digits}g'}}"
+
+
+def _shorter(form: str, value: float) -> str:
+    """Return a format with fewer decimals where it would show a difference with more than three digits."""
+    found = re.fullmatch(r"(.*\.)([1-9])f", form)
+    if found is None:
+        return form
+    return f"{found[1]}{min(int(found[2]), max(0, _MOST_OF_DIFFERENCES - _before_point(value)))}f"
+
+
+def _before_point(value: float) -> int:
+    """Return the number of digits before the decimal point, 0 or less below 1."""
+    return math.floor(math.log10(abs(value))) + 1 if value else 1
+
+
 def _digits(text: str) -> str:
     """Return the significant digits of a number."""
     return text.lstrip("+-").replace(",", "").replace(".", "").lstrip("0")
@@ -198,6 +233,7 @@ def _digits(text: str) -> str:
 def _like(text: str, value: float) -> str:
     """Return a number with as many digits as another, and with a sign if that has one."""
     digits = _digits(text)
-    before = math.floor(math.log10(abs(value))) + 1 if value else 1
-    decimals = max(0, min(max(len(digits), 2), 3) - before)
-    return f"{value:{'+' if text.startswith(('+', '-')) else ''},.{decimals}f}"
+    meant = len(digits if "." in text else digits.rstrip("0"))
+    decimals = max(0, min(max(len(digits), 2), 3) - _before_point(value))
+    sign = "+" if text.startswith(("+", "-")) else ""
+    return f"{significant(value, max(meant, _MOST_DIGITS)):{sign},.{decimals}f}"

@@ -197,8 +197,9 @@ def number(cell: Cell, decimal: Decimal) -> float | None:
     if re.fullmatch(r"[-+]?\d{1,3}( \d{3})+([.,]\d+)?", text):
         text = text.replace(" ", "")
     if decimal == ",":
-        text = text.replace(".", "") if _THOUSANDS_BY_POINT.fullmatch(text) else text
-        text = text.replace(",", ".")
+        if "." in text and not _THOUSANDS_BY_POINT.fullmatch(text):
+            return None  # a decimal point, so that other points may be decimal ones as well
+        text = text.replace(".", "").replace(",", ".")
     elif _THOUSANDS_BY_COMMA.fullmatch(text):
         text = text.replace(",", "")
     try:

@@ -37,6 +37,19 @@ def with_article(noun: str) -> str:
     return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
 
 
+def percent(share: float, form: str = ".0f") -> str:
+    """Return a share as a percentage, such as ``25 %`` for 0.25.
+
+    Parameters
+    ----------
+    share : float
+        The share [-].
+    form : str, default ".0f"
+        Format of the number of per cent.
+    """
+    return f"{100.0 * share:{form}} %"
+
+
 _MOST_SHOWN = 4
 _LONGEST = 80
 

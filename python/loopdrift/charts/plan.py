@@ -21,9 +21,15 @@ if TYPE_CHECKING:
 _MOST_DIMENSIONS = 12
 _MOST_POINTS = 400
 _SHORTEST = 1.0  # of a drawn dimension [m]
+_SHORT = 0.13
+"""Share of the plan below which a distance has no room for its number [-]."""
+_BESIDE = 5
+"""Between such a distance and its number [points]."""
 _ARROW_MARGIN = 0.06
 """Width of the margin for the north arrow, by that of the plan [-]."""
 _LEAST_SITE = 10.0  # side of a plan [m]
+_MARGIN = 0.14
+"""Around what is drawn, which has to hold its numbers, by half the plan [-]."""
 
 
 class Outlines(Protocol):
@@ -93,7 +99,7 @@ def north_arrow(ax: Axes) -> None:
     ax.annotate("N", xy=(0.965, 0.93), xycoords="axes fraction", ha="center", va="center")
 
 
-def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
+def dimension(ax: Axes, start: Points, end: Points, units: style.Units, *, across: float) -> None:
     """Draw the distance between two points [m], with arrows at both ends.
 
     Parameters
@@ -104,17 +110,25 @@ def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
         The points [m].
     units : {"SI", "IP"}
         Units of the plan.
+    across : float
+        Width or height of the plan [m], the larger; beside it, a short distance has its number outside.
     """
     unit, scale = style.LENGTH[units]
     (x0, y0), (x1, y1) = (scale * start).tolist(), (scale * end).tolist()
-    look = {"arrowstyle": "<->", "color": style.tone(ax, 0.4), "shrinkA": 3, "shrinkB": 3}
+    length = float(np.hypot(*(end - start)))
+    is_short = length < _SHORT * across
+    is_upright = abs(y1 - y0) > abs(x1 - x0)
+    shrink = 0 if is_short else 3
+    look = {"arrowstyle": "<->", "color": style.tone(ax, 0.4), "shrinkA": shrink, "shrinkB": shrink}
     ax.annotate("", xy=(x1, y1), xytext=(x0, y0), arrowprops=look)
-    ax.text(
-        0.5 * (x0 + x1),
-        0.5 * (y0 + y1),
-        f"{scale * float(np.hypot(*(end - start))):.{2 if units == 'SI' else 1}f} {unit}",
-        ha="center",
-        va="center",
+    offset = (0, 0) if not is_short else (-_BESIDE, 0) if is_upright else (0, -_BESIDE)
+    ax.annotate(
+        f"{scale * length:.{2 if units == 'SI' else 1}f} {unit}",
+        (0.5 * (x0 + x1), 0.5 * (y0 + y1)),
+        xytext=offset,
+        textcoords="offset points",
+        ha="right" if is_short and is_upright else "center",
+        va="top" if is_short and not is_upright else "center",
         fontsize="x-small",
         color=style.tone(ax, 0.2),
         bbox={"facecolor": style.tone(ax, 1.0), "edgecolor": "none", "pad": 0.8},
@@ -122,7 +136,12 @@ def dimension(ax: Axes, start: Points, end: Points, units: style.Units) -> None:
     )
 
 
-def dimensions(ax: Axes, points: Points, units: style.Units) -> None:
+def extent(drawn: Points) -> float:
+    """Return width or height of a plan of some points, the larger."""
+    return float(np.nanmax(np.ptp(drawn, axis=0)))
+
+
+def dimensions(ax: Axes, points: Points, units: style.Units, *, across: float) -> None:
     """Draw the distances between neighbours.
 
     Parameters
@@ -133,6 +152,8 @@ def dimensions(ax: Axes, points: Points, units: style.Units) -> None:
         The points [m]; distances along the shortest tree that joins them, each length and direction once.
     units : {"SI", "IP"}
         Units of the plan.
+    across : float
+        Width or height of the plan [m], the larger.
     """
     seen: set[tuple[float, float]] = set()
     for start, end in _neighbours(points):
@@ -142,7 +163,7 @@ def dimensions(ax: Axes, points: Points, units: style.Units) -> None:
         key = (round(length, 2), direction)
         if length >= _SHORTEST and key not in seen and len(seen) < _MOST_DIMENSIONS:
             seen.add(key)
-            dimension(ax, start, end, units)
+            dimension(ax, start, end, units, across=across)
 
 
 def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> None:
@@ -159,11 +180,13 @@ def clearances(ax: Axes, points: Points, site: Outlines, units: style.Units) -> 
     units : {"SI", "IP"}
         Units of the plan.
     """
+    outlined = [np.array(corners) for corners in (site.house, site.property_lines) if corners is not None]
+    across = extent(np.concatenate([points, *outlined]))
     for corners in (site.house, site.property_lines):
         if corners is not None:
             start, end = nearest_to_edge(points, corners)
             if np.hypot(*(end - start)) >= _SHORTEST:
-                dimension(ax, start, end, units)
+                dimension(ax, start, end, units, across=across)
 
 
 def site_plan(
@@ -241,9 +264,10 @@ def to_scale(ax: Axes, drawn: Points, *, least: float) -> None:
     """
     low, high = np.nanmin(drawn, axis=0), np.nanmax(drawn, axis=0)
     middle, half = (low + high) / 2.0, np.maximum(high - low, least) / 2.0
-    half += 0.1 * half.max()
+    half += _MARGIN * half.max()
     ax.set_xlim(middle[0] - half[0], middle[0] + half[0])
     ax.set_ylim(middle[1] - half[1], middle[1] + half[1])
+    ax.update_datalim([middle - half, middle + half])  # equal scales may cut all beyond the data
     ax.set_aspect("equal", adjustable="datalim")
     for is_free in (ax.set_autoscalex_on, ax.set_autoscaley_on):
         is_free(True)  # limits that count as fixed would be widened with a warning

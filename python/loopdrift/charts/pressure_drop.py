@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopdrift.basics.both_units import factor
+from loopdrift.basics.words import percent
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def pressure_drop(table: pd.DataFrame, *, units: style.Units = "SI", ax: Axes | 
     places = np.arange(len(table))
     ax.barh(places, lost, height=0.6, color=style.SKY, edgecolor=style.tone(ax, 0.0), linewidth=0.5)
     for place, value, kind in zip(places, lost, table["regime"], strict=True):
-        share = f"{value:.3g} {unit}, {value / whole:.0%}" if whole > 0.0 else f"0 {unit}"
+        share = f"{value:.3g} {unit}, {percent(value / whole)}" if whole > 0.0 else f"0 {unit}"
         ax.annotate(
             share if not isinstance(kind, str) else f"{share}, {kind}",
             xy=(value, float(place)),

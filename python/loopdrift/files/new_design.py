@@ -131,8 +131,8 @@ def text(start: Start, path: Path) -> str:
         "shank_spacing": written.usual(0.07, "2.75 inch"),
         "outer_diameter": written.usual(0.032, "1.25 inch"),
         "antifreeze": 0.25 if ground < COLD_GROUND else 0,
-        "heating_capacity": f"{capacity:.0f}, {0.027 * capacity:.0f}",
-        "cooling_capacity": f"{1.18 * capacity:.0f}, {-0.005 * capacity:.0f}",
+        "heating_capacity": f"{_three(capacity)}, {_three(0.027 * capacity)}",
+        "cooling_capacity": f"{_three(1.18 * capacity)}, {_three(-0.005 * capacity)}",
         "entering_fluid_min": written(-4.0 if ground < COLD_GROUND else 6.0, "degC", "degF"),
         "entering_fluid_max": written(max(35.0, math.ceil(ground) + 12.0), "degC", "degF"),
     }
@@ -157,7 +157,7 @@ def weather_of(name: str) -> Weather:
         return Weather.sample(name)
     if not Path(name).is_file():
         allowed = f"must be the path of a weather file, or one of {', '.join(Weather.samples())}"
-        raise InvalidInput("Start", "weather", repr(name), "", allowed)
+        raise InvalidInput("new", "weather", repr(name), "", allowed)
     return Weather.read(name)
 
 

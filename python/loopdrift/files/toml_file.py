@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from tree_sitter import Node
 
 _MOST_FAULTS = 20
+_DATE = re.compile(r"=\s*\d{1,2}[./-]\d{1,2}[./-]\d{4}\b")
+"""A date as TOML doesn't have it."""
 _PAIR = re.compile(r"(?P<before>\s*(?P<key>[\w.\"' -]+?)\s*)(?P<mark>[=:])\s*(?P<value>.*)")
 _COMMENT = re.compile(r"\s+#.*")
 _WORDS = {"True": "true", "yes": "true", "Yes": "true", "on": "true"} | {
@@ -186,6 +188,8 @@ def _line_of(error: tomllib.TOMLDecodeError, lines: list[str]) -> int:
 def _no_toml(path: Path, place: int, lines: list[str], message: str, mended: str) -> InvalidFile:
     cure = f"write {mended.strip()} " if mended else ""
     reason = f"({message})" if cure else message
+    if not cure and _DATE.search(lines[place]):
+        reason = f"a date is written as year-month-day, such as 2024-03-05 ({message})"
     return InvalidFile(path, place + 1, "", lines[place].strip(), f"must be TOML: {cure}{reason}")
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from loopdrift.basics import model_time
 from loopdrift.basics.both_units import TON_OF_COOLING, both
 from loopdrift.basics.model_time import HOURS_PER_YEAR
+from loopdrift.basics.words import percent
 from loopdrift.ground_sides.rule import RuleOfThumb, Usual, explained
 from loopdrift.model import key_figures
 from loopdrift.model.moment import moment
@@ -88,7 +89,7 @@ def of_length(design: Design, run: Run | None, laid: Laid, *, scale: float, usua
     yearly = run.yearly.iloc[-1]
     given, drawn = sorted((yearly["heat_extracted_kWh"], yearly["heat_rejected_kWh"]))
     balance = (
-        f"{given / drawn:.0%} of the yearly heat flow is balanced by flow in the opposite direction"
+        f"{percent(given / drawn)} of the yearly heat flow is balanced by flow in the opposite direction"
         if drawn > 0.0
         else "no heat flows"
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from loopdrift.basics.both_units import both_degrees, factor, in_sentences
+from loopdrift.basics.words import percent
 
 NO_SOURCE = "common practice, no source"
 
@@ -70,7 +71,7 @@ class RuleOfThumb:
         if self.usual.unit == "degC":
             return f"{_both(amount, 'K')} {side} it"
         share = amount / self.usual.end(self.value)
-        return f"{_both(amount, self.usual.unit)} or {share:.0%} {side} it"
+        return f"{_both(amount, self.usual.unit)} or {percent(share)} {side} it"
 
     def __str__(self) -> str:
         found = _both(self.value, self.usual.unit)

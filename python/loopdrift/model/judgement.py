@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both, both_degrees
-from loopdrift.basics.words import InALine
+from loopdrift.basics.words import InALine, percent
 
 if TYPE_CHECKING:
     from loopdrift import _core
@@ -131,8 +131,8 @@ class Criterion(InALine):
         if self.unit == "degC":
             return both_degrees(value)
         if self.unit == "m":
-            return both(value, "m", ".2f")
-        return f"{value:,.0f} h" if self.unit == "h" else f"{value:.1%}"
+            return both(value, "m", ".1f")
+        return f"{value:,.0f} h" if self.unit == "h" else percent(value, ".1f")
 
     def apart(self, decimals: int = 1) -> str:
         """Return the size of the margin, with its unit.

@@ -69,7 +69,8 @@ def signs(text: str) -> str:
     text = re.sub(r"(?<=\d) deg\b", "°", text)
     text = re.sub(" ?deg([CF])", "\N{NO-BREAK SPACE}°\\1", text)
     text = re.sub(r"\b(m|mm|ft|in)([23])\b", lambda unit: unit[1] + unit[2].translate(_RAISED), text)
-    text = re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", text)
+    text = re.sub(r"(?<=\d) ?%", "\N{NO-BREAK SPACE}%", text)
+    text = re.sub(r"(?<=\d) (?=(m|ft|K)\))", "\N{NO-BREAK SPACE}", text)
     return re.sub(r"(?<=\d)e([-+]\d+)\b", lambda power: f"·10{str(int(power[1])).translate(_RAISED)}", text)
 
 

@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 _MOST_SHOWN = 24
 _SHOWN_ELSEWHERE = {"project"}
 _UNITS = {
-    ("Mode", "entering_fluid_range"): "degC",
     ("EnteringLoadCorrection", "reference"): "degC",
     ("EnteringLoadCorrection", "between"): "degC",
     ("BoreField", "positions"): "m",
@@ -115,6 +114,8 @@ def _field(part: Any, name: str, value: Any, units: Units) -> str:
     if owner == "Period" and name in ("hours", "months"):
         first, last = (f"{each}:00" if name == "hours" else MONTHS[each - 1] for each in value)
         return f"{first} to {last}"
+    if name == "entering_fluid_range":
+        return " to ".join(map(both_degrees, value))
     if (owner, name) in CURVES:
         degree = "degC" if units == "SI" else "degF"
         return f"{equation(value, CURVES[owner, name], units)}, T: entering fluid in {degree}"

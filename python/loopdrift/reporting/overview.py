@@ -10,7 +10,7 @@ from loopdrift.analysis.cost import require_priced
 from loopdrift.analysis.unusual import unusual
 from loopdrift.basics.both_units import both, both_degrees, factor, inch_pound_first, kilowatts
 from loopdrift.basics.model_time import MONTHS
-from loopdrift.basics.words import WIDTH
+from loopdrift.basics.words import WIDTH, percent
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.clearance import clearances, misplaced
 from loopdrift.model.key_figures import flow_in_words, peaks
@@ -142,20 +142,16 @@ def _piping(design: Design) -> Iterator[tuple[str, str]]:
 def _loads(design: Design) -> str:
     heating, cooling = peaks(design)
     length, noun = design.ground_side.exchange_length, design.ground_side.branch
-    if length is None:
-        return f"peak heating and hot water {kilowatts(heating)}; peak cooling {kilowatts(cooling)}"
-    return (
-        f"peak heating and hot water {kilowatts(heating)}, {both(heating / length, 'W/m', '.1f')} of "
-        f"{noun}; peak cooling {kilowatts(cooling)}, {both(cooling / length, 'W/m', '.1f')}"
-        + _recharge(design.loads)
-    )
-
-
-def _recharge(loads: Loads) -> str:
-    if loads.peak["recharge"] <= 0.0:
-        return ""
-    energy = loads.recharge.sum() / 1000.0 / loads.years
-    return f"; recharge of {both(energy, 'kWh')} a year"
+    peak_of = {"peak heating and hot water": heating, "peak cooling": cooling}
+    parts = []
+    for name, peak in peak_of.items():
+        if peak > 0.0:
+            each = "" if length is None else f", {both(peak / length, 'W/m', '.1f')} of {noun}"
+            parts.append(f"{name} {kilowatts(peak)}{each}")
+    if design.loads.peak["recharge"] > 0.0:
+        energy = design.loads.recharge.sum() / 1000.0 / design.loads.years
+        parts.append(f"recharge of {both(energy, 'kWh')} a year")
+    return "; ".join(parts) or "none"
 
 
 def peak_form(largest: float) -> str:
@@ -221,7 +217,7 @@ def _hot_water(design: Design) -> Iterator[tuple[str, str]]:
     heat = {name: tank[f"{name}_W"].sum() / 1000.0 / design.loads.years for name in ("drawn", *_WARMED_BY)}
     made = sum(heat[name] for name in _WARMED_BY)
     shares = ", ".join(
-        f"{heat[name] / made:.0%} {what}" for name, what in _WARMED_BY.items() if heat[name] > 0.0
+        f"{percent(heat[name] / made)} {what}" for name, what in _WARMED_BY.items() if heat[name] > 0.0
     )
     yield (
         "hot water",
@@ -259,8 +255,8 @@ def _table(design: Design) -> Iterator[tuple[str, str]]:
         low, high = share
         yield (
             "sensible share",
-            f"{low:.0%} to {high:.0%} of the cooling capacity cools the air, the rest dries it. Cooling "
-            "loads are total: divide a load without drying by that share",
+            f"{percent(low)} to {percent(high)} of the cooling capacity cools the air, the rest dries it. "
+            "Cooling loads are total: divide a load without drying by that share",
         )
 
 
@@ -270,8 +266,9 @@ def _missed(mode: ModeQuality) -> str:
     if capacity is None or power is None:
         return UNKNOWN
     return (
-        f"the curves deviate in capacity by {capacity.rms:.1%} rms and {abs(capacity.largest):.1%} at most, "
-        f"in power by {power.rms:.1%} and {abs(power.largest):.1%}"
+        f"the curves deviate in capacity by {percent(capacity.rms, '.1f')} rms and "
+        f"{percent(abs(capacity.largest), '.1f')} at most, in power by {percent(power.rms, '.1f')} and "
+        f"{percent(abs(power.largest), '.1f')}"
     )
 
 
@@ -303,7 +300,8 @@ def _rating(design: Design) -> Iterator[tuple[str, str]]:
             "rating point",
             f"{mode} {name} at {both_degrees(row['entering_fluid_degC'])}: {row['curves']:,.{digits}f} from "
             f"the curves, {row['manufacturer']:,.{digits}f} from the manufacturer, difference "
-            f"{row['difference']:+.1%} (rating point of ISO 13256-1 for closed ground loops, from memory)",
+            f"{percent(row['difference'], '+.1f')} (rating point of ISO 13256-1 for closed ground loops, "
+            "from memory)",
         )
 
 

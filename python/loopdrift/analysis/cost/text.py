@@ -7,7 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING, Literal
 
 from loopdrift.basics.both_units import factor
-from loopdrift.basics.words import WIDTH, counted
+from loopdrift.basics.words import WIDTH, counted, percent
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -62,7 +62,7 @@ def text(cost: Cost, units: Literal["SI", "IP"]) -> str:
         lines.append(
             _wrapped(
                 f"Effect of the drift: at constant prices, the energy cost of year {years} differs from that "
-                f"of year 1 by {cost.drift:+.1%}."
+                f"of year 1 by {percent(cost.drift, '+.1f')}."
             )
         )
     return "\n".join(lines)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.analysis.hydraulics.flow import coldest_flow, design_flow
 from loopdrift.basics.both_units import both, both_degrees
+from loopdrift.basics.words import percent
 from loopdrift.ground_sides.finding import Finding
 from loopdrift.model.key_figures import flow_in_words
 
@@ -67,6 +68,6 @@ def _operating(design: Design, piping: Piping) -> tuple[bool, str]:
     )
     text = (
         f"the pump's operating point is {flow_in_words(design, moved / design.flow)} with fluid at "
-        f"{both_degrees(temperature)}, {moved / design.flow:.0%} of the design flow"
+        f"{both_degrees(temperature)}, {percent(moved / design.flow)} of the design flow"
     )
     return moved >= design.flow, text

@@ -6,7 +6,7 @@ The figures are examples, computed in `tests/reference/test_assumptions.py`.
 from __future__ import annotations
 
 from loopdrift.basics.both_units import both
-from loopdrift.basics.words import counted
+from loopdrift.basics.words import counted, percent
 from loopdrift.ground_sides.bore_field.along_the_bore import AlongTheBore
 from loopdrift.ground_sides.bore_field.around.layers import Departure
 from loopdrift.ground_sides.bore_field.field import BoreField
@@ -59,7 +59,7 @@ def assumptions(
         "laminar, and has almost no effect if it stays turbulent)"
     )
     if any(isinstance(bore.pipes, DoubleUTube) for bore in field.bores):
-        share = f"{1.0 - SERIES_RESISTANCE:.0%}"
+        share = percent(1.0 - SERIES_RESISTANCE)
         text += (
             "; both U-tubes of a bore in parallel (in series, each carries twice the flow: up to "
             f"{share} less resistance if half the flow is laminar, and several times the pressure drop)"
@@ -87,9 +87,9 @@ def _uniform(ground: Ground, layers: Departure | None) -> str:
 def _span(layers: Departure) -> str:
     least, most = layers
     if least < 0.0 < most:
-        return f"from {-least:.0%} smaller to {most:.0%} larger"
+        return f"from {percent(-least)} smaller to {percent(most)} larger"
     low, high = sorted((abs(least), abs(most)))
-    return f"{low:.0%} to {high:.0%} {'larger' if most > 0.0 else 'smaller'}"
+    return f"{percent(low)} to {percent(high)} {'larger' if most > 0.0 else 'smaller'}"
 
 
 def _groundwater(ground: Ground) -> str:

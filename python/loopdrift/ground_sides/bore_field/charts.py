@@ -13,7 +13,8 @@ from loopdrift.ground_sides.bore_field.field import BoreField
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-_MOST_LABELS = 60
+_MOST_LABELS = 250
+_FEW_LABELS = 60
 _LEAST_SIDE = 10.0  # of a plan [m]
 
 
@@ -40,8 +41,8 @@ def layout(
     Returns
     -------
     matplotlib.axes.Axes
-        The chart. Up to 60 bores are labelled with their numbers, and with their depths if these differ; the
-        title gives number and depths.
+        The chart. Up to 250 bores are labelled with their numbers, up to 60 with their depths if these
+        differ; the title gives number and depths.
 
     Raises
     ------
@@ -71,16 +72,17 @@ def layout(
     span = f"{deepest:.0f} {unit}" if alike else f"{shallowest:.0f} to {deepest:.0f} {unit}"
     count = "1 bore" if len(places) == 1 else f"{len(places)} bores"
     ax.set_title(f"{count}, {span} {'long' if leaning.any() else 'deep'}", loc="left", fontsize="medium")
-    if len(places) <= _MOST_LABELS:
+    if len(places) <= (_MOST_LABELS if alike else _FEW_LABELS):
+        size, gap = ("small", (5, 6)) if len(places) <= _FEW_LABELS else ("xx-small", (3, 4))
         for number, (place, depth) in enumerate(zip(places, deep, strict=True), start=1):
             ax.annotate(
                 *(str(number) if alike else f"{number}: {depth:.0f} {unit}", place),
-                xytext=(5, 6),
+                xytext=gap,
                 textcoords="offset points",
-                fontsize="small",
+                fontsize=size,
                 zorder=5,
             )
-    plan.dimensions(ax, field.positions, units)
+    plan.dimensions(ax, field.positions, units, across=plan.extent(field.positions))
     plan.to_scale(ax, np.concatenate([places, ends]), least=_LEAST_SIDE * scale)
     plan.north_arrow(ax)
     ax.set_xlabel(f"x (east) [{unit}]")

@@ -9,7 +9,7 @@ import numpy as np
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.model_time import HOURS_PER_YEAR, SECONDS_PER_HOUR
-from loopdrift.basics.words import counted, span
+from loopdrift.basics.words import counted, percent, span
 from loopdrift.ground_sides.bore_field import charts, on_site, quantities, rules
 from loopdrift.ground_sides.bore_field.along_the_bore import along_the_bore
 from loopdrift.ground_sides.bore_field.around.layers import departure
@@ -146,8 +146,8 @@ def _groundwater(field: BoreField, ground: Ground) -> str:
     reached = years[np.argmax(response >= SETTLED * response[-1])]
     return (
         f"Darcy flux {ground.darcy_flux:.2g} m/s ({by_year} a year) towards {ground.flow_direction:g} deg "
-        f"from north; with constant heat, the bore walls reach {SETTLED:.0%} of their change in 100 years "
-        f"after {reached:.2g} years"
+        f"from north; with constant heat, the bore walls reach {percent(SETTLED)} of their change in 100 "
+        f"years after {reached:.2g} years"
     )
 
 

@@ -48,7 +48,7 @@ def built(field: BoreField, site: SitePlan | None, bend_loss_coefficient: float)
         loops = 2 if isinstance(bores[0].pipes, DoubleUTube) else 1
         amounts.append(Amount("Bends at the bottom of the bores", loops * field.count))
         spacing = 1e3 * bores[0].pipes.shank_spacing
-        amounts.append(Amount("Distance between the centres of the pipes of a loop", spacing, "mm"))
+        amounts.append(Amount("Distance between the centres of the pipes of a loop", spacing, "mm", 1))
     return Built(
         places=_places(field, bores, site),
         amounts=tuple(amounts),

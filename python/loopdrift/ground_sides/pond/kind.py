@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.model_time import HOURS_PER_DAY
+from loopdrift.basics.words import percent
 from loopdrift.ground_sides.finding import Finding, broken
 from loopdrift.ground_sides.interest import pipe_resistances
 from loopdrift.ground_sides.kind import Chart, Kind, Layout
@@ -93,7 +94,8 @@ class Ponds(Kind):
         if most is not None:
             share = most.required / _pond(run.design).depth
             text = (
-                f"ice takes more than {share:.0%} of the depth and reaches the coils; the model is not valid"
+                f"ice takes more than {percent(share)} of the depth and reaches the coils; the model is not "
+                "valid"
             )
             found.append(broken(run, "ice_max", text))
         return found

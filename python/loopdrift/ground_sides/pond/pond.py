@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift.basics import units
-from loopdrift.basics.both_units import both
+from loopdrift.basics.both_units import both, significant
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.numbers import Range
 from loopdrift.basics.part import Number, OptionalNumber, require
@@ -239,7 +239,7 @@ class Pond(GroundSide):
     def __str__(self) -> str:
         return (
             f"a pond of {both(self.area, 'm2')}, {both(self.depth, 'm', '.1f')} deep, "
-            f"{both(self.volume, 'm3')}, with {counted(self.circuits, 'coil')} of "
+            f"{both(significant(self.volume, 3), 'm3')}, with {counted(self.circuits, 'coil')} of "
             f"{both(self.length, 'm', '.1f')}, {both(self.total_length, 'm')} of pipe"
         )
 

@@ -76,7 +76,7 @@ def trench_layout(
                 ha="center",
                 fontsize="small",
             )
-    plan.dimensions(ax, begins, units)
+    plan.dimensions(ax, begins, units, across=plan.extent(ends))
     plan.to_scale(ax, scale * ends, least=_LEAST_SIDE * scale)
     if in_place:
         plan.north_arrow(ax)

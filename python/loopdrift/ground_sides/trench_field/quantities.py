@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.basics.both_units import both
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.quantities import Amount, Built, PipeLength, PlaceColumn, Places, inside_area
 
@@ -54,7 +55,7 @@ def built(field: TrenchField) -> Built:
             Amount("Diameter of the rings", field.coil.diameter, "m", 2),
             Amount("Distance between rings", field.coil.pitch, "m", 2),
         ]
-        notes.append(f"The return pipe along each coil, {field.length:g} m, is not included.")
+        notes.append(f"The return pipe along each coil, {both(field.length, 'm', '.1f')}, is not included.")
     pipes = PipeLength(
         part="trenches",
         pipe=field.pipe,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.series import Series
+from loopdrift.basics.words import percent
 
 if TYPE_CHECKING:
     from loopdrift.parts.building.building import Building
@@ -75,7 +76,9 @@ def _air(building: Building) -> str:
     cracks = f"{building.infiltration:g} air changes per hour by infiltration"
     if building.ventilation == 0.0:
         return cracks
-    recovered = f" with {building.heat_recovery:.0%} heat recovery" if building.heat_recovery > 0.0 else ""
+    recovered = (
+        f" with {percent(building.heat_recovery)} heat recovery" if building.heat_recovery > 0.0 else ""
+    )
     return f"{cracks}, {building.ventilation:g} by fans{recovered}"
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from loopdrift import _core
 from loopdrift.basics.both_units import both, both_degrees, both_flows
 from loopdrift.basics.errors import InvalidInput
-from loopdrift.basics.words import Shown
+from loopdrift.basics.words import Shown, percent
 from loopdrift.parts.bore import Bore, Coaxial, DoubleUTube, Pipe
 from loopdrift.parts.fluid.fluid import Fluid
 from loopdrift.parts.ground.ground import Ground
@@ -64,7 +64,7 @@ class BoreFlow(Shown):
         return (
             f"{text}; turbulent flow needs {needed}, Reynolds number {START_OF_TURBULENT:,.0f}, which gives "
             f"{both(self.turbulent_resistance, 'm K/W', '.4f')}, "
-            f"{1.0 - self.turbulent_resistance / self.resistance:.0%} less"
+            f"{percent(1.0 - self.turbulent_resistance / self.resistance)} less"
         )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from loopdrift.basics.both_units import both
 from loopdrift.basics.model_time import HOURS_PER_YEAR, MONTHS, date_of, month_of_hours
 from loopdrift.basics.series import Series
+from loopdrift.basics.words import percent
 from loopdrift.parts.loads.hourly import HourlyLoads
 
 _OUTLIER = 8.0
@@ -165,7 +166,7 @@ def beside_capacity(series: Series, capacity: float, name: str) -> str | None:
 
 
 def _share(part: float, whole: float) -> str:
-    return f"{part / whole:.0%}" if whole > 0.0 else "heat, and none in that"
+    return percent(part / whole) if whole > 0.0 else "heat, and none in that"
 
 
 def _words(name: str) -> str:

@@ -375,6 +375,6 @@ def _of_base(weather: Weather, name: str, total: float | str, base: float | str)
 
 def _signature_text(told: billed.Signature) -> str:
     return (
-        f"{both(told.slope, 'W/K')} below {both_degrees(told.base)}, and {told.constant:,.0f} W "
+        f"{both(told.slope, 'W/K')} below {both_degrees(told.base)}, and {both(told.constant, 'W')} "
         "independent of the weather, taken as hot water"
     )

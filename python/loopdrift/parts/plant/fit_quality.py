@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
-from loopdrift.basics.words import InALine, Shown
+from loopdrift.basics.words import InALine, Shown, percent
 
 if TYPE_CHECKING:
     from loopdrift import _core
@@ -37,7 +37,7 @@ class Residual(Shown):
     path: str = ""
 
     def __str__(self) -> str:
-        return f"rms {self.rms:.2%}, largest {self.largest:+.2%} in line {self.line}"
+        return f"rms {percent(self.rms, '.2f')}, largest {percent(self.largest, '+.2f')} in line {self.line}"
 
 
 @dataclass(frozen=True)

@@ -235,6 +235,8 @@ def values(sheet: Sheet, column: Column, step: float) -> Series:
     if row is not None:
         per = " as the mean of a step" if column.unit.per_step else ""
         allowed = f"must be a number from {quantity.least:g} to {quantity.most:g} {quantity.unit}{per}"
+        if bad[row] and sheet.decimal == "," and "." in str(cells.iloc[row]):
+            allowed += ", with a decimal comma as elsewhere in the file"
         raise sheet.rows.fault(row, text, cells.iloc[row], allowed)
     return turned
 

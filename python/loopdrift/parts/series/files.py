@@ -138,10 +138,11 @@ def _whole(
 
 
 def _header(lines: Sequence[str], separator: str, knows: Knows) -> int | None:
-    """Return the place of the header: the first line with a known heading, or else the first line."""
+    """Return the place of the header: the first line with a known heading, or else with the most cells."""
     given = [place for place, line in enumerate(lines) if line.strip() and not line.startswith("#")]
-    known = (place for place in given if any(map(knows, _cells(lines[place], separator))))
-    return next(known, given[0] if given else None)
+    cells = {place: _cells(lines[place], separator) for place in given}
+    known = (place for place in given if any(map(knows, cells[place])))
+    return next(known, max(given, key=lambda place: len(cells[place]), default=None))
 
 
 def _cells(line: str, separator: str) -> list[str]:

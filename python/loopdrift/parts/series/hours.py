@@ -10,6 +10,7 @@ from typing import NamedTuple, get_args
 import numpy as np
 
 from loopdrift.basics import model_time
+from loopdrift.basics.both_units import both
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import HOURS_PER_YEAR, MONTHS, date_of
 from loopdrift.basics.numbers import number_within
@@ -355,10 +356,11 @@ def _leap_in_words(leap: list[tuple[Column, Series]], step: int) -> str:
     for column, values in leap:
         known = values[~np.isnan(values)]
         name = column.quantity.name.replace("_", " ")
-        if column.quantity.unit == "W":
-            parts.append(f"{name} {known.sum() * step / 3.6e6:,.1f} kWh")
-    heat = f", with {', '.join(parts)}" if parts else ""
-    return f"29 February left out{heat}"
+        heat = known.sum() * step / 3.6e6
+        if column.quantity.unit == "W" and heat > 0.0:
+            parts.append(f"{name} {both(heat, 'kWh')}")
+    amounts = f", with {', '.join(parts)}" if parts else ""
+    return f"29 February left out{amounts}"
 
 
 def _filled_in_words(column: Column, found: list[gaps.Gap], grid: _Grid) -> tuple[str, str]:

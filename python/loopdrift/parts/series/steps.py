@@ -82,6 +82,8 @@ def named(
         f"{_clock(step // 2)} (by their middle) or {_clock(step)} (by their end); else give stamps = "
         "'beginning', 'middle' or 'end'"
     )
+    if stamps.offset is not None and first_of_place is None:
+        allowed += ", or for times of another zone time_zone, such as 'Europe/Berlin'"
     raise sheet.rows.fault(0, stamps.column, _cell(sheet, stamps, 0), allowed)
 
 

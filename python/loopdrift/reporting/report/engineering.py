@@ -9,6 +9,7 @@ import numpy as np
 
 from loopdrift.basics.both_units import DEGREE, both_degrees, factor, pair
 from loopdrift.basics.model_time import HOURS_PER_YEAR, MONTHS, month_of_hours, months
+from loopdrift.basics.words import percent
 from loopdrift.charts.style import POWER
 from loopdrift.ground_sides.kind import kind_of
 from loopdrift.model.judgement import SUBJECTS
@@ -144,7 +145,7 @@ def _fit(design: Design) -> Table:
 
 
 def _residual(found: Residual | None) -> tuple[str, str]:
-    return ("-", "-") if found is None else (f"{found.rms:.2%}", f"{abs(found.largest):.2%}")
+    return ("-", "-") if found is None else (percent(found.rms, ".2f"), percent(abs(found.largest), ".2f"))
 
 
 def _monthly_loads(design: Design, units: Units) -> Table:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from loopdrift.model.design import Design
 
 _PLAN = (5.2, 3.9)  # in
+_WIDE_PLAN = (9.0, 4.6)
 _SECTION = (5.2, 2.6)
 
 
@@ -95,7 +96,7 @@ def page(design: Design, found: Quantities | None = None, *, units: Units = "SI"
         metadata={} if project is None else project.file_metadata,
         project=[] if project is None else list(project.lines),
         summary=_sentence(f"{design.ground_side}; {design.fluid}"),
-        plans=_plans(design, units),
+        plans=_plans(design, found, units),
         sections={
             section: [(line.item, *line.texts(units)) for line in lines] for section, lines in sections
         },
@@ -113,13 +114,16 @@ def _log(found: Quantities) -> tuple[str, ...]:
     return LOG[places.noun] if places.is_drilled else ()
 
 
-def _plans(design: Design, units: Units) -> list[str]:
+def _plans(design: Design, found: Quantities, units: Units) -> list[str]:
     """Return the plans of the loop and of the plot, and cross-sections, as SVG elements."""
     from matplotlib.figure import Figure
 
     drawn = []
-    for name, chart in kind_of(design.ground_side).charts(design).items():
-        figure = Figure(figsize=_SECTION if name == "section" else _PLAN, layout="constrained")
+    charts = kind_of(design.ground_side).charts(design)
+    whole_width = len(charts) == 1 and found.built.places.is_drilled
+    for name, chart in charts.items():
+        size = _SECTION if name == "section" else _WIDE_PLAN if whole_width else _PLAN
+        figure = Figure(figsize=size, layout="constrained")
         chart.draw(units, figure.subplots())
         drawn.append(svg(figure, f"sheet-{name}"))
     return drawn

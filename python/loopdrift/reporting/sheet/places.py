@@ -17,6 +17,8 @@ LOG = {
 }
 """Columns that the driller fills in."""
 
+_MOST_ON_A_PAGE = 120
+"""Places that a page lists in three columns."""
 _MOST_ON_TWO_PAGES = 25
 """Places whose table and log go on the second page together."""
 
@@ -37,6 +39,11 @@ class Listed(NamedTuple):
     def has_annex(self) -> bool:
         """Whether the log is an annex, because there are too many places for two pages."""
         return bool(self.log_headings)
+
+    @property
+    def fit_a_page(self) -> bool:
+        """Whether a page can list all places."""
+        return len(self.rows) <= _MOST_ON_A_PAGE
 
 
 def listed(places: Places, units: Units) -> Listed:

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from loopdrift.basics.both_units import FACTORS, both_degrees, fahrenheit, pair
+from loopdrift.basics.both_units import FACTORS, both_degrees, fahrenheit, pair, significant
+from loopdrift.basics.words import percent
 from loopdrift.model.key_figures import undisturbed
 from loopdrift.reporting.html import Units, rounded, signs
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from loopdrift.ground_sides.quantities import PipeLength
     from loopdrift.model.design import Design
 
+_MOST_DIGITS = 4
 _PA_PER_KPA = 1000.0
 _LITRES = 1000.0
 
@@ -54,6 +56,8 @@ def in_order(value: float, unit: str, decimals: int, units: Units) -> tuple[str,
     """
     if math.isnan(value):
         return "", ""
+    if abs(value) >= 10.0**_MOST_DIGITS:
+        value = significant(value, _MOST_DIGITS)
     form = f",.{decimals}f"
     if unit == "degC":
         metric, imperial = signs(both_degrees(value)).rstrip(")").split(" (")
@@ -81,7 +85,7 @@ def lines(design: Design, found: Quantities) -> Iterator[Line]:
         conductivity = design.ground_side.children["bore"].grout_conductivity
         yield Line(section, "Thermal conductivity of the grout, at least", conductivity, "W/(m K)", 2)
         yield _measured(section, "Grout, net", found.built.grout, "m3")
-        surplus = f"{found.grout_surplus:.0%}"
+        surplus = percent(found.grout_surplus)
         item = f"Grout with {surplus} surplus (common practice, no source)"
         yield _measured(section, item, found.grout, "m3")
     yield from _fluid(design, found)
@@ -99,13 +103,12 @@ def _fluid(design: Design, found: Quantities) -> Iterator[Line]:
     yield Line(section, "Freezing point", design.fluid.freezing_point, "degC", 1)
     if not found.pipes:
         return
-    yield Line(section, "Volume in all pipes below", _LITRES * found.fluid_volume, "L", 0)
+    yield _measured(section, "Volume in all pipes below", _LITRES * found.fluid_volume, "L")
     if found.fluid_dose is not None:
         name = design.fluid.name.capitalize()
-        yield Line(
-            section, f"{name}, pure, at 20\N{NO-BREAK SPACE}°C", _LITRES * found.fluid_dose.antifreeze, "L", 0
-        )
-        yield Line(section, "Water for the mixture", _LITRES * found.fluid_dose.water, "L", 0)
+        pure = f"{name}, pure, at 20\N{NO-BREAK SPACE}°C"
+        yield _measured(section, pure, _LITRES * found.fluid_dose.antifreeze, "L")
+        yield _measured(section, "Water for the mixture", _LITRES * found.fluid_dose.water, "L")
 
 
 def _flow(design: Design, found: Quantities) -> Iterator[Line]:
