@@ -55,7 +55,7 @@ def test_a_file_describes_its_bore_and_finds_its_ground(tmp_path):
         assert_allclose(found.conductivity, 2.0, rtol=within)
         assert_allclose(found.resistance, 0.1, rtol=1.5 * within)
         assert_allclose(found.temperature, 10.0, atol=1e-3)
-    assert "agree" in test.findings[0]
+    assert "agree" in test.findings[0].text
     assert_allclose(test.table["heat_W"].max(), 5000.0)
     assert test.table.attrs["units"]["heat_W"] == "W"
 
@@ -97,7 +97,7 @@ def test_a_gap_is_open_until_someone_says_what_the_heater_did(tmp_path):
     assert_allclose(on.fit.conductivity, 2.0, rtol=0.02)
     assert on.record.heat_between(30 * 3600.0, 34 * 3600.0) == pytest.approx(5000.0)
     assert off.record.heat_between(30.5 * 3600.0, 34 * 3600.0) == pytest.approx(0.0, abs=1.0)
-    assert any("wasn't steady" in each for each in off.findings)
+    assert any("wasn't steady" in each.text for each in off.findings)
 
 
 def test_empty_cells_are_rows_without_temperature(tmp_path):

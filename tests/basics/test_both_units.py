@@ -50,7 +50,7 @@ def test_no_sentence_leaves_si_alone(run: ld.Run) -> None:
         *(f"{label}: {text}" for label, text in overview.facts(design)),
         *(f"{label}: {text}" for label, text in design.loads.origin),
         *(" ".join(margin[:5]) for margin in report.answer.margins(run)),
-        report.answer.asked(design, 1),
+        report.answer.needs(design, 1),
         report.answer.answer(run)[1].replace("kWh of electricity", ""),
         str(run.heat_build_up()),
         str(run.recovery(5)),

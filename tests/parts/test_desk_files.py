@@ -338,7 +338,10 @@ def test_what_was_done_is_kept(tmp_path):
     loads = ld.Loads.read(path)
     said = dict(loads.origin)
     assert said["steps"] == "15 min, averaged to hours"
-    assert said["leap day"] == "29 February left out, with heating 18.6 kWh, cooling 18.6 kWh"
+    assert said["leap day"] == (
+        "29 February left out, with heating 18.6 kWh (0.0636 million Btu), "
+        "cooling 18.6 kWh (0.0636 million Btu)"
+    )
     loads.write(tmp_path / "again.csv")
     assert ld.Loads.read(tmp_path / "again.csv").origin == loads.origin
     from_july_to_june(path)

@@ -107,7 +107,7 @@ def test_one_season_tells_that_it_is_one() -> None:
         step=6.0,
     )
     learned = ld.learn(design(), short)
-    said = " ".join(learned.findings)
+    said = " ".join(map(str, learned.findings))
     assert "months of the year" in said and "drift" in said
     assert learned.hidden
     wide, narrow = (

@@ -116,7 +116,7 @@ def test_the_true_value_lies_within_the_band(place):
 
 def test_moving_water_is_pointed_out_and_still_ground_is_not():
     flowing = made(seed=1, speed=4e-6)
-    assert any("groundwater" in each for each in flowing.findings)
+    assert any("groundwater" in each.text for each in flowing.findings)
     early, late = flowing.growth
     assert late.conductivity > 1.04 * early.conductivity
     for seed in range(5):

@@ -88,7 +88,8 @@ def test_the_building_is_told_from_the_file_too(run: ld.Run, tmp_path: Path) -> 
     page = report.page(ld.Design.read(tmp_path / "design.toml").run(1))
     loss = f"{house.loss_coefficient:,.0f}"
     for told in (
-        "<dt>building</dt><dd>120 m² (1,292 ft²) of heated floor, 2.5 m (8.2 ft) high, 300 m³ (10,590 ft³); ",
+        "<dt>building</dt><dd>120 m² (1,292 ft²) of heated floor, 2.5 m (8.2\N{NO-BREAK SPACE}ft) high, "
+        "300 m³ (10,590 ft³); ",
         "<dt>walls</dt><dd>130 m² (1,399 ft²) of 0.3 W/(m² K) (0.053 Btu/(h ft²\N{NO-BREAK SPACE}°F))</dd>",
         f"<dt>heat loss</dt><dd>{loss} W/K (",
         "heated to 18.0\N{NO-BREAK SPACE}°C (64.4\N{NO-BREAK SPACE}°F) to 21.0",
@@ -115,7 +116,7 @@ def test_the_input_is_a_table(page: str) -> None:
         "<tr><td>cop</td><td>4 + 0.08 T, T: entering fluid in\N{NO-BREAK SPACE}°C</td></tr>",
         "<tr><td>cop</td><td>\N{MINUS SIGN} 0.05 per K, T: entering fluid in\N{NO-BREAK SPACE}°C</td></tr>",
         "<tr><td>between</td><td>20, 55\N{NO-BREAK SPACE}°C</td></tr>",
-        "<tr><td>escalation</td><td>0 % a year</td></tr>",
+        "<tr><td>escalation</td><td>0\N{NO-BREAK SPACE}% a year</td></tr>",
         "<tr><td>start month</td><td>January</td></tr>",
         "<tr><td>carbon</td><td>0 kg/kWh</td></tr>",
         "<tr><td>loads</td><td>hourly series of one year, in the attached file</td></tr>",
@@ -158,7 +159,7 @@ def test_quantities_are_written_as_in_print(run: ld.Run) -> None:
 def test_small_peaks_have_two_digits(run: ld.Run) -> None:
     """Hot water of 350 W is neither 0.3 kW in a sentence nor 0.4 kW in a table."""
     design = run.design.replace(loads=run.design.loads.with_series(hot_water=np.full(8760, 350.0)))
-    assert "of hot water, peak 0.35 kW (1.2 kBtu/h)" in answer.asked(design, 1)
+    assert "of hot water, peak 0.35 kW (1.2 kBtu/h)" in answer.needs(design, 1)
     assert " 0.35\n" in months(design.loads, "SI")
     ((*_, heading), *rows) = engineering.content(design.run(years=1), "SI", {})["loads"]
     assert heading == "Hot water, peak [kW]"

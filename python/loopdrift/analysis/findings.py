@@ -165,11 +165,11 @@ def _is_easier_than_table(run: Run) -> bool:
     before = np.concatenate([entering[:1], entering[:-1]])
     coldest, hottest = np.minimum(before, entering), np.maximum(before, entering)
     for span in run.spans:
-        unit, asked = span.design.heat_pump, span.design.demand
+        unit, demand = span.design.heat_pump, span.design.demand
         years = slice((span.first - 1) * HOURS_PER_YEAR, span.last * HOURS_PER_YEAR)
         for mode, loads in (
-            (unit.heating, asked["heating"] + asked["hot_water"]),
-            (unit.cooling, asked["cooling"]),
+            (unit.heating, demand["heating"] + demand["hot_water"]),
+            (unit.cooling, demand["cooling"]),
         ):
             if mode is None or mode.entering_fluid_range is None:
                 continue

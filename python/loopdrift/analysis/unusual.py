@@ -214,8 +214,8 @@ def _ground(design: Design) -> Iterator[Unusual]:
             )
             yield Unusual("ground.temperature", text)
         return
-    asked = design.demand
-    heating, cooling = float((asked["heating"] + asked["hot_water"]).sum()), float(asked["cooling"].sum())
+    demand = design.demand
+    heating, cooling = float((demand["heating"] + demand["hot_water"]).sum()), float(demand["cooling"].sum())
     if heating > 2.0 * cooling and temperature > WARM_GROUND:
         usual = Usual(1.0, WARM_GROUND, "degC", "", ("degF",))
         text = (

@@ -11,6 +11,8 @@ from loopdrift.basics import notebook
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from loopdrift.ground_sides.finding import Finding
+
 
 class ResponseTest(analysis.ResponseTest):
     __doc__ = analysis.ResponseTest.__doc__
@@ -38,8 +40,8 @@ class ResponseTest(analysis.ResponseTest):
         return charts.draw(self, kind, units, ax)
 
     @property
-    def findings(self) -> list[str]:
-        """Sentences about departures, gaps in the heat, groundwater, and what the errors leave out."""
+    def findings(self) -> list[Finding]:
+        """Departures, gaps in the heat, groundwater, and what the errors leave out."""
         return text.findings(self)
 
     def __str__(self) -> str:
@@ -50,5 +52,5 @@ class ResponseTest(analysis.ResponseTest):
             notebook.heading("Response test")
             + notebook.sentences([repr(self)[1:-1]])
             + notebook.table(text.side_by_side(self), 4)
-            + notebook.sentences(self.findings)
+            + notebook.sentences(map(str, self.findings))
         )

@@ -236,4 +236,5 @@ def _like(text: str, value: float) -> str:
     meant = len(digits if "." in text else digits.rstrip("0"))
     decimals = max(0, min(max(len(digits), 2), 3) - _before_point(value))
     sign = "+" if text.startswith(("+", "-")) else ""
-    return f"{significant(value, max(meant, _MOST_DIGITS)):{sign},.{decimals}f}"
+    most = max(meant, _MOST_DIGITS)
+    return f"{significant(value, most) if abs(value) >= 10.0**most else value:{sign},.{decimals}f}"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
 
+import numpy as np
+
 from loopdrift.basics import units as unit_conversion
 from loopdrift.basics.both_units import factor, fahrenheit
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, shown
 
 if TYPE_CHECKING:
-    import numpy as np
+    from collections.abc import Sequence
+
     import pandas as pd
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
@@ -49,6 +52,34 @@ LENGTH = {"SI": ("m", 1.0), "IP": ("ft", factor("m", "ft"))}
 def plain(text: str) -> str:
     """Return text in which matplotlib doesn't interpret dollar signs as mathematics."""
     return text.replace("$", r"\$")
+
+
+def require_kind(kind: str, kinds: Sequence[str], *, owner: str) -> None:
+    """Refuse an unknown kind of chart.
+
+    Raises
+    ------
+    InvalidInput
+        If `kind` is not one of `kinds`.
+    """
+    if kind not in kinds:
+        raise InvalidInput(owner, "kind", shown(kind), "", f"must be one of {', '.join(kinds)}")
+
+
+def interrupted(
+    times: NDArray[np.float64], values: NDArray[np.float64], longest: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return a curve that is interrupted at gaps.
+
+    Parameters
+    ----------
+    times, values : ndarray, shape (n,)
+        The curve.
+    longest : float
+        Longest interval between times that the curve bridges, in their unit.
+    """
+    places = np.flatnonzero(np.diff(times) > longest) + 1
+    return np.insert(times, places, times[places - 1]), np.insert(values, places, np.nan)
 
 
 def require_units(units: str, *, owner: str = "plots") -> None:

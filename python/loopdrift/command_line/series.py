@@ -8,7 +8,7 @@ from typing import Any, Literal
 import click
 
 from loopdrift.analysis.learning import PlantLog
-from loopdrift.analysis.learning.unknowns import NAMES, asked
+from loopdrift.analysis.learning.unknowns import NAMES, unknowns_of
 from loopdrift.api.design import Design
 from loopdrift.api.response_test import ResponseTest
 from loopdrift.basics.errors import nearest_name
@@ -227,7 +227,7 @@ def learn(
     """
     base = Design.read(design)
     if unknown:
-        asked(base, unknown)  # before the log is read
+        unknowns_of(base, unknown)  # before the log is read
     read = PlantLog.read(log, **said)
     named = [*design_file.files(design), log]
     results = None if out is None else ResultFolder(out, "learn", inputs=named, force=force)

@@ -96,7 +96,7 @@ def judged(design: Design, found: _core._Judgement) -> Judgement:
     found : dict
         The engine's judgement.
     """
-    return Judgement.of_engine(found).beside(criteria(design.site, design.ground_side))
+    return Judgement.of_engine(found).with_distances(criteria(design.site, design.ground_side))
 
 
 def criteria(site: SitePlan | None, ground_side: GroundSide) -> list[Criterion]:

@@ -179,7 +179,7 @@ class Judgement(InALine):
         place = found["deciding"]
         return cls(found["holds"], criteria, None if place is None else criteria[place])
 
-    def beside(self, distances: Sequence[Criterion]) -> Judgement:
+    def with_distances(self, distances: Sequence[Criterion]) -> Judgement:
         """Return the judgement with criteria of the place of the loop, which are the same in all hours.
 
         Parameters

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 def peaks(design: Design) -> tuple[float, float]:
     """Return the peak demand on the heat pump: heating with hot water, and cooling [W]."""
-    asked = design.demand
-    return float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max())
+    demand = design.demand
+    return float((demand["heating"] + demand["hot_water"]).max()), float(demand["cooling"].max())
 
 
 def is_for_cooling(design: Design) -> bool:
@@ -28,8 +28,8 @@ def full_load_hours(design: Design) -> float:
 
     The demand is cooling if the design `is_for_cooling`, else heating with hot water.
     """
-    asked = design.demand
-    most = asked["cooling"] if is_for_cooling(design) else asked["heating"] + asked["hot_water"]
+    demand = design.demand
+    most = demand["cooling"] if is_for_cooling(design) else demand["heating"] + demand["hot_water"]
     return float(most.sum() / design.loads.years / most.max()) if most.any() else 0.0
 
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.basics.model_time import HOURS_PER_YEAR
 from loopdrift.charts import style
 
@@ -20,6 +19,8 @@ if TYPE_CHECKING:
 Numbers = NDArray[np.float64]
 Kind = Literal["temperatures", "residuals"]
 
+_LONGEST_GAP = 0.25
+"""Longest gap that a curve bridges [years]."""
 _DOTS: dict[str, Any] = {"linestyle": "none", "marker": ".", "markersize": 3.5}
 
 
@@ -42,9 +43,7 @@ def draw(learned: Learned, kind: Kind, units: style.Units, ax: Axes | None) -> A
     InvalidInput
         If `kind` or `units` is unknown.
     """
-    if kind not in get_args(Kind):
-        allowed = f"must be one of {', '.join(get_args(Kind))}"
-        raise InvalidInput("Learned", "kind", shown(kind), "", allowed)
+    style.require_kind(kind, get_args(Kind), owner="Learned")
     style.require_units(units, owner="Learned")
     ax = style.new_axes(ax)
     return (_temperatures if kind == "temperatures" else _residuals)(learned, units, ax)
@@ -54,14 +53,14 @@ def _temperatures(learned: Learned, units: style.Units, ax: Axes) -> Axes:
     years = learned.seen.middle / HOURS_PER_YEAR
     _log(ax, learned, units)
     ax.plot(
-        *_broken(years, style.temperature(learned.of_design, units)),
+        *style.interrupted(years, style.temperature(learned.of_design, units), _LONGEST_GAP),
         color=style.VERMILION,
         linestyle="--",
         linewidth=1.0,
         label="design as built",
     )
     ax.plot(
-        *_broken(years, style.temperature(learned.fit.fitted, units)),
+        *style.interrupted(years, style.temperature(learned.fit.fitted, units), _LONGEST_GAP),
         color=style.BLUE,
         linewidth=1.4,
         label="fit",
@@ -109,7 +108,11 @@ def draw_forecast(forecast: Forecast, units: style.Units, ax: Axes | None) -> Ax
     years = table.index.to_numpy(dtype=float) - 0.5
     _log(ax, learned, units)
     ax.plot(
-        *_broken(learned.seen.middle / HOURS_PER_YEAR, style.temperature(learned.fit.fitted, units)),
+        *style.interrupted(
+            learned.seen.middle / HOURS_PER_YEAR,
+            style.temperature(learned.fit.fitted, units),
+            _LONGEST_GAP,
+        ),
         color=style.tone(ax, 0.45),
         linewidth=0.9,
         label="fit",
@@ -159,9 +162,3 @@ def _log(ax: Axes, learned: Learned, units: style.Units) -> None:
         label="log",
         **_DOTS,
     )
-
-
-def _broken(years: Numbers, values: Numbers) -> tuple[Numbers, Numbers]:
-    """Return a curve that is interrupted where a quarter of a year or more is missing."""
-    places = np.flatnonzero(np.diff(years) > 0.25) + 1
-    return np.insert(years, places, years[places - 1]), np.insert(values, places, np.nan)

@@ -20,9 +20,9 @@ from loopdrift.analysis.learning.unknowns import (
     OFFSET,
     USUAL,
     Unknown,
-    asked,
-    beside,
     first_value,
+    nuisances,
+    unknowns_of,
     with_values,
 )
 from loopdrift.analysis.study import Samples
@@ -39,6 +39,8 @@ from loopdrift.model.progress import Progress, Reporting
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
+
+    from loopdrift.ground_sides.finding import Finding
 
 Numbers = NDArray[np.float64]
 
@@ -105,7 +107,7 @@ def learn(
     require(design, Design, owner="learn", field="design")
     given = log if isinstance(log, PlantLog) else PlantLog.read(log)
     require(given, PlantLog, owner="learn", field="log")
-    unknowns = asked(design, _default(design) if unknown is None else unknown)
+    unknowns = unknowns_of(design, _default(design) if unknown is None else unknown)
     is_measured = given.heat is not None or given.electricity is not None
     share = (MEASURED_ERROR if is_measured else LOAD_ERROR) if load_error is None else load_error
     limits = {"least": 0.0, "owner": "learn"}
@@ -118,7 +120,7 @@ def learn(
         hourly = so_far.run(years).hourly
         seen = intervals(given, begins, hourly["heat_extracted_W"].to_numpy(), fine=given.heat is not None)
         _refuse_other_units(seen, hourly["entering_fluid_degC"].to_numpy())
-        every = [*unknowns, *beside(so_far, unknowns, loads, sensor, is_measured)]
+        every = [*unknowns, *nuisances(so_far, unknowns, loads, sensor, is_measured)]
         found = fit(so_far, seen, every, tell)
     return Learned(design, so_far, given, seen, unknowns, every, found)
 
@@ -322,8 +324,8 @@ class Learned:
         return hidden(self)
 
     @property
-    def findings(self) -> list[str]:
-        """Sentences about what was found, what the log doesn't determine, and what the errors leave out."""
+    def findings(self) -> list[Finding]:
+        """What was found, what the log doesn't determine, and what the errors leave out."""
         from loopdrift.analysis.learning.text import findings
 
         return findings(self)
@@ -362,7 +364,7 @@ class Learned:
             notebook.heading("What the log teaches")
             + notebook.sentences([str(self.log)])
             + notebook.table(self.table, 3)
-            + notebook.sentences(self.findings)
+            + notebook.sentences(map(str, self.findings))
         )
 
     @functools.cached_property

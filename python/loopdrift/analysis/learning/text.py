@@ -9,6 +9,7 @@ import numpy as np
 from loopdrift.analysis.learning.unknowns import Unknown, first_value
 from loopdrift.basics.both_units import both, both_degrees
 from loopdrift.basics.words import counted
+from loopdrift.ground_sides.finding import Finding
 from loopdrift.model.cautions import CAUTIONS
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def in_lines(learned: Learned) -> str:
     """
     lines = [f"Log: {learned.log}.", ""]
     lines += [f"  {line}" for line in found_in_words(learned)]
-    return "\n".join([*lines, "", *learned.findings, "", CAUTIONS])
+    return "\n".join([*lines, "", *map(str, learned.findings), "", CAUTIONS])
 
 
 def found_in_words(learned: Learned) -> list[str]:
@@ -69,21 +70,19 @@ def _error(unknown: Unknown, error: float) -> str:
     return both(error, unknown.unit, unknown.form) if unknown.unit else f"{error:{unknown.form}}"
 
 
-def findings(learned: Learned) -> list[str]:
-    """Return sentences about the result, the most serious first.
+def findings(learned: Learned) -> list[Finding]:
+    """Return the findings about the result, the most serious first.
 
     Parameters
     ----------
     learned : Learned
         The result.
     """
+    warnings = [*_doubts(learned), *learned.hidden, *_seasons(learned), *_departures(learned)]
+    notes = [_noise(learned), _left_out(learned)]
     return [
-        *_doubts(learned),
-        *learned.hidden,
-        *_seasons(learned),
-        *_departures(learned),
-        _noise(learned),
-        _left_out(learned),
+        *(Finding(False, text) for text in warnings),
+        *(Finding(False, text, matters=False) for text in notes),
     ]
 
 

@@ -98,7 +98,7 @@ NAMES = (*(each.name for each in _GROUND), "resistance", OFFSET)
 USUAL = ("conductivity", "volumetric_heat_capacity", "temperature", "resistance")
 
 
-def asked(design: Design, names: Sequence[str]) -> list[Unknown]:
+def unknowns_of(design: Design, names: Sequence[str]) -> list[Unknown]:
     """Return the unknowns of some names.
 
     Parameters
@@ -143,17 +143,17 @@ def asked(design: Design, names: Sequence[str]) -> list[Unknown]:
     return found
 
 
-def beside(
+def nuisances(
     design: Design, of_unknowns: Sequence[Unknown], load_error: float, sensor_error: float, is_measured: bool
 ) -> list[Unknown]:
-    """Return what is fitted with the unknowns, as it isn't known exactly either.
+    """Return the nuisance parameters: what is fitted with the unknowns, as it isn't known exactly either.
 
     Parameters
     ----------
     design : Design
         The design.
     of_unknowns : sequence of Unknown
-        What was asked for.
+        The unknowns.
     load_error : float
         Standard error of the loads, as a share of them [-].
     sensor_error : float

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopdrift.basics.both_units import factor
-from loopdrift.basics.errors import InvalidInput, shown
 from loopdrift.charts import style
 
 if TYPE_CHECKING:
@@ -41,9 +40,7 @@ def draw(test: ResponseTest, kind: Kind, units: style.Units, ax: Axes | None) ->
     InvalidInput
         If `kind` or `units` is unknown.
     """
-    if kind not in get_args(Kind):
-        allowed = f"must be one of {', '.join(get_args(Kind))}"
-        raise InvalidInput("ResponseTest", "kind", shown(kind), "", allowed)
+    style.require_kind(kind, get_args(Kind), owner="ResponseTest")
     style.require_units(units, owner="ResponseTest")
     return _DRAWN[kind](test, units, style.new_axes(ax))
 
@@ -54,7 +51,7 @@ def _temperatures(test: ResponseTest, units: style.Units, ax: Axes) -> Axes:
     dots: dict[str, Any] = {"linestyle": "none", "marker": ".", "markersize": 3.0}
     ax.plot(hours, style.temperature(record.supply, units), color=style.VERMILION, label="supply", **dots)
     ax.plot(hours, style.temperature(record.returned, units), color=style.BLUE, label="return", **dots)
-    hours_of_fit, fitted = _broken(fit.hours, fit.fitted)
+    hours_of_fit, fitted = _interrupted(fit.hours, fit.fitted)
     ax.plot(
         hours_of_fit,
         style.temperature(fitted, units),
@@ -141,7 +138,7 @@ def _residuals(test: ResponseTest, units: style.Units, ax: Axes) -> Axes:
         {"color": style.BLUE, "linewidth": 1.2},
     )
     for found, look in zip((test.line, test.fit), looks, strict=True):
-        hours, residuals = _broken(found.hours, found.residuals)
+        hours, residuals = _interrupted(found.hours, found.residuals)
         ax.plot(hours, scale * residuals, label=found.method, **look)
     ax.axhline(0.0, color=style.tone(ax, 0.4), linewidth=0.8)
     _hours(ax, test)
@@ -150,11 +147,9 @@ def _residuals(test: ResponseTest, units: style.Units, ax: Axes) -> Axes:
     return ax
 
 
-def _broken(hours: Numbers, values: Numbers) -> tuple[Numbers, Numbers]:
+def _interrupted(hours: Numbers, values: Numbers) -> tuple[Numbers, Numbers]:
     """Return a curve that is interrupted where intervals are missing."""
-    apart = np.diff(hours)
-    places = np.flatnonzero(apart > 2.5 * np.median(apart)) + 1
-    return np.insert(hours, places, hours[places - 1]), np.insert(values, places, np.nan)
+    return style.interrupted(hours, values, 2.5 * float(np.median(np.diff(hours))))
 
 
 def _hours(ax: Axes, test: ResponseTest) -> None:

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from loopdrift.ground_sides.finding import Finding
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -63,11 +65,11 @@ def summary(test: ResponseTest) -> str:
     test : ResponseTest
         The test.
     """
-    return "\n".join([str(test.line), str(test.fit), *findings(test)])
+    return "\n".join([str(test.line), str(test.fit), *map(str, findings(test))])
 
 
-def findings(test: ResponseTest) -> list[str]:
-    """Return sentences about a test, the most serious first.
+def findings(test: ResponseTest) -> list[Finding]:
+    """Return the findings about a test, the most serious first.
 
     Parameters
     ----------
@@ -75,7 +77,7 @@ def findings(test: ResponseTest) -> list[str]:
         The test.
     """
     line, fit = test.line, test.fit
-    found = [_departure(test)]
+    found: list[str] = []
     growth = test.growth
     if growth is not None:
         early, late = growth
@@ -107,22 +109,23 @@ def findings(test: ResponseTest) -> list[str]:
         )
     # R = ... - ln(1/C) / (4 pi k): a change of the assumed heat capacity moves R alone.
     moved = np.log(1.2) / (4.0 * np.pi * fit.conductivity)
-    found.append(
+    scope = (
         "The standard errors cover the noise of the logger, also where it lasts, and nothing else. A heat "
         "meter that reads 3 % too much makes the conductivity 3 % too high; a heat capacity of the ground "
         f"20 % above the one assumed makes the resistance {moved:.4f} m K/W too low."
     )
-    return found
+    warnings = (Finding(False, text) for text in found)
+    return [_departure(test), *warnings, Finding(False, scope, matters=False)]
 
 
-def _departure(test: ResponseTest) -> str:
+def _departure(test: ResponseTest) -> Finding:
     line, fit = test.line, test.fit
     apart = line.conductivity - fit.conductivity
     error = float(np.hypot(line.errors[0], fit.errors[0]))
     share = abs(apart) / fit.conductivity
     both = f"{line.conductivity:.2f} and {fit.conductivity:.2f} W/(m K)"
     if abs(apart) <= _BEYOND * error or share <= 0.5 * _CLOSE:
-        return f"Straight line and fitted bore agree: {both}, {100.0 * share:.1f} % apart."
+        return Finding(True, f"Straight line and fitted bore agree: {both}, {100.0 * share:.1f} % apart.")
     which = (
         "It assumes steady heat and a line for the bore; the fitted bore models both as they are and is "
         "the one to use."
@@ -130,7 +133,8 @@ def _departure(test: ResponseTest) -> str:
     if test.bore.pipes is None:
         which = "It assumes steady heat; the fitted bore has the heat of every row."
     more = "more" if apart > 0.0 else "less"
-    return (
+    text = (
         f"The straight line finds {100.0 * share:.0f} % {more} conductivity than the fitted bore ({both}), "
         f"{abs(apart) / error:.1f} standard errors apart. {which}"
     )
+    return Finding(False, text)

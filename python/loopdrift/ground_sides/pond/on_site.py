@@ -127,6 +127,6 @@ def _circuits(design: Design) -> int:
     """Return the number of coils: the design's, or one for each ton of heating or cooling."""
     if isinstance(design.ground_side, Pond):
         return design.ground_side.circuits
-    asked = design.demand
-    peak = max(float((asked["heating"] + asked["hot_water"]).max()), float(asked["cooling"].max()))
+    demand = design.demand
+    peak = max(float((demand["heating"] + demand["hot_water"]).max()), float(demand["cooling"].max()))
     return max(1, math.ceil(peak / WATTS_PER_COIL))

@@ -20,7 +20,7 @@ from loopdrift.basics.part import Checked, Number, OptionalNumber, Part, require
 from loopdrift.basics.series import instants
 from loopdrift.basics.words import counted
 from loopdrift.ground_sides.placement import placed, sides
-from loopdrift.ground_sides.trench_field import laid
+from loopdrift.ground_sides.trench_field import layout
 from loopdrift.parts.bore import Pipe
 from loopdrift.parts.ground.ground import Ground
 from loopdrift.parts.ground.surface_wave import SurfaceWave
@@ -140,8 +140,8 @@ class TrenchField(GroundSide):
     trenches: int = 1
     spacing: OptionalNumber = OptionalNumber()
     surface: SurfaceWave
-    origin: Annotated[Checked[tuple[float, float]], laid.COORDINATE] = Checked(laid.place, (0.0, 0.0))
-    direction: Annotated[Checked[float], laid.AZIMUTH] = Checked(laid.AZIMUTH.of, 0.0)
+    origin: Annotated[Checked[tuple[float, float]], layout.COORDINATE] = Checked(layout.place, (0.0, 0.0))
+    direction: Annotated[Checked[float], layout.AZIMUTH] = Checked(layout.AZIMUTH.of, 0.0)
 
     def __post_init__(self) -> None:
         require(self.pipe, Pipe, owner="TrenchField", field="pipe")
@@ -180,8 +180,8 @@ class TrenchField(GroundSide):
         trenches: int = 1,
         spacing: float | str | None = None,
         surface: SurfaceWave,
-        origin: Annotated[tuple[float, float], laid.COORDINATE] = (0.0, 0.0),
-        direction: Annotated[float | str, laid.AZIMUTH] = 0.0,
+        origin: Annotated[tuple[float, float], layout.COORDINATE] = (0.0, 0.0),
+        direction: Annotated[float | str, layout.AZIMUTH] = 0.0,
     ) -> Self:
         """Return a field with evenly spaced straight pipes in each trench.
 
@@ -276,13 +276,13 @@ class TrenchField(GroundSide):
         plan : SitePlan
             The plot.
         """
-        points, end, other = laid.corners(self.length, self.across, CLOSE)
+        points, end, other = layout.corners(self.length, self.across, CLOSE)
         found = placed(points, plan, CLOSE)
         if found is None:
             return None
         half = 0.5 * self.pipe.outer_diameter
         inset = 0.5 * self.width if self.coil is not None else half - float(self._straight[:, 0].min())
-        origin, direction = laid.begin(found[0], found[end], found[other], inset)
+        origin, direction = layout.begin(found[0], found[end], found[other], inset)
         return self.replace(origin=origin, direction=direction)
 
     @property
@@ -294,10 +294,10 @@ class TrenchField(GroundSide):
     def paths(self) -> Sequence[NDArray[np.float64]]:
         """Pipes of each trench in plan, shape (n, 2) [m], with NaN between two pipes."""
         if self.coil is None:
-            one = laid.straight(np.unique(self._straight[:, 0]), self.length)
+            one = layout.straight(np.unique(self._straight[:, 0]), self.length)
         else:
             coil = self.coil
-            one = laid.coiled(
+            one = layout.coiled(
                 diameter=coil.diameter, pitch=coil.pitch, upright=coil.upright, rings=self.rings
             )
         return [self.in_plan(one + np.array([middle, 0.0])) for middle in self.middles]
@@ -310,7 +310,7 @@ class TrenchField(GroundSide):
         points : ndarray, shape (n, 2)
             The points [m].
         """
-        return laid.in_plan(points, self.origin, self.direction)
+        return layout.in_plan(points, self.origin, self.direction)
 
     @property
     def count(self) -> int:

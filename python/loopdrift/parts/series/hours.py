@@ -358,7 +358,7 @@ def _leap_in_words(leap: list[tuple[Column, Series]], step: int) -> str:
         name = column.quantity.name.replace("_", " ")
         heat = known.sum() * step / 3.6e6
         if column.quantity.unit == "W" and heat > 0.0:
-            parts.append(f"{name} {both(heat, 'kWh')}")
+            parts.append(f"{name} {both(heat, 'kWh', '.3g')}")
     amounts = f", with {', '.join(parts)}" if parts else ""
     return f"29 February left out{amounts}"
 

@@ -82,16 +82,16 @@ def margins(run: Run) -> list[Margin]:
     return rows
 
 
-def asked(design: Design, first: int) -> str:
+def needs(design: Design, first: int) -> str:
     """Return the building loads of a mean year from year `first` on, and each peak hour, in a sentence."""
     loads, water = design.loads, design.tank
-    needs = {"space heating": loads.heating, "cooling": loads.cooling}
-    needs["hot water"] = loads.hot_water if water is None else water["drawn_W"]
-    needs["recharge of the loop"] = loads.recharge
+    series = {"space heating": loads.heating, "cooling": loads.cooling}
+    series["hot water"] = loads.hot_water if water is None else water["drawn_W"]
+    series["recharge of the loop"] = loads.recharge
     parts = [
         f"{both(rounding(kilowatts.sum() / loads.years), 'kWh')} of {what}, "
         f"peak {both(kilowatts.max(), 'kW', peak_form(kilowatts.max()))}"
-        for what, kilowatts in ((what, watts / 1000.0) for what, watts in needs.items())
+        for what, kilowatts in ((what, watts / 1000.0) for what, watts in series.items())
         if kilowatts.any()
     ]
     when = "In a mean year" if first == 1 else f"From year {first}, in a mean year"

@@ -130,7 +130,7 @@ def page(
         charts={name: svg(drawn[name], name) for name in _shown(run) if name in drawn},
         changes=changes_of(run),
         tables=_yearly_tables(run, units),
-        asked=_asked(run),
+        needs=_needs(run),
         unusual=[f"{each.key.replace('.', ', ').replace('_', ' ')}: {each.text}" for each in unusual(design)],
         origin=_origin(design),
         shaped=shaped_loads.in_words(run),
@@ -170,9 +170,9 @@ def _yearly_tables(run: Run, units: Units) -> list[tuple[str, list[list[str]]]]:
     ]
 
 
-def _asked(run: Run) -> list[str]:
+def _needs(run: Run) -> list[str]:
     """Return what the building needs, in a sentence for each of the loads that follow each other."""
-    return [answer.asked(span.design, span.first) for span in run.spans if span.loads_since == span.first]
+    return [answer.needs(span.design, span.first) for span in run.spans if span.loads_since == span.first]
 
 
 def _shown(run: Run) -> list[str]:
