@@ -34,7 +34,7 @@ def test_a_report_tells_what_the_log_teaches(here, command):
         "report", "design.toml", "--log", "plant-log.csv", "--years", "8", "--out", "report.html"
     )
     assert code == 0, error
-    assert "What the plant's log teaches" in (here / "report.html").read_text().replace("&#39;", "'")
+    assert "Results of the plant's log" in (here / "report.html").read_text().replace("&#39;", "'")
 
 
 @pytest.mark.parametrize(

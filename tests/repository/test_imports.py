@@ -73,7 +73,8 @@ def test_a_run_of_the_demo_loads_no_library_that_it_has_no_use_for(design_path):
     assert "pandas" in modules
     unwanted = {"CoolProp", "SALib", "fluids", "matplotlib", "tomli_w", "tqdm", "xarray"}
     assert not unwanted & packages(modules)
-    assert not {"scipy.optimize", "scipy.stats", "pyarrow.parquet"} & modules
+    assert not {"scipy.optimize", "scipy.sparse", "scipy.stats", "pyarrow.parquet"} & modules
+    assert "loopdrift.analysis.learning" not in modules
 
 
 def test_a_report_loads_only_what_it_needs(design_path, tmp_path):

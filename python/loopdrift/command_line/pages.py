@@ -7,7 +7,6 @@ from typing import Literal
 
 import click
 
-from loopdrift.analysis.learning import PlantLog
 from loopdrift.api.design import Design
 from loopdrift.basics.output import ResultPage
 from loopdrift.command_line.options import design_file, force, number_or_text, units, years
@@ -37,7 +36,7 @@ from loopdrift.reporting import sheet as installer
 @click.option(
     "--log",
     type=click.Path(path_type=Path),
-    help="The plant's own log, as `loopdrift learn` takes it: adds what it teaches, and the forecast.",
+    help="The plant's own log, as `loopdrift learn` takes it: adds the fitted values and the forecast.",
 )
 @force
 @years
@@ -63,6 +62,8 @@ def report(
     written = ResultPage(out, inputs=named, force=force)
     forecast = None
     if log is not None:
+        from loopdrift.analysis.learning import PlantLog
+
         forecast = forecast_with_progress(Design.read(design), PlantLog.read(log), years)
     text = page.page(run_with_progress(base, years), title=title, units=units, full=full, forecast=forecast)
     written.write(text)

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import sys
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import click
 
 from loopdrift.analysis.comparison import Comparison, layouts
 from loopdrift.analysis.cost import require_priced
-from loopdrift.analysis.learning import Forecast, PlantLog, learn
 from loopdrift.api.design import Design
 from loopdrift.api.phases import PhasedRun, Phases
 from loopdrift.api.run import Run
 from loopdrift.api.site import Site
 from loopdrift.basics.model_time import HOURS_PER_YEAR
+
+if TYPE_CHECKING:
+    from loopdrift.analysis.learning import Forecast, PlantLog
 
 
 def run_with_progress(plant: Phases, years: int) -> Run | PhasedRun:
@@ -53,6 +55,8 @@ def forecast_with_progress(design: Design, log: PlantLog, years: int, **said: An
     **said
         Arguments of `learn`.
     """
+    from loopdrift.analysis.learning import learn
+
     is_shown = sys.stderr.isatty()
     learned = learn(design, log, progress=_count_runs if is_shown else False, **said)
     if is_shown:

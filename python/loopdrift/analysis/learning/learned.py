@@ -1,4 +1,4 @@
-"""What a plant's log teaches about its ground."""
+"""Ground and bore resistance from a plant's log."""
 
 from __future__ import annotations
 
@@ -145,7 +145,7 @@ def _refuse_other_units(seen: Intervals, entering: Numbers) -> None:
 
 
 class Learned:
-    """What a plant's log teaches about its ground; made by `learn`.
+    """Ground and bore resistance from a plant's log; made by `learn`.
 
     Parameters
     ----------
@@ -361,7 +361,7 @@ class Learned:
 
     def _repr_html_(self) -> str:
         return (
-            notebook.heading("What the log teaches")
+            notebook.heading("Results of the log")
             + notebook.sentences([str(self.log)])
             + notebook.table(self.table, 3)
             + notebook.sentences(map(str, self.findings))

@@ -1,4 +1,4 @@
-"""What a log teaches, in words."""
+"""Results of a log, in words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a log can teach: numbers of a design, and the offset of the sensor."""
+"""The numbers that can be fitted to a log: of a design, and the offset of the sensor."""
 
 from __future__ import annotations
 
@@ -129,7 +129,7 @@ def unknowns_of(design: Design, names: Sequence[str]) -> list[Unknown]:
         name = "resistance" if name in ("grout_conductivity", "bore_resistance") else name
         if name not in known:
             raise UnknownName(
-                "learn", "unknown", str(given), "not a number that a log can teach", tuple(known)
+                "learn", "unknown", str(given), "not a number that can be fitted to a log", tuple(known)
             )
         if known[name] in found:
             raise InvalidInput("learn", "unknown", str(given), "", "must be named once only")

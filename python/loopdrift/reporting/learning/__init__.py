@@ -1,4 +1,4 @@
-"""What a plant's log teaches, as files: tables, charts, a page, and a section of the report."""
+"""Results of a plant's log, as files: tables, charts, a page, and a section of the report."""
 
 from loopdrift.reporting.learning.page import page, section, write_into
 

@@ -12,7 +12,7 @@ from loopdrift.model.cautions import CAUTIONS
 from loopdrift.reporting.figures import one_chart, svg, write_png
 from loopdrift.reporting.html import Units, template
 
-_TITLE = "What the plant's log teaches"
+_TITLE = "Results of the plant's log"
 _CAPTIONS = {
     "forecast": "The log, the fit, and the lowest and highest fluid temperature of each year to come with "
     "the range of 95 % of the samples; dotted: the design as built.",

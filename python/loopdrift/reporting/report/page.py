@@ -69,7 +69,7 @@ def write(
     charts : dict of str to matplotlib.figure.Figure, optional
         The run's charts, if they have already been drawn.
     forecast : Forecast, optional
-        What the plant's log teaches, as a section of its own.
+        Results of the plant's log, as a section of its own.
     force : bool, default False
         Whether to replace a file that loopdrift didn't write or that has been modified.
 
