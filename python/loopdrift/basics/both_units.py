@@ -222,6 +222,7 @@ def _shorter(form: str, value: float) -> str:
 
 def _before_point(value: float) -> int:
     """Return the number of digits before the decimal point, 0 or less below 1."""
+    value = significant(value, 9)  # 9.99999999999, by a conversion, is 10
     return math.floor(math.log10(abs(value))) + 1 if value else 1
 
 

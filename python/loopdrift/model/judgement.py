@@ -131,7 +131,7 @@ class Criterion(InALine):
         if self.unit == "degC":
             return both_degrees(value)
         if self.unit == "m":
-            return both(value, "m", ".1f")
+            return both(value, "m", ".2f" if abs(value) < 10.0 else ".1f")
         return f"{value:,.0f} h" if self.unit == "h" else percent(value, ".1f")
 
     def apart(self, decimals: int = 1) -> str:
