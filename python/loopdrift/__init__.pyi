@@ -100,6 +100,8 @@ from .model.judgement import Judgement as Judgement
 from .model.phases import Phase as Phase
 from .model.run import Span as Span
 from .model.run_error import RunError as RunError
+from .model.simulation import SimulatedHour as SimulatedHour
+from .model.simulation import Simulation as Simulation
 from .parts.aquifer import Aquifer as Aquifer
 from .parts.aquifer import WaterLimit as WaterLimit
 from .parts.bore import (

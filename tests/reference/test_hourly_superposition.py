@@ -114,3 +114,32 @@ def test_the_run_reports_its_error_against_exact_superposition(design: ld.Design
     # add up over the years and set the two apart: by up to 4.7e-6 K in 100 years.
     compare(run.error.exponentials, error, atol=6e-6, unit="K", what="error of the exponentials")
     compare(run.error.tabulation, 0.0, atol=5e-6, unit="K", what="error of the table")
+
+
+def own_response(design: ld.Design, years: int) -> np.ndarray:
+    """Return the response of a simulation, read off the fluid after one hour of recharge [K/W]."""
+    simulation, pulse = design.simulation(years), 1e5
+    undisturbed = simulation.outlook().entering_fluid
+    hours = [simulation.step(recharge=pulse), *(simulation.step() for _ in range(years * 8760 - 1))]
+    rise = np.array([(hour.entering_fluid + hour.leaving_fluid) / 2 for hour in hours]) - undisturbed
+    rise[0] -= pulse * RESISTANCE / design.ground_side.total_depth
+    return np.cumsum(rise / pulse)
+
+
+@pytest.mark.parametrize(("response", "atol"), [(own_response, 1e-9), (hourly_response, 1e-5)])
+def test_a_year_step_by_step_agrees_with_plain_superposition(design, response, atol) -> None:
+    """Hours stepped from outside: with their own response to rounding, with the field's to its error."""
+    simulation, loads, ground = design.simulation(1), design.loads, design.ground
+    hours = [simulation.step(**simulation.demand) for _ in range(8760)]
+    reference = superposed(
+        PLANT,
+        loads.heating + loads.hot_water,
+        loads.cooling,
+        response=response(design, 1),
+        to_wall=RESISTANCE / design.ground_side.total_depth - 0.5 / (FLOW * HEAT_CAPACITY),
+        undisturbed=ground.temperature + ground.gradient * (2.0 + 85.0 / 2.0),
+    )
+    entering = [hour.entering_fluid for hour in hours]
+    compare(entering, reference["entering_fluid_degC"], rtol=0.0, atol=atol, unit="degC", what="fluid")
+    electricity = [hour.electricity - hour.backup for hour in hours]
+    compare(electricity, reference["electricity_W"], rtol=atol, atol=100 * atol, unit="W", what="electricity")

@@ -21,7 +21,7 @@ FLOORS = (
     ("yearly", "hourly"),
     ("judgement",),
     ("prepared",),
-    ("run",),
+    ("run", "simulation"),
     ("study",),
 )
 

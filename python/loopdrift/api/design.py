@@ -14,6 +14,7 @@ from loopdrift.api.run import Run
 from loopdrift.basics import notebook
 from loopdrift.files import design_file
 from loopdrift.model import design as model
+from loopdrift.model.simulation import Simulation
 from loopdrift.reporting import sheet
 from loopdrift.reporting.explorer import Explorer
 from loopdrift.reporting.overview import facts
@@ -58,6 +59,38 @@ class Design(model.Design):
             If the horizon is out of range, or the fluid leaving the heat pump freezes during the run.
         """
         return cast(Run, super().run(years, progress=progress))
+
+    def simulation(self, years: int = 20) -> Simulation:
+        """Return the design before its first hour, to be stepped hour by hour with demands of your own.
+
+        Parameters
+        ----------
+        years : int, default 20
+            Horizon, 1 to 100 years of 8760 hours.
+
+        Returns
+        -------
+        Simulation
+            Takes an hour's demand at a time; `Simulation.outlook` tells what an hour would give.
+
+        Raises
+        ------
+        InvalidInput
+            If the horizon is out of range.
+
+        Examples
+        --------
+        >>> import loopdrift as ld
+        >>> from importlib.resources import files
+        >>> design = ld.Design.read(files("loopdrift") / "demo" / "design.toml")
+        >>> simulation = design.simulation(years=1)
+        >>> hour = simulation.step(heating=6000.0)
+        >>> hour.heating
+        6000.0
+        >>> simulation.hours_left
+        8759
+        """
+        return Simulation(self, years)
 
     def then(self, year: int, *, investment: float | str = 0.0, **changes: Any) -> Phases:
         """Return the plant that changes in a later year: another heat pump, other loads, other limits.

@@ -15,6 +15,7 @@ mod loads;
 mod plant;
 mod run;
 mod schema;
+mod simulation;
 mod study;
 mod testing;
 mod trench;
@@ -43,6 +44,7 @@ mod _core {
         plant::meet,
         run::{check, run, run_epochs},
         schema::{quantities, validate},
+        simulation::PySimulation,
         study::{run_cases, size_among, size_measure},
         trench::{surface_wave, trench_response},
         water::{breakthrough, returned_share, well_drawdown},

@@ -18,6 +18,7 @@ use loopdrift::hourly::Hourly;
 use loopdrift::loads::HOURS_PER_YEAR;
 use loopdrift::prepared::conduction::{ErrorCheck, Responses, step_alone, step_together};
 use loopdrift::run::run;
+use loopdrift::simulation::{HourDemand, Simulation};
 use loopdrift::stepper::Course;
 use rayon::prelude::*;
 
@@ -84,6 +85,17 @@ fn coupled_years(criterion: &mut Criterion) {
     group.bench_function("whole run 20, trenches", |bencher| {
         let trenches = trenches(&design);
         bencher.iter(|| black_box(run(&trenches, &loads, 20, &token).expect("a run")));
+    });
+    group.bench_function("one year step by step", |bencher| {
+        let simulation = Simulation::new(design.clone(), loads.clone(), 1, &token).expect("a good design");
+        let series = loads.series();
+        bencher.iter(|| {
+            let mut simulation = simulation.clone();
+            for (&heating, &cooling) in series.heating.iter().zip(&series.cooling) {
+                let demand = HourDemand { heating, cooling, ..HourDemand::default() };
+                black_box(simulation.step(&demand).expect("an hour"));
+            }
+        });
     });
     group.finish();
 }

@@ -75,20 +75,23 @@ impl<A: LaneLayout<Designs = f64, Demand = f64>, const H: usize> Record<A, H> fo
         write(&mut self.entering_fluid, &moments.entering_fluid);
         write(&mut self.leaving_fluid, &moments.leaving_fluid);
         write(&mut self.heat_extracted, &moments.heat_extracted);
-        let short = |required: &[f64; H], given: &[f64; H]| {
-            let mut short = [0.0; H];
-            for hour in 0..H {
-                short[hour] = Lanes::max(required[hour] - given[hour], 0.0);
-            }
-            short
-        };
-        let backup = short(time_block.heating(), &moments.heating);
+        let backup = short_of(time_block.heating(), &moments.heating);
         let mut electricity = moments.electricity;
         for hour in 0..H {
             electricity[hour] += backup[hour];
         }
         write(&mut self.electricity, &electricity);
         write(&mut self.heating_shortfall, &backup);
-        write(&mut self.cooling_shortfall, &short(time_block.cooling(), &moments.cooling));
+        write(&mut self.cooling_shortfall, &short_of(time_block.cooling(), &moments.cooling));
     }
+}
+
+/// What is missing of the loads in each hour (W).
+#[inline(always)]
+pub(crate) fn short_of<const H: usize>(required: &[f64; H], given: &[f64; H]) -> [f64; H] {
+    let mut short = [0.0; H];
+    for hour in 0..H {
+        short[hour] = Lanes::max(required[hour] - given[hour], 0.0);
+    }
+    short
 }

@@ -26,6 +26,7 @@ pub mod prepared;
 pub mod quantity;
 pub mod run;
 pub mod schema;
+pub mod simulation;
 pub mod stepper;
 pub mod study;
 pub mod yearly;

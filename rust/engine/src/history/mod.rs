@@ -5,11 +5,13 @@
 
 mod ladder;
 mod past_heat;
+mod past_hours;
 mod superposition;
 mod tabulated;
 
 pub use ladder::{Ladder, RECENT, RUNGS, Response};
 pub use past_heat::PastHeat;
+pub use past_hours::PastHours;
 pub use superposition::Superposition;
 pub use tabulated::TabulatedResponse;
 

@@ -89,6 +89,12 @@ impl<A: LaneLayout> PastHeat<A> {
         self.heat = *heat_extracted;
     }
 
+    /// The numbers that past heat has left, by name: the states of the exponentials, the drops in the next block that
+    /// follow from them, and the heat of the last block.
+    pub(super) fn numbers(&mut self) -> [(&'static str, &mut [A::Designs]); 3] {
+        [("states", &mut self.states), ("old_drops", &mut self.old), ("last_block", &mut self.heat)]
+    }
+
     #[inline(always)]
     fn advance_states(&mut self) {
         let (layout, ladder) = (self.layout, &*self.ladder);

@@ -6,6 +6,7 @@
 
 pub mod bore_field;
 pub mod conduction;
+mod hour_by_hour;
 pub mod pond;
 mod resistance_table;
 mod results;
@@ -16,6 +17,7 @@ mod trench_field;
 mod well;
 mod years;
 
+pub use hour_by_hour::{Ended, HourByHour, Numbers};
 pub use resistance_table::ResistanceTable;
 pub use results::{GroundSideResults, Stepped};
 pub use run_error::RunError;
@@ -109,6 +111,9 @@ pub trait PreparedGroundSide {
     fn responses(&self) -> Option<&Responses> {
         None
     }
+
+    /// The ground side at its initial state, to be stepped from outside for `hours` hours.
+    fn hour_by_hour(&self, hours: usize) -> Box<dyn HourByHour>;
 }
 
 /// A whole run of which only the years and criteria are kept.

@@ -243,6 +243,8 @@ fn polynomial<const TERMS: usize>(first: f64, last: f64, of: impl Fn(f64) -> f64
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+
     use super::*;
     use crate::lane_layout::OneByOne;
     use crate::prepared::TableLanes;
@@ -312,7 +314,7 @@ mod tests {
     #[test]
     fn lanes_agree_with_a_single_table() {
         let table = table();
-        let lanes = TableLanes::new(OneByOne, &[&table]);
+        let lanes = TableLanes::new(OneByOne, &[&Arc::new(table.clone())]);
         for step in 0..=4400 {
             let at = -12.0 + 0.01 * f64::from(step);
             let ([resistance, slope], found) = (table.resistance(at), lanes.resistance(at));

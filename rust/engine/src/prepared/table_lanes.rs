@@ -1,5 +1,7 @@
 //! Resistance tables of several loops, evaluated side by side.
 
+use std::sync::Arc;
+
 use super::resistance_table::{ResistanceTable, TERMS};
 use crate::ground_side::Bend;
 use crate::heat_pump::Tangent;
@@ -12,9 +14,9 @@ const ROUNDING: f64 = 1.5 * (1_u64 << 52) as f64;
 
 /// The tables of loops that step side by side.
 #[derive(Debug, Clone)]
-pub struct TableLanes<'a, A: LaneLayout> {
+pub struct TableLanes<A: LaneLayout> {
     /// One per lane.
-    tables: Vec<&'a ResistanceTable>,
+    tables: Vec<Arc<ResistanceTable>>,
     /// The place of a temperature is per step x temperature + offset, from 0 to the last.
     per_step: A::Wide,
     offset: A::Wide,
@@ -33,14 +35,14 @@ pub struct TableLanes<'a, A: LaneLayout> {
     layout: A,
 }
 
-impl<'a, A: LaneLayout> TableLanes<'a, A> {
+impl<A: LaneLayout> TableLanes<A> {
     /// The tables of designs; unused lanes repeat the last one.
     #[must_use]
-    pub fn new(layout: A, designs: &[&'a ResistanceTable]) -> Self {
-        let tables: Vec<&ResistanceTable> =
-            (0..A::Wide::COUNT).map(|lane| designs[A::design(lane).min(designs.len() - 1)]).collect();
+    pub fn new(layout: A, designs: &[&Arc<ResistanceTable>]) -> Self {
+        let of = |lane: usize| Arc::clone(designs[A::design(lane).min(designs.len() - 1)]);
+        let tables: Vec<Arc<ResistanceTable>> = (0..A::Wide::COUNT).map(of).collect();
         let each =
-            |of: &dyn Fn(&ResistanceTable) -> f64| A::Wide::each(layout.of_wide(), |lane| of(tables[lane]));
+            |of: &dyn Fn(&ResistanceTable) -> f64| A::Wide::each(layout.of_wide(), |lane| of(&tables[lane]));
         let most_bends = tables.iter().map(|table| table.bends.len()).max().unwrap_or(0);
         // Never reached by a loop with fewer.
         let none = Bend { temperature: f64::INFINITY, resistance: 0.0 };

@@ -3,7 +3,7 @@
 use std::array::from_fn;
 
 use super::course::Course;
-use crate::heat_pump::{Demands, Load, ModeLoads, Scales};
+use crate::heat_pump::{Demand, Demands, Load, ModeLoads, Scales};
 use crate::lane_layout::{Demanded, LaneLayout};
 use crate::lanes::{Lanes, Mask};
 
@@ -69,6 +69,19 @@ impl<D, const H: usize> TimeBlocks<D, H> for Vec<TimeBlock<D, H>> {
     #[inline(always)]
     fn at(&mut self, place: usize) -> &TimeBlock<D, H> {
         &self[place]
+    }
+}
+
+/// The same loads in every time block.
+impl<D, const H: usize> TimeBlocks<D, H> for &TimeBlock<D, H> {
+    #[inline(always)]
+    fn count(&self) -> usize {
+        1
+    }
+
+    #[inline(always)]
+    fn at(&mut self, _place: usize) -> &TimeBlock<D, H> {
+        self
     }
 }
 
@@ -140,6 +153,25 @@ impl<N: Lanes, const H: usize> TimeBlock<N, H> {
         self.asks_heat_pump = heats.or(cools).any();
         self.any_circulates = circulates.any();
         self.exchanges_heat = exchanges.any();
+    }
+}
+
+impl TimeBlock<f64, 1> {
+    /// An hour with a demand.
+    #[must_use]
+    pub fn hour(demand: &Demand) -> Self {
+        let sides = [demand.heating_entering_load_temperature, demand.cooling_entering_load_temperature];
+        let mut hour = Self::idle(0.0, sides.map(|side| side.is_some()));
+        hour.set([1.0; 4], |_| HourLoads {
+            heating: [demand.heating, 0.0],
+            cooling: demand.cooling,
+            recharge: [demand.recharge, demand.recovered],
+            electricity: [demand.element, demand.distribution_power],
+        });
+        let [heating, cooling] = sides.map(|side| side.map(|temperature| [temperature]));
+        hour.heating.side = heating;
+        hour.cooling.side = cooling;
+        hour
     }
 }
 

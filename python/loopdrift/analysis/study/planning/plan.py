@@ -12,7 +12,6 @@ import numpy as np
 from loopdrift import _core
 from loopdrift.analysis.study.planning.axis import Axis
 from loopdrift.analysis.study.planning.demands import MET, Demands
-from loopdrift.analysis.study.planning.digest import add_to
 from loopdrift.analysis.study.planning.portion import Portion
 from loopdrift.analysis.study.planning.variants import Indices, Variants, of_some, together
 from loopdrift.basics.errors import InvalidInput
@@ -20,6 +19,7 @@ from loopdrift.basics.part import Part
 from loopdrift.model.clearance import criteria
 from loopdrift.model.columns import YEARLY
 from loopdrift.model.design import Design
+from loopdrift.parts.digest import add_to
 from loopdrift.parts.ground_side import GroundSide
 from loopdrift.parts.hydraulics import Piping
 from loopdrift.parts.site_plan import SitePlan

@@ -4,6 +4,7 @@
 mod epochs;
 mod error_check;
 mod heat_residuals;
+mod hours;
 mod responses;
 mod soil;
 mod state;
@@ -18,11 +19,12 @@ pub use state::ConductionState;
 pub use stepping::{step_alone, step_together};
 pub use undisturbed::Undisturbed;
 
-use super::{GroundSideResults, PreparedGroundSide, Stepped};
+use super::{GroundSideResults, HourByHour, PreparedGroundSide, Stepped};
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::hourly::Hourly;
 use crate::stepper::Course;
+use hours::ConductionHours;
 
 impl PreparedGroundSide for Responses {
     fn run(
@@ -45,5 +47,9 @@ impl PreparedGroundSide for Responses {
 
     fn responses(&self) -> Option<&Responses> {
         Some(self)
+    }
+
+    fn hour_by_hour(&self, _hours: usize) -> Box<dyn HourByHour> {
+        Box::new(ConductionHours::of(self))
     }
 }

@@ -23,7 +23,7 @@ pub struct Responses {
     /// Response of the fluid minus the loop's resistance; `None` if nothing inside the wall stores heat, so that it
     /// equals the wall's.
     pub(super) fluid: Option<TabulatedResponse>,
-    pub(super) resistances: ResistanceTable,
+    pub(super) resistances: Arc<ResistanceTable>,
     /// Error due to the heat capacity inside; `None` if nothing inside the wall stores heat.
     pub(super) inside: Option<InsideError>,
     pub(super) ladder: Arc<Ladder>,
@@ -53,7 +53,7 @@ impl Responses {
             response_error,
             wall,
             fluid,
-            resistances,
+            resistances: Arc::new(resistances),
             ladder,
             fluid_response,
         }

@@ -1,5 +1,7 @@
 //! State of conduction loops while their runs step.
 
+use std::sync::Arc;
+
 use super::responses::Responses;
 use super::undisturbed::UndisturbedBlocks;
 use crate::ground_side::{Bend, GroundSide, Offer};
@@ -13,7 +15,7 @@ use crate::prepared::{ResistanceTable, TableLanes};
 pub struct ConductionState<'a, A: LaneLayout> {
     /// Temperature of the fluid without heat.
     undisturbed: UndisturbedBlocks<'a, A>,
-    resistances: TableLanes<'a, A>,
+    resistances: TableLanes<A>,
     past: PastHeat<A>,
 }
 
@@ -40,7 +42,7 @@ impl<'a, A: LaneLayout> ConductionState<'a, A> {
     }
 }
 
-fn tables<'a>(loops: &[&'a Responses]) -> Vec<&'a ResistanceTable> {
+fn tables<'a>(loops: &[&'a Responses]) -> Vec<&'a Arc<ResistanceTable>> {
     loops.iter().map(|prepared| &prepared.resistances).collect()
 }
 

@@ -1,6 +1,7 @@
 //! Pipes on the bottom: natural convection outside, wall and film inside.
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use crate::bore::{Pipe, in_pipe, pipe_resistance};
 use crate::error::Error;
@@ -99,7 +100,7 @@ impl Outside {
 #[derive(Debug, Clone)]
 pub struct Coils {
     /// Of the inside film and wall for one metre of pipe (m K/W), and kelvins per watt of the whole flow.
-    pub inside: ResistanceTable,
+    pub inside: Arc<ResistanceTable>,
     /// Resistance of the water outside.
     pub outside: Outside,
     /// Length of each coil (m).
@@ -110,7 +111,7 @@ pub struct Coils {
 
 impl Coils {
     pub fn new(pond: &Pond, fluid: &Fluid, flow: f64) -> Result<Self, Error> {
-        let inside = inside(&pond.pipe, fluid, flow, pond.flow_each(flow))?;
+        let inside = Arc::new(inside(&pond.pipe, fluid, flow, pond.flow_each(flow))?);
         let outside = Outside::new(pond.pipe.outer_diameter, &pond.water);
         Ok(Self { inside, outside, length: pond.length, circuits: pond.circuits as f64 })
     }

@@ -4,6 +4,7 @@ mod basin;
 mod bed;
 mod body;
 mod coils;
+mod hours;
 mod radiation;
 mod sky;
 mod state;
@@ -13,10 +14,12 @@ mod vapour;
 pub use coils::outside_film;
 pub use state::PondState;
 
+use std::sync::Arc;
+
 use multiversion::multiversion;
 
 use super::single_hours::step_single_hours;
-use super::{GroundSideResults, Prepare, PreparedGroundSide, ShapeResponse, Stepped};
+use super::{GroundSideResults, HourByHour, Prepare, PreparedGroundSide, ShapeResponse, Stepped};
 use crate::cancel_token::CancelToken;
 use crate::design::Design;
 use crate::error::Error;
@@ -57,11 +60,11 @@ impl Prepare for Pond {
         _response: &ShapeResponse,
     ) -> Result<Box<dyn PreparedGroundSide>, Error> {
         let Design { ground, fluid, flow, .. } = design;
-        Ok(Box::new(PreparedPond::new(self, ground, fluid, *flow, design.start_hour())?))
+        Ok(Box::new(Arc::new(PreparedPond::new(self, ground, fluid, *flow, design.start_hour())?)))
     }
 }
 
-impl PreparedGroundSide for PreparedPond {
+impl PreparedGroundSide for Arc<PreparedPond> {
     fn run(
         &self,
         course: &Course,
@@ -78,6 +81,10 @@ impl PreparedGroundSide for PreparedPond {
         let mut state = self.initial(hours);
         let stepped = step_single_hours(&mut state, course, hours, None, token)?;
         Ok(Stepped { criteria: state.criteria(), ..stepped })
+    }
+
+    fn hour_by_hour(&self, _hours: usize) -> Box<dyn HourByHour> {
+        Box::new(self.initial(0))
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::iter::Copied;
 use std::slice::Iter;
+use std::sync::Arc;
 
 use super::PreparedPond;
 use super::basin::LAYERS;
@@ -49,7 +50,7 @@ const NAMES: [&str; 7] = [
 
 /// Hourly results of a pond, in the order of [`NAMES`].
 #[derive(Debug, Clone)]
-struct PondSeries {
+pub(super) struct PondSeries {
     at_coils: Vec<f64>,
     others: [Vec<f64>; NAMES.len()],
 }
@@ -66,6 +67,12 @@ impl PondSeries {
         for (series, value) in self.others.iter_mut().zip(others) {
             series.push(value);
         }
+    }
+
+    /// Forgets the hours.
+    pub fn forget(&mut self) {
+        self.at_coils.clear();
+        self.others.iter_mut().for_each(Vec::clear);
     }
 
     /// Columns of the yearly table.
@@ -90,30 +97,30 @@ impl PondSeries {
 /// The offer is linear: it uses the film outside the coils of the same hour in the previous year, and if that is
 /// inaccurate for the hour's heat, again the film of that heat. The film inside is that of the hour's fluid.
 #[derive(Debug, Clone)]
-pub struct PondState<'a> {
-    pond: &'a PreparedPond,
+pub struct PondState {
+    pond: Arc<PreparedPond>,
     /// Index of the next hour in the year.
-    place: usize,
+    pub(super) place: usize,
     hour: OpenHour,
-    water: WaterState,
+    pub(super) water: WaterState,
     /// Resistance of the water outside one metre of pipe in each hour of the year (m K/W).
-    outside: Vec<f64>,
+    pub(super) outside: Vec<f64>,
     /// Number of refined offers in this hour.
     refinements: usize,
     /// The inside of the pipes, and its bends combined with the outside of the hour.
-    inside: TableLanes<'a, OneByOne>,
+    inside: TableLanes<OneByOne>,
     bends: Vec<Bend<f64>>,
     /// Largest error due to a film that was not exactly that of its hour (K).
     pub(super) film_error: f64,
-    series: PondSeries,
+    pub(super) series: PondSeries,
 }
 
 impl PreparedPond {
     /// The pond at the start of a run of `hours` hours.
     #[must_use]
-    pub fn initial(&self, hours: usize) -> PondState<'_> {
+    pub fn initial(self: &Arc<Self>, hours: usize) -> PondState {
         PondState {
-            pond: self,
+            pond: Arc::clone(self),
             place: 0,
             hour: self.body.begin(&self.water, &self.above[0]),
             water: self.water,
@@ -127,7 +134,15 @@ impl PreparedPond {
     }
 }
 
-impl PondState<'_> {
+impl PondState {
+    /// Begins an hour of the run, or of the weather's year.
+    #[inline(always)]
+    pub(super) fn go_to(&mut self, hour: usize) {
+        let PreparedPond { body, above, .. } = &*self.pond;
+        self.place = hour % above.len();
+        self.hour = body.begin(&self.water, &above[self.place]);
+    }
+
     /// Temperature of the last layer at the end of an hour with a heat (W), before convective mixing (degC).
     #[inline(always)]
     pub(super) fn met_by_coils(&self, heat: f64) -> f64 {
@@ -204,7 +219,7 @@ impl PondState<'_> {
     }
 }
 
-impl GroundSide<OneByOne, 1> for PondState<'_> {
+impl GroundSide<OneByOne, 1> for PondState {
     #[inline(always)]
     fn offer(&mut self) -> Offer<f64, 1> {
         self.refinements = 0;
@@ -247,16 +262,16 @@ impl GroundSide<OneByOne, 1> for PondState<'_> {
 
     #[inline(always)]
     fn commit(&mut self, heat_extracted: &[f64; 1]) {
-        let (PreparedPond { body, above, .. }, heat) = (self.pond, heat_extracted[0]);
+        let heat = heat_extracted[0];
         // The coils exchange heat with the water before convective mixing.
         let coil = self.met_by_coils(heat) + self.rise(heat);
+        let body = &self.pond.body;
         let WaterGains { from_above, from_ground, from_inflow } = body.end(&mut self.water, &self.hour, heat);
         let water = &self.water;
         let ice = body.ice_thickness(water.ice);
         let stored = body.stored(water) / KILOWATT_HOUR;
         let others = [ice, water.surface, coil, from_above, from_ground, from_inflow, stored];
         self.series.push(water.layers[LAYERS - 1], others);
-        self.place = if self.place + 1 == above.len() { 0 } else { self.place + 1 };
-        self.hour = body.begin(&self.water, &above[self.place]);
+        self.go_to(self.place + 1);
     }
 }

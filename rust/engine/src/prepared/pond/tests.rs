@@ -56,8 +56,9 @@ fn pond() -> Pond {
     }
 }
 
-fn prepared(pond: &Pond) -> PreparedPond {
-    PreparedPond::new(pond, &GROUND, &Fluid { freezing_point: -15.0, ..water() }, 2.0, 0).unwrap()
+fn prepared(pond: &Pond) -> Arc<PreparedPond> {
+    let fluid = Fluid { freezing_point: -15.0, ..water() };
+    Arc::new(PreparedPond::new(pond, &GROUND, &fluid, 2.0, 0).unwrap())
 }
 
 /// Entering and leaving fluid temperature of an hour with a heat.
@@ -69,7 +70,7 @@ fn fluid(ground_side: &impl GroundSide<OneByOne, 1>, offer: &Offer<f64, 1>, heat
 }
 
 /// A year with heat in winter, hour by hour.
-fn stepped(prepared: &PreparedPond, heat: impl Fn(usize) -> f64) -> (Hourly, GroundSideResults) {
+fn stepped(prepared: &Arc<PreparedPond>, heat: impl Fn(usize) -> f64) -> (Hourly, GroundSideResults) {
     let mut hourly = Hourly::zeros(YEAR);
     let mut state = prepared.initial(YEAR);
     for hour in 0..YEAR {

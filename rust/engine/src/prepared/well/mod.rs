@@ -1,22 +1,26 @@
 //! Wells prepared for runs, and their state while a run steps.
 
+mod hours;
 mod pumping;
 mod state;
 mod water;
 
 use std::f64::consts::SQRT_2;
 use std::ops::Range;
+use std::sync::Arc;
 
 use super::single_hours::step_single_hours;
 use super::years::{by_year, greatest, hours, least};
-use super::{GroundSideResults, Prepare, PreparedGroundSide, ResistanceTable, ShapeResponse, Stepped};
+use super::{
+    GroundSideResults, HourByHour, Prepare, PreparedGroundSide, ResistanceTable, ShapeResponse, Stepped,
+};
 use crate::cancel_token::CancelToken;
 use crate::column::Column;
 use crate::design::Design;
 use crate::error::Error;
 use crate::fluid::{Fluid, FluidState};
 use crate::ground::Ground;
-use crate::ground_side::fresh_water::{DENSITY, HEAT_CAPACITY};
+use crate::ground_side::fresh_water::{DENSITY, GRAVITY, HEAT_CAPACITY};
 use crate::ground_side::well::{Well, breakthrough};
 use crate::history::{HOUR, Superposition, TabulatedResponse};
 use crate::hourly::Hourly;
@@ -36,9 +40,9 @@ pub struct PreparedWell {
     /// Time of steady pumping until returned heat first arrives, in hours; `None` without a return well.
     arrival: Option<f64>,
     /// Resistance of the exchanger between the well's water and the mean fluid, and kelvins per watt (K/W).
-    resistances: ResistanceTable,
+    resistances: Arc<ResistanceTable>,
     /// Effect of the return well on the run.
-    returned: Returned,
+    returned: Arc<Returned>,
 }
 
 impl Prepare for Well {
@@ -49,11 +53,11 @@ impl Prepare for Well {
         _response: &ShapeResponse,
     ) -> Result<Box<dyn PreparedGroundSide>, Error> {
         let Design { ground, fluid, flow, .. } = design;
-        Ok(Box::new(PreparedWell::new(self, ground, fluid, *flow, hours)?))
+        Ok(Box::new(Arc::new(PreparedWell::new(self, ground, fluid, *flow, hours)?)))
     }
 }
 
-impl PreparedGroundSide for PreparedWell {
+impl PreparedGroundSide for Arc<PreparedWell> {
     fn run(
         &self,
         course: &Course,
@@ -69,6 +73,10 @@ impl PreparedGroundSide for PreparedWell {
         let mut stepped = stepped?;
         let results = state.results(level, hourly, &mut stepped.summary.years);
         Ok((stepped, results))
+    }
+
+    fn hour_by_hour(&self, hours: usize) -> Box<dyn HourByHour> {
+        Box::new(self.initial_hours(hours))
     }
 }
 
@@ -97,13 +105,13 @@ impl PreparedWell {
         let arrival = well.return_distance.map(|distance| {
             breakthrough(pumped, distance, well.aquifer.thickness, ground.volumetric_heat_capacity) / HOUR
         });
-        let returned = Returned::for_run(hours, arrival);
-        let resistances = ResistanceTable::new(
+        let returned = Arc::new(Returned::for_run(hours, arrival));
+        let resistances = Arc::new(ResistanceTable::new(
             fluid,
             flow,
             |_| Vec::new(),
             |states| Ok(states.iter().map(to_mean_fluid).collect()),
-        )?;
+        )?);
         Ok(Self { well: well.clone(), flow: pumped, arrival, resistances, returned })
     }
 
@@ -111,8 +119,18 @@ impl PreparedWell {
     #[must_use]
     pub fn level(&self, hours: usize) -> Superposition {
         let ln_hours: Vec<f64> = (1..=hours).map(|hour| (hour as f64).ln()).collect();
-        let fall = TabulatedResponse::new(hours, |time| self.well.drawdown(self.flow, time));
-        Superposition::new(hours, [fall.hourly(&ln_hours)])
+        Superposition::new(hours, [self.tabulated_drawdown(hours).hourly(&ln_hours)])
+    }
+
+    /// Drawdown of steady pumping over the hours of a run.
+    fn tabulated_drawdown(&self, hours: usize) -> TabulatedResponse {
+        TabulatedResponse::new(hours, |time| self.well.drawdown(self.flow, time))
+    }
+
+    /// Electricity of the pump (W) in an hour in which it pumps for a share of the time, from a drawdown (m).
+    fn pump_power(&self, share: f64, drawdown: f64) -> f64 {
+        let head_power = GRAVITY * self.flow / self.well.pump_efficiency;
+        share * head_power * (self.well.lift + drawdown).max(0.0)
     }
 
     /// Error of the well water (K) due to its constant temperature within an interval of pumping, from the difference
@@ -125,7 +143,7 @@ impl PreparedWell {
     /// Largest difference between the well water (degC) and that with intervals of another length for the same heat (W)
     /// and the same shares of pumping (K).
     fn difference_from_intervals(&self, interval: usize, heat: &[f64], shares: &[f64], given: &[f64]) -> f64 {
-        let returned = Returned::new(interval, heat.len(), self.arrival);
+        let returned = Arc::new(Returned::new(interval, heat.len(), self.arrival));
         let mut water = self.water(&returned);
         let mut apart = 0.0;
         for ((heat, share), given) in heat.iter().zip(shares).zip(given) {
@@ -143,7 +161,7 @@ impl PreparedWell {
     }
 
     /// The well water before any heat is extracted.
-    fn water<'a>(&self, returned: &'a Returned) -> WellWater<'a> {
+    fn water(&self, returned: &Arc<Returned>) -> WellWater {
         WellWater::initial(self.well.aquifer.temperature, 1.0 / (self.flow * HEAT_CAPACITY), returned)
     }
 

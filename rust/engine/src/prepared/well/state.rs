@@ -1,9 +1,10 @@
 //! State of a well while its run steps.
 
+use std::sync::Arc;
+
 use super::PreparedWell;
 use super::pumping::Pumping;
 use super::water::WellWater;
-use crate::ground_side::fresh_water::GRAVITY;
 use crate::ground_side::{Bend, GroundSide, Offer};
 use crate::heat_pump::{Number, Tangent};
 use crate::history::Superposition;
@@ -20,10 +21,10 @@ const MOST_REFINEMENTS: usize = 40;
 
 /// State of a well while its run steps, and its results by hour.
 #[derive(Debug, Clone)]
-pub struct WellState<'a> {
-    well: &'a PreparedWell,
-    water: WellWater<'a>,
-    resistances: TableLanes<'a, OneByOne>,
+pub struct WellState {
+    pub(super) well: Arc<PreparedWell>,
+    pub(super) water: WellWater,
+    resistances: TableLanes<OneByOne>,
     pumping: Pumping,
     /// Residual error of the iterations (K).
     share_error: f64,
@@ -34,7 +35,7 @@ pub struct WellState<'a> {
     pub(super) discharged: Vec<f64>,
 }
 
-impl WellState<'_> {
+impl WellState {
     /// Results of the run for the well; the electricity of its pump is added to that of hours and years.
     #[must_use]
     pub fn results(
@@ -50,8 +51,7 @@ impl WellState<'_> {
         for (fall, &share) in drawdown.iter_mut().zip(&shares) {
             *fall += prepared.local_drawdown(share);
         }
-        let head_power = GRAVITY * prepared.flow / prepared.well.pump_efficiency;
-        let power = |(&share, &fall): (&f64, &f64)| share * head_power * (prepared.well.lift + fall).max(0.0);
+        let power = |(&share, &fall): (&f64, &f64)| prepared.pump_power(share, fall);
         let pump: Vec<f64> = shares.iter().zip(&drawdown).map(power).collect();
         for (electricity, pump) in hourly.electricity.iter_mut().zip(&pump) {
             *electricity += pump;
@@ -78,9 +78,9 @@ impl WellState<'_> {
 impl PreparedWell {
     /// The well before any heat is extracted, for a run of `hours` hours.
     #[must_use]
-    pub fn initial(&self, hours: usize) -> WellState<'_> {
+    pub fn initial(self: &Arc<Self>, hours: usize) -> WellState {
         WellState {
-            well: self,
+            well: Arc::clone(self),
             water: self.water(&self.returned),
             resistances: TableLanes::new(OneByOne, &[&self.resistances]),
             pumping: Pumping::THROUGHOUT,
@@ -92,7 +92,14 @@ impl PreparedWell {
     }
 }
 
-impl WellState<'_> {
+impl WellState {
+    /// Forgets the last hour; returns the share of it in which the well pumped.
+    pub(super) fn forget(&mut self) -> f64 {
+        self.given.clear();
+        self.discharged.clear();
+        self.shares.pop().unwrap_or(0.0)
+    }
+
     /// Values while the well pumps, for the mean heat of the hour.
     #[inline(always)]
     fn over_the_hour(&self, while_pumping: Tangent<f64>) -> Tangent<f64> {
@@ -105,7 +112,7 @@ impl WellState<'_> {
     }
 }
 
-impl GroundSide<OneByOne, 1> for WellState<'_> {
+impl GroundSide<OneByOne, 1> for WellState {
     #[inline(always)]
     fn flow_stops(&self) -> bool {
         self.well.well.pump_stops

@@ -74,7 +74,7 @@ fn all_returned_water_eventually_arrives() {
 #[test]
 fn water_temperature_is_constant_until_breakthrough_and_falls_afterwards() {
     let well = well();
-    let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap());
     let mut state = prepared.initial(YEAR);
     let arrival = breakthrough(2.0, 40.0, 10.0, 2.5e6) / 3600.0;
     for hour in 0..YEAR {
@@ -93,7 +93,7 @@ fn water_temperature_is_constant_until_breakthrough_and_falls_afterwards() {
 
 #[test]
 fn heat_from_the_well_follows_from_the_effectiveness() {
-    let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap());
     let mut state = prepared.initial(YEAR);
     let (offer, heat) = (state.offer(), 15_000.0);
     let mean = offer.no_load_temperature[0] - (offer.pulse_response[0] + state.resistance(8.0).value) * heat;
@@ -116,7 +116,7 @@ fn shares_arrive_at_the_times_of_their_streamlines() {
 
 #[test]
 fn the_interval_error_is_confirmed_by_short_intervals() {
-    let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap());
     let heat = |hour: usize| if hour % 24 < 15 { 25_000.0 } else { 0.0 };
     let mut state = prepared.initial(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
@@ -141,7 +141,7 @@ fn the_interval_error_is_confirmed_by_short_intervals() {
 #[test]
 fn tabulation_does_not_affect_the_drawdown() {
     let (well, hours) = (well(), 20 * YEAR);
-    let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, hours).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well, &GROUND, &water(), 1.5, hours).unwrap());
     let level = prepared.level(hours).of(&vec![1.0; hours]).swap_remove(0);
     for hour in [1, 2, 7, 100, 5000, 20 * YEAR] {
         let exact = well.drawdown(2.0, 3600.0 * hour as f64);
@@ -151,7 +151,7 @@ fn tabulation_does_not_affect_the_drawdown() {
 
 #[test]
 fn electricity_of_the_pump_is_added() {
-    let prepared = PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well(), &GROUND, &water(), 1.5, YEAR).unwrap());
     let mut state = prepared.initial(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     for hour in 0..YEAR {
@@ -198,7 +198,7 @@ fn solve_hour(state: &mut WellState, heat: f64, share_at: impl Fn(f64) -> f64) -
 #[test]
 fn the_exchanger_sees_the_full_flow_while_the_pump_runs() {
     let well = Well { pump_stops: true, ..well() };
-    let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap());
     let mut state = prepared.initial(YEAR);
     // Capacity of 9 kW at 0 degC and 0.3 kW more per kelvin, with a load of 400 W.
     let share_at = |entering: f64| 400.0 / (9e3 + 300.0 * entering);
@@ -221,7 +221,7 @@ fn a_pump_that_stops_moves_only_the_water_of_its_running_time() {
     let well = Well { pump_stops: true, ..well() };
     let pumps_always = self::well();
     let arrival_of = |well: &Well, share: f64| {
-        let prepared = PreparedWell::new(well, &GROUND, &water(), 1.5, 3 * YEAR).unwrap();
+        let prepared = Arc::new(PreparedWell::new(well, &GROUND, &water(), 1.5, 3 * YEAR).unwrap());
         let mut state = prepared.initial(3 * YEAR);
         for _ in 0..3 * YEAR {
             solve_hour(&mut state, 20e3 * share, |_| share);
@@ -235,7 +235,7 @@ fn a_pump_that_stops_moves_only_the_water_of_its_running_time() {
 #[test]
 fn the_drawdown_is_that_of_the_running_pump() {
     let well = Well { pump_stops: true, ..well() };
-    let prepared = PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap();
+    let prepared = Arc::new(PreparedWell::new(&well, &GROUND, &water(), 1.5, YEAR).unwrap());
     let mut state = prepared.initial(YEAR);
     let mut hourly = Hourly::zeros(YEAR);
     hourly.heat_extracted[0] = 4e3;

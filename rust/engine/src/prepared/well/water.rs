@@ -1,5 +1,7 @@
 //! The water of a well, with what its return well brings back.
 
+use std::sync::Arc;
+
 use crate::ground_side::well::weights;
 
 /// Fewest hours of pumping over which the returned water is averaged, and the most of such intervals in a run.
@@ -35,25 +37,30 @@ impl Returned {
 /// The well water. Its temperature is constant within an interval of pumping: that of the aquifer, plus the mean over
 /// all streamlines of the returned water at the time when the water that arrives now left the return well.
 #[derive(Debug, Clone)]
-pub struct WellWater<'a> {
+pub struct WellWater {
     aquifer: f64,
     /// Fall of the discharge temperature per watt while the well pumps (K/W).
     pub fall: f64,
-    by: &'a Returned,
+    by: Arc<Returned>,
     /// Current temperature of the well water (degC).
     pub temperature: f64,
     /// Returned water minus the aquifer's temperature, averaged over each interval of pumping (K).
-    returned: Vec<f64>,
+    pub returned: Vec<f64>,
     /// Hours of pumping in the current interval, and the sum of that difference over them (K h).
-    hours: f64,
-    sum: f64,
+    pub hours: f64,
+    pub sum: f64,
 }
 
-impl<'a> WellWater<'a> {
+impl WellWater {
     /// Water at the temperature of the aquifer (degC).
-    pub fn initial(aquifer: f64, fall: f64, by: &'a Returned) -> Self {
+    pub fn initial(aquifer: f64, fall: f64, by: &Arc<Returned>) -> Self {
         let returned = Vec::with_capacity(by.weights.len());
-        Self { aquifer, fall, by, temperature: aquifer, returned, hours: 0.0, sum: 0.0 }
+        Self { aquifer, fall, by: Arc::clone(by), temperature: aquifer, returned, hours: 0.0, sum: 0.0 }
+    }
+
+    /// Most intervals whose water is remembered.
+    pub fn most_intervals(&self) -> usize {
+        self.by.weights.len()
     }
 
     /// Ends an hour with a mean heat (W) and a share of pumping.

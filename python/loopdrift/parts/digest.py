@@ -1,4 +1,4 @@
-"""A digest of everything that a study depends on."""
+"""A digest of values: equal for equal ones, in any process."""
 
 from __future__ import annotations
 
