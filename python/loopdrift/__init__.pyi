@@ -10,6 +10,9 @@ from .analysis.learning import Forecast as Forecast
 from .analysis.learning import Learned as Learned
 from .analysis.learning import PlantLog as PlantLog
 from .analysis.learning import learn as learn
+from .analysis.neighbourhood import Neighbourhood as Neighbourhood
+from .analysis.neighbourhood import NeighbourhoodRun as NeighbourhoodRun
+from .analysis.neighbourhood import Plant as Plant
 from .analysis.quantities import Duty as Duty
 from .analysis.quantities import PartDrop as PartDrop
 from .analysis.quantities import Purge as Purge

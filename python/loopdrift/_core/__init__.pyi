@@ -116,6 +116,7 @@ __all__ = [
     "run",
     "run_cases",
     "run_epochs",
+    "run_neighbours",
     "size_among",
     "size_measure",
     "surface_wave",
@@ -221,6 +222,17 @@ def run_cases(
     kept: str | None,
     progress: Callable[[int], object] | None,
 ) -> tuple[dict[str, _Table], _DecidingColumns, list[LoopdriftError | None]]: ...
+def run_neighbours(
+    base: _Part,
+    parts: dict[str, list[Any]],
+    cases: dict[str, list[int]],
+    loads: list[_Columns],
+    demands: list[tuple[int, dict[str, float]]],
+    demand_of_case: list[int],
+    years: int,
+    heat_interval: int,
+    progress: Callable[[int], object] | None,
+) -> tuple[tuple[dict[str, _Table], _DecidingColumns, list[LoopdriftError | None]], _Table]: ...
 def size_measure(
     design: _Part,
     measure: str,

@@ -45,7 +45,7 @@ mod _core {
         run::{check, run, run_epochs},
         schema::{quantities, validate},
         simulation::PySimulation,
-        study::{run_cases, size_among, size_measure},
+        study::{run_cases, run_neighbours, size_among, size_measure},
         trench::{surface_wave, trench_response},
         water::{breakthrough, returned_share, well_drawdown},
     };

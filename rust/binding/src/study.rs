@@ -8,7 +8,11 @@ use loopdrift::ground::ResponseCache;
 use loopdrift::ground_side::Measure;
 use loopdrift::heat_pump::{Demands, Scales};
 use loopdrift::judgement::Judgement;
-use loopdrift::study::{CaseTable, Sized, first_that_holds, least, run_cases as run_designs};
+use loopdrift::loads::HOURS_PER_YEAR;
+use loopdrift::study::{
+    Case, CaseTable, Sized, first_that_holds, least, run_cases as run_designs,
+    run_neighbours as run_neighbouring,
+};
 use pyo3::exceptions::PyBaseException;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -39,39 +43,107 @@ pub fn run_cases<'py>(
     kept: Option<PathBuf>,
     progress: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Tables<'py>> {
-    let mut designs = vec![base.0; demand_of_case.len()];
-    for (name, values) in parts {
-        let name: String = name.extract()?;
-        let which: Vec<usize> = cases.as_any().get_item(&name)?.extract()?;
-        let owner = name.as_str();
-        macro_rules! place_fields {
-            ($($field:ident)*) => { match owner {
-                $(stringify!($field) => place(owner, &values, &which, &mut designs, |d, part| d.$field = part),)*
-                _ => Err(invalid("parts", owner, "must be a field of Design")),
-            } };
-        }
-        place_fields!(ground ground_side fluid flow pump_power pump_stops heat_pump limits start_month)?;
-    }
-    let exists = |(place, _): &(usize, Part<Scales>)| *place < loads.len();
-    if !demands.iter().all(exists) || demand_of_case.iter().any(|&demand| demand >= demands.len()) {
-        return Err(invalid(
-            "demands",
-            "an index",
-            "must be one of loads for each demand, and of a demand for each case",
-        ));
-    }
+    let cases = Cases::new(base.0, parts, cases, loads, demands, demand_of_case)?;
     let table = cancellable(py, progress, move |token| {
         let kept = kept.map(ResponseCache::new).transpose()?;
-        let demands = scaled(&loads, demands)?;
-        let of_cases: Vec<Demands> = demand_of_case.iter().map(|&demand| demands[demand]).collect();
-        run_designs(&designs, &of_cases, years, kept.as_ref(), token).map(|cases| CaseTable::of(cases, years))
+        let run = |designs: &[Design], demands: &[Demands]| {
+            run_designs(designs, demands, years, kept.as_ref(), token)
+        };
+        cases.run(run).map(|cases| CaseTable::of(cases, years))
     })?;
+    tables(py, table, years)
+}
+
+/// The same for neighbours, with their mean heat in each interval of `heat_interval` hours (W): one row per case, NaN for
+/// those that can't be run.
+#[pyfunction]
+#[allow(clippy::too_many_arguments)]
+pub fn run_neighbours<'py>(
+    py: Python<'py>,
+    base: Part<Design>,
+    parts: &Dict<'py>,
+    cases: &Dict<'py>,
+    loads: Vec<PyLoads>,
+    demands: Vec<(usize, Part<Scales>)>,
+    demand_of_case: Vec<usize>,
+    years: usize,
+    heat_interval: usize,
+    progress: Option<&Bound<'py, PyAny>>,
+) -> PyResult<(Tables<'py>, Table)> {
+    let cases = Cases::new(base.0, parts, cases, loads, demands, demand_of_case)?;
+    let (table, heat) = cancellable(py, progress, move |token| {
+        let run = |designs: &[Design], demands: &[Demands]| {
+            run_neighbouring(designs, demands, years, heat_interval, None, token)
+        };
+        let cases = cases.run(run)?;
+        let intervals = years * HOURS_PER_YEAR / heat_interval;
+        let row = |case: &Case| {
+            let mut heat = case.mean_heat.clone();
+            heat.resize(intervals, f64::NAN);
+            heat
+        };
+        let heat = Table(intervals, cases.iter().flat_map(row).collect());
+        Ok((CaseTable::of(cases, years), heat))
+    })?;
+    Ok((tables(py, table, years)?, heat))
+}
+
+fn tables(py: Python<'_>, table: CaseTable, years: usize) -> PyResult<Tables<'_>> {
     let yearly = PyDict::new(py);
     table.yearly.into_iter().try_for_each(|(name, values)| yearly.set_item(name, Table(years, values)))?;
     let by_case = Columns(table.deciding.into()).into_pyobject(py)?;
     by_case.set_item("deciding_limit", table.deciding_names)?;
     let exceptions = table.failures.into_iter().map(|error| error.map(|error| exception(py, error)));
     Ok((yearly, by_case, exceptions.collect()))
+}
+
+/// The designs of cases and their demands: each case has the index of a demand, and each demand that of loads.
+struct Cases {
+    designs: Vec<Design>,
+    loads: Vec<PyLoads>,
+    demands: Vec<(usize, Part<Scales>)>,
+    demand_of_case: Vec<usize>,
+}
+
+impl Cases {
+    /// `base` with the varied parts to which `cases` refers.
+    fn new(
+        base: Design,
+        parts: &Dict<'_>,
+        cases: &Dict<'_>,
+        loads: Vec<PyLoads>,
+        demands: Vec<(usize, Part<Scales>)>,
+        demand_of_case: Vec<usize>,
+    ) -> PyResult<Self> {
+        let mut designs = vec![base; demand_of_case.len()];
+        for (name, values) in parts {
+            let name: String = name.extract()?;
+            let which: Vec<usize> = cases.as_any().get_item(&name)?.extract()?;
+            let owner = name.as_str();
+            macro_rules! place_fields {
+                ($($field:ident)*) => { match owner {
+                    $(stringify!($field) => place(owner, &values, &which, &mut designs, |d, part| d.$field = part),)*
+                    _ => Err(invalid("parts", owner, "must be a field of Design")),
+                } };
+            }
+            place_fields!(ground ground_side fluid flow pump_power pump_stops heat_pump limits start_month)?;
+        }
+        let exists = |(place, _): &(usize, Part<Scales>)| *place < loads.len();
+        if !demands.iter().all(exists) || demand_of_case.iter().any(|&demand| demand >= demands.len()) {
+            let allowed = "must be one of loads for each demand, and of a demand for each case";
+            return Err(invalid("demands", "an index", allowed));
+        }
+        Ok(Self { designs, loads, demands, demand_of_case })
+    }
+
+    fn run(
+        self,
+        run: impl FnOnce(&[Design], &[Demands]) -> Result<Vec<Case>, Error>,
+    ) -> Result<Vec<Case>, Error> {
+        let demands = scaled(&self.loads, self.demands)?;
+        let of_cases: Vec<Demands> = self.demand_of_case.iter().map(|&demand| demands[demand]).collect();
+        run(&self.designs, &of_cases)
+    }
 }
 
 fn invalid(field: &'static str, value: &str, allowed: &'static str) -> PyErr {

@@ -30,6 +30,8 @@ pub struct Stepped {
     pub columns: Vec<Column>,
     /// Additional criteria of the ground side.
     pub criteria: Vec<Criterion>,
+    /// Mean heat extracted in each interval of the run (W); empty unless it was collected.
+    pub mean_heat: Vec<f64>,
 }
 
 impl Stepped {
@@ -39,7 +41,8 @@ impl Stepped {
         columns: Vec<Vec<Column>>,
         criteria: Vec<Vec<Criterion>>,
     ) -> Vec<Self> {
-        let each = |((summary, columns), criteria)| Self { summary, columns, criteria };
+        let each =
+            |((summary, columns), criteria)| Self { summary, columns, criteria, mean_heat: Vec::new() };
         summaries.into_iter().zip(columns).zip(criteria).map(each).collect()
     }
 

@@ -12,8 +12,9 @@ use crate::error::Error;
 use crate::ground::ResponseCache;
 use crate::heat_pump::{Demands, Scales};
 use crate::judgement::Judgement;
+use crate::lane_layout::BLOCK;
 use crate::loads::HOURS_PER_YEAR;
-use crate::prepared::conduction::{Responses, step_together};
+use crate::prepared::conduction::{Responses, step_neighbours};
 use crate::prepared::{PreparedGroundSide, Stepped, preparation, prepare};
 use crate::stepper::Course;
 use crate::yearly::RunYear;
@@ -29,16 +30,26 @@ pub struct Case {
     pub judgement: Option<Judgement>,
     /// Why the case can't be run, or not for all years.
     pub failure: Option<Error>,
+    /// Mean heat extracted in each interval (W), as if a fluid that froze had stayed liquid; empty unless it was
+    /// requested.
+    pub mean_heat: Vec<f64>,
 }
 
 impl Case {
     fn failed(error: Error) -> Self {
-        Self { yearly: Vec::new(), kind_yearly: Vec::new(), judgement: None, failure: Some(error) }
+        Self {
+            yearly: Vec::new(),
+            kind_yearly: Vec::new(),
+            judgement: None,
+            failure: Some(error),
+            mean_heat: Vec::new(),
+        }
     }
 
     fn of(design: &Design, mut stepped: Stepped) -> Self {
         let judgement = Some(stepped.judged(design));
         let mut kind_yearly = take(&mut stepped.columns);
+        let mean_heat = take(&mut stepped.mean_heat);
         let summary = stepped.into_summary();
         let mut yearly = summary.years;
         if let Some(freezing) = summary.freezing {
@@ -46,7 +57,8 @@ impl Case {
             yearly.truncate(before);
             kind_yearly.iter_mut().for_each(|(_, years)| years.truncate(before));
         }
-        Self { yearly, kind_yearly, judgement, failure: summary.freezing.map(Error::from) }
+        let failure = summary.freezing.map(Error::from);
+        Self { yearly, kind_yearly, judgement, failure, mean_heat }
     }
 }
 
@@ -69,8 +81,37 @@ pub fn run_cases(
     cache: Option<&ResponseCache>,
     token: &CancelToken,
 ) -> Result<Vec<Case>, Error> {
-    let hours = hours_of(years)?;
-    let study = Study { hours, shapes: Shapes::of(designs, hours, cache, token)?, token: token.of_part() };
+    let study = Study::of(designs, years, None, cache, token)?;
+    run_all(&study, designs, demands, token)
+}
+
+/// The same for bore fields that are neighbours, with the mean heat in each interval of `heat_interval` hours.
+///
+/// # Errors
+/// Those of [`run_cases`]; [`Error::InvalidInput`] if the interval isn't a multiple of 8 hours that divides a year.
+pub fn run_neighbours(
+    designs: &[Design],
+    demands: &[Demands],
+    years: usize,
+    heat_interval: usize,
+    cache: Option<&ResponseCache>,
+    token: &CancelToken,
+) -> Result<Vec<Case>, Error> {
+    if heat_interval == 0 || !heat_interval.is_multiple_of(BLOCK) || HOURS_PER_YEAR % heat_interval != 0 {
+        let allowed = format!("must be a multiple of {BLOCK} h that divides {HOURS_PER_YEAR} h");
+        return Err(Error::invalid("run_neighbours", "heat_interval", heat_interval, "h", allowed));
+    }
+    let study = Study::of(designs, years, Some(heat_interval), cache, token)?;
+    run_all(&study, designs, demands, token)
+}
+
+/// Runs the designs of a study in groups that step side by side.
+fn run_all(
+    study: &Study,
+    designs: &[Design],
+    demands: &[Demands],
+    token: &CancelToken,
+) -> Result<Vec<Case>, Error> {
     let course = |place: usize| (&designs[place], demands[place]);
     let alike = |place: usize| steps_with(&designs[place], &demands[place]);
     let mut places: Vec<usize> = (0..designs.len()).collect();
@@ -113,12 +154,27 @@ fn demand_key(design: &Design, demands: &Demands) -> (usize, u32, [u64; 4]) {
 /// Shared data of the cases of a study.
 struct Study {
     hours: usize,
+    /// Hours over which the heat is averaged, if it is requested.
+    heat_interval: Option<usize>,
     shapes: Shapes,
     /// Cancelled with the study; its hours don't count as cases.
     token: CancelToken,
 }
 
 impl Study {
+    /// That of designs over `years` years, with the step responses of all shapes.
+    fn of(
+        designs: &[Design],
+        years: usize,
+        heat_interval: Option<usize>,
+        cache: Option<&ResponseCache>,
+        token: &CancelToken,
+    ) -> Result<Self, Error> {
+        let hours = hours_of(years)?;
+        let shapes = Shapes::of(designs, hours, cache, token)?;
+        Ok(Self { hours, heat_interval, shapes, token: token.of_part() })
+    }
+
     /// Runs designs that may step side by side.
     fn run(&self, few: &[(&Design, Demands)]) -> Result<Vec<Case>, Error> {
         let mut cases: Vec<Option<Case>> = Vec::new();
@@ -143,7 +199,7 @@ impl Study {
             prepared.iter().filter_map(|ground_side| ground_side.responses()).collect();
         let course = Course { designs: &designs, demands: &demands };
         let stepped: Vec<Result<Stepped, Error>> =
-            match step_together(&loops, &course, self.hours, &self.token) {
+            match step_neighbours(&loops, &course, self.hours, self.heat_interval, &self.token) {
                 Ok(stepped) => stepped.into_iter().map(Ok).collect(),
                 // A case that doesn't converge must not affect the others.
                 Err(_) => (0..loops.len()).map(|place| self.step_one(loops[place], &course, place)).collect(),
@@ -160,7 +216,8 @@ impl Study {
     fn step_one(&self, prepared: &Responses, course: &Course, place: usize) -> Result<Stepped, Error> {
         let Course { designs, demands } = course;
         let alone = Course { designs: &designs[place..=place], demands: &demands[place..=place] };
-        step_together(&[prepared], &alone, self.hours, &self.token).map(|mut stepped| stepped.remove(0))
+        let stepped = step_neighbours(&[prepared], &alone, self.hours, self.heat_interval, &self.token);
+        stepped.map(|mut stepped| stepped.remove(0))
     }
 
     fn prepare(&self, design: &Design, demands: &Demands) -> Result<Box<dyn PreparedGroundSide>, Error> {

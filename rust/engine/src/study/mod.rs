@@ -5,7 +5,7 @@ mod shapes;
 mod sizing;
 mod table;
 
-pub use cases::{Case, run_cases};
+pub use cases::{Case, run_cases, run_neighbours};
 pub use sizing::{Sized, first_that_holds, least};
 pub use table::CaseTable;
 

@@ -5,6 +5,7 @@ mod epochs;
 mod error_check;
 mod heat_residuals;
 mod hours;
+mod mean_heat;
 mod responses;
 mod soil;
 mod state;
@@ -16,7 +17,7 @@ pub use epochs::{Epoch, run_epochs};
 pub use error_check::ErrorCheck;
 pub use responses::{Responses, drop_per_watt};
 pub use state::ConductionState;
-pub use stepping::{step_alone, step_together};
+pub use stepping::{step_alone, step_neighbours, step_together};
 pub use undisturbed::Undisturbed;
 
 use super::{GroundSideResults, HourByHour, PreparedGroundSide, Stepped};

@@ -3,6 +3,7 @@
 use pulp::{Arch, Simd, WithSimd};
 
 use super::epochs::Epoch;
+use super::mean_heat::MeanHeat;
 use super::responses::Responses;
 use super::soil::Soil;
 use super::state::ConductionState;
@@ -10,8 +11,8 @@ use super::wall_heat::WallHeat;
 use crate::cancel_token::CancelToken;
 use crate::error::Error;
 use crate::hourly::Hourly;
-use crate::lane_layout::{BLOCK, Demanded, DesignLanes, HourLanes};
-use crate::lanes::Vector;
+use crate::lane_layout::{BLOCK, Demanded, DesignLanes, HourLanes, LaneLayout};
+use crate::lanes::{Lanes, Vector};
 use crate::prepared::Stepped;
 use crate::stepper::{Course, Later, OwnTimeBlocks, TimeBlock, TimeBlocks, step};
 use crate::yearly::Tally;
@@ -56,7 +57,21 @@ pub fn step_together(
     hours: usize,
     token: &CancelToken,
 ) -> Result<Vec<Stepped>, Error> {
-    Arch::new().dispatch(Together { loops, course, hours, token })
+    step_neighbours(loops, course, hours, None, token)
+}
+
+/// The same with the mean heat in each interval of a number of hours, a multiple of those of a block.
+///
+/// # Errors
+/// [`Error::Stopped`] if the token was cancelled.
+pub fn step_neighbours(
+    loops: &[&Responses],
+    course: &Course,
+    hours: usize,
+    heat_interval: Option<usize>,
+    token: &CancelToken,
+) -> Result<Vec<Stepped>, Error> {
+    Arch::new().dispatch(Together { loops, course, hours, heat_interval, token })
 }
 
 struct Alone<'a> {
@@ -101,6 +116,7 @@ struct Together<'a> {
     loops: &'a [&'a Responses],
     course: &'a Course<'a>,
     hours: usize,
+    heat_interval: Option<usize>,
     token: &'a CancelToken,
 }
 
@@ -109,14 +125,14 @@ impl WithSimd for Together<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
-        let Self { loops, course: Course { designs, demands }, hours, token } = self;
+        let Self { loops, course: Course { designs, demands }, hours, heat_interval, token } = self;
         let mut stepped = Vec::with_capacity(designs.len());
         let lanes = S::F64_LANES;
         for ((loops, designs), demands) in
             loops.chunks(lanes).zip(designs.chunks(lanes)).zip(demands.chunks(lanes))
         {
             let course = Course { designs, demands };
-            let few = Few { loops, course: &course, hours, token };
+            let few = Few { loops, course: &course, hours, heat_interval, token };
             stepped.extend(if course.shares_demand() {
                 few.step(DesignLanes::with_same_loads(simd), &mut TimeBlock::all(&course))?
             } else {
@@ -132,6 +148,7 @@ struct Few<'a> {
     loops: &'a [&'a Responses],
     course: &'a Course<'a>,
     hours: usize,
+    heat_interval: Option<usize>,
     token: &'a CancelToken,
 }
 
@@ -142,13 +159,19 @@ impl Few<'_> {
         layout: DesignLanes<S, D>,
         time_blocks: &mut impl TimeBlocks<D, BLOCK>,
     ) -> Result<Vec<Stepped>, Error> {
-        let Self { loops, course, hours, token } = self;
+        let Self { loops, course, hours, heat_interval, token } = self;
         let mut state = ConductionState::initial(layout, loops);
         let of_years = (Tally::new(layout, course), Soil::around(layout, loops));
-        let mut record = (of_years, WallHeat::none(course, hours));
+        let zero = Vector::all(layout.of_designs(), 0.0);
+        let mean_heat = MeanHeat::over(heat_interval, loops.len(), hours, zero);
+        let mut record = (of_years, (WallHeat::none(course, hours), mean_heat));
         step(layout, &mut state, course, time_blocks, hours, &mut record, token)?;
-        let ((tally, soil), heat) = record;
+        let ((tally, soil), (heat, mean_heat)) = record;
         let criteria = WallHeat::criteria(heat, loops, course);
-        Ok(Stepped::each(tally.summaries(), Soil::columns(soil, loops.len()), criteria))
+        let mut stepped = Stepped::each(tally.summaries(), Soil::columns(soil, loops.len()), criteria);
+        for (stepped, means) in stepped.iter_mut().zip(MeanHeat::of_each(mean_heat, loops.len())) {
+            stepped.mean_heat = means;
+        }
+        Ok(stepped)
     }
 }
