@@ -119,6 +119,10 @@ def run_line(line: str, command) -> None:
 
 def read(block: Block, here: Path) -> None:
     values = tomllib.loads(block.text)
+    if "plant" in values:
+        (here / "town.toml").write_text(block.text, encoding="utf-8")
+        ld.Neighbourhood.read(here / "town.toml")
+        return
     if "land" in values:
         (here / "site.toml").write_text(block.text, encoding="utf-8")
         ld.Site.read(here / "site.toml")

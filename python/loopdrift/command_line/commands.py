@@ -23,6 +23,7 @@ LIST = {
     "demo": Listed("runs", "Run the invented example."),
     "learn": Listed("series", "Find ground and bore resistance from the plant's own log, and forecast."),
     "loads": Listed("series", "Show the loads of a file as they are read, or those of a design file."),
+    "neighbourhood": Listed("runs", "Run all plants of a town, each in the ground that the others leave it."),
     "new": Listed("inputs", "Write a commented design file to start from."),
     "report": Listed("pages", "Run a design file and write a report of one HTML page."),
     "response-test": Listed("series", "Find ground and bore resistance from a thermal response test."),

@@ -17,6 +17,7 @@ from loopdrift.basics.model_time import HOURS_PER_YEAR
 
 if TYPE_CHECKING:
     from loopdrift.analysis.learning import Forecast, PlantLog
+    from loopdrift.analysis.neighbourhood import Neighbourhood, NeighbourhoodRun
 
 
 def run_with_progress(plant: Phases, years: int) -> Run | PhasedRun:
@@ -39,6 +40,15 @@ def compare_with_progress(design: Design, site: Site, years: int) -> Comparison:
         length=len(layouts()) + len(site.candidates), label="kinds", file=sys.stderr
     ) as bar:
         return design.compare(site, years=years, progress=lambda done: bar.update(done - bar.pos))
+
+
+def run_town_with_progress(town: Neighbourhood, years: int) -> NeighbourhoodRun:
+    """Run the plants of a town, with a count if standard error is a terminal."""
+    if not sys.stderr.isatty():
+        return town.run(years)
+    finished = town.run(years, progress=_count_plants)
+    click.echo(err=True)
+    return finished
 
 
 def forecast_with_progress(design: Design, log: PlantLog, years: int, **said: Any) -> Forecast:
@@ -70,6 +80,10 @@ def forecast_with_progress(design: Design, log: PlantLog, years: int, **said: An
 
 SAMPLES = 128
 """Samples of a forecast."""
+
+
+def _count_plants(done: int) -> None:
+    click.echo(f"\rstepping: {done} plants, in all rounds", err=True, nl=False)
 
 
 def _count_runs(done: int) -> None:

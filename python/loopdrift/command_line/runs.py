@@ -1,4 +1,4 @@
-"""Commands that run one design: `demo`, `run`."""
+"""Commands that run one design, or the plants of a town: `demo`, `neighbourhood`, `run`."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from typing import Literal
 
 import click
 
+from loopdrift.analysis.neighbourhood import Neighbourhood
+from loopdrift.analysis.neighbourhood.reading import named_files
 from loopdrift.api.design import Design
 from loopdrift.api.phases import PhasedRun, Phases
 from loopdrift.api.run import Run
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.output import ResultFolder
 from loopdrift.command_line.options import DEMO, design_file, force, units, years
-from loopdrift.command_line.progress import run_with_progress
+from loopdrift.command_line.progress import run_town_with_progress, run_with_progress
 from loopdrift.command_line.results import print_results, result_folder
 from loopdrift.model.cautions import CAUTIONS
 from loopdrift.reporting.run_folder import write_into
@@ -59,6 +61,32 @@ def run(design: Path, out: Path | None, force: bool, years: int, units: Literal[
     """
     base = Design.read_phases(design)
     _simulate(base, result_folder(out, "run", [design], force), years, units)
+
+
+@click.command(epilog=CAUTIONS)
+@click.argument("town", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for tables, maps and text.")
+@force
+@click.option("--years", default=50, show_default=True, help="Years to simulate, 1 to 100.")
+@units
+def neighbourhood(town: Path, out: Path | None, force: bool, years: int, units: Literal["SI", "IP"]) -> None:
+    """Run all plants of a town, each in the ground that the others leave it.
+
+    TOWN is a TOML file with a table [[plant]] for each plant: its name, its design file and its place in
+    metres east and north. It can also name a table (CSV or Parquet) with a plant in each row.
+
+    Prints which limits break with and without neighbours, and what neighbours cost. --out DIR also writes the
+    yearly tables of all plants, who cools whom (CSV and Parquet), maps (PNG) and the text.
+    """
+    described = Neighbourhood.read(town)
+    results = (
+        None if out is None else ResultFolder(out, "neighbourhood", inputs=named_files(town), force=force)
+    )
+    finished = run_town_with_progress(described, years)
+    if results is not None:
+        with results.writing() as unfinished:
+            finished.write(unfinished, units=units)
+    print_results(str(finished), results)
 
 
 def _simulate(

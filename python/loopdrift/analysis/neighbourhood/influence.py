@@ -4,16 +4,18 @@ Heat at a rate of one watt in one plant lowers the temperature along the bores o
 
     G(t) = 1 / (4 pi k) x sum over pieces u of bores of the one and v of the other of w_u(t) w_v(t) I_uv(t),
 
-    I_uv(t) = integral from 1 / sqrt(4 alpha t) to infinity of exp(-|s r - U / (4 alpha s)|^2) D_uv(s) / s^2 ds
+    I_uv(t) = integral from 1 / sqrt(4 alpha t) to infinity of
+              exp(-|s r - U / (4 alpha s)|^2) D_uv(s) / s^2 ds
 
 with the horizontal vector r between two bores, the diffusivity alpha, and D, the second differences of
--ierf(s |v - u|) - ierf(s (v + u)) over the ends of both pieces (Claesson & Javed 2011, equations 9 to 11, for lines of
-different depths). Water that carries heat along with the velocity U moves the heat of age 1 / (4 alpha s^2) by
-U / (4 alpha s^2) (Carslaw & Jaeger 1959, section 10.7; from memory).
+-ierf(s |v - u|) - ierf(s (v + u)) over the ends of both pieces (Claesson & Javed 2011, equations 9 to 11,
+for lines of different depths). Water that carries heat along with the velocity U moves the heat of age 1
+/ (4 alpha s^2) by U / (4 alpha s^2) (Carslaw & Jaeger 1959, section 10.7; from memory).
 
-The weights w are the heat per metre of each piece, for one watt of its plant by itself, with one wall temperature for
-all its bores after the time t: the same distribution of heat as in the plant's own response, and by reciprocity the
-weights with which the plant feels its surroundings. How neighbours shift that distribution is left out.
+The weights w are the heat per metre of each piece, for one watt of its plant by itself, with one wall
+temperature for all its bores after the time t: the same distribution of heat as in the plant's own
+response, and by reciprocity the weights with which the plant feels its surroundings. How neighbours shift
+that distribution is left out.
 """
 
 from __future__ import annotations
@@ -132,7 +134,7 @@ class Influence:
                 yield u, v, np.cumsum(panels, axis=1)[:, _BEFORE - 1 :]
 
     def _squares(self, a: Indices, b: Indices) -> Table:
-        """Return |s r - U / (4 alpha s)|^2 for pairs of bores, shape (pairs, nodes); r is a bore's own radius."""
+        """Return |s r - U / (4 alpha s)|^2 for pairs of bores, shape (pairs, nodes); r is a bore's radius."""
         bores, s = self._bores, self._s
         apart = bores.positions[b] - bores.positions[a]
         apart[:, 0] = np.where(a == b, bores.radii[a], apart[:, 0])
@@ -150,7 +152,7 @@ class Influence:
         return [[between(u, v) for v in to.T] for u in from_.T]
 
     def _own_weights(self) -> tuple[Table, Table]:
-        """Return the heat per metre of each piece for one watt of its plant, and the weight with which it feels.
+        """Return the heat per metre of each piece for one watt of its plant, and how much it feels.
 
         Both have the shape (bores, pieces, times), and are the same without flowing water.
         """
@@ -184,7 +186,8 @@ class Influence:
         systems = matrices.reshape(len(moments), len(lengths), len(lengths))
         found = []
         for each in (systems, systems.transpose(0, 2, 1)):
-            heat = np.linalg.solve(each, np.broadcast_to(lengths, (len(moments), len(lengths)))[..., None])[..., 0]
+            right = np.broadcast_to(lengths[:, None], (len(moments), len(lengths), 1))
+            heat = np.linalg.solve(each, right)[..., 0]
             heat /= (heat @ lengths)[:, None]
             every = np.arange(len(self._times))
             joined = np.stack([np.interp(every, moments, own) for own in heat.T])
@@ -234,4 +237,5 @@ def thermal_velocity(ground: Ground) -> Series:
 
 
 WATER_HEAT_CAPACITY = 4.18e6
-"""Heat capacity of water per volume [J/(m3 K)], at 20 degC; within 1 % from 0 to 40 degC, as in the engine."""
+"""Heat capacity of water per volume [J/(m3 K)], at 20 degC; within 1 % from 0 to 40 degC, as in the
+engine."""

@@ -11,8 +11,8 @@ from loopdrift.basics.series import Series
 Table = NDArray[np.float64]
 
 INTERVAL = 120
-"""Hours over which the heat of a plant is averaged, for its neighbours: a multiple of the engine's blocks that
-divides a year."""
+"""Hours over which the heat of a plant is averaged, for its neighbours: a multiple of the engine's blocks
+that divides a year."""
 
 INTERVALS_PER_YEAR = HOURS_PER_YEAR // INTERVAL
 
@@ -32,9 +32,9 @@ _LEAST_SINGULAR_VALUE = 1e-10
 class Ladder:
     """Exponentials whose sum is a step response from half an interval up to a horizon.
 
-    ``G(t) = sum over k of c_k (1 - exp(-t / tau_k))``, with fixed time constants and the coefficients by least
-    squares. Heat that is constant over each interval then acts through one state for each time constant, which
-    follows from the state before: sums over the past need no memory of it.
+    ``G(t) = sum over k of c_k (1 - exp(-t / tau_k))``, with fixed time constants and the coefficients by
+    least squares. Heat that is constant over each interval then acts through one state for each time
+    constant, which follows from the state before: sums over the past need no memory of it.
 
     Parameters
     ----------
@@ -47,9 +47,9 @@ class Ladder:
         horizon = self.intervals * SECONDS
         first = 0.5 * SECONDS
         count = int(np.ceil(_SAMPLES_PER_E * np.log(horizon / first))) + 1
-        self.times: Series = np.geomspace(first, horizon, count)
+        self.times: Series = np.asarray(np.geomspace(first, horizon, count))
         """Times at which responses are sampled [s]."""
-        self._constants: Series = np.geomspace(first, 2.0 * horizon, _RUNGS)
+        self._constants: Series = np.asarray(np.geomspace(first, 2.0 * horizon, _RUNGS))
         parts = 1.0 - np.exp(-self.times[:, None] / self._constants)
         self._fit: Table = np.linalg.pinv(parts, rcond=_LEAST_SINGULAR_VALUE)
 
@@ -57,7 +57,7 @@ class Ladder:
         return _RUNGS
 
     def coefficients(self, responses: Table) -> Table:
-        """Return the coefficients of step responses that are sampled at `times`, one row for each response."""
+        """Return the coefficients of step responses sampled at `times`, one row for each response."""
         return np.asarray(responses @ self._fit.T)
 
     def states(self, rung: int, heat: Table) -> Table:

@@ -163,8 +163,9 @@ class Pairs:
     def largest_beyond_reach(self, yearly_heat: Series) -> float:
         """Return an upper bound of what all plants beyond reach together would add to any plant's drop [K].
 
-        Each is taken to have extracted its heat from the first year on, at its nearest possible distance, beside
-        the middle of a line without mirror image. With flowing groundwater it isn't known, and NaN.
+        Each is taken to have extracted its heat from the first year on, at its nearest possible distance,
+        beside the middle of a line without mirror image. With flowing groundwater it isn't known, and
+        NaN.
 
         Parameters
         ----------

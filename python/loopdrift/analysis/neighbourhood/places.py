@@ -64,7 +64,9 @@ class Bores:
         fields = [plant.field for plant in plants.values()]
         counts = np.array([field.count for field in fields], dtype=np.intp)
         firsts = np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.intp)
-        places = [field.positions + np.array(plant.at) for field, plant in zip(fields, plants.values(), strict=True)]
+        places = [
+            field.positions + np.array(plant.at) for field, plant in zip(fields, plants.values(), strict=True)
+        ]
         tops = [np.broadcast_to([bore.buried_depth for bore in field.bores], field.count) for field in fields]
         depths = [np.broadcast_to(field.depths, field.count) for field in fields]
         top = np.concatenate(tops)
@@ -92,10 +94,17 @@ class Bores:
         at = self.positions[self.firsts]
         within_degrees = bool((np.abs(at) <= _DEGREES).all())
         if within_degrees and span.max() < _NARROWEST:
-            allowed = "must be metres east and north: all plants lie within one metre, as longitudes and latitudes of a town would"
-            raise InvalidInput("Neighbourhood", "plants", f"places from {at.min(0)} to {at.max(0)}", "", allowed)
+            allowed = (
+                "must be metres east and north: all plants lie within one metre, as longitudes and latitudes "
+                "of a town would"
+            )
+            raise InvalidInput(
+                "Neighbourhood", "plants", f"places from {at.min(0)} to {at.max(0)}", "", allowed
+            )
         for one, other, distance in self.too_near():
-            allowed = f"must not overlap: a bore of {names[one]!r} is {distance:.3g} m from one of {names[other]!r}"
+            allowed = (
+                f"must not overlap: a bore of {names[one]!r} is {distance:.3g} m from one of {names[other]!r}"
+            )
             raise InvalidInput("Neighbourhood", "plants", f"{names[one]}, {names[other]}", "", allowed)
 
     def too_near(self) -> list[tuple[int, int, float]]:

@@ -64,7 +64,9 @@ class Plant(InALine):
         )
         self._set("loads_scale", scale)
         if scale != 1.0 and (self.design.distribution is not None or self.design.hot_water is not None):
-            allowed = "must be 1 for a design with distribution or hot water, which don't scale with its loads"
+            allowed = (
+                "must be 1 for a design with distribution or hot water, which don't scale with its loads"
+            )
             raise InvalidInput("Plant", "loads_scale", scale, "", allowed)
         first = whole_number(self.start_year, 1, LAST_YEAR, owner="Plant", field="start_year")
         self._set("start_year", first)
@@ -112,7 +114,9 @@ class Plant(InALine):
 def _place(at: Any) -> tuple[float, float]:
     """Return a place on the map in metres."""
     if isinstance(at, str) or not hasattr(at, "__len__") or len(at) != 2:
-        raise InvalidInput("Plant", "at", repr(at), "m", "must be two distances, to the east and to the north")
+        raise InvalidInput(
+            "Plant", "at", repr(at), "m", "must be two distances, to the east and to the north"
+        )
     east, north = (
         number_within(value, "m", owner="Plant", field="at", least=-_FARTHEST, most=_FARTHEST) for value in at
     )

@@ -1,4 +1,5 @@
-"""Neighbourhoods from files: a TOML file that lists designs with places, and tables with a plant in each row."""
+"""Neighbourhoods from files: a TOML file that lists designs with places, and tables with a plant in each
+row."""
 
 from __future__ import annotations
 
@@ -10,7 +11,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from loopdrift.analysis.neighbourhood.plant import Plant
 from loopdrift.basics import table_file
-from loopdrift.basics.errors import InvalidDesignFile, InvalidInput, LoopdriftError, UnknownKey, UnknownName, raise_all
+from loopdrift.basics.errors import (
+    InvalidDesignFile,
+    InvalidInput,
+    LoopdriftError,
+    UnknownKey,
+    UnknownName,
+    raise_all,
+)
 from loopdrift.basics.part import require
 from loopdrift.files import design_file
 from loopdrift.files.reader import SCHEMA, SCHEMA_KEY
@@ -39,7 +47,9 @@ def of_file(path: str | os.PathLike[str]) -> dict[str, Plant]:
         if key not in known:
             raise UnknownKey(toml.path, key, repr(value), known, toml.line(key))
     if toml.table.get(SCHEMA_KEY, SCHEMA) != SCHEMA:
-        raise read.fault(SCHEMA_KEY, toml.table[SCHEMA_KEY], f"must be {SCHEMA}, the version of the file's format")
+        raise read.fault(
+            SCHEMA_KEY, toml.table[SCHEMA_KEY], f"must be {SCHEMA}, the version of the file's format"
+        )
     plants: dict[str, Plant] = {}
     tables = toml.table.get(_PLANT, [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
@@ -49,11 +59,29 @@ def of_file(path: str | os.PathLike[str]) -> dict[str, Plant]:
     if _TABLE in toml.table:
         names = toml.table.get(_TEMPLATES, {})
         if not isinstance(names, dict):
-            raise read.fault(_TEMPLATES, repr(names), "must be a table of design files by the name of their template")
+            raise read.fault(
+                _TEMPLATES, repr(names), "must be a table of design files by the name of their template"
+            )
         templates = {name: read.design(f"{_TEMPLATES}.{name}", file) for name, file in names.items()}
         for name, plant in of_table(read.beside(_TABLE, toml.table[_TABLE]), templates).items():
             _add(plants, name, plant)
     return plants
+
+
+def named_files(path: str | os.PathLike[str]) -> list[Path]:
+    """Return a TOML file and the files that it and its designs name.
+
+    Parameters
+    ----------
+    path : str or path-like
+        A file that `of_file` has read.
+    """
+    table = TomlFile(path).table
+    folder = Path(path).parent
+    designs = {folder / each[_DESIGN] for each in table.get(_PLANT, [])}
+    designs |= {folder / file for file in table.get(_TEMPLATES, {}).values()}
+    found = [Path(path), *([folder / table[_TABLE]] if _TABLE in table else [])]
+    return [*found, *(file for design in sorted(designs) for file in design_file.files(design))]
 
 
 def of_table(
@@ -153,7 +181,9 @@ def _of_table(read: _Designs, key: str, table: Mapping[str, Any]) -> tuple[str, 
     try:
         return table[_NAME], Plant(design=design, **rest)
     except InvalidInput as error:
-        raise read.fault(f"{key}.{error.field}", f"{error.value} {error.unit}".strip(), error.allowed) from None
+        raise read.fault(
+            f"{key}.{error.field}", f"{error.value} {error.unit}".strip(), error.allowed
+        ) from None
 
 
 class _Row(NamedTuple):
@@ -230,8 +260,10 @@ def _rows(table: str | os.PathLike[str] | pd.DataFrame) -> Iterator[_Row]:
             raise InvalidInput(_OWNER, _TABLE, str(table), "", "must be a Parquet file") from None
     if isinstance(table, pd.DataFrame):
         _check_columns([str(name) for name in table.columns])
-        for place, cells in enumerate(table.to_dict("records"), start=1):
-            yield _Row(f"row {place} of the table", {str(k): v for k, v in cells.items()}, _plain_number)
+        for place, cells in enumerate(table.rename(columns=str).to_dict("records"), start=1):
+            yield _Row(
+                f"row {place} of the table", {str(head): cell for head, cell in cells.items()}, _plain_number
+            )
         return
     sheet = table_file.sheets(table)[0]
     rows = [row for row in sheet.rows if not str(row.cells[0]).startswith("#")]
@@ -241,7 +273,9 @@ def _rows(table: str | os.PathLike[str] | pd.DataFrame) -> Iterator[_Row]:
     _check_columns(heads)
     for row in rows[1:]:
         cells = dict(zip(heads, row.cells, strict=False))
-        yield _Row(f"{Path(table).name}, line {row.line}", cells, lambda cell: table_file.number(cell, sheet.decimal))
+        yield _Row(
+            f"{Path(table).name}, line {row.line}", cells, lambda cell: table_file.number(cell, sheet.decimal)
+        )
 
 
 def _check_columns(heads: list[str]) -> None:

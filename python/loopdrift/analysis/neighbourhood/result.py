@@ -145,7 +145,11 @@ class NeighbourhoodRun:
             "year": np.arange(1, self.years + 1),
             "east_m": ("plant", centres[:, 0], metres),
             "north_m": ("plant", centres[:, 1], metres),
-            "depth_m": ("plant", self._bores.lengths[order], {"units": "m", "long_name": "depth of all bores"}),
+            "depth_m": (
+                "plant",
+                self._bores.lengths[order],
+                {"units": "m", "long_name": "depth of all bores"},
+            ),
         }
         return xr.Dataset(data, coords=coordinates)
 
@@ -162,7 +166,9 @@ class NeighbourhoodRun:
         starts = [years.start - 1 if years else 0 for years in self._town.running]
         first = alone[np.arange(len(alone)), starts][:, None]
         drift = together - first
-        return np.where(np.abs(drift) < _LEAST_DRIFT, np.nan, (together - alone) / np.where(drift == 0, 1, drift))
+        return np.where(
+            np.abs(drift) < _LEAST_DRIFT, np.nan, (together - alone) / np.where(drift == 0, 1, drift)
+        )
 
     def _breaches(self, found: Found) -> Table:
         """Return the first year of each plant in which a limit breaks or the fluid freezes; NaN if none."""
@@ -193,7 +199,9 @@ class NeighbourhoodRun:
     def _states(self) -> Table:
         return self._pairs.states_by_year(self._settled.together.heat)
 
-    def who_cools_whom(self, year: int | None = None, *, plant: str | None = None, most: int = 20) -> pd.DataFrame:
+    def who_cools_whom(
+        self, year: int | None = None, *, plant: str | None = None, most: int = 20
+    ) -> pd.DataFrame:
         """Return the largest effects of plants on each other.
 
         Parameters
@@ -266,7 +274,9 @@ class NeighbourhoodRun:
         """
         return maps.margins(self.table, units=units, ax=ax)
 
-    def plot_drops(self, year: int | None = None, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
+    def plot_drops(
+        self, year: int | None = None, *, units: style.Units = "SI", ax: Axes | None = None
+    ) -> Axes:
         """Draw the map of how far neighbours have lowered the ground along each plant's bores.
 
         Parameters
@@ -304,7 +314,9 @@ class NeighbourhoodRun:
         """
         table = self.table
         by_year = [name for name, column in table.data_vars.items() if "year" in column.dims]
-        write_table(table[by_year].drop_vars(["east_m", "north_m", "depth_m"]).to_dataframe(), folder / "yearly")
+        write_table(
+            table[by_year].drop_vars(["east_m", "north_m", "depth_m"]).to_dataframe(), folder / "yearly"
+        )
         write_table(table.drop_dims("year").to_dataframe(), folder / "plants")
         write_table(self.who_cools_whom(most=1000).set_index("plant"), folder / "who_cools_whom")
         (folder / "neighbourhood.txt").write_text(str(self), encoding="utf-8")
@@ -343,7 +355,9 @@ class NeighbourhoodRun:
             f"In year {self.years}, neighbours {verb} the ground most along the bores of "
             f"{str(drops.plant[most].item())!r}: by {both(abs(float(drops[most])), 'K', '.2f')}."
         )
-        lost, used = (float(table[name].isel(year=-1).sum()) for name in ("electricity_lost_kWh", "electricity_kWh"))
+        lost, used = (
+            float(table[name].isel(year=-1).sum()) for name in ("electricity_lost_kWh", "electricity_kWh")
+        )
         share = f", {100.0 * lost / used:.2g} % of all" if used > 0.0 else ""
         said.append(f"They cost {lost:,.0f} kWh of electricity in that year{share}.")
         said += self._accuracy()
@@ -352,21 +366,22 @@ class NeighbourhoodRun:
     def _accuracy(self) -> list[str]:
         """Return how exact the temperatures of the ground are, in sentences."""
         said = [
-            f"After {counted(self.rounds, 'round')}, another would change the ground along no plant's bores by more "
-            f"than {1e3 * self.changes_K[-1]:.2g} mK."
+            f"After {counted(self.rounds, 'round')}, another would change the ground along no plant's bores by "
+            f"more than {1e3 * self.changes_K[-1]:.2g} mK."
         ]
         beyond = self.beyond_reach_K
         if np.isnan(beyond):
             said.append(f"Plants more than {both(self.reach, 'm')} apart don't feel each other.")
         elif beyond > 0.0:
             said.append(
-                f"Plants more than {both(self.reach, 'm')} apart don't feel each other: all of them together would "
-                f"change the ground of no plant by more than {1e3 * beyond:.2g} mK."
+                f"Plants more than {both(self.reach, 'm')} apart don't feel each other: all of them together "
+                f"would change the ground of no plant by more than {1e3 * beyond:.2g} mK."
             )
         if self.closest < CLOSE:
             said.append(
                 f"Bores of different plants are as close as {both(self.closest, 'm', '.1f')}: less than "
-                f"{both(CLOSE, 'm')} apart, plants feel each other's hours, which the means over five days leave out."
+                f"{both(CLOSE, 'm')} apart, plants feel each other's hours, which the means over "
+                "five days leave out."
             )
         return said
 

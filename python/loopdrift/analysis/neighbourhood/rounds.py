@@ -1,8 +1,8 @@
 """Rounds over the whole horizon until neighbours agree on the temperature of the ground between them.
 
-Neighbours change a plant's heat only through the efficiency of its heat pump. So each plant is first run alone;
-the temperature along its bores then follows from the heat of the others, all plants are run again in the ground
-so moved, and so on. Each round shrinks what is left about a hundredfold.
+Neighbours change a plant's heat only through the efficiency of its heat pump. So each plant is first run
+alone; the temperature along its bores then follows from the heat of the others, all plants are run again
+in the ground so moved, and so on. Each round shrinks what is left about a hundredfold.
 """
 
 from __future__ import annotations

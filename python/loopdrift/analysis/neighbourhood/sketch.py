@@ -91,7 +91,7 @@ def _plots(count: int) -> list[tuple[str, tuple[float, float]]]:
     """Return name and middle of plots along streets, two rows back to back between each two streets."""
     rows = max(2, 2 * round(np.sqrt(count * _FRONT / (2.0 * _BACK + _STREET) / 2.0)))
     across = -(-count // rows)
-    found = []
+    found: list[tuple[str, tuple[float, float]]] = []
     for row in range(rows):
         street, side = row // 2 + 1, row % 2
         north = (row // 2) * (2.0 * _BACK + _STREET) + side * _BACK
@@ -107,15 +107,19 @@ def _template(house: _House) -> Design:
     """Return the plant of a mean house of a kind: no unit or building that exists."""
     weather = Weather.sample("mild maritime")
     cooling = {"cooling_total": house.cooling, "cooling_base": 16.0} if house.cooling else {}
-    curves = {"heating_cop": [3.9, 0.09], "cooling_cop": [8.0, -0.10]}
     bore = Bore(depth=100.0, buried_depth=2.0, diameter=0.14, resistance=0.11)
-    positions = {1: [[0, 0]], 2: [[-3, 0], [3, 0]], 3: [[-6, 0], [0, 0], [6, 0]], 4: [[-3, -3], [3, -3], [-3, 3], [3, 3]]}
+    positions = {
+        1: [[0, 0]],
+        2: [[-3, 0], [3, 0]],
+        3: [[-6, 0], [0, 0], [6, 0]],
+        4: [[-3, -3], [3, -3], [-3, 3], [3, 3]],
+    }
     return Design(
         ground=Ground(conductivity=2.2, volumetric_heat_capacity=2.3e6, temperature=10.8),
         ground_side=BoreField(bore, positions=positions[house.bores]),
         fluid=Fluid("propylene glycol", mass_fraction=0.25),
         flow=_FLOW_PER_BORE * house.bores,
-        heat_pump=HeatPump.from_curves(**curves),
+        heat_pump=HeatPump.from_curves(heating_cop=[3.9, 0.09], cooling_cop=[8.0, -0.10]),
         loads=Loads.from_total(weather, heating_total=house.heating, **cooling),
         limits=Limits(entering_fluid_min=-1.5),
         pump_power=45.0 * house.bores,

@@ -16,6 +16,7 @@ from loopdrift.analysis.neighbourhood.plant import Plant
 from loopdrift.basics.errors import FluidFreezes, InvalidInput
 from loopdrift.model.columns import YEARLY
 from loopdrift.parts.ground.ground import Ground
+from loopdrift.parts.ground.warming import Warming
 
 Table = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -146,7 +147,7 @@ class Town:
     ) -> None:
         plants = [self._plants[place] for place in places]
         parts, which = self._parts(plants)
-        if drops is not None:
+        if drops is not None or self.ground.warming is not None:
             parts["ground"] = [self._moved(place, years, drops) for place in places]
             which["ground"] = list(range(len(places)))
         series, series_of = _once(plants, lambda plant: id(plant.design), lambda plant: plant.design.demand)
@@ -168,8 +169,8 @@ class Town:
             start = self.running[place].start - 1
             for name in YEARLY_COLUMNS:
                 into.yearly[name][place, start : start + years] = yearly[name][row]
-            for name, column in into.by_plant.items():
-                column[place] = by_case[name][row]
+            into.by_plant["margin_K"][place] = by_case["margin_K"][row]
+            into.by_plant["deciding_limit"][place] = by_case["deciding_limit"][row]
             interval = start * INTERVALS_PER_YEAR
             into.heat[place, interval : interval + years * INTERVALS_PER_YEAR] = heat[row]
 
@@ -197,16 +198,14 @@ class Town:
             )
         return parts, which
 
-    def _moved(self, place: int, years: int, drops: Table) -> dict[str, Any]:
-        """Return the ground of a plant as its neighbours change it, from the plant's first hour on."""
+    def _moved(self, place: int, years: int, drops: Table | None) -> dict[str, Any]:
+        """Return the ground of a plant as its neighbours and a warming change it, from its first hour on."""
         first = (self.running[place].start - 1) * INTERVALS_PER_YEAR
-        own = drops[place, first : first + years * INTERVALS_PER_YEAR + 1]
-        return self.ground.for_engine() | moved(own)
-
-
-def moved(drops: NDArray[np.float64]) -> dict[str, Any]:
-    """Return what a ground has besides its properties if its temperature falls by `drops` [K]."""
-    return {"warming": {"values": (-drops).tolist(), "interval": float(INTERVAL)}}
+        own = slice(first, first + years * INTERVALS_PER_YEAR + 1)
+        change = np.zeros(own.stop - own.start) if drops is None else -drops[place, own]
+        if self.ground.warming is not None:
+            change += self.ground.warming.at(float(INTERVAL) * np.arange(own.start, own.stop))
+        return self.ground.replace(warming=Warming(values=change, interval=float(INTERVAL))).for_engine()
 
 
 def _once(
