@@ -131,7 +131,7 @@ def test_pairs_of_plants_from_one_year_on(one, other, depths):
 
 
 def test_plants_between_two_others_take_part_of_the_influence():
-    """Walls of one temperature lead heat past: the sum over pairs is at most 12 % above that of five plants."""
+    """Walls of one temperature lead heat past: the sum of pairs is at most 12 % above five plants."""
     layouts = [
         SQUARE,
         moved(ONE, 14.0, 0.0),

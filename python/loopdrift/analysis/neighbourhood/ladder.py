@@ -51,7 +51,7 @@ class Ladder:
         """Times at which responses are sampled [s]."""
         self._constants: Series = np.asarray(np.geomspace(first, 2.0 * horizon, _RUNGS))
         parts = 1.0 - np.exp(-self.times[:, None] / self._constants)
-        self._fit: Table = np.linalg.pinv(parts, rcond=_LEAST_SINGULAR_VALUE)
+        self._fit: Table = np.asarray(np.linalg.pinv(parts, rcond=_LEAST_SINGULAR_VALUE), dtype=np.float64)
 
     def __len__(self) -> int:
         return _RUNGS

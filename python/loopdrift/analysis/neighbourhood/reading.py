@@ -272,7 +272,7 @@ def _rows(table: str | os.PathLike[str] | pd.DataFrame) -> Iterator[_Row]:
     heads = [str(cell).strip() for cell in rows[0].cells]
     _check_columns(heads)
     for row in rows[1:]:
-        cells = dict(zip(heads, row.cells, strict=False))
+        cells: dict[str, Any] = dict(zip(heads, row.cells, strict=False))
         yield _Row(
             f"{Path(table).name}, line {row.line}", cells, lambda cell: table_file.number(cell, sheet.decimal)
         )

@@ -366,8 +366,8 @@ class NeighbourhoodRun:
     def _accuracy(self) -> list[str]:
         """Return how exact the temperatures of the ground are, in sentences."""
         said = [
-            f"After {counted(self.rounds, 'round')}, another would change the ground along no plant's bores by "
-            f"more than {1e3 * self.changes_K[-1]:.2g} mK."
+            f"After {counted(self.rounds, 'round')}, another would change the ground along no plant's bores "
+            f"by more than {1e3 * self.changes_K[-1]:.2g} mK."
         ]
         beyond = self.beyond_reach_K
         if np.isnan(beyond):

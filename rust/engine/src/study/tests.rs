@@ -120,6 +120,29 @@ fn each_case_with_loads_of_its_own_equals_the_run_of_its_design() {
 }
 
 #[test]
+fn the_mean_heat_of_neighbours_is_that_of_their_hours() {
+    let designs: Vec<Design> = (0..11).map(|i| design(2.1, 90.0 + f64::from(i), 6.0)).collect();
+    let loads = loads();
+    let demands = vec![Demands::of(&loads); designs.len()];
+    let neighbours =
+        |interval| run_neighbours(&designs, &demands, YEARS, interval, None, &CancelToken::default());
+    for (design, case) in designs.iter().zip(neighbours(120).unwrap()) {
+        let alone = run(design, &loads, YEARS, &CancelToken::default()).unwrap();
+        assert_eq!(case.yearly, alone.yearly);
+        assert_eq!(case.mean_heat.len(), YEARS * HOURS_PER_YEAR / 120);
+        for (found, hours) in case.mean_heat.iter().zip(alone.hourly.heat_extracted.chunks(120)) {
+            let mean = hours.iter().sum::<f64>() / 120.0;
+            assert!((found - mean).abs() < 1e-9 * mean.abs().max(1.0), "{found} {mean}");
+        }
+    }
+    for interval in [0, 100, 168] {
+        let refusal = neighbours(interval).unwrap_err().to_string();
+        assert!(refusal.contains("must be a multiple of 8 h that divides 8760 h"), "{refusal}");
+    }
+    assert!(cases_of(&designs[..1])[0].mean_heat.is_empty());
+}
+
+#[test]
 fn factors_of_loads_are_checked() {
     let loads = loads();
     let refusal = |scales: Scales| Demands::scaled(&loads, scales).unwrap_err().to_string();
