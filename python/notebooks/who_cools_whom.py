@@ -14,7 +14,8 @@ import numpy as np
 import loopdrift as ld
 
 years = int(os.environ.get("YEARS", "50"))
-town = ld.Neighbourhood.sketch(60, seed=2)
+sketch = ld.Neighbourhood.sketch(60, seed=2)
+town = ld.Neighbourhood({name: plant for name, plant in sketch.plants.items() if plant.start_year <= years})
 found = town.run(years)
 print(found)
 
@@ -60,7 +61,7 @@ print(found.who_cools_whom(most=8).round(2).to_string(index=False))
 # it is heated. It gives the ground in summer what it takes in winter.
 
 # %%
-coldest = str(drops.plant[int(drops.isel(year=-1).argmax())].item())
+coldest = str(drops.plant[int(np.argmax(drops.isel(year=-1).to_numpy()))].item())
 house = town.plants[coldest]
 strongest = found.who_cools_whom(plant=coldest, most=1)["neighbour"].iloc[0]
 taker = town.plants[strongest]

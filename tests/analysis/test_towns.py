@@ -145,14 +145,14 @@ def test_loads_and_depth_of_a_plant(design):
 
 def test_progress_counts_and_stops(town):
     seen = []
-    town.run(1, progress=seen.append)
+    town.run(2, progress=seen.append)
     assert seen == sorted(seen) and seen[-1] >= 2 * len(town)
 
     def stop(done):
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        town.run(1, progress=stop)
+        town.run(2, progress=stop)
 
 
 def test_the_same_seed_invents_the_same_town():

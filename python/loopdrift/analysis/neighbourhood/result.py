@@ -346,10 +346,10 @@ class NeighbourhoodRun:
         else:
             said.append(
                 f"A limit breaks for {broken} of {plants}; without neighbours, for {alone}. The first is "
-                f"{str(first.plant[int(np.nanargmin(first))].item())!r} in year {int(first.min())}."
+                f"{str(first.plant[int(np.nanargmin(first.to_numpy()))].item())!r} in year {int(first.min())}."
             )
         drops = table["drop_by_neighbours_K"].isel(year=-1)
-        most = int(np.abs(drops).argmax())
+        most = int(np.argmax(np.abs(drops.to_numpy())))
         verb = "lower" if drops[most] >= 0.0 else "raise"
         said.append(
             f"In year {self.years}, neighbours {verb} the ground most along the bores of "
