@@ -55,7 +55,7 @@ def test_tables_maps_and_text_are_written(street, command):
         (("house.toml", "hous.toml"), ["street.toml"], "hous.toml"),
         (("[24, 0]", "[12.1, 0]"), ["street.toml"], "must not overlap"),
         (("", ""), ["street.toml", "--years", "1"], "must be within the horizon"),
-        (("", ""), ["street.toml", "--years", "2", "--out", "."], "house.toml"),
+        (("", ""), ["street.toml", "--years", "2", "--out", "."], "which is an input"),
     ],
 )
 def test_wrong_commands_end_in_a_sentence(street, command, change, arguments, said):

@@ -65,14 +65,13 @@ def plant(positions, depth, *, at=(0.0, 0.0), cop=(4.0, 0.06), heating=0.0, cool
 class Dense:
     """Wall temperatures of plants while one of them extracts heat, the others none, at real p."""
 
-    def __init__(self, layouts, depths, count=12):
+    def __init__(self, layouts, depths, count=12, step=0.25):
         self.owner = np.repeat(np.arange(len(layouts)), [len(each) for each in layouts])
         positions = np.concatenate(layouts)
         sources = np.array([[depths[each], TOP, RADIUS] for each in self.owner])
         ends = np.array(field.edges(sources, count=count))
         square = ((positions[:, None] - positions) ** 2).sum(-1)
         np.fill_diagonal(square, RADIUS**2)
-        step = 0.25
         self.nodes = np.exp(np.arange(np.log(2e-4), np.log(6.2 / RADIUS), step))
         flat, number = ends.ravel(), ends.shape[1]
         self.matrices = np.array(
@@ -122,12 +121,12 @@ def influence(plants, times, ground=GROUND):
     ],
 )
 def test_pairs_of_plants_from_one_year_on(one, other, depths):
-    """The share of the influence is within 1.5 % of the dense solution of both plants, for gaps from 5 m."""
+    """The share of the influence is within 1 % of the dense solution of both plants, for gaps from 5 m."""
     times = np.geomspace(0.02, 50.0, 80) * YEAR * 3600
     dense = Dense([one, other], depths).responses(times)[1, 0]
     found = influence([plant(one, depths[0]), plant(other, depths[1])], times)
     counts = times >= YEAR * 3600
-    compare(found[counts], dense[counts], rtol=0.015, unit="K/W", what="drop for one watt")
+    compare(found[counts], dense[counts], rtol=0.01, unit="K/W", what="drop for one watt")
 
 
 def test_plants_between_two_others_take_part_of_the_influence():
@@ -185,7 +184,7 @@ def superposed(plants, responses, years):
     rates = np.array([each.design.flow * FLUID["heat_capacity"] for each in plants])
     to_wall = RESISTANCE / lengths - 0.5 / rates
     own = responses[np.arange(count), np.arange(count), 0]
-    cops = np.array([each.design.heat_pump.curves["heating_cop"] for each in plants]).T
+    cops = np.array([each.design.heat_pump.heating.cop for each in plants]).T
     loads = np.array([[each.design.loads.heating, each.design.loads.cooling] for each in plants])
     block = 365
     for first in range(0, hours, block):
@@ -208,8 +207,8 @@ def superposed(plants, responses, years):
 
 
 def test_five_plants_against_superposition_of_all_hours():
-    """The entering fluid of five coupled plants with units of their own over four years is within 0.01 K."""
-    years = 4
+    """The entering fluid of five coupled plants with units of their own over three years is within 0.01 K."""
+    years = 3
     layouts = [
         ONE,
         moved(SQUARE[:2], 7.0, 0.0),
@@ -227,7 +226,7 @@ def test_five_plants_against_superposition_of_all_hours():
     times = np.geomspace(1.0, years * YEAR, 160) * 3600.0
     coarse = np.zeros((5, 5, len(times)))
     for one in range(5):
-        own = Dense([layouts[one]], [depths[one]], count=16).responses(times)
+        own = Dense([layouts[one]], [depths[one]], count=24, step=0.125).responses(times)
         coarse[one, one] = own[0, 0]
         for other in range(one):
             pair = Dense([layouts[one], layouts[other]], [depths[one], depths[other]], count=10).responses(

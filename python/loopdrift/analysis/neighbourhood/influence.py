@@ -2,7 +2,7 @@
 
 Heat at a rate of one watt in one plant lowers the temperature along the bores of another by
 
-    G(t) = 1 / (4 pi k) x sum over pieces u of bores of the one and v of the other of w_u(t) w_v(t) I_uv(t),
+    G(t) = 1 / (4 pi k) x sum over pieces u of bores of the one and v of the other of w_u(t') w_v(t') I_uv(t),
 
     I_uv(t) = integral from 1 / sqrt(4 alpha t) to infinity of
               exp(-|s r - U / (4 alpha s)|^2) D_uv(s) / s^2 ds
@@ -16,6 +16,10 @@ The weights w are the heat per metre of each piece, for one watt of its plant by
 temperature for all its bores after the time t: the same distribution of heat as in the plant's own
 response, and by reciprocity the weights with which the plant feels its surroundings. How neighbours shift
 that distribution is left out.
+
+Heat that arrives at the time t left its source earlier. The weights are therefore those of the time
+t' = t exp(-H(n)) with the harmonic number H of the response's logarithmic slope n = d ln I / d ln t: the mean of
+ln (t - tau) over the ages tau of a response that grows with t^n.
 """
 
 from __future__ import annotations
@@ -32,11 +36,9 @@ from loopdrift.parts.ground.ground import Ground
 Table = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
-PIECES = np.array([0.0, 0.08, 0.92, 1.0])
+PIECES = np.array([0.0, 0.05, 0.15, 0.85, 0.95, 1.0])
 """Ends of the pieces of a bore, as shares of its depth: heat gathers at its ends."""
 _COUNT = len(PIECES) - 1
-_NODES = 2
-"""Gauss points between two times."""
 _FAR = 6.1
 """Beyond this x, exp(-x^2) is below the rounding of 1."""
 _LARGEST = 60.0
@@ -72,10 +74,9 @@ class Influence:
         nearest = 1.0 / np.sqrt(4.0 * self._diffusivity * times[0])
         beyond = np.geomspace(_LARGEST, nearest, _BEFORE + 1)[:-1]
         edges = np.log(np.concatenate([beyond, 1.0 / np.sqrt(4.0 * self._diffusivity * times)]))
-        points, weights = np.polynomial.legendre.leggauss(_NODES)
-        middles, halves = 0.5 * (edges[1:] + edges[:-1]), 0.5 * (edges[:-1] - edges[1:])
-        self._s: Series = np.exp(middles[:, None] + halves[:, None] * points).ravel()
-        self._weights: Series = (halves[:, None] * weights).ravel() / self._s
+        # One node in each panel: the errors of neighbouring panels cancel in the sum.
+        self._s: Series = np.exp(0.5 * (edges[1:] + edges[:-1]))
+        self._weights: Series = (edges[:-1] - edges[1:]) / self._s
         tops, feet = bores.ends.T
         self._ends: Table = tops[:, None] + (feet - tops)[:, None] * PIECES
         """Ends of the pieces of each kind of bore [m]."""
@@ -98,13 +99,26 @@ class Influence:
             last = max(int(np.searchsorted(ends, before + _AT_ONCE, side="right")), first + 1)
             few = slice(first, last)
             a, b = self._pairs_of_bores(sources[few], receivers[few])
+            integrals = list(self._integrals(a, b))
+            when = self._time_of_weights(sum(felt for _, _, felt in integrals))
+            given = [_at(self._given[a, u], when) for u in range(_COUNT)]
+            felt_by = [_at(self._felt[b, v], when) for v in range(_COUNT)]
             sums = np.zeros((len(a), len(self._times)))
-            for u, v, felt in self._integrals(a, b):
-                sums += self._given[a, u] * self._felt[b, v] * felt
+            for u, v, felt in integrals:
+                sums += given[u] * felt_by[v] * felt
             starts = np.concatenate([[0], np.cumsum(counts[few])[:-1]])
             found[few] = self._scale * np.add.reduceat(sums, starts, axis=0)
             first = last
         return found
+
+    def _time_of_weights(self, responses: Table) -> Table:
+        """Return where among the times t' lies, at which weights are taken, for each response and time."""
+        from scipy.special import digamma
+
+        step = float(np.log(self._times[1] / self._times[0]))
+        slopes = np.gradient(np.log(np.maximum(responses, np.finfo(float).tiny)), step, axis=1).clip(0.0)
+        earlier = (digamma(slopes + 1.0) + np.euler_gamma) / step
+        return np.asarray((np.arange(len(self._times)) - earlier).clip(0.0))
 
     def _pairs_of_bores(self, sources: Indices, receivers: Indices) -> tuple[Indices, Indices]:
         """Return source and receiver of all pairs of bores of some pairs of plants, plants by plants."""
@@ -129,8 +143,7 @@ class Influence:
         for u in range(_COUNT):
             for v in range(_COUNT):
                 differences = table[u][v + 1] - table[u + 1][v + 1] - table[u][v] + table[u + 1][v]
-                nodes = kernel * differences[which.ravel()]
-                panels = nodes.reshape(len(a), -1, _NODES).sum(axis=2)
+                panels = kernel * differences[which.ravel()]
                 yield u, v, np.cumsum(panels, axis=1)[:, _BEFORE - 1 :]
 
     def _squares(self, a: Indices, b: Indices) -> Table:
@@ -193,6 +206,13 @@ class Influence:
             joined = np.stack([np.interp(every, moments, own) for own in heat.T])
             found.append(joined.reshape(count, _COUNT, -1))
         return found[0], found[1]
+
+
+def _at(weights: Table, places: Table) -> Table:
+    """Return weights of each row between its columns."""
+    low = np.minimum(places.astype(np.intp), weights.shape[1] - 2)
+    lower, upper = (np.take_along_axis(weights, low + step, axis=1) for step in (0, 1))
+    return np.asarray(lower + (places - low) * (upper - lower))
 
 
 def ierf(x: Table) -> Table:

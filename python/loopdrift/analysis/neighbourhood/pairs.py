@@ -142,7 +142,7 @@ class Pairs:
             Shape (years, rungs, plants).
         """
         ends = slice(INTERVALS_PER_YEAR - 1, None, INTERVALS_PER_YEAR)
-        states = [self.ladder.states(rung, heat)[:, ends].T for rung in range(len(self.ladder))]
+        states = [self.ladder.states(rung, heat)[:, ends].T.copy() for rung in range(len(self.ladder))]
         return np.stack(states, axis=1)
 
     def shares(self, states: Table) -> csr_array:

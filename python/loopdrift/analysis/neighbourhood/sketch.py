@@ -33,6 +33,8 @@ _HEAT_PER_METRE = 110.0
 """Heat delivered in a year per metre of bore [kWh/m]; common practice for a single house, no source."""
 _LAST_START = 25
 """Last year in which plants join."""
+_SHARE = 0.4
+"""Share of the plots with a plant."""
 
 
 class _House(NamedTuple):
@@ -73,7 +75,10 @@ def invented(count: int, seed: int) -> dict[str, Plant]:
     shifts = random.uniform(-_SHIFT, _SHIFT, size=(count, 2)).round(1)
     starts = np.minimum(1 + np.floor(random.beta(1.5, 2.0, size=count) * _LAST_START), _LAST_START)
     plants = {}
-    for place, (name, at) in enumerate(_plots(count)):
+    plots = _plots(round(count / _SHARE))
+    taken = np.sort(random.choice(len(plots), size=count, replace=False))
+    for place, plot in enumerate(taken.tolist()):
+        name, at = plots[plot]
         house, size = _HOUSES[kinds[place]], float(sizes[place])
         heat = size * house.heating / house.bores
         depth = max(_DEPTH_STEP * round(heat / _HEAT_PER_METRE / _DEPTH_STEP), 40.0)
