@@ -18,8 +18,8 @@ response, and by reciprocity the weights with which the plant feels its surround
 that distribution is left out.
 
 Heat that arrives at the time t left its source earlier. The weights are therefore those of the time
-t' = t exp(-H(n)) with the harmonic number H of the response's logarithmic slope n = d ln I / d ln t: the mean of
-ln (t - tau) over the ages tau of a response that grows with t^n.
+t' = t exp(-H(n)) with the harmonic number H of the response's logarithmic slope n = d ln I / d ln t: the
+mean of ln (t - tau) over the ages tau of a response that grows with t^n.
 """
 
 from __future__ import annotations
@@ -100,7 +100,7 @@ class Influence:
             few = slice(first, last)
             a, b = self._pairs_of_bores(sources[few], receivers[few])
             integrals = list(self._integrals(a, b))
-            when = self._time_of_weights(sum(felt for _, _, felt in integrals))
+            when = self._time_of_weights(np.sum([felt for _, _, felt in integrals], axis=0))
             given = [_at(self._given[a, u], when) for u in range(_COUNT)]
             felt_by = [_at(self._felt[b, v], when) for v in range(_COUNT)]
             sums = np.zeros((len(a), len(self._times)))

@@ -50,7 +50,7 @@ class Neighbourhood:
     >>> import loopdrift as ld
     >>> town = ld.Neighbourhood.sketch(12, seed=1)
     >>> town
-    <Neighbourhood: 12 plants with 23 bores>
+    <Neighbourhood: 12 plants with 27 bores>
     """
 
     def __init__(self, plants: Mapping[str, Plant], *, ground: Ground | None = None) -> None:

@@ -106,7 +106,13 @@ class Plant(InALine):
         return dict.fromkeys(("heating", "cooling", "hot_water", "recharge"), self.loads_scale)
 
     def years_until(self, horizon: int) -> range:
-        """Return the years of a neighbourhood, from 1 to `horizon`, in which the plant runs."""
+        """Return the years of a neighbourhood in which the plant runs.
+
+        Parameters
+        ----------
+        horizon : int
+            Last year of the neighbourhood.
+        """
         last = horizon if self.last_year is None else min(self.last_year, horizon)
         return range(self.start_year, last + 1)
 

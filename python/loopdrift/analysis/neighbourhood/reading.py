@@ -260,10 +260,9 @@ def _rows(table: str | os.PathLike[str] | pd.DataFrame) -> Iterator[_Row]:
             raise InvalidInput(_OWNER, _TABLE, str(table), "", "must be a Parquet file") from None
     if isinstance(table, pd.DataFrame):
         _check_columns([str(name) for name in table.columns])
-        for place, cells in enumerate(table.rename(columns=str).to_dict("records"), start=1):
-            yield _Row(
-                f"row {place} of the table", {str(head): cell for head, cell in cells.items()}, _plain_number
-            )
+        for place, record in enumerate(table.to_dict("records"), start=1):
+            named = {str(head): cell for head, cell in record.items()}
+            yield _Row(f"row {place} of the table", named, _plain_number)
         return
     sheet = table_file.sheets(table)[0]
     rows = [row for row in sheet.rows if not str(row.cells[0]).startswith("#")]

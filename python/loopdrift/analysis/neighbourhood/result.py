@@ -346,14 +346,14 @@ class NeighbourhoodRun:
         else:
             said.append(
                 f"A limit breaks for {broken} of {plants}; without neighbours, for {alone}. The first is "
-                f"{str(first.plant[int(np.nanargmin(first.to_numpy()))].item())!r} in year {int(first.min())}."
+                f"{self.names[int(np.nanargmin(first.to_numpy()))]!r} in year {int(first.min())}."
             )
         drops = table["drop_by_neighbours_K"].isel(year=-1)
         most = int(np.argmax(np.abs(drops.to_numpy())))
         verb = "lower" if drops[most] >= 0.0 else "raise"
         said.append(
             f"In year {self.years}, neighbours {verb} the ground most along the bores of "
-            f"{str(drops.plant[most].item())!r}: by {both(abs(float(drops[most])), 'K', '.2f')}."
+            f"{self.names[most]!r}: by {both(abs(float(drops[most])), 'K', '.2f')}."
         )
         lost, used = (
             float(table[name].isel(year=-1).sum()) for name in ("electricity_lost_kWh", "electricity_kWh")

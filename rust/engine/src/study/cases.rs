@@ -97,7 +97,7 @@ pub fn run_neighbours(
     cache: Option<&ResponseCache>,
     token: &CancelToken,
 ) -> Result<Vec<Case>, Error> {
-    if heat_interval == 0 || !heat_interval.is_multiple_of(BLOCK) || HOURS_PER_YEAR % heat_interval != 0 {
+    if !heat_interval.is_multiple_of(BLOCK) || !HOURS_PER_YEAR.is_multiple_of(heat_interval) {
         let allowed = format!("must be a multiple of {BLOCK} h that divides {HOURS_PER_YEAR} h");
         return Err(Error::invalid("run_neighbours", "heat_interval", heat_interval, "h", allowed));
     }
