@@ -1,4 +1,4 @@
-"""Files that the pages mention and a user would have, all invented: a meter, weather and two units."""
+"""Files that the pages mention and a user would have, all invented: a meter, weather, units and a street."""
 
 from __future__ import annotations
 
@@ -30,6 +30,8 @@ def write(folder: Path) -> None:
         shutil.copy(Path(ld.__file__).parent / "demo" / measured, folder)
     rows = ["mode,stage,entering_fluid_degC,entering_load_degC,capacity_kW,power_kW", *rows_by_stage()]
     (folder / "two-stage-unit.csv").write_text("\n".join(rows))
+    street = [f'[[plant]]\nname = "{east}"\ndesign = "design.toml"\nat = [{east}, 0]\n' for east in (0, 25)]
+    (folder / "town.toml").write_text("\n".join(street))
 
 
 def workbook(path: Path, sheets: dict[str, Sequence[tuple[object, ...]]]) -> None:
