@@ -48,7 +48,8 @@ class Ground(Part):
         Layers from the surface down, whose means are the properties; see `layered`. They change no result,
         but the assumptions state how far results in the layers can differ.
     warming : Warming, optional
-        Change of the undisturbed temperature during a run. For bores and trenches only.
+        Change of the undisturbed temperature during a run, which begins at `temperature`. For bores and
+        trenches only.
 
     Raises
     ------
