@@ -175,7 +175,5 @@ def test_short_series_are_refused(design):
     said = r"Warming.values = 2 values: must be at least 4 for a run of 3 years"
     with pytest.raises(ld.InvalidInput, match=said):
         short.run(3)
-    with pytest.raises(ld.InvalidInput, match=said):
-        short.size("depth", years=3)
     case = ld.Study(short, vary={"flow": [0.5]}).run(3)
     assert np.isnan(case["entering_fluid_min_degC"].to_numpy()).all()

@@ -119,8 +119,8 @@ class Warming(Part):
         if self.values and self.end is not None:
             least, most = (both(end(self.values), "K", "+.2f") for end in (min, max))
             years = self.end / HOURS_PER_YEAR
-            more = " more" if said else " of the undisturbed ground"
-            said.append(f"changes{more} from {least} to {most} in {years:.3g} years, as given")
+            changes = "changes more" if said else "the undisturbed ground changes"
+            said.append(f"{changes} from {least} to {most} in {years:.3g} years, as given")
         return " and ".join(said)
 
 
