@@ -107,11 +107,12 @@ def test_what_is_not_supported_is_refused(still):
     with pytest.raises(ld.InvalidInput, match=r"BoreField.positions = 400 bores: must be at most"):
         many.g_function(ground, [1e7])
 
+
 def test_the_cold_lies_downstream(still):
     """Beside the field the ground is warmer than in still ground, downstream colder, and the plume is far."""
     still_run, run = still.run(3), wet(still, 5e-7, 90.0).run(3)
     middle, depth = still.ground_side.positions.mean(axis=0), 60.0
-    points = [[*(middle + [east, 0.0]), depth] for east in (-20.0, 20.0, 40.0)]
+    points = [[middle[0] + east, middle[1], depth] for east in (-20.0, 20.0, 40.0)]
     upstream, near, far = run.ground_temperature(points, years=3).to_numpy()[0]
     _, near_still, _ = still_run.ground_temperature(points, years=3).to_numpy()[0]
     undisturbed = still.ground.temperature + still.ground.gradient * depth

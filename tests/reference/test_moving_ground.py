@@ -14,8 +14,8 @@ import pytest
 from scipy.special import i0, k0
 
 import loopdrift as ld
-from loopdrift import _core
 from book import compare
+from loopdrift import _core
 
 YEAR = 8760 * 3600.0
 GROUND = ld.Ground(conductivity=2.0, volumetric_heat_capacity=2.3e6, temperature=10.0)
