@@ -19,6 +19,8 @@ from .analysis.quantities import Purge as Purge
 from .analysis.quantities import Quantities as Quantities
 from .analysis.recharge import Recharge as Recharge
 from .analysis.response_test import FoundGround as FoundGround
+from .analysis.simulation import SimulatedHour as SimulatedHour
+from .analysis.simulation import Simulation as Simulation
 from .analysis.sizing import Sizing as Sizing
 from .analysis.split import Split as Split
 from .analysis.study import Samples as Samples
@@ -103,8 +105,6 @@ from .model.judgement import Judgement as Judgement
 from .model.phases import Phase as Phase
 from .model.run import Span as Span
 from .model.run_error import RunError as RunError
-from .model.simulation import SimulatedHour as SimulatedHour
-from .model.simulation import Simulation as Simulation
 from .parts.aquifer import Aquifer as Aquifer
 from .parts.aquifer import WaterLimit as WaterLimit
 from .parts.bore import (

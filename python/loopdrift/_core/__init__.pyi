@@ -153,7 +153,7 @@ class GroundHistory:
 _Demand: TypeAlias = tuple[float, float, float, float, float, float, float | None, float | None]
 """Heating, cooling, hot water, recharge, heat recovered, other electricity; entering load temperatures."""
 _Hour: TypeAlias = tuple[float, float, float, float, float, float, float, float]
-"""The fields of `loopdrift.model.simulation.SimulatedHour`."""
+"""The fields of `loopdrift.analysis.simulation.SimulatedHour`."""
 
 @final
 class Simulation:

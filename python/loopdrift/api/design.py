@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self, cast
 from loopdrift.analysis import comparison, recharge, sizing
 from loopdrift.analysis.quantities import GROUT_SURPLUS
 from loopdrift.analysis.quantities import quantities as quantities_of
+from loopdrift.analysis.simulation import Simulation
 from loopdrift.api.phases import Phases
 from loopdrift.api.run import Run
 from loopdrift.basics import notebook
 from loopdrift.files import design_file
 from loopdrift.model import design as model
-from loopdrift.model.simulation import Simulation
 from loopdrift.reporting import sheet
 from loopdrift.reporting.explorer import Explorer
 from loopdrift.reporting.overview import facts
