@@ -83,7 +83,7 @@ for name, run in runs.items():
 # %%
 x, y = np.linspace(-25.0, 75.0, 201), np.linspace(-25.0, 37.0, 125)
 maps = [runs[name].ground_map(x=x, y=y) for name in ("still", "16 m a year")]
-levels = np.linspace(min(float(each.min()) for each in maps), max(float(each.max()) for each in maps), 13)
+levels = np.arange(np.floor(min(float(each.min()) for each in maps)), still.ground.temperature + 0.5, 0.5)
 figure, axes = plt.subplots(2, 1, figsize=(7.0, 8.6), layout="constrained")
 for ax, each, name in zip(axes, maps, ("still", "16 m a year towards the east"), strict=True):
     ld.plots.ground_map(each, field=still.ground_side, levels=levels, ax=ax)

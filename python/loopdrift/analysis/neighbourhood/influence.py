@@ -69,7 +69,7 @@ class Influence:
         self._times = times
         self._diffusivity = ground.conductivity / ground.volumetric_heat_capacity
         self._scale = 1.0 / (4.0 * np.pi * ground.conductivity)
-        self._velocity = thermal_velocity(ground)
+        self._velocity: Series = ground.thermal_velocity
         # Panels in ln s, those of the latest times last: the integral up to infinity grows with the time.
         nearest = 1.0 / np.sqrt(4.0 * self._diffusivity * times[0])
         beyond = np.geomspace(_LARGEST, nearest, _BEFORE + 1)[:-1]
@@ -247,15 +247,3 @@ def largest_of_line(ground: Ground, distances: Series, length: float, time: floa
     nodes = np.geomspace(least, least + _FAR / distances.min(), 400)
     kernel = np.exp(-((distances[:, None] * nodes) ** 2)) * 2.0 * erf(0.5 * nodes * length)
     return np.asarray(np.trapezoid(kernel, np.log(nodes), axis=1) / (4.0 * np.pi * ground.conductivity))
-
-
-def thermal_velocity(ground: Ground) -> Series:
-    """Return the velocity at which groundwater carries heat along, to the east and to the north [m/s]."""
-    speed = ground.darcy_flux * WATER_HEAT_CAPACITY / ground.volumetric_heat_capacity
-    towards = np.radians(ground.flow_direction)
-    return speed * np.array([np.sin(towards), np.cos(towards)])
-
-
-WATER_HEAT_CAPACITY = 4.18e6
-"""Heat capacity of water per volume [J/(m3 K)], at 20 degC; within 1 % from 0 to 40 degC, as in the
-engine."""

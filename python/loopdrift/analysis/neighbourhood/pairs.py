@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from loopdrift.analysis.neighbourhood.influence import Influence, largest_of_line, thermal_velocity
+from loopdrift.analysis.neighbourhood.influence import Influence, largest_of_line
 from loopdrift.analysis.neighbourhood.ladder import INTERVALS_PER_YEAR, SECONDS, STRIDE, Ladder
 from loopdrift.analysis.neighbourhood.places import Bores
 from loopdrift.basics.series import Series
@@ -45,7 +45,7 @@ class Pairs:
         self.ladder = Ladder(years)
         horizon = self.ladder.intervals * SECONDS
         diffusivity = ground.conductivity / ground.volumetric_heat_capacity
-        carried = float(np.hypot(*thermal_velocity(ground))) * horizon
+        carried = float(np.hypot(*ground.thermal_velocity)) * horizon
         self.reach = REACH * float(np.sqrt(4.0 * diffusivity * horizon)) + carried
         """Distance up to which plants feel each other [m]."""
         self.receivers, self.sources = self._within_reach()
