@@ -23,7 +23,9 @@ _CROWDED = 400
 
 
 def margins(table: xr.Dataset, *, units: style.Units = "SI", ax: Axes | None = None) -> Axes:
-    """Draw the plants, coloured by their margin; rings mark those whose limits break through neighbours only.
+    """Draw the plants, coloured by their margin.
+
+    Crosses mark those whose limits break alone, rings those whose limits break through neighbours only.
 
     Parameters
     ----------
@@ -44,18 +46,19 @@ def margins(table: xr.Dataset, *, units: style.Units = "SI", ax: Axes | None = N
     label = f"margin to the deciding limit [{_kelvin(units)}]"
     ax = _map(table, values, label=label, colors="RdBu", ends=(-most, most), units=units, ax=ax)
     alone, together = (table[f"first_breach{name}_year"].to_numpy() for name in ("_alone", ""))
-    by_others = np.isfinite(together) & ~np.isfinite(alone)
-    if by_others.any():
-        east, north = _places(table, units)
-        ax.scatter(
-            east[by_others],
-            north[by_others],
-            s=2.2 * _areas(table)[by_others],
-            facecolors="none",
-            edgecolors=style.tone(ax, 0.0),
-            linewidths=1.1,
-            label="limit breaks through neighbours only",
-        )
+    breaks, breaks_alone = np.isfinite(together), np.isfinite(alone)
+    east, north = _places(table, units)
+    ink = style.tone(ax, 0.0)
+    cross: dict[str, Any] = {"marker": "x", "color": ink}
+    ring: dict[str, Any] = {"facecolors": "none", "edgecolors": ink}
+    for which, form, label in (
+        (breaks & breaks_alone, cross, "limit breaks alone"),
+        (breaks & ~breaks_alone, ring, "limit breaks through neighbours only"),
+    ):
+        if which.any():
+            sizes = 2.2 * _areas(table)[which]
+            ax.scatter(east[which], north[which], s=sizes, linewidths=1.1, zorder=3, label=label, **form)
+    if breaks.any():
         style.finish(ax)
     return ax
 
