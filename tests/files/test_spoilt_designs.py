@@ -316,8 +316,22 @@ def test_coefficients_that_are_no_numbers(tmp_path) -> None:
                 "line 34: heat_pump.manufacturer_ratings.heating_cop = -3.0: must be above 0",
             ],
         ),
+        (
+            "colour = 'red'\nheating_cop = [0.6]",
+            [
+                "line 32: heat_pump.colour = 'red': is no known key",
+                "line 33: heat_pump.heating_cop = 0.6000: must be above 1",
+            ],
+        ),
+        (
+            "heating_rangee = [30, 0]\nheating_cop = [0.6]",
+            ["line 32: heat_pump.heating_rangee = [30, 0]: is no known key; did you mean 'heating_range'?"],
+        ),
     ],
-    ids=["range", "limits and count", "text", "stages", "no COP", "tables within"],
+    ids=[
+        *("range", "limits and count", "text", "stages", "no COP", "tables within"),
+        *("unknown key", "misspelt key, on which the curves depend"),
+    ],
 )
 def test_a_fault_of_a_heat_pump_hides_no_other(tmp_path, curves, said) -> None:
     found = faults(tmp_path, GOOD.replace("heating_cop = [3.6, 0.08]", curves))

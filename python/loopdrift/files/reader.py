@@ -127,7 +127,7 @@ class Reader:
         if name not in kinds:
             return _FAULTY
         kind = kinds[name]
-        is_whole = self._has_its_keys(name, kinds, rest, key)
+        can_be_made = self._check_keys(name, kinds, rest, key)
         arguments = {
             kind.keys[each].parameter: self._value(kind.keys[each], value, _joined(key, each))
             for each, value in rest.items()
@@ -140,10 +140,10 @@ class Reader:
                 arguments[accepted.parameter] = self._within(accepted.range, given, place)
         faulty = {name for name, value in arguments.items() if _is_faulty(value)}
         stand_ins = kind.constructor.stand_ins
-        if not is_whole or not faulty <= stand_ins.keys():
+        if not can_be_made or not faulty <= stand_ins.keys():
             return _FAULTY
         found = self._made(kind, arguments | {name: stand_ins[name] for name in faulty}, key)
-        return _FAULTY if faulty else found
+        return found if not faulty and rest.keys() <= kind.keys.keys() else _FAULTY
 
     def _made(self, kind: TableKind, arguments: dict[str, Any], key: str) -> Any:
         """Return the part that a constructor makes of its arguments."""
@@ -203,10 +203,14 @@ class Reader:
                 return near, rest
         return likely, renamed
 
-    def _has_its_keys(
+    def _check_keys(
         self, name: str, kinds: Mapping[str, TableKind], table: Mapping[str, Any], key: str
     ) -> bool:
-        """Return whether a table of one kind has all the keys that it needs, and no others."""
+        """Keep the faults of unknown and missing keys of a table of one kind.
+
+        Returns whether its other keys can be checked together: none is missing, and no unknown one may be
+        one of those left out.
+        """
         kind = kinds[name]
         unknown = [each for each in table if each not in kind.keys]
         for each in unknown:
@@ -218,7 +222,12 @@ class Reader:
                 near = nearest_name(each, unknown) or any(f"{each}_" in other for other in unknown)
                 if not near and each not in (key_of(other, name, kind) for other in unknown):
                     self._fault(_joined(key, each), "nothing", "must be given")
-        return not missing and not unknown
+        strays = [each for each in unknown if key_of(each, name, kind) == each]
+        return (
+            not missing
+            and len(strays) == len(unknown)
+            and not any(nearest_name(each, list(kind.keys)) for each in unknown)
+        )
 
     def _unknown(self, name: str, value: Any, of: str, kinds: Mapping[str, TableKind], key: str) -> None:
         """Keep the fault that a table of one kind has no such key."""
