@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, Self
 
 from loopdrift import _core
+from loopdrift.basics import notebook
 from loopdrift.basics.errors import InvalidInput
 from loopdrift.basics.model_time import hour_of_calendar_year
 from loopdrift.basics.output import write_whole
@@ -91,6 +92,12 @@ class Simulation:
     def __repr__(self) -> str:
         loop = str(self.design.ground_side)
         return f"<Simulation: {loop}; {self.hour} of {self._engine.hours} hours>"
+
+    def _repr_html_(self) -> str:
+        passed = f"{self.hour:,} of {self._engine.hours:,} hours have passed"
+        return notebook.heading("Simulation") + notebook.facts(
+            [("loop", str(self.design.ground_side)), ("time", passed)]
+        )
 
     @property
     def hour(self) -> int:
