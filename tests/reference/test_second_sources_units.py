@@ -38,6 +38,7 @@ PINTS = {
     "cfm": "foot ** 3 / minute",
     "British_thermal_unit": "Btu",
     "year": "365 day",
+    "decade": "3650 day",
     "percent": "0.01 dimensionless",
     "pound_per_square_inch": "psi",
     "acre": "43560 foot ** 2",
