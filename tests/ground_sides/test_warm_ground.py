@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import loopdrift as ld
@@ -57,8 +57,9 @@ def test_a_straight_series_is_a_rate(still):
 @settings(max_examples=6, deadline=None)
 @given(
     rates=st.lists(st.floats(-0.5, 0.5), min_size=1, max_size=11),
-    values=st.lists(st.floats(-5.0, 5.0), min_size=3, max_size=3),
+    values=st.lists(st.floats(-1.0, 5.0), min_size=3, max_size=3),  # much colder, the trenches freeze
 )
+@example(rates=[-0.5], values=[-1.0, -1.0, -1.0])
 def test_side_by_side_in_a_study_as_alone(design, trenches, of, rates, values):
     base = design if of == "bores" else trenches
     series = ld.Warming(values=values, interval=HOURS)
