@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.interpolate import CubicSpline
+from scipy.optimize import brentq
 
 import loopdrift as ld
 from book import compare
@@ -116,34 +117,54 @@ def test_the_run_reports_its_error_against_exact_superposition(design: ld.Design
     compare(run.error.tabulation, 0.0, atol=5e-6, unit="K", what="error of the table")
 
 
-def own_response(design: ld.Design, years: int) -> np.ndarray:
-    """Return the response of a simulation, read off the fluid after one hour of recharge [K/W]."""
-    simulation, pulse = design.simulation(years), 1e5
-    undisturbed = simulation.outlook().entering_fluid
-    hours = [simulation.step(recharge=pulse), *(simulation.step() for _ in range(years * 8760 - 1))]
-    rise = np.array([(hour.entering_fluid + hour.leaving_fluid) / 2 for hour in hours]) - undisturbed
-    rise[0] -= pulse * RESISTANCE / design.ground_side.total_depth
-    return np.cumsum(rise / pulse)
+def stepped(design: ld.Design, hours: int) -> ld.SimulatedHour:
+    """Return the first hours of the design's own loads, stepped from outside."""
+    simulation = design.simulation(1)
+    return ld.SimulatedHour(*np.transpose([simulation.step(**simulation.demand) for _ in range(hours)]))
 
 
-@pytest.mark.parametrize(("response", "atol"), [(own_response, 1e-7), (hourly_response, 1e-5)])
-def test_a_year_step_by_step_agrees_with_plain_superposition(design, response, atol) -> None:
-    """Hours stepped from outside, with the response of their exponentials and with that of the field.
-
-    Exponentials begin at the end of a block of eight hours: the response to heat of another hour of the block
-    than the first differs by 2e-12 K/W.
-    """
-    simulation, loads, ground = design.simulation(1), design.loads, design.ground
-    hours = [simulation.step(**simulation.demand) for _ in range(8760)]
+def test_a_year_step_by_step_agrees_with_plain_superposition(design: ld.Design) -> None:
+    """Hours stepped from outside, with the response of the field."""
+    found, loads, ground = stepped(design, 8760), design.loads, design.ground
     reference = superposed(
         PLANT,
         loads.heating + loads.hot_water,
         loads.cooling,
-        response=response(design, 1),
+        response=hourly_response(design, 1),
         to_wall=RESISTANCE / design.ground_side.total_depth - 0.5 / (FLOW * HEAT_CAPACITY),
         undisturbed=ground.temperature + ground.gradient * (2.0 + 85.0 / 2.0),
     )
-    entering = [hour.entering_fluid for hour in hours]
-    compare(entering, reference["entering_fluid_degC"], rtol=0.0, atol=atol, unit="degC", what="fluid")
-    electricity = [hour.electricity - hour.backup for hour in hours]
-    compare(electricity, reference["electricity_W"], rtol=atol, atol=100 * atol, unit="W", what="electricity")
+    entering, electricity = reference["entering_fluid_degC"], reference["electricity_W"]
+    compare(found.entering_fluid, entering, rtol=0.0, atol=1e-5, unit="degC", what="fluid")
+    compare(found.electricity - found.backup, electricity, rtol=1e-5, atol=1e-5, unit="W", what="electricity")
+
+
+def test_each_step_is_solved_to_rounding(design: ld.Design) -> None:
+    """Hours stepped from outside, with the response that the steps have themselves.
+
+    It is read off the entering fluid after one hour of recharge. The exponentials make it depend, in its
+    last digits, on the hour's place among eight.
+    """
+    hours, pulse = 2000, 1e5
+    rises = np.zeros((8, hours))
+    for place in range(8):
+        simulation = design.simulation(1)
+        for _ in range(place):
+            simulation.step()
+        undisturbed = simulation.outlook().entering_fluid
+        heated = [simulation.step(recharge=pulse), *(simulation.step() for _ in range(hours - 1))]
+        rises[place] = (np.array([hour.entering_fluid for hour in heated]) - undisturbed) / pulse
+    found, loads = stepped(design, hours), design.loads
+    heat, entering = np.zeros(hours), np.zeros(hours)
+    for n in range(hours):
+        before = np.arange(n)
+        known = undisturbed - rises[before % 8, n - before] @ heat[:n]
+
+        def surplus(temperature: float, n: int = n, known: float = known) -> float:
+            extracted = PLANT.heat(temperature, loads.heating[n] + loads.hot_water[n], loads.cooling[n])[0]
+            return float(known - rises[n % 8, 0] * extracted - temperature)
+
+        entering[n] = brentq(surplus, -20.0, 40.0, xtol=1e-13, rtol=1e-15)
+        heat[n] = PLANT.heat(entering[n], loads.heating[n] + loads.hot_water[n], loads.cooling[n])[0]
+    compare(found.entering_fluid, entering, rtol=0.0, atol=1e-9, unit="degC", what="fluid")
+    compare(found.heat_extracted, heat, rtol=0.0, atol=1e-6, unit="W", what="heat extracted")
