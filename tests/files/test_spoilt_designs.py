@@ -340,6 +340,28 @@ def test_a_fault_of_a_heat_pump_hides_no_other(tmp_path, curves, said) -> None:
     assert len(found) == len(said), found
 
 
+def test_a_fault_of_bills_hides_no_other(tmp_path) -> None:
+    bills = ", ".join(['"98 thrm"', '"85 therm"', '"7o therm"', *['"40 therm"'] * 9])
+    loads = f"""
+kind = "bills"
+weather = {{ kind = "sample", name = "cold continental" }}
+efficiency = 9
+heating_peak = -3
+monthly_bills = [{bills}]
+"""
+    start = GOOD.index("[loads]") + len("[loads]")
+    end = GOOD.find("\n[", start)
+    found = faults(tmp_path, GOOD[:start] + loads + (GOOD[end:] if end > 0 else ""))
+    for said in (
+        "loads.efficiency = 9.0: must be from 0.05 to 6",
+        "loads.heating_peak = -3 W",
+        "loads.monthly_bills[0] = 98 thrm: unknown unit thrm",
+        "loads.monthly_bills[2] = 7o therm",
+    ):
+        assert any(said in each for each in found), (said, found)
+    assert len(found) == 4
+
+
 def test_a_curve_that_holds_over_the_range_meant_is_no_fault(tmp_path) -> None:
     """The COP falls below 1 at -10 degC, but not where the wrong range may end."""
     curves = "heating_cop = [3.0, 0.25]\nheating_range = [30, 0]"

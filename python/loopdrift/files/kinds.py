@@ -65,10 +65,13 @@ class TableKind(NamedTuple):
         The constructor of its part.
     keys : dict of str to Key
         What its keys accept, apart from ``kind``.
+    stand_ins : dict of str to object
+        Values that replace refused ones of these parameters, so that the others are checked too.
     """
 
     constructor: Constructor
     keys: dict[str, Key]
+    stand_ins: dict[str, Any]
 
     def required(self) -> list[str]:
         """Return the keys that must be given."""
@@ -109,8 +112,9 @@ def tables_within(*parts: type) -> dict[type, dict[str, TableKind]]:
 def _table_kind(constructor: Constructor) -> TableKind:
     keys = {parameter: key for key, parameter in constructor.parameters.items()}
     hints, ranges = constructor_hints(constructor.make), _ranges(constructor.make)
+    signature = inspect.signature(constructor.make).parameters
     found = {}
-    for name, parameter in inspect.signature(constructor.make).parameters.items():
+    for name, parameter in signature.items():
         within = list(_within(hints.get(name)))
         origins = [get_origin(each) or each for each in within]
         found[keys.get(name, name)] = Key(
@@ -122,7 +126,9 @@ def _table_kind(constructor: Constructor) -> TableKind:
             is_path=any(origin in _PATHS for origin in origins),
             range=ranges.get(name),
         )
-    return TableKind(constructor, found)
+    defaults = {name: each.default for name, each in signature.items() if name in ranges}
+    numbers = {name: value for name, value in defaults.items() if isinstance(value, int | float)}
+    return TableKind(constructor, found, numbers | dict(constructor.stand_ins))
 
 
 def _parts(within: Sequence[Any]) -> Iterator[type]:

@@ -139,7 +139,7 @@ class Reader:
                 given = arguments[accepted.parameter]
                 arguments[accepted.parameter] = self._within(accepted.range, given, place)
         faulty = {name for name, value in arguments.items() if _is_faulty(value)}
-        stand_ins = kind.constructor.stand_ins
+        stand_ins = kind.stand_ins
         if not can_be_made or not faulty <= stand_ins.keys():
             return _FAULTY
         found = self._made(kind, arguments | {name: stand_ins[name] for name in faulty}, key)

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from loopdrift.basics.errors import InvalidInput
+from loopdrift.basics.errors import InvalidInput, kept, raise_all
 from loopdrift.basics.model_time import (
     DAYS_OF_MONTHS,
     DAYS_PER_YEAR,
@@ -130,11 +130,12 @@ def periods(
             require(bill, Bill, owner="Loads", field="bills")
         amounts = [(f"bills[{place}].amount", bill.amount) for place, bill in enumerate(given)]
         days = _days(given)
-    heat = [
-        1e3 * efficiency * heat_of(amount, fuel, heating_value, owner="Loads", field=field)
-        for field, amount in amounts
-    ]
-    return Periods(days, np.array(heat))
+    heat, faults = np.empty(len(amounts)), list[InvalidInput]()
+    for place, (field, amount) in enumerate(amounts):
+        with kept(faults):
+            heat[place] = 1e3 * efficiency * heat_of(amount, fuel, heating_value, owner="Loads", field=field)
+    raise_all(faults)
+    return Periods(days, heat)
 
 
 def signature(given: Periods, outdoor: Series, hot_water: float | None) -> Signature:

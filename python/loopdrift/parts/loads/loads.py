@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from loopdrift.basics.numbers import number_within
 from loopdrift.basics.part import require
-from loopdrift.parts.constructors import register
+from loopdrift.parts.constructors import Constructor, register
 from loopdrift.parts.loads.heat_loss import of_heat_loss
 from loopdrift.parts.loads.hourly import HourlyLoads
 from loopdrift.parts.loads.reading import read_file, read_frame
@@ -282,7 +282,9 @@ register(
         "file": Loads.read,
         "heat loss": Loads.from_heat_loss,
         "months": Loads.from_months,
-        "bills": Loads.from_bills,
+        "bills": Constructor(
+            Loads.from_bills, stand_ins={"heating_peak": None, "hot_water_total": None, "heating_value": None}
+        ),
         "peak": Loads.from_peak,
         "total": Loads.from_total,
         "values": Loads,
